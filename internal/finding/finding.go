@@ -1,0 +1,235 @@
+// Package finding is the narrow waist between judging and telling: what a rule,
+// or a reader of files, has to say about one thing in a show.
+//
+// In go plain values, out come plain values; nothing here decides anything. A
+// newcomer's mistake would be to recognise a finding by its place: a finding is
+// recognised by what it is about ([Finding.Identity]), so that reformatting a
+// file or renumbering its lines makes nothing new.
+package finding
+
+import (
+	"crypto/sha256"
+	"encoding/base32"
+	"sort"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/source"
+)
+
+// Level says how bad a finding is, in SARIF's words.
+type Level string
+
+// The levels, worst first.
+const (
+	Error   Level = "error"
+	Warning Level = "warning"
+	Note    Level = "note"
+)
+
+// Levels lists the levels, worst first.
+var Levels = []Level{Error, Warning, Note}
+
+// AtLeast reports whether the level is as bad as the other or worse.
+func (l Level) AtLeast(other Level) bool { return l.rank() <= other.rank() }
+
+func (l Level) rank() int {
+	for i, level := range Levels {
+		if l == level {
+			return i
+		}
+	}
+	return len(Levels)
+}
+
+// Verdict is what was found: that something is not as it should be, or that
+// nobody could tell.
+type Verdict string
+
+// The verdicts of a finding. What is as it should be makes no finding.
+const (
+	Fail Verdict = "fail"
+	Open Verdict = "open" // could not tell: Missing says why
+)
+
+// Consequence is what happens to the service if nothing is done; it orders
+// everything that people read.
+type Consequence int
+
+// The consequences, gravest first.
+const (
+	Hurt   Consequence = iota // someone could be hurt
+	Dark                      // part of the service goes dark or cannot run
+	Camera                    // it will look wrong on camera
+	Room                      // it will look wrong in the room
+	Later                     // it will trip us up later
+)
+
+// Consequences names the consequences, gravest first, as rule files write them.
+var Consequences = []string{"hurt", "dark", "camera", "room", "later"}
+
+// String names the consequence as rule files write it.
+func (c Consequence) String() string { return Consequences[c] }
+
+// Sentence says the consequence to a volunteer.
+func (c Consequence) Sentence() string {
+	return [...]string{
+		"someone could be hurt",
+		"part of the service goes dark or cannot run",
+		"it will look wrong on camera",
+		"it will look wrong in the room",
+		"it will trip us up later",
+	}[c]
+}
+
+// Subject is what a finding is about, by the names people use: "channel 12", "cue 4".
+type Subject struct {
+	Kind string // "channel", "cue", "place", "circuit", "file"...
+	Name string
+}
+
+// String returns the subject as people say it.
+func (s Subject) String() string {
+	if s.Name == "" {
+		return s.Kind
+	}
+	return s.Kind + " " + s.Name
+}
+
+// Evidence is one measured number that a rule looked at, or the limit it was held against.
+type Evidence struct {
+	Name  string   // the fact or limit as rules write it: "fixture.overlap_count"
+	Value string   // for people
+	Num   *float64 // the number itself, if it is one
+	Unit  string
+}
+
+// Related is a second place that belongs to a finding, with what it shows.
+type Related struct {
+	Message string
+	Place   source.Place
+}
+
+// Finding is one thing that a show's people should know.
+type Finding struct {
+	Rule        string // "pack/rule", or "file/..." for what is wrong with a file
+	Level       Level
+	Verdict     Verdict
+	Consequence Consequence
+
+	Subjects []Subject // what it is about, narrowest first; the whole list is part of the identity
+	Detail   string    // tells apart two findings of one rule about one subject; no number, no place
+	Message  string    // what is, and what was wanted: one or two sentences
+	Cues     []string  // the cues in which it shows, if it shows in cues
+	Measured []Evidence
+	Limits   []Evidence
+	Missing  []string // for Open: what would let us tell, each a phrase: "the white balance of camera 1"
+	Hint     string   // what a person can do, when there is no remedy to prove
+
+	Remedies []Remedy // changes that would clear it, best first; none is proved yet
+
+	Place   source.Place
+	Related []Related // where the value was set, the other of two twins...
+}
+
+// Identity is the words a finding is recognised by from one run to the next:
+// rule, verdict, subjects and detail. It holds no place, number or message.
+func (f *Finding) Identity() string {
+	parts := []string{f.Rule, string(f.Verdict)}
+	for _, s := range f.Subjects {
+		parts = append(parts, s.Kind+"="+s.Name)
+	}
+	return strings.Join(append(parts, f.Detail), "\x00")
+}
+
+// keyLetters is Crockford's base 32 (no I, L, O, U), so that a key can be said
+// over a headset and written down without doubt.
+var keyLetters = base32.NewEncoding("0123456789ABCDEFGHJKMNPQRSTVWXYZ").WithPadding(base32.NoPadding)
+
+// Key is a short stable name for the finding, like F-7Q2KM: five letters of the
+// hash of its identity. Two findings of one run can share a key by bad luck
+// (about 1 in 30 at 1,500 findings); whoever needs certainty uses Fingerprint.
+func (f *Finding) Key() string {
+	sum := sha256.Sum256([]byte(f.Identity()))
+	return "F-" + keyLetters.EncodeToString(sum[:])[:5]
+}
+
+// Fingerprint is the hash of the identity, 32 hexadecimal digits.
+func (f *Finding) Fingerprint() string {
+	sum := sha256.Sum256([]byte(f.Identity()))
+	const digits = "0123456789abcdef"
+	var b strings.Builder
+	for _, c := range sum[:16] {
+		b.WriteByte(digits[c>>4])
+		b.WriteByte(digits[c&15])
+	}
+	return b.String()
+}
+
+// Edit is one changed value of a show: a field of a thing known by its kind and
+// name. It says what to change in the words of the show file, never where.
+type Edit struct {
+	Kind  string // "fixture", "cue", "setting", "camera", "surface"
+	Name  string // the channel, the cue number, the name
+	Field string
+	Value any    // number or text; nil takes the value away
+	Was   string // the value before, for people; "" if there was none
+	// For settings: the channels whose value in that cue is changed.
+	Channels []int
+}
+
+// Remedy is a change that a rule offers. Nothing of it is shown before the
+// whole rule set has run on a changed copy.
+type Remedy struct {
+	Do     string // "set channel 12 to address 1.101": an order to a person
+	Effect string // what the room or the stream would see
+	Undo   string // how to go back
+	Group  string // remedies with the same group are one cure and can be done together
+	Edits  []Edit
+}
+
+// Rule is the card of a rule: all that a report says about it.
+type Rule struct {
+	ID          string
+	Title       string // one sentence with a period
+	Level       Level
+	Consequence Consequence
+	Over        string // what it looks at: "fixture", "look"...
+	Expect      string // the expression, as written
+	Limits      []Limit
+	Explain     string // Markdown
+	Caution     string // for rules about what can hurt
+}
+
+// Limit is a number of a rule with its unit and where it comes from.
+type Limit struct {
+	Name   string
+	Value  float64
+	Unit   string
+	Source string
+}
+
+// Sort orders findings for machines: by file, place, rule and identity, by
+// bytes, so that the same show gives the same list on any machine.
+func Sort(list []Finding) {
+	sort.SliceStable(list, func(i, j int) bool { return less(&list[i], &list[j]) })
+}
+
+func less(a, b *Finding) bool {
+	if x, y := fileName(a), fileName(b); x != y {
+		return x < y
+	}
+	if a.Place.Start != b.Place.Start {
+		return a.Place.Start < b.Place.Start
+	}
+	if a.Rule != b.Rule {
+		return a.Rule < b.Rule
+	}
+	return a.Identity()+a.Message < b.Identity()+b.Message
+}
+
+func fileName(f *Finding) string {
+	if f.Place.File == nil {
+		return ""
+	}
+	return f.Place.File.Name
+}

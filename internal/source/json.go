@@ -1,0 +1,241 @@
+package source
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/go-json-experiment/json/jsontext"
+)
+
+// MaxDepth is how deeply values may nest. A show needs about eight levels; the
+// limit is far above that and far below what could exhaust a stack.
+const MaxDepth = 200
+
+// Problem is something wrong with a text, with the bytes it is about. Related
+// is a second place that belongs to it, or the zero Ref.
+type Problem struct {
+	ID      string // the last word of the finding's id: "syntax", "key-twice"...
+	Message string
+	At      Place
+	Related *Place
+}
+
+// Place is a stretch of a file's text in bytes.
+type Place struct {
+	File        *File
+	Start, Stop int
+}
+
+// Span returns the place in lines and columns.
+func (p Place) Span() Span { return p.File.span(p.Start, p.Stop) }
+
+// Place returns the stretch of text that the reference is printed with.
+func (r Ref) Place() Place {
+	if len(r.File.nodes) == 0 {
+		return Place{File: r.File}
+	}
+	n := &r.File.nodes[r.node]
+	switch {
+	case n.kind != Object && n.kind != Array:
+		return Place{r.File, int(n.start), int(n.stop)}
+	case n.key >= 0:
+		return r.KeyPlace()
+	default:
+		return Place{r.File, int(n.start), min(int(n.start)+1, int(n.stop))}
+	}
+}
+
+// KeyPlace returns the stretch of text of the member's name.
+func (r Ref) KeyPlace() Place {
+	if len(r.File.nodes) == 0 || r.File.nodes[r.node].key < 0 {
+		return r.Place()
+	}
+	n := &r.File.nodes[r.node]
+	return Place{r.File, int(n.keyStart), int(n.keyStop)}
+}
+
+// ParseJSON lays the values of file.Text on the file's tape and returns all
+// problems. ok is false when the text is not JSON (RFC 8259) as a whole; the
+// file then has no values. The grammar is that of the jsontext package; names
+// that stand twice, numbers beyond a float64 and deep nesting are found here.
+func ParseJSON(file *File) (problems []Problem, ok bool) {
+	if strings.TrimSpace(file.Text) == "" {
+		return []Problem{{ID: "syntax", Message: "the file is empty", At: Place{File: file}}}, false
+	}
+	p := jsonParser{
+		file:  file,
+		build: NewBuilder(file),
+		dec:   jsontext.NewDecoder(strings.NewReader(file.Text), jsontext.AllowDuplicateNames(true)),
+	}
+	if err := p.run(); err != nil {
+		file.nodes, file.keys = nil, nil
+		return append(p.problems, p.syntax(err)), false
+	}
+	return p.problems, true
+}
+
+type jsonParser struct {
+	file     *File
+	build    *Builder
+	dec      *jsontext.Decoder
+	problems []Problem
+	stamps   []stamp // by key id: which object last had that key, and where
+}
+
+type stamp struct{ object, member int32 }
+
+var (
+	errDepth    = fmt.Errorf("values nest more than %d levels deep", MaxDepth)
+	errTrailing = errors.New("more text follows the end of the value")
+)
+
+func (p *jsonParser) run() error {
+	for {
+		if err := p.step(); err != nil {
+			return err
+		}
+		if p.dec.StackDepth() == 0 {
+			return p.finish()
+		}
+	}
+}
+
+// step reads one bracket or one value without parts.
+func (p *jsonParser) step() error {
+	kind := p.dec.PeekKind()
+	switch kind {
+	case '{', '[':
+		if p.dec.StackDepth() >= MaxDepth {
+			return errDepth
+		}
+		if _, err := p.dec.ReadToken(); err != nil {
+			return err
+		}
+		nodeKind := Array
+		if kind == '{' {
+			nodeKind = Object
+		}
+		p.build.Begin(nodeKind, int(p.dec.InputOffset())-1)
+	case '}', ']':
+		if _, err := p.dec.ReadToken(); err != nil {
+			return err
+		}
+		if ref := p.build.End(int(p.dec.InputOffset())); kind == '}' {
+			p.findTwins(ref)
+		}
+	default:
+		return p.scalar(kind)
+	}
+	return nil
+}
+
+func (p *jsonParser) scalar(kind jsontext.Kind) error {
+	stack, length := p.dec.StackIndex(p.dec.StackDepth())
+	raw, err := p.dec.ReadValue()
+	if err != nil {
+		return err
+	}
+	stop := int(p.dec.InputOffset())
+	start := stop - len(raw)
+	text := p.file.Text[start:stop]
+	if kind == '"' {
+		text = text[1 : len(text)-1]
+		if strings.IndexByte(text, '\\') >= 0 {
+			unquoted, err := jsontext.AppendUnquote(nil, raw)
+			if err != nil {
+				return err
+			}
+			text = string(unquoted)
+		}
+		if stack == '{' && length%2 == 0 {
+			p.build.Key(text, start, stop)
+			return nil
+		}
+	}
+	switch kind {
+	case '"':
+		p.build.Scalar(String, text, start, stop)
+	case 'n':
+		p.build.Scalar(Null, "", start, stop)
+	case 't', 'f':
+		p.build.Scalar(Bool, text, start, stop)
+	default:
+		if value, err := strconv.ParseFloat(text, 64); err != nil || math.IsInf(value, 0) {
+			p.problems = append(p.problems, Problem{
+				ID:      "number-range",
+				Message: fmt.Sprintf("%s is too large a number to compute with", shorten(text)),
+				At:      Place{p.file, start, stop},
+			})
+		}
+		p.build.Scalar(Number, text, start, stop)
+	}
+	return nil
+}
+
+// finish makes sure that nothing follows the value of the file.
+func (p *jsonParser) finish() error {
+	_, err := p.dec.ReadToken()
+	switch {
+	case errors.Is(err, io.EOF):
+		return nil
+	case err == nil:
+		return errTrailing
+	default:
+		return err
+	}
+}
+
+// findTwins reports the members of an object that bear a name used before.
+func (p *jsonParser) findTwins(object Ref) {
+	for len(p.stamps) < len(p.file.keys) {
+		p.stamps = append(p.stamps, stamp{-1, -1})
+	}
+	for member := range object.Items() {
+		s := &p.stamps[p.file.nodes[member.node].key]
+		if s.object == object.node {
+			first := Ref{p.file, s.member}.KeyPlace()
+			p.problems = append(p.problems, Problem{
+				ID:      "key-twice",
+				Message: fmt.Sprintf("%q stands twice in one object; the last one is used", shorten(member.Key())),
+				At:      member.KeyPlace(),
+				Related: &first,
+			})
+		}
+		*s = stamp{object.node, member.node}
+	}
+}
+
+func (p *jsonParser) syntax(err error) Problem {
+	offset := int(p.dec.InputOffset())
+	message := err.Error()
+	var syntactic *jsontext.SyntacticError
+	switch {
+	case errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, io.EOF):
+		offset = len(p.file.Text)
+		message = "the file ends in the middle of a value: it looks cut off"
+	case errors.As(err, &syntactic):
+		offset = int(syntactic.ByteOffset)
+		message = "this is not JSON: " + strings.TrimPrefix(syntactic.Err.Error(), "jsontext: ")
+	}
+	if offset > len(p.file.Text) {
+		offset = len(p.file.Text)
+	}
+	return Problem{ID: "syntax", Message: message, At: Place{p.file, offset, min(offset+1, len(p.file.Text))}}
+}
+
+// shorten keeps a word from the file from filling the screen.
+func shorten(text string) string {
+	const most = 60
+	if len(text) <= most {
+		return text
+	}
+	cut := most
+	for cut > 0 && text[cut]&0xC0 == 0x80 {
+		cut--
+	}
+	return text[:cut] + "…"
+}

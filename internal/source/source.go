@@ -1,0 +1,184 @@
+// Package source keeps the text of the files of a show and answers, late and
+// only for what is printed, where a value stands in them.
+//
+// In goes the text of one file; out comes a [File] with a tree of values. A
+// [Ref] is a cheap, comparable handle on one value of that tree: the stages
+// above pass Refs around and nobody but the reports asks for lines and columns.
+// A newcomer's mistake would be to store lines instead: every change of the
+// text, and every CSV cell that becomes a JSON-like value, would break them.
+package source
+
+import (
+	"sort"
+	"strconv"
+	"strings"
+	"sync"
+	"unicode/utf8"
+)
+
+// File is one file that was read. Its text is UTF-8 without a byte order mark,
+// whatever the encoding on disk was.
+type File struct {
+	Name     string // as people know it: relative to where the show was named, with forward slashes
+	Text     string
+	Encoding string // what the bytes on disk were, in words: "UTF-8", "UTF-16 (little endian)"...
+
+	nodes []node
+	keys  []string
+
+	once  sync.Once
+	lines []uint32 // offset of the first byte of each line
+}
+
+// Position is a place in a text: line and column count characters from 1.
+// CR LF, LF and a lone CR each end a line; a tab is one character.
+type Position struct{ Line, Column int }
+
+// Span is a stretch of text; End is exclusive.
+type Span struct{ Start, End Position }
+
+// Position returns the place of a byte offset; offsets past the end give the end.
+func (f *File) Position(offset int) Position {
+	f.once.Do(f.index)
+	if offset > len(f.Text) {
+		offset = len(f.Text)
+	}
+	line := sort.Search(len(f.lines), func(i int) bool { return int(f.lines[i]) > offset })
+	start := int(f.lines[line-1])
+	return Position{Line: line, Column: utf8.RuneCountInString(f.Text[start:offset]) + 1}
+}
+
+func (f *File) index() {
+	f.lines = []uint32{0}
+	for i := 0; i < len(f.Text); i++ {
+		switch f.Text[i] {
+		case '\r':
+			if i+1 < len(f.Text) && f.Text[i+1] == '\n' {
+				i++
+			}
+			f.lines = append(f.lines, uint32(i+1))
+		case '\n':
+			f.lines = append(f.lines, uint32(i+1))
+		}
+	}
+}
+
+// Ref is one value in one file. The zero Ref is nowhere.
+type Ref struct {
+	File *File
+	node int32
+}
+
+// Root returns the whole value of a file.
+func (f *File) Root() Ref { return Ref{File: f} }
+
+// IsZero reports whether the reference is nowhere.
+func (r Ref) IsZero() bool { return r.File == nil }
+
+// Span returns where the value stands. An object or array stands at its key, or
+// at its opening bracket if it has none, because nobody wants a thousand lines
+// underlined. A Ref into a file that holds no values is the file's first character.
+func (r Ref) Span() Span {
+	if len(r.File.nodes) == 0 {
+		return r.File.span(0, 0)
+	}
+	n := &r.File.nodes[r.node]
+	if n.kind == Object || n.kind == Array {
+		if n.key >= 0 {
+			return r.KeySpan()
+		}
+		return r.File.span(int(n.start), min(int(n.start)+1, int(n.stop)))
+	}
+	return r.File.span(int(n.start), int(n.stop))
+}
+
+// KeySpan returns where the name of a member stands, or the value's own span
+// for what has no name.
+func (r Ref) KeySpan() Span {
+	if len(r.File.nodes) == 0 || r.File.nodes[r.node].key < 0 {
+		return r.Span()
+	}
+	n := &r.File.nodes[r.node]
+	return r.File.span(int(n.keyStart), int(n.keyStop))
+}
+
+func (f *File) span(start, stop int) Span {
+	return Span{f.Position(start), f.Position(stop)}
+}
+
+// Bytes returns the byte offsets of the value in the file's text; stop is exclusive.
+func (r Ref) Bytes() (start, stop int) {
+	if len(r.File.nodes) == 0 {
+		return 0, 0
+	}
+	n := &r.File.nodes[r.node]
+	return int(n.start), int(n.stop)
+}
+
+// Pointer returns the JSON pointer (RFC 6901) of the value in its file; for CSV
+// it is /rows/ROW/HEADER-WORD as the reader named it.
+func (r Ref) Pointer() string {
+	if r.File == nil || len(r.File.nodes) == 0 {
+		return ""
+	}
+	var steps []string
+	for i := r.node; i > 0; {
+		n := &r.File.nodes[i]
+		if n.key >= 0 {
+			steps = append(steps, pointerEscape.Replace(r.File.keys[n.key]))
+		} else {
+			steps = append(steps, strconv.Itoa(r.File.indexOf(i)))
+		}
+		i = n.parent
+	}
+	var b strings.Builder
+	for i := len(steps) - 1; i >= 0; i-- {
+		b.WriteByte('/')
+		b.WriteString(steps[i])
+	}
+	return b.String()
+}
+
+var (
+	pointerEscape   = strings.NewReplacer("~", "~0", "/", "~1")
+	pointerUnescape = strings.NewReplacer("~1", "/", "~0", "~")
+)
+
+// indexOf returns the position of an item in its array.
+func (f *File) indexOf(node int32) int {
+	index := 0
+	for i := f.nodes[node].parent + 1; i < node; i = f.nodes[i].end {
+		index++
+	}
+	return index
+}
+
+// Find follows a JSON pointer down from the value. A pointer that leads nowhere
+// gives the nearest parent and false, so no finding is ever without a place.
+func (r Ref) Find(pointer string) (Ref, bool) {
+	for _, step := range strings.Split(pointer, "/")[1:] {
+		step = pointerUnescape.Replace(step)
+		next, ok := r.Get(step)
+		if !ok && r.Kind() == Array {
+			if want, err := strconv.Atoi(step); err == nil {
+				next, ok = r.item(want)
+			}
+		}
+		if !ok {
+			return r, false
+		}
+		r = next
+	}
+	return r, true
+}
+
+func (r Ref) item(want int) (Ref, bool) {
+	index := 0
+	for item := range r.Items() {
+		if index == want {
+			return item, true
+		}
+		index++
+	}
+	return Ref{}, false
+}

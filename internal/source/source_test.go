@@ -1,0 +1,144 @@
+package source
+
+import (
+	"encoding/json"
+	"strings"
+	"testing"
+	"unicode/utf8"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+func parse(t *testing.T, text string) (*File, []Problem, bool) {
+	t.Helper()
+	file := &File{Name: "show.json", Text: text}
+	problems, ok := ParseJSON(file)
+	return file, problems, ok
+}
+
+func TestPositionsCountCharacters(t *testing.T) {
+	for _, tc := range []struct {
+		name, text, pointer string
+		line, column        int
+	}{
+		{"first line", `{"a": 1}`, "/a", 1, 7},
+		{"LF", "{\n \"a\": 1}", "/a", 2, 7},
+		{"CR LF is one line break", "{\r\n\r\n\"a\": 1}", "/a", 3, 6},
+		{"lone CR is a line break", "{\r\r\"a\": 1}", "/a", 3, 6},
+		{"a tab is one character", "{\n\t\t\"a\":\t1}", "/a", 2, 8},
+		{"multi-byte text counts once", `{"ü€😀": "x", "a": 1}`, "/a", 1, 19},
+		{"item of a list", "{\"a\": [10,\n 20]}", "/a/1", 2, 2},
+		{"object stands at its key", "{\n\"a\": {\"b\": 1}}", "/a", 2, 1},
+		{"escaped pointer", `{"a/b~c": 1}`, "/a~1b~0c", 1, 11},
+		{"unknown pointer gives the parent", "{\n\"a\": {\"b\": 1}}", "/a/zz/9", 2, 1},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			file, problems, ok := parse(t, tc.text)
+			if !ok || len(problems) > 0 {
+				t.Fatalf("did not parse: %v", problems)
+			}
+			ref, _ := file.Root().Find(tc.pointer)
+			if got := ref.Span().Start; got != (Position{tc.line, tc.column}) {
+				t.Errorf("%s stands at %v, want %d:%d", tc.pointer, got, tc.line, tc.column)
+			}
+		})
+	}
+}
+
+func TestPointerFindsItself(t *testing.T) {
+	file, _, _ := parse(t, `{"a/b": [{"~": [1, 2, {"c": null}]}], "": {"x": true}}`)
+	for i := range file.nodes {
+		ref := Ref{file, int32(i)}
+		back, ok := file.Root().Find(ref.Pointer())
+		if !ok || back != ref {
+			t.Errorf("pointer %q of node %d leads to node %d", ref.Pointer(), i, back.node)
+		}
+	}
+}
+
+func TestBadTextHasAPlace(t *testing.T) {
+	for _, tc := range []struct {
+		name, text, id, message string
+		line, column            int
+		readable                bool
+	}{
+		{"empty", "", "syntax", "the file is empty", 1, 1, false},
+		{"blank", " \n\t", "syntax", "the file is empty", 1, 1, false},
+		{"cut off", "{\"a\": [1,\n2", "syntax", "cut off", 2, 2, false},
+		{"cut off in text", `{"a": "x`, "syntax", "cut off", 1, 9, false},
+		{"garbage", "%PDF-1.4", "syntax", "not JSON", 1, 1, false},
+		{"NaN", `{"a": NaN}`, "syntax", "not JSON", 1, 7, false},
+		{"text behind the value", "{}\n{}", "syntax", "more text follows", 2, 2, false},
+		{"deep nesting", strings.Repeat("[", 10_000), "syntax", "more than 200 levels", 1, 201, false},
+		{"not UTF-8", "{\"a\": \"\xff\"}", "syntax", "not JSON: invalid UTF-8", 1, 8, false},
+		{"huge number", "{\"a\":\n1e999}", "number-range", "1e999 is too large", 2, 1, true},
+		{"same key twice", "{\"a\": 1,\n \"b\": {\"a\": 2},\n \"a\": 3}", "key-twice", `"a" stands twice`, 3, 2, true},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			_, problems, ok := parse(t, tc.text)
+			if ok != tc.readable || len(problems) != 1 {
+				t.Fatalf("readable %v, problems %v; want %v and one", ok, problems, tc.readable)
+			}
+			got := problems[0]
+			if got.ID != tc.id || !strings.Contains(got.Message, tc.message) {
+				t.Errorf("got %s: %s; want %s: ...%s...", got.ID, got.Message, tc.id, tc.message)
+			}
+			if place := got.At.Span().Start; place != (Position{tc.line, tc.column}) {
+				t.Errorf("place %v, want %d:%d", place, tc.line, tc.column)
+			}
+		})
+	}
+}
+
+func TestNestedTwinIsNotMistakenForItsParents(t *testing.T) {
+	_, problems, ok := parse(t, `{"a": {"a": {"a": 1}}, "b": [{"a": 1}, {"a": 1}]}`)
+	if !ok || len(problems) != 0 {
+		t.Errorf("problems %v, want none", problems)
+	}
+}
+
+func TestSeveralProblemsAreReportedAtOnce(t *testing.T) {
+	_, problems, ok := parse(t, `{"a": 1e999, "a": -1e999, "b": {"c": 1, "c": 1, "c": 1}}`)
+	if !ok || len(problems) != 5 {
+		t.Errorf("got %d problems %v, want 2 numbers and 3 names", len(problems), problems)
+	}
+}
+
+// Whatever parses must mean the same to the standard library, and every value
+// must have a place inside the text.
+func FuzzParseJSON(f *testing.F) {
+	for _, seed := range []string{`{}`, `{"a":[1,2.5e3,"x\n\u00e9",null,true,{"b":{}}]}`, `[[[`, `{"a":1,"a":2}`, "\r\n{\"ü\":\t-0}", `1e999`} {
+		f.Add(seed)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		file := &File{Name: "fuzz", Text: text}
+		problems, ok := ParseJSON(file)
+		for _, p := range problems {
+			p.At.Span()
+		}
+		if !ok {
+			if len(problems) == 0 {
+				t.Fatal("unreadable without a word")
+			}
+			return
+		}
+		for i := range file.nodes {
+			ref := Ref{file, int32(i)}
+			start, stop := ref.Bytes()
+			if start > stop || stop > len(text) || !utf8.ValidString(ref.Pointer()) {
+				t.Fatalf("node %d spans %d-%d of %d", i, start, stop, len(text))
+			}
+			ref.Span()
+		}
+		if len(problems) > 0 {
+			return
+		}
+		var want any
+		if err := json.Unmarshal([]byte(text), &want); err != nil {
+			t.Fatalf("the standard library refuses it: %v", err)
+		}
+		if diff := cmp.Diff(want, file.Root().Any()); diff != "" {
+			t.Fatal(diff)
+		}
+	})
+}

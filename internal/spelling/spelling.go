@@ -1,0 +1,35 @@
+// Package spelling finds the word that was probably meant. In go a word and the
+// words that are known; out comes the nearest one, or nothing when none is near
+// enough to be worth saying.
+package spelling
+
+import (
+	"strings"
+
+	"github.com/agext/levenshtein"
+)
+
+// Nearest returns the known word closest to the given one, ignoring case, and
+// "" when more than about a third of its letters differ. Of words equally close
+// the first is taken, so the order of known decides and the answer is stable.
+func Nearest(word string, known []string) string {
+	best, bestDistance := "", 1+max(2, len(word)/3)
+	for _, candidate := range known {
+		distance := levenshtein.Distance(strings.ToLower(word), strings.ToLower(candidate), nil)
+		if distance < bestDistance {
+			best, bestDistance = candidate, distance
+		}
+	}
+	if bestDistance >= len(word) { // two letters changed in a word of two is no likeness
+		return ""
+	}
+	return best
+}
+
+// Hint returns ` Did you mean "x"?` or "", to be put behind a sentence.
+func Hint(word string, known []string) string {
+	if near := Nearest(word, known); near != "" {
+		return ` Did you mean "` + near + `"?`
+	}
+	return ""
+}
