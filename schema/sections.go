@@ -1,0 +1,44 @@
+package schema
+
+import "github.com/cueproof/cueproof/internal/source"
+
+// Sections lists the parts of a show in reading order. Each may stand in
+// show.json or in a file of its own.
+var Sections = []string{"room", "types", "patch", "groups", "cues", "order", "notices"}
+
+// Read fills one section of the show from its value tree. What does not fit its
+// type is left out; [Validate] on the same tree says so.
+func (s *Show) Read(section string, ref source.Ref) {
+	switch section {
+	case "room":
+		decode(ref, &s.Room)
+	case "types":
+		decode(ref, &s.Types)
+	case "patch":
+		decode(ref, &s.Patch)
+	case "groups":
+		decode(ref, &s.Groups)
+	case "cues":
+		decode(ref, &s.Cues)
+	case "order":
+		decode(ref, &s.Order)
+	case "notices":
+		decode(ref, &s.Notices)
+	default:
+		panic("schema: no section " + section)
+	}
+	if s.ReadFrom == nil {
+		s.ReadFrom = map[string]source.Ref{}
+	}
+	s.ReadFrom[section] = ref
+}
+
+// ReadHead fills what show.json says about the show as a whole.
+func (s *Show) ReadHead(ref source.Ref) {
+	s.At = ref
+	for name, into := range map[string]*string{"name": &s.Name, "date": &s.Date, "exported_at": &s.ExportedAt} {
+		if member, ok := ref.Get(name); ok {
+			decode(member, into)
+		}
+	}
+}

@@ -1,0 +1,327 @@
+// Package schema says what a show file is: the Go types of every section, the
+// JSON Schemas (2020-12) beside them, and the check of one against the other.
+//
+// In go the value trees that a reader made; out come a [Show] and findings with
+// ids that start with "file/". Every entity carries At, the place it was read
+// from; the place of one of its fields is At.Find("/field"). A newcomer's
+// mistake would be to add a field to a type and not to its schema: a test walks
+// both.
+//
+// Axes: metres, right-handed, origin on the stage floor at the centre of the
+// downstage edge; x to the right as seen from the house, y upstage, z up (the
+// axes of DIN SPEC 15801). Angles are in degrees; a facing of 0 looks towards
+// the house and grows towards +x.
+//
+// A number that may be missing is a pointer, and nil means "not given": a
+// missing number is never a zero.
+package schema
+
+import "github.com/cueproof/cueproof/internal/source"
+
+// Show is everything that was read. A section that was not given is nil.
+type Show struct {
+	At source.Ref `json:"-"`
+
+	Name       string `json:"name"`
+	Date       string `json:"date"`        // the day of the service, YYYY-MM-DD
+	ExportedAt string `json:"exported_at"` // when the files were written, RFC 3339
+
+	Room     *Room                 `json:"room"`
+	Types    []*Type               `json:"types"`
+	Patch    []*Fixture            `json:"patch"`
+	Groups   map[string]string     `json:"groups"` // name -> channels, as "1-6,9"
+	Cues     []*Cue                `json:"cues"`
+	Order    []*Segment            `json:"order"`
+	Notices  *Notices              `json:"notices"`
+	ReadFrom map[string]source.Ref `json:"-"` // where each section that was given stands
+}
+
+// Room is the hall: where people stand, who films, what is hung, the air and the power.
+type Room struct {
+	At source.Ref `json:"-"`
+
+	Name      string     `json:"name"`
+	Places    []*Place   `json:"places"`
+	Cameras   []*Camera  `json:"cameras"`
+	Surfaces  []*Surface `json:"surfaces"`
+	Air       *Air       `json:"air"`
+	Circuits  []*Circuit `json:"circuits"`
+	AmbientLx *float64   `json:"ambient_lx"` // light that is there when every fixture is off
+}
+
+// Point is a place in the room, in metres.
+type Point struct {
+	X float64 `json:"x"`
+	Y float64 `json:"y"`
+	Z float64 `json:"z"`
+}
+
+// Place is where a person stands or sits. Z is the floor there; HeadM is above that floor.
+type Place struct {
+	At source.Ref `json:"-"`
+
+	Name       string   `json:"name"`
+	X          *float64 `json:"x"`
+	Y          *float64 `json:"y"`
+	Z          *float64 `json:"z"`
+	HeadM      *float64 `json:"head_m"`
+	FacingDeg  *float64 `json:"facing_deg"`
+	Background string   `json:"background"` // the surface that the cameras see behind it
+}
+
+// Camera is one that the stream uses, as it is set for the service.
+type Camera struct {
+	At source.Ref `json:"-"`
+
+	Name           string   `json:"name"`
+	X              *float64 `json:"x"`
+	Y              *float64 `json:"y"`
+	Z              *float64 `json:"z"`
+	AimedAt        *Aim     `json:"aimed_at"`
+	WhiteK         *float64 `json:"white_k"`
+	ApertureF      *float64 `json:"aperture_f"`
+	ShutterS       *float64 `json:"shutter_s"`
+	SensitivityISO *float64 `json:"sensitivity_iso"`
+	FrameRateHz    *float64 `json:"frame_rate_hz"`
+}
+
+// Surface is a flat rectangle: a screen, a drape or a wall.
+type Surface struct {
+	At source.Ref `json:"-"`
+
+	Name        string   `json:"name"`
+	Kind        string   `json:"kind"` // emissive, projection, drape, wall
+	Centre      *Point   `json:"centre"`
+	WidthM      *float64 `json:"width_m"`
+	HeightM     *float64 `json:"height_m"`
+	FacingDeg   *float64 `json:"facing_deg"`
+	TiltDeg     *float64 `json:"tilt_deg"` // 0 upright, 90 facing up
+	WhiteK      *float64 `json:"white_k"`
+	PeakCdM2    *float64 `json:"peak_cd_m2"`
+	BlackCdM2   *float64 `json:"black_cd_m2"`
+	DrivePct    *float64 `json:"drive_pct"`
+	Reflectance *float64 `json:"reflectance"` // 0 to 1
+	Gain        *float64 `json:"gain"`
+	ProjectorLm *float64 `json:"projector_lm"`
+}
+
+// Air is what haze spreads in.
+type Air struct {
+	At source.Ref `json:"-"`
+
+	VolumeM3       *float64 `json:"volume_m3"`
+	AirChangesPerH *float64 `json:"air_changes_per_h"`
+	SettlingPerH   *float64 `json:"settling_per_h"`
+}
+
+// Circuit is one protected outlet or dimmer feed.
+type Circuit struct {
+	At source.Ref `json:"-"`
+
+	Name  string   `json:"name"`
+	Volts *float64 `json:"volts"`
+	Amps  *float64 `json:"amps"`
+}
+
+// Type is a kind of fixture.
+type Type struct {
+	At source.Ref `json:"-"`
+
+	Name        string     `json:"name"`
+	Source      string     `json:"source"` // tungsten, discharge, white-led, tunable-led, colour-led, none
+	Modes       []*Mode    `json:"modes"`
+	Slots       *int       `json:"slots"` // for a type with one mode
+	Watts       *float64   `json:"watts"`
+	PowerFactor *float64   `json:"power_factor"`
+	WhiteK      *float64   `json:"white_k"`
+	WhiteRangeK []float64  `json:"white_range_k"` // lowest and highest kelvin of a variable white
+	Duv         *float64   `json:"duv"`
+	Emitters    []*Emitter `json:"emitters"`
+	Filters     []*Filter  `json:"filters"` // cyan, magenta, yellow flags and the like
+	Halogen     *bool      `json:"halogen"`
+	DimmerCurve string     `json:"dimmer_curve"` // linear, square, s
+	BeamDeg     *float64   `json:"beam_deg"`     // full angle at 50 % of the peak
+	FieldDeg    *float64   `json:"field_deg"`    // full angle at 10 % of the peak
+	Zoom        *ZoomRange `json:"zoom"`
+	FluxLm      *float64   `json:"flux_lm"`
+	PeakCd      *float64   `json:"peak_cd"`
+	Photometry  string     `json:"photometry"` // an .ies or .ldt file beside the show
+	PWMHz       *float64   `json:"pwm_hz"`
+	CRI         *float64   `json:"cri"`
+	TLCI        *float64   `json:"tlci"`
+	Moving      *bool      `json:"moving"`
+	Machine     *Machine   `json:"machine"`
+}
+
+// Mode is one way a type can be set to listen.
+type Mode struct {
+	At source.Ref `json:"-"`
+
+	Name  string `json:"name"`
+	Slots *int   `json:"slots"`
+}
+
+// Emitter is one colour of a colour-mixing engine at full: chromaticity or
+// dominant wavelength, and flux.
+type Emitter struct {
+	At source.Ref `json:"-"`
+
+	Name         string   `json:"name"`
+	X            *float64 `json:"x"`
+	Y            *float64 `json:"y"`
+	WavelengthNm *float64 `json:"wavelength_nm"`
+	FluxLm       *float64 `json:"flux_lm"`
+}
+
+// Filter is a coloured glass or gel: the chromaticity of the light behind it and
+// the part of the light it lets through.
+type Filter struct {
+	At source.Ref `json:"-"`
+
+	Name         string   `json:"name"`
+	X            *float64 `json:"x"`
+	Y            *float64 `json:"y"`
+	Transmission *float64 `json:"transmission"` // 0 to 1
+	ShiftMired   *float64 `json:"shift_mired"`  // for correction filters
+	HueDeg       *float64 `json:"hue_deg"`
+}
+
+// ZoomRange is the narrowest and the widest setting of a zoom.
+type ZoomRange struct {
+	At source.Ref `json:"-"`
+
+	Narrow *ZoomEnd `json:"narrow"`
+	Wide   *ZoomEnd `json:"wide"`
+}
+
+// ZoomEnd is the beam at one end of a zoom.
+type ZoomEnd struct {
+	At source.Ref `json:"-"`
+
+	BeamDeg  *float64 `json:"beam_deg"`
+	FieldDeg *float64 `json:"field_deg"`
+	FluxLm   *float64 `json:"flux_lm"`
+	PeakCd   *float64 `json:"peak_cd"`
+}
+
+// Machine is a haze or fog machine.
+type Machine struct {
+	At source.Ref `json:"-"`
+
+	Kind      string   `json:"kind"`        // hazer, fogger
+	Fluid     string   `json:"fluid"`       // glycol, glycerol, oil
+	OutputMgH *float64 `json:"output_mg_h"` // aerosol at full output
+}
+
+// Fixture is one line of the patch.
+type Fixture struct {
+	At source.Ref `json:"-"`
+
+	Channel  int        `json:"channel"`
+	Name     string     `json:"name"`
+	Address  string     `json:"address"` // universe.slot, "2.101"
+	Type     string     `json:"type"`
+	Mode     string     `json:"mode"`
+	Purpose  string     `json:"purpose"`
+	HungOn   string     `json:"hung_on"` // the bar, truss or stand, in words
+	HungAt   *Point     `json:"hung_at"`
+	AimedAt  *Aim       `json:"aimed_at"`
+	ZoomDeg  *float64   `json:"zoom_deg"` // the field angle it is set to
+	Shutters []*Shutter `json:"shutters"`
+	Filter   *Filter    `json:"filter"`
+	Circuit  string     `json:"circuit"`
+	Groups   []string   `json:"groups"`
+	WhiteK   *float64   `json:"white_k"` // what it is set to when no cue says otherwise
+}
+
+// Shutter is one blade of a shutter cut.
+type Shutter struct {
+	At source.Ref `json:"-"`
+
+	Side     string   `json:"side"` // top, bottom, left, right
+	DepthPct *float64 `json:"depth_pct"`
+	AngleDeg *float64 `json:"angle_deg"`
+}
+
+// Cue is one step of the cue list. What it does not mention stays as it was,
+// unless Tracking says otherwise.
+type Cue struct {
+	At source.Ref `json:"-"`
+
+	Number   CueNumber  `json:"cue"`
+	Part     *int       `json:"part"`
+	Name     string     `json:"name"`
+	Segment  string     `json:"segment"`
+	AtS      *float64   `json:"at_s"` // seconds after the start of its segment
+	InS      *float64   `json:"in_s"`
+	OutS     *float64   `json:"out_s"`
+	DelayS   *float64   `json:"delay_s"`
+	FollowS  *float64   `json:"follow_s"` // the next cue starts by itself this long after this one
+	Tracking string     `json:"tracking"` // carry (default), assert, release
+	Set      []*Setting `json:"set"`
+	Screens  []*Drive   `json:"screens"`
+	Purpose  string     `json:"purpose"` // why a bold thing is meant: a sweep, a bump, all lights at once
+}
+
+// Setting is what a cue does to some channels.
+type Setting struct {
+	At source.Ref `json:"-"`
+
+	Channels      string             `json:"channels"` // "1-6,9", a group's name, or "all"
+	Level         *Level             `json:"level"`
+	WhiteK        *float64           `json:"white_k"`
+	XY            []float64          `json:"xy"`
+	Mix           map[string]float64 `json:"mix"` // emitter or filter name -> percent
+	HueDeg        *float64           `json:"hue_deg"`
+	SaturationPct *float64           `json:"saturation_pct"`
+	Aim           *Aim               `json:"aim"`
+	ZoomDeg       *float64           `json:"zoom_deg"`
+	StrobeHz      *float64           `json:"strobe_hz"`
+	Pattern       string             `json:"pattern"`
+	Wheel         string             `json:"wheel"`
+	Effect        *Effect            `json:"effect"`
+}
+
+// Effect is a running change: a chase, a strobe, a sweep of hues or of aim.
+type Effect struct {
+	At source.Ref `json:"-"`
+
+	Kind      string   `json:"kind"` // chase, strobe, pulse, hue-sweep, rainbow, movement
+	RateHz    *float64 `json:"rate_hz"`
+	DutyPct   *float64 `json:"duty_pct"`
+	SpreadPct *float64 `json:"spread_pct"` // how far the channels are apart in the cycle; 0 all together
+	LowPct    *float64 `json:"low_pct"`
+	HighPct   *float64 `json:"high_pct"`
+}
+
+// Drive is what a cue does to a screen.
+type Drive struct {
+	At source.Ref `json:"-"`
+
+	Screen   string   `json:"screen"`
+	DrivePct *float64 `json:"drive_pct"`
+	Palette  []string `json:"palette"` // "#rrggbb"
+}
+
+// Segment is one item of the running order.
+type Segment struct {
+	At source.Ref `json:"-"`
+
+	Name      string     `json:"name"`
+	Kind      string     `json:"kind"`
+	StartCue  *CueNumber `json:"start_cue"`
+	DurationS *float64   `json:"duration_s"`
+	People    []string   `json:"people"` // names of places
+	Mood      string     `json:"mood"`
+	Palette   []string   `json:"palette"` // the colours on screen, "#rrggbb"
+	Purpose   string     `json:"purpose"`
+}
+
+// Notices records what people were told, and where or by whom.
+type Notices struct {
+	At source.Ref `json:"-"`
+
+	Strobe         string `json:"strobe"`
+	Haze           string `json:"haze"`
+	SmokeDetection string `json:"smoke_detection"`
+}
