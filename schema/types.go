@@ -34,6 +34,8 @@ type Show struct {
 	Order    []*Segment            `json:"order"`
 	Notices  *Notices              `json:"notices"`
 	ReadFrom map[string]source.Ref `json:"-"` // where each section that was given stands
+
+	selections *selections // what channel selections mean, worked out once
 }
 
 // Room is the hall: where people stand, who films, what is hung, the air and the power.
@@ -280,6 +282,8 @@ type Setting struct {
 	Pattern       string             `json:"pattern"`
 	Wheel         string             `json:"wheel"`
 	Effect        *Effect            `json:"effect"`
+
+	added bool // not in the file: put in by Apply
 }
 
 // Effect is a running change: a chase, a strobe, a sweep of hues or of aim.

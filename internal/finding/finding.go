@@ -165,18 +165,6 @@ func (f *Finding) Fingerprint() string {
 	return b.String()
 }
 
-// Edit is one changed value of a show: a field of a thing known by its kind and
-// name. It says what to change in the words of the show file, never where.
-type Edit struct {
-	Kind  string // "fixture", "cue", "setting", "camera", "surface"
-	Name  string // the channel, the cue number, the name
-	Field string
-	Value any    // number or text; nil takes the value away
-	Was   string // the value before, for people; "" if there was none
-	// For settings: the channels whose value in that cue is changed.
-	Channels []int
-}
-
 // Remedy is a change that a rule offers. Nothing of it is shown before the
 // whole rule set has run on a changed copy.
 type Remedy struct {
@@ -184,7 +172,7 @@ type Remedy struct {
 	Effect string // what the room or the stream would see
 	Undo   string // how to go back
 	Group  string // remedies with the same group are one cure and can be done together
-	Edits  []Edit
+	Edits  []source.Edit
 }
 
 // Rule is the card of a rule: all that a report says about it.
