@@ -1,0 +1,74 @@
+package colour
+
+import (
+	"math"
+	"sync"
+)
+
+// locusTolerance is how far outside the spectral locus a chromaticity may lie
+// and still count as inside: one printed to three decimals is up to 0.0005 off.
+const locusTolerance = 5e-4
+
+// Monochromatic returns the chromaticity of light of one wavelength, in
+// nanometres, interpolated by Sprague's method from the CIE 1931 2-degree
+// functions. ok is false outside 360 to 830 nm.
+func Monochromatic(nm float64) (xy XY, ok bool) {
+	if !(nm >= cmfFirst && nm <= cmfLast) {
+		return XY{}, false
+	}
+	return matching(nm).XY()
+}
+
+// spectralLocus is the locus at 360, 361 ... 830 nm. The purple line closes it,
+// from the last point back to the first.
+var spectralLocus = sync.OnceValue(func() []XY {
+	locus := make([]XY, 0, cmfLast-cmfFirst+1)
+	for nm := cmfFirst; nm <= cmfLast; nm++ {
+		xy, _ := Monochromatic(float64(nm))
+		locus = append(locus, xy)
+	}
+	return locus
+})
+
+// SpectralLocus returns the CIE 1931 spectral locus at 360, 361 ... 830 nm; the
+// purple line runs from the last point to the first.
+func SpectralLocus() []XY { return append([]XY(nil), spectralLocus()...) }
+
+// InsideLocus reports whether a real light can have chromaticity c: whether it
+// lies on or within the spectral locus and the purple line, give or take 0.0005
+// for rounded figures.
+func InsideLocus(c XY) bool {
+	if !c.valid() {
+		return false
+	}
+	locus := spectralLocus()
+	inside := false
+	a := locus[len(locus)-1]
+	for _, b := range locus {
+		// Even-odd rule: does the edge a-b cross the ray to the right of c?
+		if (a.Y > c.Y) != (b.Y > c.Y) && c.X < a.X+(c.Y-a.Y)/(b.Y-a.Y)*(b.X-a.X) {
+			inside = !inside
+		}
+		if segmentDistance(c, a, b) <= locusTolerance {
+			return true
+		}
+		a = b
+	}
+	return inside
+}
+
+// segmentDistance is the distance from c to the straight line from a to b.
+func segmentDistance(c, a, b XY) float64 {
+	near := nearestOnSegment(c, a, b)
+	return math.Hypot(c.X-near.X, c.Y-near.Y)
+}
+
+// nearestOnSegment returns the point of the straight line a-b nearest to c.
+func nearestOnSegment(c, a, b XY) XY {
+	dx, dy := b.X-a.X, b.Y-a.Y
+	if length2 := dx*dx + dy*dy; length2 > 0 {
+		t := min(1, max(0, ((c.X-a.X)*dx+(c.Y-a.Y)*dy)/length2))
+		return XY{a.X + t*dx, a.Y + t*dy}
+	}
+	return a
+}
