@@ -273,6 +273,32 @@ func TestRedByHand(t *testing.T) {
 	}
 }
 
+// Red against a pale red, R = 1 and G = B = w. By the matrix and formula in red.go, worked out apart from
+// this code, the distance in u'v' is 0.199 at w = 0.38798 and 0.201 at w = 0.39848.
+func TestRedDistance(t *testing.T) {
+	for _, tc := range []struct {
+		w    float64
+		want int
+	}{{0.38798, 0}, {0.39848, 1}} {
+		r, err := Steps([]State{{T: 0, R: 1}, {T: 1, R: 1, G: tc.w, B: tc.w}}, WCAG22)
+		if err != nil || r.Red.Transitions != tc.want {
+			t.Errorf("w = %v: %+v, %v; want %d", tc.w, r.Red, err, tc.want)
+		}
+	}
+}
+
+// On a slope the colour at the edge of saturated red is seen too. Magenta is 0.14 from the purplish red at the
+// end, and the orange between is 0.14 from it as well; but the edge, crossed near 0.8, 0.2, 0, is 0.21 from magenta.
+func TestRedEdgeIsSeen(t *testing.T) {
+	states := []State{{T: 0, R: 0.5, B: 0.5}, {T: 1, R: 0.78, G: 0.22}, {T: 2, R: 0.81, B: 0.19}}
+	if r, err := Ramps(states, WCAG22); err != nil || r.Red.Transitions != 1 || !(r.Red.Start > 1 && r.Red.Start < 1.5) {
+		t.Errorf("ramps: %+v, %v; want 1 soon after 1 s", r.Red, err)
+	}
+	if r, err := Steps(states, WCAG22); err != nil || r.Red.Transitions != 0 {
+		t.Errorf("steps: %+v, %v; want 0", r.Red, err)
+	}
+}
+
 func TestBadInput(t *testing.T) {
 	nan, inf := math.NaN(), math.Inf(1)
 	for name, states := range map[string][]State{
@@ -704,6 +730,16 @@ func TestChaseByHand(t *testing.T) {
 	strobes, err := Chase{StepHz: 4, Cells: 4, Duty: 1, On: Light{Y: 1}}.Strobes()
 	if err != nil || strobes[0].Phase != 0 || strobes[2].Phase != 0.5 || strobes[3].Phase != 0.25 {
 		t.Errorf("phases %+v, %v", strobes, err)
+	}
+	// With no dark between steps the row never changes, whatever the rounding of the moments of hand-over.
+	for cells := 2; cells <= 13; cells++ {
+		strobes, err := Chase{StepHz: 7.3, Cells: cells, Duty: 1, On: Light{Y: 0.5, R: 1}}.Strobes()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if r, err := InStep(strobes, 20, WCAG22); err != nil || r != (Result{}) {
+			t.Errorf("%d cells without a gap: %+v, %v", cells, r, err)
+		}
 	}
 	for _, c := range []Chase{{StepHz: -1, Cells: 1}, {StepHz: math.NaN(), Cells: 1}, {Cells: 0}, {Cells: 1, Duty: 2}, {Cells: 1e6}} {
 		if _, err := c.Strobes(); err == nil {
