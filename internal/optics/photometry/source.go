@@ -1,0 +1,90 @@
+package photometry
+
+import (
+	"errors"
+	"math"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Receiver is a small plane that light falls on: a point and the normal of the side that counts (any length above 0).
+type Receiver struct {
+	Point, Normal Vec
+}
+
+// Source is a fixture at full level in one aim: where it is, what it gives, and what its shutters take away. Make it with
+// NewSource.
+type Source struct {
+	frame        Frame
+	light        Distribution
+	edges        []edge
+	tanHalfField float64
+}
+
+// NewSource puts a fixture together. Error: a frame not made by AimAt or AimAlong, no light, or cuts outside their domain.
+func NewSource(frame Frame, light Distribution, cuts Cuts) (Source, error) {
+	if light == nil {
+		return Source{}, errors.New("the fixture has no light distribution")
+	}
+	if frame.Forward == (Vec{}) {
+		return Source{}, errors.New("the fixture is not aimed")
+	}
+	edges, err := cuts.edges()
+	if err != nil {
+		return Source{}, err
+	}
+	s := Source{frame: frame, light: light, edges: edges}
+	if len(edges) > 0 {
+		s.tanHalfField = math.Tan(cuts.FieldDeg / 2 * degree)
+	}
+	return s, nil
+}
+
+// Frame is where the fixture is and how it is turned.
+func (s Source) Frame() Frame { return s.frame }
+
+// CandelaTowards is the intensity at full level towards a point, after the shutters. ok is false for a point at the
+// fixture or one that is not finite.
+func (s Source) CandelaTowards(p Vec) (candela float64, ok bool) {
+	theta, phi, _, ok := s.frame.Direction(p)
+	if !ok {
+		return 0, false
+	}
+	return s.candela(theta, phi)
+}
+
+func (s Source) candela(theta, phi float64) (float64, bool) {
+	if s.light == nil {
+		return 0, false
+	}
+	if len(s.edges) > 0 && blocked(s.edges, image(theta, phi, s.tanHalfField)) {
+		return 0, true
+	}
+	return s.light.Candela(theta, phi)
+}
+
+// Coefficient is the illuminance in lux on a receiver per unit level (level 1 is full light output, not a dimmer
+// setting). Light from behind the receiver is a true 0. ok is false for a receiver at the fixture, a zero normal, or
+// values that are not finite.
+func (s Source) Coefficient(r Receiver) (luxPerLevel float64, ok bool) {
+	theta, phi, distance, ok := s.frame.Direction(r.Point)
+	if !ok {
+		return 0, false
+	}
+	length, square := r3.Norm(r.Normal), distance*distance
+	if !(length > 0) || !finite(length, square) {
+		return 0, false
+	}
+	cos := r3.Dot(r3.Sub(s.frame.Position, r.Point), r.Normal) / (distance * length)
+	if !finite(cos) {
+		return 0, false
+	}
+	if cos <= 0 {
+		return 0, true
+	}
+	candela, ok := s.candela(theta, phi)
+	if !ok {
+		return 0, false
+	}
+	return result(candela * cos / square)
+}

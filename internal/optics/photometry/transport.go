@@ -1,0 +1,147 @@
+package photometry
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+)
+
+// Transport is the matrix A of E = A x levels: a row for each receiver, a column for each source (a fixture in one aim,
+// zoom and cut), lux per unit level. Most fixtures miss most receivers, so only what is there is stored, row by row
+// (compressed sparse rows), with the rows of each column beside it for updates.
+type Transport struct {
+	rows, cols int
+	start      []int     // of each row in col and lux, and the end
+	col        []int32   // ascending within a row
+	lux        []float64 // per unit level
+	dropped    []float64 // per row, the sum of the coefficients under the floor
+	colStart   []int
+	colRow     []int32
+}
+
+// Pair is a receiver and a source by index.
+type Pair struct {
+	Receiver, Source int
+}
+
+// NewTransport works out every coefficient. Those below floorLux are not stored, and Dropped tells per receiver what they
+// would add up to; with floorLux 0 only true zeros are left out. unknown lists the pairs that have no coefficient, such
+// as a fixture at the very point of a receiver: what those receivers get from the product is only a part.
+// Error: a floor that is negative or not finite.
+func NewTransport(receivers []Receiver, sources []Source, floorLux float64) (t *Transport, unknown []Pair, err error) {
+	if !(floorLux >= 0) || !finite(floorLux) {
+		return nil, nil, fmt.Errorf("floor of %g lx: must be 0 or more", floorLux)
+	}
+	t = &Transport{rows: len(receivers), cols: len(sources), dropped: make([]float64, len(receivers))}
+	t.start = make([]int, 1, len(receivers)+1)
+	for i, r := range receivers {
+		for j, s := range sources {
+			lux, ok := s.Coefficient(r)
+			switch {
+			case !ok:
+				unknown = append(unknown, Pair{i, j})
+			case lux < floorLux:
+				t.dropped[i] += lux
+			case lux > 0:
+				t.col = append(t.col, int32(j))
+				t.lux = append(t.lux, lux)
+			}
+		}
+		t.start = append(t.start, len(t.col))
+	}
+	t.indexColumns()
+	return t, unknown, nil
+}
+
+// indexColumns lists the rows of every column, by counting.
+func (t *Transport) indexColumns() {
+	t.colStart = make([]int, t.cols+1)
+	for _, j := range t.col {
+		t.colStart[j+1]++
+	}
+	for j := range t.cols {
+		t.colStart[j+1] += t.colStart[j]
+	}
+	next := slices.Clone(t.colStart)
+	t.colRow = make([]int32, len(t.col))
+	for i := range t.rows {
+		for _, j := range t.col[t.start[i]:t.start[i+1]] {
+			t.colRow[next[j]] = int32(i)
+			next[j]++
+		}
+	}
+}
+
+// Stored is how many coefficients the matrix holds.
+func (t *Transport) Stored() int { return len(t.lux) }
+
+// Dropped is the illuminance in lux that a receiver would get at most, with everything at level 1, from the coefficients
+// below the floor.
+func (t *Transport) Dropped(receiver int) float64 { return t.dropped[receiver] }
+
+// Row calls each for every stored coefficient of a receiver, in the order of the sources.
+func (t *Transport) Row(receiver int, each func(source int, luxPerLevel float64)) {
+	for k := t.start[receiver]; k < t.start[receiver+1]; k++ {
+		each(int(t.col[k]), t.lux[k])
+	}
+}
+
+var errLevels = errors.New("photometry: levels must be plain numbers")
+
+// Apply puts E = A x levels into lux: one level per source, 0 to 1 for 0 to full light; one lux per receiver.
+// Error: lengths that do not fit, or a level that is not finite; lux is untouched then.
+func (t *Transport) Apply(lux, levels []float64) error {
+	if err := t.check(lux, levels); err != nil {
+		return err
+	}
+	if !finite(levels...) {
+		return errLevels
+	}
+	for i := range lux {
+		lux[i] = t.row(i, levels)
+	}
+	return nil
+}
+
+func (t *Transport) check(lux, levels []float64) error {
+	if len(lux) != t.rows || len(levels) != t.cols {
+		return fmt.Errorf("photometry: %d receivers and %d sources, but room for %d lux and %d levels", t.rows, t.cols, len(lux), len(levels))
+	}
+	return nil
+}
+
+func (t *Transport) row(i int, levels []float64) float64 {
+	sum := 0.0
+	lux, col := t.lux[t.start[i]:t.start[i+1]], t.col[t.start[i]:t.start[i+1]]
+	for k, c := range lux {
+		sum += c * levels[col[k]]
+	}
+	return sum
+}
+
+// Update brings lux up to date after the levels of the changed sources have changed. Only receivers that those sources
+// reach are worked out, but in full, so the result has the very bits of Apply: no rounding piles up, and what goes dark is 0.
+// Error: as for Apply, or a source that is not there; lux is untouched then.
+func (t *Transport) Update(lux, levels []float64, changed []int) error {
+	if err := t.check(lux, levels); err != nil {
+		return err
+	}
+	for _, j := range changed {
+		if j < 0 || j >= t.cols {
+			return fmt.Errorf("photometry: source %d of %d", j, t.cols)
+		}
+		if !finite(levels[j]) {
+			return errLevels
+		}
+	}
+	done := make([]bool, t.rows)
+	for _, j := range changed {
+		for _, i := range t.colRow[t.colStart[j]:t.colStart[j+1]] {
+			if !done[i] {
+				done[i] = true
+				lux[i] = t.row(int(i), levels)
+			}
+		}
+	}
+	return nil
+}
