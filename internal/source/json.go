@@ -15,6 +15,15 @@ import (
 // limit is far above that and far below what could exhaust a stack.
 const MaxDepth = 200
 
+// MaxValues is how many values one file may hold. A very big show of 20 MB has
+// about two million; without a limit a file of brackets and commas would take
+// fifty times its size in memory. mostProblems is how many problems are told one
+// by one, for the same reason.
+const (
+	MaxValues    = 6_000_000
+	mostProblems = 1_000
+)
+
 // Problem is something wrong with a text, with the bytes it is about. Related
 // is a second place that belongs to it, or the zero Ref.
 type Problem struct {
@@ -63,11 +72,16 @@ func (r Ref) KeyPlace() Place {
 // file then has no values. The grammar is that of the jsontext package; names
 // that stand twice, numbers beyond a float64 and deep nesting are found here.
 func ParseJSON(file *File) (problems []Problem, ok bool) {
+	return parseJSON(file, MaxValues)
+}
+
+func parseJSON(file *File, maxValues int) (problems []Problem, ok bool) {
 	if strings.TrimSpace(file.Text) == "" {
 		return []Problem{{ID: "syntax", Message: "the file is empty", At: Place{File: file}}}, false
 	}
 	p := jsonParser{
 		file:  file,
+		most:  maxValues,
 		build: NewBuilder(file),
 		dec:   jsontext.NewDecoder(strings.NewReader(file.Text), jsontext.AllowDuplicateNames(true)),
 	}
@@ -75,14 +89,19 @@ func ParseJSON(file *File) (problems []Problem, ok bool) {
 		file.nodes, file.keys = nil, nil
 		return append(p.problems, p.syntax(err)), false
 	}
+	if p.untold > 0 {
+		p.problems[mostProblems-1].Message += fmt.Sprintf("; %d more things of this kind are wrong behind it", p.untold)
+	}
 	return p.problems, true
 }
 
 type jsonParser struct {
 	file     *File
+	most     int // values
 	build    *Builder
 	dec      *jsontext.Decoder
 	problems []Problem
+	untold   int     // problems beyond mostProblems
 	stamps   []stamp // by key id: which object last had that key, and where
 }
 
@@ -111,6 +130,9 @@ func (p *jsonParser) step() error {
 	case '{', '[':
 		if p.dec.StackDepth() >= MaxDepth {
 			return errDepth
+		}
+		if len(p.file.nodes) >= p.most {
+			return tooMany(p.most)
 		}
 		if _, err := p.dec.ReadToken(); err != nil {
 			return err
@@ -142,6 +164,9 @@ func (p *jsonParser) scalar(kind jsontext.Kind) error {
 	stop := int(p.dec.InputOffset())
 	start := stop - len(raw)
 	text := p.file.Text[start:stop]
+	if len(p.file.nodes) >= p.most {
+		return tooMany(p.most)
+	}
 	if kind == '"' {
 		text = text[1 : len(text)-1]
 		if strings.IndexByte(text, '\\') >= 0 {
@@ -165,7 +190,7 @@ func (p *jsonParser) scalar(kind jsontext.Kind) error {
 		p.build.Scalar(Bool, text, start, stop)
 	default:
 		if value, err := strconv.ParseFloat(text, 64); err != nil || math.IsInf(value, 0) {
-			p.problems = append(p.problems, Problem{
+			p.tell(Problem{
 				ID:      "number-range",
 				Message: fmt.Sprintf("%s is too large a number to compute with", shorten(text)),
 				At:      Place{p.file, start, stop},
@@ -174,6 +199,16 @@ func (p *jsonParser) scalar(kind jsontext.Kind) error {
 		p.build.Scalar(Number, text, start, stop)
 	}
 	return nil
+}
+
+func tooMany(most int) error { return fmt.Errorf("the file holds more than %d values", most) }
+
+func (p *jsonParser) tell(problem Problem) {
+	if len(p.problems) == mostProblems {
+		p.untold++
+		return
+	}
+	p.problems = append(p.problems, problem)
 }
 
 // finish makes sure that nothing follows the value of the file.
@@ -198,7 +233,7 @@ func (p *jsonParser) findTwins(object Ref) {
 		s := &p.stamps[p.file.nodes[member.node].key]
 		if s.object == object.node {
 			first := Ref{p.file, s.member}.KeyPlace()
-			p.problems = append(p.problems, Problem{
+			p.tell(Problem{
 				ID:      "key-twice",
 				Message: fmt.Sprintf("%q stands twice in one object; the last one is used", shorten(member.Key())),
 				At:      member.KeyPlace(),

@@ -104,6 +104,24 @@ func TestSeveralProblemsAreReportedAtOnce(t *testing.T) {
 	}
 }
 
+func TestTooManyValuesAreRefused(t *testing.T) {
+	for text, wanted := range map[string]bool{
+		`[0, {"a": 1}]`: true, `[0, {"a": 1}, 2]`: false, `[0, {"a": 1}, []]`: false,
+	} {
+		problems, ok := parseJSON(&File{Text: text}, 4)
+		if ok != wanted || !ok && !strings.Contains(problems[0].Message, "more than 4 values") {
+			t.Errorf("%s: readable %v, problems %v", text, ok, problems)
+		}
+	}
+}
+
+func TestProblemsBeyondTheThousandthAreCounted(t *testing.T) {
+	_, problems, ok := parse(t, "["+strings.Repeat("1e999,", 1500)+"0]")
+	if !ok || len(problems) != 1000 || !strings.Contains(problems[999].Message, "; 500 more things") {
+		t.Errorf("readable %v, %d problems, the last %q", ok, len(problems), problems[len(problems)-1].Message)
+	}
+}
+
 // Whatever parses must mean the same to the standard library, and every value
 // must have a place inside the text.
 func FuzzParseJSON(f *testing.F) {
