@@ -36,11 +36,12 @@ type LampSet struct {
 // ParseEULUMDAT reads an EULUMDAT file. Layout as reprinted in public descriptions; symmetries by standard practice, from
 // memory. What comes back is as for ParseLM63.
 func ParseEULUMDAT(data []byte, mode Mode) (*File, []Problem, error) {
-	r := &eulumdatReader{problems: problems{mode: mode}, lines: textLines(data)}
-	if strings.HasPrefix(string(data), bom) {
-		r.pedantic("line-structure", 1, "the file begins with a byte order mark")
+	r := &eulumdatReader{problems: problems{mode: mode}}
+	var file *File
+	var ok bool
+	if r.lines, ok = r.open(data); ok {
+		file = r.read()
 	}
-	file := r.read()
 	err := r.err()
 	if err != nil && file != nil {
 		file.Web = nil

@@ -38,7 +38,8 @@ func (f *File) Efficacy() (lumensPerWatt float64, ok bool) {
 // Parse reads a photometric file of either format: LM-63 when its first line says so or a line begins with TILT=,
 // otherwise EULUMDAT. See ParseLM63 for what comes back.
 func Parse(data []byte, mode Mode) (*File, []Problem, error) {
-	for i, line := range textLines(data) {
+	head := data[:min(len(data), maxBytes)]
+	for i, line := range textLines(head) {
 		if _, tilt := tiltValue(line); tilt || i == 0 && strings.HasPrefix(strings.ToUpper(strings.TrimSpace(line)), "IES") {
 			return ParseLM63(data, mode)
 		}

@@ -81,9 +81,9 @@ type lm63Reader struct {
 }
 
 func (r *lm63Reader) read(data []byte) *File {
-	lines := textLines(data)
-	if strings.HasPrefix(string(data), bom) {
-		r.pedantic("line-structure", 1, "the file begins with a byte order mark")
+	lines, ok := r.open(data)
+	if !ok {
+		return nil
 	}
 	r.end = len(lines)
 	tiltLine := 0
@@ -127,6 +127,7 @@ func (r *lm63Reader) header(file *File, lines []string) {
 	lm63.Edition = "1986"
 	named := false // whether a line has named the edition yet
 	blank := 0
+	var texts [][]string // of each keyword and its [MORE] lines; joined once, not line by line
 	for i, line := range lines {
 		text := strings.TrimSpace(line)
 		if text == "" {
@@ -142,21 +143,25 @@ func (r *lm63Reader) header(file *File, lines []string) {
 		name, rest, keyword := keywordLine(text)
 		switch {
 		case keyword && name == "MORE" && len(lm63.Keywords) > 0:
-			lm63.Keywords[len(lm63.Keywords)-1].Text += "\n" + rest
+			last := &texts[len(texts)-1]
+			*last = append(*last, rest)
 		case keyword:
-			lm63.Keywords = append(lm63.Keywords, Keyword{name, rest, i + 1})
+			lm63.Keywords = append(lm63.Keywords, Keyword{Name: name, Line: i + 1})
+			texts = append(texts, []string{rest})
 		default:
-			lm63.FreeText = append(lm63.FreeText, text)
-			if lm63.Edition != "1986" && r.mode == Strict {
+			if len(lm63.FreeText) == 0 && lm63.Edition != "1986" && r.mode == Strict {
 				r.add(Error, "free-text", i+1, "line is not a [KEYWORD], which this edition asks for: %q", text)
 			}
+			lm63.FreeText = append(lm63.FreeText, text)
 		}
 	}
 	if blank > 0 {
 		r.pedantic("line-structure", blank, "blank line in the header")
 	}
 	has := map[string]bool{}
-	for _, k := range lm63.Keywords {
+	for i := range lm63.Keywords {
+		k := &lm63.Keywords[i]
+		k.Text = strings.Join(texts[i], "\n")
 		has[k.Name] = true
 		if k.Name == "LUMINAIRE" && file.Luminaire == "" {
 			file.Luminaire = k.Text
@@ -474,10 +479,11 @@ func finish(p *problems, file *File, web *Web, line int) {
 		p.add(Error, "bad-number", line, "the intensities are too large to add up")
 		return
 	}
+	file.Web = web
 	if web.flux == 0 {
 		p.mendable("no-light", line, "the distribution adds up to no light at all")
+		return
 	}
-	file.Web = web
 	if ratio, ok := file.Efficiency(); ok && file.Format == "LM-63" && (ratio > 1 || ratio < 0.05) {
 		p.add(Warning, "implausible-efficiency", line, "the luminaire gives %.4g times the flux of its lamps; 0.05 to 1 is plausible", ratio)
 	}
