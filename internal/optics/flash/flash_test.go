@@ -288,7 +288,7 @@ func TestRedDistance(t *testing.T) {
 }
 
 // On a slope the colour at the edge of saturated red is seen too. Magenta is 0.15 from the purplish red at the
-// end, and the orange between is 0.13 from it as well; but the edge, crossed near 0.8, 0.19, 0.01, is 0.207 from magenta.
+// end, and the orange between is 0.13 from it as well; but the edge, crossed near 0.8, 0.19, 0.01, is 0.208 from magenta.
 func TestRedEdgeIsSeen(t *testing.T) {
 	states := []State{{T: 0, R: 0.5, B: 0.5}, {T: 1, R: 0.799, G: 0.201}, {T: 2, R: 0.82, B: 0.18}}
 	if r, err := Ramps(states, WCAG22); err != nil || r.Red.Transitions != 1 || !(r.Red.Start > 1.04 && r.Red.Start < 1.06) {
