@@ -1,0 +1,567 @@
+package loaders
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
+)
+
+// Limits on what one table may hold. A list of 2,000 cues that sets 40 channels
+// one by one in each has 80,000 rows of a dozen cells.
+const (
+	maxRows  = 300_000
+	maxCells = 3_000_000 // with something in them
+	maxCell  = 64 << 10  // bytes: more is a quote mark that was forgotten
+	maxItems = 1_000     // in one cell
+)
+
+// sheet is one table while it is read: the rows become the value tree that the
+// JSON form of the section would have.
+type sheet struct {
+	l     *loader
+	table *table
+	file  *source.File
+	build *source.Builder
+	scanner
+
+	names   map[string]string // folded header word -> column
+	columns map[string]int    // column -> its index in a row
+	headers []cell
+	unnamed []bool // by index: a column without a name in which something stood
+
+	rows, cells int
+	line        cell // from the first to the last byte of the row that is read
+	subject     finding.Subject
+
+	points, commas int // decimals seen with either mark
+	odd            source.Place
+}
+
+// readCSV reads a table (RFC 4180, with the liberties that spreadsheets take).
+func readCSV(l *loader, section string, file *source.File, data []byte) (source.Ref, bool) {
+	if !l.decodeCSV(file, data) {
+		return source.Ref{}, false
+	}
+	s := &sheet{l: l, table: tableOf(section), file: file}
+	s.names = s.table.names(l.opts.Aliases)
+	s.text = file.Text
+	s.comma = s.detectComma()
+	if !s.readHeader() {
+		return source.Ref{}, false
+	}
+	s.build = source.NewBuilder(file)
+	s.build.Begin(source.Array, 0)
+	s.table.read(s)
+	root := s.build.End(len(file.Text))
+	s.afterRows()
+	return root, true
+}
+
+// decodeCSV gives the file its text. Spreadsheets export in several encodings,
+// so any that is recognised will do, but never in silence.
+func (l *loader) decodeCSV(file *source.File, data []byte) bool {
+	f := finding.Finding{Subjects: []finding.Subject{l.fileSubject(file)}, Place: source.Place{File: file}}
+	text, encoding, err := source.Decode(data)
+	if err != nil {
+		f.Message = fmt.Sprintf("%s cannot be read: %s.", file.Name, err)
+		l.fail("encoding", f)
+		return false
+	}
+	file.Encoding = encoding
+	if zero := strings.IndexByte(text, 0); zero >= 0 {
+		f.Message = fmt.Sprintf("%s is no text: it holds a zero byte.", file.Name)
+		f.Hint = "if this is a spreadsheet that was renamed, export it as CSV instead"
+		l.fail("encoding", f)
+		return false
+	}
+	file.Text = text
+	if strings.HasPrefix(encoding, "UTF-8") {
+		return true
+	}
+	f.Level, f.Consequence = finding.Note, finding.Later
+	f.Message = fmt.Sprintf("%s was read as %s.", file.Name, encoding)
+	f.Hint = "export it as UTF-8, so that no letter is taken for another"
+	if lost := strings.Count(text, "\uFFFD"); lost > 0 {
+		f.Level = finding.Warning
+		f.Message = fmt.Sprintf("%s was read as %s, but %d of its characters are damaged.", file.Name, encoding, lost)
+		f.Place.Start = strings.Index(text, "\uFFFD")
+		f.Place.Stop = f.Place.Start + len("\uFFFD")
+	}
+	l.say("encoding", f)
+	return true
+}
+
+// delimiters are what may stand between columns, with the words for it.
+var delimiters = []struct {
+	comma byte
+	words string
+}{
+	{',', "a comma between columns"},
+	{';', "a semicolon between columns"},
+	{'\t', "a tab between columns"},
+}
+
+// detectComma finds what stands between the columns: what gives the most known
+// names in the header, then the most columns.
+func (s *sheet) detectComma() byte {
+	best, bestKnown, bestColumns := delimiters[0].comma, -1, -1
+	for _, d := range delimiters {
+		try := scanner{text: s.text, comma: d.comma}
+		if !try.next() {
+			break
+		}
+		known := 0
+		for _, c := range try.row {
+			if _, ok := s.names[foldCell(c)]; ok {
+				known++
+			}
+		}
+		if known > bestKnown || known == bestKnown && len(try.row) > bestColumns {
+			best, bestKnown, bestColumns = d.comma, known, len(try.row)
+		}
+	}
+	return best
+}
+
+// foldCell folds a header cell; one that is far too long for a name is none.
+func foldCell(c cell) string {
+	const longest = 200
+	if len(c.text) > longest {
+		return ""
+	}
+	return fold(c.text)
+}
+
+func (s *sheet) readHeader() bool {
+	for {
+		if !s.next() {
+			s.fileFails("syntax", "the file is empty.", 0, 0)
+			return false
+		}
+		if !s.blankRow() {
+			break
+		}
+	}
+	s.setLine()
+	s.subject = finding.Subject{}
+	if !s.checkFlaws() {
+		return false
+	}
+	if s.extra > 0 {
+		s.fileFails("too-large", fmt.Sprintf("the header has %d columns; at most %d are read.", len(s.row)+s.extra, maxColumns), s.line.start, s.line.start+1)
+		return false
+	}
+	s.columns = map[string]int{}
+	for _, c := range s.row {
+		s.headers = append(s.headers, c.trimmed())
+	}
+	s.unnamed = make([]bool, len(s.headers))
+	for i := range s.headers {
+		s.readHeaderCell(i)
+	}
+	return s.checkMissing()
+}
+
+func (s *sheet) readHeaderCell(i int) {
+	header := s.headers[i]
+	if header.blank() {
+		s.unnamed[i] = true
+		return
+	}
+	name, known := s.names[foldCell(header)]
+	if !known {
+		if !private(header.text) {
+			s.unknownColumn(header)
+		}
+		return
+	}
+	first, twice := s.columns[name]
+	if !twice {
+		s.columns[name] = i
+		return
+	}
+	s.l.say("column-twice", finding.Finding{
+		Level: finding.Error, Consequence: finding.Dark,
+		Subjects: []finding.Subject{{Kind: "column", Name: name}, s.l.fileSubject(s.file)},
+		Message:  fmt.Sprintf("%q and %q are both the column %s; the first is used.", shorten(s.headers[first].text), shorten(header.text), name),
+		Place:    s.place(header),
+		Related:  []finding.Related{{Message: "this one is used", Place: s.place(s.headers[first])}},
+	})
+}
+
+func (s *sheet) unknownColumn(header cell) {
+	text := shorten(header.text)
+	var known []string
+	for _, c := range s.table.columns {
+		known = append(known, c.name)
+	}
+	for _, c := range s.table.columns {
+		known = append(known, c.other...)
+	}
+	f := finding.Finding{
+		Level: finding.Warning, Consequence: finding.Later,
+		Subjects: []finding.Subject{{Kind: "column", Name: text}, s.l.fileSubject(s.file)},
+		Message:  fmt.Sprintf("no column of %s is called %q, so it is not read.", s.table.section, text),
+		Hint:     `columns for people alone can be called "note" or start with "x_"`,
+		Place:    s.place(header),
+	}
+	if hint := spelling.Hint(text, known); hint != "" {
+		f.Level, f.Consequence = finding.Error, finding.Dark
+		f.Message += hint
+	}
+	s.l.say("unknown-column", f)
+}
+
+// checkMissing reports the columns without which the table says nothing.
+func (s *sheet) checkMissing() bool {
+	_, has := s.columns[s.table.essential]
+	if !has {
+		s.missing(s.table.essential, fmt.Sprintf("%s has no column %s, so nothing in it can be used. Its columns are read as: %s.",
+			s.file.Name, s.table.essential, s.headerWords()))
+		s.l.result.Unreadable = true
+		return false
+	}
+	_, universe := s.columns["universe"]
+	_, slot := s.columns["slot"]
+	_, address := s.columns["address"]
+	switch {
+	case universe && !slot && !address:
+		s.missing("slot", fmt.Sprintf("%s has a column for the universe but none for the slot (or address) in it.", s.file.Name))
+	case slot && !universe:
+		s.missing("universe", fmt.Sprintf("%s has a column for the slot but none for the universe.", s.file.Name))
+	}
+	return true
+}
+
+func (s *sheet) missing(name, message string) {
+	s.l.say("missing-column", finding.Finding{
+		Level: finding.Error, Consequence: finding.Dark,
+		Subjects: []finding.Subject{{Kind: "column", Name: name}, s.l.fileSubject(s.file)},
+		Message:  message,
+		Place:    s.place(s.line),
+	})
+}
+
+func (s *sheet) headerWords() string {
+	const most = 12
+	var words []string
+	for _, h := range s.headers[:min(len(s.headers), most)] {
+		words = append(words, fmt.Sprintf("%q", shorten(h.text)))
+	}
+	if len(s.headers) > most {
+		words = append(words, "…")
+	}
+	return strings.Join(words, ", ")
+}
+
+// nextRow reads the next row with something in it. usable is false for a row
+// whose cells cannot be told apart; that has been said then.
+func (s *sheet) nextRow() (usable, ok bool) {
+	for s.next() {
+		if s.blankRow() {
+			continue
+		}
+		s.setLine()
+		s.rows++
+		filled := 0
+		for i := range s.row {
+			s.row[i] = s.row[i].trimmed()
+			if !s.row[i].blank() {
+				filled++
+			}
+		}
+		s.cells += filled
+		if s.rows > maxRows || s.cells > maxCells {
+			s.fileFails("too-large", fmt.Sprintf("the table is too long: at most %d rows and %d filled cells are read, and the rest from here on is not.", maxRows, maxCells),
+				s.line.start, s.line.start+1)
+			return false, false
+		}
+		s.subject = finding.Subject{}
+		if c, ok := s.get(s.table.essential); ok {
+			s.subject = finding.Subject{Kind: subjectKinds[s.table.section], Name: shorten(c.text)}
+		}
+		return s.checkFlaws() && s.checkLength(), true
+	}
+	return false, false
+}
+
+var subjectKinds = map[string]string{"patch": "channel", "cues": "cue", "order": "segment"}
+
+func (s *sheet) blankRow() bool {
+	return s.extra == 0 && !slices.ContainsFunc(s.row, func(c cell) bool { return !c.blank() })
+}
+
+func (s *sheet) setLine() {
+	s.line = cell{start: s.row[0].start, stop: s.row[len(s.row)-1].stop}
+}
+
+// checkFlaws reports stray quote marks. It returns false if the row, or what is
+// left of the file, cannot be used for them.
+func (s *sheet) checkFlaws() bool {
+	usable := true
+	for _, flaw := range s.flaws {
+		switch flaw.kind {
+		case quoteOpen:
+			s.fileFails("syntax", "a quote mark opens here and is never closed: it is one too many, or the file is cut off.", flaw.start, flaw.stop)
+			usable = false
+		case quoteInside:
+			s.sayRow("stray-quote", finding.Warning, finding.Later, flaw.start, flaw.stop,
+				`a quote mark stands in a cell that is not in quote marks; it is taken as written. A cell with one in it should be written "like ""this""".`)
+		case quoteBehind:
+			s.sayRow("stray-quote", finding.Error, finding.Dark, flaw.start, flaw.stop,
+				`text follows the quote mark that closes the cell, so the row is left out. A quote mark inside a cell should be written twice.`)
+			usable = false
+		}
+	}
+	for _, c := range s.row {
+		if usable && len(c.text) > maxCell {
+			s.sayRow("bad-cell", finding.Error, finding.Dark, c.start, c.start+1,
+				fmt.Sprintf("a cell starts here that is %d bytes long, so the row is left out. Probably a quote mark is missing at its end.", len(c.text)))
+			usable = false
+		}
+	}
+	return usable
+}
+
+// checkLength compares a row with the header.
+func (s *sheet) checkLength() bool {
+	have := len(s.row) + s.extra
+	want := len(s.headers)
+	surplus := s.extra > 0
+	for i := want; i < len(s.row); i++ {
+		surplus = surplus || !s.row[i].blank()
+	}
+	for i := 0; i < min(len(s.row), want); i++ {
+		if s.unnamed[i] && !s.row[i].blank() {
+			s.unnamed[i] = false // say it once
+			s.sayRow("unknown-column", finding.Warning, finding.Later, s.row[i].start, s.row[i].stop,
+				fmt.Sprintf("something stands in column %d, which has no name in the header; the column is not read.", i+1))
+		}
+	}
+	switch {
+	case surplus:
+		s.sayRow("ragged-row", finding.Error, finding.Dark, s.line.start, s.line.stop,
+			fmt.Sprintf("the row has %d cells where the header has %d, so it is left out. Text or a number with %s in it should be in quote marks.", have, want, s.commaWord()))
+		return false
+	case have < want && s.pos >= len(s.text) && !strings.HasSuffix(s.text, "\n") && !strings.HasSuffix(s.text, "\r"):
+		s.sayRow("ragged-row", finding.Warning, finding.Dark, s.line.start, s.line.stop,
+			fmt.Sprintf("the last row has %d cells where the header has %d, and no line end: the file looks cut off.", have, want))
+	case have < want:
+		s.sayRow("ragged-row", finding.Warning, finding.Later, s.line.start, s.line.stop,
+			fmt.Sprintf("the row has %d cells where the header has %d; the missing ones are taken as empty.", have, want))
+	}
+	return true
+}
+
+func (s *sheet) commaWord() string {
+	return map[byte]string{',': "a comma", ';': "a semicolon", '\t': "a tab"}[s.comma]
+}
+
+// afterRows says what can only be said of the table as a whole.
+func (s *sheet) afterRows() {
+	s.subject = finding.Subject{}
+	if s.rows == 0 {
+		s.sayRow("no-rows", finding.Warning, finding.Dark, s.headers[0].start, s.headers[0].stop,
+			fmt.Sprintf("%s has a header and no rows.", s.file.Name))
+	}
+	var parts []string
+	for _, d := range delimiters {
+		if d.comma == s.comma && len(s.headers) > 1 {
+			parts = append(parts, d.words)
+		}
+	}
+	if len(s.headers) == 1 {
+		parts = append(parts, "one column")
+	}
+	switch {
+	case s.commas > 0 && s.points > 0:
+		parts = append(parts, "decimal commas and decimal points")
+		s.sayRow("mixed-decimals", finding.Warning, finding.Later, s.odd.Start, s.odd.Stop,
+			fmt.Sprintf("%s has numbers with a decimal comma and numbers with a decimal point; each mark was read as a decimal one, never as one between thousands.", s.file.Name))
+	case s.commas > 0:
+		parts = append(parts, "decimal commas")
+	case s.points > 0:
+		parts = append(parts, "decimal points")
+	}
+	s.l.note(s.file, append(parts, s.file.Encoding)...)
+}
+
+// sawDecimal remembers which decimal mark is in use, and where it first changed.
+func (s *sheet) sawDecimal(mark byte, c cell) {
+	if mark == ',' {
+		s.commas++
+	} else {
+		s.points++
+	}
+	if s.odd.File == nil && s.commas > 0 && s.points > 0 {
+		s.odd = s.place(c)
+	}
+}
+
+// get returns a cell of the row by its column; ok is false if it is blank.
+func (s *sheet) get(column string) (cell, bool) {
+	i, known := s.columns[column]
+	if !known || i >= len(s.row) || s.row[i].blank() {
+		return cell{}, false
+	}
+	return s.row[i], true
+}
+
+// value reads a cell of the row; ok is false if it is blank or bad.
+func (s *sheet) value(column string, read reading) (v value, c cell, ok bool) {
+	c, ok = s.get(column)
+	if !ok {
+		return value{}, c, false
+	}
+	v, complaint := read(s, c)
+	if complaint != "" {
+		s.bad(column, c, complaint)
+		return value{}, c, false
+	}
+	return v, c, true
+}
+
+// field is a cell that becomes one member of an object.
+type field struct {
+	key, column string
+	read        reading
+}
+
+// put writes the members that have a cell in this row.
+func (s *sheet) put(fields []field) {
+	for _, f := range fields {
+		if v, c, ok := s.value(f.column, f.read); ok {
+			s.member(f.key, f.column, v, c)
+		}
+	}
+}
+
+// member writes one member, named by its header cell.
+func (s *sheet) member(key, column string, v value, c cell) {
+	header := s.headers[s.columns[column]]
+	s.build.Key(key, header.start, header.stop)
+	s.scalar(v, c)
+}
+
+func (s *sheet) scalar(v value, c cell) { s.build.Scalar(v.kind, v.text, c.start, c.stop) }
+
+// putObject writes several cells of a row as one object, if any is filled.
+func (s *sheet) putObject(key string, fields []field) bool {
+	first, last := cell{start: -1}, cell{}
+	for _, f := range fields {
+		if c, ok := s.get(f.column); ok {
+			if first.start < 0 {
+				first = c
+			}
+			last = c
+		}
+	}
+	if first.start < 0 {
+		return false
+	}
+	s.begin(key, source.Object, first)
+	s.put(fields)
+	s.build.End(max(first.stop, last.stop))
+	return true
+}
+
+// begin opens a list or an object that comes from one or more cells. It is
+// printed with the first of them: the header would be far from what is meant.
+func (s *sheet) begin(key string, kind source.Kind, c cell) {
+	s.build.Key(key, c.start, c.stop)
+	s.build.Begin(kind, c.start)
+}
+
+// putAim writes what something points at: a name, or a point in three columns.
+func (s *sheet) putAim(key, column string) {
+	c, named := s.get(column)
+	if !named {
+		s.putObject(key, aimPoint)
+		return
+	}
+	for _, f := range aimPoint {
+		if p, ok := s.get(f.column); ok {
+			s.bad(f.column, p, fmt.Sprintf("is a part of a point to aim at, but the row already names %q; the name is used", shorten(c.text)))
+			break
+		}
+	}
+	s.member(key, column, value{source.String, c.text}, c)
+}
+
+var aimPoint = []field{{"x", "aim_x", asMetres}, {"y", "aim_y", asMetres}, {"z", "aim_z", asMetres}}
+
+// putList writes a cell with several words in it as a list.
+func (s *sheet) putList(key, column string, separator func(rune) bool) {
+	if c, ok := s.get(column); ok {
+		s.list(key, column, c, separator)
+	}
+}
+
+func (s *sheet) list(key, column string, c cell, separator func(rune) bool) {
+	items := listed(c, separator)
+	if len(items) > maxItems {
+		s.bad(column, c, fmt.Sprintf("lists more than %d things", maxItems))
+		return
+	}
+	s.begin(key, source.Array, c)
+	for _, item := range items {
+		s.scalar(value{source.String, item.text}, item)
+	}
+	s.build.End(c.stop)
+}
+
+// bad reports a cell that does not mean what its column is for.
+func (s *sheet) bad(column string, c cell, complaint string) {
+	header := s.headers[s.columns[column]].text
+	s.sayAbout("bad-cell", column, c.start, c.stop,
+		fmt.Sprintf("%q in the column %q %s.", shorten(c.text), shorten(header), complaint), finding.Error, finding.Dark)
+}
+
+// sayRow reports something about the row that is read.
+func (s *sheet) sayRow(id string, level finding.Level, consequence finding.Consequence, start, stop int, message string) {
+	s.sayAbout(id, "", start, stop, message, level, consequence)
+}
+
+func (s *sheet) sayAbout(id, detail string, start, stop int, message string, level finding.Level, consequence finding.Consequence) {
+	f := finding.Finding{
+		Level: level, Consequence: consequence,
+		Subjects: []finding.Subject{s.l.fileSubject(s.file)},
+		Detail:   detail,
+		Message:  message,
+		Place:    source.Place{File: s.file, Start: start, Stop: stop},
+	}
+	if s.subject.Name != "" {
+		f.Subjects = slices.Insert(f.Subjects, 0, s.subject)
+	}
+	s.l.say(id, f)
+}
+
+// fileFails reports that the file, or the rest of it, cannot be read.
+func (s *sheet) fileFails(id, message string, start, stop int) {
+	s.l.fail(id, finding.Finding{
+		Subjects: []finding.Subject{s.l.fileSubject(s.file)},
+		Message:  message,
+		Place:    source.Place{File: s.file, Start: start, Stop: stop},
+	})
+}
+
+func (s *sheet) place(c cell) source.Place {
+	return source.Place{File: s.file, Start: c.start, Stop: c.stop}
+}
+
+// shorten keeps a cell from filling the screen.
+func shorten(text string) string {
+	const most = 60
+	count := 0
+	for i := range text {
+		if count == most {
+			return text[:i] + "…"
+		}
+		count++
+	}
+	return text
+}

@@ -1,0 +1,330 @@
+package loaders
+
+import (
+	"fmt"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// cueHead lists what belongs to a cue as a whole, however many rows it has.
+var cueHead = []field{
+	{"cue", "cue", asCue},
+	{"part", "part", asWhole},
+	{"name", "name", asText},
+	{"segment", "segment", asText},
+	{"at_s", "at_s", asSeconds},
+	{"in_s", "in_s", asSeconds},
+	{"out_s", "out_s", asSeconds},
+	{"delay_s", "delay_s", asSeconds},
+	{"follow_s", "follow_s", asSeconds},
+	{"tracking", "tracking", asText},
+	{"purpose", "purpose", asText},
+}
+
+var (
+	settingFields = []field{
+		{"channels", "channels", asText},
+		{"level", "level", asLevel},
+		{"white_k", "white_k", asKelvin},
+		{"hue_deg", "hue_deg", asDegrees},
+		{"saturation_pct", "saturation_pct", asPercent},
+		{"zoom_deg", "zoom_deg", asDegrees},
+		{"strobe_hz", "strobe_hz", asHertz},
+		{"pattern", "pattern", asText},
+		{"wheel", "wheel", asText},
+	}
+	effect = []field{
+		{"kind", "effect", asText},
+		{"rate_hz", "effect_hz", asHertz},
+		{"duty_pct", "effect_duty", asPercent},
+		{"spread_pct", "effect_spread", asPercent},
+		{"low_pct", "effect_low", asPercent},
+		{"high_pct", "effect_high", asPercent},
+	}
+	settingColumns = append(columnsOf(settingFields, effect, aimPoint), "x", "y", "mix", "aim")
+	driveColumns   = []string{"screen", "drive_pct", "palette"}
+)
+
+func columnsOf(lists ...[]field) []string {
+	var names []string
+	for _, list := range lists {
+		for _, f := range list {
+			names = append(names, f.column)
+		}
+	}
+	return names
+}
+
+// cueRows reads a cue from the rows that stand together and bear its number, or
+// none. Settings go to the tree as they come. What belongs to the whole cue
+// follows when its last row is known, since any of the rows may state it.
+type cueRows struct {
+	*sheet
+	open    bool
+	lost    bool // the number could not be read, so the rows below have no cue
+	inSet   bool
+	number  schema.CueNumber
+	part    string
+	head    map[string]headCell
+	drives  []map[string]cell
+	stop    int
+	subject finding.Subject
+}
+
+type headCell struct {
+	v value
+	c cell
+}
+
+// readCueRows reads a cue list in the long form: one row for each setting.
+func readCueRows(s *sheet) {
+	r := &cueRows{sheet: s}
+	for {
+		usable, ok := s.nextRow()
+		if !ok {
+			break
+		}
+		if r.belongs(usable) {
+			r.row()
+		}
+	}
+	r.close()
+}
+
+// belongs finds out which cue the row belongs to. It returns false if the row is left out.
+func (r *cueRows) belongs(usable bool) bool {
+	_, numbered := r.get("cue")
+	if !numbered {
+		return usable && r.continued()
+	}
+	if !usable {
+		r.close()
+		r.lost = true
+		return false
+	}
+	v, c, ok := r.value("cue", asCue)
+	if !ok {
+		r.close()
+		r.lost = true
+		return false
+	}
+	number, _ := schema.ParseCueNumber(v.text)
+	if !r.open || number != r.number || r.otherPart() {
+		r.close()
+		r.start(number, headCell{v, c})
+	}
+	return true
+}
+
+// continued places a row without a cue number: it belongs to the cue above.
+func (r *cueRows) continued() bool {
+	switch {
+	case r.lost:
+		r.sayAbout("bad-cell", "cue", r.line.start, r.line.stop,
+			"the row belongs to a cue above that could not be read, so it is left out.", finding.Error, finding.Dark)
+		return false
+	case !r.open:
+		r.sayAbout("bad-cell", "cue", r.line.start, r.line.stop,
+			"the row has no cue number and no cue stands above it, so it is left out.", finding.Error, finding.Dark)
+		return false
+	}
+	if r.otherPart() {
+		number, above := r.number, r.head["cue"]
+		r.close()
+		r.start(number, above)
+	}
+	r.sheet.subject = r.subject
+	return true
+}
+
+// otherPart reports whether the row names a part that is not the one being read.
+func (r *cueRows) otherPart() bool {
+	c, ok := r.get("part")
+	if !ok {
+		return false
+	}
+	v, complaint := asWhole(r.sheet, c)
+	return complaint == "" && v.text != r.part
+}
+
+func (r *cueRows) start(number schema.CueNumber, above headCell) {
+	r.open, r.lost, r.inSet = true, false, false
+	r.number, r.part = number, ""
+	r.head = map[string]headCell{"cue": above}
+	r.drives = nil
+	r.subject = finding.Subject{Kind: "cue", Name: number.String()}
+	r.build.Begin(source.Object, r.line.start)
+}
+
+// row adds a row to the cue.
+func (r *cueRows) row() {
+	r.sheet.subject = r.subject
+	r.stop = r.line.stop
+	for _, f := range cueHead[1:] {
+		r.headField(f)
+	}
+	if r.any(driveColumns) {
+		drive := map[string]cell{}
+		for _, column := range driveColumns {
+			if c, ok := r.get(column); ok {
+				drive[column] = c
+			}
+		}
+		r.drives = append(r.drives, drive)
+	}
+	if !r.any(settingColumns) {
+		return
+	}
+	if !r.inSet {
+		r.inSet = true
+		r.begin("set", source.Array, r.line)
+	}
+	r.setting()
+}
+
+func (r *cueRows) any(columns []string) bool {
+	for _, column := range columns {
+		if _, ok := r.get(column); ok {
+			return true
+		}
+	}
+	return false
+}
+
+// headField keeps what a row says about the whole cue; rows may repeat it.
+func (r *cueRows) headField(f field) {
+	v, c, ok := r.value(f.column, f.read)
+	if !ok {
+		return
+	}
+	first, said := r.head[f.key]
+	if !said {
+		r.head[f.key] = headCell{v, c}
+		if f.key == "part" {
+			r.part = v.text
+		}
+		return
+	}
+	if first.v == v {
+		return
+	}
+	r.l.say("cue-row-differs", finding.Finding{
+		Level: finding.Error, Consequence: finding.Dark,
+		Subjects: []finding.Subject{r.subject, r.l.fileSubject(r.file)},
+		Detail:   f.column,
+		Message: fmt.Sprintf("cue %s has %q in the column %q here and %q in a row above; the first is used.",
+			r.number, shorten(c.text), shorten(r.headers[r.columns[f.column]].text), shorten(first.c.text)),
+		Place:   r.place(c),
+		Related: []finding.Related{{Message: "this one is used", Place: r.place(first.c)}},
+	})
+}
+
+// close writes what belongs to the whole cue.
+func (r *cueRows) close() {
+	if !r.open {
+		return
+	}
+	r.open = false
+	if r.inSet {
+		r.build.End(r.stop)
+	}
+	r.sheet.subject = r.subject
+	r.screens()
+	for _, f := range cueHead {
+		if h, ok := r.head[f.key]; ok {
+			r.member(f.key, f.column, h.v, h.c)
+		}
+	}
+	r.build.End(r.stop)
+}
+
+func (r *cueRows) setting() {
+	r.build.Begin(source.Object, r.line.start)
+	r.put(settingFields)
+	r.chromaticity()
+	r.mix()
+	r.putAim("aim", "aim")
+	r.putObject("effect", effect)
+	r.build.End(r.line.stop)
+}
+
+func (r *cueRows) chromaticity() {
+	x, cx, hasX := r.value("x", asPlain)
+	y, cy, hasY := r.value("y", asPlain)
+	switch {
+	case hasX && hasY:
+		r.begin("xy", source.Array, cx)
+		r.scalar(x, cx)
+		r.scalar(y, cy)
+		r.build.End(max(cx.stop, cy.stop))
+	case hasX:
+		r.bad("x", cx, "is the x of a colour, but its y is missing")
+	case hasY:
+		r.bad("y", cy, "is the y of a colour, but its x is missing")
+	}
+}
+
+func (r *cueRows) mix() {
+	c, ok := r.get("mix")
+	if !ok {
+		return
+	}
+	list, ok := shares(c)
+	if !ok || len(list) > maxItems {
+		r.bad("mix", c, `is not a mix such as "red=100 blue=20" (percent of each)`)
+		return
+	}
+	r.begin("mix", source.Object, c)
+	seen := map[string]bool{}
+	for _, share := range list {
+		v, complaint := asPercent(r.sheet, share.amount)
+		switch {
+		case complaint != "":
+			r.bad("mix", share.amount, complaint)
+		case seen[share.name.text]:
+			r.bad("mix", share.name, "stands twice in one mix; the first is used")
+		default:
+			seen[share.name.text] = true
+			r.build.Key(share.name.text, share.name.start, share.name.stop)
+			r.scalar(v, share.amount)
+		}
+	}
+	r.build.End(c.stop)
+}
+
+// screens writes what the cue does to screens.
+func (r *cueRows) screens() {
+	if len(r.drives) == 0 {
+		return
+	}
+	r.begin("screens", source.Array, firstOf(r.drives[0]))
+	for _, drive := range r.drives {
+		r.build.Begin(source.Object, firstOf(drive).start)
+		if c, ok := drive["screen"]; ok {
+			r.member("screen", "screen", value{source.String, c.text}, c)
+		}
+		if c, ok := drive["drive_pct"]; ok {
+			if v, complaint := asPercent(r.sheet, c); complaint != "" {
+				r.bad("drive_pct", c, complaint)
+			} else {
+				r.member("drive_pct", "drive_pct", v, c)
+			}
+		}
+		if c, ok := drive["palette"]; ok {
+			r.list("palette", "palette", c, betweenColours)
+		}
+		r.build.End(r.stop)
+	}
+	r.build.End(r.stop)
+}
+
+func firstOf(drive map[string]cell) cell {
+	for _, column := range driveColumns {
+		if c, ok := drive[column]; ok {
+			return c
+		}
+	}
+	return cell{}
+}

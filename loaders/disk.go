@@ -1,0 +1,177 @@
+package loaders
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+)
+
+// maxFile is the largest file that is read, in bytes. It is three times the
+// biggest show that we know how to think of and bounds the memory that a wrong
+// file can take.
+const maxFile = 64 << 20
+
+const limitWords = "the limit is 64 MiB, and a very big show is about 20 MB"
+
+// These are the ways in which a file that is there is no use.
+var (
+	errOutside = errors.New("outside the folder of the show")
+	errFolder  = errors.New("a folder where a file is wanted")
+	errSpecial = errors.New("neither a file nor a folder (a pipe or a device)")
+)
+
+// sizeError says that a file is over maxFile; size is 0 when only that is known.
+type sizeError struct{ size int64 }
+
+func (e sizeError) Error() string {
+	if e.size == 0 {
+		return "larger than 64 MiB; " + limitWords
+	}
+	return fmt.Sprintf("%.0f MB large; %s", float64(e.size)/1e6, limitWords)
+}
+
+// enter makes a folder the one that the show is read from.
+func (l *loader) enter(folder string) error {
+	real, err := filepath.EvalSymlinks(folder)
+	if err == nil {
+		real, err = filepath.Abs(real)
+	}
+	if err != nil {
+		return fmt.Errorf("open the show: %w", err)
+	}
+	l.folder, l.real = folder, real
+	entries, err := os.ReadDir(folder)
+	if err != nil {
+		return fmt.Errorf("open the show: %w", err)
+	}
+	for _, entry := range entries {
+		l.entries = append(l.entries, entry.Name())
+	}
+	return nil
+}
+
+// open reads a file of the show's folder for a section. What goes wrong is said
+// at the given place, or at the file itself if that is the zero Place.
+func (l *loader) open(relative, section string, at source.Place) (*source.File, []byte, bool) {
+	real, err := l.resolve(relative)
+	if err == nil {
+		if before, twice := l.used[real]; twice {
+			l.fileTwice(relative, before, section, at)
+			return nil, nil, false
+		}
+		l.used[real] = section
+		var data []byte
+		if data, err = l.read(real); err == nil {
+			return l.addFile(l.named(relative)), data, true
+		}
+	}
+	l.told[relative] = true
+	if at.File == nil {
+		at.File = l.addFile(l.named(relative))
+	}
+	l.cannotRead(err, relative, at, l.named(relative))
+	return nil, nil, false
+}
+
+// resolve follows symbolic links and refuses what leads out of the folder.
+func (l *loader) resolve(relative string) (string, error) {
+	local := filepath.FromSlash(relative)
+	if !filepath.IsLocal(local) {
+		return "", errOutside
+	}
+	real, err := filepath.EvalSymlinks(filepath.Join(l.real, local))
+	if err != nil {
+		return "", err
+	}
+	inside, err := filepath.Rel(l.real, real)
+	if err != nil || !filepath.IsLocal(inside) {
+		return "", errOutside
+	}
+	return real, nil
+}
+
+// read reads a regular file. It looks before it opens, because opening a pipe
+// waits for a writer, and asks for the file through the folder, so that nothing
+// that changes meanwhile leads out of it.
+func (l *loader) read(real string) ([]byte, error) {
+	info, err := os.Stat(real)
+	switch {
+	case err != nil:
+		return nil, err
+	case info.IsDir():
+		return nil, errFolder
+	case !info.Mode().IsRegular():
+		return nil, errSpecial
+	case info.Size() > maxFile:
+		return nil, sizeError{info.Size()}
+	}
+	inside, err := filepath.Rel(l.real, real)
+	if err != nil {
+		return nil, err
+	}
+	f, err := os.OpenInRoot(l.real, inside)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	return readLimited(f, info.Size())
+}
+
+// readLimited reads all there is, up to maxFile; size is what is expected.
+func readLimited(r io.Reader, size int64) ([]byte, error) {
+	var b bytes.Buffer
+	b.Grow(int(min(size, maxFile)) + bytes.MinRead)
+	if _, err := b.ReadFrom(io.LimitReader(r, maxFile+1)); err != nil {
+		return nil, err
+	}
+	if b.Len() > maxFile {
+		return nil, sizeError{}
+	}
+	return b.Bytes(), nil
+}
+
+// cannotRead says why a file is not read.
+func (l *loader) cannotRead(err error, relative string, at source.Place, name string) {
+	f := finding.Finding{
+		Subjects: []finding.Subject{{Kind: "file", Name: relative}},
+		Place:    at,
+	}
+	var tooLarge sizeError
+	switch {
+	case errors.Is(err, errOutside):
+		f.Message = fmt.Sprintf("%s is outside the folder of the show; only files inside it are read.", relative)
+		f.Hint = "copy the file into the folder"
+		l.fail("outside-folder", f)
+	case errors.Is(err, fs.ErrNotExist):
+		f.Message = fmt.Sprintf("%s is not there.%s", name, l.likeness(relative))
+		l.fail("missing-file", f)
+	case errors.Is(err, errFolder), errors.Is(err, errSpecial):
+		f.Message = fmt.Sprintf("%s is %s.", name, err)
+		l.fail("not-a-file", f)
+	case errors.As(err, &tooLarge):
+		f.Message = fmt.Sprintf("%s is %s.", name, err)
+		f.Hint = "this is probably not an export of a show"
+		l.fail("too-large", f)
+	default:
+		f.Message = fmt.Sprintf("%s cannot be read: %s.", name, cause(err))
+		l.fail("unreadable", f)
+	}
+}
+
+// cause is the reason in an error of the file system, without the path: it may
+// hold names from outside the show's folder, and differs between machines.
+func cause(err error) string {
+	var onPath *fs.PathError
+	if errors.As(err, &onPath) {
+		return onPath.Err.Error()
+	}
+	return strings.TrimPrefix(err.Error(), "EvalSymlinks: ")
+}

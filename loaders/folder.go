@@ -1,0 +1,347 @@
+package loaders
+
+import (
+	"fmt"
+	"os"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/agext/levenshtein"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// loadFolder reads a folder as a show; head is the name of its show file if
+// that is known.
+func (l *loader) loadFolder(folder, head string) error {
+	if err := l.enter(folder); err != nil {
+		return err
+	}
+	l.whole = true
+	l.result.Name = filepath.Base(l.real)
+	heads := l.matching(showFile)
+	if head != "" {
+		heads = slices.Insert(slices.DeleteFunc(heads, func(name string) bool { return name == head }), 0, head)
+	}
+	if len(heads) > 0 {
+		for _, other := range heads[1:] {
+			l.second("show", heads[0], other, source.Place{})
+		}
+		if file, data, ok := l.open(heads[0], "the show", source.Place{}); ok {
+			l.noteCase(file, heads[0], showFile)
+			l.readHead(file, data)
+		} else {
+			l.readSections(source.Ref{})
+		}
+	} else if !l.readSections(source.Ref{}) {
+		l.noShow()
+		return nil
+	}
+	l.unused()
+	return nil
+}
+
+// matching returns the names in the folder that are the given one but for case,
+// the exact one first.
+func (l *loader) matching(name string) []string {
+	var names []string
+	for _, entry := range l.entries {
+		switch {
+		case entry == name:
+			names = slices.Insert(names, 0, entry)
+		case strings.EqualFold(entry, name):
+			names = append(names, entry)
+		}
+	}
+	return names
+}
+
+// conventional is a file whose name says which section it holds.
+type conventional struct{ name, wanted string }
+
+func (l *loader) conventional(section string) []conventional {
+	var found []conventional
+	for _, f := range formats {
+		if slices.Contains(f.sections, section) {
+			for _, name := range l.matching(section + f.ext) {
+				found = append(found, conventional{name, section + f.ext})
+			}
+		}
+	}
+	return found
+}
+
+// readConventional reads the first of the files that hold a section.
+func (l *loader) readConventional(section string, files []conventional) {
+	first := files[0]
+	if file, data, ok := l.open(first.name, section, source.Place{}); ok {
+		l.noteCase(file, first.name, first.wanted)
+		l.readSection(section, file, data)
+	}
+	l.secondTimes(section, first.name, source.Place{}, files[1:])
+}
+
+// readNamed reads a section from the file that the show file names.
+func (l *loader) readNamed(section string, name source.Ref, files []conventional) {
+	relative := path.Clean(strings.ReplaceAll(name.Str(), `\`, "/"))
+	at := name.Place()
+	if l.folder == "" {
+		l.fail("outside-folder", finding.Finding{
+			Subjects: []finding.Subject{{Kind: "file", Name: relative}},
+			Message:  fmt.Sprintf("the section %s is in a file, %q, but a show on standard input has no folder to find it in.", section, relative),
+			Hint:     "give the folder of the show instead",
+			Place:    at,
+		})
+		return
+	}
+	const longest = 1000
+	if len(relative) > longest {
+		relative = shorten(relative)
+	}
+	f := formatOf(relative)
+	if f == nil || !slices.Contains(f.sections, section) {
+		l.fail("unknown-format", finding.Finding{
+			Subjects: []finding.Subject{{Kind: "file", Name: relative}},
+			Message:  fmt.Sprintf("the section %s cannot be read from %q: its name should end in %s.", section, relative, extensionsFor(section)),
+			Place:    at,
+		})
+		return
+	}
+	if file, data, ok := l.open(relative, section, at); ok {
+		l.readSection(section, file, data)
+	}
+	real, _ := l.resolve(relative)
+	for _, c := range files {
+		if other, err := l.resolve(c.name); err == nil && other != real {
+			l.notRead(c.name, fmt.Sprintf("%s names %s for the section %s", l.relative(name.File), relative, section))
+		}
+	}
+}
+
+func (l *loader) readSection(section string, file *source.File, data []byte) {
+	if root, ok := formatOf(file.Name).read(l, section, file, data); ok {
+		l.take(section, root)
+	}
+}
+
+func formatOf(name string) *format {
+	for i := range formats {
+		if strings.EqualFold(path.Ext(name), formats[i].ext) {
+			return &formats[i]
+		}
+	}
+	return nil
+}
+
+func extensionsFor(section string) string {
+	var list []string
+	for _, f := range formats {
+		if slices.Contains(f.sections, section) {
+			list = append(list, f.ext)
+		}
+	}
+	return strings.Join(list, " or ")
+}
+
+// secondTimes reports the files that hold a section which was found before.
+func (l *loader) secondTimes(section, first string, at source.Place, files []conventional) {
+	for _, c := range files {
+		l.second(section, first, c.name, at)
+	}
+}
+
+func (l *loader) second(section, first, name string, at source.Place) {
+	f := finding.Finding{
+		Level: finding.Error, Consequence: finding.Dark,
+		Subjects: []finding.Subject{{Kind: "section", Name: section}, {Kind: "file", Name: name}},
+		Message:  fmt.Sprintf("the section %s stands twice, %s and in %s; the first is used.", section, in(first), l.named(name)),
+		Hint:     "remove the one that is not meant",
+		Place:    l.unread(name),
+	}
+	if at.File != nil {
+		f.Related = []finding.Related{{Message: "this one is used", Place: at}}
+	}
+	l.say("section-twice", f)
+}
+
+func in(where string) string {
+	if strings.HasPrefix(where, "in ") {
+		return where
+	}
+	return "in " + where
+}
+
+// fileTwice reports a file that is named for two sections, or that names itself.
+func (l *loader) fileTwice(relative, before, section string, at source.Place) {
+	if at.File == nil {
+		at = l.unread(relative)
+	}
+	l.fail("section-twice", finding.Finding{
+		Subjects: []finding.Subject{{Kind: "section", Name: section}, {Kind: "file", Name: relative}},
+		Message:  fmt.Sprintf("%s is read for %s already and cannot hold the section %s as well.", relative, before, section),
+		Place:    at,
+	})
+}
+
+// noteCase notes a name that is found here only because letters of either case
+// are taken as the same.
+func (l *loader) noteCase(file *source.File, name, wanted string) {
+	if name == wanted {
+		return
+	}
+	l.say("name-case", finding.Finding{
+		Level: finding.Note, Consequence: finding.Later,
+		Subjects: []finding.Subject{{Kind: "file", Name: name}},
+		Message:  fmt.Sprintf("%s is read as %s.", name, wanted),
+		Hint:     fmt.Sprintf("rename it to %s: other programs may tell capital and small letters apart", wanted),
+		Place:    source.Place{File: file},
+	})
+}
+
+// noShow says what was looked for in a folder that has nothing of a show.
+func (l *loader) noShow() {
+	wanted := []string{showFile}
+	for _, section := range schema.Sections {
+		for _, f := range formats {
+			if slices.Contains(f.sections, section) {
+				wanted = append(wanted, section+f.ext)
+			}
+		}
+	}
+	message := fmt.Sprintf("there is no show in %s. Looked for %s.", filepath.ToSlash(l.folder), strings.Join(wanted, ", "))
+	const mostLikely = 3
+	likely := 0
+	for _, name := range l.entries {
+		if near := nearName(name); near != "" && likely < mostLikely {
+			message += fmt.Sprintf(" Found %q: did you mean %q?", name, near)
+			likely++
+		}
+	}
+	l.fail("no-show", finding.Finding{
+		Subjects: []finding.Subject{{Kind: "file", Name: "."}},
+		Message:  message,
+		Place:    source.Place{File: &source.File{Name: path.Clean(filepath.ToSlash(l.folder))}},
+	})
+}
+
+// unused warns of files whose names are nearly those of a section.
+func (l *loader) unused() {
+	for _, name := range l.entries {
+		if l.told[name] || l.isUsed(name) {
+			continue
+		}
+		if near := nearName(name); near != "" {
+			l.notRead(name, fmt.Sprintf("to be read it would have to be called %s", near))
+		}
+	}
+}
+
+// isUsed reports whether a name is one, or another one, of a file that was read.
+func (l *loader) isUsed(name string) bool {
+	real, err := l.resolve(name)
+	_, used := l.used[real]
+	return err == nil && used
+}
+
+func (l *loader) notRead(name, why string) {
+	l.say("unused-file", finding.Finding{
+		Level: finding.Warning, Consequence: finding.Later,
+		Subjects: []finding.Subject{{Kind: "file", Name: name}},
+		Message:  fmt.Sprintf("%s is not read: %s.", name, why),
+		Hint:     "rename it if it is meant, or move it out of the folder",
+		Place:    l.unread(name),
+	})
+}
+
+// unread is the place of a file that nothing more will be said about.
+func (l *loader) unread(name string) source.Place {
+	l.told[name] = true
+	return source.Place{File: &source.File{Name: l.named(name)}}
+}
+
+// likeness is a hint at the name in the same folder that was probably meant.
+func (l *loader) likeness(relative string) string {
+	dir, base := path.Split(relative)
+	names := l.entries
+	if dir != "" {
+		names = nil
+		real, err := l.resolve(path.Clean(dir))
+		if err != nil {
+			return l.likenessOfFolder(dir)
+		}
+		entries, _ := os.ReadDir(real)
+		for _, entry := range entries {
+			names = append(names, entry.Name())
+		}
+	}
+	if slices.Contains(names, base) {
+		return " It is a link that leads nowhere."
+	}
+	if near := spelling.Nearest(base, names); near != "" {
+		return fmt.Sprintf(" Did you mean %q?", dir+near)
+	}
+	return ""
+}
+
+func (l *loader) likenessOfFolder(dir string) string {
+	first, _, _ := strings.Cut(dir, "/")
+	if near := spelling.Nearest(first, l.entries); near != "" && near != first {
+		return fmt.Sprintf(" Did you mean the folder %q?", near)
+	}
+	return ""
+}
+
+// exchangeExts are the endings under which lists are exported and saved.
+var exchangeExts = []string{".json", ".csv", ".tsv", ".txt", ".xls", ".xlsx", ".ods", ".xml", ".yaml", ".yml"}
+
+// nearName returns the name that a file of a show should have had, or "" if it
+// does not look like one: "pach.csv", "Cues (1).csv", "order.xlsx".
+func nearName(name string) string {
+	const longest = 64
+	ext := path.Ext(name)
+	if len(name) > longest || strings.HasPrefix(name, ".") || strings.HasPrefix(name, "~") {
+		return ""
+	}
+	stem := strings.ToLower(strings.TrimSuffix(name, ext))
+	if !slices.ContainsFunc(exchangeExts, func(known string) bool { return near(strings.ToLower(ext), known) }) {
+		return ""
+	}
+	for _, section := range append([]string{"show"}, schema.Sections...) {
+		rest, cut := strings.CutPrefix(stem, section)
+		copied := cut && rest != "" && strings.IndexByte(" (-_.0123456789", rest[0]) >= 0
+		if !copied && !near(stem, section) {
+			continue
+		}
+		wanted := section + ".json"
+		if f := formatOf(name); f == nil || f.ext != ".json" {
+			for _, f := range formats[1:] {
+				if slices.Contains(f.sections, section) {
+					wanted = section + f.ext
+				}
+			}
+		}
+		return wanted
+	}
+	return ""
+}
+
+// near reports whether a word is another one with a letter or two mistyped.
+// Names of files that have nothing to do with a show are the rule in a folder,
+// so this is stricter than the likeness of words that are known to be wrong.
+func near(word, known string) bool {
+	if len(word) > 2*len(known) {
+		return false
+	}
+	return levenshtein.Distance(word, known, nil) <= max(1, len(known)/4) || sortedLetters(word) == sortedLetters(known)
+}
+
+func sortedLetters(word string) string {
+	letters := []byte(word)
+	slices.Sort(letters)
+	return string(letters)
+}

@@ -1,0 +1,265 @@
+// Package loaders turns the files of a show into a [schema.Show].
+//
+// In goes the path of a folder or a file; out come the show, the files it was
+// read from with the place of every value, and a finding for everything that is
+// wrong with them. Whatever the format, a file first becomes the value tree of
+// package source, so one check and one decoder serve them all. A newcomer's
+// mistake would be to return an error for a bad show: an error here means that
+// the path itself is no use, and all else is a finding, with its place.
+package loaders
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// Options says how a show is read. The zero value reads files and no standard input.
+type Options struct {
+	Stdin     io.Reader           // what the path "-" reads
+	StdinName string              // what findings call it; "standard input" if empty
+	Aliases   map[string][]string // further CSV header names: column -> names, see [CheckAliases]
+}
+
+// Result is what was read.
+type Result struct {
+	Name       string         // the show's own name, or that of its folder or file
+	Show       *schema.Show   // never nil; a section that could not be read is left out
+	Files      []*source.File // all that belong to the show, by name
+	Findings   []finding.Finding
+	Notes      []string // how files were understood where more than one way was possible, a phrase each
+	Unreadable bool     // something was there that could not be read
+}
+
+// format is one way a section can be written.
+type format struct {
+	ext      string
+	words    string
+	sections []string // the sections that can be written so
+	read     func(l *loader, section string, file *source.File, data []byte) (root source.Ref, ok bool)
+}
+
+// formats lists the ways a section can be written; where a folder has a section
+// in two of them, the earlier is read. A further format is one more row.
+var formats = []format{
+	{".json", "JSON", schema.Sections, readJSON},
+	{".csv", "CSV", tableSections(), readCSV},
+}
+
+// showFile is the file that may hold or name all sections.
+const showFile = "show.json"
+
+// loader is one run of Load.
+type loader struct {
+	opts    Options
+	folder  string            // of the show, as the user named it; "" for standard input
+	real    string            // the same without symbolic links
+	whole   bool              // the folder is the show, not just one file in it
+	entries []string          // names in the folder, sorted
+	used    map[string]string // file without symbolic links -> the section read from it
+	told    map[string]bool   // names in the folder about which it was said that they are not read
+	result  Result
+	counts  map[countKey]*count
+}
+
+// Load reads the show at the path: a folder, a JSON file that holds a whole
+// show, or "-" for a JSON show on standard input. Of a file named show.json its
+// folder is read. The error is for a path that does not exist or is no show at
+// all, and for bad aliases; what is wrong with the show itself is in Findings.
+func Load(name string, opts Options) (Result, error) {
+	if err := CheckAliases(opts.Aliases); err != nil {
+		return Result{}, err
+	}
+	l := &loader{
+		opts:   opts,
+		used:   map[string]string{},
+		told:   map[string]bool{},
+		result: Result{Show: &schema.Show{}},
+		counts: map[countKey]*count{},
+	}
+	if err := l.load(name); err != nil {
+		return Result{}, err
+	}
+	return l.finish(), nil
+}
+
+func (l *loader) load(name string) error {
+	switch name {
+	case "":
+		return errors.New("no show is named")
+	case "-":
+		return l.loadStdin()
+	}
+	info, err := os.Stat(name)
+	if err != nil {
+		return fmt.Errorf("open the show: %w", err)
+	}
+	switch {
+	case info.IsDir():
+		return l.loadFolder(name, "")
+	case !info.Mode().IsRegular():
+		return fmt.Errorf("%s is neither a file nor a folder; to read standard input, give -", name)
+	case strings.EqualFold(filepath.Base(name), showFile):
+		return l.loadFolder(filepath.Dir(name), filepath.Base(name))
+	}
+	for _, f := range formats[1:] {
+		if strings.EqualFold(filepath.Ext(name), f.ext) {
+			return fmt.Errorf("%s can be one section of a show but not a whole one; give the folder it is in", name)
+		}
+	}
+	return l.loadFile(name)
+}
+
+func (l *loader) loadStdin() error {
+	if l.opts.Stdin == nil {
+		return errors.New("standard input is named as the show, but there is none")
+	}
+	name := cmp.Or(l.opts.StdinName, "standard input")
+	l.result.Name = name
+	file := l.addFile(name)
+	data, err := readLimited(l.opts.Stdin, 0)
+	if err != nil {
+		l.cannotRead(err, name, source.Place{File: file}, name)
+		return nil
+	}
+	l.readHead(file, data)
+	return nil
+}
+
+// loadFile reads one JSON file that is a whole show. Its sections may still
+// name other files beside it.
+func (l *loader) loadFile(name string) error {
+	if err := l.enter(filepath.Dir(name)); err != nil {
+		return err
+	}
+	base := filepath.Base(name)
+	l.result.Name = strings.TrimSuffix(base, filepath.Ext(base))
+	if file, data, ok := l.open(base, "the show", source.Place{}); ok {
+		l.readHead(file, data)
+	}
+	return nil
+}
+
+// readHead reads the file that is the show, and the sections in it or named by it.
+func (l *loader) readHead(file *source.File, data []byte) {
+	root, ok := readJSON(l, "", file, data)
+	if !ok {
+		l.readSections(source.Ref{})
+		return
+	}
+	if root.Kind() != source.Object {
+		l.fail("no-show", finding.Finding{
+			Subjects: []finding.Subject{l.fileSubject(file)},
+			Message:  fmt.Sprintf("%s holds %s where a show is an object with any of %s.", file.Name, root.Kind(), strings.Join(schema.Sections, ", ")),
+			Hint:     "if this is one section of a show, give the folder it is in",
+			Place:    root.Place(),
+		})
+		l.readSections(source.Ref{})
+		return
+	}
+	l.result.Show.ReadHead(root)
+	l.check("show", root)
+	found := l.readSections(root)
+	if !found {
+		l.say("no-show", finding.Finding{
+			Level: finding.Error, Consequence: finding.Dark,
+			Subjects: []finding.Subject{l.fileSubject(file)},
+			Message:  fmt.Sprintf("%s holds none of the sections of a show: %s.", file.Name, strings.Join(schema.Sections, ", ")),
+			Place:    root.Place(),
+		})
+	}
+}
+
+// readSections reads every section that stands in the show file, is named by
+// it, or, if the folder is the show, has a file of its own there.
+func (l *loader) readSections(head source.Ref) (found bool) {
+	for _, section := range schema.Sections {
+		var inline source.Ref
+		if !head.IsZero() {
+			inline, _ = head.Get(section)
+		}
+		var here []conventional
+		if l.whole {
+			here = l.conventional(section)
+		}
+		switch {
+		case inline.IsZero() && len(here) == 0:
+			continue
+		case inline.IsZero():
+			l.readConventional(section, here)
+		case inline.Kind() == source.String:
+			l.readNamed(section, inline, here)
+		default:
+			if k := inline.Kind(); k == source.Object || k == source.Array {
+				l.take(section, inline)
+			} // else the check of the head has said what is wrong
+			l.secondTimes(section, "in "+l.relative(inline.File), inline.KeyPlace(), here)
+		}
+		found = true
+	}
+	return found
+}
+
+// take checks a section and puts it into the show.
+func (l *loader) take(section string, root source.Ref) {
+	l.check(section, root)
+	l.result.Show.Read(section, root)
+}
+
+// finish does what can only be done when all is read.
+func (l *loader) finish() Result {
+	r := &l.result
+	if r.Show.Name != "" {
+		r.Name = r.Show.Name
+	}
+	// What one section says of another can only be judged when nothing is missing
+	// because it could not be read.
+	if !r.Unreadable {
+		if show, ok := any(r.Show).(interface{ Check() []finding.Finding }); ok {
+			r.Findings = append(r.Findings, show.Check()...)
+		}
+	}
+	l.sayCounts()
+	finding.Sort(r.Findings)
+	slices.SortFunc(r.Files, func(a, b *source.File) int { return cmp.Compare(a.Name, b.Name) })
+	slices.Sort(r.Notes)
+	return *r
+}
+
+// addFile makes the file that belongs to the show under the name people know it by.
+func (l *loader) addFile(name string) *source.File {
+	file := &source.File{Name: name}
+	l.result.Files = append(l.result.Files, file)
+	return file
+}
+
+// named returns what the user would call a file of the show's folder.
+func (l *loader) named(relative string) string {
+	return path.Join(filepath.ToSlash(l.folder), relative)
+}
+
+// relative returns the name of a file as seen from the show's folder.
+func (l *loader) relative(file *source.File) string {
+	if l.folder == "" {
+		return file.Name
+	}
+	short, err := filepath.Rel(l.folder, filepath.FromSlash(file.Name))
+	if err != nil {
+		return file.Name
+	}
+	return filepath.ToSlash(short)
+}
+
+func (l *loader) fileSubject(file *source.File) finding.Subject {
+	return finding.Subject{Kind: "file", Name: l.relative(file)}
+}
