@@ -16,7 +16,9 @@ import (
 // An edit with Only on a setting that has other channels too does not change
 // that setting: it adds one behind it for those channels alone.
 func Apply(show *Show, edits []source.Edit) (*Show, error) {
+	making.Lock()
 	changed := *show
+	making.Unlock()
 	changed.selections = nil
 	a := applier{show: &changed}
 	for _, edit := range edits {
@@ -99,7 +101,11 @@ func (a *applier) changeSetting(cue *Cue, index int, edit source.Edit) error {
 	}
 	others := slices.ContainsFunc(channels, func(c int) bool { return !slices.Contains(edit.Only, c) })
 	if len(edit.Only) > 0 && others {
-		return cue.insert(index+1, edit)
+		behind := index + 1
+		for behind < len(cue.Set) && cue.Set[behind].added {
+			behind++
+		}
+		return cue.insert(behind, edit)
 	}
 	setting := *cue.Set[index]
 	cue.Set[index] = &setting

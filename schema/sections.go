@@ -1,6 +1,11 @@
 package schema
 
-import "github.com/cueproof/cueproof/internal/source"
+import (
+	"maps"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/source"
+)
 
 // Sections lists the parts of a show in reading order. Each may stand in
 // show.json or in a file of its own.
@@ -18,6 +23,7 @@ func (s *Show) Read(section string, ref source.Ref) {
 		decode(ref, &s.Patch)
 	case "groups":
 		decode(ref, &s.Groups)
+		maps.DeleteFunc(s.Groups, func(name, _ string) bool { return isRemark(name) })
 	case "cues":
 		decode(ref, &s.Cues)
 	case "order":
@@ -31,6 +37,12 @@ func (s *Show) Read(section string, ref source.Ref) {
 		s.ReadFrom = map[string]source.Ref{}
 	}
 	s.ReadFrom[section] = ref
+}
+
+// isRemark reports whether a key is for people and editors, not for us. The
+// schemas say the same with the pattern ^(x_|note$|\$schema$).
+func isRemark(key string) bool {
+	return strings.HasPrefix(key, "x_") || key == "note" || key == "$schema"
 }
 
 // ReadHead fills what show.json says about the show as a whole.

@@ -21,12 +21,16 @@ func ParseLevel(text string) (Level, error) {
 	digits := strings.TrimSpace(strings.TrimSuffix(text, "%"))
 	value, err := strconv.ParseFloat(digits, 64)
 	if err != nil || strings.Trim(digits, "0123456789.") != "" || value > 100 {
-		return 0, fmt.Errorf("%q is not a level from 0 to 100, FL or Full", text)
+		return 0, fmt.Errorf("%q is not a level from 0 to 100, FL or Full", shorten(text))
 	}
 	return Level(value), nil
 }
 
 func (l *Level) read(ref source.Ref) bool {
+	if number, ok := ref.Float(); ok { // any notation of JSON, such as 7e1
+		*l = Level(number)
+		return number >= 0 && number <= 100
+	}
 	level, err := ParseLevel(ref.Str())
 	*l = level
 	return err == nil
@@ -38,13 +42,14 @@ type CueNumber int64
 
 const cueUnit = 10_000
 
-// ParseCueNumber reads a cue number: up to six digits, up to four decimals.
+// ParseCueNumber reads a cue number: up to six digits, up to four decimals. So
+// 1.10 is 1.1, as in the numbers of JSON, and 9.5 stands before 10.
 func ParseCueNumber(text string) (CueNumber, error) {
 	whole, fraction, _ := strings.Cut(strings.TrimSpace(text), ".")
 	w, errW := strconv.ParseUint(whole, 10, 32)
 	f, errF := strconv.ParseUint((fraction + "0000")[:4], 10, 32)
 	if errW != nil || errF != nil || len(whole) > 6 || len(fraction) > 4 {
-		return 0, fmt.Errorf("%q is not a cue number such as 12 or 12.5", text)
+		return 0, fmt.Errorf("%q is not a cue number such as 12 or 12.5", shorten(text))
 	}
 	return CueNumber(w*cueUnit + f), nil
 }
@@ -59,7 +64,11 @@ func (n CueNumber) String() string {
 }
 
 func (n *CueNumber) read(ref source.Ref) bool {
-	number, err := ParseCueNumber(ref.Str())
+	text := ref.Str()
+	if value, ok := ref.Float(); ok && strings.ContainsAny(text, "eE-") { // 1.2e1 and -0 are numbers too
+		text = strconv.FormatFloat(value+0, 'f', -1, 64)
+	}
+	number, err := ParseCueNumber(text)
 	*n = number
 	return err == nil
 }
@@ -98,7 +107,7 @@ func ParseAddress(text string) (Address, error) {
 	u, errU := strconv.Atoi(universe)
 	s, errS := strconv.Atoi(slot)
 	if !found || errU != nil || errS != nil {
-		return Address{}, fmt.Errorf("%q is not an address such as 1.101 (universe.slot)", text)
+		return Address{}, fmt.Errorf("%q is not an address such as 1.101 (universe.slot)", shorten(text))
 	}
 	return Address{u, s}, nil
 }
@@ -113,63 +122,78 @@ const MaxChannel = 99_999
 // ParseChannels reads a selection such as "1-6,9": numbers and ranges, split by
 // commas, semicolons or "+". The result is in the order written, without repeats.
 func ParseChannels(text string) ([]int, error) {
-	var channels []int
-	seen := map[int]bool{}
-	for _, part := range strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ';' || r == '+' }) {
-		first, last, isRange := strings.Cut(strings.TrimSpace(part), "-")
-		from, err := channelNumber(first)
+	spans, err := parseSpans(text)
+	if err != nil {
+		return nil, err
+	}
+	return expand(spans), nil
+}
+
+// span is a range of channels, both ends included.
+type span struct{ first, last int }
+
+func parseSpans(text string) ([]span, error) {
+	var spans []span
+	for _, part := range strings.FieldsFunc(text, isSeparator) {
+		s, err := parseSpan(strings.TrimSpace(part))
 		if err != nil {
 			return nil, err
 		}
-		to := from
-		if isRange {
-			if to, err = channelNumber(last); err != nil {
-				return nil, err
-			}
-		}
-		if to < from {
-			return nil, fmt.Errorf("the range %s runs backwards", strings.TrimSpace(part))
-		}
-		for c := from; c <= to; c++ {
-			if !seen[c] {
-				seen[c] = true
-				channels = append(channels, c)
-			}
-		}
+		spans = append(spans, s)
 	}
-	if len(channels) == 0 {
-		return nil, fmt.Errorf("%q names no channel", text)
+	if len(spans) == 0 {
+		return nil, fmt.Errorf("%q names no channel", shorten(text))
 	}
-	return channels, nil
+	return spans, nil
+}
+
+func isSeparator(r rune) bool { return r == ',' || r == ';' || r == '+' }
+
+func parseSpan(text string) (span, error) {
+	from, to, isRange := strings.Cut(text, "-")
+	first, err := channelNumber(from)
+	if err != nil || !isRange {
+		return span{first, first}, err
+	}
+	last, err := channelNumber(to)
+	if err == nil && last < first {
+		err = fmt.Errorf("the range %s runs backwards", shorten(text))
+	}
+	return span{first, last}, err
 }
 
 func channelNumber(text string) (int, error) {
 	n, err := strconv.Atoi(strings.TrimSpace(text))
 	if err != nil || n < 1 || n > MaxChannel {
-		return 0, fmt.Errorf("%q is not a channel from 1 to %d", strings.TrimSpace(text), MaxChannel)
+		return 0, fmt.Errorf("%q is not a channel from 1 to %d", shorten(strings.TrimSpace(text)), MaxChannel)
 	}
 	return n, nil
 }
 
-// FormatChannels writes channels the short way, in numeric order: "1-6, 9".
-func FormatChannels(channels []int) string {
-	sorted := append([]int(nil), channels...)
-	sortInts(sorted)
-	var parts []string
-	for i := 0; i < len(sorted); {
-		j := i
-		for j+1 < len(sorted) && sorted[j+1] <= sorted[j]+1 {
-			j++
+// expand lists the channels of spans in the order written, without repeats. A
+// channel that was taken points to the next one that may be free, so ranges that
+// overlap a thousand times cost no more than one.
+func expand(spans []span) []int {
+	var channels []int
+	after := map[int]int{}
+	free := func(c int) int {
+		end := c
+		for after[end] != 0 {
+			end = after[end]
 		}
-		switch {
-		case sorted[j] == sorted[i]:
-			parts = append(parts, strconv.Itoa(sorted[i]))
-		case sorted[j] == sorted[i]+1:
-			parts = append(parts, strconv.Itoa(sorted[i]), strconv.Itoa(sorted[j]))
-		default:
-			parts = append(parts, fmt.Sprintf("%d-%d", sorted[i], sorted[j]))
+		for after[c] != 0 {
+			c, after[c] = after[c], end
 		}
-		i = j + 1
+		return end
 	}
-	return strings.Join(parts, ", ")
+	for _, s := range spans {
+		for c := free(s.first); c <= s.last; c = free(c) {
+			channels = append(channels, c)
+			after[c] = c + 1
+		}
+	}
+	return channels
 }
+
+// FormatChannels writes channels the short way, in numeric order: "1-6, 9".
+func FormatChannels(channels []int) string { return formatSpans(spansOf(channels)) }

@@ -1,0 +1,528 @@
+package schema
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+)
+
+// Check says what no schema can: names that stand twice or that nothing bears,
+// channels that cannot be read, cues that stand twice, ranges and dates that
+// cannot be. A name is only looked for where the show lists such things at all: a
+// show without a room is not told that it has no place called pulpit.
+//
+// Names must be written alike, letter for letter; only groups and the word "all"
+// are found whatever the case, as [Show.Channels] finds them.
+func (s *Show) Check() []finding.Finding {
+	c := crossCheck{Show: s, selections: s.selectionsOf(), names: s.namesOf()}
+	c.dates()
+	c.twice()
+	c.room()
+	c.types()
+	c.groups()
+	c.fixtures()
+	c.cues()
+	c.cueNumbers()
+	c.order()
+	return c.found.findings()
+}
+
+type crossCheck struct {
+	*Show
+	selections *selections
+	names      names
+	found      alike
+}
+
+// names are those that other parts of the show may use.
+type names struct{ aims, places, surfaces, circuits, segments nameSet }
+
+func (s *Show) namesOf() names {
+	var n names
+	if s.Room != nil {
+		for _, place := range s.Room.Places {
+			n.places.add(place.Name)
+			n.aims.add(place.Name)
+		}
+		for _, surface := range s.Room.Surfaces {
+			n.surfaces.add(surface.Name)
+			n.aims.add(surface.Name)
+		}
+		for _, circuit := range s.Room.Circuits {
+			n.circuits.add(circuit.Name)
+		}
+	}
+	for _, segment := range s.Order {
+		n.segments.add(segment.Name)
+	}
+	return n
+}
+
+// nameSet is names, and of those the ones that are offered when one is misspelt:
+// no more than a hall has, so that an odd file cannot make the search for a
+// likeness long.
+type nameSet struct {
+	has     map[string]bool
+	offered []string
+}
+
+func (n *nameSet) add(name string) {
+	if name == "" || n.has[name] {
+		return
+	}
+	if n.has == nil {
+		n.has = map[string]bool{}
+	}
+	n.has[name] = true
+	if len(name) <= longestWord && len(n.offered) < 1000 {
+		n.offered = append(n.offered, name)
+	}
+}
+
+// say adds a finding about a field of an entity, or about the entity itself if
+// field is "".
+func (c *crossCheck) say(id, section string, at source.Ref, field string, f finding.Finding) {
+	f.Rule, f.Verdict = "file/"+id, finding.Fail
+	if f.Level == "" {
+		f.Level = finding.Error
+	}
+	f.Consequence = consequence(f.Level, section)
+	f.Place = fieldPlace(at, field)
+	part := partOf(id, section, f.Subjects)
+	if c.found.room(part) {
+		c.found.list = append(c.found.list, located{f, part, section})
+	}
+}
+
+// partOf is the part of the format under which findings are counted.
+func partOf(id, section string, by []finding.Subject) string {
+	if len(by) > 0 {
+		section += " " + by[0].Kind
+	}
+	return id + " in " + section
+}
+
+// fieldPlace is where a field of an entity stands; nowhere for an entity that
+// was not read from a file.
+func fieldPlace(at source.Ref, field string) source.Place {
+	if at.IsZero() {
+		return source.Place{}
+	}
+	if member, ok := at.Get(field); ok && field != "" {
+		return member.Place()
+	}
+	return at.Place()
+}
+
+func about(kind, name string) finding.Subject {
+	return finding.Subject{Kind: kind, Name: shorten(name)}
+}
+
+func (c *crossCheck) dates() {
+	head := checkers["show"].form().members
+	for _, date := range []struct{ field, text, layout, example string }{
+		{"date", c.Date, time.DateOnly, "2026-03-29"},
+		{"exported_at", strings.ToUpper(c.ExportedAt), time.RFC3339, "2026-03-28T21:05:00+01:00"},
+	} {
+		if _, err := time.Parse(date.layout, date.text); err == nil || !head[date.field].forms[0].pattern.MatchString(date.text) {
+			continue // what has not even the form of a date, the schema says
+		}
+		c.say("bad-date", "show", c.At, date.field, finding.Finding{
+			Level: finding.Warning, Detail: date.field,
+			Message: fmt.Sprintf("%s of the show is %s, and there is no such day or time.", date.field, shorten(date.text)),
+			Hint:    "write it like " + date.example,
+		})
+	}
+}
+
+// bearer is something that bears a name.
+type bearer struct {
+	kind, name string
+	at         source.Ref
+}
+
+func (c *crossCheck) twice() {
+	var aims, list []bearer
+	if c.Room != nil {
+		for _, p := range c.Room.Places {
+			aims = append(aims, bearer{"place", p.Name, p.At})
+		}
+		for _, s := range c.Room.Surfaces {
+			aims = append(aims, bearer{"surface", s.Name, s.At})
+		}
+		c.namedTwice("room", "what points at it by that name may mean either", finding.Error, aims)
+		for _, camera := range c.Room.Cameras {
+			list = append(list, bearer{"camera", camera.Name, camera.At})
+		}
+		c.namedTwice("room", "nobody can tell which is meant", finding.Error, list)
+		list = nil
+		for _, circuit := range c.Room.Circuits {
+			list = append(list, bearer{"circuit", circuit.Name, circuit.At})
+		}
+		c.namedTwice("room", "their loads cannot be told apart", finding.Error, list)
+	}
+	list = nil
+	for _, t := range c.Types {
+		list = append(list, bearer{"type", t.Name, t.At})
+		var modes, emitters []bearer
+		for _, m := range t.Modes {
+			modes = append(modes, bearer{"mode", m.Name, m.At})
+		}
+		for _, e := range t.Emitters {
+			emitters = append(emitters, bearer{"emitter", e.Name, e.At})
+		}
+		c.namedTwice("types", "nobody can tell which is meant", finding.Error, modes, about("type", t.Name))
+		c.namedTwice("types", "nobody can tell which is meant", finding.Error, emitters, about("type", t.Name))
+	}
+	c.namedTwice("types", "fixtures of that type may be either", finding.Error, list)
+	list = nil
+	for _, s := range c.Order {
+		list = append(list, bearer{"segment", s.Name, s.At})
+	}
+	c.namedTwice("order", "cues that name it belong to the first", finding.Warning, list)
+	list = nil
+	section := c.ReadFrom["groups"]
+	for _, name := range c.groupsInOrder() {
+		at := source.Ref{}
+		if !section.IsZero() {
+			at, _ = section.Get(name)
+		}
+		list = append(list, bearer{"group", name, at})
+	}
+	c.namedTwice("groups", "they are read as one group with the channels of both", finding.Error, list)
+}
+
+// groupsInOrder returns the names of the groups section in file order, or sorted
+// if it was not read from a file.
+func (c *crossCheck) groupsInOrder() []string {
+	var list []string
+	section := c.ReadFrom["groups"]
+	if section.IsZero() {
+		for name := range c.Groups {
+			list = append(list, name)
+		}
+		slices.Sort(list)
+		return list
+	}
+	for item := range section.Items() {
+		if _, known := c.Groups[item.Key()]; known && !slices.Contains(list, item.Key()) {
+			list = append(list, item.Key())
+		}
+	}
+	return list
+}
+
+// namedTwice reports each name that several things bear, whatever its case, once.
+func (c *crossCheck) namedTwice(section, so string, level finding.Level, list []bearer, within ...finding.Subject) {
+	same := map[string][]bearer{}
+	var twice []string
+	for _, b := range list {
+		key := groupKey(b.name)
+		if key == "" {
+			continue
+		}
+		if same[key] = append(same[key], b); len(same[key]) == 2 {
+			twice = append(twice, key)
+		}
+	}
+	for _, key := range twice {
+		first, second := same[key][0], same[key][1]
+		f := finding.Finding{
+			Level: level, Subjects: append([]finding.Subject{about(first.kind, first.name)}, within...),
+			Message: fmt.Sprintf("%s has the name of %s: %s.", say(about(second.kind, second.name)), say(about(first.kind, first.name)), so),
+			Hint:    "give each a name of its own, and change what uses the name",
+		}
+		if first == second || first.name == second.name && first.kind == second.kind {
+			f.Message = fmt.Sprintf("there are %d with the name %s: %s.", len(same[key]), say(about(first.kind, first.name)), so)
+		}
+		if !first.at.IsZero() {
+			f.Related = append(f.Related, finding.Related{Message: "the first of that name", Place: fieldPlace(first.at, "name")})
+		}
+		for _, other := range same[key][2:min(len(same[key]), 10)] {
+			if !other.at.IsZero() {
+				f.Related = append(f.Related, finding.Related{Message: "another of that name", Place: fieldPlace(other.at, "name")})
+			}
+		}
+		c.say("name-twice", section, second.at, "name", f)
+	}
+}
+
+// reference is a name that stands for something else in the show.
+type reference struct {
+	section string
+	at      source.Ref
+	field   string
+	by      []finding.Subject
+	name    string
+	known   nameSet
+	is      string // what it should be: "a place or surface of the room"
+	level   finding.Level
+}
+
+// known reports a name that nothing bears, if such things are listed at all.
+func (c *crossCheck) known(r reference) {
+	if r.name == "" || len(r.known.has) == 0 || r.known.has[r.name] {
+		return
+	}
+	if part := partOf("unknown-name", r.section, r.by); c.found.count[part] >= mostAlike {
+		c.found.count[part]++ // not shown, so no likeness is looked for
+		return
+	}
+	var words []string
+	for _, subject := range r.by {
+		words = append(words, say(subject))
+	}
+	f := finding.Finding{
+		Level: r.level, Subjects: r.by, Detail: r.field + "/" + shorten(r.name),
+		Message: fmt.Sprintf("%s of %s is %q, which is not %s.%s", r.field, strings.Join(words, " of "), shorten(r.name), r.is, nearest(r.name, r.known.offered)),
+		Hint:    "write the name as it is listed, letter for letter",
+	}
+	if near := near(r.name, r.known.offered); near != "" {
+		f.Hint = fmt.Sprintf("write %q, if that is what is meant", near)
+	}
+	c.say("unknown-name", r.section, r.at, r.field, f)
+}
+
+func (c *crossCheck) aim(section string, at source.Ref, field string, aim *Aim, by ...finding.Subject) {
+	if aim == nil || aim.Point != nil {
+		return
+	}
+	c.known(reference{
+		section: section, at: at, field: field, by: by, name: aim.Name, level: finding.Warning,
+		known: c.names.aims, is: "a place or surface of the room",
+	})
+}
+
+func (c *crossCheck) room() {
+	if c.Room == nil {
+		return
+	}
+	for _, p := range c.Room.Places {
+		c.known(reference{
+			section: "room", at: p.At, field: "background", by: []finding.Subject{about("place", p.Name)},
+			name: p.Background, known: c.names.surfaces, is: "a surface of the room", level: finding.Warning,
+		})
+	}
+	for _, camera := range c.Room.Cameras {
+		c.aim("room", camera.At, "aimed_at", camera.AimedAt, about("camera", camera.Name))
+	}
+}
+
+func (c *crossCheck) types() {
+	for _, t := range c.Types {
+		by := about("type", t.Name)
+		if r := t.WhiteRangeK; len(r) == 2 && r[0] > r[1] {
+			c.reversed(t.At, "white_range_k", by, fmt.Sprintf("white_range_k of %s goes from %g down to %g kelvin; the lower comes first.", say(by), r[0], r[1]))
+		}
+		c.fieldUnderBeam(t.At, by, "", t.BeamDeg, t.FieldDeg)
+		if t.Zoom == nil || t.Zoom.Narrow == nil || t.Zoom.Wide == nil {
+			continue
+		}
+		narrow, wide := t.Zoom.Narrow, t.Zoom.Wide
+		c.fieldUnderBeam(narrow.At, by, "narrow", narrow.BeamDeg, narrow.FieldDeg)
+		c.fieldUnderBeam(wide.At, by, "wide", wide.BeamDeg, wide.FieldDeg)
+		for _, angle := range []struct {
+			name   string
+			lo, hi *float64
+		}{{"beam_deg", narrow.BeamDeg, wide.BeamDeg}, {"field_deg", narrow.FieldDeg, wide.FieldDeg}} {
+			if angle.lo != nil && angle.hi != nil && *angle.lo > *angle.hi {
+				c.reversed(narrow.At, angle.name, by, fmt.Sprintf("%s of %s is %g degrees at the narrow end of the zoom and %g at the wide end.", angle.name, say(by), *angle.lo, *angle.hi))
+			}
+		}
+	}
+}
+
+func (c *crossCheck) fieldUnderBeam(at source.Ref, by finding.Subject, end string, beam, field *float64) {
+	if beam == nil || field == nil || *field >= *beam {
+		return
+	}
+	of := say(by)
+	if end != "" {
+		of = "the " + end + " end of the zoom of " + of
+	}
+	c.reversed(at, "field_deg", by, fmt.Sprintf("field_deg of %s is %g degrees and beam_deg is %g; the field, to a tenth of the peak, is the wider one.", of, *field, *beam))
+}
+
+func (c *crossCheck) reversed(at source.Ref, field string, by finding.Subject, message string) {
+	c.say("reversed-range", "types", at, field, finding.Finding{
+		Subjects: []finding.Subject{by}, Detail: field, Message: message,
+		Hint: "exchange the two numbers, if they were mixed up",
+	})
+}
+
+func (c *crossCheck) groups() {
+	section := c.ReadFrom["groups"]
+	for _, name := range c.groupsInOrder() {
+		by := []finding.Subject{about("group", name)}
+		if groupKey(name) == everyChannel {
+			c.say("name-twice", "groups", section, name, finding.Finding{
+				Subjects: by, Detail: everyChannel,
+				Message: "a group is called \"all\", a word that always means every patched channel; the group is never used.",
+				Hint:    "give the group another name",
+			})
+		}
+		if _, err := parseSpans(c.Groups[name]); err != nil {
+			c.badChannels("groups", section, name, by, err)
+		}
+	}
+}
+
+func (c *crossCheck) badChannels(section string, at source.Ref, field string, by []finding.Subject, err error) {
+	c.say("bad-channels", section, at, field, finding.Finding{
+		Subjects: by, Message: fmt.Sprintf("the channels of %s cannot be read: %v.", say(by[0]), err),
+		Hint: "write numbers and ranges with commas between, such as \"1-6,9\"",
+	})
+}
+
+func (c *crossCheck) fixtures() {
+	for _, fixture := range c.Patch {
+		by := subjectOfFixture(fixture)
+		c.aim("patch", fixture.At, "aimed_at", fixture.AimedAt, by)
+		c.known(reference{
+			section: "patch", at: fixture.At, field: "circuit", by: []finding.Subject{by},
+			name: fixture.Circuit, known: c.names.circuits, is: "a circuit of the room", level: finding.Warning,
+		})
+	}
+}
+
+func subjectOfFixture(f *Fixture) finding.Subject {
+	if f.Channel > 0 {
+		return about("channel", fmt.Sprint(f.Channel))
+	}
+	return about("fixture", f.Name)
+}
+
+func (c *crossCheck) cues() {
+	var groups nameSet
+	for _, name := range c.GroupNames() {
+		groups.add(name)
+	}
+	errs := map[string]error{}
+	for _, cue := range c.Cues {
+		by := about("cue", cue.Number.String())
+		c.known(reference{
+			section: "cues", at: cue.At, field: "segment", by: []finding.Subject{by},
+			name: cue.Segment, known: c.names.segments, is: "a segment of the running order", level: finding.Warning,
+		})
+		for _, drive := range cue.Screens {
+			c.known(reference{
+				section: "cues", at: drive.At, field: "screen", by: []finding.Subject{by},
+				name: drive.Screen, known: c.names.surfaces, is: "a surface of the room", level: finding.Error,
+			})
+		}
+		for _, set := range cue.Set {
+			c.aim("cues", set.At, "aim", set.Aim, about("channels", set.Channels), by)
+			if set.Channels == "" {
+				continue // missing, which the schema says
+			}
+			err, known := errs[set.Channels]
+			if !known {
+				_, err = c.selections.spans(set.Channels)
+				errs[set.Channels] = err
+			}
+			var group *noGroup
+			switch {
+			case errors.As(err, &group):
+				c.noGroup(set, by, group.name, groups.offered)
+			case err != nil:
+				c.badChannels("cues", set.At, "channels", []finding.Subject{about("channels", set.Channels), by}, err)
+			}
+		}
+	}
+}
+
+func (c *crossCheck) noGroup(set *Setting, by finding.Subject, name string, groups []string) {
+	f := finding.Finding{
+		Subjects: []finding.Subject{about("channels", set.Channels), by}, Detail: "group/" + shorten(name),
+		Message: fmt.Sprintf("%s sets %q, which is neither a group nor a list of channels.%s", say(by), shorten(name), nearest(name, groups)),
+		Hint:    "name a group of the show, or write channels such as \"1-6,9\"",
+	}
+	if near := near(name, groups); near != "" {
+		f.Hint = fmt.Sprintf("write %q, if that is what is meant", near)
+	}
+	c.say("unknown-name", "cues", set.At, "channels", f)
+}
+
+func (c *crossCheck) order() {
+	numbers := map[CueNumber]bool{}
+	for _, cue := range c.Cues {
+		numbers[cue.Number] = true
+	}
+	sorted := slices.Sorted(maps.Keys(numbers))
+	starts := map[CueNumber]*Segment{}
+	var before *Segment
+	for _, segment := range c.Order {
+		by := []finding.Subject{about("segment", segment.Name)}
+		for _, place := range segment.People {
+			c.known(reference{
+				section: "order", at: segment.At, field: "people", by: by,
+				name: place, known: c.names.places, is: "a place of the room", level: finding.Warning,
+			})
+		}
+		if segment.StartCue == nil {
+			c.tooFine(segment.At, "start_cue", "order", by...)
+			continue
+		}
+		start := *segment.StartCue
+		if len(numbers) > 0 && !numbers[start] {
+			c.say("unknown-name", "order", segment.At, "start_cue", finding.Finding{
+				Subjects: by, Detail: "start_cue",
+				Message: fmt.Sprintf("%s starts with cue %s, which the cue list does not have.%s", say(by[0]), start, neighbours(start, sorted)),
+				Hint:    "correct the number, or add the cue",
+			})
+		}
+		f := finding.Finding{Level: finding.Warning, Subjects: by, Detail: "start_cue", Hint: "check the start cues against the running order"}
+		switch first := starts[start]; {
+		case first != nil:
+			f.Detail = "start_cue twice"
+			f.Message = fmt.Sprintf("%s and %s both start with cue %s.", say(about("segment", first.Name)), say(by[0]), start)
+			c.say("order-gap", "order", segment.At, "start_cue", f)
+		case before != nil && start < *before.StartCue:
+			f.Message = fmt.Sprintf("%s starts with cue %s, but %s before it starts with cue %s: the cues run backwards.", say(by[0]), start, say(about("segment", before.Name)), *before.StartCue)
+			c.say("order-gap", "order", segment.At, "start_cue", f)
+		}
+		if starts[start] == nil {
+			starts[start] = segment
+		}
+		before = segment
+	}
+}
+
+// neighbours names the cues around a number that no cue has.
+func neighbours(n CueNumber, sorted []CueNumber) string {
+	switch i, _ := slices.BinarySearch(sorted, n); i {
+	case 0:
+		return fmt.Sprintf(" Its first is cue %s.", sorted[0])
+	case len(sorted):
+		return fmt.Sprintf(" Its last is cue %s.", sorted[i-1])
+	default:
+		return fmt.Sprintf(" Around it are cues %s and %s.", sorted[i-1], sorted[i])
+	}
+}
+
+// tooFine reports a cue number with more decimals than are kept: as a number of
+// JSON it is valid, so only reading it shows.
+func (c *crossCheck) tooFine(at source.Ref, field, section string, by ...finding.Subject) {
+	if at.IsZero() {
+		return
+	}
+	given, ok := at.Get(field)
+	value, isNumber := given.Float()
+	if !ok || !isNumber || value < 0 || value > 999_999.9999 || new(CueNumber).read(given) {
+		return
+	}
+	if field == "cue" {
+		by = []finding.Subject{about("cue", given.Str())}
+	}
+	c.say("bad-form", section, at, field, finding.Finding{
+		Subjects: by, Detail: field,
+		Message: fmt.Sprintf("%s is %s; a cue number has at most four decimals.", field, shorten(given.Str())),
+		Hint:    "round it to four decimals",
+	})
+}
