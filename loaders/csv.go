@@ -111,8 +111,8 @@ func (s *sheet) detectComma() byte {
 	best, bestKnown, bestColumns := delimiters[0].comma, -1, -1
 	for _, d := range delimiters {
 		try := scanner{text: s.text, comma: d.comma}
-		if !try.next() {
-			break
+		if !try.nextFilled() {
+			return d.comma // nothing but this in the whole file
 		}
 		known := 0
 		for _, c := range try.row {
@@ -137,17 +137,11 @@ func foldCell(c cell) string {
 }
 
 func (s *sheet) readHeader() bool {
-	for {
-		if !s.next() {
-			s.fileFails("syntax", "the file is empty.", 0, 0)
-			return false
-		}
-		if !s.blankRow() {
-			break
-		}
+	if !s.nextFilled() {
+		s.fileFails("syntax", "the file is empty.", 0, 0)
+		return false
 	}
 	s.setLine()
-	s.subject = finding.Subject{}
 	if !s.checkFlaws() {
 		return false
 	}
@@ -261,39 +255,30 @@ func (s *sheet) headerWords() string {
 // nextRow reads the next row with something in it. usable is false for a row
 // whose cells cannot be told apart; that has been said then.
 func (s *sheet) nextRow() (usable, ok bool) {
-	for s.next() {
-		if s.blankRow() {
-			continue
-		}
-		s.setLine()
-		s.rows++
-		filled := 0
-		for i := range s.row {
-			s.row[i] = s.row[i].trimmed()
-			if !s.row[i].blank() {
-				filled++
-			}
-		}
-		s.cells += filled
-		if s.rows > maxRows || s.cells > maxCells {
-			s.fileFails("too-large", fmt.Sprintf("the table is too long: at most %d rows and %d filled cells are read, and the rest from here on is not.", maxRows, maxCells),
-				s.line.start, s.line.start+1)
-			return false, false
-		}
-		s.subject = finding.Subject{}
-		if c, ok := s.get(s.table.essential); ok {
-			s.subject = finding.Subject{Kind: subjectKinds[s.table.section], Name: shorten(c.text)}
-		}
-		return s.checkFlaws() && s.checkLength(), true
+	if !s.nextFilled() {
+		return false, false
 	}
-	return false, false
+	s.setLine()
+	s.rows++
+	for i := range s.row {
+		s.row[i] = s.row[i].trimmed()
+		if !s.row[i].blank() {
+			s.cells++
+		}
+	}
+	if s.rows > maxRows || s.cells > maxCells {
+		s.fileFails("too-large", fmt.Sprintf("the table is too long: at most %d rows and %d filled cells are read, and the rest from here on is not.", maxRows, maxCells),
+			s.line.start, s.line.start+1)
+		return false, false
+	}
+	s.subject = finding.Subject{}
+	if c, ok := s.get(s.table.essential); ok {
+		s.subject = finding.Subject{Kind: subjectKinds[s.table.section], Name: shorten(c.text)}
+	}
+	return s.checkFlaws() && s.checkLength(), true
 }
 
 var subjectKinds = map[string]string{"patch": "channel", "cues": "cue", "order": "segment"}
-
-func (s *sheet) blankRow() bool {
-	return s.extra == 0 && !slices.ContainsFunc(s.row, func(c cell) bool { return !c.blank() })
-}
 
 func (s *sheet) setLine() {
 	s.line = cell{start: s.row[0].start, stop: s.row[len(s.row)-1].stop}

@@ -225,9 +225,7 @@ func (l *loader) finish() Result {
 	// What one section says of another can only be judged when nothing is missing
 	// because it could not be read.
 	if !r.Unreadable {
-		if show, ok := any(r.Show).(interface{ Check() []finding.Finding }); ok {
-			r.Findings = append(r.Findings, show.Check()...)
-		}
+		r.Findings = append(r.Findings, r.Show.Check()...)
 	}
 	l.sayCounts()
 	finding.Sort(r.Findings)

@@ -1,6 +1,9 @@
 package loaders
 
-import "strings"
+import (
+	"slices"
+	"strings"
+)
 
 // cell is one cell of a table, with the bytes it takes up in the text, quote
 // marks included.
@@ -97,6 +100,16 @@ func (s *scanner) next() bool {
 		}
 		s.pos++
 	}
+}
+
+// nextFilled reads the next row that has something in one of its cells.
+func (s *scanner) nextFilled() bool {
+	for s.next() {
+		if s.extra > 0 || slices.ContainsFunc(s.row, func(c cell) bool { return !c.blank() }) {
+			return true
+		}
+	}
+	return false
 }
 
 // lineEnd returns how many bytes end a line at the offset: CR LF, LF or a lone CR.

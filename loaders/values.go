@@ -255,11 +255,18 @@ func numberAt(text string) int {
 		case b >= '0' && b <= '9', b == '.', b == '-' && n == 0:
 		case b == ',' && n > 0 && n+1 < len(text) && text[n+1] >= '0' && text[n+1] <= '9':
 		default:
-			return n
+			return withDigits(text[:n])
 		}
 		n++
 	}
-	return n
+	return withDigits(text)
+}
+
+func withDigits(text string) int {
+	if !strings.ContainsAny(text, "0123456789") {
+		return 0
+	}
+	return len(text)
 }
 
 // blade is one shutter cut: "left 20/15" is the left blade 20 % in, turned by 15 degrees.
