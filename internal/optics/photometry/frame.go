@@ -49,13 +49,13 @@ func AimAlong(position, direction Vec, rollDeg float64) (Frame, error) {
 }
 
 // Direction gives a point in the angles of Distribution.Candela and how far away it is in metres. ok is false for a point
-// at the fixture itself or one that is not finite.
+// at the fixture itself, one too near or too far for its distance to be squared, or one that is not finite.
 func (f Frame) Direction(p Vec) (thetaDeg, phiDeg, distance float64, ok bool) {
 	d := r3.Sub(p, f.Position)
-	x, y, z := r3.Dot(d, f.Right), r3.Dot(d, f.Up), r3.Dot(d, f.Forward)
-	distance = r3.Norm(d)
-	if !(distance > 0) || !finite(distance, x, y, z) || f.Forward == (Vec{}) {
+	square := r3.Norm2(d)
+	if !(square > 0) || math.IsInf(square, 0) || f.Forward == (Vec{}) {
 		return 0, 0, 0, false
 	}
-	return math.Atan2(math.Hypot(x, y), z) / degree, math.Atan2(y, x) / degree, distance, true
+	x, y, z := r3.Dot(d, f.Right), r3.Dot(d, f.Up), r3.Dot(d, f.Forward)
+	return math.Atan2(math.Sqrt(x*x+y*y), z) / degree, math.Atan2(y, x) / degree, math.Sqrt(square), true
 }

@@ -67,22 +67,19 @@ func (s Source) candela(theta, phi float64) (float64, bool) {
 // setting). Light from behind the receiver is a true 0. ok is false for a receiver at the fixture, a zero normal, or
 // values that are not finite.
 func (s Source) Coefficient(r Receiver) (luxPerLevel float64, ok bool) {
-	theta, phi, distance, ok := s.frame.Direction(r.Point)
-	if !ok {
+	towards := r3.Sub(s.frame.Position, r.Point)
+	square, length := r3.Norm2(towards), r3.Norm2(r.Normal)
+	if !(square > 0) || !(length > 0) || math.IsInf(square, 0) || math.IsInf(length, 0) || s.light == nil {
 		return 0, false
 	}
-	length, square := r3.Norm(r.Normal), distance*distance
-	if !(length > 0) || !finite(length, square) {
+	cos := r3.Dot(towards, r.Normal) / math.Sqrt(square*length)
+	switch {
+	case !finite(cos):
 		return 0, false
-	}
-	cos := r3.Dot(r3.Sub(s.frame.Position, r.Point), r.Normal) / (distance * length)
-	if !finite(cos) {
-		return 0, false
-	}
-	if cos <= 0 {
+	case cos <= 0: // known without asking the fixture, which is half of all there is to ask
 		return 0, true
 	}
-	candela, ok := s.candela(theta, phi)
+	candela, ok := s.CandelaTowards(r.Point)
 	if !ok {
 		return 0, false
 	}

@@ -1,0 +1,209 @@
+package photometry
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func TestExposureVectors(t *testing.T) {
+	for _, r := range reference(t, "exposure_vectors.csv") {
+		t.Run(r["id"], func(t *testing.T) {
+			known := must(t)
+			lux, ev, nits := r.num(t, "illuminance_lx"), r.num(t, "ev100"), r.num(t, "luminance_cd_m2_K12.5")
+			evTolerance := 1e-12 // whole EVs are exact
+			if r["kind"] == "camera_setting" {
+				evTolerance = lastDigit(r["ev100"])
+				n, s, iso := r.num(t, "f_number"), r.num(t, "shutter_s"), r.num(t, "iso")
+				near(t, "illuminance", known(ExposureIlluminance(n, s, iso, r.num(t, "C"))), lux, lastDigit(r["illuminance_lx"]))
+				near(t, "EV", known(ExposureValue(n, s, iso)), ev, evTolerance)
+				near(t, "luminance", known(EVLuminance(known(ExposureValue(n, s, iso)))), nits, lastDigit(r["luminance_cd_m2_K12.5"]))
+			} else {
+				near(t, "luminance from EV", known(EVLuminance(ev)), nits, 1e-12*nits)
+				near(t, "illuminance from EV", known(EVIlluminance(ev)), lux, 1e-12*lux)
+			}
+			near(t, "EV from illuminance", known(IlluminanceEV(lux)), ev, evTolerance)
+		})
+	}
+}
+
+// Reflectances against the grey card, from exposure handbooks: 36 % is 1.0 stop over 18 %, 16 % 0.17 under, 10 % 0.85 under.
+func TestStopsOverGrey(t *testing.T) {
+	known := must(t)
+	for rho, want := range map[float64]float64{0.36: 1.0, 0.16: -0.17, 0.10: -0.85, 0.18: 0} {
+		face := known(LambertianLuminance(122.5, rho))
+		near(t, "face at the camera's own level", known(StopsOverGrey(face, 122.5)), want, 0.005)
+		near(t, "screen against that face", known(ScreenOverFace(2*face, 122.5, rho)), 1, exact)
+	}
+	near(t, "stops", known(Stops(800, 100)), 3, exact)
+	near(t, "stops under", known(Stops(100, 800)), -3, exact)
+	near(t, "extremes", known(Stops(1e308, 1e-308)), 616*math.Log2(10), 1e-9)
+}
+
+func TestExposureKnowsItsDomain(t *testing.T) {
+	nan, inf := math.NaN(), math.Inf(1)
+	for _, bad := range []float64{0, -1, nan, inf} {
+		unknown(t, "f-number")(ExposureIlluminance(bad, 0.02, 800, 250))
+		unknown(t, "time")(ExposureIlluminance(2.8, bad, 800, 250))
+		unknown(t, "speed")(ExposureIlluminance(2.8, 0.02, bad, 250))
+		unknown(t, "constant")(ExposureIlluminance(2.8, 0.02, 800, bad))
+		unknown(t, "EV of a setting")(ExposureValue(2.8, bad, 800))
+		unknown(t, "EV of light")(IlluminanceEV(bad))
+		unknown(t, "stops")(Stops(bad, 1))
+		unknown(t, "stops")(Stops(1, bad))
+		unknown(t, "over grey")(StopsOverGrey(bad, 100))
+		unknown(t, "over grey")(StopsOverGrey(100, bad))
+		unknown(t, "over face")(ScreenOverFace(100, bad, 0.3))
+		unknown(t, "over face")(ScreenOverFace(100, 300, bad))
+	}
+	for _, ev := range []float64{nan, inf, -inf, 5000, -5000} {
+		unknown(t, "illuminance of EV")(EVIlluminance(ev))
+		unknown(t, "luminance of EV")(EVLuminance(ev))
+	}
+}
+
+func TestContrastTable(t *testing.T) {
+	known := must(t)
+	for _, r := range reference(t, "display_contrast.csv") {
+		ambient := known(LambertianLuminance(r.num(t, "ambient_lx"), r.num(t, "gain")))
+		near(t, r["id"]+": ambient", ambient, r.num(t, "ambient_nits"), lastDigit(r["ambient_nits"]))
+		near(t, r["id"], known(ContrastRatio(r.num(t, "white_nits"), r.num(t, "black_nits"), ambient)), r.num(t, "contrast_ratio"), lastDigit(r["contrast_ratio"]))
+	}
+	limits := map[string]float64{"passive viewing": ContrastPassiveViewing, "basic decision making": ContrastBasicDecisions,
+		"analytical decision making": ContrastAnalyticDecisions, "full-motion video": ContrastFullMotionVideo}
+	for _, r := range reference(t, "display_categories.csv") {
+		near(t, r["category"], limits[r["category"]], r.num(t, "minimum_ratio"), 0)
+	}
+	// Worked example: 6000 lm on 4.0 x 2.25 m at gain 1 is 666.7 lx and 212.2 cd/m2.
+	lux, nits, ok := ProjectorWhite(6000, 4.0, 2.25, 1)
+	if !ok {
+		t.Error("unknown")
+	}
+	near(t, "projector white, lux", lux, 666.7, 0.05)
+	near(t, "projector white, luminance", nits, 212.2, 0.05)
+
+	nan := math.NaN()
+	for _, c := range [][3]float64{{100, 0, 0}, {1, 2, 0}, {-1, 0, 1}, {1, -1, 2}, {1, 0, -1}, {nan, 0, 1}, {1, nan, 1}, {1, 0, nan}, {math.Inf(1), 0, 1}, {1e308, 0, 1e-308}} {
+		unknown(t, "contrast")(ContrastRatio(c[0], c[1], c[2]))
+	}
+	for _, c := range [][4]float64{{0, 1, 1, 1}, {1, 0, 1, 1}, {1, 1, -1, 1}, {1, 1, 1, nan}, {1, 1e-200, 1e-200, 1}, {1e-300, 1e200, 1e200, 1}} {
+		if lux, nits, ok := ProjectorWhite(c[0], c[1], c[2], c[3]); ok || lux != 0 || nits != 0 {
+			t.Errorf("projector %v: %g, %g, %v", c, lux, nits, ok)
+		}
+	}
+}
+
+func TestBandingTable(t *testing.T) {
+	for _, r := range reference(t, "pwm_banding.csv") {
+		f, s, duty := r.num(t, "frequency_hz"), r.num(t, "shutter_s"), r.num(t, "duty")
+		got := must(t)(BandDepth(f, s, duty))
+		near(t, r["id"], got, r.num(t, "band_depth"), lastDigit(r["band_depth"])*1e-9+tableRounding(r["band_depth"]))
+		near(t, r["id"]+", integrated", got, integratedBands(f, s, duty), 1e-6)
+	}
+}
+
+// tableRounding is what a printed depth can be off by; a printed 0 is exact.
+func tableRounding(text string) float64 {
+	if text == "0" {
+		return 0
+	}
+	return lastDigit(text)
+}
+
+// integratedBands measures the light in the shutter for many phases of the square wave, by the running integral of the wave.
+func integratedBands(f, s, duty float64) float64 {
+	upTo := func(t float64) float64 { // on-time from 0 to t, in periods
+		n := math.Floor(t)
+		return n*duty + math.Min(t-n, duty)
+	}
+	lowest, highest, sum := math.Inf(1), math.Inf(-1), 0.0
+	const phases = 100000
+	for k := range phases {
+		start := float64(k) / phases
+		light := upTo(start+f*s) - upTo(start)
+		lowest, highest, sum = math.Min(lowest, light), math.Max(highest, light), sum+light
+	}
+	return (highest - lowest) / (sum / phases)
+}
+
+// The formula against the integration for any lamp and shutter. Phases are 1e-5 apart, so the extremes are met within
+// that much light: relative to the mean x D.
+func TestBandDepthMatchesIntegration(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		f := rapid.Float64Range(50, 20000).Draw(rt, "f")
+		s := 1 / rapid.Float64Range(20, 2000).Draw(rt, "1/s")
+		duty := rapid.Float64Range(0.01, 1).Draw(rt, "duty")
+		got, ok := BandDepth(f, s, duty)
+		want := integratedBands(f, s, duty)
+		if tolerance := 2.1e-5/(f*s*duty) + 1e-9; !ok || math.Abs(got-want) > tolerance {
+			rt.Fatalf("got %g, integrated %g", got, want)
+		}
+		worst, ok := WorstBandDepth(f, s, duty)
+		unknownDuty, ok2 := WorstBandDepth(f, s, 0)
+		longer, ok3 := BandDepth(f, s, rapid.Float64Range(duty, 1).Draw(rt, "longer"))
+		if !ok || !ok2 || !ok3 || worst != got || longer > got+1e-12 || unknownDuty < got-1e-12 {
+			rt.Fatalf("depth %g, worst from there %g, at a longer duty %g, at any duty %g", got, worst, longer, unknownDuty)
+		}
+	})
+}
+
+func TestBandingKnowsItsDomain(t *testing.T) {
+	known := must(t)
+	near(t, "steady light", known(BandDepth(777, 0.013, 1)), 0, 1e-15)
+	near(t, "a shutter shorter than a flash or a gap: all or nothing", known(BandDepth(100, 0.001, 0.5)), 2, 1e-12)
+	near(t, "any duty, whole periods", known(WorstBandDepth(600, 1.0/50, 0)), 0, 0)
+	near(t, "any duty", known(WorstBandDepth(625, 1.0/50, 0)), 1/12.5, 1e-15)
+	for _, bad := range []float64{0, -1, math.NaN(), math.Inf(1)} {
+		unknown(t, "frequency")(BandDepth(bad, 0.02, 0.5))
+		unknown(t, "shutter")(BandDepth(1000, bad, 0.5))
+		unknown(t, "duty")(BandDepth(1000, 0.02, bad))
+		unknown(t, "frequency")(WorstBandDepth(bad, 0.02, 0))
+	}
+	unknown(t, "duty over 1")(BandDepth(1000, 0.02, 1.1))
+	unknown(t, "negative least duty")(WorstBandDepth(1000, 0.02, -0.1))
+	unknown(t, "product out of range")(BandDepth(1e200, 1e200, 0.5))
+	unknown(t, "product out of range")(BandDepth(1e-200, 1e-200, 0.5))
+}
+
+func TestFlicker(t *testing.T) {
+	for _, r := range reference(t, "flicker_limits.csv") {
+		f := r.num(t, "frequency_hz")
+		low, limited, ok := LowRiskFlicker(f)
+		if !limited || !ok {
+			t.Errorf("%g Hz: no limit", f)
+		}
+		near(t, r["id"]+", low risk", low, r.num(t, "low_risk_percent"), 1e-12)
+		unseen, limited, ok := UnseenFlicker(f)
+		if !limited || !ok {
+			t.Errorf("%g Hz: no limit", f)
+		}
+		near(t, r["id"]+", unseen", unseen, r.num(t, "unseen_percent"), 0.02) // the table rounds 19.98 to 20
+	}
+	for _, c := range []struct {
+		f, low, unseen float64
+	}{{50, 1.25, 0.5}, {89.9, 2.2475, 0.899}, {90, 7.2, 2.997}, {1250, 100, 41.625}} {
+		low, _, _ := LowRiskFlicker(c.f)
+		unseen, _, _ := UnseenFlicker(c.f)
+		near(t, "low risk", low, c.low, 1e-12)
+		near(t, "unseen", unseen, c.unseen, 1e-12)
+	}
+	if _, limited, ok := LowRiskFlicker(1251); limited || !ok {
+		t.Error("a limit above 1250 Hz")
+	}
+	if _, limited, ok := UnseenFlicker(3001); limited || !ok {
+		t.Error("a limit above 3000 Hz")
+	}
+	for _, bad := range []float64{0, -1, math.NaN(), math.Inf(1)} {
+		if _, _, ok := LowRiskFlicker(bad); ok {
+			t.Errorf("a limit at %g Hz", bad)
+		}
+	}
+	known := must(t)
+	near(t, "percent flicker", known(PercentFlicker(3, 1)), 50, 1e-12)
+	near(t, "square wave", known(PercentFlicker(1, 0)), 100, 0)
+	near(t, "steady", known(PercentFlicker(1, 1)), 0, 0)
+	for _, c := range [][2]float64{{0, 0}, {1, 2}, {1, -1}, {math.NaN(), 0}, {1, math.NaN()}, {math.Inf(1), math.Inf(1)}} {
+		unknown(t, "percent flicker")(PercentFlicker(c[0], c[1]))
+	}
+}
