@@ -1,0 +1,176 @@
+package colour
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func TestTungstenReference(t *testing.T) {
+	checked := 0
+	for _, r := range reference(t, "tungsten_dimming.csv", "source", "status") {
+		what := r["id"] + " " + r["quantity"]
+		given, want, tolerance := r.number(t, "given_value"), r.number(t, "value"), r.number(t, "tolerance")
+		lamp := Lamp{CCT: 3200, LightExponent: IncandescentLight}
+		if r["exponent"] == "3.0" {
+			lamp.LightExponent = HalogenLight
+		}
+		curve := map[string]Curve{"voltage": LinearVoltage, "light": LinearLight}[r["given"]]
+		switch r["quantity"] {
+		case "light", "cct", "voltage":
+			if given > 1 {
+				// A dimmer does not go over full: check the law the other way.
+				given, want = 1/given, 1/want
+			}
+			d, ok := lamp.Dim(curve, given)
+			if !ok || !d.Lit {
+				t.Fatalf("%s: %+v, %v", what, d, ok)
+			}
+			near(t, what, map[string]float64{"light": d.Light, "cct": d.CCT, "voltage": d.Voltage}[r["quantity"]], want, tolerance)
+		case "phase_voltage":
+			d, ok := lamp.Dim(SCurve, 1-given/180)
+			if !ok {
+				t.Fatalf("%s: no answer", what)
+			}
+			near(t, what, d.Voltage, want, tolerance)
+		case "square_law_level":
+			d, ok := lamp.Dim(SquareLaw, want)
+			if !ok {
+				t.Fatalf("%s: no answer", what)
+			}
+			// The level that looks like the measured light gives that light.
+			near(t, what, math.Sqrt(d.Light), math.Sqrt(given), tolerance)
+		case "current", "power", "life", "efficacy":
+			continue // kept with the rest; this package does not compute them
+		default:
+			t.Fatalf("unknown quantity in %v", r)
+		}
+		checked++
+	}
+	if checked < 25 {
+		t.Errorf("only %d rows checked", checked)
+	}
+}
+
+var allCurves = []Curve{LinearVoltage, LinearLight, SquareLaw, SCurve, Switch}
+
+func TestDimEnds(t *testing.T) {
+	for _, lamp := range []Lamp{{3200, IncandescentLight}, {3050, HalogenLight}} {
+		for _, c := range allCurves {
+			full, ok := lamp.Dim(c, 1)
+			if !ok || full != (Dimmed{Voltage: 1, Light: 1, Lit: true, CCT: lamp.CCT}) {
+				t.Errorf("curve %d at full: %+v, %v", c, full, ok)
+			}
+			if off, ok := lamp.Dim(c, 0); !ok || off != (Dimmed{}) {
+				t.Errorf("curve %d at zero: %+v, %v", c, off, ok)
+			}
+		}
+	}
+	lamp := Lamp{3200, IncandescentLight}
+	if d, _ := lamp.Dim(LinearVoltage, 0.5); d.Extrapolated {
+		t.Error("half voltage is within the law")
+	}
+	if d, _ := lamp.Dim(LinearVoltage, 0.499); !d.Extrapolated {
+		t.Error("below half voltage is not")
+	}
+	if d, _ := lamp.Dim(SquareLaw, 0.5); math.Abs(d.Light-0.25) > 1e-12 {
+		t.Errorf("square law at half: light %g", d.Light)
+	}
+	// Half the setting gives half the conduction angle, 0.7071 of the voltage.
+	if d, _ := lamp.Dim(SCurve, 0.5); math.Abs(d.Voltage-math.Sqrt(0.5)) > 1e-12 {
+		t.Errorf("S curve at half: voltage %g", d.Voltage)
+	}
+	if d, _ := lamp.Dim(Switch, 0.499); d.Light != 0 {
+		t.Error("the switch is closed too early")
+	}
+	if d, _ := lamp.Dim(Switch, 0.5); d.Light != 1 {
+		t.Error("the switch is open too long")
+	}
+}
+
+func TestDimRises(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		lamp := Lamp{rapid.Float64Range(2400, 3500).Draw(t, "cct"), rapid.Float64Range(2.8, 3.6).Draw(t, "exponent")}
+		c := rapid.SampledFrom(allCurves).Draw(t, "curve")
+		x, y := rapid.Float64Range(0, 1).Draw(t, "x"), rapid.Float64Range(0, 1).Draw(t, "y")
+		if x > y {
+			x, y = y, x
+		}
+		a, ok1 := lamp.Dim(c, x)
+		b, ok2 := lamp.Dim(c, y)
+		if !ok1 || !ok2 || a.Light > b.Light || a.Voltage > b.Voltage || b.Light > 1 {
+			t.Fatalf("%g: %+v, %g: %+v", x, a, y, b)
+		}
+		if a.Lit && b.Lit && a.CCT > b.CCT {
+			t.Fatalf("%g: %+v, %g: %+v", x, a, y, b)
+		}
+		if !finite(a.Light, a.Voltage, a.CCT) {
+			t.Fatalf("%+v", a)
+		}
+	})
+}
+
+func TestLowestLevel(t *testing.T) {
+	// By hand: 20 mired from 3200 K (312.5) is 332.5 mired, 3007.5 K; r =
+	// (3007.52/3200)^(1/0.42) = 0.8627, light r^3.4 = 0.6052, level sqrt = 0.7780.
+	lamp := Lamp{3200, IncandescentLight}
+	for c, want := range map[Curve]float64{LinearVoltage: 0.8627, LinearLight: 0.6052, SquareLaw: 0.7780, Switch: 0.5} {
+		x, ok := lamp.LowestLevel(c, 20)
+		if !ok {
+			t.Fatalf("curve %d: no answer", c)
+		}
+		near(t, "lowest level", x, want, 6e-5)
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		lamp := Lamp{rapid.Float64Range(2400, 3500).Draw(t, "cct"), rapid.Float64Range(2.8, 3.6).Draw(t, "exponent")}
+		c := rapid.SampledFrom([]Curve{LinearVoltage, LinearLight, SquareLaw, SCurve}).Draw(t, "curve")
+		drift := rapid.Float64Range(0, 200).Draw(t, "drift")
+		x, ok := lamp.LowestLevel(c, drift)
+		d, okDim := lamp.Dim(c, x)
+		shift, okShift := MiredShift(lamp.CCT, d.CCT)
+		// Pow and its inverse, and halving, leave a rounding error only.
+		if !ok || !okDim || !okShift || math.Abs(shift-drift) > 1e-6 {
+			t.Fatalf("level %g drifts by %g, not %g", x, shift, drift)
+		}
+	})
+	for _, c := range allCurves {
+		if x, ok := lamp.LowestLevel(c, 1e300); !ok || x < 0 || x > 0.5 {
+			t.Errorf("curve %d, any drift: %g, %v", c, x, ok)
+		}
+	}
+	if x, ok := lamp.LowestLevel(LinearVoltage, 0); !ok || x != 1 {
+		t.Errorf("no drift: %g, %v", x, ok)
+	}
+}
+
+func TestTungstenDomain(t *testing.T) {
+	nan, inf := math.NaN(), math.Inf(1)
+	lamp := Lamp{3200, IncandescentLight}
+	for _, x := range []float64{-0.01, 1.01, nan, inf} {
+		if _, ok := lamp.Dim(LinearVoltage, x); ok {
+			t.Errorf("level %g accepted", x)
+		}
+	}
+	for _, drift := range []float64{-1, nan, inf} {
+		if _, ok := lamp.LowestLevel(LinearVoltage, drift); ok {
+			t.Errorf("drift %g accepted", drift)
+		}
+	}
+	for _, bad := range []Lamp{{}, {0, 3.4}, {3200, 0}, {5600, 3.4}, {nan, 3.4}, {3200, nan}, {3200, inf}, {3200, 11}} {
+		if _, ok := bad.Dim(LinearVoltage, 0.5); ok {
+			t.Errorf("%v accepted", bad)
+		}
+		if _, ok := bad.LowestLevel(LinearVoltage, 20); ok {
+			t.Errorf("%v accepted", bad)
+		}
+	}
+	for _, c := range []Curve{-1, Switch + 1} {
+		if _, ok := lamp.Dim(c, 0.5); ok {
+			t.Errorf("curve %d accepted", c)
+		}
+		if _, ok := lamp.LowestLevel(c, 20); ok {
+			t.Errorf("curve %d accepted", c)
+		}
+	}
+}
