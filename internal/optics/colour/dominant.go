@@ -90,11 +90,12 @@ func exitLocus(from XY, dx, dy float64) (nm, distance float64, ok bool) {
 			s := (dx*ay - dy*ax) / det
 			// The tails of the locus wriggle by less than a rounding error, so
 			// a ray may cross several edges there: the furthest is the edge.
-			if s >= 0 && s <= 1 && t > distance {
+			// A ray through a corner may miss both its edges by a rounding error.
+			if s >= -samePoint && s <= 1+samePoint && t > distance {
 				distance, ok = t, true
 				nm = 0
 				if i > 0 {
-					nm = cmfFirst + float64(i-1) + s
+					nm = cmfFirst + float64(i-1) + min(1, max(0, s))
 				}
 			}
 		}

@@ -134,8 +134,14 @@ func (l Lamp) LowestLevel(c Curve, drift float64) (x float64, ok bool) {
 }
 
 // phaseVoltage returns the RMS voltage under phase control, as a fraction of
-// full, at control level x.
+// full, at control level x. With a = pi (1 - x) the formula above is
+// sqrt((y - sin y)/(2 pi)), y = 2 pi x; for small y the difference would be all
+// rounding, so its series takes over.
 func phaseVoltage(x float64) float64 {
-	a := math.Pi * (1 - x)
-	return math.Sqrt(math.Max(0, 1-a/math.Pi+math.Sin(2*a)/(2*math.Pi)))
+	y := 2 * math.Pi * x
+	difference := y - math.Sin(y)
+	if y < 0.05 {
+		difference = y * y * y / 6 * (1 - y*y/20*(1-y*y/42))
+	}
+	return math.Sqrt(difference / (2 * math.Pi))
 }

@@ -6,7 +6,8 @@ import "math"
 // kelvin: on the Planckian locus, or duv above or below it, with the temperature
 // held to the light's own range lowest to highest. used is the temperature after
 // that. ok is false for values that are not finite, a range that is empty or
-// reaches outside 1,000 to 25,000 K, and abs(duv) over 0.05.
+// reaches outside 1,000 to 25,000 K, abs(duv) over 0.05, and a warm white so far
+// above the locus that no light has it.
 func TunableWhite(cct, duv, lowest, highest float64) (xy XY, used float64, ok bool) {
 	if !finite(cct) || !(lowest <= highest) {
 		return XY{}, 0, false
