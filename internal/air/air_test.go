@@ -262,7 +262,7 @@ func TestReachByHand(t *testing.T) {
 	room := Room{VolumeM3: 2000, ACH: 3}
 	wish := Wish{AtLeast: 2, T1: 3600, AtMost: 0.1, T2: 7200, MgPerHour: 30_000}
 	p, reason, ok, err := Reach(room, wish)
-	if err != nil || !ok || reason != "" || !p.Needed || p.Stop != 3600 || p.EarlierStart != 0 {
+	if err != nil || !ok || reason != "" || !p.Needed || p.Stop != 3600 || p.EarlyStart != 0 {
 		t.Fatalf("%+v, %q, %v, %v", p, reason, ok, err)
 	}
 	if math.Abs((3600-p.LatestStart)/60-10.2165) > 5e-5 || math.Abs(p.LeastOutput-12628.7) > 0.05 || math.Abs(p.LevelAtT2-0.09957) > 5e-6 {
@@ -282,6 +282,7 @@ func TestReachByHand(t *testing.T) {
 		{"no machine", func(w *Wish) { w.MgPerHour = 0 }, OutputTooSmall, func(p Plan) bool { return p.LeastOutput > 12_000 }},
 		{"just too small for an hour", func(w *Wish) { w.MgPerHour = 12_600 }, TooLate, func(p Plan) bool { return math.Abs(p.LeastOutput-12628.7) < 0.05 }},
 		{"no time", func(w *Wish) { w.T1 = 0 }, TooLate, func(p Plan) bool { return p.LeastOutput == 0 }},
+		{"a faint start and no time", func(w *Wish) { w.T2 = 3600 - 600; w.AtMost = 0.02 }, TooLate, func(p Plan) bool { return p.LeastOutput > 30_000 }},
 		{"clear air first leaves no time", func(w *Wish) { w.T2 = 3600 - 600; w.AtMost = 0 }, TooLate, func(p Plan) bool { return p.LeastOutput > 30_000 }},
 	} {
 		w := wish
@@ -296,6 +297,22 @@ func TestReachByHand(t *testing.T) {
 	w.AtMost = 0.2
 	if p, reason, ok, err := Reach(room, w); err != nil || !ok || reason != "" || p.Needed || math.Abs(p.LevelAtT2-0.1115) > 1e-4 {
 		t.Errorf("enough already: %+v, %q, %v, %v", p, reason, ok, err)
+	}
+	// T2 first: at most 1 mg/m³ at half an hour, 3 at an hour. From 1, 3 = e^-1.5 + g (1 - e^-1.5) at a steady level g of
+	// 3.57443, so 21 446.6 mg/h at the least, and -ln(1 - 1/3.57443)/3 h before T2 it starts, 6.5635 min.
+	p, _, ok, err = Reach(room, Wish{AtLeast: 3, T1: 3600, AtMost: 1, T2: 1800, MgPerHour: 30_000})
+	if err != nil || !ok || math.Abs(p.LeastOutput-21_446.6) > 0.05 || math.Abs((1800-p.EarlyStart)/60-6.5635) > 1e-4 || !near(p.LevelAtT2, 1) {
+		t.Errorf("clear first: %+v, %v, %v", p, ok, err)
+	}
+	// A machine just large enough, and one just not.
+	for _, tc := range []struct {
+		mgPerHour float64
+		ok        bool
+	}{{21_447, true}, {21_446, false}} {
+		_, reason, ok, err := Reach(room, Wish{AtLeast: 3, T1: 3600, AtMost: 1, T2: 1800, MgPerHour: tc.mgPerHour})
+		if err != nil || ok != tc.ok || ok != (reason == "") {
+			t.Errorf("%v mg/h: %v, %q, %v; want %v", tc.mgPerHour, ok, reason, err, tc.ok)
+		}
 	}
 	sealed := Room{VolumeM3: 100}
 	p, _, ok, err = Reach(sealed, Wish{AtLeast: 5, T1: 3600, AtMost: 5, T2: 7200, MgPerHour: 1000})
@@ -479,26 +496,27 @@ func TestPlansWork(t *testing.T) {
 		if err != nil || ok != (reason == "") {
 			t.Fatalf("%+v, %q, %v, %v", p, reason, ok, err)
 		}
-		runs := [][]Change{{{p.LatestStart, w.MgPerHour}, {p.Stop, 0}}, {{p.EarlierStart, p.LeastOutput}, {p.Stop, 0}}}
+		runs := [][]Change{{{p.LatestStart, w.MgPerHour}, {p.Stop, 0}}, {{p.EarlyStart, p.LeastOutput}, {p.Stop, 0}}}
 		if !ok {
-			// Then full output from the earliest time to T1, or none, does not meet both wishes.
-			runs = [][]Change{nil, {{w.Earliest, w.MgPerHour}, {w.T1, 0}}}
-			if w.T2 < w.T1 {
-				runs[1][0].At = w.T2
+			// Then no start on a grid, with the full output or part of it, meets both wishes.
+			runs = [][]Change{nil}
+			for part := range 20 {
+				start := w.Earliest + float64(part)/20*(w.T1-w.Earliest)
+				runs = append(runs, []Change{{start, w.MgPerHour}, {w.T1, 0}}, []Change{{start, w.MgPerHour / 2}, {w.T1, 0}})
 			}
 		} else if !p.Needed {
 			runs = [][]Change{nil}
-		} else if p.LeastOutput > w.MgPerHour*(1+1e-9) {
-			t.Fatalf("%+v asks for over %v mg/h", p, w.MgPerHour)
+		} else if p.LeastOutput > w.MgPerHour || p.EarlyStart > p.LatestStart || p.EarlyStart < w.Earliest {
+			t.Fatalf("%+v with at most %v mg/h", p, w.MgPerHour)
 		}
-		for _, run := range runs {
+		for i, run := range runs {
 			c := solve(t, room, w.Earliest, w.Level, run)
 			one, _ := c.At(w.T1)
 			two, _ := c.At(w.T2)
 			const tol = 1e-7 // a start rounded to the clock moves the level by 1e-11 s of full output in the smallest room
 			met := one >= w.AtLeast-tol && two <= w.AtMost+tol
-			if ok && (!met || math.Abs(two-p.LevelAtT2) > tol) {
-				t.Fatalf("%+v: %v at T1, %v at T2", p, one, two)
+			if ok && (!met || two > p.LevelAtT2+tol || (i > 0 || !p.Needed || w.T2 >= w.T1) && two < p.LevelAtT2-tol) {
+				t.Fatalf("run %d of %+v in %+v: %+v: %v at T1, %v at T2", i, w, room, p, one, two)
 			}
 			if !ok && one >= w.AtLeast+tol && two <= w.AtMost-tol {
 				t.Fatalf("%q, yet %v gives %v at T1, %v at T2", reason, run, one, two)
@@ -513,7 +531,7 @@ func FuzzSolve(f *testing.F) {
 	f.Fuzz(func(t *testing.T, volume, ach, settling, start, level, t1, g1, t2, g2, q float64) {
 		room := Room{volume, ach, settling}
 		p, _, _, err := Reach(room, Wish{start, level, g1, t1, g2, t2, q})
-		for _, v := range []float64{p.LatestStart, p.LeastOutput, p.EarlierStart, p.Stop, p.LevelAtT2} {
+		for _, v := range []float64{p.LatestStart, p.LeastOutput, p.EarlyStart, p.Stop, p.LevelAtT2} {
 			if math.IsNaN(v) || math.IsInf(v, 0) {
 				t.Fatalf("%+v, %v", p, err)
 			}

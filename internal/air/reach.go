@@ -29,24 +29,27 @@ const (
 	TooLate Reason = "there is too little time to build up"
 )
 
-// Plan meets a [Wish]: the machine runs from a start until Stop and is off at all other times. It gives the two
-// ends of the choice, which lead to the same levels at T1 and T2; anything between them works too.
+// Plan meets a [Wish]: the machine runs with a constant output from a start until Stop and is off at all other times.
+// It gives the two ends of the choice; any output between them, started when it takes to make AtLeast at T1,
+// works too.
 type Plan struct {
-	Needed       bool    // false if the level is high enough without the machine; the rest but LevelAtT2 is then 0
-	LatestStart  float64 // s, with the full output
-	LeastOutput  float64 // mg/h, if started as early as it may
-	EarlierStart float64 // s, the start that goes with LeastOutput: Earliest, or T2 if that comes before T1
-	Stop         float64 // s, at T1
-	LevelAtT2    float64 // mg/m³
+	Needed      bool    // false if the level is high enough without the machine; the rest but LevelAtT2 is then 0
+	LatestStart float64 // s, with the full output
+	LeastOutput float64 // mg/h, with the earliest start that will do
+	EarlyStart  float64 // s, the start that goes with LeastOutput
+	Stop        float64 // s, at T1
+	LevelAtT2   float64 // mg/m³; if T2 comes before T1, with LeastOutput, and no higher with any other choice
 }
 
 // Reach finds how to have at least one level at T1 and at most another at T2. If it cannot be done, ok is false and
 // the reason says what limits; then LevelAtT2 is the lowest that can be had (for [ClearsTooSlowly] and
-// [HazyAlready]) and LeastOutput what would be needed (for [TooLate] and [OutputTooSmall], if any would do), and the
-// rest is 0. With AtLeast and AtMost both at T1 = T2, the level is made exactly AtLeast.
+// [HazyAlready]), LeastOutput what would be needed (for [TooLate] and [OutputTooSmall]; 0 if nothing would do), and the
+// rest is 0. It fails on anything negative, infinite or not a number, on times before Earliest, and on what
+// [Solve] refuses.
 //
-// It works because the lowest level at T2 comes from reaching AtLeast exactly at T1 and stopping there, however it was
-// reached; and if T2 comes first, from not starting before T2.
+// It works because the level at T2 is lowest if the level at T1 is exactly AtLeast: if T2 comes later, for any way
+// of getting there; if T2 comes first, the lower the shorter and harder the machine runs. So the full
+// output with the latest start is the best there is, and if that does not do, nothing does.
 func Reach(room Room, w Wish) (p Plan, reason Reason, ok bool, err error) {
 	if err := room.check(); err != nil {
 		return Plan{}, "", false, err
@@ -73,28 +76,34 @@ func Reach(room Room, w Wish) (p Plan, reason Reason, ok bool, err error) {
 	if idleAtT1 >= w.AtLeast {
 		return Plan{LevelAtT2: idleAtT2}, "", true, nil
 	}
-	p = Plan{Needed: true, Stop: w.T1, EarlierStart: w.Earliest, LevelAtT2: idleAtT2}
-	if w.T2 < w.T1 {
-		p.EarlierStart = w.T2
+	p = Plan{Needed: true, Stop: w.T1, LevelAtT2: idleAtT2}
+
+	// With an output G over the last h hours before T1 the level is idleAtT1 + G/V held(k, h).
+	missing := (w.AtLeast - idleAtT1) * room.VolumeM3 // mg
+	needed, early := missing/held(k, hours(w.Earliest, w.T1)), w.Earliest
+	if gap := hours(w.T2, w.T1); gap > 0 {
+		// The level at T2 may not be over AtMost, and from there it has to come to AtLeast. Over a long gap that hardly
+		// shows in the output, so the start is worked out from T2.
+		needed = max(needed, (w.AtLeast-w.AtMost*left(gap))*room.VolumeM3/held(k, gap))
+		early = max(early, w.T2-heldFor(k, (w.AtMost-idleAtT2)*room.VolumeM3/needed)*secondsPerHour)
+		p.LevelAtT2 += needed / room.VolumeM3 * held(k, hours(early, w.T2))
 	} else {
-		p.LevelAtT2 = w.AtLeast * left(hours(w.T1, w.T2))
+		p.LevelAtT2 = w.AtLeast * left(-gap)
 		if p.LevelAtT2 > w.AtMost {
 			return Plan{LevelAtT2: p.LevelAtT2}, ClearsTooSlowly, false, nil
 		}
 	}
+	if needed <= maxValue {
+		p.LeastOutput, p.EarlyStart = needed, early
+	}
 
-	// With an output G over the last h hours before T1 the level is idleAtT1 + G/V held(k, h).
-	missing := (w.AtLeast - idleAtT1) * room.VolumeM3 // mg
-	if f := held(k, hours(p.EarlierStart, w.T1)); f > 0 && missing/f <= maxValue {
-		p.LeastOutput = missing / f
-	}
-	h := heldFor(k, missing/w.MgPerHour) // +Inf for no machine
-	if math.IsInf(h, 1) {
+	full := heldFor(k, missing/w.MgPerHour) // hours, +Inf if the level is out of reach
+	switch {
+	case math.IsInf(full, 1):
 		return Plan{LeastOutput: p.LeastOutput}, OutputTooSmall, false, nil
-	}
-	p.LatestStart = w.T1 - h*secondsPerHour
-	if p.LeastOutput == 0 || p.LatestStart < p.EarlierStart {
+	case w.MgPerHour < needed:
 		return Plan{LeastOutput: p.LeastOutput}, TooLate, false, nil
 	}
+	p.LatestStart = max(early, w.T1-full*secondsPerHour) // for rounding, when there is but one choice
 	return p, "", true, nil
 }
