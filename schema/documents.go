@@ -13,9 +13,12 @@ import (
 //go:embed *.schema.json
 var documents embed.FS
 
-// Documents lists the names of the JSON Schemas: "show", every section, and "rule".
-// that [Sections] lists.
-func Documents() []string { return slices.Concat([]string{"show"}, Sections, []string{"rule"}) }
+// Documents lists the names of the JSON Schemas: "show", then every section that
+// [Sections] lists, then "rule" for the rule files, which package rules reads.
+func Documents() []string { return append(ofShow(), "rule") }
+
+// ofShow lists the documents that a show is made of.
+func ofShow() []string { return append([]string{"show"}, Sections...) }
 
 // Document returns the JSON Schema (2020-12) of a document by its name in
 // [Documents]; ok is false for any other name. The schema of the show refers to
@@ -46,11 +49,16 @@ type checker struct {
 
 var checkers = func() map[string]checker {
 	all := map[string]checker{}
-	for _, name := range Documents() {
+	for _, name := range ofShow() {
 		all[name] = checker{
 			form:    sync.OnceValue(func() *form { return formOf(name) }),
 			library: sync.OnceValue(func() *compiled { return compile(name) }),
 		}
+	}
+	// Rule files are few and small: the library checks them without a quick look first.
+	all["rule"] = checker{
+		form:    func() *form { return nil },
+		library: sync.OnceValue(func() *compiled { return compile("rule") }),
 	}
 	return all
 }()

@@ -162,8 +162,8 @@ func (b *former) form(k *keywords) *form {
 }
 
 // refers lays out what a $ref points at. Only the schema of the show points at
-// others, those of the sections; of a section that stands in the show nothing is
-// looked at but its kind.
+// others, those of the sections; a section that stands in the show is checked by
+// itself, so here it only has to have parts.
 func (b *former) refers(ref string) *form {
 	if ref == "" {
 		return nil
@@ -172,10 +172,7 @@ func (b *former) refers(ref string) *form {
 		return b.form(b.document.Defs[name])
 	}
 	f := &form{additional: anything, maxItems: -1}
-	f.takeKinds([]string{"object"})
-	if isList(strings.TrimSuffix(ref, ".schema.json")) {
-		f.takeKinds([]string{"array"})
-	}
+	f.takeKinds([]string{"array", "object"})
 	return f
 }
 
@@ -348,10 +345,16 @@ func (f *form) acceptsOther(item source.Ref) bool {
 }
 
 // excerpt is the part of a value tree that the library has to look at: items of
-// lists that are certainly valid are left out, so that one wrong setting in a
-// cue of thousands costs the check of one.
+// lists that are certainly valid are left out, so that one wrong setting in a cue
+// of thousands costs the check of one. Of the others those are left out that
+// look refuses.
 type excerpt struct {
+	look func() bool
 	kept map[source.Ref][]kept // by list, what its items in the excerpt are
+}
+
+func newExcerpt(look func() bool) excerpt {
+	return excerpt{look, map[source.Ref][]kept{}}
 }
 
 type kept struct {
@@ -393,7 +396,7 @@ func (e *excerpt) takeList(ref source.Ref, f *form) any {
 			}
 			list = append(list, e.take(item, part))
 			items = append(items, kept{item, index})
-		case !f.items.accepts(item):
+		case !f.items.accepts(item) && e.look():
 			list = append(list, e.take(item, f.items))
 			items = append(items, kept{item, index})
 		}

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"maps"
-	"runtime"
 	"slices"
 	"sync"
 
@@ -18,6 +17,16 @@ import (
 // one; the rest are counted in one more. A key that is misspelt a hundred times
 // has one cause, and a script may have misspelt it in every setting of a cue list.
 const mostAlike = 100
+
+// mostLooked is how many items that are not right are handed to the jsonschema
+// library in one stretch of a list. It needs microseconds for each, which is
+// nothing for a typing mistake and minutes for a file of garbage; items beyond
+// that are counted. stretches is how many a list has, whatever the number of
+// cores, so that the answer is the same on all machines.
+const (
+	mostLooked = 2000
+	stretches  = 16
+)
 
 // Validate holds one section against its schema and says all that is wrong with
 // it, in file order. Section is one of [Sections], or "show" for the object of
@@ -37,7 +46,7 @@ func Validate(section string, ref source.Ref) []finding.Finding {
 	}
 	var found alike
 	v.check(ref, -1, &found)
-	return found.findings()
+	return found.findings(v.section, ref)
 }
 
 // isList reports whether a section is a list of things that are checked one by one.
@@ -49,18 +58,26 @@ type validator struct {
 	library func() *compiled
 }
 
-// list checks the items of a section, in a few stretches for each core.
+// list checks the items of a section in stretches, on all cores.
 func (v *validator) list(ref source.Ref) []finding.Finding {
-	items := slices.Collect(ref.Items())
-	const least = 64 // items for which a stretch of its own pays
-	stretches := max(1, min(4*runtime.GOMAXPROCS(0), len(items)/least))
-	found := make([]alike, stretches)
+	length := ref.Len()
+	var found [stretches]alike
 	var group sync.WaitGroup
-	for i := range stretches {
-		from, to := i*len(items)/stretches, (i+1)*len(items)/stretches
+	for i := range found {
+		from, to := i*length/stretches, (i+1)*length/stretches
+		if from == to {
+			continue
+		}
 		group.Go(func() {
-			for index := from; index < to; index++ {
-				v.check(items[index], index, &found[i])
+			index := 0
+			for item := range ref.Items() {
+				if index >= to {
+					break
+				}
+				if index >= from {
+					v.check(item, index, &found[i])
+				}
+				index++
 			}
 		})
 	}
@@ -68,7 +85,7 @@ func (v *validator) list(ref source.Ref) []finding.Finding {
 	for i := 1; i < stretches; i++ {
 		found[0].append(&found[i])
 	}
-	return found[0].findings()
+	return found[0].findings(v.section, ref)
 }
 
 // check holds one value against its schema. Index is its place in its list, or
@@ -78,11 +95,11 @@ func (v *validator) check(ref source.Ref, index int, found *alike) {
 	if index >= 0 {
 		form = form.items
 	}
-	if form.accepts(ref) {
+	if form.accepts(ref) || !found.look() {
 		return
 	}
 	library := v.library()
-	t := translator{validator: v, at: library.at, ref: ref, index: index, excerpt: excerpt{kept: map[source.Ref][]kept{}}}
+	t := translator{validator: v, at: library.at, ref: ref, index: index, excerpt: newExcerpt(found.look)}
 	s := library.whole
 	if index >= 0 {
 		s = s.Items2020
@@ -128,8 +145,20 @@ func head(ref source.Ref) any {
 
 // alike gathers findings and counts what they are about, by part of the format.
 type alike struct {
-	list  []located
-	count map[string]int
+	list   []located
+	count  map[string]int
+	looked int // items handed to the library
+	missed int // items that are not right either and were only counted
+}
+
+// look reports whether one more item is to be handed to the library.
+func (a *alike) look() bool {
+	if a.looked == mostLooked {
+		a.missed++
+		return false
+	}
+	a.looked++
+	return true
 }
 
 // located is a finding with the part of the format that it is about.
@@ -150,8 +179,9 @@ func (a *alike) room(part string) bool {
 
 // append adds what was gathered from the items that follow.
 func (a *alike) append(b *alike) {
+	a.missed += b.missed
 	if a.count == nil {
-		*a = *b
+		a.list, a.count = b.list, b.count
 		return
 	}
 	for _, f := range b.list {
@@ -165,8 +195,8 @@ func (a *alike) append(b *alike) {
 }
 
 // findings gives the list, with one finding for each part of the format that had
-// more wrong than is given one by one.
-func (a *alike) findings() []finding.Finding {
+// more wrong than is given one by one, and one for the items that were only counted.
+func (a *alike) findings(section string, ref source.Ref) []finding.Finding {
 	var list []finding.Finding
 	last := map[string]*located{}
 	for i := range a.list {
@@ -177,6 +207,15 @@ func (a *alike) findings() []finding.Finding {
 		if more := a.count[part] - mostAlike; more > 0 {
 			list = append(list, last[part].andMore(more))
 		}
+	}
+	if a.missed > 0 {
+		list = append(list, finding.Finding{
+			Rule: "file/too-many", Level: finding.Error, Verdict: finding.Fail, Consequence: consequence(finding.Error, section),
+			Subjects: []finding.Subject{{Kind: "section", Name: section}},
+			Message:  fmt.Sprintf("%s of the section %s are not right either; so many are wrong that these were only counted.", plural(a.missed, "more item"), section),
+			Hint:     "mend what is listed, or see whether this is the right file at all, and check again",
+			Place:    ref.Place(),
+		})
 	}
 	finding.Sort(list)
 	return list
