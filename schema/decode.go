@@ -3,14 +3,11 @@ package schema
 import (
 	"math"
 	"reflect"
-	"slices"
 	"strings"
 	"sync"
 
 	"github.com/cueproof/cueproof/internal/source"
 )
-
-func sortInts(list []int) { slices.Sort(list) }
 
 // reader is a value with its own notation: a level, a cue number, an aim.
 type reader interface {

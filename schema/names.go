@@ -30,7 +30,7 @@ func (s *Show) Check() []finding.Finding {
 	c.cues()
 	c.cueNumbers()
 	c.order()
-	return c.found.findings()
+	return c.found.findings("show", s.At)
 }
 
 type crossCheck struct {

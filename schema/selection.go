@@ -120,13 +120,11 @@ func (e *noGroup) Error() string {
 	return fmt.Sprintf("no group is called %q, and it is not a list of channels", shorten(e.name))
 }
 
-// spansOf gathers channels into ranges, in numeric order.
+// spansOf gathers channels into ranges, in their order.
 func spansOf(channels []int) []span {
-	sorted := slices.Clone(channels)
-	sortInts(sorted)
 	var spans []span
-	for _, c := range sorted {
-		if n := len(spans) - 1; n >= 0 && c <= spans[n].last+1 {
+	for _, c := range channels {
+		if n := len(spans) - 1; n >= 0 && c == spans[n].last+1 {
 			spans[n].last = c
 			continue
 		}
