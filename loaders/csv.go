@@ -143,6 +143,7 @@ func (s *sheet) readHeader() bool {
 	}
 	s.setLine()
 	if !s.checkFlaws() {
+		s.l.result.Unreadable = true
 		return false
 	}
 	if s.extra > 0 {
@@ -284,10 +285,13 @@ func (s *sheet) setLine() {
 	s.line = cell{start: s.row[0].start, stop: s.row[len(s.row)-1].stop}
 }
 
-// checkFlaws reports stray quote marks. It returns false if the row, or what is
-// left of the file, cannot be used for them.
+// checkFlaws reports stray quote marks and endless cells. It returns false if the
+// row, or what is left of the file, cannot be used for them.
 func (s *sheet) checkFlaws() bool {
-	usable := true
+	usable, lost := true, "the row is left out"
+	if s.columns == nil {
+		lost = "nothing of the table is read"
+	}
 	for _, flaw := range s.flaws {
 		switch flaw.kind {
 		case quoteOpen:
@@ -298,14 +302,14 @@ func (s *sheet) checkFlaws() bool {
 				`a quote mark stands in a cell that is not in quote marks; it is taken as written. A cell with one in it should be written "like ""this""".`)
 		case quoteBehind:
 			s.sayRow("stray-quote", finding.Error, finding.Dark, flaw.start, flaw.stop,
-				`text follows the quote mark that closes the cell, so the row is left out. A quote mark inside a cell should be written twice.`)
+				fmt.Sprintf("text follows the quote mark that closes the cell, so %s. A quote mark inside a cell should be written twice.", lost))
 			usable = false
 		}
 	}
 	for _, c := range s.row {
 		if usable && len(c.text) > maxCell {
 			s.sayRow("bad-cell", finding.Error, finding.Dark, c.start, c.start+1,
-				fmt.Sprintf("a cell starts here that is %d bytes long, so the row is left out. Probably a quote mark is missing at its end.", len(c.text)))
+				fmt.Sprintf("a cell starts here that is %d bytes long, so %s. Probably a quote mark is missing at its end.", len(c.text), lost))
 			usable = false
 		}
 	}

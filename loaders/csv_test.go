@@ -159,6 +159,11 @@ func TestReadPatch(t *testing.T) {
 			findings: []string{"patch.csv:2:4 stray-quote warning", "patch.csv:3:3 stray-quote error", "patch.csv:4:3 syntax error"},
 		},
 		{
+			name:     "a stray quote mark in the header",
+			text:     "channel,\"a\"b\n1,2\n",
+			findings: []string{"patch.csv:1:9 stray-quote error"},
+		},
+		{
 			name: "quote marks keep blanks; without them they go",
 			text: "channel,name,hung_on\n1,\" a \", b \u00a0\n2,\"  \",\"\"\n",
 			want: list{object{"channel": 1.0, "name": " a ", "hung_on": "b"}, object{"channel": 2.0}},

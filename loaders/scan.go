@@ -142,9 +142,16 @@ func (s *scanner) cell() cell {
 	s.pos = s.cellEnd(start)
 	text := s.text[start:s.pos]
 	if i := strings.IndexByte(text, '"'); i >= 0 {
-		s.flaws = append(s.flaws, flaw{quoteInside, start + i, start + i + 1})
+		s.note(flaw{quoteInside, start + i, start + i + 1})
 	}
 	return cell{start: start, stop: s.pos, text: text, verbatim: true}
+}
+
+// note keeps a flaw if its cell is kept, or if it ends the file.
+func (s *scanner) note(f flaw) {
+	if len(s.row) < maxColumns || f.kind == quoteOpen {
+		s.flaws = append(s.flaws, f)
+	}
 }
 
 // cellEnd returns the offset of the next column or line end.
@@ -165,7 +172,7 @@ func (s *scanner) quotedCell() cell {
 		i := strings.IndexByte(s.text[closing:], '"')
 		if i < 0 {
 			s.pos = len(s.text)
-			s.flaws = append(s.flaws, flaw{quoteOpen, start, start + 1})
+			s.note(flaw{quoteOpen, start, start + 1})
 			return cell{start: start, stop: s.pos, text: s.text[start+1:], quoted: true}
 		}
 		closing += i
@@ -184,7 +191,7 @@ func (s *scanner) quotedCell() cell {
 	}
 	s.pos = s.cellEnd(c.stop)
 	if behind := s.text[c.stop:s.pos]; strings.Trim(behind, " ") != "" {
-		s.flaws = append(s.flaws, flaw{quoteBehind, start, s.pos})
+		s.note(flaw{quoteBehind, start, s.pos})
 		c = cell{start: start, stop: s.pos, text: s.text[start:s.pos], quoted: true}
 	}
 	return c

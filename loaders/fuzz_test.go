@@ -1,0 +1,150 @@
+package loaders
+
+import (
+	"encoding/json"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// asJSON writes a value tree as JSON, numbers as they stand in the tree.
+func asJSON(b *strings.Builder, ref source.Ref) {
+	quoted := func(text string) {
+		data, _ := json.Marshal(text)
+		b.Write(data)
+	}
+	switch ref.Kind() {
+	case source.Object:
+		b.WriteByte('{')
+		between := ""
+		for member := range ref.Items() {
+			b.WriteString(between)
+			quoted(member.Key())
+			b.WriteByte(':')
+			asJSON(b, member)
+			between = ","
+		}
+		b.WriteByte('}')
+	case source.Array:
+		b.WriteByte('[')
+		between := ""
+		for item := range ref.Items() {
+			b.WriteString(between)
+			asJSON(b, item)
+			between = ","
+		}
+		b.WriteByte(']')
+	case source.String:
+		quoted(ref.Str())
+	case source.Number:
+		b.WriteString(ref.Str())
+	case source.Bool:
+		truth, _ := ref.Truth()
+		data, _ := json.Marshal(truth)
+		b.Write(data)
+	default:
+		b.WriteString("null")
+	}
+}
+
+func fromStdin(t *testing.T, text string) Result {
+	t.Helper()
+	r, err := Load("-", Options{Stdin: strings.NewReader(text)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	checkFindings(t, r)
+	return r
+}
+
+func FuzzLoadJSON(f *testing.F) {
+	for _, seed := range []string{
+		`{"name": "Sunday", "patch": ` + onePatch + `, "cues": ` + oneCue + `}`,
+		`{"patch": "patch.csv", "pach": 1, "order": [{"name": "x", "duration_s": 1e999}]}`,
+		"\xEF\xBB\xBF{}", "{\"a\": \"\xFC\"}", "\xFF\xFE{\x00}\x00", "[[", "", `{"room": null, "room": {"places": [{"name": "a", "x": 0}]}}`,
+		`{"groups": {"a": "1-6,9"}, "notices": {"haze": "x"}, "types": [{"name": "par", "slots": 1, "emitters": [{"x": 0.3}]}]}`,
+	} {
+		f.Add(seed)
+	}
+	f.Fuzz(func(t *testing.T, text string) {
+		r := fromStdin(t, text)
+		if r.Unreadable && len(r.Findings) == 0 {
+			t.Fatal("unreadable without a word")
+		}
+		if r.Show.At.IsZero() {
+			return
+		}
+		var b strings.Builder
+		asJSON(&b, r.Show.At)
+		again := fromStdin(t, b.String())
+		if diff := cmp.Diff(r.Show, again.Show, sameShow); diff != "" {
+			t.Fatalf("(-first +again):\n%s", diff)
+		}
+		if len(r.Findings) != len(again.Findings) {
+			t.Fatalf("%d findings, then %d: %s", len(r.Findings), len(again.Findings), b.String())
+		}
+	})
+}
+
+// fromTable reads a table without a folder around it.
+func fromTable(section string, data []byte) (Result, source.Ref, bool) {
+	l := &loader{folder: ".", result: Result{Name: "fuzz", Show: &schema.Show{}}, counts: map[countKey]*count{}}
+	root, ok := readCSV(l, section, l.addFile(section+".csv"), data)
+	if ok {
+		l.take(section, root)
+	}
+	return l.finish(), root, ok
+}
+
+func FuzzLoadCSV(f *testing.F) {
+	for _, seed := range []string{
+		"channel,name,address\n1,\"a\"\"b\",1.1\n", "channel;hung_x;hung_y;hung_z;shutters;groups\r\n1;3,5;2;1;top 30,5/-2;a+b\r\n", "\xEF\xBB\xBFch\tuniverse\tslot\r1\t2\t3",
+		"cue,part,in_s,channels,level,mix,palette,screen\n1,,1:20,\"1-6\",FL,red=1 b=2,#aabbcc,w\n,2,,,,,,\n", "cue;level\n1;70,5%\n1;x\n2;", "name,duration,people\na,1:2:3,a;b\n",
+		toUTF16("cue,x,y,aim\n1,.3,.3,a", false), "cue,channels\n1,\"", "\"cue\"\"", "cue,name\n\xFC,\x80", "\"\"0",
+	} {
+		for i := range tables {
+			f.Add(byte(i), []byte(seed))
+		}
+	}
+	f.Fuzz(func(t *testing.T, which byte, data []byte) {
+		section := tables[int(which)%len(tables)].section
+		r, root, ok := fromTable(section, data)
+		checkFindings(t, r)
+		if !ok {
+			if len(r.Findings) == 0 || !r.Unreadable {
+				t.Fatal("not read without a word")
+			}
+			return
+		}
+		checkTree(t, root)
+		var b strings.Builder
+		asJSON(&b, root)
+		again := fromStdin(t, `{"`+section+`":`+b.String()+`}`)
+		if diff := cmp.Diff(r.Show, again.Show, sameShow); diff != "" {
+			t.Fatalf("(-CSV +JSON):\n%s", diff)
+		}
+		for _, finding := range again.Findings {
+			switch finding.Rule { // a table must never make a tree that a text could not
+			case "file/syntax", "file/key-twice", "file/number-range", "file/unknown-key":
+				t.Fatalf("%s in %s", finding.Message, b.String())
+			}
+		}
+	})
+}
+
+// checkTree makes sure that every value has a place within the text.
+func checkTree(t *testing.T, ref source.Ref) {
+	t.Helper()
+	for _, place := range []source.Place{ref.Place(), ref.KeyPlace()} {
+		if place.Start < 0 || place.Stop < place.Start || place.Stop > len(ref.File.Text) {
+			t.Fatalf("%s stands at %d-%d of %d", ref.Pointer(), place.Start, place.Stop, len(ref.File.Text))
+		}
+	}
+	for item := range ref.Items() {
+		checkTree(t, item)
+	}
+}
