@@ -95,7 +95,7 @@ func (v *validator) check(ref source.Ref, index int, found *alike) {
 	if index >= 0 {
 		form = form.items
 	}
-	if form.accepts(ref) || !found.look() {
+	if form != nil && form.accepts(ref) || !found.look() { // a rule file has no form: the library alone checks it
 		return
 	}
 	library := v.library()
