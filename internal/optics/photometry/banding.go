@@ -2,10 +2,11 @@ package photometry
 
 import "math"
 
-// Banding of pulse-width dimming on camera. Derived from geometry, no published standard for a least PWM frequency on camera is
-// known. Assumptions: light that is fully on for a part D of each period and fully off for the rest; a shutter that opens and
-// closes at once for T seconds, alike for every line (a global shutter, or one line of a rolling shutter); frames or
-// lines that fall at any phase of the light; no other light. Other light on the same thing makes bands weaker in proportion.
+// Banding of pulse-width dimming on camera. Derived from geometry; no published standard for a least PWM frequency on
+// camera is known. Assumptions: light that is fully on for a part D of each period and fully off for the rest; a shutter
+// that opens and closes at once for T seconds, alike for every line (a global shutter, or one line of a rolling shutter);
+// frames or lines that fall at any phase of the light; no other light. Other light on the same thing makes bands weaker
+// in proportion.
 
 // BandDepth is the light of the brightest exposure less that of the darkest, over the mean, for square-wave PWM of
 // frequency f in Hz and duty D, seen for T seconds:
@@ -37,9 +38,9 @@ func periods(frequencyHz, shutterSeconds float64) (x, r float64, ok bool) {
 	return x, x - math.Floor(x), true
 }
 
-// WorstBandDepth is the largest BandDepth for any duty from leastDuty to 1, for a level that is not known. The depth never grows
-// with the duty, so it is the one at leastDuty; with leastDuty 0, where nothing is known, it is the limit 1/(f T) for short flashes,
-// or 0 when f T is whole. ok is false unless f and T are above 0 and 0 <= leastDuty <= 1.
+// WorstBandDepth is the largest BandDepth for any duty from leastDuty to 1, for a level that is not known. The depth
+// never grows with the duty, so it is the one at leastDuty; with leastDuty 0, where nothing is known, it is the limit
+// 1/(f T) for short flashes, or 0 when f T is whole. ok is false unless f and T are above 0 and 0 <= leastDuty <= 1.
 func WorstBandDepth(frequencyHz, shutterSeconds, leastDuty float64) (depth float64, ok bool) {
 	x, r, ok := periods(frequencyHz, shutterSeconds)
 	switch {

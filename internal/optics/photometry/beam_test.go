@@ -42,7 +42,7 @@ func pieces(beam, field float64) []float64 {
 	return cuts
 }
 
-// The two points that define the beam hold to rounding, and the flux to 1e-6 as asked (1e-8 is what the quadrature itself allows).
+// The two points that define the beam hold to rounding, and the flux to the 1e-8 that the quadrature itself allows.
 func TestBeamMeetsBothAnglesAndItsFlux(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		beam := rapid.Float64Range(0.5, 170).Draw(rt, "beam")

@@ -10,8 +10,9 @@ const (
 )
 
 // ContrastRatio is (Lw + La)/(Lb + La): white and black luminance of the display alone and the luminance that ambient
-// light adds (LambertianLuminance of the light on the screen and its gain), all in cd/m2; or all three in lux on one screen. Computed
-// from photometry. ok is false for negative values, for a white below the black, and where black is no light at all.
+// light adds (LambertianLuminance of the light on the screen and its gain), all in cd/m2; or all three in lux on one
+// screen. Computed from photometry. ok is false for negative values, for a white below the black, and where black is no
+// light at all.
 func ContrastRatio(white, black, ambient float64) (ratio float64, ok bool) {
 	if !(white >= black) || !(black >= 0) || !(ambient >= 0) || black+ambient == 0 {
 		return 0, false

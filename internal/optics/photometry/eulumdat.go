@@ -246,11 +246,8 @@ func (r *eulumdatReader) lampSets(file *File) bool {
 	return true
 }
 
-// stream reads n numbers from the lines that follow, whatever the line ends; in strict mode one on a line.
-func (r *eulumdatReader) stream() *eulumdatStream {
-	return &eulumdatStream{r: r}
-}
-
+// eulumdatStream reads the lines from the first C angle on as numbers, whatever the line ends; in strict mode it holds
+// against the file that a line has more or less than one.
 type eulumdatStream struct {
 	r      *eulumdatReader
 	fields []string // of the current line, not yet used
@@ -310,7 +307,7 @@ func (r *eulumdatReader) web(file *File, mc, ng int, dc, dg float64, symmetryLin
 		r.add(Error, "bad-symmetry", symmetryLine, "symmetry %d needs a number of C planes that can be divided by %d, not %d", e.Symmetry, divisor, mc)
 		return
 	}
-	s := r.stream()
+	s := &eulumdatStream{r: r}
 	c := s.take(mc, "C angles")
 	g := s.take(ng, "G angles")
 	if r.stopped {
@@ -347,18 +344,9 @@ func (r *eulumdatReader) web(file *File, mc, ng int, dc, dg float64, symmetryLin
 	if !r.cover(web, e.Symmetry, c[0].line) {
 		return
 	}
-	perThousand := scaleCandela(&r.problems, intensities, e.Conversion)
-	if perThousand == nil {
+	web.cd = scaleCandela(&r.problems, intensities, e.Conversion*e.LampSets[0].Lumens/1000)
+	if web.cd == nil {
 		return
-	}
-	scale := e.LampSets[0].Lumens / 1000
-	web.cd = make([]float64, len(perThousand))
-	for i, cd := range perThousand {
-		web.cd[i] = cd * scale
-		if !finite(web.cd[i]) {
-			r.add(Error, "bad-number", intensities[i].line, "intensity %g times %g is too large", cd, scale)
-			return
-		}
 	}
 	if mirror == crosswise {
 		web.h, web.cd = mirrored(web.h, web.cd, ng)

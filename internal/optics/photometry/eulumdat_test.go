@@ -177,6 +177,11 @@ func TestEULUMDATMalformedFiles(t *testing.T) {
 	}
 }
 
+func TestEULUMDATRoundOpening(t *testing.T) {
+	file := checkProblems(t, ParseEULUMDAT, edit(t, map[int]string{16: "150", 17: "0", 20: "40"}), Strict, nil, 0)
+	nearVec(t, "opening", file.Opening, Vec{X: 0.15, Y: 0.15, Z: 0.04}, 1e-15)
+}
+
 // The output ratio is checked against the sum, but only where the steps are fine enough for the sum to mean something.
 func TestEULUMDATOutputRatio(t *testing.T) {
 	fine := func(ratio string) string {

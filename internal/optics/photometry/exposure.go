@@ -33,18 +33,20 @@ func ExposureValue(fNumber, seconds, iso float64) (ev100 float64, ok bool) {
 	return IlluminanceEV(lux)
 }
 
-// IlluminanceEV is the EV at ISO 100 that an illuminance in lux asks for: E = 2.5 x 2^EV, which is ISO 2720:1974 with C = 250. ok
-// is false unless it is above 0.
+// IlluminanceEV is the EV at ISO 100 that an illuminance in lux asks for: E = 2.5 x 2^EV, which is ISO 2720:1974 with
+// C = 250. ok is false unless it is above 0.
 func IlluminanceEV(lux float64) (ev100 float64, ok bool) {
 	return Stops(lux, CalibrationFlat/100)
 }
 
-// EVIlluminance is the illuminance in lux for an EV at ISO 100: 2.5 x 2^EV (ISO 2720:1974, C = 250).
+// EVIlluminance is the illuminance in lux for an EV at ISO 100: 2.5 x 2^EV (ISO 2720:1974, C = 250). ok is false for an
+// EV that is not finite or whose light is out of the range of numbers.
 func EVIlluminance(ev100 float64) (lux float64, ok bool) {
 	return positive(CalibrationFlat / 100 * math.Exp2(ev100))
 }
 
-// EVLuminance is the luminance in cd/m2 for an EV at ISO 100: 2^(EV-3) (ISO 2720:1974, K = 12.5).
+// EVLuminance is the luminance in cd/m2 for an EV at ISO 100: 2^(EV-3) (ISO 2720:1974, K = 12.5). ok as for
+// EVIlluminance.
 func EVLuminance(ev100 float64) (nits float64, ok bool) {
 	return positive(calibrationReflected / 100 * math.Exp2(ev100))
 }
@@ -67,7 +69,8 @@ func Stops(a, b float64) (stops float64, ok bool) {
 }
 
 // StopsOverGrey is how many stops a luminance in cd/m2 (a face, a screen) is over an 18 % grey card under the illuminance
-// in lux that the camera is set for. A face of reflectance rho under just that illuminance is log2(rho/0.18) over: 1 for 36 %.
+// in lux that the camera is set for. A face of reflectance rho under just that illuminance is log2(rho/0.18) over: 1 for
+// 36 %. ok is false unless both are above 0.
 func StopsOverGrey(nits, cameraLux float64) (stops float64, ok bool) {
 	grey, ok := LambertianLuminance(cameraLux, GreyCard)
 	if !ok {
@@ -77,7 +80,7 @@ func StopsOverGrey(nits, cameraLux float64) (stops float64, ok bool) {
 }
 
 // ScreenOverFace is how many stops a screen of the given luminance in cd/m2 is over a matt face of the given reflectance
-// under the given illuminance in lux.
+// under the given illuminance in lux. ok is false unless all are above 0.
 func ScreenOverFace(screenNits, faceLux, faceReflectance float64) (stops float64, ok bool) {
 	face, ok := LambertianLuminance(faceLux, faceReflectance)
 	if !ok {

@@ -132,6 +132,7 @@ func TestLM63Editions(t *testing.T) {
 		{"IES:LM-63-2019", "1.10100", "2019", 1000, "accredited laboratory, lumen-scaled", nil},
 		{"IES:LM-63-2019", "1.00010", "2019", 1000, "computer simulation", nil},
 		{"IES:LM-63-2019", "7", "2019", 1000, "", nil},
+		{"IES:LM-63-2019", "1.101001", "2019", 1000, "", nil}, // a decimal too many: no code
 		{"IES:LM-63-2031", "1.1", "unknown", 1000, "accredited laboratory", []string{"note unknown-edition"}},
 		{"some notes", "1", "1986", 1000, "", nil},
 	} {
@@ -141,7 +142,7 @@ func TestLM63Editions(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			peak, _, _ := file.Web.Peak()
+			peak, _, _, _ := file.Web.Peak()
 			near(t, "peak", peak, c.peak, 1e-9)
 			if file.LM63.Edition != c.edition || file.LM63.Generation != c.generation || !file.Absolute {
 				t.Errorf("edition %q, generation %q, absolute %v", file.LM63.Edition, file.LM63.Generation, file.Absolute)
@@ -232,6 +233,21 @@ func TestLM63MalformedFiles(t *testing.T) {
 	}
 }
 
+// The opening in metres, from feet and from the negative sizes that mean round shapes.
+func TestLM63Opening(t *testing.T) {
+	for sizes, want := range map[string]Vec{
+		"1 1 2 0":       {X: 2 * 0.3048, Y: 0.3048},
+		"2 -0.3 -0.3 0": {X: 0.3, Y: 0.3},
+		"2 0.1 0.2 0.3": {X: 0.2, Y: 0.1, Z: 0.3},
+	} {
+		file, _, err := ParseLM63([]byte(plain("", "1 -1 1 2 1 1 "+sizes, "1 1 10", "0 90\n0", "1 1")), Strict)
+		if err != nil {
+			t.Fatal(err)
+		}
+		nearVec(t, sizes, file.Opening, want, 1e-15)
+	}
+}
+
 // A decimal comma splits a number in two. The reader cannot know, but the count comes out wrong and it names the cause.
 func TestLM63DecimalComma(t *testing.T) {
 	for name, text := range map[string]string{
@@ -292,7 +308,7 @@ func checkConsistent(t *testing.T, file *File, found []Problem, err error) {
 	field, _ := file.Web.FieldDeg()
 	efficiency, _ := file.Efficiency()
 	efficacy, _ := file.Efficacy()
-	peak, theta, phi := file.Web.Peak()
+	peak, theta, phi, _ := file.Web.Peak()
 	if !finite(file.Web.Flux(), beam, field, efficiency, efficacy, peak, theta, phi) || file.Web.Flux() < 0 || beam < 0 || beam > 360 || (field > 0 && field < beam-1e-9) {
 		t.Errorf("flux %g, beam %g, field %g, efficiency %g, efficacy %g, peak %g at %g, %g", file.Web.Flux(), beam, field, efficiency, efficacy, peak, theta, phi)
 	}

@@ -32,8 +32,8 @@ func ShoulderPlane(head, camera Vec) (r Receiver, ok bool) {
 }
 
 // Bearing is where a fixture is as seen from a place that faces a camera. AzimuthDeg, over -180 to 180, is 0 for a fixture
-// on the camera's side, in line with it; positive to the right as the camera sees it; 180 straight behind. Elevation is -90 to 90 degrees above the level of
-// the place. Straight above or below there is no azimuth and it reads 0.
+// on the camera's side, in line with it; positive to the right as the camera sees it; 180 straight behind. ElevationDeg,
+// -90 to 90, is above the level of the place. Straight above or below there is no azimuth and it reads 0.
 type Bearing struct {
 	AzimuthDeg, ElevationDeg float64
 }

@@ -48,8 +48,8 @@ func RoleByGeometry(b Bearing) (role Role, ok bool) {
 }
 
 // Roles tells the roles of the fixtures that light one person, from their bearings and what each gives on the face plane
-// in lux. It is RoleByGeometry, except that a key by geometry is fill when it is more than one stop under the brightest key: two
-// front lights of like strength are both key. ok is false when the lengths differ, a bearing is bad, or a lux is
+// in lux. It is RoleByGeometry, except that a key by geometry is fill when it is more than one stop under the brightest
+// key: two front lights of like strength are both key. ok is false when the lengths differ, a bearing is bad, or a lux is
 // negative or not finite.
 func Roles(bearings []Bearing, faceLux []float64) (roles []Role, ok bool) {
 	if len(bearings) != len(faceLux) {

@@ -10,8 +10,8 @@ import (
 // DepthPercent is how far its edge stands inside the edge of the field, in percent of the radius of the field, measured
 // square to the edge: 0 is out and cuts nothing at all, 100 puts the edge on the beam axis, 200 covers the whole field.
 // AngleDeg turns the edge, positive counter-clockwise as seen from the fixture looking along the beam; -90 to 90, both
-// excluded. Blades are named for the side of the light they cut, as seen from the fixture (in the fixture itself the image is upside
-// down, so the upper blade often cuts the lower side).
+// excluded. Blades are named for the side of the light they cut, as seen from the fixture (in the fixture itself the
+// image is upside down, so the upper blade often cuts the lower side).
 type Blade struct {
 	DepthPercent, AngleDeg float64
 }
@@ -114,9 +114,9 @@ func (f Frame) Image(fieldDeg float64, points []Vec) (picture []ImagePoint, ok b
 // leastDepth is what a blade that is in at all is in by, so that directions beyond the edge of the field are cut too.
 const leastDepth = 1.0
 
-// SmallestCut finds the blade that clears some directions (the samples of a screen) with the least depth while leaving others
-// lit (the faces), all as pictures by Frame.Image. The edge is not turned: a tilted blade may do with less. The
-// depth is exact: the outermost direction to clear lies on the edge, and counts as cut. It is at least 1 percent.
+// SmallestCut finds the blade that clears some directions (the samples of a screen) with the least depth while leaving
+// others lit (the faces), all as pictures by Frame.Image. The edge is not turned: a tilted blade may do with less. The
+// depth is exact: the innermost direction to clear lies on the edge, and counts as cut. It is at least 1 percent.
 //
 // ok is false when no single blade can do it, when there is nothing to clear, or when a direction to keep is not ahead
 // of the fixture. Equal depths go to the first of top, bottom, left, right.

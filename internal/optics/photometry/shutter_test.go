@@ -59,6 +59,16 @@ func TestBladesCutWhereTheyStand(t *testing.T) {
 	}
 }
 
+// A light that shines all round still has no picture behind it: with a blade in, nothing goes there; with none, all of it.
+func TestNothingPassesBehindABlade(t *testing.T) {
+	lamp := sampled(rotational, []float64{0}, 30, 180, func(v, h float64) float64 { return 50 })
+	behind := Vec{X: 1, Y: -5, Z: 4}
+	for depth, want := range map[float64]float64{0: 50, 1: 0} {
+		s := source(t, Vec{Z: 5}, Vec{Y: 10, Z: 5}, lamp, Cuts{FieldDeg: 90, Bottom: Blade{DepthPercent: depth}})
+		near(t, "behind", must(t)(s.CandelaTowards(behind)), want, 1e-12)
+	}
+}
+
 func TestCutsKnowTheirDomain(t *testing.T) {
 	frame, _ := AimAlong(Vec{}, Vec{Y: 1}, 0)
 	beam, err := NewBeamFromPeak(60, 90, 1000)

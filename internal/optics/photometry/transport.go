@@ -120,8 +120,8 @@ func (t *Transport) row(i int, levels []float64) float64 {
 }
 
 // Update brings lux up to date after the levels of the changed sources have changed. Only receivers that those sources
-// reach are worked out, but in full, so the result has the very bits of Apply: no rounding piles up, and what goes dark is 0.
-// Error: as for Apply, or a source that is not there; lux is untouched then.
+// reach are worked out, but in full, so the result has the very bits of Apply: no rounding piles up, and what goes dark is
+// 0. Error: as for Apply, or a source that is not there; lux is untouched then.
 func (t *Transport) Update(lux, levels []float64, changed []int) error {
 	if err := t.check(lux, levels); err != nil {
 		return err

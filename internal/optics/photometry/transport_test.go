@@ -51,8 +51,8 @@ func TestCoefficientIsTheInverseSquareAndCosineLaw(t *testing.T) {
 	} {
 		unknown(t, name)(s.Coefficient(r))
 	}
-	near2 := source(t, Vec{}, Vec{Y: 1}, beam, Cuts{})
-	unknown(t, "too near to tell")(near2.Coefficient(Receiver{Vec{Y: 1e-200}, Vec{Y: -1}}))
+	close := source(t, Vec{}, Vec{Y: 1}, beam, Cuts{})
+	unknown(t, "too near to tell")(close.Coefficient(Receiver{Vec{Y: 1e-200}, Vec{Y: -1}}))
 	unknown(t, "never made")(Source{}.Coefficient(face))
 	unknown(t, "never made")(Source{}.CandelaTowards(Vec{X: 1}))
 }
@@ -90,9 +90,9 @@ func TestLambertDiscMatchesItsClosedForm(t *testing.T) {
 	}
 }
 
-// The mean over a screen settles as its grid is made finer. Midpoint rule: the error falls with the square of the cell, so each halving
-// changes the mean by about a quarter of the change before. Stated tolerance: 16 x 9 cells are within 0.5 % of 32 x 18
-// for a beam whose field reaches over half the screen.
+// The mean over a screen settles as its grid is made finer. Midpoint rule: the error falls with the square of the cell,
+// so each halving changes the mean by about a quarter of the change before. Stated tolerance: 16 x 9 cells are within
+// 0.5 % of 32 x 18 for a beam whose field reaches over half the screen.
 func TestFinerGridsAgree(t *testing.T) {
 	beam, err := NewBeamFromFlux(19, 32, 6000)
 	if err != nil {
@@ -123,7 +123,7 @@ func TestFinerGridsAgree(t *testing.T) {
 	}
 }
 
-// All light of a beam that meets a screen: the sum of lux times area over a wall that takes in the whole field, less than half a percent of it outside.
+// The light of a beam on a wall that takes all of it in: lux times area adds up to the flux.
 func TestWallCollectsTheFluxOfTheBeam(t *testing.T) {
 	beam, err := NewBeamFromFlux(20, 26, 5000)
 	if err != nil {

@@ -43,7 +43,7 @@ const (
 
 // Candela implements Distribution.
 func (w *Web) Candela(thetaDeg, phiDeg float64) (candela float64, ok bool) {
-	if !inDomain(thetaDeg, phiDeg) {
+	if w.empty() || !inDomain(thetaDeg, phiDeg) {
 		return 0, false
 	}
 	if w.plane == typeC {
@@ -58,10 +58,18 @@ func (w *Web) Candela(thetaDeg, phiDeg float64) (candela float64, ok bool) {
 	return w.at(math.Atan2(up, forward)/degree, math.Asin(clampUnit(right))/degree), true
 }
 
+// empty is a distribution that no reader made, such as that of a file which could not be read.
+func (w *Web) empty() bool { return w == nil || len(w.cd) == 0 }
+
 func clampUnit(x float64) float64 { return math.Max(-1, math.Min(1, x)) }
 
 // Flux implements Distribution: lumens by zonal integration over the stored grid.
-func (w *Web) Flux() float64 { return w.flux }
+func (w *Web) Flux() float64 {
+	if w.empty() {
+		return 0
+	}
+	return w.flux
+}
 
 // at reads the grid in its own angles.
 func (w *Web) at(v, h float64) float64 {
@@ -155,13 +163,16 @@ func bracket(list []float64, x float64) (i int, f float64) {
 }
 
 // Peak gives the largest stored intensity in candelas and its direction in the angles of Candela; the first one where
-// several are equal.
-func (w *Web) Peak() (candela, thetaDeg, phiDeg float64) {
+// several are equal. ok is false without a distribution.
+func (w *Web) Peak() (candela, thetaDeg, phiDeg float64, ok bool) {
+	if w.empty() {
+		return 0, 0, 0, false
+	}
 	j, i := w.peakAt()
 	candela = w.cd[j*len(w.v)+i]
 	v, h := w.v[i], w.h[j]
 	if w.plane == typeC {
-		return candela, v, h
+		return candela, v, h, true
 	}
 	sinV, cosV := math.Sincos(v * degree)
 	sinH, cosH := math.Sincos(h * degree)
@@ -169,7 +180,7 @@ func (w *Web) Peak() (candela, thetaDeg, phiDeg float64) {
 	if w.plane == typeB {
 		right, up = sinH, cosH*sinV
 	}
-	return candela, math.Atan2(math.Hypot(right, up), forward) / degree, math.Atan2(up, right) / degree
+	return candela, math.Atan2(math.Hypot(right, up), forward) / degree, math.Atan2(up, right) / degree, true
 }
 
 func (w *Web) peakAt() (plane, i int) {

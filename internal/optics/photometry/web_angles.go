@@ -4,8 +4,8 @@ import "slices"
 
 // BeamDeg implements Spread: the full angle between the directions at 50 % of the maximum, in the plane through the beam
 // axis and the peak (type C: its plane and the opposite one; type A: its vertical plane; type B: the plane about the left
-// to right axis), linear between listed angles. Of several such directions on a side the outermost counts. Where the listed angles end
-// above 50 % the edge is there. ok is false when there is no light or no edge.
+// to right axis), linear between listed angles. Of several such directions on a side the outermost counts. Where the
+// listed angles end above 50 % the edge is there. ok is false when there is no light or no edge.
 func (w *Web) BeamDeg() (deg float64, ok bool) { return w.width(beamFraction) }
 
 // FieldDeg implements Spread, at 10 % of the maximum.
@@ -14,6 +14,9 @@ func (w *Web) FieldDeg() (deg float64, ok bool) { return w.width(fieldFraction) 
 type profilePoint struct{ angle, candela float64 }
 
 func (w *Web) width(fraction float64) (deg float64, ok bool) {
+	if w.empty() {
+		return 0, false
+	}
 	plane, i := w.peakAt()
 	limit := fraction * w.cd[plane*len(w.v)+i]
 	if !(limit > 0) {

@@ -79,7 +79,7 @@ func TestLambertEmitterInEveryPlaneType(t *testing.T) {
 			near(t, "flux", w.Flux(), 1000*math.Pi, 1e-4*1000*math.Pi)
 			near(t, "beam", known(w.BeamDeg()), 120, 1e-9)
 			near(t, "field", known(w.FieldDeg()), 2*math.Acos(0.1)/degree, 2e-3)
-			cd, theta, _ := w.Peak()
+			cd, theta, _, _ := w.Peak()
 			near(t, "peak", cd, 1000, 1e-9)
 			near(t, "peak direction", theta, 0, 1e-9)
 			rapid.Check(t, func(rt *rapid.T) {
@@ -123,7 +123,7 @@ func TestPlaneTypesPointTheRightWay(t *testing.T) {
 	near(t, "B", known(ab(typeB, 0, list, list, spot(45, 45)).Candela(theta, 90-vertical)), 100, 1e-6)
 	for _, plane := range []planeType{typeA, typeB} {
 		w := ab(plane, 0, list, list, spot(45, 45))
-		cd, th, ph := w.Peak()
+		cd, th, ph, _ := w.Peak()
 		near(t, "read back at the peak", known(w.Candela(th, ph)), cd, 1e-6)
 	}
 }
@@ -165,6 +165,21 @@ func TestMirroredPlanesStandForTheRest(t *testing.T) {
 				})
 			}
 		})
+	}
+}
+
+// A file that could not be read has no distribution; whoever goes on with it gets no numbers, and no panic.
+func TestNoWebKnowsNothing(t *testing.T) {
+	for _, w := range []*Web{nil, {}} {
+		unknown(t, "intensity")(w.Candela(0, 0))
+		unknown(t, "beam")(w.BeamDeg())
+		unknown(t, "field")(w.FieldDeg())
+		unknown(t, "flux in a zone")(w.FluxBetween(0, 90))
+		if _, _, _, ok := w.Peak(); ok || w.Flux() != 0 {
+			t.Error("a peak or a flux")
+		}
+		s := source(t, Vec{}, Vec{Y: 1}, w, Cuts{})
+		unknown(t, "coefficient")(s.Coefficient(Receiver{Vec{Y: 1}, Vec{Y: -1}}))
 	}
 }
 

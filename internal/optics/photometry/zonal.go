@@ -7,11 +7,11 @@ import "math"
 //
 //	flux = sum over planes p of dphi_p * sum over i of (I_i + I_i+1)/2 * (cos V_i - cos V_i+1)
 //
-// where dphi_p is half the gap to both neighbouring planes of the full circle. A limit within a step cuts it there. With steps over 10 degrees no
-// more than two digits mean anything. ok is false for limits outside the domain, and for types A and B, whose grid is not
-// polar about the beam.
+// where dphi_p is half the gap to both neighbouring planes of the full circle. A limit within a step cuts it there. With
+// steps over 10 degrees no more than two digits mean anything. ok is false for limits outside the domain, and for types A
+// and B, whose grid is not polar about the beam.
 func (w *Web) FluxBetween(fromDeg, toDeg float64) (lumens float64, ok bool) {
-	if !(fromDeg >= 0 && fromDeg <= toDeg && toDeg <= 180) || w.plane != typeC {
+	if !(fromDeg >= 0 && fromDeg <= toDeg && toDeg <= 180) || w.empty() || w.plane != typeC {
 		return 0, false
 	}
 	circle := w.circle()

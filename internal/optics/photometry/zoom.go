@@ -54,10 +54,11 @@ func (z Zoom) At(fraction float64) (light Distribution, assumed string, err erro
 	if err != nil {
 		return nil, "", fmt.Errorf("zoom: %w", err)
 	}
-	for _, note := range []string{noteNarrow, noteWide} {
-		if note != "" && note != assumed {
-			assumed = join(assumed, note)
-		}
+	if noteNarrow != assumed {
+		assumed = join(assumed, noteNarrow)
+	}
+	if noteWide != assumed && noteWide != noteNarrow {
+		assumed = join(assumed, noteWide)
 	}
 	return light, assumed, nil
 }
