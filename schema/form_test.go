@@ -89,6 +89,14 @@ func (m maker) value(k *keywords) any {
 	}
 }
 
+func (m maker) json(k *keywords) []byte {
+	text, err := json.Marshal(m.value(k))
+	if err != nil {
+		m.Fatal(err)
+	}
+	return text
+}
+
 func (m maker) object(k *keywords) any {
 	object := map[string]any{}
 	var names []string
@@ -126,16 +134,13 @@ func TestFormsAgreeWithTheLibrary(t *testing.T) {
 			right, wrong := 0, 0
 			rapid.Check(t, func(rt *rapid.T) {
 				m := maker{rt, document}
-				text, err := json.Marshal(m.value(part))
-				if err != nil {
-					rt.Fatal(err)
-				}
+				text := m.json(part)
 				ref := parse(t, string(text))
 				value := ref.Any()
 				if name == "show" {
 					value = head(ref)
 				}
-				err = library.Validate(value)
+				err := library.Validate(value)
 				if form.accepts(ref) != (err == nil) {
 					rt.Fatalf("the form says %v, the library %v\n%s", form.accepts(ref), err, text)
 				}
@@ -203,11 +208,8 @@ func TestExcerptsLoseNothing(t *testing.T) {
 	whole, form := checkers["cues"].library().whole, checkers["cues"].form()
 	rapid.Check(t, func(rt *rapid.T) {
 		m := maker{rt, readKeywords("cues")}
-		text, err := json.Marshal([]any{m.value(m.document.Items), m.value(m.document.Items)})
-		if err != nil {
-			rt.Fatal(err)
-		}
-		ref := parse(t, string(text))
+		text := fmt.Sprintf("[%s,%s]", m.json(m.document.Items), m.json(m.document.Items))
+		ref := parse(t, text)
 		count := func(value any) map[string]int {
 			counts := map[string]int{}
 			if err := whole.Validate(value); err != nil {

@@ -222,9 +222,10 @@ func (t *translator) unknownKeys(w *wrong) []finding.Finding {
 			f.Level, f.Consequence = finding.Error, finding.Dark
 			lost = "nothing under it is read, which may be a whole section"
 		}
-		f.Message = fmt.Sprintf("%s has the key %q, which is not known here: %s.%s", w.spot.subject(), shorten(key), lost, nearest(key, known))
+		f.Message = fmt.Sprintf("%s has the key %q, which is not known here: %s.", w.spot.subject(), shorten(key), lost)
 		f.Hint = fmt.Sprintf("take it out, or rename it to start with x_ if it is for you alone; known are %s", strings.Join(known, ", "))
-		if near := near(key, known); near != "" {
+		if near := nearKey(key, known); near != "" {
+			f.Message += fmt.Sprintf(" Did you mean %q?", near)
 			f.Hint = fmt.Sprintf("rename it to %q, if that is what is meant", near)
 		}
 		f.Place = member.KeyPlace()
@@ -347,6 +348,17 @@ func near(word string, known []string) string {
 		return ""
 	}
 	return spelling.Nearest(word, known)
+}
+
+// nearKey is the known key that was probably meant, or "": one that has only the
+// unit more, or one spelt nearly so.
+func nearKey(key string, known []string) string {
+	for _, candidate := range known {
+		if key != "" && strings.HasPrefix(candidate, key+"_") {
+			return candidate
+		}
+	}
+	return near(key, known)
 }
 
 // nearest asks for it: ` Did you mean "x"?`, or "".
