@@ -8,6 +8,10 @@
 // function that cannot answer returns ok == false (or an error, for text) and
 // a zero value that means nothing; none returns NaN or an infinity.
 //
+// Sources stand at the constants. Numbers of sections, equations and tables in
+// the CIE publications and papers are from memory; the values themselves are
+// held to testdata/reference by tests.
+//
 // What a newcomer gets wrong: chromaticities do not average. Two lights mix in
 // XYZ, each weighted by its luminous flux; the point halfway between two xy is
 // not the mix of two equal lights. And UV is the CIE 1960 plane, the only one

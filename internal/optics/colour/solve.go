@@ -34,8 +34,8 @@ const (
 // Programming and Extensions, 1963, chapter 18, bounded variables), and once
 // those two are named the prices of the two equations, and so every other level,
 // follow. All pairs are tried: exact, the same for the same input, and sure to
-// end. (The general simplex method of gonum 0.17 did not end on emitters that
-// are nearly alike, and such are common: warm and cool white, two blues.)
+// end. (The general simplex method of gonum 0.17 was tried, and on some sets of
+// nearly equal emitters did not end within ten minutes.)
 func SolveLevels(emitters []Emitter, target XY) (levels []float64, ok bool) {
 	n := len(emitters)
 	if n == 0 || n > maxEmitters || !target.valid() {
