@@ -1,9 +1,11 @@
 package colour
 
 import (
+	order "cmp"
 	"fmt"
 	"math"
 	"math/bits"
+	"math/rand/v2"
 	"slices"
 	"testing"
 
@@ -108,43 +110,40 @@ func TestArcsAgainstBruteForce(t *testing.T) {
 	})
 }
 
-// Where the best division is unique, turning the circle turns the answer.
+// Turning the circle turns the answer. Hues and weights at random have no two
+// equally good divisions, so every run must come back with the same members.
 func TestArcsTurnWithTheCircle(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		hues := drawHues(t, 30)
-		width := rapid.Float64Range(1, 120).Draw(t, "width")
-		turn := rapid.Float64Range(0, 360).Draw(t, "turn")
-		turned := make([]hueWeight, len(hues))
-		for i, h := range hues {
-			turned[i] = hueWeight{wrapDegrees(h.hue + turn), h.weight}
+	random := rand.New(rand.NewPCG(1, 2))
+	for range 500 {
+		hues := make([]hueWeight, 1+random.IntN(40))
+		for i := range hues {
+			hues[i] = hueWeight{360 * random.Float64(), random.Float64() / float64(len(hues))}
 		}
-		slices.SortFunc(turned, func(a, b hueWeight) int { return int(math.Copysign(1, a.hue-b.hue)) })
+		width, turn := 120*random.Float64(), 360*random.Float64()
+		turned := slices.Clone(hues)
+		for i := range turned {
+			turned[i].hue = wrapDegrees(turned[i].hue + turn)
+		}
+		if diff := cmp.Diff(runWeights(hues, width), runWeights(turned, width)); diff != "" {
+			t.Fatalf("%v, width %g, turned by %g:\n%s", hues, width, turn, diff)
+		}
+	}
+}
 
-		a, b := arcs(hues, width), arcs(turned, width)
-		spreadA, _, _ := arcsSpread(hues, a)
-		spreadB, _, _ := arcsSpread(turned, b)
-		if len(a) != len(b) || math.Abs(spreadA-spreadB) > 1e-7 {
-			t.Fatalf("%d runs of spread %g became %d of %g", len(a), spreadA, len(b), spreadB)
+// runWeights returns the weights in each run, as a sorted list of sorted lists:
+// random weights name their hues.
+func runWeights(hues []hueWeight, width float64) (runs [][]float64) {
+	slices.SortFunc(hues, func(a, b hueWeight) int { return order.Compare(a.hue, b.hue) })
+	for _, a := range arcs(hues, width) {
+		var run []float64
+		for k := range a.count {
+			run = append(run, hues[(a.first+k)%len(hues)].weight)
 		}
-		// The same runs by their weights, unless another division is as good.
-		weights := func(hues []hueWeight, found []arc) (sums []float64) {
-			for _, a := range found {
-				var sum float64
-				for k := range a.count {
-					sum += hues[(a.first+k)%len(hues)].weight
-				}
-				sums = append(sums, sum)
-			}
-			slices.Sort(sums)
-			return sums
-		}
-		wa, wb := weights(hues, a), weights(turned, b)
-		for i := range wa {
-			if math.Abs(wa[i]-wb[i]) > 1e-9 && math.Abs(spreadA-spreadB) > 2*spreadTie {
-				t.Fatalf("runs of weight %v became %v", wa, wb)
-			}
-		}
-	})
+		slices.Sort(run)
+		runs = append(runs, run)
+	}
+	slices.SortFunc(runs, slices.Compare)
+	return runs
 }
 
 func TestArcsByHand(t *testing.T) {
