@@ -263,7 +263,7 @@ func (s *sheet) nextRow() (usable, ok bool) {
 	s.rows++
 	for i := range s.row {
 		s.row[i] = s.row[i].trimmed()
-		if !s.row[i].blank() {
+		if s.row[i].text != "" {
 			s.cells++
 		}
 	}
@@ -394,7 +394,7 @@ func (s *sheet) sawDecimal(mark byte, c cell) {
 // get returns a cell of the row by its column; ok is false if it is blank.
 func (s *sheet) get(column string) (cell, bool) {
 	i, known := s.columns[column]
-	if !known || i >= len(s.row) || s.row[i].blank() {
+	if !known || i >= len(s.row) || s.row[i].text == "" {
 		return cell{}, false
 	}
 	return s.row[i], true

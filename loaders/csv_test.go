@@ -1,11 +1,13 @@
 package loaders
 
 import (
+	"strconv"
 	"strings"
 	"testing"
 	"unicode/utf16"
 
 	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
 
 	"github.com/cueproof/cueproof/internal/source"
 )
@@ -18,8 +20,8 @@ func readTable(t testing.TB, section, text string) (Result, []string) {
 	return r, brief(folder, r.Findings)
 }
 
-// plain gives a section as plain values.
-func plain(r Result, section string) any {
+// valuesOf gives a section as plain values.
+func valuesOf(r Result, section string) any {
 	if ref, ok := r.Show.ReadFrom[section]; ok {
 		return ref.Any()
 	}
@@ -199,7 +201,7 @@ func TestReadPatch(t *testing.T) {
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			r, got := readTable(t, "patch", tc.text)
-			if diff := cmp.Diff(tc.want, plain(r, "patch")); diff != "" {
+			if diff := cmp.Diff(tc.want, valuesOf(r, "patch")); diff != "" {
 				t.Errorf("values (-want +got):\n%s", diff)
 			}
 			if diff := cmp.Diff(tc.findings, got); diff != "" {
@@ -305,7 +307,7 @@ func TestReadCues(t *testing.T) {
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			r, got := readTable(t, "cues", tc.text)
-			if diff := cmp.Diff(tc.want, plain(r, "cues")); diff != "" {
+			if diff := cmp.Diff(tc.want, valuesOf(r, "cues")); diff != "" {
 				t.Errorf("values (-want +got):\n%s", diff)
 			}
 			if diff := cmp.Diff(tc.findings, got); diff != "" {
@@ -325,7 +327,7 @@ func TestReadOrder(t *testing.T) {
 		object{"name": "Film", "kind": "film", "duration_s": 90.0},
 		object{"name": "End", "kind": "closing"},
 	}
-	if diff := cmp.Diff(want, plain(r, "order")); diff != "" {
+	if diff := cmp.Diff(want, valuesOf(r, "order")); diff != "" {
 		t.Errorf("values (-want +got):\n%s", diff)
 	}
 	if diff := cmp.Diff([]string{"order.csv:5:1 bad-cell error", "order.csv:6:13 bad-cell error", "order.csv:6:15 bad-cell error"}, got); diff != "" {
@@ -454,7 +456,7 @@ func TestAliases(t *testing.T) {
 		t.Fatalf("%v\n%s", err, messages(r.Findings))
 	}
 	want := list{object{"channel": 7.0, "zoom_deg": 36.0, "type": "par"}}
-	if diff := cmp.Diff(want, plain(r, "patch")); diff != "" {
+	if diff := cmp.Diff(want, valuesOf(r, "patch")); diff != "" {
 		t.Error(diff)
 	}
 	for message, aliases := range map[string]map[string][]string{
@@ -493,4 +495,16 @@ func TestNamesOfColumnsAreDistinct(t *testing.T) {
 			}
 		}
 	}
+}
+
+// The short way to a number's shortest form gives what the long way does.
+func TestShortestForm(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		text := rapid.StringMatching(`-?[0-9]{0,8}(\.[0-9]{0,8})?(e[0-9])?`).Draw(t, "text")
+		number, err := strconv.ParseFloat(text, 64)
+		got, ok := canonical(text)
+		if ok != (err == nil) || ok && got != strconv.FormatFloat(number, 'f', -1, 64) {
+			t.Fatalf("%q: got %q, %v", text, got, ok)
+		}
+	})
 }

@@ -19,8 +19,6 @@ import (
 // file can take.
 const maxFile = 64 << 20
 
-const limitWords = "the limit is 64 MiB, and a very big show is about 20 MB"
-
 // These are the ways in which a file that is there is no use.
 var (
 	errOutside = errors.New("outside the folder of the show")
@@ -33,9 +31,9 @@ type sizeError struct{ size int64 }
 
 func (e sizeError) Error() string {
 	if e.size == 0 {
-		return "larger than 64 MiB; " + limitWords
+		return "larger than 64 MiB, which is the limit; a very big show is about 20 MB"
 	}
-	return fmt.Sprintf("%.0f MB large; %s", float64(e.size)/1e6, limitWords)
+	return fmt.Sprintf("%.0f MB large; the limit is 64 MiB, and a very big show is about 20 MB", float64(e.size)/1e6)
 }
 
 // enter makes a folder the one that the show is read from.
@@ -48,7 +46,12 @@ func (l *loader) enter(folder string) error {
 		return fmt.Errorf("open the show: %w", err)
 	}
 	l.folder, l.real = folder, real
-	entries, err := os.ReadDir(folder)
+	return nil
+}
+
+// list learns what is in the folder.
+func (l *loader) list() error {
+	entries, err := os.ReadDir(l.real)
 	if err != nil {
 		return fmt.Errorf("open the show: %w", err)
 	}
@@ -69,7 +72,7 @@ func (l *loader) open(relative, section string, at source.Place) (*source.File, 
 		}
 		l.used[real] = section
 		var data []byte
-		if data, err = l.read(real); err == nil {
+		if data, err = read(l.real, real); err == nil {
 			return l.addFile(l.named(relative)), data, true
 		}
 	}
@@ -98,10 +101,11 @@ func (l *loader) resolve(relative string) (string, error) {
 	return real, nil
 }
 
-// read reads a regular file. It looks before it opens, because opening a pipe
-// waits for a writer, and asks for the file through the folder, so that nothing
-// that changes meanwhile leads out of it.
-func (l *loader) read(real string) ([]byte, error) {
+// read reads a regular file in a folder, both without symbolic links in them. It
+// looks before it opens, because opening a pipe waits for a writer, and asks for
+// the file through the folder, so that nothing that changes meanwhile leads out
+// of it.
+func read(folder, real string) ([]byte, error) {
 	info, err := os.Stat(real)
 	switch {
 	case err != nil:
@@ -113,11 +117,11 @@ func (l *loader) read(real string) ([]byte, error) {
 	case info.Size() > maxFile:
 		return nil, sizeError{info.Size()}
 	}
-	inside, err := filepath.Rel(l.real, real)
+	inside, err := filepath.Rel(folder, real)
 	if err != nil {
 		return nil, err
 	}
-	f, err := os.OpenInRoot(l.real, inside)
+	f, err := os.OpenInRoot(folder, inside)
 	if err != nil {
 		return nil, err
 	}

@@ -171,6 +171,11 @@ func TestSymbolicLinks(t *testing.T) {
 	if r := load(t, folder); len(r.Findings) > 0 || r.Files[0].Name != filepath.ToSlash(folder)+"/patch.csv" {
 		t.Errorf("through a link to the folder: %s, %s", r.Files[0].Name, messages(r.Findings))
 	}
+	away := filepath.Join(files(t, map[string]string{"p.csv": csvPatch}), "sunday.json")
+	symlink(t, filepath.Join(files(t, map[string]string{"real.json": `{"patch": "p.csv"}`}), "real.json"), away)
+	if r := load(t, away); len(r.Findings) > 0 || r.Name != "sunday" || len(r.Show.Patch) != 1 {
+		t.Errorf("through a link to the file: %s", messages(r.Findings))
+	}
 	loop := filepath.Join(t.TempDir(), "loop")
 	symlink(t, loop, loop)
 	if _, err := Load(loop, Options{}); err == nil {

@@ -22,6 +22,9 @@ func (l *loader) loadFolder(folder, head string) error {
 	if err := l.enter(folder); err != nil {
 		return err
 	}
+	if err := l.list(); err != nil {
+		return err
+	}
 	l.whole = true
 	l.result.Name = filepath.Base(l.real)
 	heads := l.matching(showFile)

@@ -2,6 +2,8 @@ package loaders
 
 import (
 	"encoding/json"
+	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 
@@ -61,6 +63,20 @@ func fromStdin(t *testing.T, text string) Result {
 	return r
 }
 
+// seeds reads the sections of a test show.
+func seeds(f *testing.F, form string) map[string]string {
+	texts := map[string]string{}
+	for _, section := range tableSections() {
+		folder := map[string]string{"json": "flawed", "csv": "flawed-csv"}[form]
+		text, err := os.ReadFile(filepath.Join(shows, folder, section+"."+form))
+		if err != nil {
+			f.Fatal(err)
+		}
+		texts[section] = string(text)
+	}
+	return texts
+}
+
 func FuzzLoadJSON(f *testing.F) {
 	for _, seed := range []string{
 		`{"name": "Sunday", "patch": ` + onePatch + `, "cues": ` + oneCue + `}`,
@@ -69,6 +85,9 @@ func FuzzLoadJSON(f *testing.F) {
 		`{"groups": {"a": "1-6,9"}, "notices": {"haze": "x"}, "types": [{"name": "par", "slots": 1, "emitters": [{"x": 0.3}]}]}`,
 	} {
 		f.Add(seed)
+	}
+	for section, text := range seeds(f, "json") {
+		f.Add(`{"` + section + `": ` + text + `}`)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
 		r := fromStdin(t, text)
@@ -109,6 +128,10 @@ func FuzzLoadCSV(f *testing.F) {
 		for i := range tables {
 			f.Add(byte(i), []byte(seed))
 		}
+	}
+	texts := seeds(f, "csv")
+	for i := range tables {
+		f.Add(byte(i), []byte(texts[tables[i].section]))
 	}
 	f.Fuzz(func(t *testing.T, which byte, data []byte) {
 		section := tables[int(which)%len(tables)].section

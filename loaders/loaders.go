@@ -137,16 +137,30 @@ func (l *loader) loadStdin() error {
 }
 
 // loadFile reads one JSON file that is a whole show. Its sections may still
-// name other files beside it.
+// name other files beside it. A link to it may lead anywhere, since the user
+// named it, unlike those that a show names.
 func (l *loader) loadFile(name string) error {
 	if err := l.enter(filepath.Dir(name)); err != nil {
 		return err
 	}
+	_ = l.list() // only for hints at names
 	base := filepath.Base(name)
 	l.result.Name = strings.TrimSuffix(base, filepath.Ext(base))
-	if file, data, ok := l.open(base, "the show", source.Place{}); ok {
-		l.readHead(file, data)
+	file := l.addFile(l.named(base))
+	real, err := filepath.EvalSymlinks(name)
+	if err == nil {
+		real, err = filepath.Abs(real)
 	}
+	if err != nil {
+		return fmt.Errorf("open the show: %w", err)
+	}
+	l.used[real] = "the show"
+	data, err := read(filepath.Dir(real), real)
+	if err != nil {
+		l.cannotRead(err, base, source.Place{File: file}, file.Name)
+		return nil
+	}
+	l.readHead(file, data)
 	return nil
 }
 

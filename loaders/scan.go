@@ -14,15 +14,21 @@ type cell struct {
 	verbatim    bool // text stands in the file letter by letter, so a part of it has a place of its own
 }
 
-// trimmed returns the cell without blanks at its ends, unless quote marks keep them.
+// trimmed returns the cell without blanks at its ends, unless quote marks keep
+// them. A cell of nothing but blanks becomes empty.
 func (c cell) trimmed() cell {
+	text := trim(c.text)
 	if c.quoted {
+		if strings.Trim(text, "\r\n"+blanks) == "" {
+			c.text = ""
+		}
 		return c
 	}
-	text := strings.TrimLeft(c.text, blanks)
-	c.start += len(c.text) - len(text)
-	c.text = strings.TrimRight(text, blanks)
-	c.stop = c.start + len(c.text)
+	if len(text) < len(c.text) {
+		c.start += len(c.text) - len(strings.TrimLeft(c.text, blanks))
+		c.stop = c.start + len(text)
+		c.text = text
+	}
 	return c
 }
 
@@ -30,7 +36,17 @@ func (c cell) trimmed() cell {
 // it; among them the no-break spaces of several languages.
 const blanks = " \t\u00a0\u202f"
 
-func (c cell) blank() bool { return strings.Trim(c.text, blanks+"\r\n") == "" }
+// trim takes the blanks from both ends of a text; most have none.
+func trim(text string) string {
+	if text == "" || plain(text[0]) && plain(text[len(text)-1]) {
+		return text
+	}
+	return strings.Trim(text, blanks)
+}
+
+func plain(b byte) bool { return b > ' ' && b < 0x80 }
+
+func (c cell) blank() bool { return c.text == "" || strings.Trim(c.text, blanks+"\r\n") == "" }
 
 // part returns a stretch of the cell's text as a cell of its own. Where the text
 // is not letter by letter that of the file, it keeps the place of the whole.

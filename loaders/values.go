@@ -53,7 +53,7 @@ func asChannel(s *sheet, c cell) (value, string) {
 
 func asWhole(s *sheet, c cell) (value, string) {
 	literal, complaint := s.number(c, nil)
-	if complaint != "" || strings.ContainsAny(literal, ".e") {
+	if complaint != "" || strings.Contains(literal, ".") {
 		return value{}, "is not a whole number"
 	}
 	return value{source.Number, literal}, ""
@@ -72,7 +72,7 @@ func asLevel(s *sheet, c cell) (value, string) {
 
 // asCue reads a cue number. It stays text, because 12.10 says more than 12.1.
 func asCue(s *sheet, c cell) (value, string) {
-	text := strings.Trim(c.text, blanks)
+	text := trim(c.text)
 	if whole, part, cut := strings.Cut(text, ","); cut && s.decimalComma(c) {
 		text = whole + "." + part
 	}
@@ -85,7 +85,7 @@ func asCue(s *sheet, c cell) (value, string) {
 // asSeconds reads seconds, minutes:seconds or hours:minutes:seconds.
 func asSeconds(s *sheet, c cell) (value, string) {
 	const wanted = "is not a time such as 3, 3.5 or 1:20 (minutes:seconds)"
-	parts := strings.Split(strings.Trim(c.text, blanks), ":")
+	parts := strings.Split(trim(c.text), ":")
 	if len(parts) == 1 {
 		literal, complaint := s.number(c, []string{"s", "sec"})
 		if complaint != "" {
@@ -135,7 +135,7 @@ func (s *sheet) decimalComma(c cell) bool { return s.comma != ',' || c.quoted }
 // What is not plainly one number (NaN, 0x10, 1,234.5, 1e999) is a complaint.
 func (s *sheet) number(c cell, units []string) (literal, complaint string) {
 	const wanted = "is not a number such as 3 or 3.5"
-	text := strings.Trim(c.text, blanks)
+	text := trim(c.text)
 	for _, unit := range units {
 		if n := len(text) - len(unit); n > 0 && strings.EqualFold(text[n:], unit) {
 			text = strings.TrimRight(text[:n], blanks)
@@ -158,7 +158,7 @@ func (s *sheet) number(c cell, units []string) (literal, complaint string) {
 		return "", wanted
 	}
 	if mark >= 0 {
-		s.sawDecimal(strings.Trim(c.text, blanks)[mark], c)
+		s.sawDecimal(trim(c.text)[mark], c)
 	}
 	return literal, ""
 }
@@ -171,8 +171,11 @@ func looksLikeThousands(text string, mark int) bool {
 	return len(rest) == 3 && digits(rest) && len(whole) <= 3 && digits(whole) && strings.Trim(whole, "0") != ""
 }
 
-// canonical returns the shortest JSON literal of a decimal number.
+// canonical returns the shortest JSON literal of a decimal number, without an exponent.
 func canonical(text string) (string, bool) {
+	if shortest(text) {
+		return text, true
+	}
 	if strings.Trim(text, "0123456789.eE+-") != "" {
 		return "", false
 	}
@@ -180,7 +183,21 @@ func canonical(text string) (string, bool) {
 	if err != nil || math.IsInf(number, 0) {
 		return "", false
 	}
-	return strconv.FormatFloat(number, 'g', -1, 64), true
+	return strconv.FormatFloat(number, 'f', -1, 64), true
+}
+
+// shortest reports whether a number certainly stands in its shortest form: up to
+// 15 digits, which a float64 keeps, and no needless zero. Most numbers do.
+func shortest(text string) bool {
+	const kept = 15
+	whole, fraction, point := strings.Cut(text, ".")
+	switch {
+	case len(text) > kept || whole == "" || !digits(whole) || !digits(fraction),
+		whole[0] == '0' && whole != "0",
+		point && (fraction == "" || fraction[len(fraction)-1] == '0'):
+		return false
+	}
+	return true
 }
 
 // listed splits a cell at any of the separators and drops what is blank.
