@@ -62,15 +62,15 @@ func columnsOf(lists ...[]field) []string {
 // follows when its last row is known, since any of the rows may state it.
 type cueRows struct {
 	*sheet
-	open    bool
-	lost    bool // the number could not be read, so the rows below have no cue
-	inSet   bool
-	number  schema.CueNumber
-	part    string
-	head    map[string]headCell
-	drives  []map[string]cell
-	stop    int
-	subject finding.Subject
+	open   bool
+	lost   bool // the number could not be read, so the rows below have no cue
+	inSet  bool
+	number schema.CueNumber
+	part   string
+	head   map[string]headCell
+	drives []map[string]cell
+	stop   int
+	about  finding.Subject
 }
 
 type headCell struct {
@@ -87,7 +87,7 @@ func readCueRows(s *sheet) {
 			break
 		}
 		if r.belongs(usable) {
-			r.row()
+			r.add()
 		}
 	}
 	r.close()
@@ -135,7 +135,7 @@ func (r *cueRows) continued() bool {
 		r.close()
 		r.start(number, above)
 	}
-	r.sheet.subject = r.subject
+	r.subject = r.about
 	return true
 }
 
@@ -154,13 +154,13 @@ func (r *cueRows) start(number schema.CueNumber, above headCell) {
 	r.number, r.part = number, ""
 	r.head = map[string]headCell{"cue": above}
 	r.drives = nil
-	r.subject = finding.Subject{Kind: "cue", Name: number.String()}
+	r.about = finding.Subject{Kind: "cue", Name: number.String()}
 	r.build.Begin(source.Object, r.line.start)
 }
 
-// row adds a row to the cue.
-func (r *cueRows) row() {
-	r.sheet.subject = r.subject
+// add adds the row to the cue.
+func (r *cueRows) add() {
+	r.subject = r.about
 	r.stop = r.line.stop
 	for _, f := range cueHead[1:] {
 		r.headField(f)
@@ -212,7 +212,7 @@ func (r *cueRows) headField(f field) {
 	}
 	r.l.say("cue-row-differs", finding.Finding{
 		Level: finding.Error, Consequence: finding.Dark,
-		Subjects: []finding.Subject{r.subject, r.l.fileSubject(r.file)},
+		Subjects: []finding.Subject{r.about, r.l.fileSubject(r.file)},
 		Detail:   f.column,
 		Message: fmt.Sprintf("cue %s has %q in the column %q here and %q in a row above; the first is used.",
 			r.number, shorten(c.text), shorten(r.headers[r.columns[f.column]].text), shorten(first.c.text)),
@@ -230,7 +230,7 @@ func (r *cueRows) close() {
 	if r.inSet {
 		r.build.End(r.stop)
 	}
-	r.sheet.subject = r.subject
+	r.subject = r.about
 	r.screens()
 	for _, f := range cueHead {
 		if h, ok := r.head[f.key]; ok {
