@@ -2,25 +2,30 @@ package schema
 
 import (
 	"fmt"
+	"math"
 	"reflect"
 	"slices"
+	"strconv"
+	"strings"
 
 	"github.com/cueproof/cueproof/internal/source"
 )
 
 // Apply returns a copy of the show with the edits made, sharing with the
 // original all that they do not touch. The original stays as it is. An edit that
-// names no entity of the show, or a field that the entity does not have, is an
-// error, and then there is no copy.
+// names no entity of the show, a field that the entity does not have, or a value
+// that the field cannot have, is an error, and then there is no copy.
 //
 // An edit with Only on a setting that has other channels too does not change
-// that setting: it adds one behind it for those channels alone.
+// that setting: it adds one behind it for those channels alone. An edit of a
+// whole setting changes what was added behind it as well, so that it holds for
+// all of its channels.
 func Apply(show *Show, edits []source.Edit) (*Show, error) {
-	making.Lock()
+	shared := show.selectionsOf() // before the copy: it may be made just now, by several at once
 	changed := *show
-	making.Unlock()
-	changed.selections = nil
-	a := applier{show: &changed}
+	changed.selections = shared
+	a := applier{show: &changed, cues: map[source.Ref]int{}}
+	a.findCues(edits)
 	for _, edit := range edits {
 		if err := a.apply(edit); err != nil {
 			return nil, err
@@ -29,28 +34,47 @@ func Apply(show *Show, edits []source.Edit) (*Show, error) {
 	return &changed, nil
 }
 
-type applier struct{ show *Show }
+type applier struct {
+	show  *Show
+	cues  map[source.Ref]int // the cue that holds what is edited, by its place in the list
+	owned bool               // the list of cues is a copy already
+}
 
-func (a *applier) apply(edit source.Edit) error {
-	if change := changeIn(&a.show.Patch, edit.At); change != nil {
-		return assign(change, edit)
+// findCues finds the cues of all edits in one pass: a cue list can be long, and
+// an action can change many of its settings.
+func (a *applier) findCues(edits []source.Edit) {
+	wanted := map[source.Ref]bool{}
+	for _, edit := range edits {
+		wanted[edit.At] = true
 	}
-	if room := a.show.Room; room != nil && under(edit.At, room.At) {
-		copied := *room
-		a.show.Room = &copied
-		for _, target := range []any{
-			changeIn(&copied.Cameras, edit.At), changeIn(&copied.Surfaces, edit.At),
-			changeIn(&copied.Circuits, edit.At), changeIn(&copied.Places, edit.At),
-		} {
-			if !reflect.ValueOf(target).IsNil() {
-				return assign(target, edit)
+	found := func(at source.Ref, index int) {
+		if _, known := a.cues[at]; wanted[at] && !known {
+			a.cues[at] = index
+		}
+	}
+	for i, cue := range a.show.Cues {
+		found(cue.At, i)
+		for _, setting := range cue.Set {
+			if !setting.added {
+				found(setting.At, i)
 			}
 		}
-		if copied.Air != nil && copied.Air.At == edit.At {
-			air := *copied.Air
-			copied.Air = &air
-			return assign(&air, edit)
+		for _, drive := range cue.Screens {
+			found(drive.At, i)
 		}
+	}
+}
+
+func (a *applier) apply(edit source.Edit) error {
+	if edit.At.IsZero() {
+		return fmt.Errorf("the edit of %s names no place", edit.Field)
+	}
+	if index, ok := a.cues[edit.At]; ok {
+		return a.applyToCue(index, edit)
+	}
+	if change := changeIn(&a.show.Patch, edit.At); change != nil {
+		a.show.selections = nil // channels and groups may mean something else now
+		return assign(change, edit)
 	}
 	if change := changeIn(&a.show.Types, edit.At); change != nil {
 		return assign(change, edit)
@@ -58,62 +82,93 @@ func (a *applier) apply(edit source.Edit) error {
 	if change := changeIn(&a.show.Order, edit.At); change != nil {
 		return assign(change, edit)
 	}
-	return a.applyToCue(edit)
-}
-
-// under reports whether a value stands in the same file as the other: enough to
-// skip a section, exact when sections have files of their own.
-func under(ref, section source.Ref) bool { return ref.File == section.File }
-
-func (a *applier) applyToCue(edit source.Edit) error {
-	for i, cue := range a.show.Cues {
-		inCue := cue.At == edit.At
-		setting := slices.IndexFunc(cue.Set, func(s *Setting) bool { return s.At == edit.At && !s.added })
-		screen := slices.IndexFunc(cue.Screens, func(d *Drive) bool { return d.At == edit.At })
-		if !inCue && setting < 0 && screen < 0 {
-			continue
-		}
-		copied := *cue
-		copied.Set, copied.Screens = slices.Clone(cue.Set), slices.Clone(cue.Screens)
-		cues := slices.Clone(a.show.Cues)
-		cues[i] = &copied
-		a.show.Cues = cues
-		switch {
-		case screen >= 0:
-			drive := *copied.Screens[screen]
-			copied.Screens[screen] = &drive
-			return assign(&drive, edit)
-		case inCue && len(edit.Only) == 0:
-			return assign(&copied, edit)
-		case inCue:
-			return copied.insert(len(copied.Set), edit)
-		default:
-			return a.changeSetting(&copied, setting, edit)
-		}
+	if room, change := changeInRoom(a.show.Room, edit.At); change != nil {
+		a.show.Room = room
+		return assign(change, edit)
 	}
 	return fmt.Errorf("no entity of the show stands at %s", edit.At.Pointer())
 }
 
-func (a *applier) changeSetting(cue *Cue, index int, edit source.Edit) error {
-	channels, err := a.show.Channels(cue.Set[index].Channels)
+// changeInRoom returns a copy of the room with a copy of the entity read at ref
+// in it; nil if the room has no such entity.
+func changeInRoom(room *Room, ref source.Ref) (copied *Room, change any) {
+	if room == nil {
+		return nil, nil
+	}
+	copied = new(Room)
+	*copied = *room
+	for _, target := range []any{
+		changeIn(&copied.Cameras, ref), changeIn(&copied.Surfaces, ref),
+		changeIn(&copied.Circuits, ref), changeIn(&copied.Places, ref),
+	} {
+		if !reflect.ValueOf(target).IsNil() {
+			return copied, target
+		}
+	}
+	if room.Air != nil && room.Air.At == ref {
+		air := *room.Air
+		copied.Air = &air
+		return copied, &air
+	}
+	return nil, nil
+}
+
+func (a *applier) applyToCue(index int, edit source.Edit) error {
+	if !a.owned {
+		a.show.Cues, a.owned = slices.Clone(a.show.Cues), true
+	}
+	cue := *a.show.Cues[index]
+	cue.Set, cue.Screens = slices.Clone(cue.Set), slices.Clone(cue.Screens)
+	a.show.Cues[index] = &cue
+	for i, drive := range cue.Screens {
+		if drive.At == edit.At {
+			copied := *drive
+			cue.Screens[i] = &copied
+			return assign(&copied, edit)
+		}
+	}
+	switch {
+	case cue.At != edit.At:
+		return a.changeSetting(&cue, edit)
+	case len(edit.Only) == 0:
+		return assign(&cue, edit)
+	default:
+		return cue.insert(len(cue.Set), edit)
+	}
+}
+
+func (a *applier) changeSetting(cue *Cue, edit source.Edit) error {
+	first := slices.IndexFunc(cue.Set, func(s *Setting) bool { return s.At == edit.At && !s.added })
+	if first < 0 {
+		return fmt.Errorf("the setting at %s was taken out before", edit.At.Pointer())
+	}
+	behind := first + 1
+	for behind < len(cue.Set) && cue.Set[behind].added && cue.Set[behind].At == edit.At {
+		behind++
+	}
+	channels, err := a.show.Channels(cue.Set[first].Channels)
 	if err != nil {
 		return err
 	}
 	others := slices.ContainsFunc(channels, func(c int) bool { return !slices.Contains(edit.Only, c) })
 	if len(edit.Only) > 0 && others {
-		behind := index + 1
-		for behind < len(cue.Set) && cue.Set[behind].added {
-			behind++
-		}
 		return cue.insert(behind, edit)
 	}
-	setting := *cue.Set[index]
-	cue.Set[index] = &setting
 	if edit.Field == "channels" && edit.Value == nil {
-		cue.Set = slices.Delete(cue.Set, index, index+1)
+		cue.Set = slices.Delete(cue.Set, first, behind)
 		return nil
 	}
-	return assign(&setting, edit)
+	for i := first; i < behind; i++ {
+		if i > first && edit.Field == "channels" {
+			break // what was added is for channels of its own
+		}
+		copied := *cue.Set[i]
+		cue.Set[i] = &copied
+		if err := assign(&copied, edit); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // insert adds a setting for some channels that does one thing.
@@ -162,36 +217,101 @@ func placeOf(item any) source.Ref {
 	return source.Ref{}
 }
 
+// pushShutter sets the depth of one blade: "shutter_top" is the depth of the top
+// blade of a fixture, which may have none yet.
+func pushShutter(entity any, side string, value any) error {
+	fixture, ok1 := entity.(*Fixture)
+	depth, ok2 := value.(float64)
+	if !ok1 || !ok2 {
+		return fmt.Errorf("only a fixture has a %s shutter, and its depth is a number", side)
+	}
+	blades := slices.Clone(fixture.Shutters)
+	index := slices.IndexFunc(blades, func(s *Shutter) bool { return s.Side == side })
+	if index < 0 {
+		fixture.Shutters = append(blades, &Shutter{At: fixture.At, Side: side, DepthPct: &depth})
+		return nil
+	}
+	blade := *blades[index]
+	blade.DepthPct = &depth
+	blades[index] = &blade
+	fixture.Shutters = blades
+	return nil
+}
+
+// colourFields are the ways to tell a lamp its colour. They are alternatives:
+// a setting that is told one loses the others.
+var colourFields = []string{"white_k", "xy", "mix", "hue_deg"}
+
 // assign sets the field that bears the edit's name in show files.
 func assign(entity any, edit source.Edit) error {
+	if side, isBlade := strings.CutPrefix(edit.Field, "shutter_"); isBlade {
+		return pushShutter(entity, side, edit.Value)
+	}
 	v := reflect.ValueOf(entity).Elem()
 	index, known := fieldsOf(v.Type()).byName[edit.Field]
 	if !known {
 		return fmt.Errorf("%s has no field %s", v.Type().Name(), edit.Field)
+	}
+	if setting, ok := entity.(*Setting); ok && slices.Contains(colourFields, edit.Field) {
+		setting.WhiteK, setting.XY, setting.Mix, setting.HueDeg, setting.SaturationPct = nil, nil, nil, nil, nil
 	}
 	field := v.Field(index)
 	if edit.Value == nil {
 		field.SetZero()
 		return nil
 	}
-	value := reflect.ValueOf(edit.Value)
 	target := field.Type()
 	if target.Kind() == reflect.Pointer {
 		target = target.Elem()
 	}
-	switch {
-	case target == reflect.TypeFor[Aim]() && value.Kind() == reflect.String:
-		field.Set(reflect.ValueOf(&Aim{Name: value.String()}))
-		return nil
-	case !value.CanConvert(target) || value.Kind() == reflect.String != (target.Kind() == reflect.String):
+	value, ok := valueFor(target, edit.Value)
+	if !ok {
 		return fmt.Errorf("%s of a %s cannot be %v", edit.Field, v.Type().Name(), edit.Value)
 	}
-	converted := value.Convert(target)
 	if field.Kind() == reflect.Pointer {
 		pointer := reflect.New(target)
-		pointer.Elem().Set(converted)
-		converted = pointer
+		pointer.Elem().Set(value)
+		value = pointer
 	}
-	field.Set(converted)
+	field.Set(value)
 	return nil
+}
+
+// valueFor turns the value of an edit into one of a field's type.
+func valueFor(target reflect.Type, value any) (reflect.Value, bool) {
+	switch value := value.(type) {
+	case float64:
+		return numberFor(target, value)
+	case string:
+		switch target {
+		case reflect.TypeFor[Aim]():
+			return reflect.ValueOf(Aim{Name: value}), true
+		case reflect.TypeFor[Level]():
+			level, err := ParseLevel(value)
+			return reflect.ValueOf(level), err == nil
+		case reflect.TypeFor[CueNumber]():
+			number, err := ParseCueNumber(value)
+			return reflect.ValueOf(number), err == nil
+		}
+	}
+	v := reflect.ValueOf(value)
+	return v, v.Type() == target
+}
+
+func numberFor(target reflect.Type, value float64) (reflect.Value, bool) {
+	if math.IsNaN(value) || math.IsInf(value, 0) {
+		return reflect.Value{}, false
+	}
+	switch {
+	case target == reflect.TypeFor[CueNumber]():
+		number, err := ParseCueNumber(strconv.FormatFloat(value, 'f', -1, 64))
+		return reflect.ValueOf(number), err == nil
+	case target == reflect.TypeFor[Level]():
+		return reflect.ValueOf(Level(value)), value >= 0 && value <= 100
+	case target.Kind() == reflect.Float64:
+		return reflect.ValueOf(value), true
+	case target.Kind() == reflect.Int:
+		return reflect.ValueOf(int(value)), value == math.Trunc(value) && math.Abs(value) <= 1<<31
+	}
+	return reflect.Value{}, false
 }

@@ -153,6 +153,8 @@ type Type struct {
 	TLCI        *float64   `json:"tlci"`
 	Moving      *bool      `json:"moving"`
 	Machine     *Machine   `json:"machine"`
+
+	PhotometryData []byte `json:"-"` // the bytes of the file that Photometry names
 }
 
 // Mode is one way a type can be set to listen.
@@ -290,7 +292,7 @@ type Setting struct {
 type Effect struct {
 	At source.Ref `json:"-"`
 
-	Kind      string   `json:"kind"` // chase, strobe, pulse, hue-sweep, rainbow, movement
+	Kind      string   `json:"kind"` // chase, strobe, pulse, hue-sweep, rainbow, movement; none ends it
 	RateHz    *float64 `json:"rate_hz"`
 	DutyPct   *float64 `json:"duty_pct"`
 	SpreadPct *float64 `json:"spread_pct"` // how far the channels are apart in the cycle; 0 all together

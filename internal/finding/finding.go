@@ -8,8 +8,10 @@
 package finding
 
 import (
+	"cmp"
 	"crypto/sha256"
 	"encoding/base32"
+	"slices"
 	"sort"
 	"strings"
 
@@ -168,11 +170,47 @@ func (f *Finding) Fingerprint() string {
 // Remedy is a change that a rule offers. Nothing of it is shown before the
 // whole rule set has run on a changed copy.
 type Remedy struct {
-	Do     string // "set channel 12 to address 1.101": an order to a person
+	Way    int    // which of the rule's ways to mend it, counted from 0
 	Effect string // what the room or the stream would see
-	Undo   string // how to go back
-	Group  string // remedies with the same group are one cure and can be done together
 	Edits  []source.Edit
+}
+
+// MergeEdits puts the edits of two lists together: the same change of the same
+// thing stands once, and changes that differ only in their channels become one.
+// Neither list is changed.
+func MergeEdits(list, more []source.Edit) []source.Edit {
+	type change struct {
+		at    source.Ref
+		field string
+		value any
+		only  bool
+	}
+	var merged []source.Edit
+	index := map[change]int{}
+	seen := map[change]map[int]bool{} // the channels of those that have several lists of them
+	for _, edit := range slices.Concat(list, more) {
+		key := change{edit.At, edit.Field, edit.Value, len(edit.Only) > 0}
+		same, known := index[key]
+		if !known {
+			index[key] = len(merged)
+			merged = append(merged, edit)
+			continue
+		}
+		if seen[key] == nil {
+			seen[key] = map[int]bool{}
+			merged[same].Only = slices.Clone(merged[same].Only)
+			for _, channel := range merged[same].Only {
+				seen[key][channel] = true
+			}
+		}
+		for _, channel := range edit.Only {
+			if !seen[key][channel] {
+				seen[key][channel] = true
+				merged[same].Only = append(merged[same].Only, channel)
+			}
+		}
+	}
+	return merged
 }
 
 // Rule is the card of a rule: all that a report says about it.
@@ -197,7 +235,8 @@ type Limit struct {
 }
 
 // Sort orders findings for machines: by file, place, rule and identity, by
-// bytes, so that the same show gives the same list on any machine.
+// bytes, and then by all else that is told of them, so that the same show gives
+// the same list on any machine, whatever order its findings were made in.
 func Sort(list []Finding) {
 	sort.SliceStable(list, func(i, j int) bool { return less(&list[i], &list[j]) })
 }
@@ -212,7 +251,14 @@ func less(a, b *Finding) bool {
 	if a.Rule != b.Rule {
 		return a.Rule < b.Rule
 	}
-	return a.Identity()+a.Message < b.Identity()+b.Message
+	if x, y := a.Identity(), b.Identity(); x != y {
+		return x < y
+	}
+	return cmp.Or(
+		cmp.Compare(a.Message, b.Message), cmp.Compare(a.Level.rank(), b.Level.rank()),
+		cmp.Compare(a.Consequence, b.Consequence), cmp.Compare(a.Place.Stop, b.Place.Stop),
+		slices.Compare(a.Cues, b.Cues), slices.Compare(a.Missing, b.Missing), cmp.Compare(a.Hint, b.Hint),
+	) < 0
 }
 
 func fileName(f *Finding) string {

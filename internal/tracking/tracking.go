@@ -10,6 +10,7 @@
 package tracking
 
 import (
+	"cmp"
 	"maps"
 	"slices"
 	"sort"
@@ -74,8 +75,8 @@ type Look struct {
 	Segment *schema.Segment // nil if the running order does not say
 	Drives  map[string]Drive
 
-	states []*State // by position in the show's channels; nil: never mentioned
-	slots  map[int]int
+	states []*State // by slot; nil: never mentioned
+	slots  slots
 }
 
 // Cue returns the first part of the look's cue.
@@ -109,7 +110,7 @@ var dark = &State{LevelBy: Nobody}
 
 // State returns what a channel does; a channel that no cue mentions is dark.
 func (l *Look) State(channel int) *State {
-	if slot, ok := l.slots[channel]; ok && l.states[slot] != nil {
+	if slot, ok := l.slots.of(channel); ok && l.states[slot] != nil {
 		return l.states[slot]
 	}
 	return dark
@@ -119,18 +120,21 @@ func (l *Look) State(channel int) *State {
 func Resolve(show *schema.Show) []Look {
 	groups := groupCues(show.Cues)
 	slots := slotsOf(show)
+	segments := segmentsOf(show)
 	looks := make([]Look, 0, len(groups))
-	states := make([]*State, len(slots))
+	states := make([]*State, slots.count)
 	drives := map[string]Drive{}
 	for index, parts := range groups {
-		look := Look{Index: index, Number: parts[0].Number, Parts: parts, slots: slots}
 		states = slices.Clone(states)
+		applyTracking(parts, index, states)
 		for _, part := range parts {
-			drives = applyPart(show, part, index, slots, states, drives)
+			applySettings(show, part, index, slots, states)
+			drives = applyScreens(part, index, drives)
 		}
-		look.states, look.Drives = states, drives
-		look.Segment = segmentOf(show, parts)
-		looks = append(looks, look)
+		looks = append(looks, Look{
+			Index: index, Number: parts[0].Number, Parts: parts, Segment: segments.of(parts),
+			Drives: drives, states: states, slots: slots,
+		})
 	}
 	return looks
 }
@@ -162,71 +166,157 @@ func partOf(cue *schema.Cue) int {
 	return *cue.Part
 }
 
-// slotsOf numbers every channel that the patch or a cue mentions.
-func slotsOf(show *schema.Show) map[int]int {
-	slots := map[int]int{}
-	add := func(channel int) {
-		if _, known := slots[channel]; !known {
-			slots[channel] = len(slots)
-		}
-	}
-	for _, fixture := range show.Patch {
-		add(fixture.Channel)
-	}
-	for _, cue := range show.Cues {
-		for _, setting := range cue.Set {
-			channels, _ := show.Channels(setting.Channels)
-			for _, channel := range channels {
-				add(channel)
-			}
-		}
-	}
-	return slots
+// slots numbers the channels that the patch or a cue mentions. A channel beyond
+// [schema.MaxChannel] was a finding of the reader and has none: it stays dark.
+type slots struct {
+	byChannel []int32 // 0: none, else the slot plus one
+	count     int
 }
 
-func applyPart(show *schema.Show, cue *schema.Cue, index int, slots map[int]int, states []*State, drives map[string]Drive) map[string]Drive {
-	switch cue.Tracking {
-	case "release":
-		for slot, state := range states {
-			if state != nil && state.Level > 0 {
-				states[slot] = &State{LevelBy: By{Look: index}, Colour: state.Colour, Rest: state.Rest}
+func (s *slots) of(channel int) (slot int, ok bool) {
+	if channel < 0 || channel >= len(s.byChannel) || s.byChannel[channel] == 0 {
+		return 0, false
+	}
+	return int(s.byChannel[channel]) - 1, true
+}
+
+func (s *slots) add(channel int) {
+	if channel < 0 || channel > schema.MaxChannel {
+		return
+	}
+	for len(s.byChannel) <= channel {
+		s.byChannel = append(s.byChannel, 0)
+	}
+	if s.byChannel[channel] == 0 {
+		s.count++
+		s.byChannel[channel] = int32(s.count)
+	}
+}
+
+func slotsOf(show *schema.Show) slots {
+	var s slots
+	for _, fixture := range show.Patch {
+		s.add(fixture.Channel)
+	}
+	read := map[string]bool{}
+	for _, cue := range show.Cues {
+		for _, setting := range cue.Set {
+			if read[setting.Channels] {
+				continue
 			}
-		}
-	case "assert":
-		for slot, state := range states {
-			if state != nil {
-				asserted := *state
-				asserted.LevelBy = By{Look: index}
-				states[slot] = &asserted
+			read[setting.Channels] = true
+			channels, _ := show.Channels(setting.Channels)
+			for _, channel := range channels {
+				s.add(channel)
 			}
 		}
 	}
+	return s
+}
+
+// change makes the same change of many channels. Channels that shared a state
+// before it share one behind it, which keeps a big show small.
+type change struct {
+	of   func(before *State) *State
+	done map[*State]*State
+}
+
+func (c *change) make(states []*State, slot int) {
+	before := states[slot]
+	after, ok := c.done[before]
+	if !ok {
+		after = c.of(before)
+		c.done[before] = after
+	}
+	states[slot] = after
+}
+
+// applyTracking does what a cue does to all that it does not mention, before any
+// of its parts speaks. Parts are one cue: what one of them says of the rest holds
+// for the cue, and if they differ, release goes before assert.
+func applyTracking(parts []*schema.Cue, index int, states []*State) {
+	by := By{Look: index}
+	all := change{done: map[*State]*State{}}
+	switch {
+	case tracks(parts, "release"):
+		all.of = func(before *State) *State {
+			if before == nil || before.Level <= 0 {
+				return before
+			}
+			return &State{LevelBy: by, Colour: before.Colour, Rest: before.Rest}
+		}
+	case tracks(parts, "assert"):
+		all.of = func(before *State) *State { return assert(before, by) }
+	default:
+		return
+	}
+	for slot := range states {
+		all.make(states, slot)
+	}
+}
+
+func tracks(parts []*schema.Cue, word string) bool {
+	return slices.ContainsFunc(parts, func(part *schema.Cue) bool { return part.Tracking == word })
+}
+
+// assert states again all that was told.
+func assert(before *State, by By) *State {
+	if before == nil {
+		return nil
+	}
+	after := &State{Level: before.Level, LevelBy: by}
+	if before.LevelBy == Nobody { // only its colour or aim was told so far
+		after.LevelBy = Nobody
+	}
+	if before.Colour != nil {
+		colour := *before.Colour
+		colour.By = by
+		after.Colour = &colour
+	}
+	if before.Rest != nil {
+		rest := *before.Rest
+		rest.By = by
+		after.Rest = &rest
+	}
+	return after
+}
+
+func applySettings(show *schema.Show, cue *schema.Cue, index int, slots slots, states []*State) {
 	for _, setting := range cue.Set {
 		channels, _ := show.Channels(setting.Channels)
 		by := By{Look: index, Setting: setting}
-		for _, channel := range channels {
-			slot := slots[channel]
-			before := states[slot]
+		set := change{done: map[*State]*State{}, of: func(before *State) *State {
 			if before == nil {
 				before = dark
 			}
-			states[slot] = applySetting(before, setting, by)
+			return applySetting(before, setting, by)
+		}}
+		for _, channel := range channels {
+			if slot, ok := slots.of(channel); ok {
+				set.make(states, slot)
+			}
 		}
 	}
-	if len(cue.Screens) > 0 {
-		drives = maps.Clone(drives)
-		for _, drive := range cue.Screens {
-			merged := Drive{Drive: *drive, By: index}
-			if before, ok := drives[drive.Screen]; ok {
-				if merged.DrivePct == nil {
-					merged.DrivePct = before.DrivePct
-				}
-				if merged.Palette == nil {
-					merged.Palette = before.Palette
-				}
+}
+
+// applyScreens returns what the screens do behind the cue; the map it was given
+// belongs to the looks before.
+func applyScreens(cue *schema.Cue, index int, drives map[string]Drive) map[string]Drive {
+	if len(cue.Screens) == 0 {
+		return drives
+	}
+	drives = maps.Clone(drives)
+	for _, drive := range cue.Screens {
+		merged := Drive{Drive: *drive, By: index}
+		if before, ok := drives[drive.Screen]; ok {
+			if merged.DrivePct == nil {
+				merged.DrivePct = before.DrivePct
 			}
-			drives[drive.Screen] = merged
+			if merged.Palette == nil {
+				merged.Palette = before.Palette
+			}
 		}
+		drives[drive.Screen] = merged
 	}
 	return drives
 }
@@ -264,6 +354,17 @@ func mergeColour(before *Colour, set *schema.Setting, by By) *Colour {
 	return after
 }
 
+// none is the word with which a cue ends an effect, or takes a pattern or a
+// wheel's colour out of the light.
+const none = "none"
+
+func unless(word, text string) string {
+	if text == word {
+		return ""
+	}
+	return text
+}
+
 func mergeRest(before *Rest, set *schema.Setting, by By) *Rest {
 	after := Rest{}
 	if before != nil {
@@ -280,32 +381,50 @@ func mergeRest(before *Rest, set *schema.Setting, by By) *Rest {
 		after.StrobeHz = set.StrobeHz
 	}
 	if set.Pattern != "" {
-		after.Pattern = set.Pattern
+		after.Pattern = unless(none, set.Pattern)
 	}
 	if set.Wheel != "" {
-		after.Wheel = set.Wheel
+		after.Wheel = unless(none, set.Wheel)
 	}
 	if set.Effect != nil {
 		after.Effect = set.Effect
+		if set.Effect.Kind == none {
+			after.Effect = nil
+		}
 	}
 	return &after
 }
 
-// segmentOf finds the segment of a cue: the one it names, or else the last one
-// of the running order that starts at its number or before it.
-func segmentOf(show *schema.Show, parts []*schema.Cue) *schema.Segment {
-	for _, part := range parts {
-		for _, segment := range show.Order {
-			if part.Segment != "" && part.Segment == segment.Name {
-				return segment
-			}
-		}
-	}
-	var found *schema.Segment
+// segments finds the segment of a cue: the one it names, or else the last one of
+// the running order that starts at its number or before it.
+type segments struct {
+	byName  map[string]*schema.Segment // of several with one name the first
+	byStart []*schema.Segment          // those with a start cue; of several that start together the last wins
+}
+
+func segmentsOf(show *schema.Show) segments {
+	s := segments{byName: map[string]*schema.Segment{}}
 	for _, segment := range show.Order {
-		if segment.StartCue != nil && *segment.StartCue <= parts[0].Number && (found == nil || *segment.StartCue >= *found.StartCue) {
-			found = segment
+		if s.byName[segment.Name] == nil {
+			s.byName[segment.Name] = segment
+		}
+		if segment.StartCue != nil {
+			s.byStart = append(s.byStart, segment)
 		}
 	}
-	return found
+	slices.SortStableFunc(s.byStart, func(a, b *schema.Segment) int { return cmp.Compare(*a.StartCue, *b.StartCue) })
+	return s
+}
+
+func (s *segments) of(parts []*schema.Cue) *schema.Segment {
+	for _, part := range parts {
+		if named := s.byName[part.Segment]; named != nil && part.Segment != "" {
+			return named
+		}
+	}
+	behind := sort.Search(len(s.byStart), func(i int) bool { return *s.byStart[i].StartCue > parts[0].Number })
+	if behind == 0 {
+		return nil
+	}
+	return s.byStart[behind-1]
 }

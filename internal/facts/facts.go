@@ -1,0 +1,152 @@
+// Package facts is what was measured about a show, in the words that rules may use.
+//
+// In go the show and its looks, out comes [Measured]: lists of subjects
+// (fixtures, circuits, cues, looks, people, the show), each with facts as plain
+// values whose names carry their unit. The facts are the public language of rule
+// authors: the field's `expr` tag is the word, the comment behind it the
+// explanation, and FACTS.md beside this file is made from both. A fact that
+// cannot be known is nil, and the subject says what is missing; it is never zero
+// and never NaN. A newcomer's mistake would be to let a rule see a file: a
+// subject knows its places, and tells them only to reports.
+package facts
+
+import (
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// Name is one of the names that people know a subject by.
+type Name struct{ Kind, Name string }
+
+// Subject is one thing that rules judge.
+type Subject interface {
+	// Names says what it is, narrowest first: place, then segment.
+	Names() []Name
+	// Cue is the cue in which it shows, or "".
+	Cue() string
+	// Ref is where it stands in the show's files.
+	Ref() source.Ref
+	// Why says what would make an unknown fact known, in phrases such as
+	// "the watts of the type warm profile 26".
+	Why(fact string) []string
+}
+
+// Editor is a subject that a remedy can change.
+type Editor interface {
+	// Edits returns the changes that give a field a new value; a nil value
+	// takes the field away.
+	Edits(field string, value any) []source.Edit
+}
+
+// Measured is everything that rules may look at.
+type Measured struct {
+	Show     *Show
+	Fixtures []*Fixture
+	Circuits []*Circuit
+	Cues     []*Cue
+	Looks    []*Look
+	People   []*Person
+	Screens  []*Screen
+	Showings []*Showing
+
+	none map[string][]string
+}
+
+// Kinds lists the kinds of subject, in the word that rules use for each, with a
+// value of its type.
+func Kinds() map[string]Subject {
+	return map[string]Subject{
+		"show": (*Show)(nil), "fixture": (*Fixture)(nil), "circuit": (*Circuit)(nil),
+		"cue": (*Cue)(nil), "look": (*Look)(nil), "person": (*Person)(nil), "screen": (*Screen)(nil), "showing": (*Showing)(nil),
+	}
+}
+
+// Subjects returns all subjects of a kind, in the order of the show.
+func (m *Measured) Subjects(kind string) []Subject {
+	switch kind {
+	case "show":
+		return []Subject{m.Show}
+	case "fixture":
+		return widen(m.Fixtures)
+	case "circuit":
+		return widen(m.Circuits)
+	case "cue":
+		return widen(m.Cues)
+	case "look":
+		return widen(m.Looks)
+	case "person":
+		return widen(m.People)
+	case "screen":
+		return widen(m.Screens)
+	case "showing":
+		return widen(m.Showings)
+	}
+	return nil
+}
+
+func widen[S Subject](list []S) []Subject {
+	subjects := make([]Subject, len(list))
+	for i, s := range list {
+		subjects[i] = s
+	}
+	return subjects
+}
+
+// None says what the show would have to give for there to be a subject of the
+// kind, when there is none.
+func (m *Measured) None(kind string) []string { return m.none[kind] }
+
+// Measure works out all facts of a show.
+func Measure(show *schema.Show, looks []tracking.Look) *Measured {
+	rig := newRig(show)
+	m := &Measured{none: map[string][]string{}}
+	m.Fixtures = measureFixtures(rig, looks)
+	m.Circuits = measureCircuits(rig)
+	m.Cues = measureCues(rig)
+	m.Looks = measureLooks(rig, looks)
+	scene := newScene(rig, looks)
+	m.People = measurePeople(rig, scene, m.Looks)
+	m.Screens = measureScreens(rig)
+	m.Showings = measureShowings(rig, scene, m.Looks)
+	for _, f := range m.Fixtures {
+		f.measureOptics(rig, scene, f.UsedInLooks != nil && *f.UsedInLooks > 0)
+	}
+	m.Show = measureShow(rig, m.Looks)
+
+	need := func(kind string, found int, phrase string) {
+		if found == 0 {
+			m.none[kind] = []string{phrase}
+		}
+	}
+	need("fixture", len(m.Fixtures), "the patch: which channel is which fixture, at which address")
+	need("circuit", len(m.Circuits), "the circuits of the room, with volts and amps")
+	need("cue", len(m.Cues), "the cue list")
+	need("look", len(m.Looks), "the cue list")
+	need("person", len(m.People), "the running order, with the places of the people in each segment")
+	if show.Room == nil {
+		need("screen", len(m.Screens), "the screens of the room, among its surfaces")
+	}
+	return m
+}
+
+// unknowns is what a subject does not know, and why.
+type unknowns struct{ why map[string][]string }
+
+// Why returns what would make the fact known.
+func (u *unknowns) Why(fact string) []string { return u.why[fact] }
+
+// lacks records what is missing for a fact; the same phrase counts once.
+func (u *unknowns) lacks(fact, phrase string) {
+	if u.why == nil {
+		u.why = map[string][]string{}
+	}
+	for _, known := range u.why[fact] {
+		if known == phrase {
+			return
+		}
+	}
+	u.why[fact] = append(u.why[fact], phrase)
+}
+
+func known[T any](value T) *T { return &value }

@@ -1,0 +1,372 @@
+package facts
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/optics/colour"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// light is what leaves a lamp in a look.
+type light struct {
+	xyz      colour.XYZ  // Y in lumens; relative where the show gives no flux at all
+	missing  string      // what would make it known; "" if it is known
+	clamped  *float64    // the kelvin the lamp really makes when asked for one outside its range
+	mixed    bool        // white or colour comes from mixing colours, with no white engine
+	filament colour.Lamp // the zero value for other sources
+	lampType *schema.Type
+}
+
+// lightKey is a lamp in a state; states are shared between looks.
+type lightKey struct {
+	fixture *schema.Fixture
+	state   *tracking.State
+}
+
+// cachedLight is lightOf, worked out once for each state of a fixture.
+func (r *rig) cachedLight(f *schema.Fixture, state *tracking.State) light {
+	key := lightKey{f, state}
+	l, ok := r.lights[key]
+	if !ok {
+		l = r.lightOf(f, state)
+		r.lights[key] = l
+	}
+	return l
+}
+
+// lightOf works out the light of a lamp from what its type says of its source
+// and what the cues told it.
+func (r *rig) lightOf(f *schema.Fixture, state *tracking.State) light {
+	t := r.types[f.Type]
+	switch {
+	case f.Type == "":
+		return light{missing: fmt.Sprintf("the type of the fixture on channel %d", f.Channel)}
+	case t == nil:
+		return light{missing: fmt.Sprintf("the type %q, with its light source", f.Type)}
+	case t.Source == "":
+		return light{missing: fmt.Sprintf("the light source of the type %q", t.Name)}
+	}
+	l := light{lampType: t}
+	flux, lack := r.weight(f)
+	if lack != "" {
+		return light{missing: lack}
+	}
+	var c colour.XY
+	switch t.Source {
+	case "tungsten":
+		c, flux, l = r.tungsten(f, t, state, flux, l)
+	case "colour-led":
+		return r.mixing(f, t, state, flux, l)
+	default:
+		c, l = r.whiteSource(f, t, state, l)
+		flux *= dimmed(t.DimmerCurve, state.Level/100)
+	}
+	if l.missing != "" {
+		return l
+	}
+	return filtered(colour.Emitter{X: c.X, Y: c.Y, Flux: flux}, f, t, state, l)
+}
+
+// dimmed is the part of its light that an electronic source gives at a control
+// level: in proportion, unless its type says it follows a square law or an S.
+func dimmed(curve string, x float64) float64 {
+	switch curve {
+	case "square":
+		return x * x
+	case "s":
+		return x * x * (3 - 2*x) // the smooth step; makers' S curves differ: common practice, no source
+	default:
+		return x
+	}
+}
+
+var filamentCurves = map[string]colour.Curve{
+	"":       colour.SquareLaw, // the usual setting of a stage dimmer: common practice, no source
+	"linear": colour.LinearVoltage, "square": colour.SquareLaw, "s": colour.SCurve,
+}
+
+func (r *rig) tungsten(f *schema.Fixture, t *schema.Type, state *tracking.State, flux float64, l light) (colour.XY, float64, light) {
+	if t.WhiteK == nil {
+		l.missing = fmt.Sprintf("the white of the type %q at full", t.Name)
+		return colour.XY{}, 0, l
+	}
+	lamp := colour.Lamp{CCT: *t.WhiteK, LightExponent: colour.IncandescentLight}
+	if t.Halogen != nil && *t.Halogen {
+		lamp.LightExponent = colour.HalogenLight
+	}
+	d, ok := lamp.Dim(filamentCurves[t.DimmerCurve], state.Level/100)
+	if !ok {
+		l.missing = fmt.Sprintf("a white of the type %q that a filament can have", t.Name)
+		return colour.XY{}, 0, l
+	}
+	l.filament = lamp
+	c, ok := colour.PlanckianOffset(max(d.CCT, 1000), 0)
+	if !ok {
+		l.missing = fmt.Sprintf("the white of the type %q at full", t.Name)
+	}
+	return c, flux * d.Light, l
+}
+
+// whiteSource is the chromaticity of a source that makes white by itself.
+func (r *rig) whiteSource(f *schema.Fixture, t *schema.Type, state *tracking.State, l light) (colour.XY, light) {
+	duv := 0.0
+	if t.Duv != nil {
+		duv = *t.Duv
+	}
+	asked := t.WhiteK
+	if f.WhiteK != nil {
+		asked = f.WhiteK
+	}
+	if state.Colour != nil && state.Colour.WhiteK != nil {
+		asked = state.Colour.WhiteK
+	}
+	if asked == nil {
+		l.missing = fmt.Sprintf("the white of the fixture on channel %d", f.Channel)
+		return colour.XY{}, l
+	}
+	low, high, variable := whiteRange(t)
+	if !variable {
+		if t.WhiteK == nil {
+			l.missing = fmt.Sprintf("the white of the type %q", t.Name)
+			return colour.XY{}, l
+		}
+		low, high = *t.WhiteK, *t.WhiteK // a fixed white cannot be told another
+	}
+	if pair, ok := pairOf(t); ok && variable {
+		if mix, ok := pair.At(min(max(*asked, low), high)); ok {
+			xyz, _ := colour.Mix([]colour.Emitter{pair.Warm, pair.Cool}, []float64{mix.Warm, mix.Cool})
+			if c, ok := xyz.XY(); ok {
+				return c, l
+			}
+		}
+	}
+	c, used, ok := colour.TunableWhite(*asked, duv, low, high)
+	if !ok {
+		l.missing = fmt.Sprintf("a white of the fixture on channel %d between 1000 and 25000 K", f.Channel)
+		return colour.XY{}, l
+	}
+	if used != *asked {
+		l.clamped = &used
+	}
+	return c, l
+}
+
+func whiteRange(t *schema.Type) (low, high float64, ok bool) {
+	if t == nil || len(t.WhiteRangeK) != 2 || t.WhiteRangeK[0] > t.WhiteRangeK[1] {
+		return 0, 0, false
+	}
+	return t.WhiteRangeK[0], t.WhiteRangeK[1], true
+}
+
+// pairOf returns the two engines of a variable white that is made of two.
+func pairOf(t *schema.Type) (colour.WhitePair, bool) {
+	emitters, missing := emittersOf(t)
+	if t.Source != "tunable-led" || missing != "" || len(emitters) != 2 {
+		return colour.WhitePair{}, false
+	}
+	first, _, ok1 := colour.CCT(emitters[0].XY())
+	second, _, ok2 := colour.CCT(emitters[1].XY())
+	if !ok1 || !ok2 {
+		return colour.WhitePair{}, false
+	}
+	if first > second {
+		emitters[0], emitters[1] = emitters[1], emitters[0]
+	}
+	return colour.WhitePair{Warm: emitters[0], Cool: emitters[1]}, true
+}
+
+// emittersOf turns the emitters of a type into colour's own, or says what is missing.
+func emittersOf(t *schema.Type) ([]colour.Emitter, string) {
+	if len(t.Emitters) == 0 {
+		return nil, fmt.Sprintf("the emitters of the type %q: the chromaticity and flux of each", t.Name)
+	}
+	emitters := make([]colour.Emitter, len(t.Emitters))
+	for i, e := range t.Emitters {
+		switch {
+		case e.FluxLm == nil:
+			return nil, fmt.Sprintf("the flux of the emitter %q of the type %q", e.Name, t.Name)
+		case e.X != nil && e.Y != nil:
+			emitters[i] = colour.Emitter{X: *e.X, Y: *e.Y, Flux: *e.FluxLm}
+		case e.WavelengthNm != nil:
+			c, ok := colour.Monochromatic(*e.WavelengthNm)
+			if !ok {
+				return nil, fmt.Sprintf("a wavelength between 360 and 830 nm for the emitter %q of the type %q", e.Name, t.Name)
+			}
+			emitters[i] = colour.Emitter{X: c.X, Y: c.Y, Flux: *e.FluxLm}
+		default:
+			return nil, fmt.Sprintf("the chromaticity of the emitter %q of the type %q", e.Name, t.Name)
+		}
+		if !colour.InsideLocus(emitters[i].XY()) {
+			return nil, fmt.Sprintf("a chromaticity of a real colour for the emitter %q of the type %q", e.Name, t.Name)
+		}
+		if emitters[i].Flux < 0 {
+			return nil, fmt.Sprintf("a flux above zero for the emitter %q of the type %q", e.Name, t.Name)
+		}
+	}
+	return emitters, ""
+}
+
+// mixing is the light of a colour-mixing engine: emitter by emitter if a cue set
+// a mix, else the levels that make the white, chromaticity or hue it was told,
+// at the most light that colour allows.
+func (r *rig) mixing(f *schema.Fixture, t *schema.Type, state *tracking.State, flux float64, l light) light {
+	emitters, lack := emittersOf(t)
+	if lack != "" {
+		l.missing = lack
+		return l
+	}
+	share := dimmed(t.DimmerCurve, state.Level/100)
+	levels, lack := r.mixLevels(f, t, state, emitters)
+	if lack != "" {
+		l.missing = lack
+		return l
+	}
+	_, _, variable := whiteRange(t)
+	l.mixed = !variable
+	xyz, ok := colour.Mix(emitters, levels)
+	if !ok {
+		l.missing = fmt.Sprintf("emitters of the type %q that can be mixed", t.Name)
+		return l
+	}
+	sum := 0.0
+	for _, e := range emitters {
+		sum += e.Flux
+	}
+	scale := share
+	if t.FluxLm != nil && sum > 0 { // what leaves the lens is less than the emitters give
+		scale *= flux / sum
+	}
+	c, ok := xyz.XY()
+	if !ok { // every emitter at zero
+		l.xyz = colour.XYZ{}
+		return l
+	}
+	return filtered(colour.Emitter{X: c.X, Y: c.Y, Flux: xyz.Y * scale}, f, nil, state, l)
+}
+
+func (r *rig) mixLevels(f *schema.Fixture, t *schema.Type, state *tracking.State, emitters []colour.Emitter) ([]float64, string) {
+	var target colour.XY
+	ok := false
+	told := state.Colour
+	switch {
+	case told != nil && told.Mix != nil:
+		levels := make([]float64, len(emitters))
+		for i, e := range t.Emitters {
+			levels[i] = min(max(told.Mix[e.Name]/100, 0), 1)
+		}
+		return levels, ""
+	case told != nil && len(told.XY) == 2:
+		target, ok = colour.XY{X: told.XY[0], Y: told.XY[1]}, true
+	case told != nil && told.HueDeg != nil:
+		saturation := 100.0
+		if told.SaturationPct != nil {
+			saturation = *told.SaturationPct
+		}
+		target, ok = colour.HueSaturation(emitters, *told.HueDeg, saturation)
+	default:
+		if kelvin := r.toldWhite(f, t, state); kelvin != nil {
+			target, ok = colour.PlanckianOffset(*kelvin, 0)
+		} else {
+			return nil, fmt.Sprintf("the colour of the fixture on channel %d in the cues that light it", f.Channel)
+		}
+	}
+	if ok {
+		target, ok = colour.NearestInGamut(emitters, target)
+	}
+	if ok {
+		if levels, ok := colour.SolveLevels(emitters, target); ok {
+			return levels, ""
+		}
+	}
+	return nil, fmt.Sprintf("emitters of the type %q that can make the colour asked of channel %d", t.Name, f.Channel)
+}
+
+// toldWhite is the kelvin that a cue, the patch or the type names, in that order.
+func (r *rig) toldWhite(f *schema.Fixture, t *schema.Type, state *tracking.State) *float64 {
+	if state.Colour != nil && state.Colour.WhiteK != nil {
+		return state.Colour.WhiteK
+	}
+	if f.WhiteK != nil {
+		return f.WhiteK
+	}
+	return t.WhiteK
+}
+
+// filtered puts the filters of a lamp into its light: the flags or wheel of its
+// type as far as the cues bring them in, and the filter in its frame.
+func filtered(e colour.Emitter, f *schema.Fixture, t *schema.Type, state *tracking.State, l light) light {
+	if e.Flux == 0 {
+		return l
+	}
+	var filters []colour.Filter
+	var insertions []float64
+	add := func(filter *schema.Filter, insertion float64) {
+		if insertion <= 0 || l.missing != "" {
+			return
+		}
+		if filter.Transmission == nil || filter.X == nil || filter.Y == nil {
+			l.missing = fmt.Sprintf("the chromaticity and transmission of the filter %q on channel %d", filter.Name, f.Channel)
+			return
+		}
+		filters = append(filters, colour.Filter{X: *filter.X, Y: *filter.Y, Transmission: *filter.Transmission})
+		insertions = append(insertions, min(insertion, 1))
+	}
+	if t != nil {
+		for _, filter := range t.Filters {
+			if state.Colour != nil && state.Colour.Mix != nil {
+				add(filter, state.Colour.Mix[filter.Name]/100)
+			}
+			if state.Rest != nil && state.Rest.Wheel != "" && strings.EqualFold(state.Rest.Wheel, filter.Name) {
+				add(filter, 1)
+			}
+		}
+	}
+	if gel := f.Filter; gel != nil {
+		switch {
+		case gel.ShiftMired != nil && gel.X == nil:
+			e = shifted(e, gel)
+		case gel.HueDeg != nil && gel.X == nil:
+			c, ok := colour.HueSaturation(colour.SRGBPrimaries(), *gel.HueDeg, 100)
+			if ok {
+				e = colour.Emitter{X: c.X, Y: c.Y, Flux: e.Flux * transmission(gel)}
+			}
+		default:
+			add(gel, 1)
+		}
+	}
+	if l.missing != "" {
+		return l
+	}
+	xyz, ok := colour.Filtered(e, filters, insertions)
+	if !ok {
+		l.missing = fmt.Sprintf("filters on channel %d that light can pass", f.Channel)
+		return l
+	}
+	l.xyz = xyz
+	return l
+}
+
+// shifted is a light behind a correction filter, which is named by its shift in
+// mired; where the shift leads out of the range of whites the light stays as it is.
+func shifted(e colour.Emitter, gel *schema.Filter) colour.Emitter {
+	kelvin, duv, ok := colour.CCT(e.XY())
+	if !ok {
+		return e
+	}
+	c, ok := colour.PlanckianOffset(1e6/(1e6/kelvin+*gel.ShiftMired), duv)
+	if !ok {
+		return e
+	}
+	return colour.Emitter{X: c.X, Y: c.Y, Flux: e.Flux * transmission(gel)}
+}
+
+// transmission is that of a filter, or 1: a correction filter without one makes
+// its lamp look brighter than it is.
+func transmission(gel *schema.Filter) float64 {
+	if gel.Transmission == nil {
+		return 1
+	}
+	return *gel.Transmission
+}

@@ -1,0 +1,292 @@
+package facts
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/cueproof/cueproof/internal/optics/colour"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// Look is the stage after one cue.
+type Look struct {
+	unknowns
+	look *tracking.Look
+
+	Number      string   `expr:"cue"`                  // the number of its cue
+	CueName     string   `expr:"name"`                 // the name of its cue, or ""
+	SegmentName string   `expr:"segment"`              // the segment it belongs to, or ""
+	SegmentKind string   `expr:"segment_kind"`         // song, talk, prayer..., or ""
+	Purpose     string   `expr:"purpose"`              // what the cue says it is for, or ""
+	OutputPct   *float64 `expr:"output_pct"`           // light of the stage rig as percent of everything at full
+	Coloured    *int     `expr:"coloured_count"`       // lit lamps whose light is not white
+	MainHues    *int     `expr:"main_hue_count"`       // hues that carry a large share of the coloured light
+	AccentHues  *int     `expr:"accent_hue_count"`     // hues that carry a small share of it
+	HueNames    *string  `expr:"hue_names"`            // its hues in words, largest share first
+	OddLamps    []*Lamp  `expr:"odd_lamps"`            // the lamps of the hues beyond the two largest and one accent
+	OddText     *string  `expr:"odd_channels_text"`    // the same lamps, as "21-24"
+	NearestHue  *float64 `expr:"nearest_kept_hue_deg"` // hue of the largest hue, for odd lamps to join
+
+	People    int      `expr:"people_count"`     // people on stage in it
+	FaceRange *float64 `expr:"face_range_stops"` // from the dimmest to the brightest of their faces
+	Dimmest   string   `expr:"dimmest_place"`    // the place of the dimmest face
+	Brightest string   `expr:"brightest_place"`  // the place of the brightest face
+	DimKeys   []*Turn  `expr:"dimmest_keys"`     // the key lights of the dimmest face with the level that makes it as bright as the brightest
+
+	dimmest *Person
+
+	lamps []*Lamp // the lit stage lamps, in the order of the patch
+}
+
+// Names returns the cue.
+func (l *Look) Names() []Name { return []Name{{"cue", l.Number}} }
+
+// Cue returns the number of the cue.
+func (l *Look) Cue() string { return l.Number }
+
+// Ref returns where the cue stands.
+func (l *Look) Ref() source.Ref { return l.look.At() }
+
+// Lamp is a fixture in a look: what the patch says of it and what the cues have
+// made of it.
+type Lamp struct {
+	look    *tracking.Look
+	fixture *schema.Fixture
+	kind    *schema.Type // nil if the show does not describe it
+	state   *tracking.State
+
+	Channel     int      `expr:"channel"`          // its channel
+	Purpose     string   `expr:"purpose"`          // what it is for, or ""
+	Level       float64  `expr:"level_pct"`        // its level
+	Lumens      *float64 `expr:"lumens"`           // the light that leaves it
+	CCT         *float64 `expr:"cct_k"`            // the correlated colour temperature of that light (Ohno 2014), if it has one
+	Duv         *float64 `expr:"duv"`              // its distance from the Planckian locus, positive towards green
+	Coloured    *bool    `expr:"coloured"`         // whether the light is a colour rather than a white
+	Hue         *float64 `expr:"hue_deg"`          // its hue (OKLCh), if it is a colour
+	Drift       *float64 `expr:"drift_mired"`      // how much warmer a dimmed filament is than at full; 0 for other sources
+	SteadyLevel *float64 `expr:"steady_level_pct"` // the lowest level at which a filament is at most 20 mired warmer than at full
+
+	light light
+	share float64 // of its full light, 0 to 1
+}
+
+// hueLimits are the bounds of what counts as white, and of what counts as one
+// hue. White is what is near the Planckian locus between 2000 and 12,000 K:
+// filters against green and magenta shift by up to about 0.02 Duv, and beyond
+// those temperatures a lamp is used as amber or blue. Common practice, no source.
+var hueLimits = func() colour.HueLimits {
+	limits := colour.DefaultHueLimits()
+	limits.LowestWhite, limits.HighestWhite, limits.WhiteDuv = 2000, 12_000, 0.02
+	return limits
+}()
+
+// steadyMired is the drift that steady_level_pct allows; the rule white/dim-drift
+// has the same number as its limit. Common practice, no source.
+const steadyMired = 20
+
+// Label names the lamp for an order to a person.
+func (l *Lamp) Label() string { return fmt.Sprintf("channel %d", l.Channel) }
+
+// settingFields are the fields of a show file that belong to a setting of a cue.
+var settingFields = []string{"level", "white_k", "hue_deg", "saturation_pct", "zoom_deg", "strobe_hz", "aim", "effect"}
+
+// Edits changes what the lamp does where that was set: in the setting that gave
+// it the value, in the cue that asserted or released it, or in the patch if no
+// cue ever did and the patch has such a field.
+func (l *Lamp) Edits(field string, value any) []source.Edit {
+	if !slices.Contains(settingFields, field) {
+		return []source.Edit{{At: l.fixture.At, Field: field, Value: value}}
+	}
+	by := l.by(field)
+	only := []int{l.Channel}
+	switch {
+	case by.Setting != nil:
+		return []source.Edit{{At: by.Setting.At, Field: field, Value: value, Only: only}}
+	case by.Look < 0 && field == "white_k":
+		return []source.Edit{{At: l.fixture.At, Field: field, Value: value}}
+	default:
+		return []source.Edit{{At: l.look.At(), Field: field, Value: value, Only: only}}
+	}
+}
+
+// SetBy returns the setting that gave the lamp a field's value, for reports.
+func (l *Lamp) SetBy(field string) (source.Ref, bool) {
+	if by := l.by(field); by.Setting != nil {
+		return by.Setting.At, true
+	}
+	return source.Ref{}, false
+}
+
+func (l *Lamp) by(field string) tracking.By {
+	switch field {
+	case "level":
+		return l.state.LevelBy
+	case "white_k", "hue_deg", "saturation_pct":
+		if l.state.Colour != nil {
+			return l.state.Colour.By
+		}
+	default:
+		if l.state.Rest != nil {
+			return l.state.Rest.By
+		}
+	}
+	return tracking.Nobody
+}
+
+// variableWhite reports whether the lamp's white can be set, and its range.
+func (l *Lamp) variableWhite() (low, high float64, ok bool) {
+	return whiteRange(l.kind)
+}
+
+// measure works out the colour of the lamp's light.
+func (l *Lamp) measure() {
+	if l.light.missing != "" {
+		return
+	}
+	l.Lumens = &l.light.xyz.Y
+	xy, ok := l.light.xyz.XY()
+	if !ok {
+		return // dark: every emitter at zero
+	}
+	cct, duv, ok := colour.CCT(xy)
+	if ok {
+		l.CCT, l.Duv = &cct, &duv
+	}
+	white, _ := hueLimits.White(xy)
+	white = white || l.kind.Source == "tungsten" && l.fixture.Filter == nil // a filament is white however far it is dimmed
+	l.Coloured = known(!white)
+	if !white {
+		if hue, ok := hueOf(xy); ok {
+			l.Hue = &hue
+		}
+	}
+	l.Drift = known(0.0)
+	if full := l.light.filament.CCT; full > 0 && l.CCT != nil {
+		l.Drift = known(max(0, 1e6/cct-1e6/full))
+		if level, ok := l.light.filament.LowestLevel(filamentCurves[l.kind.DimmerCurve], steadyMired); ok {
+			l.SteadyLevel = known(math.Ceil(100 * level))
+		}
+	}
+}
+
+// hueOf is the OKLCh hue of a chromaticity, at the luminance of white; hue does
+// not depend on luminance in OKLab.
+func hueOf(xy colour.XY) (deg float64, ok bool) {
+	xyz, ok := xy.XYZ(1)
+	if !ok {
+		return 0, false
+	}
+	lab, ok := xyz.OKLab()
+	if !ok {
+		return 0, false
+	}
+	return lab.LCh().H, true
+}
+
+// aim returns what the lamp points at in this look: a cue's word, else the patch's.
+func (l *Lamp) aim() *schema.Aim {
+	if r := l.state.Rest; r != nil && r.Aim != nil {
+		return r.Aim
+	}
+	return l.fixture.AimedAt
+}
+
+// weight is the light of the lamp at full, for shares of output: its flux, or 1
+// where no type of the rig gives a flux.
+func (r *rig) weight(f *schema.Fixture) (float64, string) {
+	t := r.types[f.Type]
+	if !r.anyFlux() {
+		return 1, ""
+	}
+	if t == nil || fluxOf(t) <= 0 {
+		return 0, fmt.Sprintf("the flux of the type %q", f.Type)
+	}
+	return fluxOf(t), ""
+}
+
+// fluxOf returns the flux of a type at full, or 0 if it is not given.
+func fluxOf(t *schema.Type) float64 {
+	if t.FluxLm != nil {
+		return *t.FluxLm
+	}
+	sum := 0.0
+	for _, e := range t.Emitters {
+		if e.FluxLm != nil {
+			sum += *e.FluxLm
+		}
+	}
+	return sum
+}
+
+func (r *rig) anyFlux() bool {
+	return slices.ContainsFunc(r.show.Types, func(t *schema.Type) bool { return fluxOf(t) > 0 })
+}
+
+func measureLooks(r *rig, looks []tracking.Look) []*Look {
+	measured := make([]*Look, 0, len(looks))
+	full, fullMissing := r.fullOutput()
+	for i := range looks {
+		raw := &looks[i]
+		l := &Look{look: raw, Number: raw.Number.String(), CueName: raw.Name(), Purpose: raw.Purpose()}
+		if raw.Segment != nil {
+			l.SegmentName, l.SegmentKind = raw.Segment.Name, raw.Segment.Kind
+		}
+		output := 0.0
+		for _, f := range r.show.Patch {
+			state := raw.State(f.Channel)
+			if state.Level <= 0 || !r.stageLight(f) {
+				continue
+			}
+			lamp := r.lamp(raw, f, state)
+			l.lamps = append(l.lamps, lamp)
+			if lamp.Lumens != nil {
+				output += *lamp.Lumens
+			} else {
+				l.lacks("output_pct", lamp.light.missing)
+			}
+		}
+		switch {
+		case len(fullMissing) > 0:
+			for _, phrase := range fullMissing {
+				l.lacks("output_pct", phrase)
+			}
+		case len(l.Why("output_pct")) > 0:
+		case full > 0:
+			l.OutputPct = known(100 * output / full)
+		default:
+			l.lacks("output_pct", "the patch: which channel is which fixture")
+		}
+		l.measureHues()
+		measured = append(measured, l)
+	}
+	return measured
+}
+
+func (r *rig) lamp(look *tracking.Look, f *schema.Fixture, state *tracking.State) *Lamp {
+	lamp := &Lamp{look: look, fixture: f, kind: r.types[f.Type], state: state, Channel: f.Channel, Purpose: f.Purpose, Level: state.Level}
+	lamp.light = r.cachedLight(f, state)
+	if full, lack := r.weight(f); lack == "" && full > 0 {
+		lamp.share = lamp.light.xyz.Y / full
+	}
+	lamp.measure()
+	return lamp
+}
+
+// fullOutput is the light of the stage rig with everything at full, with what is
+// missing to know it.
+func (r *rig) fullOutput() (sum float64, missing []string) {
+	for _, f := range r.show.Patch {
+		if !r.stageLight(f) {
+			continue
+		}
+		weight, lack := r.weight(f)
+		if lack != "" && !slices.Contains(missing, lack) {
+			missing = append(missing, lack)
+		}
+		sum += weight
+	}
+	return sum, missing
+}

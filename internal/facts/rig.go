@@ -1,0 +1,83 @@
+package facts
+
+import (
+	"fmt"
+
+	"github.com/cueproof/cueproof/internal/optics/photometry"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// rig is the show with its names looked up once.
+type rig struct {
+	show     *schema.Show
+	types    map[string]*schema.Type
+	surfaces map[string]*schema.Surface
+	places   map[string]*schema.Place
+	byChan   map[int]*schema.Fixture // the first fixture on a channel
+	lights   map[lightKey]light
+	// How often a white, in whole mired, is that of a key light in a look with people.
+	keyWhites map[int]keyWhite
+	files     map[*schema.Type]photometry.Distribution // read once
+}
+
+func newRig(show *schema.Show) *rig {
+	r := &rig{
+		show: show, types: map[string]*schema.Type{}, surfaces: map[string]*schema.Surface{},
+		places: map[string]*schema.Place{}, byChan: map[int]*schema.Fixture{},
+		lights: map[lightKey]light{}, keyWhites: map[int]keyWhite{}, files: map[*schema.Type]photometry.Distribution{},
+	}
+	for _, t := range show.Types {
+		r.types[t.Name] = t
+	}
+	if show.Room != nil {
+		for _, s := range show.Room.Surfaces {
+			r.surfaces[s.Name] = s
+		}
+		for _, p := range show.Room.Places {
+			r.places[p.Name] = p
+		}
+	}
+	for _, f := range show.Patch {
+		if r.byChan[f.Channel] == nil {
+			r.byChan[f.Channel] = f
+		}
+	}
+	return r
+}
+
+// stageLight reports whether a fixture lights the stage: neither house light nor
+// a lamp that is part of the set nor a haze machine.
+func (r *rig) stageLight(f *schema.Fixture) bool {
+	if t := r.types[f.Type]; t != nil && (t.Source == "none" || t.Machine != nil) {
+		return false
+	}
+	return f.Purpose != "house" && f.Purpose != "practical" && f.Purpose != "haze"
+}
+
+// slots returns how many slots a fixture listens to; nil with what is missing.
+func (r *rig) slots(f *schema.Fixture) (*int, string) {
+	t := r.types[f.Type]
+	switch {
+	case f.Type == "":
+		return nil, fmt.Sprintf("the type of the fixture on channel %d", f.Channel)
+	case t == nil:
+		return nil, fmt.Sprintf("the type %q, with its slots", f.Type)
+	case f.Mode != "":
+		for _, mode := range t.Modes {
+			if mode.Name == f.Mode && mode.Slots != nil {
+				return mode.Slots, ""
+			}
+		}
+		if len(t.Modes) > 0 {
+			return nil, fmt.Sprintf("the slots of the mode %q of the type %q", f.Mode, t.Name)
+		}
+	case len(t.Modes) == 1 && t.Modes[0].Slots != nil && t.Slots == nil:
+		return t.Modes[0].Slots, ""
+	case len(t.Modes) > 1 && t.Slots == nil:
+		return nil, fmt.Sprintf("the mode of the fixture on channel %d", f.Channel)
+	}
+	if t.Slots == nil {
+		return nil, fmt.Sprintf("the slots of the type %q", t.Name)
+	}
+	return t.Slots, ""
+}

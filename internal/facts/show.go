@@ -1,0 +1,71 @@
+package facts
+
+import (
+	"github.com/cueproof/cueproof/internal/source"
+)
+
+// Show is the whole evening.
+type Show struct {
+	unknowns
+	at   source.Ref
+	name string
+
+	LookCount   int      `expr:"look_count"`         // how many looks the show has
+	PeakPct     *float64 `expr:"peak_output_pct"`    // the largest output of a look
+	NearPeakPct *float64 `expr:"near_peak_look_pct"` // share of looks within a third of a stop of the largest output
+	QuietestPct *float64 `expr:"quietest_lit_pct"`   // the smallest output of a look that is not dark
+}
+
+// nearPeak is a third of a stop below the maximum, the step of a camera's dials.
+const nearPeak = 0.7937005259840998 // 2^(-1/3)
+
+// Names returns the show.
+func (s *Show) Names() []Name { return []Name{{"show", s.name}} }
+
+// Cue returns "": the show is all cues.
+func (s *Show) Cue() string { return "" }
+
+// Ref returns the cue list, or else what there is of the show.
+func (s *Show) Ref() source.Ref { return s.at }
+
+func measureShow(r *rig, looks []*Look) *Show {
+	s := &Show{at: r.show.At, name: r.show.Name, LookCount: len(looks)}
+	if cues, ok := r.show.ReadFrom["cues"]; ok {
+		s.at = cues
+	}
+	facts := []string{"peak_output_pct", "near_peak_look_pct", "quietest_lit_pct"}
+	lit := 0
+	peak := 0.0
+	for _, look := range looks {
+		if look.OutputPct == nil {
+			for _, fact := range facts {
+				for _, phrase := range look.Why("output_pct") {
+					s.lacks(fact, phrase)
+				}
+			}
+			return s
+		}
+		if *look.OutputPct > 0 {
+			lit++
+			peak = max(peak, *look.OutputPct)
+			if s.QuietestPct == nil || *look.OutputPct < *s.QuietestPct {
+				s.QuietestPct = look.OutputPct
+			}
+		}
+	}
+	if lit == 0 {
+		for _, fact := range facts {
+			s.lacks(fact, "a cue list with at least one look that is lit")
+		}
+		return s
+	}
+	near := 0
+	for _, look := range looks {
+		if *look.OutputPct >= peak*nearPeak {
+			near++
+		}
+	}
+	s.PeakPct = &peak
+	s.NearPeakPct = known(100 * float64(near) / float64(lit))
+	return s
+}

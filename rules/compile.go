@@ -1,0 +1,216 @@
+package rules
+
+import (
+	"fmt"
+	"reflect"
+	"slices"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/facts"
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// compiler gathers all mistakes of one rule file.
+type compiler struct {
+	id    string
+	file  *source.File
+	env   environment
+	found []finding.Finding
+}
+
+// compile turns a rule file into a rule. The JSON Schema of rule files says
+// first what is wrong with its form; only a well-formed rule is compiled.
+func compile(id string, file *source.File, explain string) (*Rule, []finding.Finding) {
+	c := &compiler{id: id, file: file}
+	if problem := parseYAML(file); problem != nil {
+		return nil, []finding.Finding{ruleFinding(id, problem.At, problem.Message)}
+	}
+	root := file.Root()
+	for _, f := range schema.Validate("rule", root) {
+		f.Subjects = []finding.Subject{{Kind: "rule", Name: id}}
+		f.Level, f.Consequence = finding.Error, finding.Later
+		c.found = append(c.found, f)
+	}
+	if len(c.found) > 0 {
+		return nil, c.found
+	}
+	rule := &Rule{kind: facts.Kinds()[text(root, "over")], limits: map[string]float64{}, place: source.Place{File: file}}
+	rule.Rule = finding.Rule{
+		ID: id, Title: text(root, "title"), Level: finding.Level(text(root, "level")),
+		Consequence: finding.Consequence(slices.Index(finding.Consequences, text(root, "consequence"))),
+		Over:        text(root, "over"), Expect: text(root, "expect"), Explain: explain, Caution: text(root, "caution"),
+	}
+	c.readLimits(root, rule)
+	c.env = newEnvironment(rule.Over, rule.kind, rule.limits)
+	rule.when = c.expression(root, "when", reflect.Bool)
+	rule.expect = c.expression(root, "expect", reflect.Bool)
+	rule.say = c.template(root, "say")
+	rule.hint = c.template(root, "hint")
+	rule.others, rule.showing = c.others(root, rule), text(root, "others_are")
+	if list, ok := root.Get("remedies"); ok {
+		for item := range list.Items() {
+			rule.remedies = append(rule.remedies, c.remedy(item))
+		}
+	}
+	c.checkLimits(root, rule)
+	if len(c.found) > 0 {
+		return nil, c.found
+	}
+	return rule, nil
+}
+
+func text(ref source.Ref, key string) string {
+	member, _ := ref.Get(key)
+	return strings.TrimSpace(member.Str())
+}
+
+func (c *compiler) readLimits(root source.Ref, rule *Rule) {
+	limits, _ := root.Get("limits")
+	for member := range limits.Items() {
+		value, _ := member.Get("value")
+		number, ok := value.Float()
+		if !ok { // YAML has ways to write a number that nobody else has
+			c.found = append(c.found, ruleFinding(c.id, value.Place(), fmt.Sprintf("write the limit %q in plain digits, such as 12.5: %s is not understood", member.Key(), value.Str())))
+		}
+		rule.limits[member.Key()] = number
+		rule.Limits = append(rule.Limits, finding.Limit{Name: member.Key(), Value: number, Unit: text(member, "unit"), Source: text(member, "source")})
+	}
+}
+
+// others reads the fact whose things are shown beside a finding.
+func (c *compiler) others(root source.Ref, rule *Rule) string {
+	member, ok := root.Get("others")
+	if !ok {
+		return ""
+	}
+	name, known := text(root, "others"), FactNames(rule.Over)
+	if _, ok := rule.kind.(interface{ Others(string) []source.Ref }); !ok {
+		c.mistake(member, name, &mistake{0, fmt.Sprintf("a %s has no other things to show", rule.Over)})
+	} else if !slices.Contains(known, name) {
+		c.mistake(member, name, &mistake{0, fmt.Sprintf("a %s has no fact %q.%s", rule.Over, name, spelling.Hint(name, known))})
+	}
+	return name
+}
+
+// checkLimits reports limits that no expression uses: they would be changed in
+// the belief that they matter.
+func (c *compiler) checkLimits(root source.Ref, rule *Rule) {
+	used := map[string]bool{}
+	expressions := []*expression{rule.when, rule.expect}
+	for _, t := range []*template{rule.say, rule.hint} {
+		expressions = append(expressions, t.expressions()...)
+	}
+	for _, r := range rule.remedies {
+		expressions = append(expressions, r.when)
+		expressions = append(expressions, r.effect.expressions()...)
+		for _, change := range r.changes {
+			expressions = append(expressions, change.on, change.to)
+		}
+	}
+	for _, e := range expressions {
+		if e != nil {
+			for _, name := range e.limits {
+				used[name] = true
+			}
+		}
+	}
+	limits, _ := root.Get("limits")
+	for member := range limits.Items() {
+		if !used[member.Key()] {
+			c.found = append(c.found, ruleFinding(c.id, member.KeyPlace(), fmt.Sprintf("no expression of the rule uses the limit %q", member.Key())))
+		}
+	}
+}
+
+func (t *template) expressions() []*expression {
+	var list []*expression
+	if t != nil {
+		for _, p := range t.pieces {
+			list = append(list, p.expr)
+		}
+	}
+	return list
+}
+
+func (c *compiler) expression(ref source.Ref, key string, want reflect.Kind) *expression {
+	member, ok := ref.Get(key)
+	if !ok {
+		return nil
+	}
+	e, m := c.env.compile(member.Str(), want)
+	c.mistake(member, member.Str(), m)
+	return e
+}
+
+func (c *compiler) template(ref source.Ref, key string) *template {
+	member, ok := ref.Get(key)
+	if !ok {
+		return nil
+	}
+	sentence := strings.TrimSpace(member.Str())
+	t, m := c.env.compileTemplate(sentence)
+	c.mistake(member, sentence, m)
+	return t
+}
+
+// mistake reports what is wrong with a text that stands at a reference.
+func (c *compiler) mistake(ref source.Ref, text string, m *mistake) {
+	if m != nil {
+		c.found = append(c.found, ruleFinding(c.id, placeIn(ref, text, m.offset), m.message))
+	}
+}
+
+func (c *compiler) remedy(ref source.Ref) remedy {
+	r := remedy{when: c.expression(ref, "when", reflect.Bool), effect: c.template(ref, "effect")}
+	list, _ := ref.Get("change")
+	for item := range list.Items() {
+		r.changes = append(r.changes, c.change(item))
+	}
+	return r
+}
+
+// change compiles one change. What stands after "to" may use "it": the thing
+// that is changed, one after the other.
+func (c *compiler) change(ref source.Ref) change {
+	on := c.expression(ref, "on", reflect.Invalid)
+	result := change{on: on, field: text(ref, "set")}
+	member, ok := ref.Get("to")
+	if on == nil || !ok {
+		return result
+	}
+	env := c.env
+	env.sample = map[string]any{}
+	for name, value := range c.env.sample {
+		env.sample[name] = value
+	}
+	target, editable := editorOf(on)
+	if !editable {
+		on, _ := ref.Get("on")
+		c.mistake(on, on.Str(), &mistake{0, "this is not something that can be changed"})
+		return result
+	}
+	env.sample["it"] = target
+	e, m := env.compile(member.Str(), reflect.Invalid)
+	c.mistake(member, member.Str(), m)
+	result.to = e
+	return result
+}
+
+// editorOf returns a value of the type of the things that an expression gives,
+// if these can be changed.
+func editorOf(on *expression) (any, bool) {
+	t := on.program.Node().Type()
+	if t == nil {
+		return nil, false
+	}
+	if t.Kind() == reflect.Slice {
+		t = t.Elem()
+	}
+	if !t.Implements(reflect.TypeFor[facts.Editor]()) {
+		return nil, false
+	}
+	return reflect.Zero(t).Interface(), true
+}

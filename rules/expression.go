@@ -1,0 +1,382 @@
+package rules
+
+import (
+	"errors"
+	"fmt"
+	"maps"
+	"math"
+	"reflect"
+	"slices"
+	"sort"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/facts"
+	"github.com/cueproof/cueproof/internal/spelling"
+	"github.com/expr-lang/expr"
+	"github.com/expr-lang/expr/ast"
+	"github.com/expr-lang/expr/file"
+	"github.com/expr-lang/expr/vm"
+)
+
+// Bounds on what an expression may be. A rule's author is not trusted with the
+// booth's time: one expression runs for every look of a show.
+const (
+	maxExpressionBytes = 2000
+	maxExpressionNodes = 200
+)
+
+// allowedBuiltins are the functions that a rule may use. The others build text
+// or lists without end, read the clock, or answer for an empty list.
+var allowedBuiltins = []string{"all", "any", "none", "one", "count", "filter", "map", "sum", "len", "abs", "round", "floor", "ceil", "min", "max", "join", "lower"}
+
+// refusedOperators build lists or numbers without end, or, as ?? does, put a
+// value in the place of one that is unknown.
+var refusedOperators = []string{"..", "matches", "**", "^", "%", "??"}
+
+// expression is a compiled piece of a rule.
+type expression struct {
+	text    string
+	program *vm.Program
+	facts   []factUse // what it looks at outside of predicates, in the order written
+	limits  []string  // the limits it names, in the order written
+}
+
+// factUse is a fact that an expression names, as a small expression of its own.
+type factUse struct {
+	path    string // "person.key_spread_mired"
+	program *vm.Program
+}
+
+// environment is the words that the expressions of a rule may use.
+type environment struct {
+	kind   string
+	sample map[string]any
+	limits map[string]float64
+}
+
+func newEnvironment(kind string, subject facts.Subject, limits map[string]float64) environment {
+	return environment{kind: kind, limits: limits, sample: map[string]any{
+		kind: subject, "limit": map[string]float64{},
+	}}
+}
+
+// mistake is something wrong with an expression; offset counts characters from
+// its start.
+type mistake struct {
+	offset  int
+	message string
+}
+
+// unknownFact is what an expression meets when a fact that it needs is unknown.
+type unknownFact struct {
+	fact    string
+	missing []string
+}
+
+func (u unknownFact) Error() string { return u.fact + " is unknown" }
+
+var errDivision = errors.New("division by zero")
+
+// compileExpression compiles the text; kinds says what the result must be, or
+// reflect.Invalid for anything.
+func (env environment) compile(text string, want reflect.Kind) (*expression, *mistake) {
+	if len(text) > maxExpressionBytes {
+		return nil, &mistake{0, fmt.Sprintf("the expression has %d bytes; %d are the most", len(text), maxExpressionBytes)}
+	}
+	names := &nameVisitor{env: env}
+	strict := &strictVisitor{}
+	options := []expr.Option{
+		expr.Env(env.sample), expr.MaxNodes(maxExpressionNodes), expr.DisableAllBuiltins(),
+		expr.Patch(names), expr.Patch(strict),
+		expr.Function("known", knownFact, new(func(*float64, any, string) float64), new(func(*int, any, string) int), new(func(*string, any, string) string), new(func(*bool, any, string) bool)),
+		expr.Function("divide", divide, new(func(float64, float64) float64), new(func(int, float64) float64), new(func(float64, int) float64), new(func(int, int) float64)),
+	}
+	for _, name := range allowedBuiltins {
+		options = append(options, expr.EnableBuiltin(name))
+	}
+	switch want {
+	case reflect.Bool:
+		options = append(options, expr.AsBool())
+	case reflect.Float64:
+		options = append(options, expr.AsFloat64())
+	}
+	program, err := expr.Compile(text, options...)
+	if len(names.bare) > 0 {
+		names.refuse(names.bare[0], "a limit is named by its word: limit.max_mired")
+	}
+	if names.mistake != nil {
+		return nil, names.mistake
+	}
+	if err != nil {
+		return nil, env.explain(err)
+	}
+	e := &expression{text: text, program: program, limits: names.limits}
+	for _, path := range names.facts {
+		program, err := expr.Compile(path, expr.Env(env.sample))
+		if err != nil {
+			return nil, env.explain(err)
+		}
+		e.facts = append(e.facts, factUse{path, program})
+	}
+	return e, nil
+}
+
+// explain turns an error of the expression library into a mistake in our words.
+func (env environment) explain(err error) *mistake {
+	var at *file.Error
+	if !errors.As(err, &at) {
+		return &mistake{0, err.Error()}
+	}
+	message := at.Message
+	if field, ok := strings.CutPrefix(message, "type facts."); ok {
+		if kind, word, found := strings.Cut(field, " has no field "); found {
+			message = fmt.Sprintf("a %s has no fact %q.%s", strings.ToLower(kind), word, spelling.Hint(word, FactNames(strings.ToLower(kind))))
+		}
+	}
+	if word, ok := strings.CutPrefix(message, "unknown name "); ok {
+		message = fmt.Sprintf("nothing is called %q here.%s", word, spelling.Hint(word, env.words()))
+	}
+	return &mistake{at.From, message}
+}
+
+func (env environment) words() []string {
+	return append(slices.Sorted(maps.Keys(env.sample)), allowedBuiltins...)
+}
+
+// FactNames lists the facts of a kind of subject, sorted.
+func FactNames(kind string) []string {
+	subject, ok := facts.Kinds()[kind]
+	if !ok {
+		return nil
+	}
+	var names []string
+	t := reflect.TypeOf(subject).Elem()
+	for i := range t.NumField() {
+		if name := t.Field(i).Tag.Get("expr"); name != "" {
+			names = append(names, name)
+		}
+	}
+	sort.Strings(names)
+	return names
+}
+
+// nameVisitor reads the facts and limits off an expression, and refuses what a
+// rule may not do. Nodes are visited after their parts.
+type nameVisitor struct {
+	env     environment
+	facts   []string
+	limits  []string
+	bare    []ast.Node // uses of "limit" that no member has taken back yet
+	mistake *mistake
+}
+
+func (v *nameVisitor) refuse(n ast.Node, message string) {
+	if v.mistake == nil {
+		v.mistake = &mistake{n.Location().From, message}
+	}
+}
+
+func (v *nameVisitor) Visit(node *ast.Node) {
+	switch n := (*node).(type) {
+	case *ast.MemberNode:
+		v.member(n)
+	case *ast.CallNode:
+		if callee, ok := n.Callee.(*ast.IdentifierNode); !ok || (callee.Value != "known" && callee.Value != "divide") {
+			v.refuse(n, "a rule may only call "+strings.Join(allowedBuiltins, ", "))
+		}
+	case *ast.PredicateNode:
+		if inner := innerLoop(n.Node); inner != nil {
+			v.refuse(inner, "a loop inside a loop is too much work for a rule: measure it as a fact instead")
+		}
+	case *ast.BinaryNode:
+		if slices.Contains(refusedOperators, n.Operator) {
+			v.refuse(n, fmt.Sprintf("a rule may not use %q", n.Operator))
+		}
+	case *ast.VariableDeclaratorNode:
+		v.refuse(n, `a rule may not use "let": a finding shows its facts under the names they have`)
+	case *ast.IdentifierNode:
+		switch n.Value {
+		case "limit":
+			v.bare = append(v.bare, n)
+		case "$env":
+			v.refuse(n, fmt.Sprintf("nothing is called %q here", n.Value))
+		}
+	}
+}
+
+func (v *nameVisitor) member(n *ast.MemberNode) {
+	property, ok := n.Property.(*ast.StringNode)
+	if isIdentifier(n.Node, "limit") {
+		v.bare = slices.DeleteFunc(v.bare, func(bare ast.Node) bool { return bare == n.Node })
+		if !ok {
+			v.refuse(n, "a limit is named by its word: limit.max_mired")
+			return
+		}
+		if _, declared := v.env.limits[property.Value]; !declared {
+			names := slices.Sorted(maps.Keys(v.env.limits))
+			v.refuse(n, fmt.Sprintf("the rule has no limit %q.%s", property.Value, spelling.Hint(property.Value, names)))
+			return
+		}
+		if !slices.Contains(v.limits, property.Value) {
+			v.limits = append(v.limits, property.Value)
+		}
+		return
+	}
+	if t := n.Type(); t != nil && t.Kind() == reflect.Func {
+		v.refuse(n, fmt.Sprintf("%s is not a fact", n.String()))
+		return
+	}
+	if path := n.String(); ok && rooted(n) && !slices.Contains(v.facts, path) {
+		v.facts = append(v.facts, path)
+	}
+}
+
+func isIdentifier(n ast.Node, name string) bool {
+	identifier, ok := n.(*ast.IdentifierNode)
+	return ok && identifier.Value == name
+}
+
+// rooted reports whether a chain of members starts at a word of the environment
+// and not at the item of a loop.
+func rooted(n ast.Node) bool {
+	for {
+		switch m := n.(type) {
+		case *ast.MemberNode:
+			n = m.Node
+		case *ast.ChainNode:
+			n = m.Node
+		case *ast.IdentifierNode:
+			return true
+		default:
+			return false
+		}
+	}
+}
+
+// innerLoop returns what would run through a list again for each item of a loop:
+// another loop, or anything at all done with a list.
+func innerLoop(n ast.Node) ast.Node {
+	finder := &loopFinder{}
+	ast.Walk(&n, finder)
+	return finder.found
+}
+
+type loopFinder struct{ found ast.Node }
+
+func (f *loopFinder) Visit(node *ast.Node) {
+	if f.found != nil {
+		return
+	}
+	_, isLoop := (*node).(*ast.PredicateNode)
+	_, isMember := (*node).(*ast.MemberNode)
+	t := (*node).Type()
+	if isLoop || isMember && t != nil && t.Kind() == reflect.Slice {
+		f.found = *node
+	}
+}
+
+// strictVisitor makes an expression honest about what is unknown: every fact
+// that may be nil is asked for through known, which stops the expression with
+// the name of the fact, unless the rule compares it with nil itself. Division
+// goes through divide, which stops at zero.
+type strictVisitor struct{}
+
+func (*strictVisitor) Visit(node *ast.Node) {
+	switch n := (*node).(type) {
+	case *ast.MemberNode:
+		t := n.Type()
+		property, named := n.Property.(*ast.StringNode)
+		if t == nil || t.Kind() != reflect.Pointer || !named || t.Elem().Kind() == reflect.Struct {
+			return
+		}
+		ast.Patch(node, &ast.CallNode{
+			Callee:    &ast.IdentifierNode{Value: "known"},
+			Arguments: []ast.Node{n, n.Node, &ast.StringNode{Value: property.Value}},
+		})
+	case *ast.BinaryNode:
+		if n.Operator == "==" || n.Operator == "!=" {
+			if isNil(n.Right) {
+				n.Left = asked(n.Left)
+			}
+			if isNil(n.Left) {
+				n.Right = asked(n.Right)
+			}
+		}
+		if n.Operator == "/" {
+			ast.Patch(node, &ast.CallNode{Callee: &ast.IdentifierNode{Value: "divide"}, Arguments: []ast.Node{n.Left, n.Right}})
+		}
+	}
+}
+
+func isNil(n ast.Node) bool { _, ok := n.(*ast.NilNode); return ok }
+
+// asked returns the fact inside a call of known.
+func asked(n ast.Node) ast.Node {
+	if call, ok := n.(*ast.CallNode); ok && isIdentifier(call.Callee, "known") {
+		return call.Arguments[0]
+	}
+	return n
+}
+
+func knownFact(params ...any) (any, error) {
+	value := reflect.ValueOf(params[0])
+	if !value.IsValid() || value.IsNil() {
+		name := params[2].(string)
+		unknown := unknownFact{fact: name}
+		if subject, ok := params[1].(interface{ Why(string) []string }); ok {
+			unknown.missing = subject.Why(name)
+		}
+		return nil, unknown
+	}
+	return value.Elem().Interface(), nil
+}
+
+func divide(params ...any) (any, error) {
+	a, b := toFloat(params[0]), toFloat(params[1])
+	if b == 0 {
+		return nil, errDivision
+	}
+	return a / b, nil
+}
+
+func toFloat(value any) float64 {
+	v := reflect.ValueOf(value)
+	if v.CanInt() {
+		return float64(v.Int())
+	}
+	if v.CanFloat() {
+		return v.Float()
+	}
+	return math.NaN()
+}
+
+// run evaluates the expression. missing is what would make an unknown fact
+// known; it is empty when the expression has a value.
+func (e *expression) run(machine *vm.VM, env map[string]any) (value any, missing []string) {
+	value, err := machine.Run(e.program, env)
+	if err == nil {
+		if f, isFloat := value.(float64); isFloat && (math.IsNaN(f) || math.IsInf(f, 0)) {
+			return nil, []string{fmt.Sprintf("numbers with which %s can be computed", e.text)}
+		}
+		return deref(value), nil
+	}
+	var unknown unknownFact
+	if errors.As(err, &unknown) {
+		if len(unknown.missing) > 0 {
+			return nil, unknown.missing
+		}
+		return nil, []string{"what " + unknown.fact + " is measured from"}
+	}
+	return nil, []string{fmt.Sprintf("numbers with which %s can be computed", e.text)}
+}
+
+func deref(value any) any {
+	v := reflect.ValueOf(value)
+	if v.Kind() == reflect.Pointer && v.Type().Elem().Kind() != reflect.Struct {
+		if v.IsNil() {
+			return nil
+		}
+		return v.Elem().Interface()
+	}
+	return value
+}

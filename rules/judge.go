@@ -1,0 +1,271 @@
+package rules
+
+import (
+	"cmp"
+	"fmt"
+	"reflect"
+	"slices"
+
+	"github.com/cueproof/cueproof/internal/facts"
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/expr-lang/expr/vm"
+)
+
+// Tally is how often a rule looked, and what came of it.
+type Tally struct {
+	Rule     string
+	Subjects int      // what it should have looked at
+	Failed   int      // what is not as it should be
+	Open     int      // what it could not tell
+	None     []string // when it had nothing to look at: what the show would have to give
+}
+
+// Judge holds every subject against every rule. The findings come in the order
+// of rules and subjects; what one rule says of the same subject in several cues
+// is one finding.
+func (s *Set) Judge(measured *facts.Measured) ([]finding.Finding, []Tally) {
+	var found []finding.Finding
+	tallies := make([]Tally, 0, len(s.Rules))
+	for _, rule := range s.Rules {
+		list, tally := rule.judge(measured)
+		found = append(found, list...)
+		tallies = append(tallies, tally)
+	}
+	return found, tallies
+}
+
+func (r *Rule) judge(measured *facts.Measured) ([]finding.Finding, Tally) {
+	tally := Tally{Rule: r.ID, None: measured.None(r.Over)}
+	j := judgement{rule: r, env: map[string]any{"limit": r.limits}, byIdentity: map[string]int{}}
+	for _, subject := range measured.Subjects(r.Over) {
+		j.env[r.Over] = subject
+		verdict, missing := j.verdict()
+		switch verdict {
+		case asItShould:
+			tally.Subjects++
+		case notItsBusiness:
+		default:
+			tally.Subjects++
+			j.add(subject, verdict, missing)
+		}
+	}
+	for i := range j.found {
+		f := &j.found[i]
+		if f.Verdict == finding.Open {
+			tally.Open++
+		} else {
+			tally.Failed++
+		}
+		slices.SortStableFunc(f.Remedies, func(a, b finding.Remedy) int { return cmp.Compare(a.Way, b.Way) })
+		for k := range f.Remedies { // once, not with every cue: a finding can show in thousands
+			f.Remedies[k].Edits = finding.MergeEdits(nil, f.Remedies[k].Edits)
+		}
+	}
+	return j.found, tally
+}
+
+// The verdicts that make no finding.
+const (
+	asItShould     finding.Verdict = "as it should be"
+	notItsBusiness finding.Verdict = "not its business"
+)
+
+type judgement struct {
+	rule       *Rule
+	machine    vm.VM
+	env        map[string]any
+	found      []finding.Finding
+	byIdentity map[string]int
+}
+
+func (j *judgement) verdict() (finding.Verdict, []string) {
+	if j.rule.when != nil {
+		value, missing := j.rule.when.run(&j.machine, j.env)
+		if len(missing) > 0 {
+			return finding.Open, missing
+		}
+		if value != true {
+			return notItsBusiness, nil
+		}
+	}
+	value, missing := j.rule.expect.run(&j.machine, j.env)
+	switch {
+	case len(missing) > 0:
+		return finding.Open, missing
+	case value == true:
+		return asItShould, nil
+	default:
+		return finding.Fail, nil
+	}
+}
+
+func (j *judgement) add(subject facts.Subject, verdict finding.Verdict, missing []string) {
+	r := j.rule
+	f := finding.Finding{
+		Rule: r.ID, Level: r.Level, Verdict: verdict, Consequence: r.Consequence,
+		Missing: missing, Place: subject.Ref().Place(),
+	}
+	for _, name := range subject.Names() {
+		f.Subjects = append(f.Subjects, finding.Subject{Kind: name.Kind, Name: name.Name})
+	}
+	if cue := subject.Cue(); cue != "" {
+		f.Cues = []string{cue}
+	}
+	if verdict == finding.Fail {
+		f.Message = r.say.fill(&j.machine, j.env)
+		f.Hint = r.hint.fill(&j.machine, j.env)
+		f.Measured = j.evidence()
+		f.Limits = j.limits()
+		f.Related = j.related(subject)
+		f.Remedies = j.remedies()
+	} else {
+		f.Message = fmt.Sprintf("Could not tell: %s", r.Title)
+	}
+	identity := f.Identity()
+	if index, ok := j.byIdentity[identity]; ok {
+		j.merge(index, f)
+		return
+	}
+	j.byIdentity[identity] = len(j.found)
+	j.found = append(j.found, f)
+}
+
+// merge adds what a rule says of the same subject in another cue. The numbers
+// of the first cue stay; what one remedy changes in all cues belongs together.
+func (j *judgement) merge(index int, f finding.Finding) {
+	into := &j.found[index]
+	for _, cue := range f.Cues {
+		if !slices.Contains(into.Cues, cue) {
+			into.Cues = append(into.Cues, cue)
+		}
+	}
+	for _, phrase := range f.Missing {
+		if !slices.Contains(into.Missing, phrase) {
+			into.Missing = append(into.Missing, phrase)
+		}
+	}
+	for _, remedy := range f.Remedies {
+		same := slices.IndexFunc(into.Remedies, func(r finding.Remedy) bool { return r.Way == remedy.Way })
+		if same < 0 {
+			into.Remedies = append(into.Remedies, remedy)
+			continue
+		}
+		into.Remedies[same].Edits = append(into.Remedies[same].Edits, remedy.Edits...)
+	}
+}
+
+// evidence reads the facts off the expression, in the order in which they are written.
+func (j *judgement) evidence() []finding.Evidence {
+	var list []finding.Evidence
+	for _, use := range j.rule.expect.facts {
+		value, err := j.machine.Run(use.program, j.env)
+		value = deref(value)
+		if err != nil || value == nil {
+			continue
+		}
+		list = append(list, evidenceOf(use.path, value))
+	}
+	return list
+}
+
+func evidenceOf(name string, value any) finding.Evidence {
+	e := finding.Evidence{Name: name, Value: FormatValue(value)}
+	if v := reflect.ValueOf(value); v.CanFloat() {
+		number := v.Float()
+		e.Num = &number
+	} else if v.CanInt() {
+		number := float64(v.Int())
+		e.Num = &number
+	}
+	return e
+}
+
+func (j *judgement) limits() []finding.Evidence {
+	var list []finding.Evidence
+	for _, name := range j.rule.expect.limits {
+		for _, limit := range j.rule.Limits {
+			if limit.Name == name {
+				value := limit.Value
+				list = append(list, finding.Evidence{Name: "limit." + name, Value: FormatNumber(value), Num: &value, Unit: limit.Unit})
+			}
+		}
+	}
+	return list
+}
+
+func (j *judgement) related(subject facts.Subject) []finding.Related {
+	others, ok := subject.(interface{ Others(string) []source.Ref })
+	if !ok || j.rule.others == "" {
+		return nil
+	}
+	var related []finding.Related
+	for _, ref := range others.Others(j.rule.others) {
+		related = append(related, finding.Related{Message: j.rule.showing, Place: ref.Place()})
+	}
+	return related
+}
+
+func (j *judgement) remedies() []finding.Remedy {
+	var list []finding.Remedy
+	for way, r := range j.rule.remedies {
+		if r.when != nil {
+			if value, missing := r.when.run(&j.machine, j.env); len(missing) > 0 || value != true {
+				continue
+			}
+		}
+		var edits []source.Edit
+		complete := true
+		for _, c := range r.changes {
+			more, ok := j.edits(c)
+			edits = finding.MergeEdits(edits, more)
+			complete = complete && ok
+		}
+		if complete && len(edits) > 0 {
+			list = append(list, finding.Remedy{Way: way, Effect: r.effect.fill(&j.machine, j.env), Edits: edits})
+		}
+	}
+	return list
+}
+
+// edits works out one change; ok is false when a value of it is unknown.
+func (j *judgement) edits(c change) (edits []source.Edit, ok bool) {
+	value, missing := c.on.run(&j.machine, j.env)
+	if len(missing) > 0 {
+		return nil, false
+	}
+	for _, target := range editors(value) {
+		var to any
+		if c.to != nil {
+			j.env["it"] = target
+			to, missing = c.to.run(&j.machine, j.env)
+			delete(j.env, "it")
+			if len(missing) > 0 {
+				return nil, false
+			}
+			if v := reflect.ValueOf(to); v.IsValid() && v.CanInt() {
+				to = float64(v.Int())
+			}
+		}
+		edits = finding.MergeEdits(edits, target.Edits(c.field, to))
+	}
+	return edits, true
+}
+
+func editors(value any) []facts.Editor {
+	if one, ok := value.(facts.Editor); ok {
+		if reflect.ValueOf(one).IsNil() {
+			return nil
+		}
+		return []facts.Editor{one}
+	}
+	var list []facts.Editor
+	if v := reflect.ValueOf(value); v.Kind() == reflect.Slice {
+		for i := range v.Len() {
+			if one, ok := v.Index(i).Interface().(facts.Editor); ok {
+				list = append(list, one)
+			}
+		}
+	}
+	return list
+}

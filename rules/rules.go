@@ -1,0 +1,143 @@
+// Package rules is what a rule is: how its folder is read, compiled and judged.
+//
+// In go a file system with folders pack/rule (rule.yaml, explain.md,
+// cases.txtar) and the facts measured about a show; out come findings and a
+// tally of what was looked at. The built-in rules are read by the same code as
+// anybody's. A newcomer's mistake would be to compute in a rule: an expression
+// states what should be so; whatever takes more than a comparison is a fact.
+package rules
+
+import (
+	"embed"
+	"fmt"
+	"io/fs"
+	"path"
+	"sort"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/facts"
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+)
+
+//go:embed packs
+var packs embed.FS
+
+// BuiltIn returns the rules that come with the program, as files.
+func BuiltIn() fs.FS {
+	sub, err := fs.Sub(packs, "packs")
+	if err != nil {
+		panic(err) // the folder is embedded above
+	}
+	return sub
+}
+
+// Rule is one compiled rule.
+type Rule struct {
+	finding.Rule
+
+	kind     facts.Subject // a value of the type of its subjects
+	when     *expression   // nil: every subject
+	expect   *expression
+	say      *template
+	hint     *template // nil: none
+	others   string    // the fact whose places are shown beside the finding, or ""
+	showing  string
+	remedies []remedy
+	limits   map[string]float64
+	place    source.Place // of its file
+}
+
+// remedy is a change that the rule offers.
+type remedy struct {
+	when    *expression
+	changes []change
+	effect  *template
+}
+
+// change gives a field of some things a value.
+type change struct {
+	on    *expression
+	field string
+	to    *expression // nil takes the field away
+}
+
+// Set is rules that were read together.
+type Set struct{ Rules []*Rule }
+
+// Find returns the rule with that id.
+func (s *Set) Find(id string) (*Rule, bool) {
+	for _, rule := range s.Rules {
+		if rule.ID == id {
+			return rule, true
+		}
+	}
+	return nil, false
+}
+
+// IDs returns the ids of all rules in order.
+func (s *Set) IDs() []string {
+	ids := make([]string, len(s.Rules))
+	for i, rule := range s.Rules {
+		ids[i] = rule.ID
+	}
+	return ids
+}
+
+// Load reads every folder pack/rule that holds a rule.yaml. Mistakes are
+// findings with the file, line and column of the mistake, all of them; a rule
+// with a mistake is left out of the set. prefix is put before file names, so
+// that a finding names the file as its owner knows it.
+func Load(fsys fs.FS, prefix string) (*Set, []finding.Finding) {
+	set := &Set{}
+	var found []finding.Finding
+	names, err := fs.Glob(fsys, "*/*/rule.yaml")
+	if err != nil {
+		panic(err) // the pattern above is right
+	}
+	sort.Strings(names)
+	for _, name := range names {
+		rule, problems := loadRule(fsys, name, prefix)
+		found = append(found, problems...)
+		if rule != nil {
+			set.Rules = append(set.Rules, rule)
+		}
+	}
+	return set, found
+}
+
+// maxRuleFile is far more than a rule needs and far less than could hurt.
+const maxRuleFile = 64 << 10
+
+func loadRule(fsys fs.FS, name, prefix string) (*Rule, []finding.Finding) {
+	id := path.Dir(name)
+	file := &source.File{Name: path.Join(prefix, name)}
+	mistake := func(format string, args ...any) []finding.Finding {
+		return []finding.Finding{ruleFinding(id, source.Place{File: file}, fmt.Sprintf(format, args...))}
+	}
+	if info, err := fs.Stat(fsys, name); err == nil && info.Size() > maxRuleFile {
+		return nil, mistake("the file has %d bytes; a rule has at most %d", info.Size(), maxRuleFile)
+	}
+	data, err := fs.ReadFile(fsys, name)
+	if err != nil {
+		return nil, mistake("the file cannot be read: %v", err)
+	}
+	text, encoding, err := source.Decode(data)
+	if err != nil || !strings.HasPrefix(encoding, "UTF-8") {
+		return nil, mistake("the file is not UTF-8 text")
+	}
+	file.Text, file.Encoding = text, encoding
+	explain, err := fs.ReadFile(fsys, path.Join(id, "explain.md"))
+	if err != nil || len(explain) > maxRuleFile {
+		return nil, mistake("explain.md beside it is missing or too large: every rule explains itself")
+	}
+	return compile(id, file, string(explain))
+}
+
+// ruleFinding is a mistake in a rule.
+func ruleFinding(id string, at source.Place, message string) finding.Finding {
+	return finding.Finding{
+		Rule: "file/rule-mistake", Level: finding.Error, Verdict: finding.Fail, Consequence: finding.Later,
+		Subjects: []finding.Subject{{Kind: "rule", Name: id}}, Detail: message, Message: message, Place: at,
+	}
+}
