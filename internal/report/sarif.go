@@ -1,0 +1,931 @@
+package report
+
+import (
+	"cmp"
+	"fmt"
+	"io"
+	"path"
+	"path/filepath"
+	"regexp"
+	"slices"
+	"strings"
+	"unicode"
+	"unicode/utf8"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+)
+
+// What stands in every log. The schema's address is the id that it gives itself.
+const (
+	sarifSchema      = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
+	sarifProject     = "https://github.com/cueproof/cueproof"
+	sarifFingerprint = "cueproofFinding/v1"
+	sarifRoot        = "SRCROOT"
+)
+
+// Limits of a large code host (docs.github.com, "SARIF support for code
+// scanning", read in one version; such limits change). What is beyond them is
+// cut here, worst first, and counted, so that nobody else cuts in silence.
+const (
+	mostResults  = 25_000 // "Results per run"
+	mostRelated  = 100    // "Locations per result": at most 1,000, of which 100 are kept
+	mostRuleText = 1024   // characters of a rule's short and full description
+	mostRuleName = 255
+)
+
+type sarifLog struct {
+	Schema  string     `json:"$schema"`
+	Version string     `json:"version"`
+	Runs    []sarifRun `json:"runs"`
+}
+
+type sarifRun struct {
+	Tool              sarifTool            `json:"tool"`
+	AutomationDetails sarifAutomation      `json:"automationDetails"`
+	Invocations       []sarifInvocation    `json:"invocations"`
+	Bases             map[string]sarifBase `json:"originalUriBaseIds"`
+	NewlineSequences  []string             `json:"newlineSequences"`
+	ColumnKind        string               `json:"columnKind"`
+	Artifacts         []sarifArtifact      `json:"artifacts"`
+	Results           []sarifResult        `json:"results"`
+}
+
+type sarifTool struct {
+	Driver sarifDriver `json:"driver"`
+}
+
+type sarifDriver struct {
+	Name            string            `json:"name"`
+	Version         string            `json:"version,omitempty"`
+	SemanticVersion string            `json:"semanticVersion,omitempty"`
+	InformationURI  string            `json:"informationUri"`
+	Rules           []sarifDescriptor `json:"rules"`
+	Notifications   []sarifDescriptor `json:"notifications"`
+}
+
+type sarifDescriptor struct {
+	ID               string          `json:"id"`
+	Name             string          `json:"name,omitempty"`
+	ShortDescription *sarifText      `json:"shortDescription,omitempty"`
+	FullDescription  *sarifText      `json:"fullDescription,omitempty"`
+	Help             *sarifText      `json:"help,omitempty"`
+	HelpURI          string          `json:"helpUri,omitempty"`
+	Default          *sarifDefault   `json:"defaultConfiguration,omitempty"`
+	Properties       *sarifRuleExtra `json:"properties,omitempty"`
+}
+
+type sarifDefault struct {
+	Level string `json:"level"`
+}
+
+type sarifRuleExtra struct {
+	Tags            []string `json:"tags"`
+	Precision       string   `json:"precision"`
+	ProblemSeverity string   `json:"problem.severity"`
+}
+
+type sarifText struct {
+	Text     string `json:"text"`
+	Markdown string `json:"markdown,omitempty"`
+}
+
+type sarifAutomation struct {
+	ID string `json:"id"`
+}
+
+type sarifInvocation struct {
+	ExecutionSuccessful bool                `json:"executionSuccessful"`
+	ExitCodeDescription string              `json:"exitCodeDescription,omitempty"`
+	Notifications       []sarifNotification `json:"toolExecutionNotifications"`
+}
+
+type sarifNotification struct {
+	Descriptor     sarifReference  `json:"descriptor"`
+	AssociatedRule *sarifReference `json:"associatedRule,omitempty"`
+	Level          string          `json:"level"`
+	Message        sarifText       `json:"message"`
+	Properties     *sarifGapExtra  `json:"properties,omitempty"`
+}
+
+type sarifGapExtra struct {
+	Missing     string   `json:"missing"`
+	Rules       []string `json:"rules"`
+	Subjects    int      `json:"subjects"`
+	Consequence string   `json:"consequence"`
+}
+
+type sarifReference struct {
+	ID    string `json:"id"`
+	Index int    `json:"index"`
+}
+
+type sarifBase struct {
+	Description sarifText `json:"description"`
+}
+
+type sarifArtifact struct {
+	Location sarifArtifactLocation `json:"location"`
+	Roles    []string              `json:"roles,omitempty"`
+	Encoding string                `json:"encoding,omitempty"`
+}
+
+type sarifArtifactLocation struct {
+	URI       string `json:"uri"`
+	URIBaseID string `json:"uriBaseId,omitempty"`
+	Index     *int   `json:"index,omitempty"`
+}
+
+type sarifResult struct {
+	RuleID              string            `json:"ruleId"`
+	RuleIndex           int               `json:"ruleIndex"`
+	Kind                string            `json:"kind"`
+	Level               string            `json:"level"`
+	Message             sarifText         `json:"message"`
+	Locations           []sarifLocation   `json:"locations"`
+	RelatedLocations    []sarifLocation   `json:"relatedLocations,omitempty"`
+	PartialFingerprints map[string]string `json:"partialFingerprints"`
+	Properties          sarifResultExtra  `json:"properties"`
+}
+
+type sarifResultExtra struct {
+	Key         string         `json:"key"`
+	Consequence string         `json:"consequence"`
+	Cues        []string       `json:"cues"`
+	Measured    []jsonEvidence `json:"measured"`
+	Limits      []jsonEvidence `json:"limits"`
+	Missing     []string       `json:"missing"`
+}
+
+type sarifLocation struct {
+	ID               *int           `json:"id,omitempty"`
+	PhysicalLocation sarifPhysical  `json:"physicalLocation"`
+	LogicalLocations []sarifLogical `json:"logicalLocations,omitempty"`
+	Message          *sarifText     `json:"message,omitempty"`
+}
+
+type sarifPhysical struct {
+	ArtifactLocation sarifArtifactLocation `json:"artifactLocation"`
+	Region           sarifRegion           `json:"region"`
+}
+
+type sarifRegion struct {
+	StartLine   int `json:"startLine"`
+	StartColumn int `json:"startColumn"`
+	EndLine     int `json:"endLine"`
+	EndColumn   int `json:"endColumn"`
+}
+
+type sarifLogical struct {
+	Name               string `json:"name"`
+	FullyQualifiedName string `json:"fullyQualifiedName"`
+	Kind               string `json:"kind,omitempty"`
+}
+
+// SARIF writes the report in the Static Analysis Results Interchange Format
+// (OASIS SARIF 2.1.0 with errata 01): one run for all shows, results worst
+// first, and a notification for everything that was not checked. It holds no
+// time and no folder of the machine, so the same shows give the same bytes. The
+// error is the writer's.
+func SARIF(w io.Writer, r *Report, _ Options) error {
+	s := newSARIF(r)
+	s.addRules()
+	for i := range r.Shows {
+		for _, file := range r.Shows[i].Files {
+			s.artifact(file, "analysisTarget")
+		}
+	}
+	s.addResults()
+	run := sarifRun{
+		Tool:              sarifTool{s.driver},
+		AutomationDetails: sarifAutomation{"cueproof/"},
+		Invocations:       []sarifInvocation{s.invocation()},
+		Bases:             map[string]sarifBase{sarifRoot: {sarifText{Text: "The folder that the program was started in."}}},
+		NewlineSequences:  []string{"\r\n", "\n", "\r"}, // as package source counts lines
+		ColumnKind:        "unicodeCodePoints",
+		Artifacts:         s.artifacts,
+		Results:           s.results,
+	}
+	for _, home := range s.homes {
+		run.Bases[home.id] = sarifBase{sarifText{Text: "The folder of a show that was named by its absolute path."}}
+	}
+	return writeJSON(w, sarifLog{Schema: sarifSchema, Version: "2.1.0", Runs: []sarifRun{run}})
+}
+
+// sarifWriter collects the parts of the one run.
+type sarifWriter struct {
+	report    *Report
+	driver    sarifDriver
+	rules     map[string]int           // rule id -> index in driver.Rules
+	cards     map[string]*finding.Rule // rule id -> its card, if the run gave one
+	homes     []sarifHome
+	files     map[sarifArtifactLocation]int // location without index -> index in artifacts
+	artifacts []sarifArtifact
+	results   []sarifResult
+	leftOut   int
+}
+
+// sarifHome is the folder of a show that was named by its absolute path. The
+// URIs of its files are relative to it, so that the path stays on the machine.
+type sarifHome struct {
+	id     string
+	folder string
+}
+
+func newSARIF(r *Report) *sarifWriter {
+	s := &sarifWriter{
+		report: r,
+		driver: sarifDriver{
+			Name: "cueproof", InformationURI: sarifProject,
+			Rules: []sarifDescriptor{}, Notifications: sarifNotices,
+		},
+		rules:     map[string]int{},
+		cards:     map[string]*finding.Rule{},
+		files:     map[sarifArtifactLocation]int{},
+		artifacts: []sarifArtifact{},
+		results:   []sarifResult{},
+	}
+	if version := strings.TrimPrefix(r.Version, "v"); semanticVersion.MatchString(version) {
+		s.driver.SemanticVersion = version
+	} else {
+		s.driver.Version = r.Version
+	}
+	for i := range r.Shows {
+		if home, ok := homeOf(&r.Shows[i], fmt.Sprintf("SHOW%d", i+1)); ok {
+			s.homes = append(s.homes, home)
+		}
+	}
+	return s
+}
+
+// semanticVersion is the grammar of Semantic Versioning 2.0.0, as its authors
+// give it for checking (semver.org, FAQ, second expression without the groups).
+var semanticVersion = regexp.MustCompile(`^(0|[1-9]\d*)\.(0|[1-9]\d*)\.(0|[1-9]\d*)` +
+	`(-(0|[1-9]\d*|\d*[a-zA-Z-][0-9a-zA-Z-]*)(\.(0|[1-9]\d*|\d*[a-zA-Z-][0-9a-zA-Z-]*))*)?` +
+	`(\+[0-9a-zA-Z-]+(\.[0-9a-zA-Z-]+)*)?$`)
+
+// ---- Rules
+
+// addRules describes the rules that ran and, in a few words, those that only
+// findings name: a log with a rule that is not described is of no use to anyone.
+func (s *sarifWriter) addRules() {
+	for i := range s.report.Rules {
+		card := &s.report.Rules[i]
+		if id := ruleID(card.ID); s.cards[id] == nil {
+			s.cards[id] = card
+		}
+	}
+	described := make(map[string]*finding.Rule, len(s.cards))
+	for id, card := range s.cards {
+		described[id] = card
+	}
+	for i := range s.report.Shows {
+		for _, f := range s.report.Shows[i].Findings {
+			if id := ruleID(f.Rule); described[id] == nil {
+				described[id] = &finding.Rule{ID: f.Rule, Level: f.Level, Consequence: f.Consequence}
+			}
+		}
+	}
+	for id, card := range described {
+		s.driver.Rules = append(s.driver.Rules, s.describe(id, card))
+	}
+	slices.SortFunc(s.driver.Rules, func(a, b sarifDescriptor) int { return cmp.Compare(a.ID, b.ID) })
+	for i := range s.driver.Rules {
+		s.rules[s.driver.Rules[i].ID] = i
+	}
+}
+
+// ruleID returns an id as JSON can hold it: two ids that only differ in bytes
+// that are no text are one.
+func ruleID(id string) string { return strings.ToValidUTF8(id, "\ufffd") }
+
+func (s *sarifWriter) describe(id string, r *finding.Rule) sarifDescriptor {
+	pack, word, _ := strings.Cut(id, "/")
+	helpURI := sarifProject + "/blob/main/rules/packs/" + escapePath(id) + "/explain.md"
+	if pack == "file" {
+		helpURI = sarifProject + "/blob/main/schema/problems/" + escapePath(word) + ".md"
+	}
+	tags := []string{Clean(pack)}
+	if word := r.Consequence.String(); word != pack {
+		tags = append(tags, word)
+	}
+	level := sarifLevel(r.Level)
+	severity := level
+	if r.Level == finding.Note {
+		severity = "recommendation"
+	}
+	title := cut(cmp.Or(s.prose(r.Title), s.prose(id)+" has no description in this run."), mostRuleText)
+	return sarifDescriptor{
+		ID:               id,
+		Name:             cut(pascalCase(id), mostRuleName),
+		ShortDescription: &sarifText{Text: title},
+		FullDescription:  &sarifText{Text: cut(cmp.Or(s.prose(firstParagraph(r.Explain)), title), mostRuleText)},
+		Help:             &sarifText{Text: helpText(r, title), Markdown: helpMarkdown(r, title)},
+		HelpURI:          helpURI,
+		Default:          &sarifDefault{level},
+		Properties:       &sarifRuleExtra{tags, precision(r), severity},
+	}
+}
+
+// precision says how far a finding can be relied on, in the words of the code
+// host named above. What is written in a file is read exactly; how bright or
+// what colour something is comes out of a model of the lamps.
+func precision(r *finding.Rule) string {
+	switch {
+	case strings.HasPrefix(r.ID, "file/"):
+		return "very-high"
+	case r.Over == "look", r.Over == "person":
+		return "medium"
+	default:
+		return "high"
+	}
+}
+
+// pascalCase makes "white/key-mix" WhiteKeyMix.
+func pascalCase(id string) string {
+	var b strings.Builder
+	start := true
+	for _, r := range id {
+		switch {
+		case !unicode.IsLetter(r) && !unicode.IsDigit(r):
+			start = true
+		case start:
+			b.WriteRune(unicode.ToUpper(r))
+			start = false
+		default:
+			b.WriteRune(r)
+		}
+	}
+	return b.String()
+}
+
+// firstParagraph returns the first paragraph of an explanation that is no heading.
+func firstParagraph(markdown string) string {
+	for paragraph := range strings.SplitSeq(strings.ReplaceAll(markdown, "\r\n", "\n"), "\n\n") {
+		var lines []string
+		for line := range strings.SplitSeq(paragraph, "\n") {
+			if !strings.HasPrefix(line, "#") {
+				lines = append(lines, line)
+			}
+		}
+		if text := strings.TrimSpace(strings.Join(lines, " ")); text != "" {
+			return plain(text)
+		}
+	}
+	return ""
+}
+
+var markdownLink = regexp.MustCompile(`!?\[([^\[\]]*)\]\(([^()\s]*)\)`)
+
+// plain turns the Markdown of an explanation into plain text. Only what plain
+// text would show wrongly is changed: links and the marks of headings.
+func plain(markdown string) string {
+	lines := strings.Split(markdownLink.ReplaceAllString(markdown, "$1 ($2)"), "\n")
+	for i, line := range lines {
+		if strings.HasPrefix(line, "#") {
+			lines[i] = strings.TrimLeft(line, "# ")
+		}
+	}
+	return strings.Join(lines, "\n")
+}
+
+func helpText(r *finding.Rule, title string) string {
+	var parts []string
+	if r.Caution != "" {
+		parts = append(parts, "Caution: "+r.Caution)
+	}
+	parts = append(parts, cmp.Or(strings.TrimSpace(plain(r.Explain)), title))
+	if len(r.Limits) > 0 {
+		parts = append(parts, "Limits:\n"+strings.Join(each(r.Limits, func(l *finding.Limit) string {
+			return fmt.Sprintf("- %s: %s (%s)", l.Name, limitText(l), l.Source)
+		}), "\n"))
+	}
+	return escapeLinks(cleanLines(strings.Join(parts, "\n\n")))
+}
+
+func helpMarkdown(r *finding.Rule, title string) string {
+	var parts []string
+	if r.Caution != "" {
+		parts = append(parts, "**Caution:** "+r.Caution)
+	}
+	parts = append(parts, cmp.Or(strings.TrimSpace(r.Explain), title))
+	if len(r.Limits) > 0 {
+		parts = append(parts, "**Limits**\n\n"+strings.Join(each(r.Limits, func(l *finding.Limit) string {
+			return fmt.Sprintf("- `%s`: %s (%s)", l.Name, limitText(l), l.Source)
+		}), "\n"))
+	}
+	return cleanLines(strings.Join(parts, "\n\n"))
+}
+
+// cleanLines is Clean for texts of many lines, whatever ends them.
+func cleanLines(text string) string {
+	return Clean(strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(text))
+}
+
+func limitText(l *finding.Limit) string {
+	value, ok := sixDigits(l.Value)
+	if !ok {
+		return "unknown"
+	}
+	return strings.TrimSpace(fmt.Sprintf("%g %s", value, l.Unit))
+}
+
+// ---- Results
+
+// addResults makes a result of every finding, worst first: what fails by level,
+// then what nobody could tell, each by consequence; what is equal in that stays
+// in the order in which it came.
+func (s *sarifWriter) addResults() {
+	type entry struct {
+		show        *Show
+		finding     *finding.Finding
+		fingerprint string
+	}
+	var list []entry
+	seen := map[string]int{}
+	type cure struct {
+		show *Show
+		key  string
+	}
+	cures := map[cure]*Action{}
+	for i := range s.report.Shows {
+		show := &s.report.Shows[i]
+		for j := range show.Findings {
+			f := &show.Findings[j]
+			fingerprint := f.Fingerprint()
+			seen[fingerprint]++
+			list = append(list, entry{show, f, fmt.Sprintf("%s:%d", fingerprint, seen[fingerprint])})
+		}
+		for j := range show.Actions {
+			for _, key := range show.Actions[j].Cures {
+				if cures[cure{show, key}] == nil {
+					cures[cure{show, key}] = &show.Actions[j]
+				}
+			}
+		}
+	}
+	slices.SortStableFunc(list, func(a, b entry) int {
+		return cmp.Or(
+			cmp.Compare(badness(a.finding), badness(b.finding)),
+			cmp.Compare(a.finding.Consequence, b.finding.Consequence),
+		)
+	})
+	s.leftOut = max(0, len(list)-mostResults)
+	for _, e := range list[:len(list)-s.leftOut] {
+		action := cures[cure{e.show, e.finding.Key()}]
+		if action != nil && !slices.Contains(action.Rules, e.finding.Rule) {
+			action = nil // two findings share a key by bad luck
+		}
+		s.results = append(s.results, s.result(e.show, e.finding, action, e.fingerprint))
+	}
+}
+
+func badness(f *finding.Finding) int {
+	if f.Verdict == finding.Open {
+		return len(finding.Levels)
+	}
+	return slices.Index(finding.Levels, finding.Level(sarifLevel(f.Level)))
+}
+
+// sarifLevel returns the level, or SARIF's own default for what is none.
+func sarifLevel(l finding.Level) string {
+	if !slices.Contains(finding.Levels, l) {
+		return string(finding.Warning)
+	}
+	return string(l)
+}
+
+func (s *sarifWriter) result(show *Show, f *finding.Finding, action *Action, fingerprint string) sarifResult {
+	result := sarifResult{
+		RuleID:              ruleID(f.Rule),
+		RuleIndex:           s.rules[ruleID(f.Rule)],
+		Kind:                "fail",
+		Level:               sarifLevel(f.Level),
+		PartialFingerprints: map[string]string{sarifFingerprint: fingerprint},
+		Properties: sarifResultExtra{
+			Key:         f.Key(),
+			Consequence: f.Consequence.String(),
+			Cues:        filled(f.Cues),
+			Measured:    jsonEvidenceOf(f.Measured),
+			Limits:      jsonEvidenceOf(f.Limits),
+			Missing:     each(f.Missing, func(phrase *string) string { return s.oneLine(*phrase) }),
+		},
+	}
+	if f.Verdict == finding.Open {
+		result.Kind, result.Level = "open", "none"
+	}
+	related, links := s.related(f)
+	result.RelatedLocations = related
+	result.Message.Text = s.message(f, action, links)
+	result.Locations = []sarifLocation{{
+		PhysicalLocation: s.physical(show, f.Place),
+		LogicalLocations: s.logical(f.Subjects),
+	}}
+	return result
+}
+
+// message says everything in sentences. The first says what is: hosts use it
+// as the title.
+func (s *sarifWriter) message(f *finding.Finding, action *Action, links []string) string {
+	lines := []string{period(s.prose(cmp.Or(f.Message, f.Rule)))}
+	add := func(label, text string) {
+		if text = s.prose(text); text != "" {
+			lines = append(lines, period(label+text))
+		}
+	}
+	if f.Verdict == finding.Open {
+		add("Missing: ", strings.Join(f.Missing, "; "))
+	}
+	if len(f.Cues) > 0 {
+		noun := "cue "
+		if len(f.Cues) > 1 {
+			noun = "cues "
+		}
+		add("Shows in ", noun+some(f.Cues, 12))
+	}
+	caution := ""
+	if action != nil {
+		add("Do: ", action.Do)
+		add("Then: ", action.Effect)
+		add("Undo: ", action.Undo)
+		add("Proof: ", fmt.Sprintf("tried on a copy of the show, this cures %s and causes %d", count(len(action.Cures), "finding"), action.Causes))
+		caution = action.Caution
+	} else {
+		add("Try: ", f.Hint)
+	}
+	if card := s.cards[ruleID(f.Rule)]; caution == "" && card != nil {
+		caution = card.Caution
+	}
+	add("Caution: ", caution)
+	if len(links) > 0 {
+		lines = append(lines, "See also: "+strings.Join(links, ", ")+".")
+	}
+	return strings.Join(append(lines, "Key: "+f.Key()+"."), "\n")
+}
+
+// related returns the other places of a finding and links to them for its message.
+func (s *sarifWriter) related(f *finding.Finding) (places []sarifLocation, links []string) {
+	for i, other := range f.Related {
+		if len(places) == mostRelated {
+			links = append(links, fmt.Sprintf("%d more", len(f.Related)-i))
+			break
+		}
+		text := cmp.Or(s.prose(other.Message), "another place")
+		region, ok := regionOf(other.Place)
+		if !ok {
+			links = append(links, text)
+			continue
+		}
+		id := len(places) + 1
+		places = append(places, sarifLocation{
+			ID:               &id,
+			PhysicalLocation: sarifPhysical{s.artifact(other.Place.File, ""), region},
+			Message:          &sarifText{Text: text},
+		})
+		links = append(links, fmt.Sprintf("[%s](%d)", text, id))
+	}
+	return places, links
+}
+
+// physical returns where a finding is to be mended. One without a place is
+// about the show and stands at the start of its first file, because hosts show
+// nothing that stands nowhere.
+func (s *sarifWriter) physical(show *Show, p source.Place) sarifPhysical {
+	if region, ok := regionOf(p); ok {
+		return sarifPhysical{s.artifact(p.File, ""), region}
+	}
+	file := &source.File{Name: filepath.ToSlash(show.Path)}
+	if len(show.Files) > 0 {
+		file = show.Files[0]
+	}
+	return sarifPhysical{s.artifact(file, ""), sarifRegion{1, 1, 1, 1}}
+}
+
+func regionOf(p source.Place) (sarifRegion, bool) {
+	span, ok := spanOf(p)
+	return sarifRegion{span.Start.Line, span.Start.Column, span.End.Line, span.End.Column}, ok
+}
+
+// logical returns what a finding is about, narrowest first as it is said; the
+// full name of each runs from the widest down to it.
+func (s *sarifWriter) logical(subjects []finding.Subject) []sarifLogical {
+	var list []sarifLogical
+	full := ""
+	for _, subject := range slices.Backward(subjects) {
+		name := subject.String()
+		if name == "" {
+			continue
+		}
+		if full != "" {
+			full += "/"
+		}
+		full += strings.ReplaceAll(s.oneLine(name), "/", "~1") // as in JSON pointers
+		list = append(list, sarifLogical{
+			Name:               s.oneLine(cmp.Or(subject.Name, subject.Kind)),
+			FullyQualifiedName: full,
+			Kind:               subject.Kind,
+		})
+	}
+	slices.Reverse(list)
+	return list
+}
+
+// ---- Notifications
+
+// The kinds of notification, as indexes of sarifNotices.
+const (
+	noticeUnreadable = iota
+	noticeNotChecked
+	noticeNothing
+	noticeLeftOut
+	noticeUntried
+	noticeByEye
+	noticeRead
+)
+
+var sarifNotices = []sarifDescriptor{
+	{ID: "unreadable", ShortDescription: &sarifText{Text: "Something that was there could not be read."}},
+	{ID: "not-checked", ShortDescription: &sarifText{Text: "Something could not be checked because a piece of knowledge is missing."}},
+	{ID: "nothing-to-look-at", ShortDescription: &sarifText{Text: "A rule had nothing to look at."}},
+	{ID: "left-out", ShortDescription: &sarifText{Text: "Findings are left out of this log."}},
+	{ID: "untried", ShortDescription: &sarifText{Text: "Changes were not tried because there were too many."}},
+	{ID: "by-eye", ShortDescription: &sarifText{Text: "Something that no program can see."}},
+	{ID: "how-read", ShortDescription: &sarifText{Text: "How a file was understood."}},
+}
+
+// invocation says how the run went and what it did not do.
+func (s *sarifWriter) invocation() sarifInvocation {
+	run := sarifInvocation{ExecutionSuccessful: true, Notifications: []sarifNotification{}}
+	var outcomes []string
+	for i := range s.report.Shows {
+		show := &s.report.Shows[i]
+		name := cmp.Or(show.Name, path.Base(filepath.ToSlash(show.Path)))
+		outcomes = append(outcomes, period(s.oneLine(fmt.Sprintf("%s: %s. %s", name, show.Verdict, show.Because))))
+		prefix := ""
+		if len(s.report.Shows) > 1 {
+			prefix = name + ": "
+		}
+		if show.Unreadable {
+			run.ExecutionSuccessful = false
+		}
+		run.Notifications = append(run.Notifications, s.notices(show, prefix)...)
+	}
+	if s.leftOut > 0 {
+		run.Notifications = append(run.Notifications, s.notice(noticeLeftOut, "warning",
+			fmt.Sprintf("Left out: %s. Only the %d worst are listed", count(s.leftOut, "finding"), mostResults)))
+	}
+	run.ExitCodeDescription = strings.Join(outcomes, " ")
+	return run
+}
+
+func (s *sarifWriter) notices(show *Show, prefix string) []sarifNotification {
+	var list []sarifNotification
+	add := func(kind int, level, text string) *sarifNotification {
+		list = append(list, s.notice(kind, level, prefix+text))
+		return &list[len(list)-1]
+	}
+	if show.Unreadable {
+		add(noticeUnreadable, "error", "Something that was there could not be read, so this is not the whole truth; the results with file/ rules say what")
+	}
+	for i := range show.Gaps {
+		gap := &show.Gaps[i]
+		about := ""
+		if gap.Subjects > 0 {
+			about = " about " + count(gap.Subjects, "thing")
+		}
+		n := add(noticeNotChecked, "warning", fmt.Sprintf("Not checked%s, for want of %s. The rules that could not tell: %s", about, gap.Missing, strings.Join(gap.Rules, ", ")))
+		n.Properties = &sarifGapExtra{s.oneLine(gap.Missing), filled(gap.Rules), gap.Subjects, gap.Consequence.String()}
+		if len(gap.Rules) == 1 {
+			n.AssociatedRule = s.reference(gap.Rules[0])
+		}
+	}
+	for _, look := range show.Looked {
+		if look.Subjects > 0 {
+			continue
+		}
+		text := look.Rule + " had nothing to look at"
+		if len(look.None) > 0 {
+			text += "; the show would have to give " + strings.Join(look.None, "; ")
+		}
+		add(noticeNothing, "note", text).AssociatedRule = s.reference(look.Rule)
+	}
+	if show.LeftOut > 0 {
+		add(noticeLeftOut, "note", "Left out: "+count(show.LeftOut, "finding")+" below the level that was asked for")
+	}
+	if show.Untried > 0 {
+		add(noticeUntried, "note", "For "+count(show.Untried, "finding")+" a change was not tried, because there were too many for one run")
+	}
+	for _, text := range show.ByEye {
+		add(noticeByEye, "note", "Look at this yourself: "+text)
+	}
+	for _, text := range show.Notes {
+		add(noticeRead, "note", text)
+	}
+	return list
+}
+
+func (s *sarifWriter) notice(kind int, level, text string) sarifNotification {
+	return sarifNotification{
+		Descriptor: sarifReference{sarifNotices[kind].ID, kind},
+		Level:      level,
+		Message:    sarifText{Text: period(s.prose(text))},
+	}
+}
+
+// reference names a rule; nil for one that is not described.
+func (s *sarifWriter) reference(rule string) *sarifReference {
+	id := ruleID(rule)
+	index, ok := s.rules[id]
+	if !ok {
+		return nil
+	}
+	return &sarifReference{id, index}
+}
+
+// ---- Text
+
+// period ends a text with a period, unless it ends like a sentence already.
+func period(text string) string {
+	end, _ := utf8.DecodeLastRuneInString(strings.TrimRight(text, `"'”’)`))
+	if strings.ContainsRune(".!?…", end) {
+		return text
+	}
+	return text + "."
+}
+
+// oneLine makes text from a show fit for a string of SARIF: one line, nothing
+// that a screen obeys, no folder of this machine.
+func (s *sarifWriter) oneLine(text string) string {
+	return Clean(strings.Join(strings.Fields(s.leaveHomes(text)), " "))
+}
+
+// prose is oneLine for messages, where brackets make links.
+func (s *sarifWriter) prose(text string) string { return escapeLinks(s.oneLine(text)) }
+
+// escapeLinks escapes what would start or end a link (SARIF 2.1.0, "Messages
+// with embedded links"; section 3.11.6, its number from memory).
+func escapeLinks(text string) string { return linkEscape.Replace(text) }
+
+var linkEscape = strings.NewReplacer(`\`, `\\`, `[`, `\[`, `]`, `\]`)
+
+// cut shortens text to so many characters.
+func cut(text string, most int) string {
+	runes := []rune(text)
+	if len(runes) <= most {
+		return text
+	}
+	end := most - 1
+	for end > 0 && runes[end-1] == '\\' { // a backslash escapes what follows it
+		end--
+	}
+	return string(runes[:end]) + "…"
+}
+
+// ---- Files
+
+// artifact returns the location of a file and lists the file if it is new.
+func (s *sarifWriter) artifact(file *source.File, role string) sarifArtifactLocation {
+	location := s.locate(file.Name)
+	index, known := s.files[location]
+	if !known {
+		index = len(s.artifacts)
+		s.files[location] = index
+		entry := sarifArtifact{Location: location, Encoding: sarifEncodings[file.Encoding]}
+		if role != "" {
+			entry.Roles = []string{role}
+		}
+		s.artifacts = append(s.artifacts, entry)
+	}
+	location.Index = &index
+	return location
+}
+
+// sarifEncodings gives the names of package source their names in the IANA
+// register of character sets, which SARIF wants for artifact.encoding (from memory).
+var sarifEncodings = map[string]string{
+	"UTF-8":                      "UTF-8",
+	"UTF-8 with byte order mark": "UTF-8",
+	"UTF-16 (little endian)":     "UTF-16LE",
+	"UTF-16 (big endian)":        "UTF-16BE",
+	"Windows-1252":               "windows-1252",
+}
+
+// locate returns the URI of a file. A file of a show that was named by its
+// absolute path is told from the folder of the show, and one in a folder above
+// (a house file) from there with "..". Only an absolute path that has nothing
+// to do with a show is told as it is, because there is no other way to name it.
+func (s *sarifWriter) locate(name string) sarifArtifactLocation {
+	name = path.Clean(name)
+	if !absolute(name) {
+		return sarifArtifactLocation{URI: escapePath(name), URIBaseID: sarifRoot}
+	}
+	for _, home := range s.homes {
+		if name == home.folder {
+			return sarifArtifactLocation{URI: ".", URIBaseID: home.id}
+		}
+		if inside, ok := strings.CutPrefix(name, under(home.folder)); ok {
+			return sarifArtifactLocation{URI: escapePath(inside), URIBaseID: home.id}
+		}
+	}
+	for _, home := range s.homes {
+		steps := ""
+		for folder := home.folder; folder != path.Dir(folder); folder = path.Dir(folder) {
+			if path.Dir(folder) == path.Dir(name) {
+				return sarifArtifactLocation{URI: steps + "../" + escapePath(path.Base(name)), URIBaseID: home.id}
+			}
+			steps += "../"
+		}
+	}
+	return sarifArtifactLocation{URI: fileURI(name)}
+}
+
+// homeOf returns the folder of a show that was named by its absolute path; ok
+// is false for any other show.
+func homeOf(show *Show, id string) (home sarifHome, ok bool) {
+	folder := path.Clean(filepath.ToSlash(show.Path))
+	if !absolute(folder) {
+		return sarifHome{}, false
+	}
+	for _, file := range show.Files {
+		if path.Clean(file.Name) == folder {
+			folder = path.Dir(folder) // the show is one file
+			break
+		}
+	}
+	return sarifHome{id, folder}, true
+}
+
+// leaveHomes takes the folders of absolute shows out of a text.
+func (s *sarifWriter) leaveHomes(text string) string {
+	for _, home := range s.homes {
+		text = home.leave(text)
+	}
+	return text
+}
+
+// leave takes the folder out of a text: of a file's name the part inside the
+// show is left, of the folder its last name.
+func (h sarifHome) leave(text string) string {
+	if h.folder == path.Dir(h.folder) {
+		return text // the root of the file system tells nothing
+	}
+	var b strings.Builder
+	for {
+		start := strings.Index(text, h.folder)
+		if start < 0 {
+			b.WriteString(text)
+			return b.String()
+		}
+		b.WriteString(text[:start])
+		before, _ := utf8.DecodeLastRuneInString(b.String())
+		text = text[start+len(h.folder):]
+		after, _ := utf8.DecodeRuneInString(strings.TrimLeft(text, ".")) // a sentence may end here
+		switch {
+		case partOfName(before): // the end of another path
+			b.WriteString(h.folder)
+		case strings.HasPrefix(text, "/"):
+			text = text[1:]
+		case partOfName(after): // a folder of a similar name
+			b.WriteString(h.folder)
+		default:
+			b.WriteString(path.Base(h.folder))
+		}
+	}
+}
+
+func partOfName(r rune) bool {
+	return unicode.IsLetter(r) || unicode.IsDigit(r) || strings.ContainsRune("/._-", r)
+}
+
+// absolute reports whether a name with forward slashes is absolute on any
+// system: /x, //server/x or C:/x.
+func absolute(name string) bool { return strings.HasPrefix(name, "/") || drive.MatchString(name) }
+
+var drive = regexp.MustCompile(`^[A-Za-z]:(/|$)`)
+
+func under(folder string) string { return strings.TrimSuffix(folder, "/") + "/" }
+
+// fileURI returns the URI of an absolute name (RFC 8089, with drive letters as
+// in its appendix E.2).
+func fileURI(name string) string {
+	if drive.MatchString(name) {
+		return "file:///" + name[:2] + escapePath(name[2:])
+	}
+	return "file://" + escapePath(name)
+}
+
+// escapePath percent-encodes every byte but slashes and the unreserved
+// characters of RFC 3986, section 2.3. That is more than must be and right
+// everywhere, also for a colon in the first part of a relative name.
+func escapePath(name string) string {
+	var b strings.Builder
+	for i := range len(name) {
+		c := name[i]
+		if 'a' <= c && c <= 'z' || 'A' <= c && c <= 'Z' || '0' <= c && c <= '9' || strings.IndexByte("/-._~", c) >= 0 {
+			b.WriteByte(c)
+		} else {
+			fmt.Fprintf(&b, "%%%02X", c)
+		}
+	}
+	return b.String()
+}
