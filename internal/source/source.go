@@ -28,7 +28,11 @@ type File struct {
 
 	once  sync.Once
 	lines []uint32 // offset of the first byte of each line
+	runes []uint32 // characters before each block of blockSize bytes
 }
+
+// blockSize keeps the work of one position small where a file is one long line.
+const blockSize = 4096
 
 // Position is a place in a text: line and column count characters from 1.
 // CR LF, LF and a lone CR each end a line; a tab is one character.
@@ -44,12 +48,33 @@ func (f *File) Position(offset int) Position {
 		offset = len(f.Text)
 	}
 	line := sort.Search(len(f.lines), func(i int) bool { return int(f.lines[i]) > offset })
-	start := int(f.lines[line-1])
-	return Position{Line: line, Column: utf8.RuneCountInString(f.Text[start:offset]) + 1}
+	return Position{Line: line, Column: f.charactersBefore(offset) - f.charactersBefore(int(f.lines[line-1])) + 1}
+}
+
+// charactersBefore counts the characters of the text that start before an offset.
+func (f *File) charactersBefore(offset int) int {
+	block := offset / blockSize
+	count := int(f.runes[block])
+	for i := block * blockSize; i < offset; i++ {
+		if utf8.RuneStart(f.Text[i]) {
+			count++
+		}
+	}
+	return count
 }
 
 func (f *File) index() {
 	f.lines = []uint32{0}
+	count := uint32(0)
+	for i := range len(f.Text) {
+		if i%blockSize == 0 {
+			f.runes = append(f.runes, count)
+		}
+		if utf8.RuneStart(f.Text[i]) {
+			count++
+		}
+	}
+	f.runes = append(f.runes, count)
 	for i := 0; i < len(f.Text); i++ {
 		switch f.Text[i] {
 		case '\r':

@@ -160,3 +160,21 @@ func FuzzParseJSON(f *testing.F) {
 		}
 	})
 }
+
+func TestPositionInOneLongLine(t *testing.T) {
+	text := strings.Repeat("aü€😀", 5000) + "\n" + strings.Repeat("ö", 9000)
+	file := &File{Text: text}
+	for offset := 0; offset < len(text); offset += 37 {
+		for !utf8.RuneStart(text[offset]) {
+			offset++
+		}
+		line, start := 1, 0
+		if i := strings.IndexByte(text, '\n'); offset > i {
+			line, start = 2, i+1
+		}
+		want := Position{line, utf8.RuneCountInString(text[start:offset]) + 1}
+		if got := file.Position(offset); got != want {
+			t.Fatalf("offset %d is at %v, want %v", offset, got, want)
+		}
+	}
+}
