@@ -236,6 +236,7 @@ func (l *loader) finish() Result {
 	if r.Show.Name != "" {
 		r.Name = r.Show.Name
 	}
+	l.readPhotometry()
 	// What one section says of another can only be judged when nothing is missing
 	// because it could not be read.
 	if !r.Unreadable {
