@@ -233,3 +233,35 @@ func TestUnknownKeywordIsSeen(t *testing.T) {
 		}
 	}
 }
+
+// Every keyword of the documents has its own sentence; only a pattern, which is
+// described by its title, has the general one.
+func TestEveryKeywordIsTranslated(t *testing.T) {
+	quiet := []string{"$schema", "$defs", "$ref", "title", "description", "items", "properties", "patternProperties", "if", "then", "else"}
+	said := []string{"type", "enum", "minimum", "exclusiveMinimum", "maximum", "exclusiveMaximum", "minLength", "maxLength", "pattern", "required", "additionalProperties", "minItems", "maxItems"}
+	var walk func(name string, schema any)
+	walk = func(name string, schema any) {
+		object, _ := schema.(map[string]any)
+		for keyword, value := range object {
+			if !slices.Contains(quiet, keyword) && !slices.Contains(said, keyword) {
+				t.Errorf("%s: nothing is said when %s refuses a value", name, keyword)
+			}
+			switch keyword {
+			case "properties", "patternProperties", "$defs":
+				for member, part := range value.(map[string]any) {
+					walk(name+"/"+member, part)
+				}
+			case "items", "additionalProperties", "if", "then", "else":
+				walk(name+"/"+keyword, value)
+			}
+		}
+	}
+	for _, name := range append(ofShow(), "rule") {
+		text, _ := Document(name)
+		var document any
+		if err := json.Unmarshal(text, &document); err != nil {
+			t.Fatal(err)
+		}
+		walk(name, document)
+	}
+}

@@ -117,6 +117,9 @@ func fieldPlace(at source.Ref, field string) source.Place {
 	if member, ok := at.Get(field); ok && field != "" {
 		return member.Place()
 	}
+	if at.Kind() != source.Object { // a group is a name with its channels
+		return at.KeyPlace()
+	}
 	return at.Place()
 }
 
@@ -189,10 +192,7 @@ func (c *crossCheck) twice() {
 	list = nil
 	section := c.ReadFrom["groups"]
 	for _, name := range c.groupsInOrder() {
-		at := source.Ref{}
-		if !section.IsZero() {
-			at, _ = section.Get(name)
-		}
+		at, _ := section.Get(name)
 		list = append(list, bearer{"group", name, at})
 	}
 	c.namedTwice("groups", "they are read as one group with the channels of both", finding.Error, list)
@@ -361,21 +361,22 @@ func (c *crossCheck) groups() {
 	for _, name := range c.groupsInOrder() {
 		by := []finding.Subject{about("group", name)}
 		if groupKey(name) == everyChannel {
-			c.say("name-twice", "groups", section, name, finding.Finding{
+			at, _ := section.Get(name)
+			c.say("name-twice", "groups", at, "", finding.Finding{
 				Subjects: by, Detail: everyChannel,
 				Message: "a group is called \"all\", a word that always means every patched channel; the group is never used.",
 				Hint:    "give the group another name",
 			})
 		}
 		if _, err := parseSpans(c.Groups[name]); err != nil {
-			c.badChannels("groups", section, name, by, err)
+			c.badChannels("groups", section, name, by, "the channels of "+say(by[0]), err)
 		}
 	}
 }
 
-func (c *crossCheck) badChannels(section string, at source.Ref, field string, by []finding.Subject, err error) {
+func (c *crossCheck) badChannels(section string, at source.Ref, field string, by []finding.Subject, what string, err error) {
 	c.say("bad-channels", section, at, field, finding.Finding{
-		Subjects: by, Message: fmt.Sprintf("the channels of %s cannot be read: %v.", say(by[0]), err),
+		Subjects: by, Message: fmt.Sprintf("%s cannot be read: %v.", what, err),
 		Hint: "write numbers and ranges with commas between, such as \"1-6,9\"",
 	})
 }
@@ -431,7 +432,8 @@ func (c *crossCheck) cues() {
 			case errors.As(err, &group):
 				c.noGroup(set, by, group.name, groups.offered)
 			case err != nil:
-				c.badChannels("cues", set.At, "channels", []finding.Subject{about("channels", set.Channels), by}, err)
+				what := fmt.Sprintf("the channels %q of %s", shorten(set.Channels), say(by))
+				c.badChannels("cues", set.At, "channels", []finding.Subject{about("channels", set.Channels), by}, what, err)
 			}
 		}
 	}
@@ -459,9 +461,10 @@ func (c *crossCheck) order() {
 	var before *Segment
 	for _, segment := range c.Order {
 		by := []finding.Subject{about("segment", segment.Name)}
-		for _, place := range segment.People {
+		at := peopleOf(segment)
+		for i, place := range segment.People {
 			c.known(reference{
-				section: "order", at: segment.At, field: "people", by: by,
+				section: "order", at: at[i], field: "people", by: by,
 				name: place, known: c.names.places, is: "a place of the room", level: finding.Warning,
 			})
 		}
@@ -492,6 +495,21 @@ func (c *crossCheck) order() {
 		}
 		before = segment
 	}
+}
+
+// peopleOf returns where each of a segment's people stands.
+func peopleOf(segment *Segment) []source.Ref {
+	var list []source.Ref
+	people, _ := segment.At.Get("people")
+	for item := range people.Items() {
+		if item.Kind() == source.String { // what else is there was not read
+			list = append(list, item)
+		}
+	}
+	if len(list) != len(segment.People) { // not as in the file
+		return slices.Repeat([]source.Ref{segment.At}, len(segment.People))
+	}
+	return list
 }
 
 // neighbours names the cues around a number that no cue has.

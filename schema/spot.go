@@ -114,8 +114,8 @@ func (s *spot) subject() string {
 		words = append(words, say(subject))
 	}
 	switch {
-	case s.section == "show":
-		words = append(words, "the show")
+	case s.section == "show" || s.section == "rule":
+		words = append(words, "the "+s.section)
 	case len(s.subjects) == 0:
 		words = append(words, "the section "+s.section)
 	}

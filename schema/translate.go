@@ -4,9 +4,11 @@ import (
 	"fmt"
 	"math/big"
 	"net/url"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/santhosh-tekuri/jsonschema/v5"
 
@@ -65,9 +67,9 @@ func (t *translator) say(w *wrong) []finding.Finding {
 		return t.missingKeys(w)
 	case "additionalProperties":
 		return t.unknownKeys(w)
-	case "minItems", "maxItems", "minLength":
+	case "minItems", "maxItems", "minLength", "maxLength":
 		return t.wrongLength(w)
-	default: // pattern; a test knows every keyword of the schemas
+	default: // pattern
 		return t.badForm(w)
 	}
 }
@@ -211,7 +213,7 @@ func (t *translator) unknownKeys(w *wrong) []finding.Finding {
 	var list []finding.Finding
 	for member := range w.spot.ref.Items() {
 		key := member.Key()
-		if said[key] || slices.Contains(known, key) || isRemark(key) {
+		if said[key] || slices.Contains(known, key) || matches(w.schema.PatternProperties, key) {
 			continue
 		}
 		said[key] = true
@@ -223,7 +225,10 @@ func (t *translator) unknownKeys(w *wrong) []finding.Finding {
 			lost = "nothing under it is read, which may be a whole section"
 		}
 		f.Message = fmt.Sprintf("%s has the key %q, which is not known here: %s.", w.spot.subject(), shorten(key), lost)
-		f.Hint = fmt.Sprintf("take it out, or rename it to start with x_ if it is for you alone; known are %s", strings.Join(known, ", "))
+		f.Hint = "take it out; known are " + strings.Join(known, ", ")
+		if matches(w.schema.PatternProperties, "x_"+key) {
+			f.Hint = "take it out, or rename it to start with x_ if it is for you alone; known are " + strings.Join(known, ", ")
+		}
 		if near := nearKey(key, known); near != "" {
 			f.Message += fmt.Sprintf(" Did you mean %q?", near)
 			f.Hint = fmt.Sprintf("rename it to %q, if that is what is meant", near)
@@ -234,8 +239,22 @@ func (t *translator) unknownKeys(w *wrong) []finding.Finding {
 	return list
 }
 
+func matches(patterns map[*regexp.Regexp]*jsonschema.Schema, key string) bool {
+	for pattern := range patterns {
+		if pattern.MatchString(key) {
+			return true
+		}
+	}
+	return false
+}
+
 func (t *translator) wrongLength(w *wrong) []finding.Finding {
 	f := t.finding(w, "wrong-length", finding.Error)
+	if text := w.spot.ref.Str(); w.keyword == "maxLength" {
+		f.Message = fmt.Sprintf("%s has %d characters; wanted are at most %d.", w.spot.subject(), utf8.RuneCountInString(text), w.schema.MaxLength)
+		f.Hint = "say it in fewer words"
+		return []finding.Finding{f}
+	}
 	if w.spot.ref.Kind() == source.String {
 		f.Message = fmt.Sprintf("%s is empty.", w.spot.subject())
 		f.Hint = "write something between the quotes, or leave the key out"

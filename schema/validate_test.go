@@ -106,6 +106,11 @@ func TestValidate(t *testing.T) {
 		{"an object for a list", "cues", `{"a":[]}`, []string{
 			`1 wrong-type error [section cues] : the section cues is an object; wanted is a list.`,
 		}},
+		{"a rule file", "rule", `{"title":"` + strings.Repeat("é", 201) + `","over":"show","expect":"true","say":"x","level":"nite","consequence":"later","x_a":1}`, []string{
+			`10 wrong-length error [section rule] title: title of the rule has 201 characters; wanted are at most 200.`,
+			`262 unknown-word error [section rule] level: level of the rule is "nite", which is not a word known here. Did you mean "note"? Known are error, warning, note.`,
+			`291 unknown-key warning [section rule] x_a: the rule has the key "x_a", which is not known here: it is not read.`,
+		}},
 		{"no number at all", "room", `{"ambient_lx":-1e999}`, nil}, // the reader says so
 	} {
 		t.Run(tc.name, func(t *testing.T) {
@@ -266,7 +271,7 @@ func TestAnswersDoNotDependOnCores(t *testing.T) {
 }
 
 func TestUnknownSectionsPanic(t *testing.T) {
-	for _, section := range []string{"", "rule", "cue"} {
+	for _, section := range []string{"", "rules", "cue"} {
 		func() {
 			defer func() {
 				if recover() == nil {
