@@ -177,20 +177,23 @@ func (c *compiler) remedy(ref source.Ref) remedy {
 func (c *compiler) change(ref source.Ref) change {
 	on := c.expression(ref, "on", reflect.Invalid)
 	result := change{on: on, field: text(ref, "set")}
-	member, ok := ref.Get("to")
-	if on == nil || !ok {
+	if on == nil {
 		return result
-	}
-	env := c.env
-	env.sample = map[string]any{}
-	for name, value := range c.env.sample {
-		env.sample[name] = value
 	}
 	target, editable := editorOf(on)
 	if !editable {
 		on, _ := ref.Get("on")
 		c.mistake(on, on.Str(), &mistake{0, "this is not something that can be changed"})
 		return result
+	}
+	member, ok := ref.Get("to")
+	if !ok {
+		return result
+	}
+	env := c.env
+	env.sample = map[string]any{}
+	for name, value := range c.env.sample {
+		env.sample[name] = value
 	}
 	env.sample["it"] = target
 	e, m := env.compile(member.Str(), reflect.Invalid)

@@ -77,7 +77,7 @@ func (u unknownFact) Error() string { return u.fact + " is unknown" }
 
 var errDivision = errors.New("division by zero")
 
-// compileExpression compiles the text; kinds says what the result must be, or
+// compile compiles the text; want says what the result must be: reflect.Bool, or
 // reflect.Invalid for anything.
 func (env environment) compile(text string, want reflect.Kind) (*expression, *mistake) {
 	if len(text) > maxExpressionBytes {
@@ -94,11 +94,8 @@ func (env environment) compile(text string, want reflect.Kind) (*expression, *mi
 	for _, name := range allowedBuiltins {
 		options = append(options, expr.EnableBuiltin(name))
 	}
-	switch want {
-	case reflect.Bool:
-		options = append(options, expr.AsBool())
-	case reflect.Float64:
-		options = append(options, expr.AsFloat64())
+	if want == reflect.Bool {
+		options = append(options, expr.AsBool(), expr.WarnOnAny())
 	}
 	program, err := expr.Compile(text, options...)
 	if len(names.bare) > 0 {
@@ -136,7 +133,29 @@ func (env environment) explain(err error) *mistake {
 	if word, ok := strings.CutPrefix(message, "unknown name "); ok {
 		message = fmt.Sprintf("nothing is called %q here.%s", word, spelling.Hint(word, env.words()))
 	}
+	if kind, ok := strings.CutPrefix(message, "expected bool, but got "); ok {
+		message = fmt.Sprintf("this gives %s; wanted is true or false", kindWords(kind))
+	}
+	if strings.HasSuffix(message, "expression exceeds maximum allowed nodes") {
+		return &mistake{0, fmt.Sprintf("the expression has more than %d parts", maxExpressionNodes)}
+	}
 	return &mistake{at.From, message}
+}
+
+// kindWords says a Go type in the words of a rule's author.
+func kindWords(kind string) string {
+	switch kind {
+	case "int", "float64":
+		return "a number"
+	case "string":
+		return "text"
+	case "unknown", "any", "interface {}":
+		return "something of no certain kind"
+	}
+	if strings.HasPrefix(kind, "[]") {
+		return "a list"
+	}
+	return strings.ToLower("a " + kind[strings.LastIndexByte(kind, '.')+1:])
 }
 
 func (env environment) words() []string {
@@ -181,9 +200,8 @@ func (v *nameVisitor) Visit(node *ast.Node) {
 	case *ast.MemberNode:
 		v.member(n)
 	case *ast.CallNode:
-		if callee, ok := n.Callee.(*ast.IdentifierNode); !ok || (callee.Value != "known" && callee.Value != "divide") {
-			v.refuse(n, "a rule may only call "+strings.Join(allowedBuiltins, ", "))
-		}
+		name := n.Callee.String()
+		v.refuse(n.Callee, fmt.Sprintf("a rule may not call %q.%s It may call %s", name, spelling.Hint(name, allowedBuiltins), strings.Join(allowedBuiltins, ", ")))
 	case *ast.PredicateNode:
 		if inner := innerLoop(n.Node); inner != nil {
 			v.refuse(inner, "a loop inside a loop is too much work for a rule: measure it as a fact instead")
@@ -206,6 +224,10 @@ func (v *nameVisitor) Visit(node *ast.Node) {
 
 func (v *nameVisitor) member(n *ast.MemberNode) {
 	property, ok := n.Property.(*ast.StringNode)
+	if n.Optional {
+		v.refuse(n, `a rule may not use "?.": what is unknown makes a finding that could not tell`)
+		return
+	}
 	if isIdentifier(n.Node, "limit") {
 		v.bare = slices.DeleteFunc(v.bare, func(bare ast.Node) bool { return bare == n.Node })
 		if !ok {

@@ -93,8 +93,12 @@ func (y *yamlTape) value(n ast.Node, depth int) {
 	}
 	switch n := n.(type) {
 	case *ast.MappingNode:
+		if !n.IsFlowStyle && len(n.Values) > 0 { // its token is the first colon
+			start, _ = y.span(n.Values[0].Key)
+		}
 		y.mapping(n.Values, start, stop, depth)
 	case *ast.MappingValueNode:
+		start, _ = y.span(n.Key)
 		y.mapping([]*ast.MappingValueNode{n}, start, stop, depth)
 	case *ast.SequenceNode:
 		y.build.Begin(source.Array, start)

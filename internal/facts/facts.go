@@ -58,7 +58,7 @@ type Measured struct {
 func Kinds() map[string]Subject {
 	return map[string]Subject{
 		"show": (*Show)(nil), "fixture": (*Fixture)(nil), "circuit": (*Circuit)(nil),
-		"cue": (*Cue)(nil), "look": (*Look)(nil), "person": (*Person)(nil), "screen": (*Screen)(nil), "showing": (*Showing)(nil),
+		"cue": (*Cue)(nil), "look": (*Look)(nil), "person": (*Person)(nil), "screen": (*Screen)(nil), "lamp": (*Lamp)(nil), "showing": (*Showing)(nil),
 	}
 }
 
@@ -77,6 +77,12 @@ func (m *Measured) Subjects(kind string) []Subject {
 		return widen(m.Looks)
 	case "person":
 		return widen(m.People)
+	case "lamp":
+		var lamps []Subject
+		for _, look := range m.Looks {
+			lamps = append(lamps, widen(look.lamps)...)
+		}
+		return lamps
 	case "screen":
 		return widen(m.Screens)
 	case "showing":
@@ -123,6 +129,7 @@ func Measure(show *schema.Show, looks []tracking.Look) *Measured {
 	need("circuit", len(m.Circuits), "the circuits of the room, with volts and amps")
 	need("cue", len(m.Cues), "the cue list")
 	need("look", len(m.Looks), "the cue list")
+	need("lamp", len(m.Looks), "the cue list")
 	need("person", len(m.People), "the running order, with the places of the people in each segment")
 	if show.Room == nil {
 		need("screen", len(m.Screens), "the screens of the room, among its surfaces")

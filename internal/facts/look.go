@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strconv"
 
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/source"
@@ -30,11 +31,22 @@ type Look struct {
 	OddText     *string  `expr:"odd_channels_text"`    // the same lamps, as "21-24"
 	NearestHue  *float64 `expr:"nearest_kept_hue_deg"` // hue of the largest hue, for odd lamps to join
 
-	People    int      `expr:"people_count"`     // people on stage in it
-	FaceRange *float64 `expr:"face_range_stops"` // from the dimmest to the brightest of their faces
-	Dimmest   string   `expr:"dimmest_place"`    // the place of the dimmest face
-	Brightest string   `expr:"brightest_place"`  // the place of the brightest face
-	DimKeys   []*Turn  `expr:"dimmest_keys"`     // the key lights of the dimmest face with the level that makes it as bright as the brightest
+	HasPalette     bool     `expr:"has_palette"`         // whether its segment has an on-screen palette with a colour
+	PaletteApart   *float64 `expr:"palette_apart_deg"`   // how far the main hue that is farthest from that palette is from it
+	OffHue         string   `expr:"off_hue"`             // that hue in a word
+	RedMain        *bool    `expr:"red_is_main"`         // whether one of its main hues is red
+	SystemsLit     int      `expr:"systems_lit"`         // purposes with a lamp that is lit: key, fill, back, side, top, wash, beam, effect
+	Systems        int      `expr:"systems"`             // purposes that the patch has
+	SweepLamps     []*Lamp  `expr:"sweep_lamps"`         // lit lamps that run through hues by an effect
+	SweepCount     int      `expr:"sweep_count"`         // how many those are
+	SweepText      string   `expr:"sweep_channels_text"` // the same lamps, as "21-24"
+	SegmentPurpose string   `expr:"segment_purpose"`     // what the running order says the segment is for, or ""
+	PeakShare      *float64 `expr:"output_of_peak_pct"`  // its light as percent of the brightest look of the show
+	People         int      `expr:"people_count"`        // people on stage in it
+	FaceRange      *float64 `expr:"face_range_stops"`    // from the dimmest to the brightest of their faces
+	Dimmest        string   `expr:"dimmest_place"`       // the place of the dimmest face
+	Brightest      string   `expr:"brightest_place"`     // the place of the brightest face
+	DimKeys        []*Turn  `expr:"dimmest_keys"`        // the key lights of the dimmest face with the level that makes it as bright as the brightest
 
 	dimmest *Person
 
@@ -58,9 +70,13 @@ type Lamp struct {
 	kind    *schema.Type // nil if the show does not describe it
 	state   *tracking.State
 
+	Number      string   `expr:"cue"`              // the number of the look's cue
 	Channel     int      `expr:"channel"`          // its channel
+	Type        string   `expr:"type"`             // the type that the patch names
 	Purpose     string   `expr:"purpose"`          // what it is for, or ""
 	Level       float64  `expr:"level_pct"`        // its level
+	X           *float64 `expr:"x"`                // CIE 1931 x of its light
+	Y           *float64 `expr:"y"`                // CIE 1931 y of its light
 	Lumens      *float64 `expr:"lumens"`           // the light that leaves it
 	CCT         *float64 `expr:"cct_k"`            // the correlated colour temperature of that light (Ohno 2014), if it has one
 	Duv         *float64 `expr:"duv"`              // its distance from the Planckian locus, positive towards green
@@ -86,6 +102,25 @@ var hueLimits = func() colour.HueLimits {
 // steadyMired is the drift that steady_level_pct allows; the rule white/dim-drift
 // has the same number as its limit. Common practice, no source.
 const steadyMired = 20
+
+// Names returns the channel and the cue.
+func (l *Lamp) Names() []Name {
+	return []Name{{"channel", strconv.Itoa(l.Channel)}, {"cue", l.Number}}
+}
+
+// Cue returns the number of the look's cue.
+func (l *Lamp) Cue() string { return l.Number }
+
+// Ref returns the line of the patch.
+func (l *Lamp) Ref() source.Ref { return l.fixture.At }
+
+// Why returns what would make the fact known.
+func (l *Lamp) Why(string) []string {
+	if l.light.missing != "" {
+		return []string{l.light.missing}
+	}
+	return []string{fmt.Sprintf("light of channel %d in cue %s", l.Channel, l.Number)}
+}
 
 // Label names the lamp for an order to a person.
 func (l *Lamp) Label() string { return fmt.Sprintf("channel %d", l.Channel) }
@@ -151,6 +186,7 @@ func (l *Lamp) measure() {
 	if !ok {
 		return // dark: every emitter at zero
 	}
+	l.X, l.Y = &xy.X, &xy.Y
 	cct, duv, ok := colour.CCT(xy)
 	if ok {
 		l.CCT, l.Duv = &cct, &duv
@@ -260,13 +296,41 @@ func measureLooks(r *rig, looks []tracking.Look) []*Look {
 			l.lacks("output_pct", "the patch: which channel is which fixture")
 		}
 		l.measureHues()
+		l.measureSystems(r)
 		measured = append(measured, l)
 	}
+	compareOutput(measured)
 	return measured
 }
 
+// compareOutput holds the light of each look against the brightest.
+func compareOutput(looks []*Look) {
+	peak := 0.0
+	var missing []string
+	for _, l := range looks {
+		if l.OutputPct != nil {
+			peak = max(peak, *l.OutputPct)
+		}
+		for _, phrase := range l.Why("output_pct") {
+			if !slices.Contains(missing, phrase) {
+				missing = append(missing, phrase)
+			}
+		}
+	}
+	for _, l := range looks {
+		for _, phrase := range missing {
+			l.lacks("output_of_peak_pct", phrase)
+		}
+		if len(missing) == 0 && peak > 0 {
+			l.PeakShare = known(100 * *l.OutputPct / peak)
+		} else if peak <= 0 {
+			l.lacks("output_of_peak_pct", "a look that is lit")
+		}
+	}
+}
+
 func (r *rig) lamp(look *tracking.Look, f *schema.Fixture, state *tracking.State) *Lamp {
-	lamp := &Lamp{look: look, fixture: f, kind: r.types[f.Type], state: state, Channel: f.Channel, Purpose: f.Purpose, Level: state.Level}
+	lamp := &Lamp{Number: look.Number.String(), Type: f.Type, look: look, fixture: f, kind: r.types[f.Type], state: state, Channel: f.Channel, Purpose: f.Purpose, Level: state.Level}
 	lamp.light = r.cachedLight(f, state)
 	if full, lack := r.weight(f); lack == "" && full > 0 {
 		lamp.share = lamp.light.xyz.Y / full

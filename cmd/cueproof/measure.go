@@ -1,0 +1,109 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/facts"
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/lint"
+	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/spelling"
+	"github.com/spf13/cobra"
+)
+
+// tableFacts are the facts that a table shows unless others are asked for: what
+// fits beside each other and answers the usual question. CSV and JSON have all.
+var tableFacts = map[string][]string{
+	"lamp":    {"cue", "channel", "purpose", "level_pct", "lumens", "x", "y", "cct_k", "duv", "hue_deg"},
+	"look":    {"cue", "name", "segment", "output_pct", "hue_names", "people_count", "face_range_stops"},
+	"person":  {"cue", "place", "face_lx", "under_stops", "over_stops", "face_cct_k", "face_duv", "key_elevation_deg", "back_key_ratio", "background_stops"},
+	"showing": {"cue", "name", "drive_pct", "white_cd_m2", "over_face_stops", "spill_lx", "key_spill_lx", "contrast"},
+	"fixture": {"channel", "name", "type", "purpose", "address", "last_slot", "geometry_role", "elevation_deg", "lens_pct", "band_depth_pct"},
+}
+
+func newMeasure() *cobra.Command {
+	var of, format, out, cue, stdinName string
+	var words []string
+	command := &cobra.Command{
+		Use:   "measure SHOW",
+		Short: "Print the numbers that the rules see",
+		Long: `Measure prints the facts of one kind of subject, a row each: the same numbers
+that the rules are held against. A fact that cannot be known is "?" in a table,
+an empty cell in CSV, and null with what is missing in JSON.
+
+Kinds of subject: ` + strings.Join(facts.KindNames(), ", ") + `.`,
+		Example: `  cueproof measure shows/sunday                      light on every person
+  cueproof measure --of lamp --cue 12 shows/sunday   colour and lumens of each lamp
+  cueproof measure --of showing --format csv shows/sunday
+  cueproof measure --of look --facts cue,hue_names,output_pct shows/sunday
+
+Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the program.`,
+		Args: cobra.ExactArgs(1),
+		RunE: func(command *cobra.Command, args []string) error {
+			all := facts.WordsOf(of)
+			if len(all) == 0 {
+				return oneOf("of", of, facts.KindNames())
+			}
+			if err := oneOf("format", format, slices.Sorted(maps.Keys(report.FactFormats))); err != nil {
+				return err
+			}
+			for _, word := range words {
+				if !slices.Contains(all, word) {
+					return fmt.Errorf("a %s has no fact %q.%s", of, word, spelling.Hint(word, all))
+				}
+			}
+			if len(words) == 0 {
+				words = all
+				if format == "table" && tableFacts[of] != nil {
+					words = tableFacts[of]
+				}
+			}
+			measured, loaded, err := lint.Measure(args[0], lint.Options{Stdin: command.InOrStdin(), StdinName: stdinName})
+			if err != nil {
+				return err
+			}
+			for _, f := range loaded.Findings {
+				if f.Level == finding.Error {
+					at := f.Place.Span().Start
+					fmt.Fprintf(command.ErrOrStderr(), "%s, line %d, column %d: %s\n", report.Clean(f.Place.File.Name), at.Line, at.Column, report.Clean(f.Message))
+				}
+			}
+			var subjects []facts.Subject
+			for _, subject := range measured.Subjects(of) {
+				if cue == "" || subject.Cue() == cue {
+					subjects = append(subjects, subject)
+				}
+			}
+			if len(subjects) == 0 {
+				for _, phrase := range measured.None(of) {
+					fmt.Fprintf(command.ErrOrStderr(), "There is no %s to measure. Give %s.\n", of, report.Clean(phrase))
+				}
+			}
+			var text bytes.Buffer
+			if err := report.FactFormats[format](&text, subjects, words); err != nil {
+				return fault{err}
+			}
+			if err := write(command.OutOrStdout(), out, text.Bytes()); err != nil {
+				return err
+			}
+			if loaded.Unreadable {
+				return outcome(exitShow)
+			}
+			return nil
+		},
+	}
+	flags := command.Flags()
+	flags.StringVar(&of, "of", "person", "kind of subject: "+strings.Join(facts.KindNames(), ", "))
+	flags.StringVar(&format, "format", "table", "how to print: table, csv or json")
+	flags.StringSliceVar(&words, "facts", nil, "the facts to print, in this order; without it all, or for a table the usual ones")
+	flags.StringVar(&cue, "cue", "", "only what shows in this cue")
+	flags.StringVar(&out, "out", "-", "file to print to; - is standard output")
+	flags.StringVar(&stdinName, "stdin-name", "standard input", "what to call the show that is read from -")
+	complete(command, "of", facts.KindNames()...)
+	complete(command, "format", slices.Sorted(maps.Keys(report.FactFormats))...)
+	return command
+}

@@ -1,0 +1,60 @@
+package main
+
+import (
+	"encoding/json"
+	"fmt"
+	"runtime/debug"
+
+	"github.com/spf13/cobra"
+)
+
+// release is set by the build of a release: -ldflags "-X main.release=1.2.3".
+var release = "0.1.0-dev"
+
+type versionInfo struct {
+	Version string `json:"version"`
+	Commit  string `json:"commit,omitempty"`
+	Date    string `json:"date,omitempty"`
+	Go      string `json:"go"`
+	Format  int    `json:"show_format"`
+}
+
+// version tells what this program is, without reading a rule.
+func version() versionInfo {
+	v := versionInfo{Version: release, Format: 1}
+	if info, ok := debug.ReadBuildInfo(); ok {
+		v.Go = info.GoVersion
+		for _, setting := range info.Settings {
+			switch setting.Key {
+			case "vcs.revision":
+				v.Commit = setting.Value
+			case "vcs.time":
+				v.Date = setting.Value
+			}
+		}
+	}
+	return v
+}
+
+func newVersion() *cobra.Command {
+	var asJSON bool
+	command := &cobra.Command{
+		Use:   "version",
+		Short: "Print the version",
+		Args:  cobra.NoArgs,
+		RunE: func(command *cobra.Command, _ []string) error {
+			v := version()
+			if asJSON {
+				return json.NewEncoder(command.OutOrStdout()).Encode(v)
+			}
+			line := "cueproof " + v.Version
+			if v.Commit != "" {
+				line += fmt.Sprintf(" (%.12s, %s)", v.Commit, v.Date)
+			}
+			fmt.Fprintln(command.OutOrStdout(), line)
+			return nil
+		},
+	}
+	command.Flags().BoolVar(&asJSON, "json", false, "print it as JSON")
+	return command
+}

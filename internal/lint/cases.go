@@ -1,0 +1,86 @@
+package lint
+
+import (
+	"fmt"
+	"io/fs"
+	"path"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/loaders"
+	"github.com/cueproof/cueproof/rules"
+	"github.com/rogpeppe/go-internal/txtar"
+)
+
+// Case is one small show of a rule's cases.txtar, with what the rule is expected
+// to say of it and what it says.
+type Case struct {
+	Rule, Name string
+	Want, Got  string
+}
+
+// Cases runs the cases of a rule: in its cases.txtar each NAME.json is a whole
+// show and NAME.want what this rule alone says of it, a line for each finding,
+// or "silent". It returns the archive too, with every .want as it should be, so
+// that a test can rewrite the file.
+func Cases(fsys fs.FS, rule *rules.Rule) ([]Case, *txtar.Archive, error) {
+	name := path.Join(rule.ID, "cases.txtar")
+	data, err := fs.ReadFile(fsys, name)
+	if err != nil {
+		return nil, nil, fmt.Errorf("the rule %s has no cases: %w", rule.ID, err)
+	}
+	archive := txtar.Parse(data)
+	wants := map[string]string{}
+	for _, file := range archive.Files {
+		if base, ok := strings.CutSuffix(file.Name, ".want"); ok {
+			wants[base] = strings.TrimSpace(string(file.Data))
+		}
+	}
+	only := &rules.Set{Rules: []*rules.Rule{rule}}
+	var cases []Case
+	current := &txtar.Archive{Comment: archive.Comment}
+	for _, file := range archive.Files {
+		base, isShow := strings.CutSuffix(file.Name, ".json")
+		if !isShow {
+			continue
+		}
+		got, err := sayOf(string(file.Data), only)
+		if err != nil {
+			return nil, nil, fmt.Errorf("%s: %s: %w", name, base, err)
+		}
+		cases = append(cases, Case{Rule: rule.ID, Name: base, Want: wants[base], Got: got})
+		current.Files = append(current.Files, file, txtar.File{Name: base + ".want", Data: []byte(got + "\n")})
+	}
+	return cases, current, nil
+}
+
+// sayOf returns what the rules say of a show, a line for each finding.
+func sayOf(text string, set *rules.Set) (string, error) {
+	loaded, err := loaders.Load("-", loaders.Options{Stdin: strings.NewReader(text), StdinName: "case.json"})
+	if err != nil {
+		return "", err
+	}
+	for _, f := range loaded.Findings {
+		if f.Level == finding.Error {
+			return "", fmt.Errorf("the show itself is wrong: %s", f.Message)
+		}
+	}
+	var lines []string
+	for _, f := range judge(loaded.Show, set).found {
+		var subjects []string
+		for _, s := range f.Subjects {
+			subjects = append(subjects, s.String())
+		}
+		line := fmt.Sprintf("%s %s", f.Verdict, strings.Join(subjects, ", "))
+		if f.Verdict == finding.Open {
+			line += ": needs " + strings.Join(f.Missing, "; ")
+		} else {
+			line += ": " + f.Message
+		}
+		lines = append(lines, line)
+	}
+	if len(lines) == 0 {
+		return "silent", nil
+	}
+	return strings.Join(lines, "\n"), nil
+}

@@ -1,0 +1,115 @@
+package lint
+
+import (
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/rules"
+	"github.com/google/go-cmp/cmp"
+	"github.com/rogpeppe/go-internal/txtar"
+)
+
+// packsFolder is where the built-in rules stand, seen from this package.
+const packsFolder = "../../rules/packs"
+
+// update says whether the tests should rewrite what they expect.
+var update = os.Getenv("CUEPROOF_UPDATE") != ""
+
+// builtIn reads the built-in rules; a mistake in one of them is told with its
+// place, and ends the test.
+func builtIn(t *testing.T) *rules.Set {
+	t.Helper()
+	set, mistakes := rules.Load(rules.BuiltIn(), "rules/packs")
+	for _, m := range mistakes {
+		at := m.Place.Span().Start
+		t.Errorf("%s:%d:%d: %s", m.Place.File.Name, at.Line, at.Column, m.Message)
+	}
+	if len(mistakes) > 0 {
+		t.FailNow()
+	}
+	return set
+}
+
+// TestCases lets every built-in rule judge its own small shows. With
+// CUEPROOF_UPDATE=1 in the environment it writes down what they say instead;
+// read the difference then as you would read code.
+func TestCases(t *testing.T) {
+	for _, rule := range builtIn(t).Rules {
+		t.Run(rule.ID, func(t *testing.T) {
+			cases, archive, err := Cases(rules.BuiltIn(), rule)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if update {
+				name := filepath.Join(packsFolder, filepath.FromSlash(rule.ID), "cases.txtar")
+				if err := os.WriteFile(name, txtar.Format(archive), 0o644); err != nil {
+					t.Fatal(err)
+				}
+				return
+			}
+			for _, c := range cases {
+				t.Run(c.Name, func(t *testing.T) {
+					want, got := strings.Split(c.Want, "\n"), strings.Split(c.Got, "\n")
+					if diff := cmp.Diff(want, got); diff != "" {
+						t.Errorf("%s does not say of %s.json what %s.want expects (-want +got):\n%s"+
+							"If it is right now, run the test again with CUEPROOF_UPDATE=1 and read what changed.", rule.ID, c.Name, c.Name, diff)
+					}
+				})
+			}
+		})
+	}
+}
+
+// TestCasesOfOthers holds Cases to what it promises to whoever writes a rule.
+func TestCasesOfOthers(t *testing.T) {
+	set := builtIn(t)
+	rule, _ := set.Find("patch/channel-twice")
+	run := func(archive string) ([]Case, string, error) {
+		cases, current, err := Cases(fstest.MapFS{"patch/channel-twice/cases.txtar": {Data: []byte(archive)}}, rule)
+		if err != nil {
+			return nil, "", err
+		}
+		return cases, string(txtar.Format(current)), nil
+	}
+
+	t.Run("a case without a want shows what was said", func(t *testing.T) {
+		cases, rewritten, err := run("About.\n-- one.json --\n{\"patch\": [{\"channel\": 1}]}\n")
+		want := []Case{{Rule: "patch/channel-twice", Name: "one", Want: "", Got: "silent"}}
+		if diff := cmp.Diff(want, cases); diff != "" || err != nil {
+			t.Errorf("error %v (-want +got):\n%s", err, diff)
+		}
+		if want := "About.\n-- one.json --\n{\"patch\": [{\"channel\": 1}]}\n-- one.want --\nsilent\n"; rewritten != want {
+			t.Errorf("rewritten is\n%s\nwant\n%s", rewritten, want)
+		}
+	})
+	t.Run("a show that is wrong itself is no case", func(t *testing.T) {
+		_, _, err := run("-- one.json --\n{\"patch\": [{\"channel\": \"one\"}]}\n")
+		if err == nil || !strings.Contains(err.Error(), "the show itself is wrong") {
+			t.Errorf("error is %v", err)
+		}
+	})
+	t.Run("no archive", func(t *testing.T) {
+		if _, _, err := Cases(fstest.MapFS{}, rule); err == nil {
+			t.Error("no error")
+		}
+	})
+	t.Run("only this rule speaks", func(t *testing.T) {
+		for _, other := range set.Rules {
+			cases, _, err := Cases(rules.BuiltIn(), other)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, c := range cases {
+				for _, line := range strings.Split(c.Got, "\n") {
+					if line != "silent" && !strings.HasPrefix(line, string(finding.Fail)+" ") && !strings.HasPrefix(line, string(finding.Open)+" ") {
+						t.Errorf("%s, case %s: %q is neither silent nor a verdict", other.ID, c.Name, line)
+					}
+				}
+			}
+		}
+	})
+}

@@ -1,0 +1,92 @@
+package lint
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/rules"
+)
+
+// byEye is what no program can see, for the end of every report.
+var byEye = []string{
+	"Stand on each place and look up: no light should be in your eyes while you speak.",
+	"Look at one face on the stream's own picture, not on a phone: skin first, then the background.",
+	"Walk the room: exits, aisles and steps stay visible in the darkest cue.",
+}
+
+func looked(tallies []rules.Tally) []report.Look {
+	list := make([]report.Look, len(tallies))
+	for i, t := range tallies {
+		list[i] = report.Look{Rule: t.Rule, Subjects: t.Subjects, Fails: t.Failed, Open: t.Open, None: t.None}
+	}
+	slices.SortFunc(list, func(a, b report.Look) int { return cmp.Compare(a.Rule, b.Rule) })
+	return list
+}
+
+// gaps gathers what is missing: from the findings that could not tell, and from
+// the rules that had nothing to look at. A thing about which several rules could
+// not tell counts once.
+func gaps(found []finding.Finding, tallies []rules.Tally, set *rules.Set) []report.Gap {
+	g := gapList{index: map[string]int{}, counted: map[[2]string]bool{}}
+	for i := range found {
+		if f := &found[i]; f.Verdict == finding.Open {
+			for _, phrase := range f.Missing {
+				g.add(phrase, f.Rule, f.Consequence, subjectWords(f))
+			}
+		}
+	}
+	for _, t := range tallies {
+		rule, _ := set.Find(t.Rule)
+		for _, phrase := range t.None {
+			g.add(phrase, t.Rule, rule.Consequence, "")
+		}
+	}
+	for i := range g.list {
+		slices.Sort(g.list[i].Rules)
+	}
+	slices.SortStableFunc(g.list, func(a, b report.Gap) int {
+		return cmp.Or(
+			cmp.Compare(a.Consequence, b.Consequence), cmp.Compare(len(b.Rules), len(a.Rules)),
+			cmp.Compare(b.Subjects, a.Subjects), cmp.Compare(a.Missing, b.Missing),
+		)
+	})
+	return g.list
+}
+
+// gapList is gaps in the making.
+type gapList struct {
+	list    []report.Gap
+	index   map[string]int     // by phrase
+	counted map[[2]string]bool // phrase and subject
+}
+
+// add counts a missing piece against a rule and a subject, or "" if the rule had
+// none to look at.
+func (g *gapList) add(phrase, rule string, consequence finding.Consequence, subject string) {
+	index, known := g.index[phrase]
+	if !known {
+		index = len(g.list)
+		g.index[phrase] = index
+		g.list = append(g.list, report.Gap{Missing: phrase, Consequence: consequence})
+	}
+	gap := &g.list[index]
+	gap.Consequence = min(gap.Consequence, consequence)
+	if !slices.Contains(gap.Rules, rule) {
+		gap.Rules = append(gap.Rules, rule)
+	}
+	if key := [2]string{phrase, subject}; subject != "" && !g.counted[key] {
+		g.counted[key] = true
+		gap.Subjects++
+	}
+}
+
+func subjectWords(f *finding.Finding) string {
+	words := make([]string, len(f.Subjects))
+	for i, s := range f.Subjects {
+		words[i] = s.String()
+	}
+	return strings.Join(words, " of ")
+}

@@ -1,0 +1,18 @@
+package lint
+
+import (
+	"github.com/cueproof/cueproof/internal/facts"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/loaders"
+)
+
+// Measure is the line of the program up to where rules begin: the facts of one
+// show, as rules see them. The result of loading comes along, so that what is
+// wrong with the files is not lost.
+func Measure(path string, o Options) (*facts.Measured, loaders.Result, error) {
+	loaded, err := loaders.Load(path, loaders.Options{Stdin: o.Stdin, StdinName: o.StdinName})
+	if err != nil {
+		return nil, loaded, err
+	}
+	return facts.Measure(loaded.Show, tracking.Resolve(loaded.Show)), loaded, nil
+}

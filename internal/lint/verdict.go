@@ -1,0 +1,85 @@
+package lint
+
+import (
+	"fmt"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// needed are the sections without which there is no show to check.
+var needed = []string{"patch", "cues"}
+
+// verdict is the first word about a show, and why. It cannot lie: a show of
+// which nothing was looked at is NOT CHECKED whatever else is said of it; READY
+// needs that no failure is left above a note and that every rule that matters
+// could tell.
+func verdict(told *report.Show, show *schema.Show) (report.Verdict, string) {
+	if told.Unreadable {
+		return report.NotChecked, "A file of the show could not be read, so what follows is not the whole show."
+	}
+	if missing := emptySections(show); len(missing) > 0 {
+		return report.NotChecked, fmt.Sprintf("There is nothing to check in the %s of this show.", strings.Join(missing, " and the "))
+	}
+	counts := map[finding.Level]int{}
+	graveGaps, notesOpen := 0, 0
+	for _, f := range told.Findings {
+		switch {
+		case f.Verdict == finding.Fail:
+			counts[f.Level]++
+		case f.Level == finding.Note:
+			notesOpen++
+		default:
+			graveGaps++
+		}
+	}
+	subjects := 0
+	for _, look := range told.Looked {
+		subjects += look.Subjects
+		if len(look.None) > 0 {
+			graveGaps++
+		}
+	}
+	switch {
+	case subjects == 0:
+		return report.NotChecked, "No rule found anything in this show to look at."
+	case counts[finding.Error] > 0:
+		return report.Hold, fmt.Sprintf("%s before doors.", must(counts[finding.Error]))
+	case counts[finding.Warning] > 0:
+		return report.WithCare, fmt.Sprintf("Nothing stops the service; %s.", worth(counts[finding.Warning]))
+	case graveGaps > 0:
+		return report.WithCare, "Nothing wrong was found, but not everything could be checked."
+	case counts[finding.Note]+notesOpen > 0:
+		return report.Ready, "Every rule that matters looked at everything it should; what is left are notes."
+	default:
+		return report.Ready, "Every rule looked at everything it should, and nothing was found."
+	}
+}
+
+func must(count int) string {
+	if count == 1 {
+		return "1 thing has to be put right"
+	}
+	return fmt.Sprintf("%d things have to be put right", count)
+}
+
+func worth(count int) string {
+	if count == 1 {
+		return "1 thing is worth a change"
+	}
+	return fmt.Sprintf("%d things are worth a change", count)
+}
+
+// emptySections names the needed sections that hold nothing.
+func emptySections(show *schema.Show) []string {
+	var missing []string
+	for _, section := range needed {
+		empty := show == nil || section == "patch" && len(show.Patch) == 0 || section == "cues" && len(show.Cues) == 0
+		if empty {
+			missing = append(missing, map[string]string{"patch": "patch list", "cues": "cue list"}[section])
+		}
+	}
+	return missing
+}

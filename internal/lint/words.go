@@ -1,0 +1,346 @@
+package lint
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/rules"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// words turns changes into orders to a person. It is the one place that knows
+// how people say the fields of a show file.
+type words struct {
+	show *schema.Show
+	cues map[source.Ref]*schema.Cue // the cue of each setting and of each screen's drive
+}
+
+// findCues lists the cues of the things that edits are about; a show has far more
+// settings than an action changes.
+func (w *words) findCues(edits []source.Edit) {
+	wanted := map[source.Ref]bool{}
+	for _, edit := range edits {
+		wanted[edit.At] = true
+	}
+	w.cues = map[source.Ref]*schema.Cue{}
+	add := func(at source.Ref, cue *schema.Cue) {
+		if wanted[at] {
+			w.cues[at] = cue
+		}
+	}
+	for _, cue := range w.show.Cues {
+		for _, setting := range cue.Set {
+			add(setting.At, cue)
+		}
+		for _, drive := range cue.Screens {
+			add(drive.At, cue)
+		}
+		add(cue.At, cue)
+	}
+}
+
+// phrase is how an order gives a field its value: %[1]s is the thing, %[2]s the value.
+var phrases = map[string]string{
+	"address":        "Set %[1]s to address %[2]s",
+	"channel":        "Give %[1]s the channel %[2]s",
+	"circuit":        "Plug %[1]s into circuit %[2]s",
+	"type":           "Write the type of %[1]s as %[2]q",
+	"level":          "Bring %[1]s to %[2]s %%",
+	"white_k":        "Set %[1]s to a white of %[2]s K",
+	"hue_deg":        "Turn %[1]s to hue %[2]s degrees",
+	"saturation_pct": "Bring the saturation of %[1]s to %[2]s %%",
+	"drive_pct":      "Bring %[1]s to %[2]s %% drive",
+	"zoom_deg":       "Set the zoom of %[1]s to %[2]s degrees",
+	"aimed_at":       "Aim %[1]s at %[2]s",
+	"strobe_hz":      "Bring the strobe of %[1]s to %[2]s flashes per second",
+	"purpose":        "Write the purpose of %[1]s as %[2]q",
+	"shutter_top":    "Push the top shutter of %[1]s in to %[2]s %%",
+	"shutter_bottom": "Push the bottom shutter of %[1]s in to %[2]s %%",
+	"shutter_left":   "Push the left shutter of %[1]s in to %[2]s %%",
+	"shutter_right":  "Push the right shutter of %[1]s in to %[2]s %%",
+	"channels":       "Let %[1]s set only channels %[2]s",
+}
+
+var removals = map[string]string{
+	"channels": "Take the setting of channels %[2]s out of %[1]s",
+}
+
+// action writes what is to be done, and how to go back.
+func (w *words) action(c cure, cleared []finding.Finding, set *rules.Set) report.Action {
+	w.findCues(c.edits)
+	cleared = gravest(cleared)
+	a := report.Action{
+		Why: cleared[0].Message, Effect: c.effect, Place: w.place(c.edits[0]),
+		Consequence: cleared[0].Consequence, Level: worst(cleared),
+	}
+	var do, undo []string
+	for _, group := range groupEdits(c.edits) {
+		do = append(do, w.order(group))
+		undo = append(undo, w.back(group)...)
+	}
+	a.Do = strings.Join(do, ". ") + "."
+	a.Undo = strings.Join(undo, "; ") + "."
+	for _, f := range cleared {
+		a.Cures = append(a.Cures, f.Key())
+		if !slices.Contains(a.Rules, f.Rule) {
+			a.Rules = append(a.Rules, f.Rule)
+		}
+		if rule, ok := set.Find(f.Rule); ok && a.Caution == "" {
+			a.Caution = rule.Caution
+		}
+	}
+	return a
+}
+
+// worst is the worst level of findings: an action that clears an error is never
+// left out with the notes that it clears too.
+func worst(found []finding.Finding) finding.Level {
+	level := finding.Note
+	for _, f := range found {
+		if f.Level.AtLeast(level) {
+			level = f.Level
+		}
+	}
+	return level
+}
+
+// groupEdits puts together the edits that one sentence can say.
+func groupEdits(edits []source.Edit) [][]source.Edit {
+	var groups [][]source.Edit
+	for _, edit := range edits {
+		same := slices.IndexFunc(groups, func(g []source.Edit) bool {
+			return g[0].Field == edit.Field && g[0].Value == edit.Value && edit.Field != "channels"
+		})
+		if same >= 0 {
+			groups[same] = append(groups[same], edit)
+			continue
+		}
+		groups = append(groups, []source.Edit{edit})
+	}
+	return groups
+}
+
+func (w *words) order(edits []source.Edit) string {
+	field, value := edits[0].Field, edits[0].Value
+	if field == "white_k" && w.isCamera(edits[0].At) {
+		return fmt.Sprintf("Set the white balance of %s to %s K", w.things(edits), rules.FormatValue(value))
+	}
+	thing := w.things(edits)
+	if value == nil {
+		was, _ := edits[0].At.Get(field)
+		if phrase, ok := removals[field]; ok {
+			return fmt.Sprintf(phrase, thing, was.Str())
+		}
+		return fmt.Sprintf("Take %s of %s out of the show", field, thing)
+	}
+	phrase, ok := phrases[field]
+	if !ok {
+		phrase = "Set " + strings.ReplaceAll(field, "%", "%%") + " of %[1]s to %[2]s"
+	}
+	return fmt.Sprintf(phrase, thing, rules.FormatValue(value))
+}
+
+// things names what a group of edits changes: channels together, each with the
+// cues they are changed in, and everything else by itself.
+func (w *words) things(edits []source.Edit) string {
+	var names []string
+	var patched []int
+	inCues := map[int][]schema.CueNumber{}
+	var screens []string
+	onScreens := map[string][]schema.CueNumber{}
+	for _, edit := range edits {
+		if cue := w.cues[edit.At]; cue != nil && edit.Field != "channels" {
+			for _, channel := range w.channelsOf(edit) {
+				if !slices.Contains(inCues[channel], cue.Number) {
+					inCues[channel] = append(inCues[channel], cue.Number)
+				}
+			}
+			if screen, ok := edit.At.Get("screen"); ok {
+				label := fmt.Sprintf("the screen %q", screen.Str())
+				if !slices.Contains(screens, label) {
+					screens = append(screens, label)
+				}
+				onScreens[label] = append(onScreens[label], cue.Number)
+			} else if len(w.channelsOf(edit)) == 0 {
+				names = append(names, w.name(edit.At))
+			}
+			continue
+		}
+		if fixture := w.fixture(edit.At); fixture != nil {
+			patched = append(patched, fixture.Channel)
+			continue
+		}
+		names = append(names, w.name(edit.At))
+	}
+	var channels []string
+	if len(patched) > 0 {
+		channels = append(channels, channelWords(patched))
+	}
+	for _, label := range screens {
+		names = append(names, label+" in "+cueList(onScreens[label]))
+	}
+	return strings.Join(append(append(channels, cueWords(inCues)...), names...), " and ")
+}
+
+// cueList names cues in order: "cue 4", "cues 4, 5.5, 10".
+func cueList(cues []schema.CueNumber) string {
+	slices.Sort(cues)
+	cues = slices.Compact(cues)
+	words := make([]string, len(cues))
+	for i, cue := range cues {
+		words[i] = cue.String()
+	}
+	if len(words) == 1 {
+		return "cue " + words[0]
+	}
+	return "cues " + strings.Join(words, ", ")
+}
+
+// cueWords names channels with the cues they are changed in, those with the same
+// cues together.
+func cueWords(inCues map[int][]schema.CueNumber) []string {
+	together := map[string][]int{}
+	var order []string
+	for _, channel := range slices.Sorted(maps.Keys(inCues)) {
+		text := cueList(inCues[channel])
+		if together[text] == nil {
+			order = append(order, text)
+		}
+		together[text] = append(together[text], channel)
+	}
+	for i, text := range order {
+		order[i] = channelWords(together[text]) + " in " + text
+	}
+	return order
+}
+
+func channelWords(channels []int) string {
+	text := schema.FormatChannels(channels)
+	if strings.ContainsAny(text, ",-") {
+		return "channels " + text
+	}
+	return "channel " + text
+}
+
+// channelsOf returns the channels that an edit of a setting changes; none for an
+// edit of a screen or of the cue itself.
+func (w *words) channelsOf(edit source.Edit) []int {
+	if len(edit.Only) > 0 {
+		return edit.Only
+	}
+	selection, isSetting := edit.At.Get("channels")
+	if !isSetting {
+		return nil
+	}
+	channels, _ := w.show.Channels(selection.Str())
+	return channels
+}
+
+func (w *words) fixture(at source.Ref) *schema.Fixture {
+	for _, f := range w.show.Patch {
+		if f.At == at {
+			return f
+		}
+	}
+	return nil
+}
+
+func (w *words) isCamera(at source.Ref) bool {
+	return w.show.Room != nil && slices.ContainsFunc(w.show.Room.Cameras, func(c *schema.Camera) bool { return c.At == at })
+}
+
+// name says what a thing other than a fixture is called.
+func (w *words) name(at source.Ref) string {
+	if cue := w.cues[at]; cue != nil {
+		if screen, ok := at.Get("screen"); ok {
+			return fmt.Sprintf("the screen %q in cue %s", screen.Str(), cue.Number)
+		}
+		return "cue " + cue.Number.String()
+	}
+	name, _ := at.Get("name")
+	kind := "the thing"
+	if room := w.show.Room; room != nil {
+		for _, camera := range room.Cameras {
+			if camera.At == at {
+				kind = "the camera"
+			}
+		}
+		for _, surface := range room.Surfaces {
+			if surface.At == at {
+				kind = "the surface"
+			}
+		}
+		for _, circuit := range room.Circuits {
+			if circuit.At == at {
+				kind = "the circuit"
+			}
+		}
+	}
+	return fmt.Sprintf("%s %q", kind, name.Str())
+}
+
+// back says for a group of edits what stood there before.
+func (w *words) back(edits []source.Edit) []string {
+	var list []string
+	seen := map[string]int{}
+	var befores []string
+	grouped := map[string][]source.Edit{}
+	for _, edit := range edits {
+		was := w.before(edit)
+		if _, ok := seen[was]; !ok {
+			seen[was] = len(befores)
+			befores = append(befores, was)
+		}
+		grouped[was] = append(grouped[was], edit)
+	}
+	for _, was := range befores {
+		group := grouped[was]
+		thing := w.things(group)
+		if was == "" {
+			list = append(list, fmt.Sprintf("take the new %s of %s out again", noun(group[0].Field), thing))
+			continue
+		}
+		list = append(list, fmt.Sprintf("%s back to %s", thing, was))
+	}
+	return list
+}
+
+// nouns are how people call the fields of a show file whose own name reads badly.
+var nouns = map[string]string{
+	"white_k": "white", "hue_deg": "hue", "saturation_pct": "saturation", "drive_pct": "drive", "zoom_deg": "zoom",
+	"strobe_hz": "strobe", "aimed_at": "aim", "shutter_top": "depth of the top shutter", "shutter_bottom": "depth of the bottom shutter",
+	"shutter_left": "depth of the left shutter", "shutter_right": "depth of the right shutter",
+}
+
+func noun(field string) string {
+	if word, ok := nouns[field]; ok {
+		return word
+	}
+	return strings.ReplaceAll(field, "_", " ")
+}
+
+// before is what stands in the file, to go back to; "" if nothing does.
+func (w *words) before(edit source.Edit) string {
+	member, ok := edit.At.Get(edit.Field)
+	if !ok {
+		return ""
+	}
+	if text := strings.TrimSpace(member.Str()); text != "" {
+		return text
+	}
+	start, stop := member.Bytes()
+	return strings.Join(strings.Fields(member.File.Text[start:stop]), " ") // a point, or true
+}
+
+// place is where a change would be made: at the value, or else at its owner.
+func (w *words) place(edit source.Edit) source.Place {
+	if member, ok := edit.At.Get(edit.Field); ok {
+		return member.Place()
+	}
+	return edit.At.Place()
+}

@@ -1,0 +1,108 @@
+package report
+
+import (
+	"bufio"
+	"fmt"
+	"io"
+	"regexp"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/finding"
+)
+
+// Explain writes what a rule means, for a volunteer who reads it in the booth.
+func Explain(w io.Writer, rule finding.Rule, o Options) error {
+	out := bufio.NewWriter(w)
+	t := newTextWriter(out, o)
+	t.styled("", unstyled, 0, rule.ID, t.strong)
+	t.block("", 0, fmt.Sprintf("%s (%s: otherwise %s.)", rule.Title, rule.Level, rule.Consequence.Sentence()))
+	t.line("")
+	t.markdown(withoutTitle(rule.Explain, rule.Title))
+	if rule.Caution != "" {
+		t.heading("Caution")
+		t.styled("", unstyled, 2, rule.Caution, t.strong)
+	}
+	if len(rule.Limits) > 0 {
+		t.heading("Limits")
+		for _, limit := range rule.Limits {
+			value := strings.TrimSpace(fmt.Sprintf("%g %s", limit.Value, limit.Unit))
+			t.block("   -", labelAt, fmt.Sprintf("%s is %s: %s.", limit.Name, value, strings.TrimSuffix(limit.Source, ".")))
+		}
+	}
+	if rule.Expect != "" {
+		t.heading("What should be so, as the rule has it")
+		t.block("", 2, rule.Expect)
+	}
+	return out.Flush()
+}
+
+// withoutTitle takes the title away when an explanation opens with it too.
+func withoutTitle(markdown, title string) string {
+	first, rest, _ := strings.Cut(strings.TrimSpace(markdown), "\n")
+	if strings.TrimSuffix(strings.TrimLeft(first, "# "), ".") == strings.TrimSuffix(title, ".") {
+		return rest
+	}
+	return markdown
+}
+
+var (
+	listMark  = regexp.MustCompile(`^\s*([-*]|\d{1,3}[.)])\s+(.*)$`)
+	emphasis  = regexp.MustCompile(`\*\*([^*]+)\*\*`)
+	codeQuote = regexp.MustCompile("`([^`]+)`")
+)
+
+// markdown writes the few forms of Markdown that explanations use: headings,
+// paragraphs, lists, fenced and indented text, and emphasis, which is dropped.
+func (t *textWriter) markdown(text string) {
+	front, at := "", 2
+	var paragraph []string
+	blank := true // the line above is empty, or there is none
+	flush := func() {
+		if len(paragraph) > 0 {
+			words := emphasis.ReplaceAllString(strings.Join(paragraph, " "), "$1")
+			t.block(front, at, codeQuote.ReplaceAllString(words, "$1"))
+			blank = false
+		}
+		front, at, paragraph = "", 2, nil
+	}
+	as := func(line string) {
+		t.line(line)
+		blank = line == ""
+	}
+	fenced := false
+	for _, line := range strings.Split(strings.TrimSpace(text), "\n") {
+		line = strings.TrimRight(line, " \r")
+		mark := listMark.FindStringSubmatch(line)
+		switch {
+		case strings.HasPrefix(line, "```"):
+			flush()
+			fenced = !fenced
+		case fenced:
+			as("      " + Clean(expand(line)))
+		case strings.HasPrefix(line, "#"):
+			flush()
+			if !blank {
+				as("")
+			}
+			as(t.strong(Clean(strings.TrimLeft(line, "# "))))
+		case line == "":
+			flush()
+			if !blank {
+				as("")
+			}
+		case mark != nil:
+			flush()
+			front, at, paragraph = "   "+mark[1], 3+len(mark[1])+1, []string{mark[2]}
+			if mark[1] == "*" {
+				front = "   -"
+			}
+		case len(paragraph) == 0 && strings.HasPrefix(line, "    "):
+			as("  " + Clean(expand(line)))
+		default:
+			paragraph = append(paragraph, strings.TrimSpace(line))
+		}
+	}
+	flush()
+}
+
+func expand(line string) string { return strings.ReplaceAll(line, "\t", "    ") }

@@ -1,0 +1,99 @@
+// Package report tells people and machines what was found. It never judges.
+//
+// In go one [Report], out come bytes: text for people, SARIF 2.1.0 and JSON for
+// machines; [Formats] is the table of them. Numbers were rounded before they
+// came here, and text from a show is cleaned here, once, before it reaches a
+// screen. A newcomer's mistake would be to print in the order of the findings:
+// people read actions, machines read findings.
+package report
+
+import (
+	"io"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+)
+
+// Verdict is the first word of a report about a show.
+type Verdict string
+
+// The verdicts.
+const (
+	Ready      Verdict = "READY"
+	WithCare   Verdict = "READY WITH CARE"
+	Hold       Verdict = "HOLD"
+	NotChecked Verdict = "NOT CHECKED"
+)
+
+// Report is everything that one run has to say.
+type Report struct {
+	Version string
+	Rules   []finding.Rule // the cards of all rules that ran, by id
+	Shows   []Show         // in the order they were asked for
+}
+
+// Show is what was found about one show.
+type Show struct {
+	Path    string // as it was named
+	Name    string // as the show calls itself, or ""
+	Verdict Verdict
+	Because string // one or two sentences
+
+	Findings []finding.Finding // sorted for machines; without what MinLevel left out
+	LeftOut  int               // findings below the level that was asked for
+
+	Actions    []Action          // proved changes, gravest consequence first; to be done in this order
+	NeedPerson []finding.Finding // findings that no proved change clears, gravest first
+	Untried    int               // findings whose changes were not tried because there were too many
+	Gaps       []Gap             // what could not be checked, gravest first
+	ByEye      []string          // what no program can see
+
+	Looked     []Look         // how often each rule looked, by rule id
+	Files      []*source.File // what was read, by name
+	Notes      []string       // how it was read: dialects, encodings
+	Unreadable bool           // something that was there could not be read
+}
+
+// Look is how often one rule looked, and what came of it.
+type Look struct {
+	Rule                  string
+	Subjects, Fails, Open int
+	None                  []string // when it had nothing to look at: what the show would have to give
+}
+
+// Action is one thing to do: a change that was made on a copy of the show, and
+// what the rules said of that copy.
+type Action struct {
+	Do          string // an order to a person, with the exact new value
+	Why         string // the gravest of the findings that it clears
+	Effect      string // what the room or the stream would see
+	Undo        string // how to go back
+	Caution     string // for what can hurt somebody
+	Consequence finding.Consequence
+	Level       finding.Level
+	Rules       []string // the rules whose findings it clears
+	Cures       []string // the keys of the findings that it clears
+	Causes      int      // always 0: a change that causes a finding is not offered
+	Place       source.Place
+}
+
+// Gap is a piece of missing knowledge, with what it keeps us from checking.
+type Gap struct {
+	Missing     string   // a phrase: "the white balance of the camera \"front\""
+	Rules       []string // the rules that could not tell
+	Subjects    int      // about how many things
+	Consequence finding.Consequence
+}
+
+// Options are how a report is told.
+type Options struct {
+	Colour bool // escape sequences of a terminal may be used
+	Width  int  // of a line of text in characters
+}
+
+// Formats is the table of report formats, by the name that asks for them.
+var Formats = map[string]func(io.Writer, *Report, Options) error{
+	"text":  Text,
+	"json":  JSON,
+	"sarif": SARIF,
+}
