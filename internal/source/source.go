@@ -140,8 +140,8 @@ func (r Ref) Bytes() (start, stop int) {
 	return int(n.start), int(n.stop)
 }
 
-// Pointer returns the JSON pointer (RFC 6901) of the value in its file; for CSV
-// it is /rows/ROW/HEADER-WORD as the reader named it.
+// Pointer returns the JSON pointer (RFC 6901) of the value in its file. The values
+// of a CSV file form the same tree, so its rows are counted from 0: /3/level.
 func (r Ref) Pointer() string {
 	if r.File == nil || len(r.File.nodes) == 0 {
 		return ""
