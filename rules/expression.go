@@ -120,11 +120,11 @@ func (env environment) compile(text string, want reflect.Kind) (*expression, *mi
 
 // explain turns an error of the expression library into a mistake in our words.
 func (env environment) explain(err error) *mistake {
+	message, offset := err.Error(), 0
 	var at *file.Error
-	if !errors.As(err, &at) {
-		return &mistake{0, err.Error()}
+	if errors.As(err, &at) {
+		message, offset = at.Message, at.From
 	}
-	message := at.Message
 	if field, ok := strings.CutPrefix(message, "type facts."); ok {
 		if kind, word, found := strings.Cut(field, " has no field "); found {
 			message = fmt.Sprintf("a %s has no fact %q.%s", strings.ToLower(kind), word, spelling.Hint(word, FactNames(strings.ToLower(kind))))
@@ -139,7 +139,7 @@ func (env environment) explain(err error) *mistake {
 	if strings.HasSuffix(message, "expression exceeds maximum allowed nodes") {
 		return &mistake{0, fmt.Sprintf("the expression has more than %d parts", maxExpressionNodes)}
 	}
-	return &mistake{at.From, message}
+	return &mistake{offset, message}
 }
 
 // kindWords says a Go type in the words of a rule's author.
