@@ -214,6 +214,9 @@ func TestCheckIsNotSquare(t *testing.T) {
 		s.Order = append(s.Order, &Segment{Name: fmt.Sprint(i), StartCue: &number, People: []string{fmt.Sprint(i)}})
 		s.Cues = append(s.Cues, &Cue{Number: 1, Part: &i, Set: []*Setting{{Channels: fmt.Sprintf("1-%d", 99_999-i), Level: new(Level)}, {Channels: "one", Level: new(Level)}}})
 	}
+	if offered := len(s.namesOf().places.offered); offered > 1000 {
+		t.Errorf("a misspelt name is held against %d others", offered)
+	}
 	if found := s.Check(); len(found) < 4*mostAlike/2 {
 		t.Errorf("%d findings", len(found))
 	}
