@@ -78,13 +78,13 @@ func (t *textWriter) markdown(text string) {
 			flush()
 			fenced = !fenced
 		case fenced:
-			as("      " + Clean(expand(line)))
+			as("      " + verbatim(line))
 		case strings.HasPrefix(line, "#"):
 			flush()
 			if !blank {
 				as("")
 			}
-			as(t.strong(Clean(strings.TrimLeft(line, "# "))))
+			as(t.strong(verbatim(strings.TrimLeft(line, "# \t"))))
 		case line == "":
 			flush()
 			if !blank {
@@ -97,7 +97,7 @@ func (t *textWriter) markdown(text string) {
 				front = "   -"
 			}
 		case len(paragraph) == 0 && strings.HasPrefix(line, "    "):
-			as("  " + Clean(expand(line)))
+			as("  " + verbatim(line))
 		default:
 			paragraph = append(paragraph, strings.TrimSpace(line))
 		}
@@ -105,4 +105,5 @@ func (t *textWriter) markdown(text string) {
 	flush()
 }
 
-func expand(line string) string { return strings.ReplaceAll(line, "\t", "    ") }
+// verbatim keeps the blanks of a line.
+func verbatim(line string) string { return Clean(strings.ReplaceAll(line, "\t", "    ")) }

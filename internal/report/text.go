@@ -16,8 +16,8 @@ import (
 
 // How much of each list a person is given; the rest is counted.
 const (
-	mostBlocks = 12 // of changes, and of things for a person
-	mostOrders = 24 // single changes in those blocks
+	mostOrders = 24 // changes: as many as fit on a screen
+	mostKinds  = 12 // of things that need a person
 	mostGaps   = 5
 	mostSaid   = 3  // messages of a rule that are said in full
 	mostNames  = 6  // long names in a row
@@ -32,7 +32,8 @@ const (
 )
 
 // Text writes the report for people: the verdict first, then what to do in the
-// order to do it, then what needs a person, then what could not be checked.
+// order to do it, what needs a person, what could not be checked, and last the
+// reasons. What could hurt somebody comes before all of them.
 func Text(w io.Writer, r *Report, o Options) error {
 	out := bufio.NewWriter(w)
 	t := newTextWriter(out, o)
@@ -117,10 +118,6 @@ func (t *textWriter) label(name, text string) {
 	t.block(strings.Repeat(" ", labelAt)+name, textAt, text)
 }
 
-func (t *textWriter) caution(text string) {
-	t.styled(strings.Repeat(" ", labelAt)+"caution", t.strong, textAt, text, t.strong)
-}
-
 func (t *textWriter) heading(text string) {
 	t.line("")
 	t.line(t.strong(text))
@@ -165,9 +162,14 @@ func (t *textWriter) show(s *Show) {
 	}
 	t.styled(verdict, inColour, columns(verdict)+2, name, unstyled)
 	t.block("", 0, s.Because+" "+cleared(s))
-	t.actions(s)
-	t.needPerson(s)
+	hurt := slices.DeleteFunc(slices.Clone(s.NeedPerson), func(f finding.Finding) bool { return f.Consequence != finding.Hurt })
+	rest := slices.DeleteFunc(slices.Clone(s.NeedPerson), func(f finding.Finding) bool { return f.Consequence == finding.Hurt })
+	t.needPerson("Before anything else", hurt)
+	shown := t.orders(s)
+	t.needPerson("What only a person can decide", rest)
+	t.untried(s.Untried)
 	t.gaps(s)
+	t.reasons(shown)
 	t.whatWasRead(s)
 }
 
@@ -184,59 +186,85 @@ func cleared(s *Show) string {
 	return fmt.Sprintf("%s below would clear %d of %s.", count(len(s.Actions), "change"), cured, count(all, "finding"))
 }
 
-func (t *textWriter) actions(s *Show) {
+// orders writes what to do, and nothing else, so that it fits on the first
+// screen. It returns the actions that it wrote.
+func (t *textWriter) orders(s *Show) []Action {
 	if len(s.Actions) == 0 {
-		return
+		return nil
 	}
 	t.heading("What to change, in this order")
-	t.block("", 0, "Each change was made on a copy of the show that had those before it, and all rules looked again.")
+	shown := s.Actions[:min(len(s.Actions), mostOrders)]
 	last := finding.Consequence(-1)
-	done := 0
-	for blocks := 0; done < len(s.Actions); blocks++ {
-		if blocks == mostBlocks || done == mostOrders {
-			t.line("")
-			t.block("", labelAt, fmt.Sprintf("... and %s more. Make those above and check again, or see --format json.",
-				count(len(s.Actions)-done, "change")))
-			return
-		}
-		list := alike(s.Actions[done:])
-		list = list[:min(len(list), mostOrders-done)]
-		if list[0].Consequence != last {
-			last = list[0].Consequence
+	for i, action := range shown {
+		if action.Consequence != last {
+			last = action.Consequence
 			t.otherwise(last)
+			t.line("")
 		}
+		t.styled(fmt.Sprintf("%4d", i+1), t.strong, labelAt, action.Do, t.strong)
+		if i == 0 || shown[i-1].Caution != action.Caution || shown[i-1].Consequence != last {
+			t.label("caution", cautionFrom(shown, i))
+		}
+	}
+	if left := len(s.Actions) - len(shown); left > 0 {
 		t.line("")
-		t.change(done+1, list)
-		done += len(list)
+		t.block("", labelAt, fmt.Sprintf("... and %s more. Make those above and check again, or see --format json.", count(left, "change")))
+	}
+	return shown
+}
+
+// cautionFrom returns the caution of an action and, if those that follow have the
+// same, how far it goes.
+func cautionFrom(list []Action, from int) string {
+	to := from
+	for to+1 < len(list) && list[to+1].Caution == list[from].Caution && list[to+1].Consequence == list[from].Consequence {
+		to++
+	}
+	if to == from || list[from].Caution == "" {
+		return list[from].Caution
+	}
+	return fmt.Sprintf("For %d to %d: %s", from+1, to+1, list[from].Caution)
+}
+
+// reasons writes for each action why, what then, and how to go back; for actions
+// that differ only in what is to be done once.
+func (t *textWriter) reasons(list []Action) {
+	if len(list) == 0 {
+		return
+	}
+	t.heading("Why to change it, and how to go back")
+	t.block("", 0, "Each change was made on a copy of the show that had those before it, and all rules looked again.")
+	for done := 0; done < len(list); {
+		same := alike(list[done:])
+		t.line("")
+		t.reason(done+1, same)
+		done += len(same)
 	}
 }
 
 // alike returns the actions at the head of the list that differ only in what is
-// to be done, so that the rest can be said once.
+// to be done.
 func alike(list []Action) []Action {
 	first, n := list[0], 1
-	for n < len(list) && list[n].Effect == first.Effect && list[n].Caution == first.Caution &&
-		list[n].Consequence == first.Consequence && list[n].Level == first.Level && slices.Equal(list[n].Rules, first.Rules) {
+	for n < len(list) && list[n].Effect == first.Effect && list[n].Level == first.Level &&
+		list[n].Consequence == first.Consequence && slices.Equal(list[n].Rules, first.Rules) {
 		n++
 	}
 	return list[:n]
 }
 
-// change writes actions that are alike; the first of them has the given number.
-func (t *textWriter) change(number int, list []Action) {
+// reason writes about actions that are alike; the first of them has the given number.
+func (t *textWriter) reason(number int, list []Action) {
 	first := list[0]
-	why := first.Why
-	switch others := len(list) - 1; {
-	case others == 1:
-		why += " (The other is like it.)"
-	case others > 1:
-		why += fmt.Sprintf(" (The other %d are like it.)", others)
+	numbers, why := fmt.Sprint(number), first.Why
+	if others := len(list) - 1; others > 0 {
+		numbers = fmt.Sprintf("%d-%d", number, number+others)
+		why += fmt.Sprintf(" (And %d like it.)", others)
 	}
 	var undo, keys []string
 	var places []source.Place
 	causes := 0
 	for i, action := range list {
-		t.styled(fmt.Sprintf("%4d", number+i), t.strong, labelAt, action.Do, t.strong)
 		keys = append(keys, action.Cures...)
 		places = append(places, action.Place)
 		causes += action.Causes
@@ -246,10 +274,9 @@ func (t *textWriter) change(number int, list []Action) {
 			undo = append(undo, action.Undo)
 		}
 	}
-	t.label("why", why)
+	t.block(fmt.Sprintf("%4s  why", numbers), textAt, why)
 	t.label("then", first.Effect)
 	t.label("undo", strings.Join(undo, " "))
-	t.caution(first.Caution)
 	t.label("proof", fmt.Sprintf("clears %s (%s), causes %d", count(len(keys), "finding"), some(keys, mostKeys), causes))
 	t.label("rule", fmt.Sprintf("%s (%s)", some(first.Rules, mostKeys), first.Level))
 	t.label("where", where(places))
@@ -273,10 +300,11 @@ func where(places []source.Place) string {
 			i = len(files)
 			files = append(files, &lines{name: p.File.Name})
 		}
-		if p.File.Text == "" {
+		span, ok := spanOf(p)
+		if !ok || p.File.Text == "" {
 			continue
 		}
-		at := p.Span().Start
+		at := span.Start
 		if line := fmt.Sprint(at.Line); !slices.Contains(files[i].list, line) {
 			files[i].list = append(files[i].list, line)
 			files[i].column = at.Column
@@ -296,15 +324,15 @@ func where(places []source.Place) string {
 	return strings.Join(words, "; ")
 }
 
-func (t *textWriter) needPerson(s *Show) {
-	if len(s.NeedPerson) == 0 && s.Untried == 0 {
+func (t *textWriter) needPerson(heading string, list []finding.Finding) {
+	if len(list) == 0 {
 		return
 	}
-	t.heading("What only a person can decide")
+	t.heading(heading)
 	last := finding.Consequence(-1)
 	left := 0
-	for i, group := range kinds(s.NeedPerson) {
-		if i >= mostBlocks {
+	for i, group := range kinds(list) {
+		if i >= mostKinds {
 			left += len(group)
 			continue
 		}
@@ -319,10 +347,13 @@ func (t *textWriter) needPerson(s *Show) {
 		t.line("")
 		t.block("", labelAt, fmt.Sprintf("... and %s more; see --format json.", count(left, "finding")))
 	}
-	if s.Untried > 0 {
+}
+
+func (t *textWriter) untried(n int) {
+	if n > 0 {
 		t.line("")
 		t.block("", labelAt, fmt.Sprintf("For %s a change could be worked out but was not tried: there were too many for one run. "+
-			"Put right what is above and check again.", count(s.Untried, "finding")))
+			"Put right what is above and check again.", count(n, "finding")))
 	}
 }
 
@@ -355,8 +386,8 @@ func kinds(list []finding.Finding) [][]finding.Finding {
 // each problem of a file, because no two of them are alike.
 func (t *textWriter) decision(group []finding.Finding) {
 	first := &group[0]
-	var also, hints, keys, cues []string
-	var subjects []string
+	var also []*finding.Finding
+	var hints, keys, cues, subjects []string
 	said, unsaid := 0, 0
 	for i := range group {
 		f := &group[i]
@@ -370,7 +401,7 @@ func (t *textWriter) decision(group []finding.Finding) {
 		case alone:
 			unsaid++
 		default:
-			also = append(also, subject)
+			also = append(also, f)
 		}
 		subjects = append(subjects, subject)
 		keys = append(keys, f.Key())
@@ -379,16 +410,67 @@ func (t *textWriter) decision(group []finding.Finding) {
 			hints = addNew(hints, f.Hint)
 		}
 	}
-	unsaid += max(0, len(also)-mostNames)
-	also = also[:min(len(also), mostNames)]
-	if unsaid > 0 {
-		also = append(also, fmt.Sprintf("%d more", unsaid))
-	}
-	t.label("also", strings.Join(also, "; "))
+	t.label("also", alsoAbout(first, also, unsaid))
 	t.label("try", strings.Join(hints[:min(len(hints), mostSaid)], "; "))
-	t.caution(t.rules[first.Rule].Caution)
-	t.label("cues", some(cues, mostWords))
+	t.label("caution", t.rules[first.Rule].Caution)
+	if len(first.Subjects) == 0 || first.Subjects[0].Kind != "cue" {
+		t.label("cues", some(cues, mostWords))
+	}
 	t.label("rule", fmt.Sprintf("%s (%s), %s", first.Rule, first.Level, some(keys, mostKeys)))
+}
+
+// alsoAbout says the subjects of further findings the short way: "channels 4, 5",
+// "place pulpit in 2 segments".
+func alsoAbout(first *finding.Finding, list []*finding.Finding, unsaid int) string {
+	type shelf struct {
+		head, kind string
+		whole      string // the only finding, in full
+		names      []string
+	}
+	shelfOf := func(f *finding.Finding) shelf {
+		if len(f.Subjects) == 0 {
+			return shelf{}
+		}
+		last := f.Subjects[len(f.Subjects)-1]
+		head := finding.Finding{Subjects: f.Subjects[:len(f.Subjects)-1]}
+		return shelf{head: subjectsOf(&head), kind: last.Kind, whole: subjectsOf(f), names: []string{last.Name}}
+	}
+	mine := shelfOf(first)
+	var shelves []shelf
+	for _, f := range list {
+		s := shelfOf(f)
+		i := slices.IndexFunc(shelves, func(other shelf) bool { return other.head == s.head && other.kind == s.kind })
+		if i < 0 {
+			shelves = append(shelves, s)
+			continue
+		}
+		shelves[i].names = append(shelves[i].names, s.names...)
+	}
+	var words []string
+	for i, s := range shelves {
+		if i == mostNames {
+			left := 0
+			for _, other := range shelves[i:] {
+				left += len(other.names)
+			}
+			unsaid += left
+			break
+		}
+		switch {
+		case len(s.names) == 1:
+			words = append(words, s.whole)
+		case s.head == "":
+			words = append(words, fmt.Sprintf("%ss %s", s.kind, some(s.names, mostWords)))
+		case s.head == mine.head:
+			words = append(words, fmt.Sprintf("%s in %d more %ss", s.head, len(s.names), s.kind))
+		default:
+			words = append(words, fmt.Sprintf("%s in %d %ss", s.head, len(s.names), s.kind))
+		}
+	}
+	if unsaid > 0 {
+		words = append(words, fmt.Sprintf("%d more of this kind", unsaid))
+	}
+	return strings.Join(words, "; ")
 }
 
 // addNew appends the words that the list does not have yet.
