@@ -202,6 +202,10 @@ func (v *nameVisitor) Visit(node *ast.Node) {
 	case *ast.CallNode:
 		name := n.Callee.String()
 		v.refuse(n.Callee, fmt.Sprintf("a rule may not call %q.%s It may call %s", name, spelling.Hint(name, allowedBuiltins), strings.Join(allowedBuiltins, ", ")))
+	case *ast.BuiltinNode:
+		if n.Name == "min" || n.Name == "max" {
+			v.extreme(n)
+		}
 	case *ast.PredicateNode:
 		if inner := innerLoop(n.Node); inner != nil {
 			v.refuse(inner, "a loop inside a loop is too much work for a rule: measure it as a fact instead")
@@ -220,6 +224,23 @@ func (v *nameVisitor) Visit(node *ast.Node) {
 			v.refuse(n, fmt.Sprintf("nothing is called %q here", n.Value))
 		}
 	}
+}
+
+// extreme refuses the least or most of a list: of an empty list there is none,
+// and what stands for it would be compared like a number.
+func (v *nameVisitor) extreme(n *ast.BuiltinNode) {
+	for _, argument := range n.Arguments {
+		if t := argument.Type(); t == nil || !isNumber(t) {
+			v.refuse(argument, fmt.Sprintf("%s takes numbers; a list may be empty: measure its extreme as a fact instead", n.Name))
+		}
+	}
+}
+
+func isNumber(t reflect.Type) bool {
+	if t.Kind() == reflect.Pointer {
+		t = t.Elem()
+	}
+	return t.Kind() == reflect.Int || t.Kind() == reflect.Float64
 }
 
 func (v *nameVisitor) member(n *ast.MemberNode) {

@@ -127,6 +127,8 @@ func TestMistakes(t *testing.T) {
 		{"a function that repeats", written("expect: ▸repeat(fixture.name, 9) != \"\""), `a rule may not call "repeat".`},
 		{"a function nearly right", written("expect: ▸coutn(fixture.twins) == 0"), `Did you mean "count"?`},
 		{"a function of the engine", written("expect: ▸known(fixture.cri, fixture, \"cri\") > 0"), `a rule may not call "known".`},
+		{"the least of a list", written("over: cue", "expect: min(cue.▸unpatched) > 0"), "may be empty"},
+		{"the most of a list and a number", written("over: cue", "expect: max(1, cue.▸unpatched) > 0"), "may be empty"},
 		{"a range", written("expect: len(1▸..9) > 0"), `may not use ".."`},
 		{"a pattern", written("expect: fixture.name ▸matches \"a\""), `may not use "matches"`},
 		{"a power", written("expect: fixture.channel ▸** 2 > 0"), `may not use "**"`},
@@ -249,7 +251,7 @@ func TestLoadOfFolders(t *testing.T) {
 	}{
 		{"no explanation", fstest.MapFS{"a/b/rule.yaml": {Data: good}}, "explain.md beside it is missing"},
 		{"a huge explanation", fstest.MapFS{"a/b/rule.yaml": {Data: good}, "a/b/explain.md": {Data: make([]byte, maxRuleFile+1)}}, "explain.md beside it is missing or too large"},
-		{"a huge rule", fstest.MapFS{"a/b/rule.yaml": {Data: make([]byte, maxRuleFile+1)}, "a/b/explain.md": explain}, "a rule has at most 65536"},
+		{"a huge rule", fstest.MapFS{"a/b/rule.yaml": {Data: make([]byte, maxRuleFile+1)}, "a/b/explain.md": explain}, "a rule has at most 16384"},
 		{"not text", fstest.MapFS{"a/b/rule.yaml": {Data: []byte("title: \xff\xfe\x00")}, "a/b/explain.md": explain}, "not UTF-8"},
 		{"a folder instead of a file", fstest.MapFS{"a/b/rule.yaml": {Mode: fs.ModeDir}, "a/b/explain.md": explain}, "cannot be read"},
 	} {
