@@ -14,8 +14,9 @@ import (
 var documents embed.FS
 
 // Documents lists the names of the JSON Schemas: "show", then every section that
-// [Sections] lists, then "rule" for the rule files, which package rules reads.
-func Documents() []string { return append(ofShow(), "rule") }
+// [Sections] lists, then "rule" for the rule files, which package rules reads, and
+// "findings" for the JSON report.
+func Documents() []string { return append(ofShow(), "rule", "findings") }
 
 // ofShow lists the documents that a show is made of.
 func ofShow() []string { return append([]string{"show"}, Sections...) }
