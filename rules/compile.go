@@ -25,7 +25,7 @@ type compiler struct {
 // first what is wrong with its form; only a well-formed rule is compiled.
 func compile(id string, file *source.File, explain string) (*Rule, []finding.Finding) {
 	c := &compiler{id: id, file: file}
-	if problem := parseYAML(file); problem != nil {
+	if problem := source.ParseYAML(file); problem != nil {
 		return nil, []finding.Finding{ruleFinding(id, problem.At, problem.Message)}
 	}
 	root := file.Root()

@@ -1,0 +1,50 @@
+package source
+
+import (
+	"strings"
+	"testing"
+)
+
+func TestYAMLPlaces(t *testing.T) {
+	text := "limits:\n  white/key-mix:\n    max_mired: 12   # a remark\nwaivers:\n- reason: \"größer, \\u00e9\"\n  until: 2026-02-30\r\n- {rule: a}\n"
+	file := &File{Name: "house.yaml", Text: text}
+	if problem := ParseYAML(file); problem != nil {
+		t.Fatal(problem.Message)
+	}
+	for pointer, want := range map[string]struct {
+		text string
+		at   Position
+		kind Kind
+	}{
+		"/limits/white~1key-mix/max_mired": {"12", Position{3, 16}, Number},
+		"/waivers/0/reason":                {"größer, é", Position{5, 11}, String},
+		"/waivers/0/until":                 {"2026-02-30", Position{6, 10}, String},
+		"/waivers/1/rule":                  {"a", Position{7, 10}, String},
+		"/limits":                          {"", Position{1, 1}, Object},
+	} {
+		ref, ok := file.Root().Find(pointer)
+		if !ok || ref.Str() != want.text || ref.Kind() != want.kind || ref.Place().Span().Start != want.at {
+			t.Errorf("%s is %q (%s) at %v; want %q (%s) at %v", pointer, ref.Str(), ref.Kind(), ref.Place().Span().Start, want.text, want.kind, want.at)
+		}
+	}
+}
+
+func TestYAMLRefused(t *testing.T) {
+	for what, text := range map[string]string{
+		"an alias that grows": "a: &a [x, x]\nb: [*a, *a]\n",
+		"a tag":               "a: !!str x\n",
+		"a merge":             "<<: {a: 1}\n",
+		"two documents":       "a: 1\n---\nb: 2\n",
+		"nothing":             "# only a remark\n",
+		"a key twice":         "a: 1\na: 2\n",
+		"open brackets":       strings.Repeat("[", 60_000),
+		"nested dashes":       strings.Repeat("- ", 300) + "x",
+	} {
+		problem := ParseYAML(&File{Name: "house.yaml", Text: text})
+		if problem == nil {
+			t.Errorf("%s is taken", what)
+		} else if problem.ID != "syntax" || problem.Message == "" || problem.At.File == nil {
+			t.Errorf("%s: %+v", what, problem)
+		}
+	}
+}
