@@ -77,7 +77,9 @@ func (l *Look) measureHues() {
 	l.HueNames = known(joinWords(names))
 	l.OddText = known(channelsOf(l.OddLamps))
 	if len(hues.Groups) > 0 {
-		l.NearestHue = &hues.Groups[0].Hue
+		if wheel, ok := colour.WheelHue(hues.Groups[0].Hue); ok {
+			l.NearestHue = &wheel
+		}
 	} else {
 		l.lacks("nearest_kept_hue_deg", fmt.Sprintf("a colour in cue %s", l.Number))
 	}

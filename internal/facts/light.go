@@ -264,7 +264,7 @@ func (r *rig) mixLevels(f *schema.Fixture, t *schema.Type, state *tracking.State
 		if told.SaturationPct != nil {
 			saturation = *told.SaturationPct
 		}
-		target, ok = colour.HueSaturation(emitters, *told.HueDeg, saturation)
+		target, ok = colour.Wheel(*told.HueDeg, saturation)
 	default:
 		if kelvin := r.toldWhite(f, t, state); kelvin != nil {
 			target, ok = colour.PlanckianOffset(*kelvin, 0)
@@ -328,7 +328,7 @@ func filtered(e colour.Emitter, f *schema.Fixture, t *schema.Type, state *tracki
 		case gel.ShiftMired != nil && gel.X == nil:
 			e = shifted(e, gel)
 		case gel.HueDeg != nil && gel.X == nil:
-			c, ok := colour.HueSaturation(colour.SRGBPrimaries(), *gel.HueDeg, 100)
+			c, ok := colour.Wheel(*gel.HueDeg, 100)
 			if ok {
 				e = colour.Emitter{X: c.X, Y: c.Y, Flux: e.Flux * transmission(gel)}
 			}

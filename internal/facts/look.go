@@ -29,7 +29,7 @@ type Look struct {
 	HueNames    *string  `expr:"hue_names"`            // its hues in words, largest share first
 	OddLamps    []*Lamp  `expr:"odd_lamps"`            // the lamps of the hues beyond the two largest and one accent
 	OddText     *string  `expr:"odd_channels_text"`    // the same lamps, as "21-24"
-	NearestHue  *float64 `expr:"nearest_kept_hue_deg"` // hue of the largest hue, for odd lamps to join
+	NearestHue  *float64 `expr:"nearest_kept_hue_deg"` // its largest hue as a degree of the colour wheel, for odd lamps to join
 
 	HasPalette     bool     `expr:"has_palette"`         // whether its segment has an on-screen palette with a colour
 	PaletteApart   *float64 `expr:"palette_apart_deg"`   // how far the main hue that is farthest from that palette is from it
