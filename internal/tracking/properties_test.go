@@ -1,0 +1,329 @@
+package tracking
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+	"pgregory.net/rapid"
+
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/schema"
+)
+
+const mostChannels = 8
+
+// drawShow draws a small show with everything that tracking looks at.
+func drawShow(t *rapid.T) *schema.Show {
+	show := &schema.Show{Groups: map[string]string{"front": "1-3", "odd": "1,3,5,7"}}
+	for channel := 1; channel <= mostChannels; channel++ {
+		show.Patch = append(show.Patch, &schema.Fixture{Channel: channel})
+	}
+	numbers := rapid.SliceOfNDistinct(rapid.IntRange(0, 60), 1, 8, rapid.ID).Draw(t, "numbers")
+	for _, number := range numbers {
+		cue := &schema.Cue{
+			Number:   schema.CueNumber(number * 2_500), // 0, 0.25, 0.5...
+			Tracking: rapid.SampledFrom([]string{"", "", "", "carry", "assert", "release"}).Draw(t, "tracking"),
+			Segment:  rapid.SampledFrom([]string{"", "song", "talk", "nowhere"}).Draw(t, "segment"),
+		}
+		for range rapid.IntRange(0, 5).Draw(t, "settings") {
+			cue.Set = append(cue.Set, drawSetting(t))
+		}
+		for range rapid.IntRange(0, 2).Draw(t, "screens") {
+			drive := &schema.Drive{Screen: rapid.SampledFrom([]string{"wall", "side"}).Draw(t, "screen")}
+			drive.DrivePct = maybe(t, "drive", rapid.Float64Range(0, 100))
+			if rapid.Bool().Draw(t, "has palette") {
+				drive.Palette = []string{"#102030"}
+			}
+			cue.Screens = append(cue.Screens, drive)
+		}
+		show.Cues = append(show.Cues, cue)
+	}
+	start := show.Cues[0].Number
+	show.Order = []*schema.Segment{{Name: "song", StartCue: &start}, {Name: "talk"}}
+	return show
+}
+
+func maybe[T any](t *rapid.T, label string, g *rapid.Generator[T]) *T {
+	if !rapid.Bool().Draw(t, "has "+label) {
+		return nil
+	}
+	value := g.Draw(t, label)
+	return &value
+}
+
+func drawSetting(t *rapid.T) *schema.Setting {
+	s := &schema.Setting{Channels: rapid.OneOf(
+		rapid.SampledFrom([]string{"all", "front", "odd", "front, 8"}),
+		rapid.Map(drawChannels(), func(list []int) string {
+			return strings.Trim(strings.Join(strings.Fields(fmt.Sprint(list)), ","), "[]")
+		}),
+	).Draw(t, "channels")}
+	if level := maybe(t, "level", rapid.IntRange(0, 100)); level != nil {
+		value := schema.Level(*level)
+		s.Level = &value
+	}
+	switch rapid.IntRange(0, 7).Draw(t, "colour") {
+	case 0:
+		s.WhiteK = maybe(t, "white", rapid.Float64Range(2000, 9000))
+	case 1:
+		s.XY = []float64{0.3, 0.3}
+	case 2:
+		s.Mix = rapid.MapOf(rapid.SampledFrom([]string{"red", "green", "blue"}), rapid.Float64Range(0, 100)).Draw(t, "mix")
+	case 3:
+		s.HueDeg, s.SaturationPct = maybe(t, "hue", rapid.Float64Range(0, 359)), maybe(t, "saturation", rapid.Float64Range(0, 100))
+	}
+	switch rapid.IntRange(0, 7).Draw(t, "rest") {
+	case 0:
+		s.Aim = &schema.Aim{Name: rapid.SampledFrom([]string{"pulpit", "lectern"}).Draw(t, "aim")}
+	case 1:
+		s.ZoomDeg = maybe(t, "zoom", rapid.Float64Range(1, 90))
+	case 2:
+		s.Pattern = rapid.SampledFrom([]string{"leaves", "none"}).Draw(t, "pattern")
+	case 3:
+		s.Wheel = rapid.SampledFrom([]string{"amber", "none"}).Draw(t, "wheel")
+	case 4:
+		s.Effect = &schema.Effect{Kind: rapid.SampledFrom([]string{"chase", "pulse", "none"}).Draw(t, "effect")}
+	case 5:
+		s.StrobeHz = maybe(t, "strobe", rapid.Float64Range(0, 20))
+	}
+	return s
+}
+
+func drawChannels() *rapid.Generator[[]int] {
+	return rapid.SliceOfNDistinct(rapid.IntRange(1, mostChannels), 1, mostChannels, rapid.ID)
+}
+
+// picture is what a show does, without who said so.
+type picture struct {
+	Number  schema.CueNumber
+	Segment string
+	States  [mostChannels]plainState
+	Drives  map[string]schema.Drive
+}
+
+type plainState struct {
+	Level  float64
+	Colour *Colour
+	Rest   *Rest
+}
+
+func pictures(looks []Look) []picture {
+	var list []picture
+	for i := range looks {
+		look := &looks[i]
+		p := picture{Number: look.Number, Segment: "none", Drives: map[string]schema.Drive{}}
+		if look.Segment != nil {
+			p.Segment = look.Segment.Name
+		}
+		for channel := 1; channel <= mostChannels; channel++ {
+			state := look.State(channel)
+			plain := plainState{Level: state.Level}
+			if state.Colour != nil {
+				colour := *state.Colour
+				colour.By = By{}
+				plain.Colour = &colour
+			}
+			if state.Rest != nil {
+				rest := *state.Rest
+				rest.By = By{}
+				plain.Rest = &rest
+			}
+			p.States[channel-1] = plain
+		}
+		for name, drive := range look.Drives {
+			p.Drives[name] = drive.Drive
+		}
+		list = append(list, p)
+	}
+	return list
+}
+
+// onlyLevels is the part of the pictures that levels decide.
+func onlyLevels(looks []Look) []string {
+	var list []string
+	for _, p := range pictures(looks) {
+		line := p.Number.String()
+		for _, state := range p.States {
+			line += fmt.Sprint(" ", state.Level)
+		}
+		list = append(list, line)
+	}
+	return list
+}
+
+func same(t *rapid.T, what string, want, got any) {
+	t.Helper()
+	if diff := cmp.Diff(want, got, cmpopts.EquateComparable(source.Ref{})); diff != "" {
+		t.Fatalf("%s (-before +after):\n%s", what, diff)
+	}
+}
+
+// copyOf is a show with the same sections and a cue list of its own.
+func copyOf(show *schema.Show, cues []*schema.Cue) *schema.Show {
+	return &schema.Show{Patch: show.Patch, Groups: show.Groups, Order: show.Order, Cues: cues}
+}
+
+func TestMakingTrackedLevelsExplicitChangesNothing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		show := drawShow(t)
+		looks := Resolve(show)
+		var cues []*schema.Cue
+		for i := range looks {
+			cue := *looks[i].Cue()
+			for channel := 1; channel <= mostChannels; channel++ {
+				level := schema.Level(looks[i].State(channel).Level)
+				cue.Set = append(slices.Clip(cue.Set), &schema.Setting{Channels: fmt.Sprint(channel), Level: &level})
+			}
+			cues = append(cues, &cue)
+		}
+		same(t, "every level written into every cue", onlyLevels(looks), onlyLevels(Resolve(copyOf(show, cues))))
+
+		// Then no cue needs any other, and the same levels come from each alone.
+		for i, cue := range cues {
+			alone := Resolve(copyOf(show, []*schema.Cue{cue}))
+			same(t, "a cue with every level written into it, alone", onlyLevels(looks)[i:i+1], onlyLevels(alone))
+		}
+	})
+}
+
+func TestTheOrderOfTheFileDoesNotMatter(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		show := drawShow(t)
+		shuffled := rapid.Permutation(show.Cues).Draw(t, "order")
+		same(t, "the cue list in another order", pictures(Resolve(show)), pictures(Resolve(copyOf(show, shuffled))))
+	})
+}
+
+func TestSplittingACueIntoPartsChangesNothing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		show := drawShow(t)
+		var cues []*schema.Cue
+		for _, cue := range show.Cues {
+			at := rapid.IntRange(0, len(cue.Set)).Draw(t, "settings in the first part")
+			one, two := 1, 2
+			first, second := *cue, *cue
+			first.Part, first.Set, first.Screens = &one, cue.Set[:at], nil
+			second.Part, second.Set = &two, cue.Set[at:]
+			switch rapid.IntRange(0, 2).Draw(t, "who says how it tracks") {
+			case 0:
+				first.Tracking = ""
+			case 1:
+				second.Tracking = ""
+			}
+			cues = append(cues, &second, &first)
+		}
+		same(t, "each cue in two parts", pictures(Resolve(show)), pictures(Resolve(copyOf(show, cues))))
+	})
+}
+
+func TestSelectionsInAnotherNotationAreEqual(t *testing.T) {
+	show := &schema.Show{}
+	rapid.Check(t, func(t *rapid.T) {
+		channels := drawChannels().Draw(t, "channels")
+		numbers := make([]string, len(channels))
+		for i, channel := range channels {
+			numbers[i] = fmt.Sprint(channel)
+		}
+		written := strings.Join(numbers, rapid.SampledFrom([]string{",", ", ", ";", " + ", ",,"}).Draw(t, "separator"))
+		got, err := show.Channels(written)
+		if err != nil {
+			t.Fatalf("%q: %v", written, err)
+		}
+		same(t, "the channels of "+written, channels, got)
+
+		short := schema.FormatChannels(channels)
+		got, err = show.Channels(short)
+		if err != nil {
+			t.Fatalf("%q: %v", short, err)
+		}
+		same(t, "the channels of "+short, slices.Sorted(slices.Values(channels)), got)
+
+		// A cue list does the same, whichever way it is written.
+		level := schema.Level(50)
+		cues := func(text string) *schema.Show {
+			return &schema.Show{Cues: []*schema.Cue{{Number: 1, Set: []*schema.Setting{{Channels: text, Level: &level}}}}}
+		}
+		same(t, "the looks of "+written+" and "+short, onlyLevels(Resolve(cues(written))), onlyLevels(Resolve(cues(short))))
+	})
+}
+
+func TestAnExtraDarkChannelChangesNothing(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		show := drawShow(t)
+		for _, cue := range show.Cues {
+			for _, setting := range cue.Set {
+				setting.Channels = strings.ReplaceAll(setting.Channels, "all", fmt.Sprintf("1-%d", mostChannels)) // else it is mentioned
+			}
+		}
+		before := Resolve(show)
+		more := copyOf(show, show.Cues)
+		extra := rapid.IntRange(mostChannels+1, 2000).Draw(t, "extra channel")
+		at := rapid.IntRange(0, len(show.Patch)).Draw(t, "its place in the patch")
+		more.Patch = slices.Insert(slices.Clone(show.Patch), at, &schema.Fixture{Channel: extra})
+		after := Resolve(more)
+		same(t, "a channel more in the patch", pictures(before), pictures(after))
+		for i := range after {
+			if state := after[i].State(extra); state.Level != 0 || state.LevelBy != Nobody || state.Colour != nil || state.Rest != nil {
+				t.Fatalf("the extra channel %d does something: %+v", extra, state)
+			}
+		}
+	})
+}
+
+func TestResolveChangesNoShow(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		show := drawShow(t)
+		words := func() string {
+			text := fmt.Sprint(slices.Sorted(maps.Keys(show.Groups)))
+			for _, cue := range show.Cues {
+				text += fmt.Sprintf("\n%+v", *cue)
+				for _, setting := range cue.Set {
+					text += fmt.Sprintf("\n  %+v %v", *setting, setting.Mix)
+				}
+				for _, drive := range cue.Screens {
+					text += fmt.Sprintf("\n  %+v", *drive)
+				}
+			}
+			return text
+		}
+		before, first := words(), pictures(Resolve(show))
+		same(t, "the show itself", before, words())
+		same(t, "the same show a second time", first, pictures(Resolve(show)))
+	})
+}
+
+// A value of a look was given by its By, in that look or before: the setting
+// names the channel and holds the value.
+func TestByHoldsTheValue(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		show := drawShow(t)
+		looks := Resolve(show)
+		for i := range looks {
+			for channel := 1; channel <= mostChannels; channel++ {
+				state := looks[i].State(channel)
+				by := state.LevelBy
+				if by.Look > i {
+					t.Fatalf("look %d has a level of channel %d from look %d", i, channel, by.Look)
+				}
+				if by == Nobody && state.Level != 0 {
+					t.Fatalf("nobody set channel %d to %g", channel, state.Level)
+				}
+				if by.Setting == nil {
+					continue
+				}
+				channels, _ := show.Channels(by.Setting.Channels)
+				if !slices.Contains(channels, channel) || by.Setting.Level == nil || float64(*by.Setting.Level) != state.Level {
+					t.Fatalf("channel %d is at %g in look %d, set by %+v", channel, state.Level, i, by.Setting)
+				}
+				if !slices.ContainsFunc(looks[by.Look].Parts, func(cue *schema.Cue) bool { return slices.Contains(cue.Set, by.Setting) }) {
+					t.Fatalf("look %d does not hold the setting that gave channel %d its level", by.Look, channel)
+				}
+			}
+		}
+	})
+}

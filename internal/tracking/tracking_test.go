@@ -1,0 +1,438 @@
+package tracking
+
+import (
+	"fmt"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// readShow reads a whole show as the loaders do, so that every entity has its place.
+func readShow(t testing.TB, text string) *schema.Show {
+	t.Helper()
+	file := &source.File{Name: "show.json", Text: text}
+	if problems, ok := source.ParseJSON(file); !ok {
+		t.Fatalf("the show is not JSON: %v", problems)
+	}
+	show := &schema.Show{}
+	show.ReadHead(file.Root())
+	for _, section := range schema.Sections {
+		if ref, ok := file.Root().Get(section); ok {
+			show.Read(section, ref)
+		}
+	}
+	return show
+}
+
+// withCues is a small rig with the given cue list: four channels, a group of two
+// and a fixture that says itself which group it is in.
+func withCues(t testing.TB, cues string) *schema.Show {
+	t.Helper()
+	return readShow(t, `{
+		"patch": [{"channel": 1}, {"channel": 2}, {"channel": 3, "groups": ["Sides"]}, {"channel": 4}],
+		"groups": {"front": "1-2"},
+		"cues": `+cues+`}`)
+}
+
+// levels writes the levels of channels 1 to 4 in every look.
+func levels(looks []Look) []string {
+	var list []string
+	for i := range looks {
+		line := looks[i].Number.String() + ":"
+		for channel := 1; channel <= 4; channel++ {
+			line += fmt.Sprintf(" %g", looks[i].State(channel).Level)
+		}
+		list = append(list, line)
+	}
+	return list
+}
+
+func TestLevels(t *testing.T) {
+	for _, test := range []struct {
+		name, cues string
+		want       []string
+	}{
+		{
+			"no cue, no look", `[]`, nil,
+		}, {
+			"a level stays until a cue changes it",
+			`[{"cue": 1, "set": [{"channels": "1", "level": 70}]},
+			  {"cue": 2, "set": [{"channels": "2", "level": 30}]},
+			  {"cue": 3},
+			  {"cue": 4, "set": [{"channels": "1", "level": 0}]}]`,
+			[]string{"1: 70 0 0 0", "2: 70 30 0 0", "3: 70 30 0 0", "4: 0 30 0 0"},
+		}, {
+			"cues run in the order of their numbers, not of the file",
+			`[{"cue": 10, "set": [{"channels": "1", "level": 100}]},
+			  {"cue": 9.5, "set": [{"channels": "1", "level": 95}]},
+			  {"cue": 9, "set": [{"channels": "1", "level": 90}]}]`,
+			[]string{"9: 90 0 0 0", "9.5: 95 0 0 0", "10: 100 0 0 0"},
+		}, {
+			"2.10 is the cue 2.1, and stands before 2.9",
+			`[{"cue": "2.9", "set": [{"channels": "1", "level": 29}]},
+			  {"cue": "2.10", "set": [{"channels": "1", "level": 20}]},
+			  {"cue": "2.1", "part": 2, "set": [{"channels": "2", "level": 21}]}]`,
+			[]string{"2.1: 20 21 0 0", "2.9: 29 21 0 0"},
+		}, {
+			"cue 0 is a cue",
+			`[{"cue": 1}, {"cue": 0, "set": [{"channels": "1", "level": 5}]}]`,
+			[]string{"0: 5 0 0 0", "1: 5 0 0 0"},
+		}, {
+			"parts are one cue, and the later part wins",
+			`[{"cue": 1, "part": 2, "set": [{"channels": "1-2", "level": 20}]},
+			  {"cue": 1, "part": 1, "set": [{"channels": "1-3", "level": 10}]},
+			  {"cue": 1, "set": [{"channels": "1-4", "level": 1}]}]`,
+			[]string{"1: 20 20 10 1"},
+		}, {
+			"the later of two settings in a cue wins",
+			`[{"cue": 1, "set": [{"channels": "1-4", "level": 50}, {"channels": "2", "level": 0}]}]`,
+			[]string{"1: 50 0 50 50"},
+		}, {
+			"of the same cue twice the later in the file wins",
+			`[{"cue": 1, "set": [{"channels": "1", "level": 10}]}, {"cue": 1, "set": [{"channels": "1", "level": 20}]}]`,
+			[]string{"1: 20 0 0 0"},
+		}, {
+			"release takes all that it does not mention to black",
+			`[{"cue": 1, "set": [{"channels": "all", "level": 80}]},
+			  {"cue": 2, "tracking": "release", "set": [{"channels": "2", "level": 40}]}]`,
+			[]string{"1: 80 80 80 80", "2: 0 40 0 0"},
+		}, {
+			"parts of a release do not black each other out",
+			`[{"cue": 1, "set": [{"channels": "all", "level": 80}]},
+			  {"cue": 2, "part": 1, "tracking": "release", "set": [{"channels": "1", "level": 10}]},
+			  {"cue": 2, "part": 2, "tracking": "release", "set": [{"channels": "2", "level": 20}]}]`,
+			[]string{"1: 80 80 80 80", "2: 10 20 0 0"},
+		}, {
+			"a release in the second part holds for the whole cue",
+			`[{"cue": 1, "set": [{"channels": "all", "level": 80}]},
+			  {"cue": 2, "part": 1, "set": [{"channels": "1", "level": 10}]},
+			  {"cue": 2, "part": 2, "tracking": "release"}]`,
+			[]string{"1: 80 80 80 80", "2: 10 0 0 0"},
+		}, {
+			"where one part releases and another asserts, the cue releases",
+			`[{"cue": 1, "set": [{"channels": "all", "level": 80}]},
+			  {"cue": 2, "part": 1, "tracking": "assert"},
+			  {"cue": 2, "part": 2, "tracking": "release"}]`,
+			[]string{"1: 80 80 80 80", "2: 0 0 0 0"},
+		}, {
+			"assert changes no level",
+			`[{"cue": 1, "set": [{"channels": "1-2", "level": 80}]},
+			  {"cue": 2, "tracking": "assert", "set": [{"channels": "2", "level": 40}]}]`,
+			[]string{"1: 80 80 0 0", "2: 80 40 0 0"},
+		}, {
+			"carry is what happens without a word",
+			`[{"cue": 1, "set": [{"channels": "1", "level": 80}]}, {"cue": 2, "tracking": "carry"}]`,
+			[]string{"1: 80 0 0 0", "2: 80 0 0 0"},
+		}, {
+			"ranges, lists, groups whatever their case, groups of fixtures, all",
+			`[{"cue": 1, "set": [{"channels": "1-2,4", "level": 10}]},
+			  {"cue": 2, "set": [{"channels": "Front", "level": 20}]},
+			  {"cue": 3, "set": [{"channels": "sides", "level": 30}]},
+			  {"cue": 4, "set": [{"channels": "front, 4", "level": 40}]},
+			  {"cue": 5, "set": [{"channels": "All", "level": 50}]}]`,
+			[]string{"1: 10 10 0 10", "2: 20 20 0 10", "3: 20 20 30 10", "4: 40 40 30 40", "5: 50 50 50 50"},
+		}, {
+			"a selection that cannot be read sets nothing",
+			`[{"cue": 1, "set": [{"channels": "frnt", "level": 10}, {"channels": "9-1", "level": 10}, {"channels": "3", "level": 30}]}]`,
+			[]string{"1: 0 0 30 0"},
+		}, {
+			"a setting without a level leaves the level",
+			`[{"cue": 1, "set": [{"channels": "1", "level": 70}]}, {"cue": 2, "set": [{"channels": "1", "white_k": 3200}]}]`,
+			[]string{"1: 70 0 0 0", "2: 70 0 0 0"},
+		}, {
+			"FL is 100", `[{"cue": 1, "set": [{"channels": "1", "level": "FL"}, {"channels": "2", "level": "70 %"}]}]`,
+			[]string{"1: 100 70 0 0"},
+		},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			if diff := cmp.Diff(test.want, levels(Resolve(withCues(t, test.cues)))); diff != "" {
+				t.Errorf("levels of channels 1 to 4 (-want +got):\n%s", diff)
+			}
+		})
+	}
+}
+
+// byWords says who gave a value: the cue, and the channels of the setting.
+func byWords(looks []Look, by By) string {
+	if by.Look < 0 {
+		return "nobody"
+	}
+	words := "cue " + looks[by.Look].Number.String()
+	if by.Setting == nil {
+		return words + " as a whole"
+	}
+	return words + " channels " + by.Setting.Channels
+}
+
+func TestByOfEveryValue(t *testing.T) {
+	looks := Resolve(withCues(t, `[
+		{"cue": 1, "set": [{"channels": "1-2", "level": 70, "white_k": 3200, "zoom_deg": 20}, {"channels": "4", "white_k": 5600}]},
+		{"cue": 2, "set": [{"channels": "2", "level": 60}]},
+		{"cue": 3, "set": [{"channels": "1", "white_k": 4000}]},
+		{"cue": 4, "tracking": "assert", "set": [{"channels": "2", "level": 50}]},
+		{"cue": 5},
+		{"cue": 6, "tracking": "release", "set": [{"channels": "3", "level": 10}]},
+		{"cue": 7, "tracking": "release"},
+		{"cue": 8, "set": [{"channels": "1", "pattern": "leaves"}]}
+	]`))
+	type who struct{ level, colour, rest string }
+	for _, test := range []struct {
+		look, channel int
+		want          who
+	}{
+		{0, 1, who{"cue 1 channels 1-2", "cue 1 channels 1-2", "cue 1 channels 1-2"}},
+		{0, 3, who{"nobody", "", ""}},                 // never mentioned so far
+		{0, 4, who{"nobody", "cue 1 channels 4", ""}}, // a colour in the dark
+		{1, 1, who{"cue 1 channels 1-2", "cue 1 channels 1-2", "cue 1 channels 1-2"}},
+		{1, 2, who{"cue 2 channels 2", "cue 1 channels 1-2", "cue 1 channels 1-2"}},
+		{2, 1, who{"cue 1 channels 1-2", "cue 3 channels 1", "cue 1 channels 1-2"}},
+		{3, 1, who{"cue 4 as a whole", "cue 4 as a whole", "cue 4 as a whole"}},
+		{3, 2, who{"cue 4 channels 2", "cue 4 as a whole", "cue 4 as a whole"}},
+		{3, 3, who{"nobody", "", ""}}, // there is nothing to state again
+		{3, 4, who{"nobody", "cue 4 as a whole", ""}},
+		{4, 1, who{"cue 4 as a whole", "cue 4 as a whole", "cue 4 as a whole"}},
+		{5, 1, who{"cue 6 as a whole", "cue 4 as a whole", "cue 4 as a whole"}},
+		{5, 3, who{"cue 6 channels 3", "", ""}},
+		{6, 1, who{"cue 6 as a whole", "cue 4 as a whole", "cue 4 as a whole"}}, // was black already
+		{6, 3, who{"cue 7 as a whole", "", ""}},
+		{7, 1, who{"cue 6 as a whole", "cue 4 as a whole", "cue 8 channels 1"}},
+	} {
+		state := looks[test.look].State(test.channel)
+		got := who{level: byWords(looks, state.LevelBy)}
+		if state.Colour != nil {
+			got.colour = byWords(looks, state.Colour.By)
+		}
+		if state.Rest != nil {
+			got.rest = byWords(looks, state.Rest.By)
+		}
+		if got != test.want {
+			t.Errorf("channel %d in look %d: %+v, want %+v", test.channel, test.look, got, test.want)
+		}
+	}
+	if state := looks[3].State(1); *state.Colour.WhiteK != 4000 || *state.Rest.ZoomDeg != 20 || state.Level != 70 {
+		t.Errorf("assert changed a value: %+v", state)
+	}
+	if state := looks[2].State(1); state.Colour.By.Setting == nil || state.LevelBy.Setting == nil {
+		t.Error("an assert reached back into the look before it")
+	}
+}
+
+func TestAPlaceIsThatOfTheCueThatSetTheValue(t *testing.T) {
+	show := withCues(t, `[{"cue": 1, "set": [{"channels": "1", "level": 70}]}, {"cue": 2}]`)
+	by := Resolve(show)[1].State(1).LevelBy
+	if by.Setting != show.Cues[0].Set[0] {
+		t.Fatalf("the level of look 2 was set by %+v", by)
+	}
+	if got := by.Setting.At.Pointer(); got != "/cues/0/set/0" {
+		t.Errorf("the place is %s", got)
+	}
+}
+
+func TestColour(t *testing.T) {
+	for _, test := range []struct {
+		name, cues string
+		want       string // of channel 1 in the last look
+	}{
+		{"no cue chose one", `[{"cue": 1, "set": [{"channels": "1", "level": 70}]}]`, "none"},
+		{"it stays when the level changes", `[{"cue": 1, "set": [{"channels": "1", "white_k": 3200}]}, {"cue": 2, "set": [{"channels": "1", "level": 70}]}]`, "white 3200"},
+		{"release keeps it", `[{"cue": 1, "set": [{"channels": "1", "level": 50, "white_k": 3200}]}, {"cue": 2, "tracking": "release"}]`, "white 3200"},
+		{"a part of a mix changes that part", `[{"cue": 1, "set": [{"channels": "1", "mix": {"red": 100, "blue": 50}}]}, {"cue": 2, "set": [{"channels": "1", "mix": {"blue": 0, "green": 20}}]}]`, "mix map[blue:0 green:20 red:100]"},
+		{"a hue keeps the saturation", `[{"cue": 1, "set": [{"channels": "1", "hue_deg": 20, "saturation_pct": 60}]}, {"cue": 2, "set": [{"channels": "1", "hue_deg": 200}]}]`, "hue 200 saturation 60"},
+		{"a saturation keeps the hue", `[{"cue": 1, "set": [{"channels": "1", "hue_deg": 20, "saturation_pct": 60}]}, {"cue": 2, "set": [{"channels": "1", "saturation_pct": 0}]}]`, "hue 20 saturation 0"},
+		{"both are replaced by both", `[{"cue": 1, "set": [{"channels": "1", "hue_deg": 20, "saturation_pct": 60}]}, {"cue": 2, "set": [{"channels": "1", "hue_deg": 1, "saturation_pct": 2}]}]`, "hue 1 saturation 2"},
+		{"a white ends a hue", `[{"cue": 1, "set": [{"channels": "1", "hue_deg": 20, "saturation_pct": 60}]}, {"cue": 2, "set": [{"channels": "1", "white_k": 3200}]}]`, "white 3200"},
+		{"a hue after a white has no saturation from before it", `[{"cue": 1, "set": [{"channels": "1", "hue_deg": 20, "saturation_pct": 60}]}, {"cue": 2, "set": [{"channels": "1", "white_k": 3200}]}, {"cue": 3, "set": [{"channels": "1", "hue_deg": 40}]}]`, "hue 40"},
+		{"a chromaticity ends a mix", `[{"cue": 1, "set": [{"channels": "1", "mix": {"red": 100}}]}, {"cue": 2, "set": [{"channels": "1", "xy": [0.3, 0.3]}]}]`, "xy [0.3 0.3]"},
+		{"a mix after a chromaticity starts anew", `[{"cue": 1, "set": [{"channels": "1", "mix": {"red": 100}}]}, {"cue": 2, "set": [{"channels": "1", "xy": [0.3, 0.3]}]}, {"cue": 3, "set": [{"channels": "1", "mix": {"blue": 10}}]}]`, "mix map[blue:10]"},
+		{"assert keeps it", `[{"cue": 1, "set": [{"channels": "1", "mix": {"red": 100}}]}, {"cue": 2, "tracking": "assert"}, {"cue": 3, "set": [{"channels": "1", "mix": {"blue": 10}}]}]`, "mix map[blue:10 red:100]"},
+		{"settings of one cue add up", `[{"cue": 1, "set": [{"channels": "1-2", "mix": {"red": 100}}, {"channels": "1", "mix": {"blue": 10}}]}]`, "mix map[blue:10 red:100]"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			looks := Resolve(withCues(t, test.cues))
+			if got := colourWords(looks[len(looks)-1].State(1).Colour); got != test.want {
+				t.Errorf("got %s, want %s", got, test.want)
+			}
+		})
+	}
+}
+
+func colourWords(c *Colour) string {
+	if c == nil {
+		return "none"
+	}
+	words := ""
+	add := func(format string, value any) { words += fmt.Sprintf(" "+format, value) }
+	if c.WhiteK != nil {
+		add("white %g", *c.WhiteK)
+	}
+	if c.XY != nil {
+		add("xy %v", c.XY)
+	}
+	if c.Mix != nil {
+		add("mix %v", c.Mix)
+	}
+	if c.HueDeg != nil {
+		add("hue %g", *c.HueDeg)
+	}
+	if c.SaturationPct != nil {
+		add("saturation %g", *c.SaturationPct)
+	}
+	return words[1:]
+}
+
+func TestMixesOfEarlierLooksStay(t *testing.T) {
+	show := withCues(t, `[
+		{"cue": 1, "set": [{"channels": "1-2", "mix": {"red": 100}}]},
+		{"cue": 2, "set": [{"channels": "1", "mix": {"red": 0}}]}]`)
+	looks := Resolve(show)
+	if got := colourWords(looks[0].State(1).Colour); got != "mix map[red:100]" {
+		t.Errorf("look 1 has %s after look 2 was made", got)
+	}
+	if got := colourWords(looks[1].State(2).Colour); got != "mix map[red:100]" {
+		t.Errorf("channel 2 has %s", got)
+	}
+	if show.Cues[0].Set[0].Mix["red"] != 100 {
+		t.Error("the show itself was changed")
+	}
+}
+
+func TestRest(t *testing.T) {
+	const all = `{"cue": 1, "set": [{"channels": "1", "aim": "pulpit", "zoom_deg": 20, "strobe_hz": 5, "pattern": "leaves", "wheel": "amber", "effect": {"kind": "chase", "rate_hz": 1}}]}`
+	for _, test := range []struct {
+		name, cue string
+		want      string
+	}{
+		{"all stays", `{"cue": 2, "set": [{"channels": "1", "level": 5}]}`, "pulpit 20 5 leaves amber chase"},
+		{"an aim", `{"cue": 2, "set": [{"channels": "1", "aim": "lectern"}]}`, "lectern 20 5 leaves amber chase"},
+		{"an aim at a point", `{"cue": 2, "set": [{"channels": "1", "aim": {"x": 1, "y": 2, "z": 3}}]}`, "x 1 m, y 2 m, z 3 m 20 5 leaves amber chase"},
+		{"a zoom", `{"cue": 2, "set": [{"channels": "1", "zoom_deg": 30}]}`, "pulpit 30 5 leaves amber chase"},
+		{"no strobe is 0", `{"cue": 2, "set": [{"channels": "1", "strobe_hz": 0}]}`, "pulpit 20 0 leaves amber chase"},
+		{"none ends a pattern", `{"cue": 2, "set": [{"channels": "1", "pattern": "none"}]}`, "pulpit 20 5  amber chase"},
+		{"none ends the colour of a wheel", `{"cue": 2, "set": [{"channels": "1", "wheel": "none"}]}`, "pulpit 20 5 leaves  chase"},
+		{"none ends an effect", `{"cue": 2, "set": [{"channels": "1", "effect": {"kind": "none"}}]}`, "pulpit 20 5 leaves amber -"},
+		{"an effect replaces another as a whole", `{"cue": 2, "set": [{"channels": "1", "effect": {"kind": "pulse"}}]}`, "pulpit 20 5 leaves amber pulse"},
+		{"release keeps it", `{"cue": 2, "tracking": "release"}`, "pulpit 20 5 leaves amber chase"},
+		{"assert keeps it", `{"cue": 2, "tracking": "assert"}`, "pulpit 20 5 leaves amber chase"},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			looks := Resolve(withCues(t, "["+all+","+test.cue+"]"))
+			r := looks[1].State(1).Rest
+			effect := "-"
+			if r.Effect != nil {
+				effect = r.Effect.Kind
+			}
+			if got := fmt.Sprintf("%s %g %g %s %s %s", r.Aim, *r.ZoomDeg, *r.StrobeHz, r.Pattern, r.Wheel, effect); got != test.want {
+				t.Errorf("got %q, want %q", got, test.want)
+			}
+			if first := looks[0].State(1).Rest; first.Pattern != "leaves" || first.Effect.Kind != "chase" {
+				t.Error("the look before was changed")
+			}
+		})
+	}
+}
+
+func TestScreens(t *testing.T) {
+	looks := Resolve(withCues(t, `[
+		{"cue": 1, "screens": [{"screen": "wall", "drive_pct": 20, "palette": ["#102030"]}]},
+		{"cue": 2, "screens": [{"screen": "side", "drive_pct": 90}]},
+		{"cue": 3, "screens": [{"screen": "wall", "drive_pct": 10}]},
+		{"cue": 4, "screens": [{"screen": "wall", "palette": ["#ffffff"]}]},
+		{"cue": 5, "tracking": "release"},
+		{"cue": 6, "part": 1, "screens": [{"screen": "side", "drive_pct": 50}]},
+		{"cue": 6, "part": 2, "screens": [{"screen": "side", "drive_pct": 60}]}]`))
+	for _, test := range []struct {
+		look   int
+		screen string
+		want   string
+	}{
+		{0, "wall", "20 [#102030] by cue 1"},
+		{0, "side", "nothing"},
+		{1, "wall", "20 [#102030] by cue 1"},
+		{1, "side", "90 [] by cue 2"},
+		{2, "wall", "10 [#102030] by cue 3"},
+		{3, "wall", "10 [#ffffff] by cue 4"},
+		{4, "wall", "10 [#ffffff] by cue 4"}, // release is about channels
+		{5, "side", "60 [] by cue 6"},
+	} {
+		got := "nothing"
+		if d, ok := looks[test.look].Drives[test.screen]; ok {
+			got = fmt.Sprintf("%g %v by cue %s", *d.DrivePct, d.Palette, looks[d.By].Number)
+		}
+		if got != test.want {
+			t.Errorf("look %d, %s: %s, want %s", test.look, test.screen, got, test.want)
+		}
+	}
+}
+
+func TestSegments(t *testing.T) {
+	const order = `[
+		{"name": "opening", "start_cue": 1},
+		{"name": "talk", "start_cue": 10},
+		{"name": "film"},
+		{"name": "talk", "start_cue": 20},
+		{"name": "prayer", "start_cue": 20}]`
+	show := readShow(t, `{"order": `+order+`, "cues": [
+		{"cue": 0.5}, {"cue": 1}, {"cue": 9.9}, {"cue": 10},
+		{"cue": 11, "segment": "film"}, {"cue": 12, "segment": "nowhere"},
+		{"cue": 13, "segment": "talk"}, {"cue": 19, "part": 1}, {"cue": 19, "part": 2, "segment": "opening"},
+		{"cue": 25}]}`)
+	want := map[string]*schema.Segment{
+		"0.5": nil, // before the first start
+		"1":   show.Order[0], "9.9": show.Order[0], "10": show.Order[1],
+		"11": show.Order[2], // by name, although it has no start
+		"12": show.Order[1], // no segment has that name, so by start
+		"13": show.Order[1], // the first of two with the name
+		"19": show.Order[0], // a part may say it
+		"25": show.Order[4], // the last of two that start together
+	}
+	for _, look := range Resolve(show) {
+		if look.Segment != want[look.Number.String()] {
+			t.Errorf("cue %s is in %v, want %v", look.Number, look.Segment, want[look.Number.String()])
+		}
+	}
+	for _, look := range Resolve(withCues(t, `[{"cue": 1, "segment": "talk"}]`)) {
+		if look.Segment != nil {
+			t.Errorf("without a running order the segment is %v", look.Segment)
+		}
+	}
+}
+
+func TestWordsOfACueInParts(t *testing.T) {
+	looks := Resolve(withCues(t, `[
+		{"cue": 1, "part": 1},
+		{"cue": 1, "part": 2, "name": "Dawn", "purpose": "the bump is meant"},
+		{"cue": 1, "part": 3, "name": "Dusk"},
+		{"cue": 2}]`))
+	if len(looks) != 2 || len(looks[0].Parts) != 3 {
+		t.Fatalf("%d looks", len(looks))
+	}
+	look := &looks[0]
+	if look.Name() != "Dawn" || look.Purpose() != "the bump is meant" || look.Cue() != look.Parts[0] || look.At().Pointer() != "/cues/0" {
+		t.Errorf("name %q, purpose %q, at %s", look.Name(), look.Purpose(), look.At().Pointer())
+	}
+	if looks[1].Name() != "" || looks[1].Purpose() != "" || looks[1].Index != 1 {
+		t.Errorf("%+v", looks[1])
+	}
+}
+
+func TestChannelsThatNobodyHas(t *testing.T) {
+	looks := Resolve(withCues(t, `[{"cue": 1, "set": [{"channels": "99999", "level": 5}, {"channels": "700", "level": 7}]}]`))
+	for channel, want := range map[int]float64{99_999: 5, 700: 7, 701: 0, 0: 0, -1: 0, 100_000: 0, 1 << 40: 0} {
+		if got := looks[0].State(channel); got.Level != want {
+			t.Errorf("channel %d is at %g, want %g", channel, got.Level, want)
+		}
+	}
+	odd := readShow(t, `{"patch": [{"channel": -3}, {"channel": 2000000000}, {"channel": 0}], "cues": [{"cue": 1, "set": [{"channels": "all", "level": 5}]}]}`)
+	if got := Resolve(odd)[0].State(2_000_000_000); got.Level != 0 || got.LevelBy != Nobody {
+		t.Errorf("a channel beyond the highest is %+v", got)
+	}
+}
+
+func TestAnEmptyShow(t *testing.T) {
+	if looks := Resolve(&schema.Show{}); len(looks) != 0 {
+		t.Errorf("%d looks", len(looks))
+	}
+}
