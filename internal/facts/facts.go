@@ -49,6 +49,10 @@ type Measured struct {
 	People   []*Person
 	Screens  []*Screen
 	Showings []*Showing
+	Changes  []*Change
+	Segments []*Segment
+	Machines []*Machine
+	Minutes  []*Minute
 
 	none map[string][]string
 }
@@ -59,6 +63,7 @@ func Kinds() map[string]Subject {
 	return map[string]Subject{
 		"show": (*Show)(nil), "fixture": (*Fixture)(nil), "circuit": (*Circuit)(nil),
 		"cue": (*Cue)(nil), "look": (*Look)(nil), "person": (*Person)(nil), "screen": (*Screen)(nil), "lamp": (*Lamp)(nil), "showing": (*Showing)(nil),
+		"change": (*Change)(nil), "segment": (*Segment)(nil), "machine": (*Machine)(nil), "minute": (*Minute)(nil),
 	}
 }
 
@@ -87,6 +92,14 @@ func (m *Measured) Subjects(kind string) []Subject {
 		return widen(m.Screens)
 	case "showing":
 		return widen(m.Showings)
+	case "change":
+		return widen(m.Changes)
+	case "segment":
+		return widen(m.Segments)
+	case "machine":
+		return widen(m.Machines)
+	case "minute":
+		return widen(m.Minutes)
 	}
 	return nil
 }
@@ -119,6 +132,12 @@ func Measure(show *schema.Show, looks []tracking.Look) *Measured {
 		f.measureOptics(rig, scene, f.UsedInLooks != nil && *f.UsedInLooks > 0)
 	}
 	m.Show = measureShow(rig, m.Looks)
+	evening := newEvening(rig, m.Looks, newTimeline(show, looks))
+	m.Changes = measureChanges(evening)
+	m.Segments = measureSegments(evening, m.Changes)
+	m.Machines = evening.measureMachines()
+	m.Minutes = measureMinutes(evening, m.Changes)
+	m.Show.measureEvening(evening, m.Changes, m.Segments)
 
 	need := func(kind string, found int, phrase string) {
 		if found == 0 {
@@ -130,6 +149,9 @@ func Measure(show *schema.Show, looks []tracking.Look) *Measured {
 	need("cue", len(m.Cues), "the cue list")
 	need("look", len(m.Looks), "the cue list")
 	need("lamp", len(m.Looks), "the cue list")
+	need("change", len(m.Changes), "the cue list")
+	need("segment", len(m.Segments), "the running order, with the duration of each segment")
+	need("minute", len(m.Minutes), "the running order, with the duration of each segment")
 	need("person", len(m.People), "the running order, with the places of the people in each segment")
 	if show.Room == nil {
 		need("screen", len(m.Screens), "the screens of the room, among its surfaces")

@@ -14,6 +14,22 @@ type Show struct {
 	PeakPct     *float64 `expr:"peak_output_pct"`    // the largest output of a look
 	NearPeakPct *float64 `expr:"near_peak_look_pct"` // share of looks within a third of a stop of the largest output
 	QuietestPct *float64 `expr:"quietest_lit_pct"`   // the smallest output of a look that is not dark
+
+	NearPeakTime *float64  `expr:"near_peak_time_pct"`     // share of the lit time of the set within a stop of its most light
+	RangeStops   *float64  `expr:"range_stops"`            // from the quiet to the loud light of the set: 10th to 95th percentile over time, gated
+	LoudPct      *float64  `expr:"loud_output_pct"`        // the 95th percentile of output over time
+	QuietPct     *float64  `expr:"quiet_output_pct"`       // the 10th percentile of output over time
+	TimeBasis    string    `expr:"time_basis"`             // what the times are taken from, in words
+	Advice       string    `expr:"bring_down_text"`        // the segments to bring down for a range of 2 stops, and how far
+	Dips         []*Placed `expr:"washes_to_dim"`          // the washes of those segments with the level that does it, and what is given back behind them
+	DipsReach    *bool     `expr:"washes_can_dim"`         // whether the washes alone can do it
+	StrobeUsed   bool      `expr:"strobe_in_use"`          // whether any look has a strobe, or an effect that flashes like one
+	StrobeCues   string    `expr:"strobe_cues"`            // the cues of those looks
+	StrobeNotice string    `expr:"strobe_notice"`          // what is recorded of a notice of strobes to the audience, or ""
+	HazeUsed     bool      `expr:"haze_in_use"`            // whether any cue runs a haze or fog machine
+	HazeCues     string    `expr:"haze_cues"`              // the cues in which one runs
+	HazeNotice   string    `expr:"haze_notice"`            // what is recorded of a notice of haze to the audience, or ""
+	SmokeNotice  string    `expr:"smoke_detection_notice"` // what is recorded of the agreement about smoke detection, or ""
 }
 
 // nearPeak is a third of a stop below the maximum, the step of a camera's dials.

@@ -24,8 +24,8 @@ import (
 // lost from there on. Times that hang together then have a clock of their own, so
 // that a chain of follow-ons is known even where the time of day is not.
 type timeline struct {
-	moments []moment         // by look
-	spans   []*span          // by segment, in the running order
+	moments []moment // by look
+	spans   []*span  // by segment, in the running order
 	bySeg   map[*schema.Segment]*span
 	looks   []tracking.Look
 }
@@ -35,6 +35,7 @@ type moment struct {
 	at      float64 // s on its clock
 	clock   int     // 0 is the evening's; moments on different clocks cannot be compared
 	assumed bool    // the time is spread, not said
+	chained bool    // it follows the look before by itself, so the time between them is said
 	missing string  // what would put it on the evening's clock; "" if it is there
 }
 
@@ -79,7 +80,7 @@ func newTimeline(show *schema.Show, looks []tracking.Look) *timeline {
 		t.moments[i] = moment{clock: newClock(), missing: phrase}
 		if wait, ok := t.follows(i); ok {
 			before := t.moments[i-1]
-			t.moments[i] = moment{at: before.at + wait, clock: before.clock, assumed: before.assumed, missing: before.missing}
+			t.moments[i] = moment{at: before.at + wait, clock: before.clock, assumed: before.assumed, chained: true, missing: before.missing}
 		}
 	}
 	for _, s := range t.spans {
@@ -171,7 +172,7 @@ func (t *timeline) placeLooks(s *span, newClock func() int) {
 			}
 		}
 		for k, i := range u.looks {
-			t.moments[i] = moment{at: start + u.at + u.offsets[k], clock: clock, assumed: u.assumed, missing: missing}
+			t.moments[i] = moment{at: start + u.at + u.offsets[k], clock: clock, assumed: u.assumed, chained: k > 0, missing: missing}
 		}
 	}
 }

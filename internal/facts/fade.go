@@ -1,0 +1,389 @@
+package facts
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"github.com/cueproof/cueproof/internal/dynamics"
+	"github.com/cueproof/cueproof/internal/optics/colour"
+	"github.com/cueproof/cueproof/internal/optics/flash"
+	"github.com/cueproof/cueproof/internal/tracking"
+)
+
+// amount is light: lumens, and linear sRGB on the same scale. Amounts of several
+// lamps add up.
+type amount struct{ y, r, g, b float64 }
+
+func (a amount) plus(b amount) amount {
+	return amount{a.y + b.y, a.r + b.r, a.g + b.g, a.b + b.b}
+}
+
+func (a amount) times(k float64) amount { return amount{a.y * k, a.r * k, a.g * k, a.b * k} }
+
+// between is the amount at a part p of the way from a to b.
+func (a amount) between(b amount, p float64) amount { return a.plus(b.plus(a.times(-1)).times(p)) }
+
+func (a amount) finite() bool {
+	return !math.IsNaN(a.y+a.r+a.g+a.b) && !math.IsInf(a.y+a.r+a.g+a.b, 0)
+}
+
+// amountOf is the light of a lamp. A colour outside the sRGB triangle has its
+// negative parts cut off, which makes a red no less red.
+func amountOf(xyz colour.XYZ) amount {
+	rgb, ok := xyz.LinearSRGB()
+	if !ok {
+		return amount{y: xyz.Y}
+	}
+	return amount{xyz.Y, max(0, rgb.R), max(0, rgb.G), max(0, rgb.B)}
+}
+
+// control is the part of its full light, in one colour, that the lamp gives at a
+// level: the same curves as shareAt.
+func (l *Lamp) control(level float64) float64 {
+	if l.kind == nil {
+		return level / 100
+	}
+	if l.kind.Source == "tungsten" {
+		if d, ok := l.light.filament.Dim(filamentCurves[l.kind.DimmerCurve], level/100); ok {
+			return d.Light
+		}
+		return 0
+	}
+	return dimmed(l.kind.DimmerCurve, level/100)
+}
+
+// straight reports whether the lamp's light is in proportion to its level.
+func (l *Lamp) straight() bool {
+	return l.kind != nil && l.kind.Source != "tungsten" && l.kind.DimmerCurve != "square" && l.kind.DimmerCurve != "s"
+}
+
+// bends is into how many straight lines a fade of a lamp is cut whose light is
+// not in proportion to its level. A square law is then off by at most 1/256 of
+// full between the knots (the gap of a parabola to its chord, (b-a)^2/4); the
+// level itself is a straight line, and exact.
+const bends = 8
+
+// travel is the way of a lamp's light from one look to the next.
+type travel struct {
+	start, end float64  // s
+	at         []amount // at equal steps of time; two for a straight line
+}
+
+// value is the light at a time.
+func (t *travel) value(s float64) amount {
+	if s >= t.end || t.end <= t.start {
+		return t.at[len(t.at)-1]
+	}
+	if s <= t.start {
+		return t.at[0]
+	}
+	p := (s - t.start) / (t.end - t.start) * float64(len(t.at)-1)
+	k := min(int(p), len(t.at)-2)
+	return t.at[k].between(t.at[k+1], p-float64(k))
+}
+
+// between the states of a lamp in two looks; before and after are nil where the
+// lamp is dark.
+func travelOf(before, after *Lamp, start, end float64) travel {
+	t := travel{start: start, end: end}
+	lamp := after
+	if lamp == nil {
+		lamp = before
+	}
+	var from, to, fullFrom, fullTo amount
+	levelFrom, levelTo := 0.0, 0.0
+	if before != nil {
+		from, levelFrom = amountOf(before.light.xyz), before.Level
+	}
+	if after != nil {
+		to, levelTo = amountOf(after.light.xyz), after.Level
+	}
+	if lamp.straight() && (before == nil || after == nil || levelFrom == levelTo) || end <= start {
+		t.at = []amount{from, to}
+		return t
+	}
+	if before != nil {
+		if part := before.control(levelFrom); part > 0 {
+			fullFrom = from.times(1 / part)
+		}
+	}
+	if after != nil {
+		if part := after.control(levelTo); part > 0 {
+			fullTo = to.times(1 / part)
+		}
+	}
+	if before == nil {
+		fullFrom = fullTo
+	}
+	if after == nil {
+		fullTo = fullFrom
+	}
+	if lamp.straight() && fullFrom == fullTo {
+		t.at = []amount{from, to}
+		return t
+	}
+	t.at = make([]amount, bends+1)
+	for k := range t.at {
+		p := float64(k) / bends
+		t.at[k] = fullFrom.between(fullTo, p).times(lamp.control(levelFrom + p*(levelTo-levelFrom)))
+	}
+	t.at[0], t.at[bends] = from, to
+	return t
+}
+
+// ramp adds an amount evenly over a time, or at once.
+type ramp struct {
+	start, end float64
+	by         amount
+}
+
+// ramps gathers what the lamps of one look do; lamps that move together are one.
+type ramps struct {
+	list  []ramp
+	first int // of the present look
+}
+
+func (r *ramps) add(start, end float64, by amount) {
+	if by == (amount{}) {
+		return
+	}
+	for i := r.first; i < len(r.list); i++ {
+		if r.list[i].start == start && r.list[i].end == end {
+			r.list[i].by = r.list[i].by.plus(by)
+			return
+		}
+	}
+	r.list = append(r.list, ramp{start, end, by})
+}
+
+// addTravel adds the ways of a lamp from the time s on, times a sign.
+func (r *ramps) addTravel(t *travel, s, sign float64) {
+	steps := len(t.at) - 1
+	if t.end <= t.start {
+		if s <= t.start {
+			r.add(t.start, t.start, t.at[steps].plus(t.at[0].times(-1)).times(sign))
+		}
+		return
+	}
+	for k := range steps {
+		start := t.start + (t.end-t.start)*float64(k)/float64(steps)
+		end := t.start + (t.end-t.start)*float64(k+1)/float64(steps)
+		if end <= s {
+			continue
+		}
+		from := t.at[k]
+		if start < s {
+			start, from = s, t.value(s)
+		}
+		r.add(start, end, t.at[k+1].plus(from.times(-1)).times(sign))
+	}
+}
+
+// stretch is a row of looks on one clock, with the light of the stage over it.
+type stretch struct {
+	first, last int // looks
+	begin       float64
+	initial     amount
+	ramps       []ramp
+	missing     []string // why the light is not known; empty if it is
+}
+
+// pair is a lamp in two neighbouring looks; one of them is nil where it is dark.
+type pair struct{ before, after *Lamp }
+
+// differ calls visit for every stage lamp whose state is not the same in two
+// looks, in the order of the patch.
+func (r *rig) differ(before, after *Look, visit func(index int, p pair)) {
+	i, j := 0, 0
+	for index, f := range r.show.Patch {
+		if i >= len(before.lamps) && j >= len(after.lamps) {
+			return
+		}
+		var p pair
+		if i < len(before.lamps) && before.lamps[i].fixture == f {
+			p.before = before.lamps[i]
+			i++
+		}
+		if j < len(after.lamps) && after.lamps[j].fixture == f {
+			p.after = after.lamps[j]
+			j++
+		}
+		if p.before == nil && p.after == nil || p.before != nil && p.after != nil && p.before.state == p.after.state {
+			continue
+		}
+		visit(index, p)
+	}
+}
+
+// stretchOf works out the light of looks that stand on one clock. The first of
+// them is taken as settled when it begins. A lamp that is told something new
+// while it still fades goes on from where it is; one that is not told anything
+// finishes its fade.
+func (r *rig) stretchOf(t *timeline, looks []*Look, first, last int) *stretch {
+	s := &stretch{first: first, last: last, begin: t.moments[first].at}
+	lack := func(lamp *Lamp) {
+		if lamp != nil && lamp.light.missing != "" && !slices.Contains(s.missing, lamp.light.missing) {
+			s.missing = append(s.missing, lamp.light.missing)
+		}
+	}
+	for _, lamp := range looks[first].lamps {
+		lack(lamp)
+		s.initial = s.initial.plus(amountOf(lamp.light.xyz))
+	}
+	var all ramps
+	running := map[int]*travel{} // by place in the patch: what may not have ended
+	for i := first + 1; i <= last; i++ {
+		all.first = len(all.list)
+		paces := pacesOf(looks[i].look)
+		at := t.moments[i].at
+		r.differ(looks[i-1], looks[i], func(index int, p pair) {
+			lack(p.before)
+			lack(p.after)
+			way := wayOf(paces, looks[i].look, p, at)
+			old := running[index]
+			if old != nil && old.end > way.start {
+				all.addTravel(old, way.start, -1) // what is left of it does not happen
+				way.at = []amount{old.value(way.start), way.at[len(way.at)-1]}
+			}
+			all.addTravel(&way, way.start, 1)
+			if way.end > way.start {
+				running[index] = &way
+			} else {
+				delete(running, index)
+			}
+		})
+	}
+	s.ramps = all.list
+	return s
+}
+
+// wayOf is the way of a lamp into a look whose cue is called at a time.
+func wayOf(paces paces, look *tracking.Look, p pair, at float64) travel {
+	rising := p.before == nil || p.after != nil && p.after.Level >= p.before.Level
+	state := (*tracking.State)(nil)
+	if p.after != nil {
+		state = p.after.state
+	} else {
+		state = look.State(p.before.Channel)
+	}
+	pace := paces.of(state)
+	long := pace.out
+	if rising {
+		long = pace.in
+	}
+	start := at + pace.delay
+	return travelOf(p.before, p.after, start, start+long)
+}
+
+// knot is the light just before and just after a moment.
+type knot struct {
+	t             float64
+	before, after amount
+}
+
+// knots are the corners of the light over the stretch, in order of time.
+func (s *stretch) knots() []knot {
+	type event struct {
+		t     float64
+		slope amount // from here on
+		step  amount
+		runs  int // ramps that begin here, less those that end
+	}
+	events := make([]event, 0, 2*len(s.ramps))
+	for _, r := range s.ramps {
+		if r.end <= r.start {
+			events = append(events, event{t: r.start, step: r.by})
+			continue
+		}
+		slope := r.by.times(1 / (r.end - r.start))
+		events = append(events, event{t: r.start, slope: slope, runs: 1}, event{t: r.end, slope: slope.times(-1), runs: -1})
+	}
+	slices.SortStableFunc(events, func(a, b event) int { return cmp.Compare(a.t, b.t) })
+	value, slope, now := s.initial, amount{}, s.begin
+	list := []knot{{now, value, value}}
+	running := 0
+	for i := 0; i < len(events); {
+		t := events[i].t
+		value = value.plus(slope.times(t - now))
+		k := knot{t: t, before: value.tidy()}
+		for ; i < len(events) && events[i].t == t; i++ {
+			value = value.plus(events[i].step)
+			slope = slope.plus(events[i].slope)
+			running += events[i].runs
+		}
+		if running == 0 {
+			slope = amount{} // without what rounding left of it
+		}
+		value = value.tidy()
+		k.after, now = value, t
+		list = append(list, k)
+	}
+	return list
+}
+
+// dust is what is left over, in lumens, where amounts that were added are taken
+// away again: far below anything that a lamp gives.
+const dust = 1e-6
+
+// tidy takes rounding away.
+func (a amount) tidy() amount {
+	clean := func(x float64) float64 {
+		if x < dust || math.IsNaN(x) {
+			return 0
+		}
+		return x
+	}
+	return amount{clean(a.y), clean(a.r), clean(a.g), clean(a.b)}
+}
+
+// pieces are the straight lines of the light from one time to another.
+func pieces(knots []knot, from, to float64) []dynamics.Piece {
+	var list []dynamics.Piece
+	for i, k := range knots {
+		start, end := k.t, to
+		at := k.after.y
+		until := at
+		if i+1 < len(knots) {
+			end = knots[i+1].t
+			until = knots[i+1].before.y
+		}
+		if end <= from || start >= to || end <= start {
+			continue
+		}
+		piece := dynamics.Piece{Start: max(start, from), End: min(end, to), From: at, To: until}
+		along := func(t float64) float64 { return at + (until-at)*(t-start)/(end-start) }
+		if piece.Start > start {
+			piece.From = max(0, along(piece.Start))
+		}
+		if piece.End < end {
+			piece.To = max(0, along(piece.End))
+		}
+		list = append(list, piece)
+	}
+	return list
+}
+
+// lit leaves out what is dark all along: darkness between the parts of an
+// evening is no part of its light.
+func lit(list []dynamics.Piece) []dynamics.Piece {
+	var kept []dynamics.Piece
+	for _, p := range list {
+		if p.From > 0 || p.To > 0 {
+			kept = append(kept, p)
+		}
+	}
+	return kept
+}
+
+// flashStates turns knots into a path for the flash rules, in parts of the
+// brightest light.
+func flashStates(knots []knot, peak float64) []flash.State {
+	var states []flash.State
+	for _, k := range knots {
+		for _, a := range []amount{k.before, k.after} {
+			states = append(states, flash.State{T: k.t, Y: a.y / peak, R: a.r / peak, G: a.g / peak, B: a.b / peak})
+		}
+	}
+	return states
+}

@@ -1,0 +1,632 @@
+package facts
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/optics/colour"
+	"github.com/cueproof/cueproof/internal/optics/flash"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// How stage light becomes relative luminance, and what flashes together.
+//
+// The flash rules count changes of relative luminance, where 1 is the white of
+// the picture. Two pictures are judged, and the worse of them counts:
+//
+//   - the picture of a camera that sees the whole stage: 1 is the brightest look or
+//     state of an effect in the show, because a camera is set so that this is not
+//     burnt out; and what a lamp adds is its lumens as a part of that. What it falls
+//     on is left out.
+//   - the place that one lamp lights: 1 is that lamp alone, at the highest of its
+//     strobe or effect, or for fast cues at its brightest in the show. It fills the
+//     field of view of whoever stands there or looks into it.
+//
+// Strobes and effects of one rate are taken to run in step, as one machine that
+// gives the time makes them; those of different rates are not in step, and their
+// rates add up. Flashes from cues that follow each other within a second are added
+// to those of the strobes and effects that run meanwhile: that may be more than
+// anybody will see, and never is less. Effects of movement are not counted.
+const (
+	// maxFlashes is the number of flashes a second above which a source is listed
+	// to be slowed down; the rule safety/flash-rate has the same number as its limit.
+	maxFlashes = flash.MaxFlashes
+	// fastS is how near two cues have to be for their changes to count together.
+	fastS = 1.0
+	// btWhite is the white of the picture that ITU-R BT.1702 is held against, in
+	// cd/m2: 200 is a usual setting of a television set. Common practice, no source.
+	btWhite = 200.0
+)
+
+// Pulse is a lamp that runs an effect, with the same effect slowed down.
+type Pulse struct {
+	*Lamp
+	Slower schema.Effect `expr:"slower_effect"` // its effect at the fastest rate that is within three flashes a second
+}
+
+// Edits changes what the lamp does, where that was set.
+func (p *Pulse) Edits(field string, value any) []source.Edit { return p.Lamp.Edits(field, value) }
+
+// Label names the lamp for an order to a person.
+func (p *Pulse) Label() string { return p.Lamp.Label() }
+
+// flashing is what flashes in a look.
+type flashing struct {
+	general, red, bt float64 // flashes a second
+	words            []string
+	tooFast          []*Lamp
+	effects          []*Pulse
+	on               bool
+	missing          []string
+}
+
+// measureFlashes counts the flashes of every look.
+func (e *evening) measureFlashes(changes []*Change) {
+	flashers := e.flashers()
+	peak := e.peak.y
+	hues := map[*schema.Type][]flash.Light{}
+	var before []*tracking.State
+	var last *flashing
+	for _, c := range changes {
+		states := make([]*tracking.State, len(flashers))
+		for k, f := range flashers {
+			states[k] = c.look.look.State(f.Channel)
+		}
+		if last == nil || !slices.Equal(states, before) {
+			last = e.flashingOf(c.look, flashers, states, peak, hues)
+		} else if len(last.tooFast)+len(last.effects) > 0 {
+			last = last.in(e.rig, c.look)
+		}
+		before = states
+		c.Flashes, c.RedFlashes, c.BT1702 = known(last.general), known(last.red), known(last.bt)
+		c.FlashText, c.StrobesOn = strings.Join(last.words, ", "), last.on
+		c.TooFast, c.Effects = last.tooFast, last.effects
+		for _, phrase := range last.missing {
+			c.Flashes, c.RedFlashes, c.BT1702 = nil, nil, nil
+			for _, fact := range []string{"flashes_per_s", "red_flashes_per_s", "bt1702_flashes_per_s"} {
+				c.lacks(fact, phrase)
+			}
+		}
+	}
+	e.countFastCues(changes, peak)
+}
+
+// in is the same flashing in another look: the lamps are those of that look.
+func (f *flashing) in(r *rig, look *Look) *flashing {
+	copied := *f
+	copied.tooFast, copied.effects = nil, nil
+	for _, lamp := range f.tooFast {
+		copied.tooFast = append(copied.tooFast, r.lamp(look.look, lamp.fixture, lamp.state))
+	}
+	for _, pulse := range f.effects {
+		copied.effects = append(copied.effects, &Pulse{r.lamp(look.look, pulse.fixture, pulse.state), pulse.Slower})
+	}
+	return &copied
+}
+
+// flashers are the fixtures that any cue gives a strobe or an effect.
+func (e *evening) flashers() []*schema.Fixture {
+	channels := map[int]bool{}
+	for _, cue := range e.rig.show.Cues {
+		for _, s := range cue.Set {
+			if s.StrobeHz == nil && s.Effect == nil {
+				continue
+			}
+			list, _ := e.rig.show.Channels(s.Channels)
+			for _, channel := range list {
+				channels[channel] = true
+			}
+		}
+	}
+	if len(channels) == 0 {
+		return nil
+	}
+	var flashers []*schema.Fixture
+	for _, f := range e.rig.show.Patch {
+		if t := e.rig.types[f.Type]; channels[f.Channel] && (t == nil || t.Machine == nil && t.Source != "none") && f.Purpose != "haze" {
+			flashers = append(flashers, f)
+		}
+	}
+	return flashers
+}
+
+// flasher is one lamp that flashes, by its strobe or by an effect.
+type flasher struct {
+	lamp      *Lamp
+	hz        float64
+	duty      float64 // of a cycle
+	low, high float64 // parts of its light
+	spread    float64 // of a cycle, from the first lamp to one behind the last
+	group     flashGroup
+	effect    *schema.Effect
+	colourful bool // it runs through hues
+}
+
+// flashGroup is lamps that share a clock: those of one rate.
+type flashGroup struct {
+	hz        float64
+	colourful bool
+}
+
+// flashingOf works out what flashes in a look.
+func (e *evening) flashingOf(look *Look, fixtures []*schema.Fixture, states []*tracking.State, peak float64, hues map[*schema.Type][]flash.Light) *flashing {
+	f := &flashing{}
+	var list []*flasher
+	for k, fixture := range fixtures {
+		state := states[k]
+		if state.Level <= 0 || state.Rest == nil || state.Rest.StrobeHz == nil && state.Rest.Effect == nil {
+			continue
+		}
+		lamp := e.rig.lamp(look.look, fixture, state)
+		list = append(list, f.sourcesOf(lamp)...)
+	}
+	if len(list) == 0 {
+		return f
+	}
+	groups := map[flashGroup][]*flasher{}
+	var order []flashGroup
+	for _, s := range list {
+		if groups[s.group] == nil {
+			order = append(order, s.group)
+		}
+		groups[s.group] = append(groups[s.group], s)
+	}
+	slices.SortFunc(order, func(a, b flashGroup) int {
+		if a.hz != b.hz {
+			return int(math.Copysign(1, a.hz-b.hz))
+		}
+		return 0
+	})
+	steady := e.steadyLight(look, list)
+	for _, g := range order {
+		f.addGroup(e, g, groups[g], steady, peak, hues)
+	}
+	for _, s := range list {
+		f.on = f.on || s.strobes()
+	}
+	return f
+}
+
+// sourcesOf lists what makes a lamp flash: its own strobe, and its effect.
+func (f *flashing) sourcesOf(lamp *Lamp) []*flasher {
+	var list []*flasher
+	rest := lamp.state.Rest
+	if hz := positive(rest.StrobeHz); hz > 0 {
+		s := &flasher{lamp: lamp, hz: hz, duty: 0.5, high: 1, group: flashGroup{hz: hz}}
+		if f.refuse(s) {
+			return nil
+		}
+		list = append(list, s)
+	}
+	effect := rest.Effect
+	if effect == nil {
+		return list
+	}
+	part := func(given *float64, otherwise float64) float64 {
+		if given == nil || math.IsNaN(*given) {
+			return otherwise
+		}
+		return min(max(*given/100, 0), 1)
+	}
+	s := &flasher{lamp: lamp, effect: effect, low: part(effect.LowPct, 0), high: part(effect.HighPct, 1)}
+	switch effect.Kind {
+	case "strobe", "pulse":
+		s.duty, s.spread = part(effect.DutyPct, 0.5), part(effect.SpreadPct, 0)
+	case "chase":
+		s.duty, s.spread = part(effect.DutyPct, 0), part(effect.SpreadPct, 1) // a duty of 0 is one step of the chase
+	case "hue-sweep", "rainbow":
+		s.colourful = true
+	default:
+		return list // movement does not flash the lamp
+	}
+	if effect.RateHz == nil {
+		phrase := fmt.Sprintf("the rate of the effect on channel %d", lamp.Channel)
+		if !slices.Contains(f.missing, phrase) {
+			f.missing = append(f.missing, phrase)
+		}
+		f.on = f.on || effect.Kind == "strobe"
+		return list
+	}
+	s.hz = *effect.RateHz
+	s.group = flashGroup{hz: s.hz, colourful: s.colourful}
+	if s.hz == 0 || f.refuse(s) {
+		return list
+	}
+	return append(list, s)
+}
+
+// strobes reports whether people would call the source a strobe: it is one, or
+// it flashes faster than three times a second.
+func (s *flasher) strobes() bool {
+	return s.effect == nil || s.effect.Kind == "strobe" || !s.colourful && s.hz > maxFlashes
+}
+
+// refuse reports whether no lamp can have the rate of a source, and says so.
+func (f *flashing) refuse(s *flasher) bool {
+	if s.hz >= 0 && s.hz <= flash.MaxHz {
+		return false
+	}
+	phrase := fmt.Sprintf("a rate of the flashing of channel %d that a lamp can have", s.lamp.Channel)
+	if !slices.Contains(f.missing, phrase) {
+		f.missing = append(f.missing, phrase)
+	}
+	return true
+}
+
+// steadyLight is the light of the look's lamps that do not flash.
+func (e *evening) steadyLight(look *Look, list []*flasher) amount {
+	flashes := map[*schema.Fixture]bool{}
+	for _, s := range list {
+		flashes[s.lamp.fixture] = true
+	}
+	var sum amount
+	for _, lamp := range look.lamps {
+		if !flashes[lamp.fixture] {
+			sum = sum.plus(amountOf(lamp.light.xyz))
+		}
+	}
+	return sum
+}
+
+// light turns an amount into what the flash rules see, where 1 is a luminance of unit lumens.
+func (a amount) light(unit float64) flash.Light {
+	if unit <= 0 || !a.finite() {
+		return flash.Light{}
+	}
+	return flash.Light{Y: a.y / unit, R: a.r / unit, G: a.g / unit, B: a.b / unit}
+}
+
+// addGroup counts the flashes of the lamps of one rate and adds them.
+func (f *flashing) addGroup(e *evening, g flashGroup, list []*flasher, steady amount, peak float64, hues map[*schema.Type][]flash.Light) {
+	general, red, bt := 0.0, 0.0, 0.0
+	worse := func(r flash.Result, b float64) {
+		general, red, bt = max(general, r.General.Flashes()), max(red, r.Red.Flashes()), max(bt, b)
+	}
+	var whole []flash.Strobe
+	var wholeBT []flash.Strobe
+	for k, s := range list {
+		var result flash.Result
+		var b float64
+		if s.colourful {
+			result = s.sweep(hues)
+			b = result.General.Flashes()
+		} else {
+			result, b = s.alone()
+			on, off := s.amounts()
+			strobe := flash.Strobe{Hz: s.hz, Duty: s.dutyAmong(len(list)), Phase: math.Mod(float64(k)/float64(len(list))*s.spread, 1)}
+			strobe.On, strobe.Off = on.light(peak), off.light(peak)
+			whole = append(whole, strobe)
+			strobe.On, strobe.Off = scaled(strobe.On), scaled(strobe.Off)
+			wholeBT = append(wholeBT, strobe)
+		}
+		worse(result, b)
+		f.propose(e, s, result)
+	}
+	if len(whole) > 0 && peak > 0 {
+		base := steady.light(peak)
+		whole = append(whole, flash.Strobe{Off: base, On: base})
+		wholeBT = append(wholeBT, flash.Strobe{Off: scaled(base), On: scaled(base)})
+		result, ok := together(whole, g.hz, flash.WCAG22)
+		if b, ok := together(wholeBT, g.hz, flash.BT1702); ok {
+			bt = max(bt, b.General.Flashes())
+		}
+		if ok {
+			worse(result, 0)
+		}
+	}
+	f.general += general
+	f.red += red
+	f.bt += bt
+	var channels []int
+	for _, s := range list {
+		channels = append(channels, s.lamp.Channel)
+	}
+	what := "at"
+	if g.colourful {
+		what = "through hues at"
+	}
+	text := schema.FormatChannels(channels)
+	word := "channels"
+	if !strings.ContainsAny(text, ",-") {
+		word = "channel"
+	}
+	f.words = append(f.words, fmt.Sprintf("%s %s %s %s Hz", word, text, what, number(g.hz)))
+}
+
+func scaled(l flash.Light) flash.Light { l.Y *= btWhite; return l }
+
+// number writes a rate for people.
+func number(f float64) string { return strings.TrimSuffix(fmt.Sprintf("%.4g", f), ".0") }
+
+// together counts strobes of one rate over a repeat and a second more.
+func together(strobes []flash.Strobe, hz float64, c flash.Criterion) (flash.Result, bool) {
+	if result, err := flash.InStep(strobes, 1/hz+1.5, c); err == nil {
+		return result, true
+	}
+	result, err := flash.Unsynchronised(strobes, c)
+	return result, err == nil
+}
+
+// dutyAmong is the part of a cycle that the lamp is lit: in a chase that says
+// nothing else, one step of it.
+func (s *flasher) dutyAmong(lamps int) float64 {
+	if s.duty > 0 {
+		return s.duty
+	}
+	return 1 / float64(lamps)
+}
+
+// amounts are the lamp's light at its highest and its lowest.
+func (s *flasher) amounts() (on, off amount) {
+	full := amountOf(s.lamp.light.xyz)
+	if s.lamp.light.missing != "" {
+		return amount{}, amount{}
+	}
+	return full.times(s.high), full.times(s.low)
+}
+
+// alone counts what is seen where the lamp alone gives the light. A lamp whose
+// light is not known is taken as white.
+func (s *flasher) alone() (flash.Result, float64) {
+	on, off := s.amounts()
+	if s.lamp.light.missing != "" {
+		on = amount{1, 1, 1, 1}.times(s.high)
+		off = amount{1, 1, 1, 1}.times(s.low)
+	}
+	unit := max(on.y, off.y)
+	if unit <= 0 {
+		return flash.Result{}, 0
+	}
+	strobe := flash.Strobe{Hz: s.hz, Duty: s.dutyAmong(2), On: on.light(unit), Off: off.light(unit)}
+	result, err := strobe.Count(flash.WCAG22)
+	if err != nil {
+		return flash.Result{}, 0
+	}
+	strobe.On, strobe.Off = scaled(strobe.On), scaled(strobe.Off)
+	bt, err := strobe.Count(flash.BT1702)
+	if err != nil {
+		return result, 0
+	}
+	return result, bt.General.Flashes()
+}
+
+// propose lists the source if it is to be slowed down.
+func (f *flashing) propose(e *evening, s *flasher, r flash.Result) {
+	if s.hz <= maxFlashes || r.Fused || max(r.General.Flashes(), r.Red.Flashes()) <= maxFlashes {
+		return
+	}
+	if s.effect == nil {
+		f.tooFast = append(f.tooFast, s.lamp)
+		return
+	}
+	slower, ok := e.slower[s.effect]
+	if !ok {
+		slower = *s.effect
+		slower.At = source.Ref{}
+		slower.RateHz = known(float64(maxFlashes))
+		e.slower[s.effect] = slower // one for all lamps, so that they are changed as one
+	}
+	f.effects = append(f.effects, &Pulse{s.lamp, slower})
+}
+
+// hueSteps divides a run through all hues. A run of 72 steps is one each 5
+// degrees, finer than any two names of hues.
+const hueSteps = 72
+
+// sweep counts a run through all hues of the lamp's emitters at full saturation,
+// as seen where the lamp alone gives the light.
+func (s *flasher) sweep(cycles map[*schema.Type][]flash.Light) flash.Result {
+	if s.hz > flash.FusionHz {
+		return flash.Result{Fused: true}
+	}
+	if s.lamp.kind == nil || s.lamp.kind.Source != "colour-led" {
+		return flash.Result{} // a wheel or flags cannot run fast; what they do is not known
+	}
+	cycle, ok := cycles[s.lamp.kind]
+	if !ok {
+		cycle = hueCycle(s.lamp.kind)
+		cycles[s.lamp.kind] = cycle
+	}
+	if len(cycle) == 0 {
+		return flash.Result{}
+	}
+	repeats := 2 + int(math.Ceil(1.5*s.hz))
+	states := make([]flash.State, 0, repeats*len(cycle))
+	for n := range repeats * len(cycle) {
+		l := cycle[n%len(cycle)]
+		states = append(states, flash.State{T: float64(n) / float64(len(cycle)) / s.hz, Y: l.Y, R: l.R, G: l.G, B: l.B})
+	}
+	result, err := flash.Ramps(states, flash.WCAG22)
+	if err != nil {
+		return flash.Result{}
+	}
+	return result
+}
+
+// hueCycle is the light of a type's emitters run through all hues once, in parts
+// of the brightest of them; nil if the show does not say.
+func hueCycle(kind *schema.Type) []flash.Light {
+	emitters, lack := emittersOf(kind)
+	if lack != "" {
+		return nil
+	}
+	full := 0.0
+	for _, e := range emitters {
+		full += e.Flux
+	}
+	var cycle []flash.Light
+	for k := range hueSteps {
+		xy, ok := colour.HueSaturation(emitters, 360*float64(k)/hueSteps, 100)
+		if !ok {
+			return nil
+		}
+		if near, ok := colour.NearestInGamut(emitters, xy); ok {
+			xy = near
+		}
+		levels, ok := colour.SolveLevels(emitters, xy)
+		if !ok {
+			continue
+		}
+		if xyz, ok := colour.Mix(emitters, levels); ok {
+			cycle = append(cycle, amountOf(xyz).light(full))
+		}
+	}
+	brightest := 0.0
+	for _, l := range cycle {
+		brightest = max(brightest, l.Y)
+	}
+	for k := range cycle {
+		cycle[k].Y /= brightest
+	}
+	return cycle
+}
+
+// countFastCues counts the flashes that cues make which follow each other within
+// a second, in the whole picture and where each lamp alone gives the light.
+func (e *evening) countFastCues(changes []*Change, peak float64) {
+	if peak <= 0 {
+		return
+	}
+	for first := 0; first+1 < len(changes); {
+		last := first
+		for last+1 < len(changes) {
+			a, b := e.time.moments[last], e.time.moments[last+1]
+			if a.clock != b.clock || !b.chained && (a.assumed || b.assumed) || b.at-a.at > fastS {
+				break
+			}
+			last++
+		}
+		// Three changes are no more than one flash and a half.
+		if last-first >= 3 {
+			e.countRun(changes, first, last, peak)
+		}
+		first = last + 1
+	}
+}
+
+// countRun counts the flashes of a run of fast cues.
+func (e *evening) countRun(changes []*Change, first, last int, peak float64) {
+	s := e.rig.stretchOf(e.time, e.looks, first, last)
+	worst, bt := flash.Result{}, 0.0
+	take := func(states []flash.State) {
+		result, err := flash.Ramps(states, flash.WCAG22)
+		if err != nil {
+			return
+		}
+		if result.General.Transitions > worst.General.Transitions {
+			worst.General = result.General
+		}
+		if result.Red.Transitions > worst.Red.Transitions {
+			worst.Red = result.Red
+		}
+		for i := range states {
+			states[i].Y *= btWhite
+		}
+		if result, err := flash.Ramps(states, flash.BT1702); err == nil {
+			bt = max(bt, result.General.Flashes())
+		}
+	}
+	if len(s.missing) == 0 {
+		take(flashStates(s.knots(), peak))
+	}
+	for _, states := range e.lampPaths(first, last) {
+		take(states)
+	}
+	for _, phrase := range s.missing {
+		for _, fact := range []string{"flashes_per_s", "red_flashes_per_s", "bt1702_flashes_per_s"} {
+			changes[first].lacks(fact, phrase)
+		}
+	}
+	if worst.General.Transitions < 3 && worst.Red.Transitions < 3 && bt < 1.5 {
+		return
+	}
+	add := func(i int, general, red, bt float64) {
+		c := changes[i]
+		if c.Flashes == nil {
+			return
+		}
+		*c.Flashes += general
+		*c.RedFlashes += red
+		*c.BT1702 += bt
+		c.FastRun = true
+		text := fmt.Sprintf("cues %s to %s, called within a second of each other", changes[first].Number, changes[last].Number)
+		if c.FlashText != "" {
+			text = c.FlashText + ", " + text
+		}
+		c.FlashText = text
+	}
+	at := e.lookAt(worst.General.Start, first, last)
+	if worst.General.Transitions < worst.Red.Transitions {
+		at = e.lookAt(worst.Red.Start, first, last)
+	}
+	add(at, worst.General.Flashes(), worst.Red.Flashes(), bt)
+}
+
+// lookAt is the look that stands at a time.
+func (e *evening) lookAt(t float64, first, last int) int {
+	for i := last; i > first; i-- {
+		if e.time.moments[i].at <= t+slack {
+			return i
+		}
+	}
+	return first
+}
+
+// brightest is the most light of a fixture in any look.
+func (e *evening) brightest(f *schema.Fixture) float64 {
+	if e.brightestOf == nil {
+		e.brightestOf = map[*schema.Fixture]float64{}
+		for _, look := range e.looks {
+			for _, lamp := range look.lamps {
+				e.brightestOf[lamp.fixture] = max(e.brightestOf[lamp.fixture], lamp.light.xyz.Y)
+			}
+		}
+	}
+	return e.brightestOf[f]
+}
+
+// lampPaths is the light of each lamp that changes in a run of looks, in parts of
+// the most light that it gives in the show.
+func (e *evening) lampPaths(first, last int) map[int][]flash.State {
+	paths := map[int][]flash.State{}
+	ways := map[int]travel{}
+	for i := first + 1; i <= last; i++ {
+		look := e.looks[i]
+		paces := pacesOf(look.look)
+		at := e.time.moments[i].at
+		e.rig.differ(e.looks[i-1], look, func(index int, p pair) {
+			way := wayOf(paces, look.look, p, at)
+			lamp := p.after
+			if lamp == nil {
+				lamp = p.before
+			}
+			if lamp.light.missing != "" || e.brightest(lamp.fixture) <= 0 {
+				return
+			}
+			if old, ok := ways[index]; ok && old.end > way.start {
+				way.at = []amount{old.value(way.start), way.at[len(way.at)-1]}
+				// What is left of the old way does not happen.
+				path := paths[index]
+				for len(path) > 0 && path[len(path)-1].T > way.start {
+					path = path[:len(path)-1]
+				}
+				paths[index] = path
+			}
+			ways[index] = way
+			unit := e.brightest(lamp.fixture)
+			for k, a := range way.at {
+				l := a.light(unit)
+				t := way.start
+				if way.end > way.start {
+					t += (way.end - way.start) * float64(k) / float64(len(way.at)-1)
+				}
+				paths[index] = append(paths[index], flash.State{T: t, Y: l.Y, R: l.R, G: l.G, B: l.B})
+			}
+		})
+	}
+	return paths
+}

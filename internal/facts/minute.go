@@ -1,0 +1,147 @@
+package facts
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+
+	"github.com/cueproof/cueproof/internal/dynamics"
+	"github.com/cueproof/cueproof/internal/source"
+)
+
+// Minute is one minute of the evening, as far as the running order goes.
+type Minute struct {
+	unknowns
+	at   source.Ref
+	look *Look // that stands when it begins; nil if none does
+
+	Minute      int      `expr:"minute"`             // which minute of the running order, from 1
+	StartS      float64  `expr:"start_s"`            // when it begins, in seconds from the start of the running order
+	SegmentName string   `expr:"segment"`            // the segment that runs when it begins
+	Number      string   `expr:"cue"`                // the cue whose look stands when it begins, or ""
+	MeanPct     *float64 `expr:"mean_output_pct"`    // mean light of the stage rig, as percent of everything at full
+	HighestPct  *float64 `expr:"highest_output_pct"` // the most light in it
+	LowestPct   *float64 `expr:"lowest_output_pct"`  // the least light in it
+	HueNames    *string  `expr:"hue_names"`          // the hues of the look that stands when it begins
+	Flashes     *float64 `expr:"flashes_per_s"`      // the most flashes in any second of the looks that stand in it
+	Haze        *float64 `expr:"haze_mg_m3"`         // haze in the air when it begins
+}
+
+// Names returns the minute.
+func (m *Minute) Names() []Name { return []Name{{"minute", strconv.Itoa(m.Minute)}} }
+
+// Cue returns the number of the cue whose look stands when the minute begins.
+func (m *Minute) Cue() string { return m.Number }
+
+// Ref returns that cue, or else the segment.
+func (m *Minute) Ref() source.Ref {
+	if m.look != nil {
+		return m.look.Ref()
+	}
+	return m.at
+}
+
+// maxMinutes is a day: no running order is longer, and a mistyped one may be.
+const maxMinutes = 24 * 60
+
+// measureMinutes cuts the evening into minutes; there are none if the running
+// order does not say how long it is.
+func measureMinutes(e *evening, changes []*Change) []*Minute {
+	end, ok := e.time.end()
+	if !ok {
+		return nil
+	}
+	var minutes []*Minute
+	segment, look := 0, -1
+	for k := 0; float64(k)*60 < end && k < maxMinutes; k++ {
+		start := float64(k) * 60
+		until := min(start+60, end)
+		for segment+1 < len(e.time.spans) && e.time.spans[segment+1].start <= start {
+			segment++
+		}
+		m := &Minute{Minute: k + 1, StartS: start, SegmentName: e.time.spans[segment].segment.Name, at: e.time.spans[segment].segment.At}
+		next := look
+		for i := look + 1; i < len(e.looks); i++ {
+			if t := e.time.moments[i]; t.clock == 0 && t.at <= start {
+				next = i
+			} else if t.clock == 0 {
+				break
+			}
+		}
+		look = next
+		if look >= 0 {
+			m.look, m.Number, m.HueNames = e.looks[look], e.looks[look].Number, e.looks[look].HueNames
+			m.copyWhy("hue_names", e.looks[look].Why("hue_names"))
+		} else {
+			m.lacks("hue_names", "a cue that stands at that time")
+		}
+		m.measureLight(e, start, until)
+		m.measureFlashes(e, changes, look, until)
+		level, missing := e.air.at(start)
+		if e.air.first >= len(e.looks) {
+			level, missing = known(0.0), nil
+		}
+		m.Haze = level
+		m.copyWhy("haze_mg_m3", missing)
+		minutes = append(minutes, m)
+	}
+	return minutes
+}
+
+func (u *unknowns) copyWhy(fact string, phrases []string) {
+	for _, phrase := range phrases {
+		u.lacks(fact, phrase)
+	}
+}
+
+func (m *Minute) measureLight(e *evening, from, to float64) {
+	facts := []string{"mean_output_pct", "highest_output_pct", "lowest_output_pct"}
+	list := e.piecesBetween(from, to)
+	course, err := dynamics.New(list)
+	mean, ok := 0.0, false
+	if err == nil && len(list) > 0 && e.full > 0 {
+		mean, ok = course.Mean()
+	}
+	if !ok {
+		phrases := append(append([]string{}, e.noCourse...), e.time.missing()...)
+		if len(phrases) == 0 {
+			phrases = []string{"a cue that stands at that time"}
+		}
+		for _, fact := range facts {
+			m.copyWhy(fact, phrases)
+		}
+		return
+	}
+	highest, lowest := 0.0, math.Inf(1)
+	for _, p := range list {
+		highest, lowest = max(highest, p.From, p.To), min(lowest, p.From, p.To)
+	}
+	m.MeanPct, m.HighestPct, m.LowestPct = e.percent(mean), e.percent(highest), e.percent(lowest)
+}
+
+func (m *Minute) measureFlashes(e *evening, changes []*Change, look int, until float64) {
+	worst := 0.0
+	for i := max(look, 0); i < len(changes); i++ {
+		if t := e.time.moments[i]; t.clock == 0 && t.at >= until {
+			break
+		}
+		if changes[i].Flashes == nil {
+			m.copyWhy("flashes_per_s", changes[i].Why("flashes_per_s"))
+			return
+		}
+		worst = max(worst, *changes[i].Flashes)
+	}
+	m.Flashes = &worst
+}
+
+// adviceText names the segments that would give the show its range, and how far
+// to bring them down.
+func adviceText(segments []*Segment) string {
+	var words []string
+	for _, s := range segments {
+		if s.DownBy != nil && *s.DownBy > 0 {
+			words = append(words, fmt.Sprintf("%q by %.1f stops", s.SegmentName, math.Ceil(*s.DownBy*10)/10))
+		}
+	}
+	return joinWords(words)
+}
