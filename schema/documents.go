@@ -14,9 +14,9 @@ import (
 var documents embed.FS
 
 // Documents lists the names of the JSON Schemas: "show", then every section that
-// [Sections] lists, then "rule" for the rule files, which package rules reads, and
-// "findings" for the JSON report.
-func Documents() []string { return append(ofShow(), "rule", "findings") }
+// [Sections] lists, then "rule" for the rule files, which package rules reads,
+// "house" for house.yaml and "findings" for the JSON report.
+func Documents() []string { return append(ofShow(), "rule", "house", "findings") }
 
 // ofShow lists the documents that a show is made of.
 func ofShow() []string { return append([]string{"show"}, Sections...) }
@@ -56,10 +56,12 @@ var checkers = func() map[string]checker {
 			library: sync.OnceValue(func() *compiled { return compile(name) }),
 		}
 	}
-	// Rule files are few and small: the library checks them without a quick look first.
-	all["rule"] = checker{
-		form:    func() *form { return nil },
-		library: sync.OnceValue(func() *compiled { return compile("rule") }),
+	// Rules and house files are few and small: the library checks them without a quick look first.
+	for _, name := range []string{"rule", "house"} {
+		all[name] = checker{
+			form:    func() *form { return nil },
+			library: sync.OnceValue(func() *compiled { return compile(name) }),
+		}
 	}
 	return all
 }()

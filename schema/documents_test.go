@@ -256,7 +256,7 @@ func TestEveryKeywordIsTranslated(t *testing.T) {
 			}
 		}
 	}
-	for _, name := range append(ofShow(), "rule") {
+	for _, name := range append(ofShow(), "rule", "house") {
 		text, _ := Document(name)
 		var document any
 		if err := json.Unmarshal(text, &document); err != nil {

@@ -26,7 +26,7 @@ var lists = map[string]named{
 	"patch": {"channel", "channel"}, "cues": {"cue", "cue"}, "types": {"type", "name"}, "order": {"segment", "name"},
 	"places": {"place", "name"}, "cameras": {"camera", "name"}, "surfaces": {"surface", "name"}, "circuits": {"circuit", "name"},
 	"modes": {"mode", "name"}, "emitters": {"emitter", "name"}, "filters": {"filter", "name"},
-	"set": {"channels", "channels"}, "screens": {"screen", "screen"}, "shutters": {"shutter", "side"},
+	"set": {"channels", "channels"}, "waivers": {"waiver", "subject"}, "screens": {"screen", "screen"}, "shutters": {"shutter", "side"},
 }
 
 // start is the spot of a whole section, or of one item of its list.
@@ -114,6 +114,8 @@ func (s *spot) subject() string {
 		words = append(words, say(subject))
 	}
 	switch {
+	case s.section == "house" && len(s.subjects) == 0:
+		words = append(words, "the house file")
 	case s.section == "show" || s.section == "rule":
 		words = append(words, "the "+s.section)
 	case len(s.subjects) == 0:

@@ -31,7 +31,7 @@ const (
 // Validate holds one section against its schema and says all that is wrong with
 // it, in file order. Section is one of [Sections], or "show" for the object of
 // show.json, of which only the head is looked at: sections that stand inside it
-// are validated one by one, or "rule" for a rule file. It panics for any other name.
+// are validated one by one, "rule" for a rule file, or "house" for a house file. It panics for any other name.
 //
 // The lists (types, patch, cues, order) are checked item by item on all cores;
 // the answer does not depend on how many there are.

@@ -131,6 +131,16 @@ type Finding struct {
 
 	Place   source.Place
 	Related []Related // where the value was set, the other of two twins...
+
+	Accepted *Acceptance // who decided to live with it; nil: nobody. Accepted findings are told and not counted
+}
+
+// Acceptance is the decision of a person to live with a finding for a time.
+type Acceptance struct {
+	Reason string
+	By     string
+	Until  string       // the last day on which it holds, as 2026-12-31; "" for no end
+	Place  source.Place // of the waiver that says so
 }
 
 // Identity is the words a finding is recognised by from one run to the next:
