@@ -217,18 +217,32 @@ func slotsOf(show *schema.Show) slots {
 // change makes the same change of many channels. Channels that shared a state
 // before it share one behind it, which keeps a big show small.
 type change struct {
-	of   func(before *State) *State
-	done map[*State]*State
+	of            func(before *State) *State
+	before, after *State // the last one: neighbours mostly share a state
+	made          bool
+	done          map[*State]*State // those before it, if there were several
 }
 
 func (c *change) make(states []*State, slot int) {
 	before := states[slot]
-	after, ok := c.done[before]
-	if !ok {
-		after = c.of(before)
-		c.done[before] = after
+	if !c.made || before != c.before {
+		c.turnTo(before)
 	}
-	states[slot] = after
+	states[slot] = c.after
+}
+
+func (c *change) turnTo(before *State) {
+	if c.made {
+		if c.done == nil {
+			c.done = map[*State]*State{}
+		}
+		c.done[c.before] = c.after
+	}
+	after, known := c.done[before]
+	if !known {
+		after = c.of(before)
+	}
+	c.before, c.after, c.made = before, after, true
 }
 
 // applyTracking does what a cue does to all that it does not mention, before any
@@ -236,7 +250,7 @@ func (c *change) make(states []*State, slot int) {
 // for the cue, and if they differ, release goes before assert.
 func applyTracking(parts []*schema.Cue, index int, states []*State) {
 	by := By{Look: index}
-	all := change{done: map[*State]*State{}}
+	var all change
 	switch {
 	case tracks(parts, "release"):
 		all.of = func(before *State) *State {
@@ -285,7 +299,7 @@ func applySettings(show *schema.Show, cue *schema.Cue, index int, slots slots, s
 	for _, setting := range cue.Set {
 		channels, _ := show.Channels(setting.Channels)
 		by := By{Look: index, Setting: setting}
-		set := change{done: map[*State]*State{}, of: func(before *State) *State {
+		set := change{of: func(before *State) *State {
 			if before == nil {
 				before = dark
 			}
@@ -340,7 +354,7 @@ func mergeColour(before *Colour, set *schema.Setting, by By) *Colour {
 	if before == nil {
 		return after
 	}
-	if set.Mix != nil && before.Mix != nil {
+	if set.Mix != nil && !coversAll(set.Mix, before.Mix) {
 		after.Mix = maps.Clone(before.Mix)
 		maps.Copy(after.Mix, set.Mix)
 	}
@@ -352,6 +366,20 @@ func mergeColour(before *Colour, set *schema.Setting, by By) *Colour {
 		after.HueDeg = before.HueDeg
 	}
 	return after
+}
+
+// coversAll reports whether a mix sets every part of another; then it stands for
+// both, and no copy is made: most cues write mixes out.
+func coversAll(mix, other map[string]float64) bool {
+	if len(mix) < len(other) {
+		return false
+	}
+	for name := range other {
+		if _, ok := mix[name]; !ok {
+			return false
+		}
+	}
+	return true
 }
 
 // none is the word with which a cue ends an effect, or takes a pattern or a
