@@ -5,17 +5,17 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
+	"maps"
 	"os"
+	"path/filepath"
 	"slices"
-	"strconv"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/report"
 	"github.com/cueproof/cueproof/internal/spelling"
-	"github.com/cueproof/cueproof/rules"
-	"github.com/google/renameio/v2"
 	"github.com/mattn/go-isatty"
 	"github.com/spf13/cobra"
 )
@@ -47,44 +47,22 @@ Exit codes:
   3   a show cannot be read
   4   nothing could be checked, or with --complete not everything
   70  a fault of the program`,
-		Args: func(_ *cobra.Command, args []string) error {
-			if len(args) == 0 {
-				return errors.New("name the show to check: a folder, a JSON file, or - for standard input")
-			}
-			if slices.Index(args, "-") >= 0 && slices.Index(args, "-") != len(args)-1-slices.Index(reversed(args), "-") {
-				return errors.New("standard input can be read only once")
-			}
-			return nil
-		},
+		Args: atLeastOne("the show to check: a folder, a JSON file, or - for standard input"),
 		RunE: func(command *cobra.Command, args []string) error { return check(command, args, o) },
 	}
 	flags := command.Flags()
-	flags.StringVar(&o.format, "format", "text", "how to report: text, json or sarif")
+	flags.StringVar(&o.format, "format", "text", "how to report: "+strings.Join(formatNames(), ", "))
 	flags.StringVar(&o.out, "out", "-", "file to report to; - is standard output")
 	flags.StringVar(&o.minLevel, "min-level", "note", "leave out findings below this level: error, warning or note")
 	flags.StringVar(&o.failLevel, "fail-level", "error", "exit with 1 for findings from this level on: error, warning or note")
 	flags.BoolVar(&o.complete, "complete", false, "exit with 4 if anything could not be checked")
-	flags.StringVar(&o.colour, "color", "auto", "colours in text: auto, always or never")
+	colourFlag(command, &o.colour)
 	flags.StringVar(&o.stdinName, "stdin-name", "standard input", "what to call the show that is read from -")
-	flags.StringVar(&o.ruleFolder, "rules", "", "folder with further rules, as PACK/RULE/rule.yaml")
+	rulesFlag(command, &o.ruleFolder)
 	complete(command, "format", formatNames()...)
 	complete(command, "min-level", levelNames()...)
 	complete(command, "fail-level", levelNames()...)
-	complete(command, "color", "auto", "always", "never")
 	return command
-}
-
-func complete(command *cobra.Command, flag string, words ...string) {
-	err := command.RegisterFlagCompletionFunc(flag, cobra.FixedCompletions(words, cobra.ShellCompDirectiveNoFileComp))
-	if err != nil {
-		panic(err) // the flag is declared above
-	}
-}
-
-func reversed(args []string) []string {
-	list := slices.Clone(args)
-	slices.Reverse(list)
-	return list
 }
 
 func levelNames() []string {
@@ -95,28 +73,10 @@ func levelNames() []string {
 	return names
 }
 
-func formatNames() []string {
-	var names []string
-	for name := range report.Formats {
-		names = append(names, name)
-	}
-	slices.Sort(names)
-	return names
-}
-
-// oneOf refuses a word that an option does not know.
-func oneOf(option, word string, known []string) error {
-	if slices.Contains(known, word) {
-		return nil
-	}
-	return fmt.Errorf("--%s cannot be %q; it is one of %s.%s", option, word, strings.Join(known, ", "), spelling.Hint(word, known))
-}
+func formatNames() []string { return slices.Sorted(maps.Keys(report.Formats)) }
 
 func check(command *cobra.Command, args []string, o checkOptions) error {
-	if err := errors.Join(
-		oneOf("format", o.format, formatNames()), oneOf("min-level", o.minLevel, levelNames()),
-		oneOf("fail-level", o.failLevel, levelNames()), oneOf("color", o.colour, []string{"auto", "always", "never"}),
-	); err != nil {
+	if err := o.validate(args); err != nil {
 		return err
 	}
 	set, err := loadRules(o.ruleFolder)
@@ -130,27 +90,70 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	if err != nil {
 		return err
 	}
-	options := report.Options{Width: 80, Colour: o.out == "-" && wantColour(o.colour, command.OutOrStdout())}
+	options := report.Options{Width: 80, Colour: o.colour == "always" || o.out == "-" && wantColour(o.colour, command.OutOrStdout())}
 	var text bytes.Buffer
 	if err := report.Formats[o.format](&text, r, options); err != nil {
 		return fault{err}
 	}
-	if err := write(command.OutOrStdout(), o.out, text.Bytes()); err != nil {
-		return fault{err}
+	if err := write(command.OutOrStdout(), o.out, text.Bytes(), filesOf(r)); err != nil {
+		return err
 	}
 	return exitOf(r, o)
 }
 
-// write puts the report where it was asked for; a file is replaced as a whole.
-func write(stdout io.Writer, path string, data []byte) error {
-	if path == "-" {
-		_, err := stdout.Write(data)
+// validate refuses what cannot be meant, all of it at once.
+func (o checkOptions) validate(args []string) error {
+	problems := []error{
+		oneOf("format", o.format, formatNames()), oneOf("min-level", o.minLevel, levelNames()),
+		oneOf("fail-level", o.failLevel, levelNames()), oneOf("color", o.colour, colourWords),
+	}
+	if err := errors.Join(problems...); err != nil {
 		return err
 	}
-	if err := renameio.WriteFile(path, data, 0o644); err != nil {
-		return fmt.Errorf("write the report: %w", err)
+	if !finding.Level(o.failLevel).AtLeast(finding.Level(o.minLevel)) {
+		return usagef("--min-level %s leaves out what --fail-level %s should fail for", o.minLevel, o.failLevel)
 	}
-	return nil
+	stdin := 0
+	for _, arg := range args {
+		if arg == "-" {
+			stdin++
+		} else {
+			problems = append(problems, noSuchShow(arg))
+		}
+	}
+	if stdin > 1 {
+		return usagef("standard input can be read only once")
+	}
+	return errors.Join(problems...)
+}
+
+// noSuchShow says when a path leads nowhere, and what is there instead.
+func noSuchShow(name string) error {
+	_, err := os.Stat(name)
+	if err == nil {
+		return nil
+	}
+	if !errors.Is(err, fs.ErrNotExist) {
+		return fmt.Errorf("the show %q cannot be opened: %w", name, cause(err))
+	}
+	var there []string
+	folder := filepath.Dir(name)
+	entries, _ := os.ReadDir(folder) // a folder that is not there has no likeness either
+	for _, entry := range entries {
+		there = append(there, filepath.ToSlash(filepath.Join(folder, entry.Name())))
+	}
+	return fmt.Errorf("there is no show %q.%s", name, spelling.Hint(filepath.ToSlash(filepath.Clean(name)), there))
+}
+
+// filesOf lists all that was read.
+func filesOf(r *report.Report) []string {
+	var names []string
+	for _, show := range r.Shows {
+		for _, file := range show.Files {
+			names = append(names, file.Name)
+		}
+	}
+	return names
 }
 
 // exitOf is what a report means to a script. The gravest of all shows counts:
@@ -175,60 +178,23 @@ func exitOf(r *report.Report, o checkOptions) error {
 	return nil
 }
 
-// loadRules reads the built-in rules and those of a folder, if one is named.
-func loadRules(folder string) (*rules.Set, error) {
-	set, found := rules.Load(rules.BuiltIn(), "rules/packs")
-	if len(found) > 0 {
-		return nil, fault{mistakes(found)}
-	}
-	if folder == "" {
-		return set, nil
-	}
-	info, err := os.Stat(folder)
-	if err != nil || !info.IsDir() {
-		return nil, fmt.Errorf("%s is not a folder of rules", folder)
-	}
-	root, err := os.OpenRoot(folder) // a link out of the folder is not followed
-	if err != nil {
-		return nil, fmt.Errorf("read the rules: %w", err)
-	}
-	defer root.Close()
-	own, found := rules.Load(root.FS(), folder)
-	if len(found) > 0 {
-		return nil, mistakes(found)
-	}
-	if len(own.Rules) == 0 {
-		return nil, fmt.Errorf("%s holds no rule: PACK/RULE/rule.yaml is looked for", folder)
-	}
-	for _, rule := range own.Rules {
-		if _, twice := set.Find(rule.ID); twice {
-			return nil, fmt.Errorf("%s: a rule %s comes with the program; give yours another name", folder, rule.ID)
-		}
-		set.Rules = append(set.Rules, rule)
-	}
-	return set, nil
-}
+var colourWords = []string{"auto", "always", "never"}
 
-// mistakes puts the mistakes in rules into one error, each with its place.
-func mistakes(found []finding.Finding) error {
-	var lines []string
-	for _, f := range found {
-		at := f.Place.Span().Start
-		lines = append(lines, fmt.Sprintf("%s, line %d, column %d: %s", f.Place.File.Name, at.Line, at.Column, f.Message))
-	}
-	return errors.New("a rule is broken:\n  " + strings.Join(lines, "\n  "))
+func colourFlag(command *cobra.Command, colour *string) {
+	command.Flags().StringVar(colour, "color", "auto", "colours in text: auto, always or never")
+	complete(command, "color", colourWords...)
 }
 
 // wantColour follows the usual order: the option, NO_COLOR (no-color.org),
 // CLICOLOR_FORCE and FORCE_COLOR, a terminal that cannot, and whether it is one.
 func wantColour(option string, out io.Writer) bool {
-	set := func(name string) bool { return os.Getenv(name) != "" }
+	forced := func(name string) bool { return os.Getenv(name) != "" && os.Getenv(name) != "0" }
 	switch {
 	case option != "auto":
 		return option == "always"
-	case set("NO_COLOR"):
+	case os.Getenv("NO_COLOR") != "":
 		return false
-	case set("CLICOLOR_FORCE") && os.Getenv("CLICOLOR_FORCE") != "0", set("FORCE_COLOR") && os.Getenv("FORCE_COLOR") != "0":
+	case forced("CLICOLOR_FORCE") || forced("FORCE_COLOR"):
 		return true
 	case os.Getenv("TERM") == "dumb":
 		return false
@@ -236,5 +202,3 @@ func wantColour(option string, out io.Writer) bool {
 	file, ok := out.(*os.File)
 	return ok && isatty.IsTerminal(file.Fd())
 }
-
-var _ = strconv.Itoa

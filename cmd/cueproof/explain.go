@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"fmt"
 	"slices"
 	"strings"
@@ -9,13 +10,13 @@ import (
 	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/report"
 	"github.com/cueproof/cueproof/internal/spelling"
-	"github.com/cueproof/cueproof/rules"
 	"github.com/cueproof/cueproof/schema"
 	"github.com/spf13/cobra"
 )
 
 func newExplain() *cobra.Command {
-	return &cobra.Command{
+	var folder, colour string
+	command := &cobra.Command{
 		Use:   "explain RULE...",
 		Short: "Explain what a rule means and what to try",
 		Long: `Explain prints for each RULE (such as white/key-mix, or file/unknown-key for a
@@ -23,49 +24,75 @@ problem of a file) what it looks like, why it matters, how it is worked out, wha
 to try and how sure it is.`,
 		Example: `  cueproof explain white/key-mix
   cueproof explain file/unknown-key`,
-		Args: cobra.MinimumNArgs(1),
-		ValidArgsFunction: func(*cobra.Command, []string, string) ([]string, cobra.ShellCompDirective) {
-			return ruleIDs(), cobra.ShellCompDirectiveNoFileComp
+		Args: atLeastOne("the rule to explain; 'cueproof rules' lists them"),
+		ValidArgsFunction: func(_ *cobra.Command, _ []string, begun string) ([]string, cobra.ShellCompDirective) {
+			cards, err := allCards(folder)
+			if err != nil {
+				return nil, cobra.ShellCompDirectiveError
+			}
+			var words []string
+			for _, card := range cards {
+				if strings.HasPrefix(card.ID, begun) {
+					words = append(words, card.ID+"\t"+card.Title)
+				}
+			}
+			return words, cobra.ShellCompDirectiveNoFileComp
 		},
 		RunE: func(command *cobra.Command, args []string) error {
+			if err := oneOf("color", colour, colourWords); err != nil {
+				return err
+			}
+			cards, err := allCards(folder)
+			if err != nil {
+				return err
+			}
+			var text bytes.Buffer
 			for i, id := range args {
-				card, err := cardOf(id)
-				if err != nil {
-					return err
+				at := slices.IndexFunc(cards, func(card finding.Rule) bool { return card.ID == id })
+				if at < 0 {
+					return usagef("there is no rule %q.%s", id, meant(id, cards))
 				}
 				if i > 0 {
-					fmt.Fprintln(command.OutOrStdout())
+					text.WriteByte('\n')
 				}
-				if err := report.Explain(command.OutOrStdout(), card, report.Options{Width: 80, Colour: wantColour("auto", command.OutOrStdout())}); err != nil {
+				if err := report.Explain(&text, cards[at], report.Options{Width: 80, Colour: wantColour(colour, command.OutOrStdout())}); err != nil {
 					return fault{err}
 				}
 			}
-			return nil
+			return write(command.OutOrStdout(), "-", text.Bytes(), nil)
 		},
 	}
+	rulesFlag(command, &folder)
+	colourFlag(command, &colour)
+	return command
 }
 
-func builtInRules() *rules.Set {
-	set, _ := rules.Load(rules.BuiltIn(), "rules/packs")
-	return set
-}
-
-// ruleIDs lists all that can be explained.
-func ruleIDs() []string {
-	ids := builtInRules().IDs()
+// allCards lists all that can be explained: rules, and problems of files.
+func allCards(folder string) ([]finding.Rule, error) {
+	set, err := loadRules(folder)
+	if err != nil {
+		return nil, err
+	}
+	var cards []finding.Rule
+	for _, rule := range set.Rules {
+		cards = append(cards, rule.Rule)
+	}
 	for _, id := range schema.ProblemIDs() {
-		ids = append(ids, "file/"+id)
+		cards = append(cards, lint.FileRule(id, finding.Warning, finding.Later))
 	}
-	slices.Sort(ids)
-	return ids
+	slices.SortFunc(cards, func(a, b finding.Rule) int { return strings.Compare(a.ID, b.ID) })
+	return cards, nil
 }
 
-func cardOf(id string) (finding.Rule, error) {
-	if rule, ok := builtInRules().Find(id); ok {
-		return rule.Rule, nil
+// meant says which rule was probably meant: one whose pack was left out, or one
+// that is spelt nearly so.
+func meant(id string, cards []finding.Rule) string {
+	var ids []string
+	for _, card := range cards {
+		if strings.HasSuffix(card.ID, "/"+id) {
+			return fmt.Sprintf(" Did you mean %q?", card.ID)
+		}
+		ids = append(ids, card.ID)
 	}
-	if word, isFile := strings.CutPrefix(id, "file/"); isFile && slices.Contains(schema.ProblemIDs(), word) {
-		return lint.FileRule(word, finding.Warning, finding.Later), nil
-	}
-	return finding.Rule{}, fmt.Errorf("there is no rule %q.%s", id, spelling.Hint(id, ruleIDs()))
+	return spelling.Hint(id, ids)
 }

@@ -7,6 +7,7 @@ import (
 	"io"
 	"os"
 	"runtime/debug"
+	"strings"
 
 	"github.com/cueproof/cueproof/internal/report"
 )
@@ -26,6 +27,12 @@ type outcome int
 
 func (o outcome) Error() string { return fmt.Sprintf("exit code %d", int(o)) }
 
+// usage is a command line that is not understood; the help says how it should be.
+// Every other error that is not a fault ends with the same exit code.
+type usage struct{ error }
+
+func usagef(format string, args ...any) error { return usage{fmt.Errorf(format, args...)} }
+
 // fault is something wrong with us or the machine.
 type fault struct{ error }
 
@@ -35,17 +42,21 @@ func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) (code int) {
 	defer func() {
 		if problem := recover(); problem != nil {
-			fmt.Fprintf(stderr, "cueproof: this is our own fault, not the show's: %v\n%s", problem, debug.Stack())
+			complain(stderr, fmt.Sprintf("this is our own fault, not the show's: %v\n%s", problem, debug.Stack()))
 			code = exitFault
 		}
 	}()
-	command := newRoot()
-	command.SetArgs(args)
-	command.SetIn(stdin)
-	command.SetOut(stdout)
-	command.SetErr(stderr)
-	err := command.Execute()
+	root := newRoot()
+	root.SetArgs(args)
+	root.SetIn(stdin)
+	root.SetOut(stdout)
+	root.SetErr(stderr)
+	command, err := root, noSuchCommand(root, args)
+	if err == nil {
+		command, err = root.ExecuteC()
+	}
 	var said outcome
+	var misused usage
 	var ours fault
 	switch {
 	case err == nil:
@@ -53,11 +64,26 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) (code int) {
 	case errors.As(err, &said):
 		return int(said)
 	case errors.As(err, &ours):
-		fmt.Fprintf(stderr, "cueproof: %s\n", report.Clean(err.Error()))
+		complain(stderr, err.Error())
 		return exitFault
-	default:
-		fmt.Fprintf(stderr, "cueproof: %s\n", report.Clean(err.Error()))
-		fmt.Fprintln(stderr, "Try 'cueproof --help'.")
+	case errors.As(err, &misused):
+		complain(stderr, err.Error())
+		fmt.Fprintf(stderr, "Try '%s --help'.\n", command.CommandPath())
 		return exitMisuse
+	default:
+		complain(stderr, err.Error())
+		return exitMisuse
+	}
+}
+
+// complain writes an error. Only its first line starts at the margin, so no name
+// in it can pass for a message of ours.
+func complain(stderr io.Writer, text string) {
+	for i, line := range strings.Split(strings.TrimSpace(report.Clean(text)), "\n") {
+		if i == 0 {
+			fmt.Fprintf(stderr, "cueproof: %s\n", line)
+		} else {
+			fmt.Fprintf(stderr, "  %s\n", strings.TrimSpace(line))
+		}
 	}
 }

@@ -42,7 +42,7 @@ Kinds of subject: ` + strings.Join(facts.KindNames(), ", ") + `.`,
   cueproof measure --of look --facts cue,hue_names,output_pct shows/sunday
 
 Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the program.`,
-		Args: cobra.ExactArgs(1),
+		Args: exactlyOne("the show to measure: a folder, a JSON file, or - for standard input"),
 		RunE: func(command *cobra.Command, args []string) error {
 			all := facts.WordsOf(of)
 			if len(all) == 0 {
@@ -53,13 +53,18 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 			}
 			for _, word := range words {
 				if !slices.Contains(all, word) {
-					return fmt.Errorf("a %s has no fact %q.%s", of, word, spelling.Hint(word, all))
+					return usagef("a %s has no fact %q.%s", of, word, spelling.Hint(word, all))
 				}
 			}
 			if len(words) == 0 {
 				words = all
 				if format == "table" && tableFacts[of] != nil {
 					words = tableFacts[of]
+				}
+			}
+			if args[0] != "-" {
+				if err := noSuchShow(args[0]); err != nil {
+					return err
 				}
 			}
 			measured, loaded, err := lint.Measure(args[0], lint.Options{Stdin: command.InOrStdin(), StdinName: stdinName})
@@ -69,7 +74,7 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 			for _, f := range loaded.Findings {
 				if f.Level == finding.Error {
 					at := f.Place.Span().Start
-					fmt.Fprintf(command.ErrOrStderr(), "%s, line %d, column %d: %s\n", report.Clean(f.Place.File.Name), at.Line, at.Column, report.Clean(f.Message))
+					complain(command.ErrOrStderr(), fmt.Sprintf("%s, line %d, column %d: %s", f.Place.File.Name, at.Line, at.Column, f.Message))
 				}
 			}
 			var subjects []facts.Subject
@@ -87,7 +92,11 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 			if err := report.FactFormats[format](&text, subjects, words); err != nil {
 				return fault{err}
 			}
-			if err := write(command.OutOrStdout(), out, text.Bytes()); err != nil {
+			var read []string
+			for _, file := range loaded.Files {
+				read = append(read, file.Name)
+			}
+			if err := write(command.OutOrStdout(), out, text.Bytes(), read); err != nil {
 				return err
 			}
 			if loaded.Unreadable {

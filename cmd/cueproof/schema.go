@@ -1,7 +1,6 @@
 package main
 
 import (
-	"fmt"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/spelling"
@@ -15,19 +14,22 @@ func newSchema() *cobra.Command {
 		Short: "Print a JSON Schema, for editors; without a name, list them",
 		Example: `  cueproof schema
   cueproof schema cues > cues.schema.json`,
-		Args:      cobra.MaximumNArgs(1),
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) > 1 {
+				return usagef("one at a time: %q is too many", args[1])
+			}
+			return nil
+		},
 		ValidArgs: schema.Documents(),
 		RunE: func(command *cobra.Command, args []string) error {
-			if len(args) == 0 {
-				fmt.Fprintln(command.OutOrStdout(), strings.Join(schema.Documents(), "\n"))
-				return nil
+			text := []byte(strings.Join(schema.Documents(), "\n") + "\n")
+			if len(args) == 1 {
+				var ok bool
+				if text, ok = schema.Document(args[0]); !ok {
+					return usagef("there is no schema %q.%s", args[0], spelling.Hint(args[0], schema.Documents()))
+				}
 			}
-			text, ok := schema.Document(args[0])
-			if !ok {
-				return fmt.Errorf("there is no schema %q.%s", args[0], spelling.Hint(args[0], schema.Documents()))
-			}
-			_, err := command.OutOrStdout().Write(text)
-			return err
+			return write(command.OutOrStdout(), "-", text, nil)
 		},
 	}
 }

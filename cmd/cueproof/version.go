@@ -36,23 +36,30 @@ func version() versionInfo {
 	return v
 }
 
+// line says it to people.
+func (v versionInfo) line() string {
+	line := "cueproof " + v.Version
+	if v.Commit != "" {
+		line += fmt.Sprintf(" (%.12s, %s)", v.Commit, v.Date)
+	}
+	return line
+}
+
 func newVersion() *cobra.Command {
 	var asJSON bool
 	command := &cobra.Command{
 		Use:   "version",
 		Short: "Print the version",
-		Args:  cobra.NoArgs,
+		Args:  noArguments,
 		RunE: func(command *cobra.Command, _ []string) error {
-			v := version()
+			text := []byte(version().line())
 			if asJSON {
-				return json.NewEncoder(command.OutOrStdout()).Encode(v)
+				var err error
+				if text, err = json.Marshal(version()); err != nil {
+					return fault{err}
+				}
 			}
-			line := "cueproof " + v.Version
-			if v.Commit != "" {
-				line += fmt.Sprintf(" (%.12s, %s)", v.Commit, v.Date)
-			}
-			fmt.Fprintln(command.OutOrStdout(), line)
-			return nil
+			return write(command.OutOrStdout(), "-", append(text, '\n'), nil)
 		},
 	}
 	command.Flags().BoolVar(&asJSON, "json", false, "print it as JSON")

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io"
 	"regexp"
+	"strconv"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
@@ -25,8 +26,7 @@ func Explain(w io.Writer, rule finding.Rule, o Options) error {
 	if len(rule.Limits) > 0 {
 		t.heading("Limits")
 		for _, limit := range rule.Limits {
-			value := strings.TrimSpace(fmt.Sprintf("%g %s", limit.Value, limit.Unit))
-			t.block("   -", labelAt, fmt.Sprintf("%s is %s: %s.", limit.Name, value, strings.TrimSuffix(limit.Source, ".")))
+			t.block("   -", labelAt, limitLine(limit))
 		}
 	}
 	if rule.Expect != "" {
@@ -34,6 +34,27 @@ func Explain(w io.Writer, rule finding.Rule, o Options) error {
 		t.block("", 2, rule.Expect)
 	}
 	return out.Flush()
+}
+
+// List writes the rules with their limits, a few lines each.
+func List(w io.Writer, rules []finding.Rule, o Options) error {
+	out := bufio.NewWriter(w)
+	t := newTextWriter(out, o)
+	for _, rule := range rules {
+		t.styled("", unstyled, 0, rule.ID, t.strong)
+		t.block("", labelAt, fmt.Sprintf("%s (%s)", rule.Title, rule.Level))
+		for _, limit := range rule.Limits {
+			t.block("      -", 8, limitLine(limit))
+		}
+	}
+	t.line("")
+	t.block("", 0, count(len(rules), "rule")+".")
+	return out.Flush()
+}
+
+func limitLine(limit finding.Limit) string {
+	value := strings.TrimSpace(strconv.FormatFloat(limit.Value, 'f', -1, 64) + " " + limit.Unit)
+	return fmt.Sprintf("%s: %s (%s)", limit.Name, value, limit.Source)
 }
 
 // withoutTitle takes the title away when an explanation opens with it too.

@@ -397,7 +397,7 @@ func (t *textWriter) decision(group []finding.Finding) {
 		case alone && said < mostSaid:
 			said++
 			t.styled("   -", unstyled, labelAt, f.Message, t.strong)
-			t.label("where", whereOf(f))
+			t.whereOf(f)
 		case alone:
 			unsaid++
 		default:
@@ -483,19 +483,25 @@ func addNew(list []string, words ...string) []string {
 	return list
 }
 
-// whereOf says the place of a finding and the others that belong to it.
-func whereOf(f *finding.Finding) string {
-	words := []string{where([]source.Place{f.Place})}
-	for i, other := range f.Related {
-		if i == mostKeys {
-			words = append(words, fmt.Sprintf("%d more", len(f.Related)-mostKeys))
-			break
-		}
-		if at := where([]source.Place{other.Place}); at != "" {
-			words = append(words, other.Message+": "+at)
+// whereOf writes the place of a finding and the others that belong to it.
+func (t *textWriter) whereOf(f *finding.Finding) {
+	name := "where"
+	say := func(text string) {
+		if text != "" {
+			t.label(name, text)
+			name = ""
 		}
 	}
-	return strings.TrimPrefix(strings.Join(words, "; "), "; ")
+	say(where([]source.Place{f.Place}))
+	for i, other := range f.Related {
+		if i == mostKeys {
+			say(fmt.Sprintf("%d more", len(f.Related)-mostKeys))
+			return
+		}
+		if at := where([]source.Place{other.Place}); at != "" {
+			say(other.Message + ": " + at)
+		}
+	}
 }
 
 func subjectsOf(f *finding.Finding) string {

@@ -1,0 +1,116 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"errors"
+	"io"
+	"os/exec"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+// ran runs the program in this process.
+func ran(args ...string) (stdout, stderr string, code int) {
+	var out, complaints bytes.Buffer
+	code = run(args, strings.NewReader(""), &out, &complaints)
+	return out.String(), complaints.String(), code
+}
+
+// TestNothingLeavesTheMachine looks at all that is linked into the program.
+func TestNothingLeavesTheMachine(t *testing.T) {
+	list, err := exec.Command("go", "list", "-deps", ".").Output()
+	if err != nil {
+		t.Fatal(err)
+	}
+	linked := strings.Fields(string(list))
+	if !slices.Contains(linked, "github.com/cueproof/cueproof/internal/lint") {
+		t.Fatal("the list does not even have our own packages")
+	}
+	for _, name := range []string{"net/http", "net/rpc", "net/smtp", "crypto/tls", "os/exec", "plugin", "testing"} {
+		if slices.Contains(linked, name) {
+			t.Errorf("the program links %s", name)
+		}
+	}
+}
+
+// TestTablesAndJSONSayTheSame holds a show in JSON against the same one as tables.
+func TestTablesAndJSONSayTheSame(t *testing.T) {
+	for _, name := range []string{"flawed", "mended"} {
+		t.Run(name, func(t *testing.T) {
+			objects, tables := findingsOf(t, "../../testdata/shows/"+name), findingsOf(t, "../../testdata/shows/"+name+"-csv")
+			if name == "flawed" && len(objects) < 10 {
+				t.Errorf("only %d findings in the flawed show", len(objects))
+			}
+			if diff := cmp.Diff(objects, tables); diff != "" {
+				t.Errorf("JSON (-) and tables (+) differ:\n%s", diff)
+			}
+		})
+	}
+}
+
+// findingsOf returns fingerprint, rule and message of all findings, in order of fingerprint.
+func findingsOf(t *testing.T, path string) []string {
+	t.Helper()
+	stdout, stderr, code := ran("check", "--format", "json", path)
+	if code > exitFindings || stderr != "" {
+		t.Fatalf("%s: exit code %d, %s", path, code, stderr)
+	}
+	var r struct {
+		Shows []struct {
+			Findings []struct{ Fingerprint, Rule, Message string }
+		}
+	}
+	if err := json.Unmarshal([]byte(stdout), &r); err != nil || len(r.Shows) != 1 {
+		t.Fatalf("standard output is not one report: %v", err)
+	}
+	var list []string
+	for _, f := range r.Shows[0].Findings {
+		list = append(list, f.Fingerprint+" "+f.Rule+" "+f.Message)
+	}
+	slices.Sort(list)
+	return list
+}
+
+// full is a standard output that takes nothing.
+type full struct{}
+
+var errFull = errors.New("no space left")
+
+func (full) Write([]byte) (int, error) { return 0, errFull }
+
+// TestFullOutputIsNoSuccess runs each command that prints.
+func TestFullOutputIsNoSuccess(t *testing.T) {
+	for _, args := range [][]string{
+		{"check", "../../testdata/shows/mended"}, {"measure", "../../testdata/shows/mended"}, {"explain", "white/key-mix"},
+		{"rules"}, {"schema"}, {"schema", "cues"}, {"version"}, {"version", "--json"}, {"completion", "bash"},
+	} {
+		var complaints bytes.Buffer
+		if code := run(args, strings.NewReader(""), full{}, &complaints); code != exitFault || !strings.Contains(complaints.String(), "standard output") {
+			t.Errorf("%v ended with %d and said %q", args, code, complaints.String())
+		}
+	}
+}
+
+func TestAPanicIsOurOwnFault(t *testing.T) {
+	var complaints bytes.Buffer
+	code := run([]string{"measure", "-"}, panicking{}, io.Discard, &complaints)
+	if code != exitFault || !strings.Contains(complaints.String(), "our own fault") {
+		t.Errorf("exit code %d: %s", code, complaints.String())
+	}
+}
+
+type panicking struct{}
+
+func (panicking) Read([]byte) (int, error) { panic("a fault for a test") }
+
+func TestOnlyTheFirstLineOfAComplaintStandsAtTheMargin(t *testing.T) {
+	var complaints bytes.Buffer
+	complain(&complaints, "one\x1b[31m\n\ncueproof: two\r\n\tthree")
+	if want := "cueproof: one\\x1b[31m\n  \n  cueproof: two\\x0d\n  three\n"; complaints.String() != want {
+		t.Errorf("%q, want %q", complaints.String(), want)
+	}
+}

@@ -1,0 +1,100 @@
+package main
+
+import (
+	"errors"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+)
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"cueproof": main})
+}
+
+// TestScripts runs testdata/script/*.txtar. In a script $SHOWS is the folder of
+// the demo shows. With CUEPROOF_UPDATE=1 what "cmp" expects is written anew.
+func TestScripts(t *testing.T) {
+	shows, err := filepath.Abs("../../testdata/shows")
+	if err != nil {
+		t.Fatal(err)
+	}
+	testscript.Run(t, testscript.Params{
+		Dir:           "testdata/script",
+		UpdateScripts: os.Getenv("CUEPROOF_UPDATE") == "1",
+		Setup: func(env *testscript.Env) error {
+			env.Setenv("SHOWS", filepath.ToSlash(shows))
+			return nil
+		},
+		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
+			"exits": exits, "bytes": writeBytes, "sparse": sparse, "same": same,
+		},
+	})
+}
+
+// exits CODE ARGUMENT... runs cueproof, which must end with that code.
+func exits(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 1 {
+		ts.Fatalf("usage: exits CODE ARGUMENT...")
+	}
+	code := 0
+	err := ts.Exec("cueproof", args[1:]...)
+	var exit *exec.ExitError
+	switch {
+	case errors.As(err, &exit):
+		code = exit.ExitCode()
+	case err != nil:
+		ts.Fatalf("cueproof did not run: %v", err)
+	}
+	if strconv.Itoa(code) != args[0] {
+		ts.Fatalf("cueproof %s ended with %d, want %s\n%s%s", strings.Join(args[1:], " "), code, args[0], ts.ReadFile("stdout"), ts.ReadFile("stderr"))
+	}
+}
+
+// bytes FILE TEXT [N] writes a text with the escapes of Go, N times.
+func writeBytes(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 || len(args) > 3 {
+		ts.Fatalf("usage: bytes FILE TEXT [N]")
+	}
+	text, err := strconv.Unquote(`"` + strings.ReplaceAll(args[1], `"`, `\"`) + `"`)
+	ts.Check(err)
+	n := 1
+	if len(args) == 3 {
+		n, err = strconv.Atoi(args[2])
+		ts.Check(err)
+	}
+	name := ts.MkAbs(args[0])
+	ts.Check(os.MkdirAll(filepath.Dir(name), 0o777))
+	ts.Check(os.WriteFile(name, []byte(strings.Repeat(text, n)), 0o666))
+}
+
+// sparse FILE SIZE makes a file of zero bytes that takes no room on the disk.
+func sparse(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: sparse FILE SIZE")
+	}
+	size, err := strconv.ParseInt(args[1], 10, 64)
+	ts.Check(err)
+	name := ts.MkAbs(args[0])
+	ts.Check(os.WriteFile(name, nil, 0o666))
+	ts.Check(os.Truncate(name, size))
+}
+
+// same ARGUMENT... runs cueproof twice, which must print the same bytes.
+func same(ts *testscript.TestScript, neg bool, args []string) {
+	if neg {
+		ts.Fatalf("unsupported: ! same")
+	}
+	var printed [2]string
+	for i := range printed {
+		_ = ts.Exec("cueproof", args...) // the exit code is the business of exits
+		printed[i] = ts.ReadFile("stdout")
+	}
+	if printed[0] == "" || printed[0] != printed[1] {
+		ts.Fatalf("cueproof %s printed %d bytes and then %d others", strings.Join(args, " "), len(printed[0]), len(printed[1]))
+	}
+}
