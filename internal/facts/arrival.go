@@ -27,23 +27,22 @@ const (
 
 // arrival is the light of one lamp on one plane.
 type arrival struct {
-	lamp *Lamp
-	lux  float64
+	lamp   *Lamp
+	lux    float64
+	column int
 }
 
-// light brings the scene to a look: the levels of all beams and the lux on all
-// receivers. Only what changed since the last look is worked out again. It
-// returns the lamp of each column that is lit, and what is missing to be sure
-// that all light is in it.
-func (s *scene) light(look *Look) (lamps map[int]*Lamp, missing []string) {
-	lamps = map[int]*Lamp{}
+// light brings the scene to a look: the levels of all beams, their lamps, and the
+// lux on all receivers. Only what changed since the last look is worked out again.
+// It returns what is missing to be sure that all light is in it.
+func (s *scene) light(look *Look) (missing []string) {
 	if s.transport == nil {
-		return lamps, []string{"the room, with its places and cameras"}
+		return []string{"the room, with its places and cameras"}
 	}
-	next := make([]float64, len(s.levels))
+	clear(s.lamps)
 	var lit []int
 	for _, lamp := range look.lamps {
-		b := s.beamOf(lamp.fixture, lamp.state)
+		b := s.beamOfLamp(lamp)
 		phrase := b.missing
 		if phrase == "" {
 			phrase = lamp.light.missing
@@ -54,31 +53,35 @@ func (s *scene) light(look *Look) (lamps map[int]*Lamp, missing []string) {
 			}
 			continue
 		}
-		next[b.column] = lamp.share
-		lamps[b.column] = lamp
+		s.next[b.column] = lamp.share
+		s.lamps[b.column] = lamp
 		lit = append(lit, b.column)
 	}
 	var changed []int
-	for _, column := range append(s.lit, lit...) {
-		if s.levels[column] != next[column] {
-			s.levels[column] = next[column]
-			changed = append(changed, column)
+	for _, columns := range [][]int{s.lit, lit} {
+		for _, column := range columns {
+			if s.levels[column] != s.next[column] {
+				s.levels[column] = s.next[column]
+				changed = append(changed, column)
+			}
 		}
+	}
+	for _, column := range lit {
+		s.next[column] = 0
 	}
 	s.lit = lit
 	if err := s.transport.Update(s.lux, s.levels, changed); err != nil {
-		return lamps, []string{"levels that can be added up"}
+		return append(missing, "levels that can be added up")
 	}
-	return lamps, missing
+	return missing
 }
 
-// arrivals returns the light of each lit lamp on a receiver, in the order of the
-// columns.
-func (s *scene) arrivals(receiver int, lamps map[int]*Lamp) []arrival {
-	var list []arrival
+// arrivals appends the light of each lit lamp on a receiver to a list, in the
+// order of the columns.
+func (s *scene) arrivals(list []arrival, receiver int) []arrival {
 	s.transport.Row(receiver, func(column int, coefficient float64) {
-		if lamp := lamps[column]; lamp != nil && lamp.share > 0 {
-			list = append(list, arrival{lamp, coefficient * lamp.share})
+		if lamp := s.lamps[column]; lamp != nil && lamp.share > 0 {
+			list = append(list, arrival{lamp, coefficient * lamp.share, column})
 		}
 	})
 	return list
@@ -88,12 +91,12 @@ func (s *scene) arrivals(receiver int, lamps map[int]*Lamp) []arrival {
 type facets struct {
 	face, shoulder []arrival // from the camera that sees the most light on the face
 	faceLux        float64
-	view           view
+	view           *view
 }
 
 // measureLight works out the light on a person: for every camera, and for the
 // facts the worst of them.
-func (p *Person) measureLight(s *scene, lamps map[int]*Lamp, missing []string) *facets {
+func (p *Person) measureLight(s *scene, missing []string) *facets {
 	facts := []string{
 		"face_lx", "under_stops", "over_stops", "key_elevation_deg", "key_azimuth_deg", "back_lx", "back_key_ratio",
 		"coloured_share", "face_cct_k", "face_duv", "background_stops", "background_cd_m2",
@@ -120,14 +123,17 @@ func (p *Person) measureLight(s *scene, lamps map[int]*Lamp, missing []string) *
 	}
 	ambient := value(s.rig.show.Room.AmbientLx)
 	var best *facets
-	for _, v := range sp.views {
-		f := &facets{face: s.arrivals(v.face, lamps), shoulder: s.arrivals(v.shoulder, lamps), view: v}
-		f.faceLux = s.lux[v.face] + ambient
-		if best == nil || f.faceLux > best.faceLux {
-			best = f
+	for i := range sp.views {
+		v := &sp.views[i]
+		lux := s.lux[v.face] + ambient
+		if best == nil || lux > best.faceLux {
+			best = &facets{faceLux: lux, view: v}
 		}
-		p.expose(v.camera, f.faceLux)
+		p.expose(v.camera, lux)
 	}
+	s.face = s.arrivals(s.face[:0], best.view.face)
+	s.shoulder = s.arrivals(s.shoulder[:0], best.view.shoulder)
+	best.face, best.shoulder = s.face, s.shoulder
 	p.FaceLux = &best.faceLux
 	p.measureFace(best)
 	p.measureShoulders(best)
@@ -373,5 +379,5 @@ func (l *Lamp) shareAt(level float64) float64 {
 	if now <= 0 {
 		return 0
 	}
-	return l.share * control(level) / now
+	return l.share / now * control(level)
 }

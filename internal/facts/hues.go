@@ -7,16 +7,17 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/optics/colour"
+	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/schema"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // measureHues tells the hues of the look from the light of its lamps, filaments
-// and other whites set aside.
-func (l *Look) measureHues() {
+// and other whites set aside. Lamps count by the light that arrives, see
+// [scene.arriving].
+func (l *Look) measureHues(s *scene) {
 	facts := []string{"palette_apart_deg", "red_is_main", "coloured_count", "main_hue_count", "accent_hue_count", "hue_names", "odd_channels_text", "nearest_kept_hue_deg"}
-	var lights []colour.XYZ
 	var lamps []*Lamp
-	coloured := 0
 	for _, lamp := range l.lamps {
 		if lamp.light.missing != "" {
 			for _, fact := range facts {
@@ -25,16 +26,24 @@ func (l *Look) measureHues() {
 			continue
 		}
 		if lamp.Coloured != nil && *lamp.Coloured {
-			coloured++
-			lights = append(lights, lamp.light.xyz)
 			lamps = append(lamps, lamp)
 		}
 	}
 	if len(l.Why("coloured_count")) > 0 {
 		return
 	}
+	coloured := len(lamps)
+	tints := make([]colour.Tint, len(lamps))
+	for i, lamp := range lamps {
+		tints[i] = lamp.tint
+	}
+	if weights, ok := s.arriving(l, lamps); ok {
+		for i := range tints {
+			tints[i].Flux = weights[i]
+		}
+	}
 	l.Coloured = &coloured
-	hues, ok := colour.HuesOf(lights, hueLimits)
+	hues, ok := colour.HuesOfTints(tints, hueLimits)
 	if !ok {
 		for _, fact := range facts {
 			l.lacks(fact, fmt.Sprintf("light in cue %s that can be added up", l.Number))
@@ -85,6 +94,131 @@ func (l *Look) measureHues() {
 	}
 }
 
+// What counts as light that arrives.
+const (
+	// bodyArea is what a person shows to the light of each of two planes, the face
+	// and the shoulders, in square metres. Common practice, no source.
+	bodyArea = 0.5
+	// leastLanded is the part of a lamp's light that has to land on something that
+	// the room describes: with less, what it is for is not described. Common
+	// practice, no source.
+	leastLanded = 0.1
+)
+
+// arriving is what coloured lamps count by in the hues of a look: the lumens that
+// land on the people of the look, and those that land on surfaces and the stage
+// floor times the part of each that shows towards the cameras, whatever it
+// reflects. (A floor that a camera sees from the side shows little of itself.)
+// Beams and effects are seen in the air and count by all the light that leaves
+// them. ok is false if that cannot be told of each lamp, or if nearly all the
+// light of one lands on nothing that the room describes; then all count by the
+// light that leaves them.
+func (s *scene) arriving(look *Look, lamps []*Lamp) (lumens []float64, ok bool) {
+	if s.transport == nil {
+		return nil, false
+	}
+	var bodies [][]float64
+	if segment := look.look.Segment; segment != nil {
+		for _, name := range segment.People {
+			if sp := s.spot(name); sp != nil && sp.body != nil {
+				bodies = append(bodies, sp.body)
+			}
+		}
+	}
+	lumens = make([]float64, len(lamps))
+	for i, lamp := range lamps {
+		emitted := lamp.light.xyz.Y
+		lumens[i] = emitted
+		if lamp.Purpose == "beam" || lamp.Purpose == "effect" {
+			continue
+		}
+		b := s.beamOfLamp(lamp)
+		if b.missing != "" {
+			return nil, false
+		}
+		people := 0.0
+		for _, body := range bodies {
+			people += body[b.column]
+		}
+		if lamp.share*(b.landed+people) < leastLanded*emitted {
+			return nil, false
+		}
+		lumens[i] = min(lamp.share*(b.shown+people), emitted) // the grid of a surface is coarse
+	}
+	return lumens, true
+}
+
+// addUp sums what arrives of each column on every surface and person.
+func (s *scene) addUp() {
+	canvases := s.screens
+	if s.floor != nil {
+		canvases = append(slices.Clone(canvases), s.floor)
+	}
+	for _, c := range canvases {
+		if c.missing != "" {
+			continue
+		}
+		c.mean = make([]float64, len(s.columns))
+		count := float64(c.last - c.first)
+		cell := c.rect.Width * c.rect.Height / count
+		for receiver := c.first; receiver < c.last; receiver++ {
+			shown := cell * s.shown(s.receivers[receiver])
+			s.transport.Row(receiver, func(column int, lux float64) {
+				c.mean[column] += lux / count
+				s.columns[column].landed += lux * cell
+				s.columns[column].shown += lux * shown
+			})
+		}
+	}
+	for _, sp := range s.spots {
+		if len(sp.views) == 0 {
+			continue
+		}
+		sp.body = make([]float64, len(s.columns))
+		for _, plane := range []func(v view) int{
+			func(v view) int { return v.face },
+			func(v view) int { return v.shoulder },
+		} {
+			most := make([]float64, len(s.columns)) // of the camera that sees most of it
+			for _, v := range sp.views {
+				s.transport.Row(plane(v), func(column int, lux float64) { most[column] = max(most[column], lux) })
+			}
+			for column, lux := range most {
+				sp.body[column] += bodyArea * lux
+			}
+		}
+	}
+}
+
+// shown is the part of a plane that shows towards the cameras: the cosine between
+// its normal and the way to the camera, on average; all of it where no camera has
+// a position.
+func (s *scene) shown(r photometry.Receiver) float64 {
+	eyes := s.eyes()
+	if len(eyes) == 0 {
+		return 1
+	}
+	sum := 0.0
+	for _, eye := range eyes {
+		way := r3.Sub(eye, r.Point)
+		if far := r3.Norm(way) * r3.Norm(r.Normal); far > 0 && !math.IsInf(far, 0) {
+			sum += max(0, r3.Dot(way, r.Normal)/far)
+		}
+	}
+	return sum / float64(len(eyes))
+}
+
+// eyes are the positions of the cameras.
+func (s *scene) eyes() []photometry.Vec {
+	var eyes []photometry.Vec
+	for _, camera := range s.rig.show.Room.Cameras {
+		if camera.X != nil && camera.Y != nil && camera.Z != nil {
+			eyes = append(eyes, photometry.Vec{X: *camera.X, Y: *camera.Y, Z: *camera.Z})
+		}
+	}
+	return eyes
+}
+
 // comparePalette finds the main hue that is farthest from every colour of the
 // segment's on-screen palette. Greys in the palette ask for no hue.
 func (l *Look) comparePalette(mains []float64) {
@@ -99,12 +233,8 @@ func (l *Look) comparePalette(mains []float64) {
 		if err != nil {
 			continue
 		}
-		if xy, ok := xyz.XY(); ok {
-			if white, ok := hueLimits.White(xy); ok && !white {
-				if hue, ok := hueOf(xy); ok {
-					hues = append(hues, hue)
-				}
-			}
+		if tint, ok := hueLimits.Tint(xyz); ok && !tint.White {
+			hues = append(hues, tint.Hue)
 		}
 	}
 	if len(hues) == 0 {
@@ -152,10 +282,8 @@ func (l *Look) measureSystems(r *rig) {
 		if lit[system] {
 			l.SystemsLit++
 		}
-		if slices.ContainsFunc(r.show.Patch, func(f *schema.Fixture) bool { return f.Purpose == system }) {
-			l.Systems++
-		}
 	}
+	l.Systems = r.systems
 	if l.look.Segment != nil {
 		l.SegmentPurpose = l.look.Segment.Purpose
 	}

@@ -2,6 +2,7 @@ package facts
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/optics/colour"
@@ -13,27 +14,8 @@ import (
 type light struct {
 	xyz      colour.XYZ  // Y in lumens; relative where the show gives no flux at all
 	missing  string      // what would make it known; "" if it is known
-	clamped  *float64    // the kelvin the lamp really makes when asked for one outside its range
-	mixed    bool        // white or colour comes from mixing colours, with no white engine
 	filament colour.Lamp // the zero value for other sources
-	lampType *schema.Type
-}
-
-// lightKey is a lamp in a state; states are shared between looks.
-type lightKey struct {
-	fixture *schema.Fixture
-	state   *tracking.State
-}
-
-// cachedLight is lightOf, worked out once for each state of a fixture.
-func (r *rig) cachedLight(f *schema.Fixture, state *tracking.State) light {
-	key := lightKey{f, state}
-	l, ok := r.lights[key]
-	if !ok {
-		l = r.lightOf(f, state)
-		r.lights[key] = l
-	}
-	return l
+	drift    float64     // of a filament: how much warmer than at full, in mired
 }
 
 // lightOf works out the light of a lamp from what its type says of its source
@@ -47,8 +29,10 @@ func (r *rig) lightOf(f *schema.Fixture, state *tracking.State) light {
 		return light{missing: fmt.Sprintf("the type %q, with its light source", f.Type)}
 	case t.Source == "":
 		return light{missing: fmt.Sprintf("the light source of the type %q", t.Name)}
+	case !(state.Level >= 0 && state.Level <= 100):
+		return light{missing: fmt.Sprintf("a level of channel %d from 0 to 100 %%", f.Channel)}
 	}
-	l := light{lampType: t}
+	var l light
 	flux, lack := r.weight(f)
 	if lack != "" {
 		return light{missing: lack}
@@ -59,9 +43,11 @@ func (r *rig) lightOf(f *schema.Fixture, state *tracking.State) light {
 		c, flux, l = r.tungsten(f, t, state, flux, l)
 	case "colour-led":
 		return r.mixing(f, t, state, flux, l)
-	default:
+	case "discharge", "white-led", "tunable-led":
 		c, l = r.whiteSource(f, t, state, l)
 		flux *= dimmed(t.DimmerCurve, state.Level/100)
+	default:
+		return light{missing: fmt.Sprintf("a light source of the type %q that gives light", t.Name)}
 	}
 	if l.missing != "" {
 		return l
@@ -87,6 +73,10 @@ var filamentCurves = map[string]colour.Curve{
 	"linear": colour.LinearVoltage, "square": colour.SquareLaw, "s": colour.SCurve,
 }
 
+// leastKelvin is where temperatures of colour begin (Ohno 2014): a filament that
+// glows below it gives next to no light.
+const leastKelvin = 1000
+
 func (r *rig) tungsten(f *schema.Fixture, t *schema.Type, state *tracking.State, flux float64, l light) (colour.XY, float64, light) {
 	if t.WhiteK == nil {
 		l.missing = fmt.Sprintf("the white of the type %q at full", t.Name)
@@ -101,11 +91,12 @@ func (r *rig) tungsten(f *schema.Fixture, t *schema.Type, state *tracking.State,
 		l.missing = fmt.Sprintf("a white of the type %q that a filament can have", t.Name)
 		return colour.XY{}, 0, l
 	}
-	l.filament = lamp
-	c, ok := colour.PlanckianOffset(max(d.CCT, 1000), 0)
+	kelvin := max(d.CCT, leastKelvin)
+	c, ok := colour.PlanckianOffset(kelvin, 0)
 	if !ok {
 		l.missing = fmt.Sprintf("the white of the type %q at full", t.Name)
 	}
+	l.filament, l.drift = lamp, max(0, 1e6/kelvin-1e6/lamp.CCT)
 	return c, flux * d.Light, l
 }
 
@@ -127,6 +118,10 @@ func (r *rig) whiteSource(f *schema.Fixture, t *schema.Type, state *tracking.Sta
 		return colour.XY{}, l
 	}
 	low, high, variable := whiteRange(t)
+	if !variable && len(t.WhiteRangeK) > 0 {
+		l.missing = fmt.Sprintf("a white range of the type %q from its lowest to its highest kelvin", t.Name)
+		return colour.XY{}, l
+	}
 	if !variable {
 		if t.WhiteK == nil {
 			l.missing = fmt.Sprintf("the white of the type %q", t.Name)
@@ -134,7 +129,7 @@ func (r *rig) whiteSource(f *schema.Fixture, t *schema.Type, state *tracking.Sta
 		}
 		low, high = *t.WhiteK, *t.WhiteK // a fixed white cannot be told another
 	}
-	if pair, ok := pairOf(t); ok && variable {
+	if pair, ok := r.engineOf(t).pair, r.engineOf(t).isPair; ok && variable {
 		if mix, ok := pair.At(min(max(*asked, low), high)); ok {
 			xyz, _ := colour.Mix([]colour.Emitter{pair.Warm, pair.Cool}, []float64{mix.Warm, mix.Cool})
 			if c, ok := xyz.XY(); ok {
@@ -142,13 +137,10 @@ func (r *rig) whiteSource(f *schema.Fixture, t *schema.Type, state *tracking.Sta
 			}
 		}
 	}
-	c, used, ok := colour.TunableWhite(*asked, duv, low, high)
+	c, _, ok := colour.TunableWhite(*asked, duv, low, high)
 	if !ok {
 		l.missing = fmt.Sprintf("a white of the fixture on channel %d between 1000 and 25000 K", f.Channel)
 		return colour.XY{}, l
-	}
-	if used != *asked {
-		l.clamped = &used
 	}
 	return c, l
 }
@@ -160,9 +152,27 @@ func whiteRange(t *schema.Type) (low, high float64, ok bool) {
 	return t.WhiteRangeK[0], t.WhiteRangeK[1], true
 }
 
+// engine is what makes the light of a type: its emitters, or what is missing to
+// know them, and the pair that they are if there are two for a variable white.
+type engine struct {
+	emitters []colour.Emitter
+	missing  string
+	pair     colour.WhitePair
+	isPair   bool
+}
+
+func (r *rig) engineOf(t *schema.Type) engine {
+	e, done := r.emitters[t]
+	if !done {
+		e.emitters, e.missing = emittersOf(t)
+		e.pair, e.isPair = pairOf(t, slices.Clone(e.emitters), e.missing)
+		r.emitters[t] = e
+	}
+	return e
+}
+
 // pairOf returns the two engines of a variable white that is made of two.
-func pairOf(t *schema.Type) (colour.WhitePair, bool) {
-	emitters, missing := emittersOf(t)
+func pairOf(t *schema.Type, emitters []colour.Emitter, missing string) (colour.WhitePair, bool) {
 	if t.Source != "tunable-led" || missing != "" || len(emitters) != 2 {
 		return colour.WhitePair{}, false
 	}
@@ -201,8 +211,8 @@ func emittersOf(t *schema.Type) ([]colour.Emitter, string) {
 		if !colour.InsideLocus(emitters[i].XY()) {
 			return nil, fmt.Sprintf("a chromaticity of a real colour for the emitter %q of the type %q", e.Name, t.Name)
 		}
-		if emitters[i].Flux < 0 {
-			return nil, fmt.Sprintf("a flux above zero for the emitter %q of the type %q", e.Name, t.Name)
+		if !(emitters[i].Flux >= 0 && emitters[i].Flux <= mostLumens) {
+			return nil, fmt.Sprintf("a flux of the emitter %q of the type %q that a lamp can have", e.Name, t.Name)
 		}
 	}
 	return emitters, ""
@@ -212,8 +222,8 @@ func emittersOf(t *schema.Type) ([]colour.Emitter, string) {
 // a mix, else the levels that make the white, chromaticity or hue it was told,
 // at the most light that colour allows.
 func (r *rig) mixing(f *schema.Fixture, t *schema.Type, state *tracking.State, flux float64, l light) light {
-	emitters, lack := emittersOf(t)
-	if lack != "" {
+	emitters := r.engineOf(t).emitters
+	if lack := r.engineOf(t).missing; lack != "" {
 		l.missing = lack
 		return l
 	}
@@ -223,8 +233,6 @@ func (r *rig) mixing(f *schema.Fixture, t *schema.Type, state *tracking.State, f
 		l.missing = lack
 		return l
 	}
-	_, _, variable := whiteRange(t)
-	l.mixed = !variable
 	xyz, ok := colour.Mix(emitters, levels)
 	if !ok {
 		l.missing = fmt.Sprintf("emitters of the type %q that can be mixed", t.Name)

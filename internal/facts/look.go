@@ -24,7 +24,7 @@ type Look struct {
 	Purpose     string   `expr:"purpose"`              // what the cue says it is for, or ""
 	OutputPct   *float64 `expr:"output_pct"`           // light of the stage rig as percent of everything at full
 	Coloured    *int     `expr:"coloured_count"`       // lit lamps whose light is not white
-	MainHues    *int     `expr:"main_hue_count"`       // hues that carry a large share of the coloured light
+	MainHues    *int     `expr:"main_hue_count"`       // hues that carry a large share of the coloured light: what lands on people and, as the cameras see it, on surfaces and the floor, and all light of beams and effects; where the room does not tell, the light that leaves the lamps
 	AccentHues  *int     `expr:"accent_hue_count"`     // hues that carry a small share of it
 	HueNames    *string  `expr:"hue_names"`            // its hues in words, largest share first
 	OddLamps    []*Lamp  `expr:"odd_lamps"`            // the lamps of the hues beyond the two largest and one accent
@@ -50,7 +50,9 @@ type Look struct {
 
 	dimmest *Person
 
-	lamps []*Lamp // the lit stage lamps, in the order of the patch
+	lamps []*Lamp   // the lit stage lamps, in the order of the patch
+	lux   []float64 // on the receivers of the scene, if the look has people
+	noLux []string  // what is missing to be sure that all light is in that
 }
 
 // Names returns the cue.
@@ -63,17 +65,42 @@ func (l *Look) Cue() string { return l.Number }
 func (l *Look) Ref() source.Ref { return l.look.At() }
 
 // Lamp is a fixture in a look: what the patch says of it and what the cues have
-// made of it.
+// made of it. A big show has millions of lamps, so what several of them have in
+// common stands once.
 type Lamp struct {
-	look    *tracking.Look
-	fixture *schema.Fixture
-	kind    *schema.Type // nil if the show does not describe it
-	state   *tracking.State
+	*inLook
+	*patched
+	*shine
+}
 
-	Number      string   `expr:"cue"`              // the number of the look's cue
-	Channel     int      `expr:"channel"`          // its channel
-	Type        string   `expr:"type"`             // the type that the patch names
-	Purpose     string   `expr:"purpose"`          // what it is for, or ""
+// inLook is what all lamps of a look have in common.
+type inLook struct {
+	look *tracking.Look
+
+	Number string `expr:"cue"` // the number of the look's cue
+}
+
+// patched is what a fixture is in every look: its line of the patch.
+type patched struct {
+	fixture *schema.Fixture
+	stage   bool           // it lights the stage
+	rest    *tracking.Rest // of the state in which the beam was asked for last
+	beam    *beam
+
+	Channel int    `expr:"channel"` // its channel
+	Type    string `expr:"type"`    // the type that the patch names
+	Purpose string `expr:"purpose"` // what it is for, or ""
+}
+
+// shine is what a state makes of a fixture: the same for all of one type that
+// are told the same.
+type shine struct {
+	kind  *schema.Type // nil if the show does not describe it
+	state *tracking.State
+	light light
+	share float64     // of its full light, 0 to 1
+	tint  colour.Tint // of light that is a colour
+
 	Level       float64  `expr:"level_pct"`        // its level
 	X           *float64 `expr:"x"`                // CIE 1931 x of its light
 	Y           *float64 `expr:"y"`                // CIE 1931 y of its light
@@ -84,9 +111,6 @@ type Lamp struct {
 	Hue         *float64 `expr:"hue_deg"`          // its hue (OKLCh), if it is a colour
 	Drift       *float64 `expr:"drift_mired"`      // how much warmer a dimmed filament is than at full; 0 for other sources
 	SteadyLevel *float64 `expr:"steady_level_pct"` // the lowest level at which a filament is at most 20 mired warmer than at full
-
-	light light
-	share float64 // of its full light, 0 to 1
 }
 
 // hueLimits are the bounds of what counts as white, and of what counts as one
@@ -115,11 +139,21 @@ func (l *Lamp) Cue() string { return l.Number }
 func (l *Lamp) Ref() source.Ref { return l.fixture.At }
 
 // Why returns what would make the fact known.
-func (l *Lamp) Why(string) []string {
-	if l.light.missing != "" {
+func (l *Lamp) Why(fact string) []string {
+	switch {
+	case l.light.missing != "":
 		return []string{l.light.missing}
+	case fact == "lumens" && l.Lumens == nil:
+		return []string{fmt.Sprintf("the flux of the type %q", l.Type)}
+	case l.X == nil:
+		return []string{fmt.Sprintf("light of channel %d in cue %s", l.Channel, l.Number)}
+	case fact == "hue_deg":
+		return []string{fmt.Sprintf("light of channel %d in cue %s that is a colour", l.Channel, l.Number)}
+	case fact == "steady_level_pct":
+		return []string{fmt.Sprintf("a filament in the fixture on channel %d", l.Channel)}
+	default:
+		return []string{fmt.Sprintf("light of channel %d in cue %s that is near enough to white", l.Channel, l.Number)}
 	}
-	return []string{fmt.Sprintf("light of channel %d in cue %s", l.Channel, l.Number)}
 }
 
 // Label names the lamp for an order to a person.
@@ -176,12 +210,14 @@ func (l *Lamp) variableWhite() (low, high float64, ok bool) {
 	return whiteRange(l.kind)
 }
 
-// measure works out the colour of the lamp's light.
-func (l *Lamp) measure() {
+// measure works out the colour of the light.
+func (l *shine) measure(r *rig, filtered bool) {
 	if l.light.missing != "" {
 		return
 	}
-	l.Lumens = &l.light.xyz.Y
+	if r.anyFlux {
+		l.Lumens = &l.light.xyz.Y
+	}
 	xy, ok := l.light.xyz.XY()
 	if !ok {
 		return // dark: every emitter at zero
@@ -191,60 +227,71 @@ func (l *Lamp) measure() {
 	if ok {
 		l.CCT, l.Duv = &cct, &duv
 	}
-	white, _ := hueLimits.White(xy)
-	white = white || l.kind.Source == "tungsten" && l.fixture.Filter == nil // a filament is white however far it is dimmed
-	l.Coloured = known(!white)
-	if !white {
-		if hue, ok := hueOf(xy); ok {
-			l.Hue = &hue
-		}
+	filament := l.kind.Source == "tungsten" && !filtered // white however far it is dimmed
+	tint, ok := hueLimits.Tint(l.light.xyz)
+	l.Coloured = known(ok && !tint.White && !filament)
+	if *l.Coloured {
+		l.tint = tint
+		l.Hue = &l.tint.Hue
 	}
 	l.Drift = known(0.0)
-	if full := l.light.filament.CCT; full > 0 && l.CCT != nil {
-		l.Drift = known(max(0, 1e6/cct-1e6/full))
+	if l.light.filament.CCT > 0 {
+		l.Drift = known(l.light.drift)
 		if level, ok := l.light.filament.LowestLevel(filamentCurves[l.kind.DimmerCurve], steadyMired); ok {
 			l.SteadyLevel = known(math.Ceil(100 * level))
 		}
 	}
 }
 
-// hueOf is the OKLCh hue of a chromaticity, at the luminance of white; hue does
-// not depend on luminance in OKLab.
-func hueOf(xy colour.XY) (deg float64, ok bool) {
-	xyz, ok := xy.XYZ(1)
-	if !ok {
-		return 0, false
-	}
-	lab, ok := xyz.OKLab()
-	if !ok {
-		return 0, false
-	}
-	return lab.LCh().H, true
-}
-
 // aim returns what the lamp points at in this look: a cue's word, else the patch's.
-func (l *Lamp) aim() *schema.Aim {
-	if r := l.state.Rest; r != nil && r.Aim != nil {
-		return r.Aim
+func (l *Lamp) aim() *schema.Aim { return aimOf(l.fixture, l.state) }
+
+func aimOf(f *schema.Fixture, state *tracking.State) *schema.Aim {
+	if state.Rest != nil && state.Rest.Aim != nil {
+		return state.Rest.Aim
 	}
-	return l.fixture.AimedAt
+	return f.AimedAt
 }
 
 // weight is the light of the lamp at full, for shares of output: its flux, or 1
 // where no type of the rig gives a flux.
 func (r *rig) weight(f *schema.Fixture) (float64, string) {
 	t := r.types[f.Type]
-	if !r.anyFlux() {
+	if !r.anyFlux {
 		return 1, ""
 	}
-	if t == nil || fluxOf(t) <= 0 {
+	if t == nil || r.fluxOf(t) <= 0 {
 		return 0, fmt.Sprintf("the flux of the type %q", f.Type)
 	}
-	return fluxOf(t), ""
+	return r.fluxOf(t), ""
 }
 
-// fluxOf returns the flux of a type at full, or 0 if it is not given.
-func fluxOf(t *schema.Type) float64 {
+// mostLumens is more than any lamp gives, and few enough to be added up.
+const mostLumens = 1e12
+
+// fluxOf returns the flux of a type at full, or 0 if it is not known: as the
+// type gives it, or else the sum of its emitters, or else what its photometric
+// file or its peak and angles add up to, at its widest.
+func (r *rig) fluxOf(t *schema.Type) float64 {
+	if flux, ok := r.fluxes[t]; ok {
+		return flux
+	}
+	flux := givenFlux(t)
+	if flux == 0 {
+		const widest = 180.0
+		if light, err := r.distribution(t, widest); err == nil {
+			flux = light.Flux()
+		}
+	}
+	if !(flux > 0 && flux <= mostLumens) {
+		flux = 0
+	}
+	r.fluxes[t] = flux
+	return flux
+}
+
+// givenFlux is the flux that the type itself or its emitters name, or 0.
+func givenFlux(t *schema.Type) float64 {
 	if t.FluxLm != nil {
 		return *t.FluxLm
 	}
@@ -257,50 +304,77 @@ func fluxOf(t *schema.Type) float64 {
 	return sum
 }
 
-func (r *rig) anyFlux() bool {
-	return slices.ContainsFunc(r.show.Types, func(t *schema.Type) bool { return fluxOf(t) > 0 })
-}
-
 func measureLooks(r *rig, looks []tracking.Look) []*Look {
 	measured := make([]*Look, 0, len(looks))
 	full, fullMissing := r.fullOutput()
+	type memo struct {
+		state *tracking.State
+		shine *shine
+	}
+	last := make([]memo, len(r.lines)) // what each fixture did in the look before
+	var lamps []Lamp
 	for i := range looks {
 		raw := &looks[i]
 		l := &Look{look: raw, Number: raw.Number.String(), CueName: raw.Name(), Purpose: raw.Purpose()}
 		if raw.Segment != nil {
 			l.SegmentName, l.SegmentKind = raw.Segment.Name, raw.Segment.Kind
 		}
-		output := 0.0
-		for _, f := range r.show.Patch {
-			state := raw.State(f.Channel)
-			if state.Level <= 0 || !r.stageLight(f) {
+		in := &inLook{look: raw, Number: l.Number}
+		lamps = lamps[:0]
+		for k, line := range r.lines {
+			if !line.stage {
 				continue
 			}
-			lamp := r.lamp(raw, f, state)
-			l.lamps = append(l.lamps, lamp)
-			if lamp.Lumens != nil {
-				output += *lamp.Lumens
-			} else {
-				l.lacks("output_pct", lamp.light.missing)
+			state := raw.State(line.Channel)
+			if state.Level <= 0 {
+				continue
 			}
-		}
-		switch {
-		case len(fullMissing) > 0:
-			for _, phrase := range fullMissing {
-				l.lacks("output_pct", phrase)
+			if last[k].state != state {
+				last[k] = memo{state, r.shineOf(line.fixture, state)}
 			}
-		case len(l.Why("output_pct")) > 0:
-		case full > 0:
-			l.OutputPct = known(100 * output / full)
-		default:
-			l.lacks("output_pct", "the patch: which channel is which fixture")
+			lamps = append(lamps, Lamp{in, line, last[k].shine})
 		}
-		l.measureHues()
+		l.keepLamps(lamps)
+		l.measureOutput(full, fullMissing)
 		l.measureSystems(r)
 		measured = append(measured, l)
 	}
 	compareOutput(measured)
+	s := layOutScene(r, measured)
+	for _, l := range measured {
+		l.measureHues(s)
+	}
 	return measured
+}
+
+// keepLamps gives the look its lamps, side by side in memory.
+func (l *Look) keepLamps(lamps []Lamp) {
+	kept := slices.Clone(lamps)
+	l.lamps = make([]*Lamp, len(kept))
+	for i := range kept {
+		l.lamps[i] = &kept[i]
+	}
+}
+
+func (l *Look) measureOutput(full float64, fullMissing []string) {
+	output := 0.0
+	for _, lamp := range l.lamps {
+		output += lamp.light.xyz.Y
+		if lamp.light.missing != "" {
+			l.lacks("output_pct", lamp.light.missing)
+		}
+	}
+	switch {
+	case len(fullMissing) > 0:
+		for _, phrase := range fullMissing {
+			l.lacks("output_pct", phrase)
+		}
+	case len(l.Why("output_pct")) > 0:
+	case full > 0:
+		l.OutputPct = known(100 * output / full)
+	default:
+		l.lacks("output_pct", "the patch: which channel is which fixture")
+	}
 }
 
 // compareOutput holds the light of each look against the brightest.
@@ -329,14 +403,49 @@ func compareOutput(looks []*Look) {
 	}
 }
 
+// lamp is a fixture in a look, lit or not.
 func (r *rig) lamp(look *tracking.Look, f *schema.Fixture, state *tracking.State) *Lamp {
-	lamp := &Lamp{Number: look.Number.String(), Type: f.Type, look: look, fixture: f, kind: r.types[f.Type], state: state, Channel: f.Channel, Purpose: f.Purpose, Level: state.Level}
-	lamp.light = r.cachedLight(f, state)
-	if full, lack := r.weight(f); lack == "" && full > 0 {
-		lamp.share = lamp.light.xyz.Y / full
+	return &Lamp{&inLook{look: look, Number: look.Number.String()}, r.lineOf[f], r.shineOf(f, state)}
+}
+
+// shineKey is all that the light of a fixture depends on.
+type shineKey struct {
+	kind   *schema.Type
+	state  *tracking.State
+	filter *schema.Filter
+	white  float64 // of the line of the patch; 0 if it gives none
+}
+
+// singleKey is a fixture in a state.
+type singleKey struct {
+	fixture *schema.Fixture
+	state   *tracking.State
+}
+
+// shineOf is what a state makes of a fixture. What is missing is said of each
+// fixture by its channel, so only known light is shared.
+func (r *rig) shineOf(f *schema.Fixture, state *tracking.State) *shine {
+	key := shineKey{r.types[f.Type], state, f.Filter, value(f.WhiteK)}
+	s, done := r.shared[key]
+	if s != nil {
+		return s
 	}
-	lamp.measure()
-	return lamp
+	if done {
+		if s := r.single[singleKey{f, state}]; s != nil {
+			return s
+		}
+	}
+	s = &shine{kind: key.kind, state: state, Level: state.Level, light: r.lightOf(f, state)}
+	if full, lack := r.weight(f); lack == "" && full > 0 {
+		s.share = s.light.xyz.Y / full
+	}
+	s.measure(r, f.Filter != nil)
+	if s.light.missing != "" {
+		r.shared[key], r.single[singleKey{f, state}] = nil, s
+	} else {
+		r.shared[key] = s
+	}
+	return s
 }
 
 // fullOutput is the light of the stage rig with everything at full, with what is

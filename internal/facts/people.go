@@ -101,14 +101,15 @@ func measurePeople(r *rig, s *scene, looks []*Look) []*Person {
 		if segment == nil || len(segment.People) == 0 {
 			continue
 		}
-		lamps, missing := s.light(look)
+		missing := s.light(look)
+		look.lux, look.noLux = slices.Clone(s.lux), missing
 		first := len(people)
 		for _, place := range segment.People {
 			p := &Person{
 				look: look, place: place, Place: place, Number: look.Number, Segment: segment.Name,
 				CuePurpose: look.Purpose, StageLit: len(look.lamps) > 0,
 			}
-			light := p.measureLight(s, lamps, missing)
+			light := p.measureLight(s, missing)
 			p.measureKeys(r, light)
 			p.measureBack(r, light)
 			people = append(people, p)
@@ -166,7 +167,7 @@ func (p *Person) keys(light *facets) (keys []*Lamp, missing []string) {
 		return p.aimedHere("key")
 	}
 	for _, a := range light.face {
-		if a.lux >= leastShare*light.faceLux && (a.lamp.Purpose == "key" || a.lamp.Purpose == "" && light.role(a.lamp) == photometry.RoleKey) {
+		if a.lux >= leastShare*light.faceLux && (a.lamp.Purpose == "key" || a.lamp.Purpose == "" && light.role(a) == photometry.RoleKey) {
 			keys = append(keys, a.lamp)
 		}
 	}
@@ -174,12 +175,19 @@ func (p *Person) keys(light *facets) (keys []*Lamp, missing []string) {
 }
 
 // role is what a lamp is for the person by geometry.
-func (f *facets) role(lamp *Lamp) photometry.Role {
-	bearing, ok := photometry.BearingOf(vec(lamp.fixture.HungAt), f.view.head, f.view.eye)
+func (f *facets) role(a arrival) photometry.Role {
+	for len(f.view.roles) <= a.column {
+		f.view.roles = append(f.view.roles, "")
+	}
+	if role := f.view.roles[a.column]; role != "" {
+		return role
+	}
+	bearing, ok := photometry.BearingOf(vec(a.lamp.fixture.HungAt), f.view.head, f.view.eye)
 	if !ok {
 		return ""
 	}
 	role, _ := photometry.RoleByGeometry(bearing)
+	f.view.roles[a.column] = role
 	return role
 }
 
@@ -422,13 +430,13 @@ func (p *Person) backs(light *facets) (backs []*Lamp, missing []string) {
 	}
 	key := 0.0
 	for _, a := range light.face {
-		if a.lamp.Purpose == "key" || a.lamp.Purpose == "" && light.role(a.lamp) == photometry.RoleKey {
+		if a.lamp.Purpose == "key" || a.lamp.Purpose == "" && light.role(a) == photometry.RoleKey {
 			key += a.lux
 		}
 	}
 	sum := 0.0
 	for _, a := range light.shoulder {
-		if light.role(a.lamp) != photometry.RoleBack {
+		if light.role(a) != photometry.RoleBack {
 			continue
 		}
 		sum += a.lux
@@ -461,10 +469,12 @@ func (p *Person) measureBack(r *rig, light *facets) {
 	}
 	var dark []int
 	for _, f := range r.show.Patch {
+		if f.Purpose != "back" {
+			continue
+		}
 		state := p.look.look.State(f.Channel)
-		lamp := r.lamp(p.look.look, f, state)
-		if f.Purpose == "back" && state.Level <= 0 && lamp.aim() != nil && lamp.aim().Name == p.place {
-			p.BackLamps = append(p.BackLamps, lamp)
+		if aim := aimOf(f, state); state.Level <= 0 && aim != nil && aim.Name == p.place {
+			p.BackLamps = append(p.BackLamps, r.lamp(p.look.look, f, state))
 			dark = append(dark, f.Channel)
 		}
 	}
@@ -478,18 +488,13 @@ func (p *Person) measureBack(r *rig, light *facets) {
 // proof to say.
 func (p *Person) findSpareBack(r *rig) {
 	for _, f := range r.show.Patch {
-		if f.Purpose != "back" || f.AimedAt != nil && (f.AimedAt.Point != nil || r.occupied(f.AimedAt.Name)) {
+		if f.Purpose != "back" || f.AimedAt != nil && (f.AimedAt.Point != nil || r.occupied[f.AimedAt.Name]) {
 			continue
 		}
 		p.SpareBack = &Fixture{fixture: f, Channel: f.Channel}
 		p.SpareLamp = r.lamp(p.look.look, f, p.look.look.State(f.Channel))
 		return
 	}
-}
-
-// occupied reports whether somebody stands on a place in any segment.
-func (r *rig) occupied(place string) bool {
-	return slices.ContainsFunc(r.show.Order, func(s *schema.Segment) bool { return slices.Contains(s.People, place) })
 }
 
 func (p *Person) measureBackground(r *rig) {

@@ -14,7 +14,16 @@ type rig struct {
 	surfaces map[string]*schema.Surface
 	places   map[string]*schema.Place
 	byChan   map[int]*schema.Fixture // the first fixture on a channel
-	lights   map[lightKey]light
+	lines    []*patched              // of the patch, in its order
+	lineOf   map[*schema.Fixture]*patched
+	shared   map[shineKey]*shine // nil where the fixtures of a type differ in what is missing
+	single   map[singleKey]*shine
+	fluxes   map[*schema.Type]float64
+	emitters map[*schema.Type]engine
+	anyFlux  bool            // whether a type of the rig has a flux
+	occupied map[string]bool // places where somebody stands in any segment
+	systems  int             // purposes of a stage rig that the patch has
+	scene    *scene          // laid out once
 	// How often a white, in whole mired, is that of a key light in a look with people.
 	keyWhites map[int]keyWhite
 	files     map[*schema.Type]photometry.Distribution // read once
@@ -24,7 +33,9 @@ func newRig(show *schema.Show) *rig {
 	r := &rig{
 		show: show, types: map[string]*schema.Type{}, surfaces: map[string]*schema.Surface{},
 		places: map[string]*schema.Place{}, byChan: map[int]*schema.Fixture{},
-		lights: map[lightKey]light{}, keyWhites: map[int]keyWhite{}, files: map[*schema.Type]photometry.Distribution{},
+		lineOf: map[*schema.Fixture]*patched{}, shared: map[shineKey]*shine{}, single: map[singleKey]*shine{},
+		fluxes: map[*schema.Type]float64{}, emitters: map[*schema.Type]engine{}, occupied: map[string]bool{},
+		keyWhites: map[int]keyWhite{}, files: map[*schema.Type]photometry.Distribution{},
 	}
 	for _, t := range show.Types {
 		r.types[t.Name] = t
@@ -40,6 +51,26 @@ func newRig(show *schema.Show) *rig {
 	for _, f := range show.Patch {
 		if r.byChan[f.Channel] == nil {
 			r.byChan[f.Channel] = f
+		}
+	}
+	for _, t := range show.Types {
+		r.anyFlux = r.anyFlux || r.fluxOf(t) > 0
+	}
+	has := map[string]bool{}
+	for _, f := range show.Patch {
+		line := &patched{fixture: f, stage: r.stageLight(f), Channel: f.Channel, Type: f.Type, Purpose: f.Purpose}
+		r.lines = append(r.lines, line)
+		r.lineOf[f] = line
+		has[f.Purpose] = true
+	}
+	for _, system := range systems {
+		if has[system] {
+			r.systems++
+		}
+	}
+	for _, segment := range show.Order {
+		for _, place := range segment.People {
+			r.occupied[place] = true
 		}
 	}
 	return r

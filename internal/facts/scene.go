@@ -7,6 +7,7 @@ import (
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // scene is the geometry of the room: from which fixture, in which aim and zoom,
@@ -15,15 +16,21 @@ import (
 type scene struct {
 	rig       *rig
 	spots     []*spot
+	byName    map[string]*spot
 	screens   []*canvas
+	floor     *canvas // nil where nothing tells how large it is
 	beams     map[beamKey]*beam
 	columns   []*beam
 	transport *photometry.Transport
 	receivers []photometry.Receiver
 
 	levels []float64 // of the look that was lit last, by column
+	next   []float64 // of the look that is being lit: all zero between two looks
 	lux    []float64 // by receiver
 	lit    []int     // columns above zero in that look
+	lamps  []*Lamp   // by column, in that look
+
+	face, shoulder []arrival // of the person who is being looked at
 }
 
 // spot is a place as the cameras see it.
@@ -32,6 +39,8 @@ type spot struct {
 	head    photometry.Vec
 	missing string // what keeps us from knowing where it is
 	views   []view // one for each camera whose position is known
+
+	body []float64 // lumens that a person there catches of each column at full
 }
 
 // view is one camera's sight of a place: the receivers of its planes, by index.
@@ -43,6 +52,7 @@ type view struct {
 	shoulder int
 	backdrop int // -1: no known surface is behind the place
 	behind   *schema.Surface
+	roles    []photometry.Role // of the fixture of each column, as they are asked for
 }
 
 // canvas is a surface that light falls on, with its samples.
@@ -51,6 +61,8 @@ type canvas struct {
 	rect        photometry.Rect
 	first, last int    // receivers: first to last-1
 	missing     string // what keeps us from knowing where it is
+
+	mean []float64 // mean lux on it of each column at full
 }
 
 // samplesAcross and samplesDown divide a surface. Halving the step changes the
@@ -63,7 +75,9 @@ const (
 // beamKey is a fixture in one aim and zoom.
 type beamKey struct {
 	fixture *schema.Fixture
-	aim     string
+	aimed   bool
+	name    string
+	point   schema.Point
 	zoom    float64
 }
 
@@ -75,46 +89,62 @@ type beam struct {
 	field   float64 // full angle, degrees; 0 if unknown
 	column  int
 	missing string // what keeps us from knowing where its light goes
+
+	// Lumens of it at full that land on surfaces and the floor, and the same as
+	// the cameras see them.
+	landed, shown float64
 }
 
 func vec(p *schema.Point) photometry.Vec { return photometry.Vec{X: p.X, Y: p.Y, Z: p.Z} }
 
-// newScene lays out the room and every beam that a look uses.
-func newScene(r *rig, looks []tracking.Look) *scene {
-	s := &scene{rig: r, beams: map[beamKey]*beam{}}
+// newScene returns the scene of the rig, which was laid out with the looks.
+func newScene(r *rig, _ []tracking.Look) *scene { return r.scene }
+
+// layOutScene lays out the room and every beam that a look uses.
+func layOutScene(r *rig, looks []*Look) *scene {
+	s := &scene{rig: r, beams: map[beamKey]*beam{}, byName: map[string]*spot{}}
+	r.scene = s
 	if r.show.Room == nil {
 		return s
 	}
 	s.placeSurfaces()
 	s.placePeople()
-	for i := range looks {
-		for _, f := range r.show.Patch {
-			if state := looks[i].State(f.Channel); state.Level > 0 && r.stageLight(f) {
-				s.beamOf(f, state)
-			}
+	s.placeFloor()
+	for _, look := range looks {
+		for _, lamp := range look.lamps {
+			s.beamOfLamp(lamp)
 		}
 	}
 	// The patch's own aim counts too: a remedy may light what is dark now.
-	for _, f := range r.show.Patch {
-		if r.stageLight(f) {
-			s.beamOf(f, &tracking.State{})
+	for _, line := range r.lines {
+		if line.stage {
+			s.beamOf(line.fixture, &tracking.State{})
 		}
 	}
 	sources := make([]photometry.Source, len(s.columns))
 	for i, b := range s.columns {
 		sources[i] = b.source
 	}
-	transport, unknown, err := photometry.NewTransport(s.receivers, sources, 0)
+	transport, unknown, err := photometry.NewTransport(s.receivers, sources, leastLux)
 	if err != nil {
 		return s // no receiver and no source is no transport
 	}
 	for _, pair := range unknown {
+		if s.floor != nil && pair.Receiver >= s.floor.first && pair.Receiver < s.floor.last {
+			continue // a fixture on the floor hides its own spot of it
+		}
 		s.columns[pair.Source].missing = fmt.Sprintf("a position of the fixture on channel %d that is not on a person or a screen", s.columns[pair.Source].fixture.Channel)
 	}
 	s.transport = transport
-	s.levels, s.lux = make([]float64, len(sources)), make([]float64, len(s.receivers))
+	s.levels, s.next, s.lux = make([]float64, len(sources)), make([]float64, len(sources)), make([]float64, len(s.receivers))
+	s.lamps = make([]*Lamp, len(sources))
+	s.addUp()
 	return s
 }
+
+// leastLux is the light at full under which a beam does not count on a plane:
+// thousands of them together give less than starlight.
+const leastLux = 1e-6
 
 func (s *scene) placeSurfaces() {
 	for _, surface := range s.rig.show.Room.Surfaces {
@@ -125,14 +155,72 @@ func (s *scene) placeSurfaces() {
 			continue
 		}
 		c.rect = photometry.Rect{Centre: vec(surface.Centre), Width: *surface.WidthM, Height: *surface.HeightM, FacingDeg: value(surface.FacingDeg), TiltDeg: value(surface.TiltDeg)}
-		grid, err := c.rect.Grid(samplesAcross, samplesDown)
-		if err != nil {
+		if !s.sample(c) {
 			c.missing = fmt.Sprintf("a size of the surface %q above zero", surface.Name)
-			continue
 		}
-		c.first = len(s.receivers)
-		s.receivers = append(s.receivers, grid...)
-		c.last = len(s.receivers)
+	}
+}
+
+// sample lays the grid of a canvas.
+func (s *scene) sample(c *canvas) bool {
+	grid, err := c.rect.Grid(samplesAcross, samplesDown)
+	if err != nil {
+		return false
+	}
+	c.first = len(s.receivers)
+	s.receivers = append(s.receivers, grid...)
+	c.last = len(s.receivers)
+	return true
+}
+
+// floorMargin is how far the stage floor reaches beyond the places where people
+// stand, in metres. Common practice, no source.
+const floorMargin = 2
+
+// placeFloor lays the stage floor: a rectangle around all places where people
+// stand, at the height of the lowest, turned towards the cameras. Without places
+// and cameras there is none.
+func (s *scene) placeFloor() {
+	var heads []photometry.Vec
+	var middle, eye photometry.Vec
+	height := math.Inf(1)
+	for _, sp := range s.spots {
+		if sp.missing == "" {
+			heads = append(heads, sp.head)
+			middle = r3.Add(middle, sp.head)
+			height = min(height, value(sp.place.Z))
+		}
+	}
+	eyes := s.eyes()
+	for _, e := range eyes {
+		eye = r3.Add(eye, e)
+	}
+	if len(heads) == 0 || len(eyes) == 0 {
+		return
+	}
+	middle, eye = r3.Scale(1/float64(len(heads)), middle), r3.Scale(1/float64(len(eyes)), eye)
+	front := photometry.Vec{X: eye.X - middle.X, Y: eye.Y - middle.Y}
+	length := r3.Norm(front)
+	if !(length > 0) || math.IsInf(length, 0) {
+		return
+	}
+	front = r3.Scale(1/length, front)
+	side := photometry.Vec{X: -front.Y, Y: front.X}
+	low, high := [2]float64{math.Inf(1), math.Inf(1)}, [2]float64{math.Inf(-1), math.Inf(-1)}
+	for _, head := range heads {
+		for axis, along := range []photometry.Vec{side, front} {
+			at := r3.Dot(r3.Sub(head, middle), along)
+			low[axis], high[axis] = min(low[axis], at), max(high[axis], at)
+		}
+	}
+	centre := r3.Add(middle, r3.Add(r3.Scale((low[0]+high[0])/2, side), r3.Scale((low[1]+high[1])/2, front)))
+	floor := &canvas{rect: photometry.Rect{
+		Centre: photometry.Vec{X: centre.X, Y: centre.Y, Z: height},
+		Width:  high[0] - low[0] + 2*floorMargin, Height: high[1] - low[1] + 2*floorMargin,
+		FacingDeg: math.Atan2(front.X, -front.Y) * 180 / math.Pi, TiltDeg: 90,
+	}}
+	if s.sample(floor) {
+		s.floor = floor
 	}
 }
 
@@ -148,6 +236,9 @@ func (s *scene) placePeople() {
 	for _, place := range s.rig.show.Room.Places {
 		sp := &spot{place: place}
 		s.spots = append(s.spots, sp)
+		if s.byName[place.Name] == nil {
+			s.byName[place.Name] = sp
+		}
 		if place.X == nil || place.Y == nil || place.HeadM == nil {
 			sp.missing = fmt.Sprintf("x, y and the head height of the place %q", place.Name)
 			continue
@@ -197,14 +288,7 @@ func (s *scene) receiver(r photometry.Receiver) int {
 }
 
 // spot returns a place by name, or nil.
-func (s *scene) spot(name string) *spot {
-	for _, sp := range s.spots {
-		if sp.place.Name == name {
-			return sp
-		}
-	}
-	return nil
-}
+func (s *scene) spot(name string) *spot { return s.byName[name] }
 
 // target is the point that something is aimed at.
 func (s *scene) target(aim *schema.Aim) (at photometry.Vec, missing string) {
@@ -222,6 +306,14 @@ func (s *scene) target(aim *schema.Aim) (at photometry.Vec, missing string) {
 	return at, fmt.Sprintf("where %q is", aim.Name)
 }
 
+// beamOfLamp is beamOf for a lamp, asked for again and again.
+func (s *scene) beamOfLamp(l *Lamp) *beam {
+	if l.beam == nil || l.rest != l.state.Rest {
+		l.beam, l.rest = s.beamOf(l.fixture, l.state), l.state.Rest
+	}
+	return l.beam
+}
+
 // beamOf returns the beam of a fixture in a state, laying it out the first time.
 func (s *scene) beamOf(f *schema.Fixture, state *tracking.State) *beam {
 	aim, zoom := f.AimedAt, value(f.ZoomDeg)
@@ -233,9 +325,15 @@ func (s *scene) beamOf(f *schema.Fixture, state *tracking.State) *beam {
 			zoom = *rest.ZoomDeg
 		}
 	}
+	if t := s.rig.types[f.Type]; t == nil || t.Zoom == nil {
+		zoom = 0
+	}
 	key := beamKey{fixture: f, zoom: zoom}
 	if aim != nil {
-		key.aim = aim.String()
+		key.aimed, key.name = true, aim.Name
+		if aim.Point != nil {
+			key.point = schema.Point{X: aim.Point.X, Y: aim.Point.Y, Z: aim.Point.Z}
+		}
 	}
 	if b, ok := s.beams[key]; ok {
 		return b
@@ -325,7 +423,7 @@ func (r *rig) distribution(t *schema.Type, zoom float64) (photometry.Distributio
 	}
 	spec := photometry.Spec{BeamDeg: t.BeamDeg, FieldDeg: t.FieldDeg, Lumens: t.FluxLm, PeakCandela: t.PeakCd}
 	if spec.Lumens == nil {
-		if flux := fluxOf(t); flux > 0 {
+		if flux := givenFlux(t); flux > 0 {
 			spec.Lumens = &flux
 		}
 	}
@@ -340,7 +438,7 @@ func zoomed(t *schema.Type, zoom float64) (photometry.Distribution, error) {
 	end := func(e *schema.ZoomEnd) photometry.Spec {
 		s := photometry.Spec{BeamDeg: e.BeamDeg, FieldDeg: e.FieldDeg, Lumens: e.FluxLm, PeakCandela: e.PeakCd}
 		if s.Lumens == nil && s.PeakCandela == nil {
-			if flux := fluxOf(t); flux > 0 {
+			if flux := givenFlux(t); flux > 0 {
 				s.Lumens = &flux
 			}
 		}
@@ -374,13 +472,40 @@ func fieldOf(e *schema.ZoomEnd) float64 {
 // photometryFile is the distribution of a type's photometric file, scaled to the
 // type's flux where that is given: the file's lamp need not be the one in use.
 func (r *rig) photometryFile(t *schema.Type) (photometry.Distribution, error) {
-	if light, ok := r.files[t]; ok {
-		return light, nil
+	light, done := r.files[t]
+	if !done {
+		light = readFile(t)
+		r.files[t] = light
 	}
-	file, _, err := photometry.Parse(t.PhotometryData, photometry.Lenient)
-	if err != nil || file == nil || file.Web == nil || file.Web.Flux() <= 0 {
+	if light == nil {
 		return nil, fmt.Errorf("a photometric file for the type %q that can be read", t.Name)
 	}
-	r.files[t] = file.Web
-	return file.Web, nil
+	return light, nil
 }
+
+func readFile(t *schema.Type) photometry.Distribution {
+	file, _, err := photometry.Parse(t.PhotometryData, photometry.Lenient)
+	if err != nil || file == nil || file.Web == nil || !(file.Web.Flux() > 0) {
+		return nil
+	}
+	flux := givenFlux(t)
+	if factor := flux / file.Web.Flux(); flux > 0 && factor <= mostLumens {
+		return relamped{file.Web, factor}
+	}
+	return file.Web
+}
+
+// relamped is a measured distribution with another lamp in it.
+type relamped struct {
+	*photometry.Web
+	factor float64
+}
+
+// Candela implements [photometry.Distribution].
+func (s relamped) Candela(thetaDeg, phiDeg float64) (candela float64, ok bool) {
+	candela, ok = s.Web.Candela(thetaDeg, phiDeg)
+	return candela * s.factor, ok
+}
+
+// Flux implements [photometry.Distribution].
+func (s relamped) Flux() float64 { return s.Web.Flux() * s.factor }

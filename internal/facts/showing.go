@@ -3,6 +3,7 @@ package facts
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/source"
@@ -67,21 +68,16 @@ func measureShowings(r *rig, s *scene, looks []*Look) []*Showing {
 		if look.People == 0 {
 			continue
 		}
-		var lamps map[int]*Lamp
-		var missing []string
 		for _, c := range s.screens {
 			if c.surface.Kind != "emissive" && c.surface.Kind != "projection" {
 				continue
-			}
-			if lamps == nil {
-				lamps, missing = s.light(look)
 			}
 			showing := &Showing{
 				look: look, canvas: c, ScreenName: c.surface.Name, Kind: c.surface.Kind,
 				Number: look.Number, Segment: look.SegmentName, DrivePct: drivePct(c.surface, look),
 			}
 			showing.measureWhite(look)
-			showing.measureSpill(s, lamps, missing)
+			showing.measureSpill(s)
 			showings = append(showings, showing)
 		}
 	}
@@ -122,40 +118,40 @@ func (s *Showing) measureWhite(look *Look) {
 	}
 }
 
-func (s *Showing) measureSpill(sc *scene, lamps map[int]*Lamp, missing []string) {
+func (s *Showing) measureSpill(sc *scene) {
 	c := s.canvas
+	missing := s.look.noLux
 	if c.missing != "" {
-		missing = append(missing, c.missing)
+		missing = append(slices.Clone(missing), c.missing)
 	}
 	if len(missing) > 0 {
-		for _, fact := range []string{"spill_lx", "key_spill_lx", "key_spill_pct", "contrast"} {
+		for _, fact := range []string{"spill_lx", "key_spill_lx", "key_spill_pct", "contrast", "cut_depth_pct"} {
 			for _, phrase := range missing {
 				s.lacks(fact, phrase)
 			}
 		}
 		return
 	}
-	count := float64(c.last - c.first)
-	total, keys := 0.0, 0.0
-	byLamp := map[*Lamp]float64{}
-	for receiver := c.first; receiver < c.last; receiver++ {
-		total += sc.lux[receiver] / count
-		for _, a := range sc.arrivals(receiver, lamps) {
-			if a.lamp.Purpose == "key" {
-				keys += a.lux / count
-				byLamp[a.lamp] += a.lux / count
-			}
-		}
-	}
 	ambient := value(sc.rig.show.Room.AmbientLx)
-	s.SpillLux, s.KeySpill = known(total+ambient), &keys
+	count := float64(c.last - c.first)
+	total := ambient
+	for _, lux := range s.look.lux[c.first:c.last] {
+		total += lux / count
+	}
+	keys, worst := 0.0, 0.0
 	for _, lamp := range s.look.lamps { // in the order of the patch, so that ties are settled
-		if byLamp[lamp] > 0 && (s.Spiller == nil || byLamp[lamp] > byLamp[s.Spiller]) {
-			s.Spiller = lamp
+		if lamp.Purpose != "key" {
+			continue
+		}
+		lux := c.mean[sc.beamOfLamp(lamp).column] * lamp.share
+		keys += lux
+		if lux > worst {
+			worst, s.Spiller = lux, lamp
 		}
 	}
+	s.SpillLux, s.KeySpill = &total, &keys
 	s.proposeCut(sc)
-	s.measureContrast(total + ambient)
+	s.measureContrast(total)
 }
 
 func (s *Showing) measureContrast(lux float64) {
@@ -192,7 +188,7 @@ func (s *Showing) proposeCut(sc *scene) {
 		s.lacks("cut_depth_pct", "a key light that reaches the screen")
 		return
 	}
-	b := sc.beamOf(s.Spiller.fixture, s.Spiller.state)
+	b := sc.beamOfLamp(s.Spiller)
 	phrase := fmt.Sprintf("a shutter of channel %d that clears the screen and leaves its target lit", s.Spiller.Channel)
 	target, missing := sc.target(s.Spiller.aim())
 	grid, err := s.canvas.rect.Grid(samplesAcross, samplesDown)

@@ -2,7 +2,9 @@ package facts
 
 import (
 	"reflect"
+	"slices"
 	"sort"
+	"sync"
 )
 
 // Fact is one fact of a subject, by the word that rules use for it.
@@ -11,41 +13,62 @@ type Fact struct {
 	Value any // float64, int, string, bool, []int or []string; nil if it is unknown
 }
 
-// WordsOf lists the facts of a kind of subject that are plain values: numbers,
-// words, truths and lists of those, in the order in which they are declared.
-func WordsOf(kind string) []string {
+// Fields lists the fields of a kind of subject that rules have a word for, with
+// those of the structs that it embeds, in the order in which they are declared.
+// It is nil for a kind that does not exist.
+func Fields(kind string) []reflect.StructField {
 	subject, known := Kinds()[kind]
 	if !known {
 		return nil
 	}
+	return tagged(reflect.TypeOf(subject).Elem())
+}
+
+func tagged(t reflect.Type) []reflect.StructField {
+	return slices.DeleteFunc(reflect.VisibleFields(t), func(f reflect.StructField) bool { return f.Tag.Get("expr") == "" })
+}
+
+// WordsOf lists the facts of a kind of subject that are plain values: numbers,
+// words, truths and lists of those, in the order in which they are declared.
+func WordsOf(kind string) []string {
 	var words []string
-	t := reflect.TypeOf(subject).Elem()
-	for i := range t.NumField() {
-		if word := t.Field(i).Tag.Get("expr"); word != "" && plain(t.Field(i).Type) {
-			words = append(words, word)
+	for _, field := range Fields(kind) {
+		if plain(field.Type) {
+			words = append(words, field.Tag.Get("expr"))
 		}
 	}
 	return words
 }
 
+// plainFields says where the plain facts of a type of subject stand, by word.
+var plainFields sync.Map // reflect.Type -> map[string][]int
+
 // ValueOf returns a fact of a subject by its word. A fact that is unknown has
 // the value nil.
 func ValueOf(subject Subject, word string) (fact Fact, ok bool) {
 	v := reflect.ValueOf(subject).Elem()
-	for i := range v.NumField() {
-		if v.Type().Field(i).Tag.Get("expr") != word || !plain(v.Type().Field(i).Type) {
-			continue
-		}
-		field := v.Field(i)
-		if field.Kind() == reflect.Pointer {
-			if field.IsNil() {
-				return Fact{Word: word}, true
+	known, done := plainFields.Load(v.Type())
+	if !done {
+		byWord := map[string][]int{}
+		for _, field := range tagged(v.Type()) {
+			if plain(field.Type) {
+				byWord[field.Tag.Get("expr")] = field.Index
 			}
-			field = field.Elem()
 		}
-		return Fact{word, field.Interface()}, true
+		known, _ = plainFields.LoadOrStore(v.Type(), byWord)
 	}
-	return Fact{}, false
+	index, ok := known.(map[string][]int)[word]
+	if !ok {
+		return Fact{}, false
+	}
+	field := v.FieldByIndex(index)
+	if field.Kind() == reflect.Pointer {
+		if field.IsNil() {
+			return Fact{Word: word}, true
+		}
+		field = field.Elem()
+	}
+	return Fact{word, field.Interface()}, true
 }
 
 // plain reports whether a fact is a value that can be printed by itself.
