@@ -29,7 +29,6 @@ type Change struct {
 	Assumed *bool    `expr:"time_is_assumed"`   // whether that time is not given but spread evenly
 	StandsS *float64 `expr:"stands_s"`          // how long it is until the next cue is called
 	Follow  bool     `expr:"is_follow"`         // whether the cue starts by itself behind the one before
-	Fades   *bool    `expr:"fade_times_known"`  // whether the cue list gives any fade time at all; without one nothing is known of fades
 	FadeS   *float64 `expr:"fade_s"`            // from its first move to the end of its last
 	Stops   *float64 `expr:"stage_stops"`       // how much brighter the stage is behind it, in stops; negative is darker
 	DeltaE  *float64 `expr:"mean_delta_e"`      // CIEDE2000 between the mean colours of the two looks, at equal luminance (L* 50)
@@ -58,10 +57,11 @@ type Change struct {
 	HazeStart   []*Placed `expr:"haze_start"`           // the haze machines, to be started in the latest cue from which beams show by then
 	HazeStartAt string    `expr:"haze_start_cue"`       // the number of that cue, or ""
 
-	Moved     []*Lamp `expr:"moved_while_lit"`     // lamps lit before and behind it that travel, zoom or change wheel or pattern
-	MovedText string  `expr:"moved_channels_text"` // the same lamps, as "41-44"
-	MovedWhat string  `expr:"moved_what"`          // what they change, in words: "aim and wheel"
-	LastDark  string  `expr:"last_dark_cue"`       // the last earlier cue in which all of them were dark, or ""
+	Moved      []*Lamp `expr:"moved_while_lit"`     // lamps lit before and behind it that travel, zoom or change wheel or pattern
+	MovedCount int     `expr:"moved_count"`         // how many those are
+	MovedText  string  `expr:"moved_channels_text"` // the same lamps, as "41-44"
+	MovedWhat  string  `expr:"moved_what"`          // what they change, in words: "aim and wheel"
+	LastDark   string  `expr:"last_dark_cue"`       // the last earlier cue in which all of them were dark, or ""
 }
 
 // Names returns the cue.
@@ -101,7 +101,7 @@ func measureChanges(e *evening) []*Change {
 	for i, look := range e.looks {
 		c := &Change{
 			look: look, Number: look.Number, CueName: look.CueName, SegmentName: look.SegmentName,
-			SegmentKind: look.SegmentKind, Purpose: look.Purpose, Fades: &anyFade,
+			SegmentKind: look.SegmentKind, Purpose: look.Purpose,
 		}
 		changes[i] = c
 		if i > 0 {
@@ -110,6 +110,9 @@ func measureChanges(e *evening) []*Change {
 		c.measureTime(e.time, i)
 		if c.before != nil {
 			c.measureLight(e, i)
+			if !anyFade {
+				c.noFades()
+			}
 		} else {
 			for _, fact := range lightFacts {
 				c.lacks(fact, "a look before the first")
@@ -228,6 +231,20 @@ func (c *Change) measureLight(e *evening, i int) {
 	}
 	if c.DeltaE = colourApart(before, after); c.DeltaE == nil {
 		c.lacks("mean_delta_e", dark)
+	}
+}
+
+// noFades takes back what was said of fades: a cue list without any fade time is
+// one that was exported without them.
+func (c *Change) noFades() {
+	const phrase = "the fade times (in_s) of the cues"
+	if *c.Lamps > 0 {
+		c.FadeS = nil
+		c.lacks("fade_s", phrase)
+	}
+	if c.JumpPct != nil && *c.JumpPct > 0 {
+		c.JumpPct = nil
+		c.lacks("jump_pct", phrase)
 	}
 }
 

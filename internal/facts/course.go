@@ -34,15 +34,20 @@ func (s *Show) measureEvening(e *evening, changes []*Change, segments []*Segment
 
 // cuesText names cues: all of a few, or the first and how many more.
 func cuesText(cues []string) string {
-	if len(cues) <= 4 {
-		return joinWords(cues)
+	switch {
+	case len(cues) == 0:
+		return ""
+	case len(cues) == 1:
+		return "cue " + cues[0]
+	case len(cues) <= 4:
+		return "cues " + joinWords(cues)
 	}
-	return fmt.Sprintf("%s and %d more", strings.Join(cues[:3], ", "), len(cues)-3)
+	return "cues " + fmt.Sprintf("%s and %d more", strings.Join(cues[:3], ", "), len(cues)-3)
 }
 
 func (s *Show) measureCourse(e *evening, segments []*Segment) {
 	facts := []string{"near_peak_time_pct", "range_stops", "loud_output_pct", "quiet_output_pct"}
-	s.TimeBasis = "times of the running order"
+	s.TimeBasis = "the times of the running order"
 	assumed := 0
 	for _, m := range e.time.moments {
 		if m.assumed {
@@ -50,10 +55,10 @@ func (s *Show) measureCourse(e *evening, segments []*Segment) {
 		}
 	}
 	if assumed > 0 {
-		s.TimeBasis = fmt.Sprintf("times of the running order, with %d cues spread evenly over what is left", assumed)
+		s.TimeBasis = fmt.Sprintf("the times of the running order, with %d of %d cues spread evenly between the others", assumed, len(e.looks))
 	}
 	if e.alikeTimes || e.course == nil {
-		s.TimeBasis = "every cue taken as equally long, as their times are not all known"
+		s.TimeBasis = "every cue being taken as equally long, because not all times are known"
 	}
 	s.Advice = adviceText(segments)
 	lack := func(phrase string, names ...string) {

@@ -304,7 +304,6 @@ func (f *flashing) addGroup(e *evening, g flashGroup, list []*flasher, steady am
 			wholeBT = append(wholeBT, strobe)
 		}
 		worse(result, b)
-		f.propose(e, s, result)
 	}
 	if len(whole) > 0 && peak > 0 {
 		base := steady.light(peak)
@@ -318,6 +317,7 @@ func (f *flashing) addGroup(e *evening, g flashGroup, list []*flasher, steady am
 			worse(result, 0)
 		}
 	}
+	f.propose(e, g, list, max(general, red))
 	f.general += general
 	f.red += red
 	f.bt += bt
@@ -394,23 +394,27 @@ func (s *flasher) alone() (flash.Result, float64) {
 	return result, bt.General.Flashes()
 }
 
-// propose lists the source if it is to be slowed down.
-func (f *flashing) propose(e *evening, s *flasher, r flash.Result) {
-	if s.hz <= maxFlashes || r.Fused || max(r.General.Flashes(), r.Red.Flashes()) <= maxFlashes {
+// propose lists the lamps of a group to be slowed down: to three flashes a
+// second, or for an effect that flashes more often than its cycle to as much less.
+func (f *flashing) propose(e *evening, g flashGroup, list []*flasher, worst float64) {
+	if worst <= maxFlashes || g.hz > flash.FusionHz {
 		return
 	}
-	if s.effect == nil {
-		f.tooFast = append(f.tooFast, s.lamp)
-		return
+	rate := min(maxFlashes, math.Floor(100*g.hz*maxFlashes/worst)/100)
+	for _, s := range list {
+		if s.effect == nil {
+			f.tooFast = append(f.tooFast, s.lamp)
+			continue
+		}
+		slower, ok := e.slower[s.effect]
+		if !ok {
+			slower = *s.effect
+			slower.At = source.Ref{}
+			slower.RateHz = known(rate)
+			e.slower[s.effect] = slower // one for all lamps, so that they are changed as one
+		}
+		f.effects = append(f.effects, &Pulse{s.lamp, slower})
 	}
-	slower, ok := e.slower[s.effect]
-	if !ok {
-		slower = *s.effect
-		slower.At = source.Ref{}
-		slower.RateHz = known(float64(maxFlashes))
-		e.slower[s.effect] = slower // one for all lamps, so that they are changed as one
-	}
-	f.effects = append(f.effects, &Pulse{s.lamp, slower})
 }
 
 // hueSteps divides a run through all hues. A run of 72 steps is one each 5

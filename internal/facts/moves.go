@@ -90,6 +90,7 @@ func (e *evening) measureMoves(changes []*Change) {
 		if len(c.Moved) == 0 {
 			continue
 		}
+		c.MovedCount = len(c.Moved)
 		c.MovedText, c.MovedWhat = schema.FormatChannels(channels), joinWords(what)
 		if k, ok := dark.last(channels, i); ok {
 			c.LastDark = e.looks[k].Number

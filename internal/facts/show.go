@@ -24,10 +24,10 @@ type Show struct {
 	Dips         []*Placed `expr:"washes_to_dim"`          // the washes of those segments with the level that does it, and what is given back behind them
 	DipsReach    *bool     `expr:"washes_can_dim"`         // whether the washes alone can do it
 	StrobeUsed   bool      `expr:"strobe_in_use"`          // whether any look has a strobe, or an effect that flashes like one
-	StrobeCues   string    `expr:"strobe_cues"`            // the cues of those looks
+	StrobeCues   string    `expr:"strobe_cues"`            // the cues of those looks, as "cues 4 and 5"
 	StrobeNotice string    `expr:"strobe_notice"`          // what is recorded of a notice of strobes to the audience, or ""
 	HazeUsed     bool      `expr:"haze_in_use"`            // whether any cue runs a haze or fog machine
-	HazeCues     string    `expr:"haze_cues"`              // the cues in which one runs
+	HazeCues     string    `expr:"haze_cues"`              // the cues in which one runs, as "cues 4 and 5"
 	HazeNotice   string    `expr:"haze_notice"`            // what is recorded of a notice of haze to the audience, or ""
 	SmokeNotice  string    `expr:"smoke_detection_notice"` // what is recorded of the agreement about smoke detection, or ""
 }
