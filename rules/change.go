@@ -1,0 +1,60 @@
+package rules
+
+import (
+	"maps"
+	"slices"
+
+	"github.com/cueproof/cueproof/internal/finding"
+)
+
+// Changes is what a house wants different about the rules.
+type Changes struct {
+	Limits map[string]map[string]NewLimit // by rule and limit
+	Levels map[string]finding.Level       // by rule
+	Off    map[string]bool                // rules that are not to look at all
+}
+
+// NewLimit is a number in the place of a rule's own, with where it comes from.
+type NewLimit struct {
+	Value  float64
+	Source string
+}
+
+// With returns the rules with the changes made; the set itself stays as it is.
+// Rules and limits that the set does not have are passed over: whoever read them
+// from a file has said so.
+//
+// A changed limit decides what is right and what the report says. A few facts aim
+// a proposed value at a fixed number that equals the limit a rule comes with (80 %
+// of a circuit, 15 mired between keys and camera, 20 mired of a dimmed filament,
+// 1.5 stops of a screen over a face); where a house asks for more than that, the proposal falls short, is found
+// not to clear the finding when it is tried, and is not offered.
+func (s *Set) With(c Changes) *Set {
+	changed := &Set{}
+	for _, rule := range s.Rules {
+		if c.Off[rule.ID] {
+			continue
+		}
+		if level, ok := c.Levels[rule.ID]; ok || len(c.Limits[rule.ID]) > 0 {
+			changedRule := *rule
+			if ok {
+				changedRule.Level = level
+			}
+			changedRule.setLimits(c.Limits[rule.ID])
+			rule = &changedRule
+		}
+		changed.Rules = append(changed.Rules, rule)
+	}
+	return changed
+}
+
+// setLimits gives a copied rule limits of its own.
+func (r *Rule) setLimits(limits map[string]NewLimit) {
+	r.limits, r.Limits = maps.Clone(r.limits), slices.Clone(r.Limits)
+	for i := range r.Limits {
+		if wanted, ok := limits[r.Limits[i].Name]; ok {
+			r.limits[r.Limits[i].Name] = wanted.Value
+			r.Limits[i].Value, r.Limits[i].Source = wanted.Value, wanted.Source
+		}
+	}
+}
