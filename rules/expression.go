@@ -37,14 +37,8 @@ var refusedOperators = []string{"..", "matches", "**", "^", "%", "??"}
 type expression struct {
 	text    string
 	program *vm.Program
-	facts   []factUse // what it looks at outside of predicates, in the order written
-	limits  []string  // the limits it names, in the order written
-}
-
-// factUse is a fact that an expression names, as a small expression of its own.
-type factUse struct {
-	path    string // "person.key_spread_mired"
-	program *vm.Program
+	facts   []string // what it looks at outside of predicates, in the order written: "person.face_lx"
+	limits  []string // the limits it names, in the order written
 }
 
 // environment is the words that the expressions of a rule may use.
@@ -107,15 +101,7 @@ func (env environment) compile(text string, want reflect.Kind) (*expression, *mi
 	if err != nil {
 		return nil, env.explain(err)
 	}
-	e := &expression{text: text, program: program, limits: names.limits}
-	for _, path := range names.facts {
-		program, err := expr.Compile(path, expr.Env(env.sample))
-		if err != nil {
-			return nil, env.explain(err)
-		}
-		e.facts = append(e.facts, factUse{path, program})
-	}
-	return e, nil
+	return &expression{text: text, program: program, facts: names.facts, limits: names.limits}, nil
 }
 
 // explain turns an error of the expression library into a mistake in our words.

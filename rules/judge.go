@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"reflect"
 	"slices"
+	"strings"
 
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
@@ -115,7 +116,7 @@ func (j *judgement) add(subject facts.Subject, verdict finding.Verdict, missing 
 	if verdict == finding.Fail {
 		f.Message = r.say.fill(&j.machine, j.env)
 		f.Hint = r.hint.fill(&j.machine, j.env)
-		f.Measured = j.evidence()
+		f.Measured = j.evidence(subject)
 		f.Limits = j.limits()
 		f.Related = j.related(subject)
 		f.Remedies = j.remedies()
@@ -155,16 +156,18 @@ func (j *judgement) merge(index int, f finding.Finding) {
 	}
 }
 
-// evidence reads the facts off the expression, in the order in which they are written.
-func (j *judgement) evidence() []finding.Evidence {
+// evidence reads the facts off the expression, in the order in which they are
+// written. A fact of something that a subject holds is not evidence by itself.
+func (j *judgement) evidence(subject facts.Subject) []finding.Evidence {
 	var list []finding.Evidence
-	for _, use := range j.rule.expect.facts {
-		value, err := j.machine.Run(use.program, j.env)
-		value = deref(value)
-		if err != nil || value == nil {
+	for _, path := range j.rule.expect.facts {
+		kind, word, _ := strings.Cut(path, ".")
+		if kind != j.rule.Over {
 			continue
 		}
-		list = append(list, evidenceOf(use.path, value))
+		if fact, ok := facts.ValueOf(subject, word); ok && fact.Value != nil {
+			list = append(list, evidenceOf(path, fact.Value))
+		}
 	}
 	return list
 }

@@ -12,8 +12,10 @@ import (
 	"fmt"
 	"io/fs"
 	"path"
+	"runtime"
 	"sort"
 	"strings"
+	"sync"
 
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
@@ -96,9 +98,18 @@ func Load(fsys fs.FS, prefix string) (*Set, []finding.Finding) {
 		panic(err) // the pattern above is right
 	}
 	sort.Strings(names)
-	for _, name := range names {
-		rule, problems := loadRule(fsys, name, prefix)
-		found = append(found, problems...)
+	rules, problems := make([]*Rule, len(names)), make([][]finding.Finding, len(names))
+	var group sync.WaitGroup
+	for core := range min(runtime.GOMAXPROCS(0), len(names)) {
+		group.Go(func() {
+			for i := core; i < len(names); i += runtime.GOMAXPROCS(0) {
+				rules[i], problems[i] = loadRule(fsys, names[i], prefix)
+			}
+		})
+	}
+	group.Wait()
+	for i, rule := range rules {
+		found = append(found, problems[i]...)
 		if rule != nil {
 			set.Rules = append(set.Rules, rule)
 		}
