@@ -145,69 +145,50 @@ func (w *words) order(edits []source.Edit) string {
 	return fmt.Sprintf(phrase, thing, rules.FormatValue(value))
 }
 
-// things names what a group of edits changes: channels together, each with the
-// cues they are changed in, and everything else by itself.
+// things names what a group of edits changes: channels together, and screens, each
+// with the cues they are changed in, and everything else by itself.
 func (w *words) things(edits []source.Edit) string {
-	var names []string
 	var patched []int
-	inCues := map[int][]schema.CueNumber{}
-	var screens []string
-	onScreens := map[string][]schema.CueNumber{}
+	var screens, names []string
+	inCues := map[int][]schema.CueNumber{}        // by channel
+	screenCues := map[string][]schema.CueNumber{} // by screen
 	for _, edit := range edits {
-		if cue := w.cues[edit.At]; cue != nil && edit.Field != "channels" {
+		cue, screen := w.cues[edit.At], w.screen(edit.At)
+		fixture := w.fixture(edit.At)
+		switch {
+		case cue != nil && screen != "":
+			if !slices.Contains(screens, screen) {
+				screens = append(screens, screen)
+			}
+			screenCues[screen] = append(screenCues[screen], cue.Number)
+		case cue != nil && edit.Field != "channels" && len(w.channelsOf(edit)) > 0:
 			for _, channel := range w.channelsOf(edit) {
-				if !slices.Contains(inCues[channel], cue.Number) {
-					inCues[channel] = append(inCues[channel], cue.Number)
-				}
+				inCues[channel] = append(inCues[channel], cue.Number)
 			}
-			if screen, ok := edit.At.Get("screen"); ok {
-				label := fmt.Sprintf("the screen %q", screen.Str())
-				if !slices.Contains(screens, label) {
-					screens = append(screens, label)
-				}
-				onScreens[label] = append(onScreens[label], cue.Number)
-			} else if len(w.channelsOf(edit)) == 0 {
-				names = append(names, w.name(edit.At))
-			}
-			continue
-		}
-		if fixture := w.fixture(edit.At); fixture != nil {
+		case fixture != nil:
 			patched = append(patched, fixture.Channel)
-			continue
+		default:
+			names = append(names, w.name(edit.At))
 		}
-		names = append(names, w.name(edit.At))
 	}
-	var channels []string
+	var list []string
 	if len(patched) > 0 {
-		channels = append(channels, channelWords(patched))
+		list = append(list, channelWords(patched))
 	}
-	for _, label := range screens {
-		names = append(names, label+" in "+cueList(onScreens[label]))
+	list = append(list, channelsInCues(inCues)...)
+	for _, screen := range screens {
+		list = append(list, fmt.Sprintf("the screen %q in %s", screen, cueWords(screenCues[screen])))
 	}
-	return strings.Join(append(append(channels, cueWords(inCues)...), names...), " and ")
+	return strings.Join(append(list, names...), " and ")
 }
 
-// cueList names cues in order: "cue 4", "cues 4, 5.5, 10".
-func cueList(cues []schema.CueNumber) string {
-	slices.Sort(cues)
-	cues = slices.Compact(cues)
-	words := make([]string, len(cues))
-	for i, cue := range cues {
-		words[i] = cue.String()
-	}
-	if len(words) == 1 {
-		return "cue " + words[0]
-	}
-	return "cues " + strings.Join(words, ", ")
-}
-
-// cueWords names channels with the cues they are changed in, those with the same
-// cues together.
-func cueWords(inCues map[int][]schema.CueNumber) []string {
+// channelsInCues names channels with the cues they are changed in, those with the
+// same cues together.
+func channelsInCues(inCues map[int][]schema.CueNumber) []string {
 	together := map[string][]int{}
 	var order []string
 	for _, channel := range slices.Sorted(maps.Keys(inCues)) {
-		text := cueList(inCues[channel])
+		text := cueWords(inCues[channel])
 		if together[text] == nil {
 			order = append(order, text)
 		}
@@ -217,6 +198,19 @@ func cueWords(inCues map[int][]schema.CueNumber) []string {
 		order[i] = channelWords(together[text]) + " in " + text
 	}
 	return order
+}
+
+// cueWords names cues, each once: "cue 3", "cues 3, 7.5".
+func cueWords(cues []schema.CueNumber) string {
+	cues = slices.Compact(slices.Sorted(slices.Values(cues)))
+	numbers := make([]string, len(cues))
+	for i, cue := range cues {
+		numbers[i] = cue.String()
+	}
+	if len(numbers) == 1 {
+		return "cue " + numbers[0]
+	}
+	return "cues " + strings.Join(numbers, ", ")
 }
 
 func channelWords(channels []int) string {
@@ -254,12 +248,15 @@ func (w *words) isCamera(at source.Ref) bool {
 	return w.show.Room != nil && slices.ContainsFunc(w.show.Room.Cameras, func(c *schema.Camera) bool { return c.At == at })
 }
 
-// name says what a thing other than a fixture is called.
+// screen is the screen that a thing in a cue drives, or "".
+func (w *words) screen(at source.Ref) string {
+	name, _ := at.Get("screen")
+	return name.Str()
+}
+
+// name says what a thing other than a fixture or a screen's drive is called.
 func (w *words) name(at source.Ref) string {
 	if cue := w.cues[at]; cue != nil {
-		if screen, ok := at.Get("screen"); ok {
-			return fmt.Sprintf("the screen %q in cue %s", screen.Str(), cue.Number)
-		}
 		return "cue " + cue.Number.String()
 	}
 	name, _ := at.Get("name")

@@ -1,0 +1,342 @@
+package lint
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"path/filepath"
+	"regexp"
+	"runtime"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/rules"
+)
+
+// mendPurpose offers other purposes, one after the other.
+func mendPurpose(purposes ...string) string {
+	text := "remedies:\n"
+	for _, purpose := range purposes {
+		text += `  - change: [{on: fixture, set: purpose, to: '"` + purpose + `"'}]` + "\n    effect: It is a " + purpose + " light.\n"
+	}
+	return text
+}
+
+func doing(told report.Show) []string {
+	var list []string
+	for _, a := range told.Actions {
+		list = append(list, fmt.Sprintf("%s clears %d", a.Do, len(a.Cures)))
+	}
+	return list
+}
+
+func TestActions(t *testing.T) {
+	for _, test := range []struct {
+		name     string
+		rules    map[string]string
+		purposes []string
+		do       []string
+		person   int // findings left for a person
+	}{
+		{
+			"a change that clears a finding is offered",
+			map[string]string{"t/fill": onPurpose("fill", "error", "dark", mendPurpose("key"))},
+			[]string{"fill"},
+			[]string{`Write the purpose of channel 1 as "key". clears 1`}, 0,
+		}, {
+			"the same change for several things is one action",
+			map[string]string{"t/fill": onPurpose("fill", "error", "dark", mendPurpose("key"))},
+			[]string{"fill", "key", "fill"},
+			[]string{`Write the purpose of channels 1, 3 as "key". clears 2`}, 0,
+		}, {
+			"a change that causes a finding is not offered",
+			map[string]string{
+				"t/fill": onPurpose("fill", "error", "dark", mendPurpose("side")),
+				"t/side": onPurpose("side", "note", "later", ""),
+			},
+			[]string{"fill"}, nil, 1,
+		}, {
+			"the next one is tried instead",
+			map[string]string{
+				"t/fill": onPurpose("fill", "error", "dark", mendPurpose("side", "key")),
+				"t/side": onPurpose("side", "note", "later", ""),
+			},
+			[]string{"fill"},
+			[]string{`Write the purpose of channel 1 as "key". clears 1`}, 0,
+		}, {
+			"a change that clears nothing is not offered",
+			map[string]string{"t/fill": onPurpose("fill", "error", "dark", mendPurpose("fill"))},
+			[]string{"fill"}, nil, 1,
+		}, {
+			"a change after which nobody can tell is not offered",
+			map[string]string{"t/fill": onPurpose("fill", "error", "dark", `
+remedies:
+  - change: [{on: fixture, set: purpose, to: '"key"'}, {on: fixture, set: type}]
+    effect: It is a key light of no type.
+`), "t/slots": slotsKnown + "note"},
+			[]string{"fill"}, nil, 1,
+		}, {
+			"a field that is not there is no change",
+			map[string]string{"t/fill": onPurpose("fill", "error", "dark", `
+remedies:
+  - change: [{on: fixture, set: brightness, to: "5"}]
+    effect: It is bright.
+`)},
+			[]string{"fill"}, nil, 1,
+		}, {
+			"two rules that pull in two directions end",
+			map[string]string{
+				"t/fill": onPurpose("fill", "error", "dark", mendPurpose("side")),
+				"t/side": onPurpose("side", "error", "dark", mendPurpose("fill")),
+			},
+			[]string{"fill", "side"}, nil, 2,
+		}, {
+			"the gravest consequence comes first, then the worst level",
+			map[string]string{
+				"t/a": onPurpose("top", "error", "later", mendPurpose("key")),
+				"t/b": onPurpose("side", "note", "hurt", mendPurpose("key")),
+				"t/c": onPurpose("fill", "error", "camera", mendPurpose("key")),
+				"t/d": onPurpose("wash", "warning", "camera", mendPurpose("key")),
+			},
+			[]string{"top", "wash", "fill", "side"},
+			[]string{
+				`Write the purpose of channel 4 as "key". clears 1`, `Write the purpose of channel 3 as "key". clears 1`,
+				`Write the purpose of channel 2 as "key". clears 1`, `Write the purpose of channel 1 as "key". clears 1`,
+			}, 0,
+		}, {
+			"what clears the findings of several rules counts each once",
+			map[string]string{
+				"t/a": onPurpose("fill", "error", "dark", mendPurpose("key")),
+				"t/b": onPurpose("fill", "warning", "room", mendPurpose("key")),
+			},
+			[]string{"fill", "fill"},
+			[]string{`Write the purpose of channels 1, 2 as "key". clears 4`}, 0,
+		},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			told := run(t, folder(t, map[string]string{"show.json": "{" + purposes(test.purposes...) + "}"}), Options{Rules: made(t, test.rules)})
+			if diff := cmp.Diff(test.do, doing(told)); diff != "" {
+				t.Errorf("actions (-want +got):\n%s", diff)
+			}
+			if len(told.NeedPerson) != test.person {
+				t.Errorf("%d findings are left for a person, want %d", len(told.NeedPerson), test.person)
+			}
+			addsUp(t, told)
+		})
+	}
+}
+
+// addsUp holds a report to its sums: every failure is cleared by one action, or
+// left to a person.
+func addsUp(t *testing.T, told report.Show) {
+	t.Helper()
+	fails := map[string]int{}
+	count := 0
+	for i := range told.Findings {
+		if f := &told.Findings[i]; f.Verdict == finding.Fail {
+			fails[f.Key()]++
+			count++
+		}
+	}
+	settled := map[string]int{}
+	sum := 0
+	for _, a := range told.Actions {
+		if a.Causes != 0 || len(a.Cures) == 0 {
+			t.Errorf("%s causes %d and cures %d", a.Do, a.Causes, len(a.Cures))
+		}
+		for _, key := range a.Cures {
+			settled[key]++
+			sum++
+		}
+	}
+	for i := range told.NeedPerson {
+		settled[told.NeedPerson[i].Key()]++
+		sum++
+	}
+	if diff := cmp.Diff(fails, settled); diff != "" || sum != count {
+		t.Errorf("%d failures, of which %d are settled (-failures +settled):\n%s", count, sum, diff)
+	}
+}
+
+// Three fixtures on one address: each is given an address of its own, and with
+// the changes made the rule has nothing left to say.
+func TestTwoFixturesAreNeverGivenTheSameAddress(t *testing.T) {
+	set := everyRule(t)
+	overlap, ok := set.Find("patch/address-overlap")
+	if !ok {
+		t.Fatal("there is no rule about overlapping addresses")
+	}
+	only := &rules.Set{Rules: []*rules.Rule{overlap}}
+	address := regexp.MustCompile(`^Set channels? ([0-9, -]+) to address ([0-9.]+)\.$`)
+	for _, patch := range [][]string{
+		{"1.1", "1.1", "1.1"}, {"1.1", "1.2", "1.3", "1.4"}, {"1.1", "1.1", "2.1", "2.1"}, {"1.509", "1.509", "1.1", "1.1", "1.5"},
+	} {
+		t.Run(strings.Join(patch, " "), func(t *testing.T) {
+			lines := make([]map[string]any, len(patch))
+			for i, address := range patch {
+				lines[i] = map[string]any{"channel": i + 1, "address": address, "type": "lamp"}
+			}
+			text := func() string {
+				data, err := json.Marshal(map[string]any{
+					"types": []any{map[string]any{"name": "lamp", "slots": 4}}, "patch": lines, "cues": []any{map[string]any{"cue": 1}},
+				})
+				if err != nil {
+					t.Fatal(err)
+				}
+				return string(data)
+			}
+			told := run(t, folder(t, map[string]string{"show.json": text()}), Options{Rules: only})
+			addsUp(t, told)
+			if len(told.Actions) == 0 || len(told.NeedPerson) > 0 {
+				t.Fatalf("actions %q, and %d findings for a person", doing(told), len(told.NeedPerson))
+			}
+			given := map[string]bool{}
+			for _, a := range told.Actions {
+				match := address.FindStringSubmatch(a.Do)
+				if match == nil || strings.ContainsAny(match[1], ",-") || given[match[2]] {
+					t.Fatalf("the orders are %q", doing(told))
+				}
+				given[match[2]] = true
+				var channel int
+				fmt.Sscan(match[1], &channel)
+				lines[channel-1]["address"] = match[2]
+			}
+			if after := run(t, folder(t, map[string]string{"show.json": text()}), Options{Rules: only}); len(after.Findings) > 0 {
+				t.Errorf("done as ordered, %d findings are left: %s", len(after.Findings), after.Findings[0].Message)
+			}
+		})
+	}
+}
+
+// What there was no room to try is counted, never passed over.
+func TestTooManyChangesToTry(t *testing.T) {
+	const many = 150
+	var lines []string
+	for i := range many {
+		lines = append(lines, fmt.Sprintf(`{"channel": %d, "name": "lamp %d", "purpose": "fill"}`, i+1, i+1))
+	}
+	text := `{"patch": [` + strings.Join(lines, ",") + `], "cues": [{"cue": 1}]}`
+	set := made(t, map[string]string{
+		"t/fill": onPurpose("fill", "error", "dark", `
+remedies:
+  - change: [{on: fixture, set: type, to: fixture.name}]
+    effect: It has a type.
+`),
+	})
+	told := run(t, folder(t, map[string]string{"show.json": text}), Options{Rules: set})
+	// Each finding has a change of its own that clears nothing: it is refused for
+	// all who ask for it, and once more for itself.
+	if want := many - maxProofs/2; told.Untried != want || len(told.Actions) != 0 || len(told.NeedPerson) != many {
+		t.Errorf("%d untried, %d actions, %d for a person; want %d, 0 and %d", told.Untried, len(told.Actions), len(told.NeedPerson), want, many)
+	}
+	addsUp(t, told)
+}
+
+// wholeShows are the shows of the repository; the rules that come with the program
+// say all kinds of things of them.
+func wholeShows() []string {
+	var paths []string
+	for _, name := range []string{"flawed", "mended", "flawed-csv", "mended-csv"} {
+		paths = append(paths, filepath.Join("..", "..", "testdata", "shows", name))
+	}
+	return paths
+}
+
+func TestActionsOfWholeShowsAddUp(t *testing.T) {
+	r, err := Run(wholeShows(), Options{Rules: everyRule(t)})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, told := range r.Shows {
+		t.Run(filepath.Base(told.Path), func(t *testing.T) {
+			addsUp(t, told)
+			if !slices.IsSortedFunc(told.NeedPerson, func(a, b finding.Finding) int { return int(a.Consequence) - int(b.Consequence) }) {
+				t.Error("the gravest for a person do not come first")
+			}
+			for _, a := range told.Actions {
+				if a.Do == "" || a.Why == "" || a.Effect == "" || a.Undo == "" || a.Place.File == nil {
+					t.Errorf("an action lacks something: %+v", a)
+				}
+			}
+			for _, look := range told.Looked {
+				if look.Fails+look.Open > look.Subjects {
+					t.Errorf("%s looked at %d and says something of %d", look.Rule, look.Subjects, look.Fails+look.Open)
+				}
+			}
+		})
+	}
+	if len(r.Shows[0].Actions) == 0 {
+		t.Error("nothing is offered for the flawed show: the sums above are empty")
+	}
+}
+
+// spelled is a report in every format, as bytes.
+func spelled(t testing.TB, r *report.Report) string {
+	t.Helper()
+	var b bytes.Buffer
+	var names []string
+	for name := range report.Formats {
+		names = append(names, name)
+	}
+	slices.Sort(names)
+	for _, name := range names {
+		fmt.Fprintf(&b, "== %s\n", name)
+		if err := report.Formats[name](&b, r, report.Options{Width: 80}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	// What no format may print, but everything depends on.
+	for _, show := range r.Shows {
+		for i := range show.Findings {
+			f := &show.Findings[i]
+			fmt.Fprintln(&b, f.Fingerprint(), f.Level, f.Message, f.Cues, f.Missing, f.Place.Start)
+		}
+		fmt.Fprintln(&b, show.Verdict, show.Because, doing(show), show.Gaps, show.Looked, show.LeftOut, show.Untried, show.Notes)
+	}
+	return b.String()
+}
+
+func TestShowsTogetherAreToldAsEachAlone(t *testing.T) {
+	set := everyRule(t)
+	paths := wholeShows()
+	paths = append(paths, paths...) // each twice at the same time
+	together, err := Run(paths, Options{Rules: set})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, path := range paths {
+		alone, err := Run([]string{path}, Options{Rules: set})
+		if err != nil {
+			t.Fatal(err)
+		}
+		one := &report.Report{Version: together.Version, Rules: alone.Rules, Shows: together.Shows[i : i+1]}
+		if diff := cmp.Diff(spelled(t, alone), spelled(t, one)); diff != "" {
+			t.Errorf("%s (-alone +together):\n%s", path, diff)
+		}
+	}
+}
+
+func TestTheNumberOfCoresDoesNotShow(t *testing.T) {
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(0))
+	set := everyRule(t)
+	told := map[int]string{}
+	for _, cores := range []int{1, 2} {
+		runtime.GOMAXPROCS(cores)
+		r, err := Run(wholeShows(), Options{Rules: set})
+		if err != nil {
+			t.Fatal(err)
+		}
+		told[cores] = spelled(t, r)
+	}
+	if diff := cmp.Diff(told[1], told[2]); diff != "" {
+		t.Errorf("(-one core +two cores):\n%s", diff)
+	}
+	if len(told[1]) < 10_000 {
+		t.Errorf("only %d bytes were compared", len(told[1]))
+	}
+}

@@ -1,0 +1,109 @@
+package lint
+
+import (
+	"fmt"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/rules"
+)
+
+func gapWords(list []report.Gap) []string {
+	var words []string
+	for _, g := range list {
+		words = append(words, fmt.Sprintf("%s: %d, %v, %s", g.Missing, g.Subjects, g.Rules, g.Consequence))
+	}
+	return words
+}
+
+func TestGaps(t *testing.T) {
+	open := func(rule string, consequence finding.Consequence, subject string, missing ...string) finding.Finding {
+		return finding.Finding{
+			Rule: rule, Verdict: finding.Open, Consequence: consequence, Missing: missing,
+			Subjects: []finding.Subject{{Kind: "place", Name: subject}},
+		}
+	}
+	set := made(t, map[string]string{
+		"t/hurt": onPurpose("fill", "error", "hurt", ""), "t/room": onPurpose("fill", "error", "room", ""),
+	})
+	for _, test := range []struct {
+		name    string
+		found   []finding.Finding
+		tallies []rules.Tally
+		want    []string
+	}{
+		{"nothing is missing", []finding.Finding{{Rule: "t/room", Verdict: finding.Fail, Missing: []string{"not looked at"}}}, []rules.Tally{{Rule: "t/room", Subjects: 3}}, nil},
+		{
+			"one phrase is one gap, with the things it is about",
+			[]finding.Finding{
+				open("t/room", finding.Room, "pulpit", "the flux"), open("t/room", finding.Room, "lectern", "the flux"),
+			}, nil,
+			[]string{"the flux: 2, [t/room], room"},
+		}, {
+			"a thing counts once, however many rules ask about it; the gravest consequence holds",
+			[]finding.Finding{
+				open("t/room", finding.Room, "pulpit", "the flux"), open("t/hurt", finding.Hurt, "pulpit", "the flux"),
+				open("t/hurt", finding.Hurt, "lectern", "the flux"),
+			}, nil,
+			[]string{"the flux: 2, [t/hurt t/room], hurt"},
+		}, {
+			"one finding can lack several things",
+			[]finding.Finding{open("t/room", finding.Room, "pulpit", "the flux", "the beam")}, nil,
+			[]string{"the beam: 1, [t/room], room", "the flux: 1, [t/room], room"},
+		}, {
+			"gravest first, then what keeps most rules, then what is about most things, then by letter",
+			[]finding.Finding{
+				open("t/room", finding.Later, "a", "z, later"),
+				open("t/room", finding.Room, "a", "y, one rule, one thing"),
+				open("t/room", finding.Room, "a", "x, one rule, two things"), open("t/room", finding.Room, "b", "x, one rule, two things"),
+				open("t/room", finding.Room, "a", "w, two rules"), open("t/hurt", finding.Room, "a", "w, two rules"),
+				open("t/room", finding.Room, "a", "v, one rule, one thing"),
+				open("t/hurt", finding.Hurt, "a", "u, hurt"),
+			}, nil,
+			[]string{
+				"u, hurt: 1, [t/hurt], hurt",
+				"w, two rules: 1, [t/hurt t/room], room",
+				"x, one rule, two things: 2, [t/room], room",
+				"v, one rule, one thing: 1, [t/room], room",
+				"y, one rule, one thing: 1, [t/room], room",
+				"z, later: 1, [t/room], later",
+			},
+		}, {
+			"a rule that had nothing to look at lacks something about nothing",
+			nil, []rules.Tally{{Rule: "t/hurt", None: []string{"the circuits"}}, {Rule: "t/room", None: []string{"the circuits"}}},
+			[]string{"the circuits: 0, [t/hurt t/room], hurt"},
+		}, {
+			"both kinds of the same phrase are one gap",
+			[]finding.Finding{open("t/room", finding.Room, "a", "the cue list")}, []rules.Tally{{Rule: "t/hurt", None: []string{"the cue list"}}},
+			[]string{"the cue list: 1, [t/hurt t/room], hurt"},
+		},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			if diff := cmp.Diff(test.want, gapWords(gaps(test.found, test.tallies, set))); diff != "" {
+				t.Errorf("(-want +got):\n%s", diff)
+			}
+		})
+	}
+}
+
+func TestGapsOfAShow(t *testing.T) {
+	show := folder(t, map[string]string{"show.json": `{
+		"types": [{"name": "lamp"}, {"name": "counted", "slots": 2}],
+		"patch": [{"channel": 1, "type": "lamp"}, {"channel": 2, "type": "lamp"}, {"channel": 3, "type": "counted"}, {"channel": 4}],
+		"cues": [{"cue": 1}]}`})
+	set := made(t, map[string]string{"t/slots": slotsKnown + "warning", "t/again": slotsKnown + "error"})
+	told := run(t, show, Options{Rules: set})
+	want := []string{
+		`the slots of the type "lamp": 2, [t/again t/slots], dark`,
+		"the type of the fixture on channel 4: 1, [t/again t/slots], dark",
+	}
+	if diff := cmp.Diff(want, gapWords(told.Gaps)); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+	if len(told.ByEye) == 0 {
+		t.Error("there is nothing to look at by eye")
+	}
+}

@@ -1,0 +1,132 @@
+package lint
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/loaders"
+	"github.com/cueproof/cueproof/rules"
+	"github.com/cueproof/cueproof/schema"
+)
+
+const wordy = `{
+	"room": {
+		"cameras": [{"name": "centre", "white_k": 5600}],
+		"surfaces": [{"name": "wall", "kind": "emissive", "white_k": 6500}],
+		"circuits": [{"name": "front", "volts": 230, "amps": 16}],
+		"places": [{"name": "pulpit", "x": 0, "y": 1, "z": 0}]
+	},
+	"types": [{"name": "profile", "halogen": true}],
+	"patch": [
+		{"channel": 1, "address": "1.1", "type": "profil", "aimed_at": {"x": 1, "y": 2, "z": 3}},
+		{"channel": 2, "address": "1.2"}, {"channel": 3}, {"channel": 5}
+	],
+	"groups": {"front": "1-3"},
+	"order": [{"name": "Talk", "kind": "talk", "start_cue": 1}],
+	"cues": [
+		{"cue": 3, "set": [{"channels": "front", "level": "FL"}, {"channels": "5", "white_k": 3200}],
+		 "screens": [{"screen": "wall", "drive_pct": 90}]},
+		{"cue": 7.5, "set": [{"channels": "1-2", "level": 70}], "screens": [{"screen": "wall", "drive_pct": 90}, {"screen": "side", "drive_pct": 80}]},
+		{"cue": 9}
+	]
+}`
+
+// read loads a show from its text; nothing may be wrong with the file.
+func read(t testing.TB, text string) *schema.Show {
+	t.Helper()
+	loaded, err := loaders.Load("-", loaders.Options{Stdin: strings.NewReader(text), StdinName: "show.json"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range loaded.Findings {
+		if f.Rule == "file/syntax" {
+			t.Fatal(f.Message)
+		}
+	}
+	return loaded.Show
+}
+
+func TestOrders(t *testing.T) {
+	show := read(t, wordy)
+	edit := func(pointer, field string, value any, only ...int) source.Edit {
+		ref, ok := show.At.Find(pointer)
+		if !ok {
+			t.Fatalf("nothing stands at %s", pointer)
+		}
+		return source.Edit{At: ref, Field: field, Value: value, Only: only}
+	}
+	for _, test := range []struct {
+		name     string
+		edits    []source.Edit
+		do, undo string
+	}{
+		{"an address", []source.Edit{edit("/patch/0", "address", "2.101")}, "Set channel 1 to address 2.101.", "channel 1 back to 1.1."},
+		{"an address where there was none", []source.Edit{edit("/patch/2", "address", "2.101")}, "Set channel 3 to address 2.101.", "take the new address of channel 3 out again."},
+		{"a type", []source.Edit{edit("/patch/0", "type", "profile")}, `Write the type of channel 1 as "profile".`, "channel 1 back to profil."},
+		{"an aim that was a point", []source.Edit{edit("/patch/0", "aimed_at", "pulpit")}, "Aim channel 1 at pulpit.", `channel 1 back to {"x": 1, "y": 2, "z": 3}.`},
+		{"a camera", []source.Edit{edit("/room/cameras/0", "white_k", 3200.0)}, `Set the white balance of the camera "centre" to 3200 K.`, `the camera "centre" back to 5600.`},
+		{"a surface", []source.Edit{edit("/room/surfaces/0", "white_k", 5600.0)}, `Set the surface "wall" to a white of 5600 K.`, `the surface "wall" back to 6500.`},
+		{"a circuit", []source.Edit{edit("/room/circuits/0", "amps", 32.0)}, `Set amps of the circuit "front" to 32.`, `the circuit "front" back to 16.`},
+		{"yes and no", []source.Edit{edit("/types/0", "halogen", false)}, `Set halogen of the thing "profile" to no.`, `the thing "profile" back to true.`},
+		{"a whole setting by the name of its group", []source.Edit{edit("/cues/0/set/0", "level", 62.0)}, "Bring channels 1-3 in cue 3 to 62 %.", "channels 1-3 in cue 3 back to FL."},
+		{"some channels of a setting", []source.Edit{edit("/cues/0/set/0", "level", 62.0, 2)}, "Bring channel 2 in cue 3 to 62 %.", "channel 2 in cue 3 back to FL."},
+		{"the same channels in several cues", []source.Edit{edit("/cues/1/set/0", "level", 62.0, 1, 2), edit("/cues/0/set/0", "level", 62.0, 1, 2)}, "Bring channels 1, 2 in cues 3, 7.5 to 62 %.", "channels 1, 2 in cue 7.5 back to 70; channels 1, 2 in cue 3 back to FL."},
+		{"other channels in other cues are not mixed up", []source.Edit{edit("/cues/0/set/0", "level", 62.0, 1), edit("/cues/1/set/0", "level", 62.0, 2)}, "Bring channel 1 in cue 3 and channel 2 in cue 7.5 to 62 %.", "channel 1 in cue 3 back to FL; channel 2 in cue 7.5 back to 70."},
+		{"one channel in a cue more", []source.Edit{edit("/cues/0/set/0", "level", 62.0, 1, 2), edit("/cues/1/set/0", "level", 62.0, 2)}, "Bring channel 1 in cue 3 and channel 2 in cues 3, 7.5 to 62 %.", "channels 1, 2 in cue 3 back to FL; channel 2 in cue 7.5 back to 70."},
+		{"a setting added to a cue", []source.Edit{edit("/cues/2", "level", 50.0, 5)}, "Bring channel 5 in cue 9 to 50 %.", "take the new level of channel 5 in cue 9 out again."},
+		{"a white in a setting", []source.Edit{edit("/cues/0/set/1", "white_k", 5600.0, 5)}, "Set channel 5 in cue 3 to a white of 5600 K.", "channel 5 in cue 3 back to 3200."},
+		{"a screen in several cues", []source.Edit{edit("/cues/1/screens/0", "drive_pct", 20.0), edit("/cues/0/screens/0", "drive_pct", 20.0)}, `Bring the screen "wall" in cues 3, 7.5 to 20 % drive.`, `the screen "wall" in cues 3, 7.5 back to 90.`},
+		{"two screens", []source.Edit{edit("/cues/1/screens/0", "drive_pct", 20.0), edit("/cues/1/screens/1", "drive_pct", 20.0)}, `Bring the screen "wall" in cue 7.5 and the screen "side" in cue 7.5 to 20 % drive.`, `the screen "wall" in cue 7.5 back to 90; the screen "side" in cue 7.5 back to 80.`},
+		{"other channels for a setting", []source.Edit{edit("/cues/1/set/0", "channels", "2")}, "Let cue 7.5 set only channels 2.", "cue 7.5 back to 1-2."},
+		{"a setting out", []source.Edit{edit("/cues/1/set/0", "channels", nil)}, "Take the setting of channels 1-2 out of cue 7.5.", "cue 7.5 back to 1-2."},
+		{"a field out", []source.Edit{edit("/patch/0", "address", nil)}, "Take address of channel 1 out of the show.", "channel 1 back to 1.1."},
+		{"a purpose of a cue", []source.Edit{edit("/cues/2", "purpose", "a bump")}, `Write the purpose of cue 9 as "a bump".`, "take the new purpose of cue 9 out again."},
+		{"two orders", []source.Edit{edit("/patch/0", "address", "2.1"), edit("/patch/1", "address", "2.2")}, "Set channel 1 to address 2.1. Set channel 2 to address 2.2.", "channel 1 back to 1.1; channel 2 back to 1.2."},
+		{"a percent sign in a name", []source.Edit{edit("/cues/2", "purpose", "100%d")}, `Write the purpose of cue 9 as "100%d".`, "take the new purpose of cue 9 out again."},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			w := &words{show: show}
+			cleared := []finding.Finding{{Rule: "t/one", Verdict: finding.Fail, Message: "It is wrong."}}
+			a := w.action(cure{edits: test.edits, effect: "It is right."}, cleared, &rules.Set{})
+			if a.Do != test.do {
+				t.Errorf("do:   %s\nwant: %s", a.Do, test.do)
+			}
+			if a.Undo != test.undo {
+				t.Errorf("undo: %s\nwant: %s", a.Undo, test.undo)
+			}
+			if a.Effect != "It is right." || a.Why != "It is wrong." || a.Causes != 0 || len(a.Cures) != 1 {
+				t.Errorf("%+v", a)
+			}
+		})
+	}
+}
+
+func TestAnActionIsAsGraveAsWhatItClears(t *testing.T) {
+	show := read(t, wordy)
+	cleared := []finding.Finding{
+		{Rule: "t/note", Verdict: finding.Fail, Level: finding.Note, Consequence: finding.Room, Message: "the note"},
+		{Rule: "t/error", Verdict: finding.Fail, Level: finding.Error, Consequence: finding.Later, Message: "the error"},
+		{Rule: "t/hurt", Verdict: finding.Fail, Level: finding.Warning, Consequence: finding.Hurt, Message: "the hurt"},
+	}
+	w := &words{show: show}
+	a := w.action(cure{edits: []source.Edit{{At: show.Patch[0].At, Field: "address", Value: "1.9"}}, why: cleared[0]}, cleared, &rules.Set{})
+	if a.Level != finding.Error || a.Consequence != finding.Hurt || a.Why != "the hurt" {
+		t.Errorf("level %s, consequence %s, why %s", a.Level, a.Consequence, a.Why)
+	}
+	if got := strings.Join(a.Rules, " "); got != "t/hurt t/note t/error" {
+		t.Errorf("rules %s", got)
+	}
+}
+
+func TestThePlaceOfAnAction(t *testing.T) {
+	show := read(t, wordy)
+	w := &words{show: show}
+	for _, test := range []struct{ field, want string }{{"address", `"1.2"`}, {"zoom_deg", "{"}} {
+		place := w.place(source.Edit{At: show.Patch[1].At, Field: test.field})
+		if got := place.File.Text[place.Start:place.Stop]; got != test.want {
+			t.Errorf("%s would be changed at %s, want %s", test.field, got, test.want)
+		}
+	}
+}
