@@ -65,42 +65,16 @@ func (l *Look) Cue() string { return l.Number }
 func (l *Look) Ref() source.Ref { return l.look.At() }
 
 // Lamp is a fixture in a look: what the patch says of it and what the cues have
-// made of it. A big show has millions of lamps, so what several of them have in
-// common stands once.
+// made of it.
 type Lamp struct {
-	*inLook
+	look *tracking.Look
 	*patched
 	*shine
-}
 
-// inLook is what all lamps of a look have in common.
-type inLook struct {
-	look *tracking.Look
-
-	Number string `expr:"cue"` // the number of the look's cue
-}
-
-// patched is what a fixture is in every look: its line of the patch.
-type patched struct {
-	fixture *schema.Fixture
-	stage   bool           // it lights the stage
-	rest    *tracking.Rest // of the state in which the beam was asked for last
-	beam    *beam
-
-	Channel int    `expr:"channel"` // its channel
-	Type    string `expr:"type"`    // the type that the patch names
-	Purpose string `expr:"purpose"` // what it is for, or ""
-}
-
-// shine is what a state makes of a fixture: the same for all of one type that
-// are told the same.
-type shine struct {
-	kind  *schema.Type // nil if the show does not describe it
-	state *tracking.State
-	light light
-	share float64     // of its full light, 0 to 1
-	tint  colour.Tint // of light that is a colour
-
+	Number      string   `expr:"cue"`              // the number of the look's cue
+	Channel     int      `expr:"channel"`          // its channel
+	Type        string   `expr:"type"`             // the type that the patch names
+	Purpose     string   `expr:"purpose"`          // what it is for, or ""
 	Level       float64  `expr:"level_pct"`        // its level
 	X           *float64 `expr:"x"`                // CIE 1931 x of its light
 	Y           *float64 `expr:"y"`                // CIE 1931 y of its light
@@ -111,6 +85,36 @@ type shine struct {
 	Hue         *float64 `expr:"hue_deg"`          // its hue (OKLCh), if it is a colour
 	Drift       *float64 `expr:"drift_mired"`      // how much warmer a dimmed filament is than at full; 0 for other sources
 	SteadyLevel *float64 `expr:"steady_level_pct"` // the lowest level at which a filament is at most 20 mired warmer than at full
+}
+
+// patched is what a fixture is in every look.
+type patched struct {
+	fixture *schema.Fixture
+	stage   bool           // it lights the stage
+	rest    *tracking.Rest // of the state in which the beam was asked for last
+	beam    *beam
+}
+
+// shine is what a state makes of a fixture: the same for all of one type that
+// are told the same. A big show has millions of lamps, so it stands once.
+type shine struct {
+	kind  *schema.Type // nil if the show does not describe it
+	state *tracking.State
+	light light
+	share float64     // of its full light, 0 to 1
+	tint  colour.Tint // of light that is a colour
+
+	x, y, lumens, cct, duv, hue, drift, steady *float64
+	coloured                                   *bool
+}
+
+// lampOf puts a lamp together.
+func lampOf(look *tracking.Look, number string, line *patched, s *shine) Lamp {
+	return Lamp{
+		look: look, patched: line, shine: s,
+		Number: number, Channel: line.fixture.Channel, Type: line.fixture.Type, Purpose: line.fixture.Purpose, Level: s.state.Level,
+		X: s.x, Y: s.y, Lumens: s.lumens, CCT: s.cct, Duv: s.duv, Coloured: s.coloured, Hue: s.hue, Drift: s.drift, SteadyLevel: s.steady,
+	}
 }
 
 // hueLimits are the bounds of what counts as white, and of what counts as one
@@ -211,34 +215,32 @@ func (l *Lamp) variableWhite() (low, high float64, ok bool) {
 }
 
 // measure works out the colour of the light.
-func (l *shine) measure(r *rig, filtered bool) {
-	if l.light.missing != "" {
+func (s *shine) measure(r *rig, filtered bool) {
+	if s.light.missing != "" {
 		return
 	}
 	if r.anyFlux {
-		l.Lumens = &l.light.xyz.Y
+		s.lumens = &s.light.xyz.Y
 	}
-	xy, ok := l.light.xyz.XY()
+	xy, ok := s.light.xyz.XY()
 	if !ok {
 		return // dark: every emitter at zero
 	}
-	l.X, l.Y = &xy.X, &xy.Y
-	cct, duv, ok := colour.CCT(xy)
-	if ok {
-		l.CCT, l.Duv = &cct, &duv
+	s.x, s.y = &xy.X, &xy.Y
+	if cct, duv, ok := colour.CCT(xy); ok {
+		s.cct, s.duv = &cct, &duv
 	}
-	filament := l.kind.Source == "tungsten" && !filtered // white however far it is dimmed
-	tint, ok := hueLimits.Tint(l.light.xyz)
-	l.Coloured = known(ok && !tint.White && !filament)
-	if *l.Coloured {
-		l.tint = tint
-		l.Hue = &l.tint.Hue
+	filament := s.kind.Source == "tungsten" && !filtered // white however far it is dimmed
+	tint, ok := hueLimits.Tint(s.light.xyz)
+	s.coloured = known(ok && !tint.White && !filament)
+	if *s.coloured {
+		s.tint = tint
+		s.hue = &s.tint.Hue
 	}
-	l.Drift = known(0.0)
-	if l.light.filament.CCT > 0 {
-		l.Drift = known(l.light.drift)
-		if level, ok := l.light.filament.LowestLevel(filamentCurves[l.kind.DimmerCurve], steadyMired); ok {
-			l.SteadyLevel = known(math.Ceil(100 * level))
+	s.drift = &s.light.drift
+	if s.light.filament.CCT > 0 {
+		if level, ok := s.light.filament.LowestLevel(filamentCurves[s.kind.DimmerCurve], steadyMired); ok {
+			s.steady = known(math.Ceil(100 * level))
 		}
 	}
 }
@@ -319,20 +321,19 @@ func measureLooks(r *rig, looks []tracking.Look) []*Look {
 		if raw.Segment != nil {
 			l.SegmentName, l.SegmentKind = raw.Segment.Name, raw.Segment.Kind
 		}
-		in := &inLook{look: raw, Number: l.Number}
 		lamps = lamps[:0]
 		for k, line := range r.lines {
 			if !line.stage {
 				continue
 			}
-			state := raw.State(line.Channel)
+			state := raw.State(line.fixture.Channel)
 			if state.Level <= 0 {
 				continue
 			}
 			if last[k].state != state {
 				last[k] = memo{state, r.shineOf(line.fixture, state)}
 			}
-			lamps = append(lamps, Lamp{in, line, last[k].shine})
+			lamps = append(lamps, lampOf(raw, l.Number, line, last[k].shine))
 		}
 		l.keepLamps(lamps)
 		l.measureOutput(full, fullMissing)
@@ -405,7 +406,8 @@ func compareOutput(looks []*Look) {
 
 // lamp is a fixture in a look, lit or not.
 func (r *rig) lamp(look *tracking.Look, f *schema.Fixture, state *tracking.State) *Lamp {
-	return &Lamp{&inLook{look: look, Number: look.Number.String()}, r.lineOf[f], r.shineOf(f, state)}
+	lamp := lampOf(look, look.Number.String(), r.lineOf[f], r.shineOf(f, state))
+	return &lamp
 }
 
 // shineKey is all that the light of a fixture depends on.
@@ -435,7 +437,7 @@ func (r *rig) shineOf(f *schema.Fixture, state *tracking.State) *shine {
 			return s
 		}
 	}
-	s = &shine{kind: key.kind, state: state, Level: state.Level, light: r.lightOf(f, state)}
+	s = &shine{kind: key.kind, state: state, light: r.lightOf(f, state)}
 	if full, lack := r.weight(f); lack == "" && full > 0 {
 		s.share = s.light.xyz.Y / full
 	}

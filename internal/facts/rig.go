@@ -58,7 +58,7 @@ func newRig(show *schema.Show) *rig {
 	}
 	has := map[string]bool{}
 	for _, f := range show.Patch {
-		line := &patched{fixture: f, stage: r.stageLight(f), Channel: f.Channel, Type: f.Type, Purpose: f.Purpose}
+		line := &patched{fixture: f, stage: r.stageLight(f)}
 		r.lines = append(r.lines, line)
 		r.lineOf[f] = line
 		has[f.Purpose] = true
