@@ -153,3 +153,18 @@ func ruleFinding(id string, at source.Place, message string) finding.Finding {
 		Subjects: []finding.Subject{{Kind: "rule", Name: id}}, Detail: message, Message: message, Place: at,
 	}
 }
+
+// Mistakes are mistakes in rules, as an error: one to a line, with its place.
+type Mistakes []finding.Finding
+
+func (m Mistakes) Error() string {
+	lines := []string{"a rule is broken:"}
+	if len(m) > 1 {
+		lines[0] = fmt.Sprintf("there are %d mistakes in rules:", len(m))
+	}
+	for _, f := range m {
+		at := f.Place.Span().Start
+		lines = append(lines, fmt.Sprintf("%s, line %d, column %d: %s", f.Place.File.Name, at.Line, at.Column, strings.ReplaceAll(f.Message, "\n", " ")))
+	}
+	return strings.Join(lines, "\n")
+}

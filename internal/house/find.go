@@ -189,3 +189,8 @@ func rootWords(found Found) string {
 	}
 	return "the folder of the house file"
 }
+
+// WrongFolder is a mistake in what a folder of further rules holds.
+func (h *House) WrongFolder(f Folder, what string) error {
+	return Mistakes{h.mistake(f.At, "the folder %q: %s", shorten(f.Path), what)}
+}

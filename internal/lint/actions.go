@@ -9,7 +9,6 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/report"
 	"github.com/cueproof/cueproof/internal/source"
-	"github.com/cueproof/cueproof/rules"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -32,43 +31,129 @@ type plan struct {
 // cures by consequence; each is made on a copy that has the changes before it,
 // all rules run on that copy, and the cure is kept if something is cleared and
 // nothing is caused. After each change the rules propose anew, so two fixtures
-// are never given the same free address.
-func planActions(show *schema.Show, now judged, set *rules.Set) plan {
+// are never given the same free address. A change that a later one makes again
+// with another value is taken out, if the rest does as much without it.
+func planActions(show *schema.Show, now judged, setup *Setup, today string) plan {
 	p := plan{cured: map[string]bool{}}
 	if show == nil {
 		return p
 	}
-	words := &words{show: show}
 	work := max(1, len(show.Patch)*len(show.Cues))
-	budget := min(maxProofs, maxProofWork/work)
+	prover := prover{setup: setup, today: today, budget: min(maxProofs, maxProofWork/work)}
+	steps := prover.walk(show, now, &p)
+	steps = prover.prune(show, now, steps)
+	words := &words{show: show}
+	for _, step := range steps {
+		p.actions = append(p.actions, words.action(step.cure, step.cleared, setup.Rules))
+		for _, f := range step.cleared {
+			p.cured[f.Identity()] = true
+		}
+		words.show = step.after
+	}
+	return p
+}
+
+// step is a cure that was proved: the copy of the show that has it, and what it
+// cleared.
+type step struct {
+	cure    cure
+	after   *schema.Show
+	cleared []finding.Finding
+}
+
+// prover runs all rules on changed copies, as often as its budget allows.
+type prover struct {
+	setup  *Setup
+	today  string
+	budget int
+}
+
+// prove makes a cure on a copy and runs all rules on it. ok is false if that
+// does not clear all that asked for it, if it causes anything, or if it is no
+// change of this show.
+func (p *prover) prove(show *schema.Show, now judged, c cure) (s step, after judged, ok bool) {
+	p.budget--
+	changed, err := schema.Apply(show, c.edits)
+	if err != nil {
+		return s, after, false
+	}
+	after = judge(changed, p.setup.Rules)
+	p.setup.accept(after.found, p.today)
+	cleared, caused := compare(now.found, after.found)
+	return step{c, changed, cleared}, after, clearsAll(c.asked, after.found) && caused == 0
+}
+
+func (p *prover) walk(show *schema.Show, now judged, plan *plan) []step {
+	var steps []step
 	refused := map[string]bool{}
 	for {
 		cure, ok := nextCure(now.found, refused)
 		if !ok {
-			return p
+			return steps
 		}
-		if budget--; budget < 0 {
-			p.untried = countWithRemedy(now.found, refused)
-			return p
+		if p.budget <= 0 {
+			plan.untried = countWithRemedy(now.found, refused)
+			return steps
 		}
-		changed, err := schema.Apply(show, cure.edits)
-		if err != nil {
+		proved, after, ok := p.prove(show, now, cure)
+		if !ok {
 			refused[cure.id] = true
 			continue
 		}
-		after := judge(changed, set)
-		cleared, caused := compare(now.found, after.found)
-		if !clearsAll(cure.asked, after.found) || caused > 0 {
-			refused[cure.id] = true
-			continue
-		}
-		p.actions = append(p.actions, words.action(cure, cleared, set))
-		for _, f := range cleared {
-			p.cured[f.Identity()] = true
-		}
-		show, now = changed, after
-		words.show = show
+		steps = append(steps, proved)
+		show, now = proved.after, after
 	}
+}
+
+// prune takes out the steps that a later one makes again.
+func (p *prover) prune(show *schema.Show, now judged, steps []step) []step {
+	for i := 0; i < len(steps); i++ {
+		if !overwritten(steps[i].cure.edits, steps[i+1:]) || p.budget < len(steps) {
+			continue
+		}
+		if without, ok := p.replay(show, now, slices.Delete(slices.Clone(steps), i, i+1)); ok && cleared(without) == cleared(steps) {
+			steps = without
+			i--
+		}
+	}
+	return steps
+}
+
+// overwritten reports whether later steps give every value of the edits again.
+func overwritten(edits []source.Edit, later []step) bool {
+	again := func(e source.Edit) bool {
+		return slices.ContainsFunc(later, func(s step) bool {
+			return slices.ContainsFunc(s.cure.edits, func(l source.Edit) bool {
+				return l.At == e.At && l.Field == e.Field && (len(l.Only) == 0 || !slices.ContainsFunc(e.Only, func(c int) bool { return !slices.Contains(l.Only, c) }))
+			})
+		})
+	}
+	return !slices.ContainsFunc(edits, func(e source.Edit) bool { return !again(e) })
+}
+
+// replay proves steps again from the beginning; what asked for a step may have
+// been another finding, so a step has only to clear something and to cause nothing.
+func (p *prover) replay(show *schema.Show, now judged, steps []step) ([]step, bool) {
+	var again []step
+	for _, old := range steps {
+		c := old.cure
+		c.asked = nil
+		proved, after, ok := p.prove(show, now, c)
+		if !ok || len(proved.cleared) == 0 {
+			return nil, false
+		}
+		again = append(again, proved)
+		show, now = proved.after, after
+	}
+	return again, true
+}
+
+func cleared(steps []step) int {
+	sum := 0
+	for _, s := range steps {
+		sum += len(s.cleared)
+	}
+	return sum
 }
 
 // cure is one change, and the findings that asked for it, gravest first.
@@ -136,11 +221,12 @@ func signature(rule string, remedy finding.Remedy) string {
 	return fmt.Sprintf("%s\x00%d\x00%s", rule, remedy.Way, strings.Join(values, "\x00"))
 }
 
-// gravest orders failures by consequence, level and place; a copy.
+// gravest orders the failures that nobody accepted by consequence, level and
+// place; a copy.
 func gravest(found []finding.Finding) []finding.Finding {
 	var list []finding.Finding
 	for _, f := range found {
-		if f.Verdict == finding.Fail {
+		if f.Verdict == finding.Fail && f.Accepted == nil {
 			list = append(list, f)
 		}
 	}

@@ -32,7 +32,7 @@ func looked(tallies []rules.Tally) []report.Look {
 func gaps(found []finding.Finding, tallies []rules.Tally, set *rules.Set) []report.Gap {
 	g := gapList{index: map[string]int{}, counted: map[[2]string]bool{}}
 	for i := range found {
-		if f := &found[i]; f.Verdict == finding.Open {
+		if f := &found[i]; f.Verdict == finding.Open && f.Accepted == nil {
 			for _, phrase := range f.Missing {
 				g.add(phrase, f.Rule, f.Consequence, subjectWords(f))
 			}

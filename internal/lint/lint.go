@@ -9,6 +9,8 @@ package lint
 import (
 	"io"
 	"runtime"
+	"slices"
+	"strings"
 	"sync"
 
 	"github.com/cueproof/cueproof/internal/facts"
@@ -27,6 +29,7 @@ type Options struct {
 	MinLevel  finding.Level // findings below it are counted and left out; "" is note
 	Stdin     io.Reader
 	StdinName string
+	House     HouseOptions
 }
 
 // Run checks the shows, several at a time, and reports them in the order given.
@@ -34,7 +37,7 @@ func Run(paths []string, o Options) (*report.Report, error) {
 	if o.MinLevel == "" {
 		o.MinLevel = finding.Note
 	}
-	shows := make([]report.Show, len(paths))
+	each := make([]checked, len(paths))
 	errs := make([]error, len(paths))
 	var wait sync.WaitGroup
 	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
@@ -42,7 +45,7 @@ func Run(paths []string, o Options) (*report.Report, error) {
 		wait.Go(func() {
 			slots <- struct{}{}
 			defer func() { <-slots }()
-			shows[i], errs[i] = check(path, o)
+			each[i], errs[i] = check(path, o)
 		})
 	}
 	wait.Wait()
@@ -51,38 +54,60 @@ func Run(paths []string, o Options) (*report.Report, error) {
 			return nil, err
 		}
 	}
-	r := &report.Report{Version: o.Version, Shows: shows}
-	for _, rule := range o.Rules.Rules {
-		r.Rules = append(r.Rules, rule.Rule)
+	sayWaivers(each, o.House.Today)
+	r := &report.Report{Version: o.Version}
+	for i := range each {
+		each[i].finish(o)
+		r.Shows = append(r.Shows, each[i].told)
+		for _, rule := range each[i].setup.Rules.Rules { // where two houses differ, each finding has its own limit
+			if !slices.ContainsFunc(r.Rules, func(card finding.Rule) bool { return card.ID == rule.ID }) {
+				r.Rules = append(r.Rules, rule.Rule)
+			}
+		}
 	}
-	r.Rules = append(r.Rules, fileRules(shows)...)
+	slices.SortFunc(r.Rules, func(a, b finding.Rule) int { return strings.Compare(a.ID, b.ID) })
+	r.Rules = append(r.Rules, fileRules(r.Shows)...)
 	return r, nil
 }
 
 // check is the line of the program, from a path to what is told about it.
-func check(path string, o Options) (report.Show, error) {
-	loaded, err := loaders.Load(path, loaders.Options{Stdin: o.Stdin, StdinName: o.StdinName})
+func check(path string, o Options) (checked, error) {
+	setup, err := SetUp(path, o)
 	if err != nil {
-		return report.Show{}, err
+		return checked{}, err
 	}
-	now := judge(loaded.Show, o.Rules)
+	loaded, err := loaders.Load(path, loaders.Options{Stdin: o.Stdin, StdinName: o.StdinName, Aliases: setup.Aliases})
+	if err != nil {
+		return checked{}, err
+	}
+	now := judge(loaded.Show, setup.Rules)
+	covers := setup.accept(now.found, o.House.Today)
+	for i, covered := range setup.accept(loaded.Findings, o.House.Today) {
+		covers[i] = covers[i] || covered
+	}
 	told := report.Show{
-		Path: path, Files: loaded.Files, Notes: loaded.Notes, Unreadable: loaded.Unreadable,
+		Path: path, Files: loaded.Files, Notes: append(loaded.Notes, setup.Notes...), Unreadable: loaded.Unreadable,
 		Findings: append(loaded.Findings, now.found...),
 	}
 	if loaded.Show != nil {
 		told.Name = loaded.Show.Name
 	}
-	plan := planActions(loaded.Show, now, o.Rules)
+	plan := planActions(loaded.Show, now, setup, o.House.Today)
 	told.Actions, told.Untried = plan.actions, plan.untried
-	told.NeedPerson = needPerson(told.Findings, plan.cured)
 	told.Looked = looked(now.tallies)
-	told.Gaps = gaps(told.Findings, now.tallies, o.Rules)
+	told.Gaps = gaps(told.Findings, now.tallies, setup.Rules)
 	told.ByEye = byEye
-	told.Verdict, told.Because = verdict(&told, loaded.Show)
-	leaveOut(&told, o.MinLevel)
+	return checked{told: told, show: loaded.Show, setup: setup, covers: covers, cured: plan.cured}, nil
+}
+
+// finish has the last word about a show, when all that there is to say is found.
+func (c *checked) finish(o Options) {
+	told := &c.told
+	told.NeedPerson = needPerson(told.Findings, c.cured)
+	told.Verdict, told.Because = verdict(told, c.show)
+	told.Because += c.aside()
+	leaveOut(told, o.MinLevel)
 	finding.Sort(told.Findings)
-	return told, nil
 }
 
 // judged is what the rules say of one state of a show.

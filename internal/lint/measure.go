@@ -10,7 +10,11 @@ import (
 // show, as rules see them. The result of loading comes along, so that what is
 // wrong with the files is not lost.
 func Measure(path string, o Options) (*facts.Measured, loaders.Result, error) {
-	loaded, err := loaders.Load(path, loaders.Options{Stdin: o.Stdin, StdinName: o.StdinName})
+	setup, err := SetUp(path, o)
+	if err != nil {
+		return nil, loaders.Result{}, err
+	}
+	loaded, err := loaders.Load(path, loaders.Options{Stdin: o.Stdin, StdinName: o.StdinName, Aliases: setup.Aliases})
 	if err != nil {
 		return nil, loaded, err
 	}

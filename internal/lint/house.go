@@ -1,0 +1,237 @@
+package lint
+
+import (
+	"cmp"
+	"fmt"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/house"
+	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/waiver"
+	"github.com/cueproof/cueproof/loaders"
+	"github.com/cueproof/cueproof/rules"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// HouseOptions say which house file a run uses. The zero value looks for one
+// beside each show and above it.
+type HouseOptions struct {
+	File  string // the one to use for all shows; "" looks for it
+	None  bool   // use none
+	Today string // the day as 2026-12-31, for waivers that have one; "" is before all days
+}
+
+// Setup is how one show is checked: with the rules, the limits and the words of
+// its house. Without a house file these are the rules as they came.
+type Setup struct {
+	House   *house.House // nil: there is none
+	Found   house.Found
+	All     *rules.Set // all rules there are, with their own limits
+	Rules   *rules.Set // those that look, with the limits of the house
+	Aliases map[string][]string
+	Notes   []string // what the house changes, for the end of a report
+}
+
+// SetUp finds and reads the house file of a show, and changes the rules as it
+// says. An error is a file that cannot be used, with every mistake in it
+// ([house.Mistakes], [rules.Mistakes]), or that a named one cannot be read.
+func SetUp(show string, o Options) (*Setup, error) {
+	s := &Setup{All: o.Rules, Rules: o.Rules}
+	if o.House.None {
+		return s, nil
+	}
+	var err error
+	if o.House.File != "" {
+		s.Found, err = house.Named(o.House.File)
+	} else {
+		if show == "-" {
+			show = cmp.Or(o.StdinName, ".") // where the show that comes in would stand
+		}
+		s.Found, err = house.Find(show)
+	}
+	if err != nil {
+		return nil, err
+	}
+	for _, name := range s.Found.Passed {
+		s.Notes = append(s.Notes, fmt.Sprintf("%s is not used, because it stands above the show, outside of a repository; if it is meant for shows below, write root: true in it", filepath.ToSlash(name)))
+	}
+	if s.Found.Path == "" {
+		return s, nil
+	}
+	data, err := house.Load(s.Found.Path, o.House.File != "")
+	if err != nil {
+		return nil, err
+	}
+	if s.House, err = house.Read(filepath.ToSlash(s.Found.Path), data); err != nil {
+		return nil, err
+	}
+	if s.All == nil { // only the names of columns are wanted, but the whole file is to be right
+		var mistakes []finding.Finding
+		if s.All, mistakes = rules.Load(rules.BuiltIn(), "rules/packs"); len(mistakes) > 0 {
+			return nil, rules.Mistakes(mistakes)
+		}
+	}
+	if err := s.addFolders(); err != nil {
+		return nil, err
+	}
+	known := house.Known{Rules: cards(s.All), Columns: loaders.CheckAliases}
+	for _, id := range schema.ProblemIDs() {
+		known.FileProblems = append(known.FileProblems, "file/"+id)
+	}
+	if err := s.House.Check(known); err != nil {
+		return nil, err
+	}
+	s.Aliases = s.House.Aliases()
+	s.changeRules()
+	return s, nil
+}
+
+func cards(set *rules.Set) []finding.Rule {
+	list := make([]finding.Rule, len(set.Rules))
+	for i, rule := range set.Rules {
+		list[i] = rule.Rule
+	}
+	return list
+}
+
+// addFolders reads the rules of the house.
+func (s *Setup) addFolders() error {
+	for _, folder := range s.House.Folders {
+		root, err := s.House.OpenFolder(folder, s.Found)
+		if err != nil {
+			return err
+		}
+		own, mistakes := rules.Load(root.FS(), path.Join(path.Dir(s.House.File.Name), folder.Path))
+		root.Close()
+		switch {
+		case len(mistakes) > 0:
+			return rules.Mistakes(mistakes)
+		case len(own.Rules) == 0:
+			return s.House.WrongFolder(folder, "no rule is in it; PACK/RULE/rule.yaml is looked for")
+		}
+		for _, rule := range own.Rules {
+			if _, twice := s.All.Find(rule.ID); twice {
+				return s.House.WrongFolder(folder, "there is a rule "+rule.ID+" already; give yours another name")
+			}
+		}
+		s.All = &rules.Set{Rules: slices.Concat(s.All.Rules, own.Rules)}
+	}
+	slices.SortFunc(s.All.Rules, func(a, b *rules.Rule) int { return strings.Compare(a.ID, b.ID) })
+	return nil
+}
+
+// changeRules makes the rules what the house wants, and notes what that is.
+func (s *Setup) changeRules() {
+	name := s.House.File.Name
+	changes := rules.Changes{Limits: map[string]map[string]rules.NewLimit{}, Levels: map[string]finding.Level{}, Off: map[string]bool{}}
+	for _, l := range s.House.Limits {
+		rule, _ := s.All.Find(l.Rule)
+		own := rule.Limits[slices.IndexFunc(rule.Limits, func(limit finding.Limit) bool { return limit.Name == l.Name })]
+		if changes.Limits[l.Rule] == nil {
+			changes.Limits[l.Rule] = map[string]rules.NewLimit{}
+		}
+		changes.Limits[l.Rule][l.Name] = rules.NewLimit{Value: l.Value, Source: fmt.Sprintf(
+			"set in %s, line %d; the rule itself has %s: %s", name, l.At.Span().Start.Line, rules.FormatNumber(own.Value), own.Source)}
+		s.Notes = append(s.Notes, fmt.Sprintf("%s sets %s of %s to %s instead of %s", name, l.Name, l.Rule, withUnit(l.Value, own.Unit), withUnit(own.Value, own.Unit)))
+	}
+	for _, l := range s.House.Levels {
+		rule, _ := s.All.Find(l.Rule)
+		changes.Levels[l.Rule] = l.Level
+		s.Notes = append(s.Notes, fmt.Sprintf("%s makes findings of %s %s instead of %s", name, l.Rule, levelWords(l.Level), levelWords(rule.Level)))
+	}
+	var off []string
+	for _, rule := range s.All.Rules {
+		if on, _ := s.House.Switched(rule.ID); !on {
+			changes.Off[rule.ID] = true
+			off = append(off, rule.ID)
+		}
+	}
+	if len(off) > 0 {
+		s.Notes = append(s.Notes, fmt.Sprintf("%s switches off %s", name, strings.Join(off, ", ")))
+	}
+	s.Rules = s.All.With(changes)
+}
+
+func withUnit(value float64, unit string) string {
+	return strings.TrimSpace(rules.FormatNumber(value) + " " + unit)
+}
+
+func levelWords(level finding.Level) string { return string(level) + "s" }
+
+// accept marks what the waivers of the house cover, and says which of them do.
+func (s *Setup) accept(found []finding.Finding, today string) (covers []bool) {
+	if s.House == nil {
+		return nil
+	}
+	return waiver.Apply(s.House.Waivers, found, today)
+}
+
+// checked is one show between judging and the last word about it.
+type checked struct {
+	told   report.Show
+	show   *schema.Show
+	setup  *Setup
+	covers []bool // by waiver of its house
+	cured  map[string]bool
+}
+
+// sayWaivers adds what is wrong with the waivers of each house file to the first
+// of its shows. A waiver is left over only if it covers nothing in any of them.
+func sayWaivers(shows []checked, today string) {
+	done := map[string]bool{}
+	for i := range shows {
+		first := &shows[i]
+		if first.setup.House == nil || done[first.setup.House.File.Name] {
+			continue
+		}
+		name := first.setup.House.File.Name
+		done[name] = true
+		covers := make([]bool, len(first.setup.House.Waivers))
+		var found []finding.Finding
+		for j := range shows {
+			if other := &shows[j]; other.setup.House != nil && other.setup.House.File.Name == name {
+				found = append(found, other.told.Findings...)
+				for k, covered := range other.covers {
+					covers[k] = covers[k] || covered
+				}
+			}
+		}
+		first.told.Findings = append(first.told.Findings, waiver.Problems(first.setup.House.Waivers, covers, found, today)...)
+	}
+}
+
+// aside says in the first lines of a report what does not count in its verdict.
+func (c *checked) aside() string {
+	if c.setup.House == nil {
+		return ""
+	}
+	accepted := 0
+	for i := range c.told.Findings {
+		if c.told.Findings[i].Accepted != nil {
+			accepted++
+		}
+	}
+	var words []string
+	switch accepted {
+	case 0:
+	case 1:
+		words = append(words, "1 finding is accepted")
+	default:
+		words = append(words, fmt.Sprintf("%d findings are accepted", accepted))
+	}
+	switch off := len(c.setup.All.Rules) - len(c.setup.Rules.Rules); off {
+	case 0:
+	case 1:
+		words = append(words, "1 rule is switched off")
+	default:
+		words = append(words, fmt.Sprintf("%d rules are switched off", off))
+	}
+	if len(words) == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" By %s %s.", c.setup.House.File.Name, strings.Join(words, " and "))
+}
