@@ -240,12 +240,18 @@ func (a *airCourses) at(t float64) (level *float64, missing []string) {
 // measureBeams tells of every look with beams how much haze there is for them.
 func (e *evening) measureBeams(changes []*Change) {
 	first := true
+	var beams []*schema.Fixture
+	for _, f := range e.rig.show.Patch {
+		if f.Purpose == "beam" && e.rig.stageLight(f) {
+			beams = append(beams, f)
+		}
+	}
 	for i, c := range changes {
 		c.HazeRan = e.air.first < i
 		var channels []int
-		for _, lamp := range c.look.lamps {
-			if lamp.Purpose == "beam" {
-				channels = append(channels, lamp.Channel)
+		for _, f := range beams {
+			if c.look.look.State(f.Channel).Level > 0 {
+				channels = append(channels, f.Channel)
 			}
 		}
 		c.BeamCount, c.BeamText = len(channels), schema.FormatChannels(channels)
@@ -385,11 +391,9 @@ func (a *airCourses) levelIf(c *airCourse, at float64, level func(look int, set 
 }
 
 // measureMachines tells what each machine does over the evening.
-func (e *evening) measureMachines() []*Machine {
+func (e *evening) measureMachines(changes []*Change) []*Machine {
 	var machines []*Machine
-	beams := slices.ContainsFunc(e.looks, func(l *Look) bool {
-		return slices.ContainsFunc(l.lamps, func(lamp *Lamp) bool { return lamp.Purpose == "beam" })
-	})
+	beams := slices.ContainsFunc(changes, func(c *Change) bool { return c.BeamCount > 0 })
 	for _, c := range e.air.byFluid {
 		for _, f := range c.machines {
 			m := &Machine{fixture: f, kind: e.rig.types[f.Type], Channel: f.Channel, Type: f.Type, Beams: beams}

@@ -18,6 +18,8 @@ type Change struct {
 	look   *Look
 	before *Look // nil for the first
 
+	movedWords []string
+
 	Number      string `expr:"cue"`          // the number of the cue
 	CueName     string `expr:"name"`         // the name of the cue, or ""
 	From        string `expr:"from_cue"`     // the number of the cue before, or "" for the first
@@ -158,10 +160,11 @@ func (c *Change) measureLight(e *evening, i int) {
 	at := e.time.moments[i].at
 	first, end := math.Inf(1), math.Inf(-1)
 	paces := pacesOf(c.look.look)
-	moves := func(way travel) {
-		first, end = min(first, way.start), max(end, way.end)
+	moves := func(start, stop float64) {
+		first, end = min(first, start), max(end, stop)
 	}
 	e.rig.differ(c.before, c.look, func(_ int, p pair) {
+		c.noteMove(p)
 		for _, lamp := range []*Lamp{p.before, p.after} {
 			if lamp != nil && lamp.light.missing != "" && !slices.Contains(missing, lamp.light.missing) && !sameSetting(p) {
 				missing = append(missing, lamp.light.missing)
@@ -183,9 +186,9 @@ func (c *Change) measureLight(e *evening, i int) {
 			return
 		}
 		lamps++
-		way := wayOf(paces, c.look.look, p, at)
-		moves(way)
-		if way.end-way.start < jumpS {
+		start, stop := timesOf(paces, c.look.look, p, at)
+		moves(start, stop)
+		if stop-start < jumpS-slack {
 			jump += by
 		}
 	})
@@ -200,7 +203,7 @@ func (c *Change) measureLight(e *evening, i int) {
 		if after.Level < before.Level {
 			long = pace.out
 		}
-		moves(travel{start: at + pace.delay, end: at + pace.delay + long})
+		moves(at+pace.delay, at+pace.delay+long)
 	}
 	c.Lamps, c.FadeS = &lamps, known(0.0)
 	if end > first {
@@ -222,8 +225,8 @@ func (c *Change) measureLight(e *evening, i int) {
 	if brighter > 0 {
 		c.MovedPc = known(100 * max(come, went) / brighter)
 	}
-	if e.peak.y > 0 {
-		c.JumpPct = known(100 * math.Abs(jump) / e.peak.y)
+	if e.peak > 0 {
+		c.JumpPct = known(100 * math.Abs(jump) / e.peak)
 	}
 	dark := fmt.Sprintf("stage light in cues %s and %s", c.From, c.Number)
 	if c.Stops = stopsApart(before.Y, after.Y); c.Stops == nil {

@@ -75,7 +75,7 @@ func (s *Show) measureCourse(e *evening, segments []*Segment) {
 	if near, ok := e.course.Near(nearStops); ok {
 		s.NearPeakTime = known(100 * near)
 	}
-	r, ok := e.course.Range()
+	r, ok := e.loud, e.ranged
 	if !ok {
 		lack("a cue list with at least one look that is lit", facts...)
 		return

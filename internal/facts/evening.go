@@ -20,10 +20,12 @@ type evening struct {
 	stretches []*stretch
 	knots     [][]knot // of each stretch
 	of        []int    // stretch of each look
-	peak      amount   // light of the brightest look
+	peak      float64  // lumens of the brightest look
 	full      float64  // lumens of the stage rig with everything at full; 0 if unknown
 
 	course     *dynamics.Course // the lit part of the set; nil if it is not known
+	loud       dynamics.Range   // of the course
+	ranged     bool             // whether it has one
 	noCourse   []string         // what would make it known
 	alikeTimes bool             // every look was taken as equally long
 
@@ -37,14 +39,8 @@ type evening struct {
 func newEvening(r *rig, looks []*Look, t *timeline) *evening {
 	e := &evening{rig: r, looks: looks, time: t, of: make([]int, len(looks)), sums: make([]colour.XYZ, len(looks)), others: r.otherLights(), slower: map[*schema.Effect]schema.Effect{}}
 	for i, look := range looks {
-		sum := amount{}
-		for _, lamp := range look.lamps {
-			sum = sum.plus(amountOf(lamp.light.xyz))
-		}
-		if sum.y > e.peak.y {
-			e.peak = sum
-		}
 		e.sums[i] = sumOf(look)
+		e.peak = max(e.peak, e.sums[i].Y)
 	}
 	if full, missing := r.fullOutput(); len(missing) == 0 {
 		e.full = full
@@ -103,6 +99,7 @@ func (e *evening) measureCourse() {
 		return
 	}
 	e.course = course
+	e.loud, e.ranged = course.Range()
 }
 
 // outsideSet are the kinds of segment that are no part of the set.

@@ -135,7 +135,7 @@ func Measure(show *schema.Show, looks []tracking.Look) *Measured {
 	evening := newEvening(rig, m.Looks, newTimeline(show, looks))
 	m.Changes = measureChanges(evening)
 	m.Segments = measureSegments(evening, m.Changes)
-	m.Machines = evening.measureMachines()
+	m.Machines = evening.measureMachines(m.Changes)
 	m.Minutes = measureMinutes(evening, m.Changes)
 	m.Show.measureEvening(evening, m.Changes, m.Segments)
 

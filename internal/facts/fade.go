@@ -232,25 +232,25 @@ func (r *rig) stretchOf(t *timeline, looks []*Look, first, last int) *stretch {
 		s.initial = s.initial.plus(amountOf(lamp.light.xyz))
 	}
 	var all ramps
-	running := map[int]*travel{} // by place in the patch: what may not have ended
+	running := make([]*travel, len(r.show.Patch)) // what may not have ended, by place in the patch
+	var memo wayMemo
 	for i := first + 1; i <= last; i++ {
 		all.first = len(all.list)
 		paces := pacesOf(looks[i].look)
 		at := t.moments[i].at
+		memo = wayMemo{}
 		r.differ(looks[i-1], looks[i], func(index int, p pair) {
 			lack(p.before)
 			lack(p.after)
-			way := wayOf(paces, looks[i].look, p, at)
-			old := running[index]
-			if old != nil && old.end > way.start {
+			way := memo.wayOf(paces, looks[i].look, p, at)
+			if old := running[index]; old != nil && old.end > way.start {
 				all.addTravel(old, way.start, -1) // what is left of it does not happen
-				way.at = []amount{old.value(way.start), way.at[len(way.at)-1]}
+				way = &travel{start: way.start, end: way.end, at: []amount{old.value(way.start), way.at[len(way.at)-1]}}
 			}
-			all.addTravel(&way, way.start, 1)
+			all.addTravel(way, way.start, 1)
+			running[index] = nil
 			if way.end > way.start {
-				running[index] = &way
-			} else {
-				delete(running, index)
+				running[index] = way
 			}
 		})
 	}
@@ -258,22 +258,59 @@ func (r *rig) stretchOf(t *timeline, looks []*Look, first, last int) *stretch {
 	return s
 }
 
+// wayMemo keeps the last way that was worked out: lamps that do the same stand
+// side by side in a patch, and share what their light is.
+type wayMemo struct {
+	before, after *shine
+	start, end    float64
+	way           *travel
+}
+
+func (m *wayMemo) wayOf(paces paces, look *tracking.Look, p pair, at float64) *travel {
+	start, end := timesOf(paces, look, p, at)
+	before, after := p.before.shines(), p.after.shines()
+	if m.way == nil || m.before != before || m.after != after || m.start != start || m.end != end {
+		way := travelOf(p.before, p.after, start, end)
+		*m = wayMemo{before, after, start, end, &way}
+	}
+	return m.way
+}
+
+// shines is what the lamp's light is; nil where it is dark.
+func (l *Lamp) shines() *shine {
+	if l == nil {
+		return nil
+	}
+	return l.shine
+}
+
 // wayOf is the way of a lamp into a look whose cue is called at a time.
 func wayOf(paces paces, look *tracking.Look, p pair, at float64) travel {
+	start, end := timesOf(paces, look, p, at)
+	return travelOf(p.before, p.after, start, end)
+}
+
+// timesOf is when a lamp moves into a look whose cue is called at a time.
+func timesOf(paces paces, look *tracking.Look, p pair, at float64) (start, end float64) {
 	rising := p.before == nil || p.after != nil && p.after.Level >= p.before.Level
-	state := (*tracking.State)(nil)
-	if p.after != nil {
-		state = p.after.state
-	} else {
-		state = look.State(p.before.Channel)
+	pace := paces.first
+	if paces.parts != nil {
+		channel := p.shown().Channel
+		pace = paces.of(look.State(channel))
 	}
-	pace := paces.of(state)
-	long := pace.out
+	start = at + pace.delay
 	if rising {
-		long = pace.in
+		return start, start + pace.in
 	}
-	start := at + pace.delay
-	return travelOf(p.before, p.after, start, start+long)
+	return start, start + pace.out
+}
+
+// shown is the lamp in the look in which it is lit.
+func (p pair) shown() *Lamp {
+	if p.after != nil {
+		return p.after
+	}
+	return p.before
 }
 
 // knot is the light just before and just after a moment.

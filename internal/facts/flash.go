@@ -67,7 +67,7 @@ type flashing struct {
 // measureFlashes counts the flashes of every look.
 func (e *evening) measureFlashes(changes []*Change) {
 	flashers := e.flashers()
-	peak := e.peak.y
+	peak := e.peak
 	hues := map[*schema.Type][]flash.Light{}
 	var before []*tracking.State
 	var last *flashing

@@ -18,7 +18,7 @@ func moved(a, b *tracking.Rest) []string {
 		b = &none
 	}
 	var what []string
-	if aimText(a.Aim) != aimText(b.Aim) {
+	if !sameAim(a.Aim, b.Aim) {
 		what = append(what, "aim")
 	}
 	if !sameNumber(a.ZoomDeg, b.ZoomDeg) {
@@ -33,11 +33,16 @@ func moved(a, b *tracking.Rest) []string {
 	return what
 }
 
-func aimText(aim *schema.Aim) string {
-	if aim == nil {
-		return ""
+func sameAim(a, b *schema.Aim) bool {
+	switch {
+	case a == b:
+		return true
+	case a == nil || b == nil || a.Name != b.Name:
+		return false
+	case a.Point == nil || b.Point == nil:
+		return a.Point == b.Point
 	}
-	return aim.String()
+	return *a.Point == *b.Point
 }
 
 // movedFrom is moved, with what the patch says where no cue has spoken yet.
@@ -60,38 +65,38 @@ func restOf(l *Lamp) tracking.Rest {
 	return rest
 }
 
-// measureMoves finds the lamps that move while they are seen. A lamp that goes
-// dark in the same cue, or comes on with it, is not counted: the move and the fade
-// are one.
+// noteMove takes down a lamp that moves while it is seen. A lamp that goes dark in
+// the same cue, or comes on with it, is not counted: the move and the fade are one.
+func (c *Change) noteMove(p pair) {
+	if p.before == nil || p.after == nil || p.before.state.Rest == p.after.state.Rest {
+		return
+	}
+	words := p.after.movedFrom(p.before)
+	if len(words) == 0 {
+		return
+	}
+	c.Moved = append(c.Moved, p.after)
+	for _, word := range words {
+		if !slices.Contains(c.movedWords, word) {
+			c.movedWords = append(c.movedWords, word)
+		}
+	}
+}
+
+// measureMoves says of the lamps that move while they are seen what they do, and
+// when they were last dark.
 func (e *evening) measureMoves(changes []*Change) {
 	dark := darkness{looks: e.looks, byChannel: map[int][]uint64{}}
 	for i, c := range changes {
-		if c.before == nil {
-			continue
-		}
-		var what []string
-		var channels []int
-		e.rig.differ(c.before, c.look, func(_ int, p pair) {
-			if p.before == nil || p.after == nil || p.before.state.Rest == p.after.state.Rest {
-				return
-			}
-			words := p.after.movedFrom(p.before)
-			if len(words) == 0 {
-				return
-			}
-			c.Moved = append(c.Moved, p.after)
-			channels = append(channels, p.after.Channel)
-			for _, word := range words {
-				if !slices.Contains(what, word) {
-					what = append(what, word)
-				}
-			}
-		})
 		if len(c.Moved) == 0 {
 			continue
 		}
+		var channels []int
+		for _, lamp := range c.Moved {
+			channels = append(channels, lamp.Channel)
+		}
 		c.MovedCount = len(c.Moved)
-		c.MovedText, c.MovedWhat = schema.FormatChannels(channels), joinWords(what)
+		c.MovedText, c.MovedWhat = schema.FormatChannels(channels), joinWords(c.movedWords)
 		if k, ok := dark.last(channels, i); ok {
 			c.LastDark = e.looks[k].Number
 		}

@@ -224,8 +224,8 @@ func (s *Segment) measureLight(e *evening, sp *span) {
 	} else {
 		lack(fmt.Sprintf("stage light in the segment %q", s.SegmentName), "range_stops")
 	}
-	if e.peak.y > 0 {
-		if above, ok := shareAbove(list, e.peak.y*math.Exp2(-nearStops)); ok {
+	if e.peak > 0 {
+		if above, ok := shareAbove(list, e.peak*math.Exp2(-nearStops)); ok {
 			s.NearPeakPct = known(100 * above)
 		}
 	} else {
@@ -266,7 +266,7 @@ func (s *Segment) measureUnder(e *evening, mean, highest float64) {
 		}
 		return
 	}
-	r, ok := e.course.Range()
+	r, ok := e.loud, e.ranged
 	if !ok {
 		s.lacks("under_loud_stops", "a look that is lit")
 		s.lacks("bring_down_stops", "a look that is lit")
@@ -483,7 +483,8 @@ func (e *evening) fadedBy(i int) float64 {
 	end := e.time.moments[i].at
 	paces := pacesOf(e.looks[i].look)
 	e.rig.differ(e.looks[i-1], e.looks[i], func(_ int, p pair) {
-		end = max(end, wayOf(paces, e.looks[i].look, p, e.time.moments[i].at).end)
+		_, stop := timesOf(paces, e.looks[i].look, p, e.time.moments[i].at)
+		end = max(end, stop)
 	})
 	return end
 }
@@ -497,7 +498,7 @@ func (e *evening) isDark(look *Look) (dark bool, missing string) {
 		}
 		sum += lamp.light.xyz.Y
 	}
-	if e.peak.y > 0 && sum >= e.peak.y*stageBlack {
+	if e.peak > 0 && sum >= e.peak*stageBlack {
 		return false, ""
 	}
 	for _, f := range e.others {
