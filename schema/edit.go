@@ -55,9 +55,7 @@ func (a *applier) findCues(edits []source.Edit) {
 	for i, cue := range a.show.Cues {
 		found(cue.At, i)
 		for _, setting := range cue.Set {
-			if !setting.added {
-				found(setting.At, i)
-			}
+			found(setting.At, i)
 		}
 		for _, drive := range cue.Screens {
 			found(drive.At, i)
@@ -261,6 +259,10 @@ func assign(entity any, edit source.Edit) error {
 		return nil
 	}
 	target := field.Type()
+	if whole := reflect.ValueOf(edit.Value); whole.Type() == target {
+		field.Set(whole)
+		return nil
+	}
 	if target.Kind() == reflect.Pointer {
 		target = target.Elem()
 	}

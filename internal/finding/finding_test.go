@@ -199,6 +199,32 @@ func TestSortDoesNotDependOnTheOrderBefore(t *testing.T) {
 	})
 }
 
+// Findings that differ in one thing alone stand in the same order, whichever was made first.
+func TestSortTellsNearTwinsApart(t *testing.T) {
+	for name, change := range map[string]func(*Finding){
+		"file":        func(f *Finding) { f.Place.File = bFile },
+		"start":       func(f *Finding) { f.Place.Start++ },
+		"stop":        func(f *Finding) { f.Place.Stop++ },
+		"rule":        func(f *Finding) { f.Rule += "x" },
+		"verdict":     func(f *Finding) { f.Verdict = Open },
+		"subject":     func(f *Finding) { f.Subjects = []Subject{{"place", "lectern"}} },
+		"detail":      func(f *Finding) { f.Detail = "x" },
+		"message":     func(f *Finding) { f.Message += "x" },
+		"level":       func(f *Finding) { f.Level = Note },
+		"consequence": func(f *Finding) { f.Consequence = Later },
+		"cues":        func(f *Finding) { f.Cues = []string{"12", "13"} },
+		"missing":     func(f *Finding) { f.Missing = []string{"the flux"} },
+		"hint":        func(f *Finding) { f.Hint += "x" },
+	} {
+		one, other := glare(), glare()
+		one.Place.File, other.Place.File = aFile, aFile
+		change(&other)
+		if less(&one, &other) == less(&other, &one) {
+			t.Errorf("two findings that differ in their %s alone have no order", name)
+		}
+	}
+}
+
 // tape is a place for edits: a list of objects.
 func tape(t testing.TB, count int) []source.Ref {
 	t.Helper()
@@ -249,6 +275,16 @@ func TestMergeEdits(t *testing.T) {
 				t.Errorf("the lists were changed: %s, before %s", after, before)
 			}
 		})
+	}
+}
+
+// The channels of an edit may be part of a longer list that belongs to somebody else.
+func TestMergeEditsWritesIntoNobodysList(t *testing.T) {
+	place := tape(t, 1)[0]
+	channels := []int{1, 2, 3, 4}
+	MergeEdits([]source.Edit{{At: place, Field: "level", Value: 5.0, Only: channels[:2]}}, []source.Edit{{At: place, Field: "level", Value: 5.0, Only: []int{9}}})
+	if !slices.Equal(channels, []int{1, 2, 3, 4}) {
+		t.Errorf("the list is now %v", channels)
 	}
 }
 
