@@ -8,6 +8,7 @@ import (
 	"reflect"
 	"slices"
 	"sort"
+	"strconv"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/facts"
@@ -357,7 +358,20 @@ func knownFact(params ...any) (any, error) {
 		}
 		return nil, unknown
 	}
+	if number, isNumber := value.Elem().Interface().(float64); isNumber {
+		return settled(number), nil
+	}
 	return value.Elem().Interface(), nil
+}
+
+// settled rounds a measured number to twelve digits, so that what is exactly at
+// a limit does not fall to one side of it by the last bit of a sum.
+func settled(number float64) float64 {
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat(number, 'e', 11, 64), 64)
+	if err != nil {
+		return number
+	}
+	return rounded
 }
 
 func divide(params ...any) (any, error) {

@@ -161,10 +161,10 @@ func (p *Person) expose(camera *schema.Camera, lux float64) {
 		stops = -blackStops
 	}
 	if p.Under == nil || -stops > *p.Under {
-		p.Under, p.UnderCamera, p.WantedLux = known(-stops), camera.Name, &wanted
+		p.Under, p.UnderLux, p.UnderCamera, p.WantedLux = known(-stops), &lux, camera.Name, &wanted
 	}
 	if p.Over == nil || stops > *p.Over {
-		p.Over, p.OverCamera = &stops, camera.Name
+		p.Over, p.OverLux, p.OverCamera = &stops, &lux, camera.Name
 	}
 }
 
@@ -347,7 +347,7 @@ func turned(lamps []*Lamp, factor float64) (turns []*Turn, ok bool) {
 func (l *Lamp) levelFor(factor float64) float64 {
 	wanted := l.share * factor
 	low, high := 0.0, 100.0
-	if l.shareAt(high) < wanted {
+	if l.shareAt(high) < wanted*(1-1e-9) {
 		return 101
 	}
 	for range 40 {

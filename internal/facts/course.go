@@ -46,7 +46,7 @@ func cuesText(cues []string) string {
 }
 
 func (s *Show) measureCourse(e *evening, segments []*Segment) {
-	facts := []string{"near_peak_time_pct", "range_stops", "loud_output_pct", "quiet_output_pct"}
+	facts := []string{"near_peak_time_pct", "range_stops", "loud_output_pct", "quiet_output_pct", "washes_can_dim"}
 	s.TimeBasis = "the times of the running order"
 	assumed := 0
 	for _, m := range e.time.moments {
@@ -81,6 +81,12 @@ func (s *Show) measureCourse(e *evening, segments []*Segment) {
 		return
 	}
 	s.RangeStops, s.LoudPct, s.QuietPct = &r.Stops, e.percent(r.High), e.percent(r.Low)
+	if _, missing := e.rig.fullOutput(); e.full <= 0 {
+		for _, phrase := range missing {
+			lack(phrase, "loud_output_pct", "quiet_output_pct", "washes_can_dim")
+		}
+		return
+	}
 	s.proposeDips(e, segments)
 }
 

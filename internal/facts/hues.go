@@ -3,6 +3,7 @@ package facts
 import (
 	"fmt"
 	"math"
+	"math/bits"
 	"slices"
 	"strings"
 
@@ -17,7 +18,7 @@ import (
 // [scene.arriving].
 func (l *Look) measureHues(s *scene) {
 	facts := []string{"palette_apart_deg", "red_is_main", "coloured_count", "main_hue_count", "accent_hue_count", "hue_names", "odd_channels_text", "nearest_kept_hue_deg"}
-	var lamps []*Lamp
+	lamps := s.coloured[:0]
 	for _, lamp := range l.lamps {
 		if lamp.light.missing != "" {
 			for _, fact := range facts {
@@ -29,19 +30,28 @@ func (l *Look) measureHues(s *scene) {
 			lamps = append(lamps, lamp)
 		}
 	}
+	s.coloured = lamps
 	if len(l.Why("coloured_count")) > 0 {
 		return
 	}
 	coloured := len(lamps)
-	tints := make([]colour.Tint, len(lamps))
+	lumens, landed := s.arriving(l, lamps)
+	// Lamps side by side that shine alike are one tint.
+	tints, firsts := s.tints[:0], s.firsts[:0]
 	for i, lamp := range lamps {
-		tints[i] = lamp.tint
-	}
-	if weights, ok := s.arriving(l, lamps); ok {
-		for i := range tints {
-			tints[i].Flux = weights[i]
+		flux := lamp.light.xyz.Y
+		if landed {
+			flux = lumens[i]
 		}
+		if i > 0 && lamp.shine == lamps[i-1].shine {
+			tints[len(tints)-1].Flux += flux
+			continue
+		}
+		tints = append(tints, colour.Tint{Hue: lamp.tint.Hue, Flux: flux})
+		firsts = append(firsts, i)
 	}
+	firsts = append(firsts, len(lamps))
+	s.tints, s.firsts = tints, firsts
 	l.Coloured = &coloured
 	hues, ok := colour.HuesOfTints(tints, hueLimits)
 	if !ok {
@@ -71,7 +81,7 @@ func (l *Look) measureHues(s *scene) {
 		}
 		if odd {
 			for _, index := range group.Lights {
-				l.OddLamps = append(l.OddLamps, lamps[index])
+				l.OddLamps = append(l.OddLamps, lamps[firsts[index]:firsts[index+1]]...)
 			}
 		}
 	}
@@ -125,7 +135,8 @@ func (s *scene) arriving(look *Look, lamps []*Lamp) (lumens []float64, ok bool) 
 			}
 		}
 	}
-	lumens = make([]float64, len(lamps))
+	s.lumens = slices.Grow(s.lumens[:0], len(lamps))[:len(lamps)]
+	lumens = s.lumens
 	for i, lamp := range lamps {
 		emitted := lamp.light.xyz.Y
 		lumens[i] = emitted
@@ -219,29 +230,35 @@ func (s *scene) eyes() []photometry.Vec {
 	return eyes
 }
 
-// comparePalette finds the main hue that is farthest from every colour of the
-// segment's on-screen palette. Greys in the palette ask for no hue.
-func (l *Look) comparePalette(mains []float64) {
-	segment := l.look.Segment
-	if segment == nil || len(segment.Palette) == 0 {
-		l.lacks("palette_apart_deg", fmt.Sprintf("the on-screen palette of the segment of cue %s", l.Number))
-		return
-	}
+// paletteHues are the hues of the segment's on-screen palette. Greys ask for no
+// hue; what is grey is told by chroma alone, because a picture has no white
+// balance of lamps: #ffa500 is a colour on a screen and nearly white as a lamp.
+func (l *Look) paletteHues() []float64 {
+	limits := hueLimits
+	limits.LowestWhite = 0
 	var hues []float64
-	for _, hex := range segment.Palette {
-		xyz, err := colour.HexXYZ(hex)
-		if err != nil {
-			continue
-		}
-		if tint, ok := hueLimits.Tint(xyz); ok && !tint.White {
-			hues = append(hues, tint.Hue)
+	if segment := l.look.Segment; segment != nil {
+		for _, hex := range segment.Palette {
+			xyz, err := colour.HexXYZ(hex)
+			if err != nil {
+				continue
+			}
+			if tint, ok := limits.Tint(xyz); ok && !tint.White {
+				hues = append(hues, tint.Hue)
+			}
 		}
 	}
+	return hues
+}
+
+// comparePalette finds the main hue that is farthest from every colour of the
+// segment's on-screen palette.
+func (l *Look) comparePalette(mains []float64) {
+	hues := l.paletteHues()
 	if len(hues) == 0 {
-		l.lacks("palette_apart_deg", fmt.Sprintf("a palette with a colour for the segment %q", segment.Name))
+		l.lacks("palette_apart_deg", fmt.Sprintf("an on-screen palette with a colour for the segment of cue %s", l.Number))
 		return
 	}
-	l.HasPalette = true
 	worst := 0.0
 	for _, hue := range mains {
 		nearest := 180.0
@@ -267,26 +284,28 @@ var systems = []string{"key", "fill", "back", "side", "top", "wash", "beam", "ef
 
 // measureSystems tells which systems of the rig are lit, and which lamps run
 // through hues.
-func (l *Look) measureSystems(r *rig) {
-	lit := map[string]bool{}
+// The lamps to stop are those whose effect starts here, or comes from a look
+// (before, nil for the first) that says what it is for.
+func (l *Look) measureSystems(r *rig, before *Look) {
+	if l.look.Segment != nil {
+		l.SegmentPurpose = l.look.Segment.Purpose
+	}
+	lit := 0 // a bit for each system
 	var sweeping []int
 	for _, lamp := range l.lamps {
-		lit[lamp.Purpose] = true
+		if lamp.system >= 0 {
+			lit |= 1 << lamp.system
+		}
 		if rest := lamp.state.Rest; rest != nil && rest.Effect != nil && (rest.Effect.Kind == "hue-sweep" || rest.Effect.Kind == "rainbow") {
-			l.SweepLamps = append(l.SweepLamps, lamp)
+			if before == nil || rest.By.Look == l.look.Index || before.Purpose != "" || before.SegmentPurpose != "" {
+				l.SweepLamps = append(l.SweepLamps, lamp)
+			}
 			sweeping = append(sweeping, lamp.Channel)
 		}
 	}
 	l.SweepCount, l.SweepText = len(sweeping), schema.FormatChannels(sweeping)
-	for _, system := range systems {
-		if lit[system] {
-			l.SystemsLit++
-		}
-	}
-	l.Systems = r.systems
-	if l.look.Segment != nil {
-		l.SegmentPurpose = l.look.Segment.Purpose
-	}
+	l.SystemsLit, l.Systems = bits.OnesCount(uint(lit)), r.systems
+	l.HasPalette = len(l.paletteHues()) > 0
 }
 
 // joinWords writes words as people list them: "red, amber and blue".

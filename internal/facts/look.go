@@ -37,8 +37,8 @@ type Look struct {
 	RedMain        *bool    `expr:"red_is_main"`         // whether one of its main hues is red
 	SystemsLit     int      `expr:"systems_lit"`         // purposes with a lamp that is lit: key, fill, back, side, top, wash, beam, effect
 	Systems        int      `expr:"systems"`             // purposes that the patch has
-	SweepLamps     []*Lamp  `expr:"sweep_lamps"`         // lit lamps that run through hues by an effect
-	SweepCount     int      `expr:"sweep_count"`         // how many those are
+	SweepLamps     []*Lamp  `expr:"sweep_lamps"`         // the lamps to stop: their effect starts here, or comes from a look that says what it is for
+	SweepCount     int      `expr:"sweep_count"`         // lit lamps that run through hues by an effect
 	SweepText      string   `expr:"sweep_channels_text"` // the same lamps, as "21-24"
 	SegmentPurpose string   `expr:"segment_purpose"`     // what the running order says the segment is for, or ""
 	PeakShare      *float64 `expr:"output_of_peak_pct"`  // its light as percent of the brightest look of the show
@@ -90,9 +90,12 @@ type Lamp struct {
 // patched is what a fixture is in every look.
 type patched struct {
 	fixture *schema.Fixture
-	stage   bool           // it lights the stage
-	rest    *tracking.Rest // of the state in which the beam was asked for last
-	beam    *beam
+	system  int  // the place of its purpose among the systems of a rig; -1 if it is none
+	stage   bool // it lights the stage
+	// asBefore: its light depends on its state as that of the line before it does.
+	asBefore bool
+	rest     *tracking.Rest // of the state in which the beam was asked for last
+	beam     *beam
 }
 
 // shine is what a state makes of a fixture: the same for all of one type that
@@ -166,6 +169,9 @@ func (l *Lamp) Label() string { return fmt.Sprintf("channel %d", l.Channel) }
 // settingFields are the fields of a show file that belong to a setting of a cue.
 var settingFields = []string{"level", "white_k", "hue_deg", "saturation_pct", "zoom_deg", "strobe_hz", "aim", "effect"}
 
+// noEffect ends an effect.
+var noEffect = &schema.Effect{Kind: "none"}
+
 // Edits changes what the lamp does where that was set: in the setting that gave
 // it the value, in the cue that asserted or released it, or in the patch if no
 // cue ever did and the patch has such a field.
@@ -176,6 +182,8 @@ func (l *Lamp) Edits(field string, value any) []source.Edit {
 	by := l.by(field)
 	only := []int{l.Channel}
 	switch {
+	case field == "effect" && value == nil: // it ends here; before, it may have been meant
+		return []source.Edit{{At: l.look.At(), Field: field, Value: noEffect, Only: only}}
 	case by.Setting != nil:
 		return []source.Edit{{At: by.Setting.At, Field: field, Value: value, Only: only}}
 	case by.Look < 0 && field == "white_k":
@@ -313,15 +321,15 @@ func measureLooks(r *rig, looks []tracking.Look) []*Look {
 		state *tracking.State
 		shine *shine
 	}
-	last := make([]memo, len(r.lines)) // what each fixture did in the look before
-	var lamps []Lamp
+	last := make([]memo, len(r.lines)) // what each fixture did in the look that it was lit in last
+	var lit []int                      // the lines that are lit in this look
 	for i := range looks {
 		raw := &looks[i]
 		l := &Look{look: raw, Number: raw.Number.String(), CueName: raw.Name(), Purpose: raw.Purpose()}
 		if raw.Segment != nil {
 			l.SegmentName, l.SegmentKind = raw.Segment.Name, raw.Segment.Kind
 		}
-		lamps = lamps[:0]
+		lit = lit[:0]
 		for k, line := range r.lines {
 			if !line.stage {
 				continue
@@ -330,14 +338,27 @@ func measureLooks(r *rig, looks []tracking.Look) []*Look {
 			if state.Level <= 0 {
 				continue
 			}
-			if last[k].state != state {
+			switch before := k - 1; {
+			case last[k].state == state:
+			case line.asBefore && last[before].state == state && last[before].shine.light.missing == "":
+				last[k] = last[before]
+			default:
 				last[k] = memo{state, r.shineOf(line.fixture, state)}
 			}
-			lamps = append(lamps, lampOf(raw, l.Number, line, last[k].shine))
+			lit = append(lit, k)
 		}
-		l.keepLamps(lamps)
+		lamps := make([]Lamp, len(lit)) // side by side in memory
+		l.lamps = make([]*Lamp, len(lit))
+		for i, k := range lit {
+			lamps[i] = lampOf(raw, l.Number, r.lines[k], last[k].shine)
+			l.lamps[i] = &lamps[i]
+		}
 		l.measureOutput(full, fullMissing)
-		l.measureSystems(r)
+		var before *Look
+		if len(measured) > 0 {
+			before = measured[len(measured)-1]
+		}
+		l.measureSystems(r, before)
 		measured = append(measured, l)
 	}
 	compareOutput(measured)
@@ -346,15 +367,6 @@ func measureLooks(r *rig, looks []tracking.Look) []*Look {
 		l.measureHues(s)
 	}
 	return measured
-}
-
-// keepLamps gives the look its lamps, side by side in memory.
-func (l *Look) keepLamps(lamps []Lamp) {
-	kept := slices.Clone(lamps)
-	l.lamps = make([]*Lamp, len(kept))
-	for i := range kept {
-		l.lamps[i] = &kept[i]
-	}
 }
 
 func (l *Look) measureOutput(full float64, fullMissing []string) {
@@ -418,6 +430,10 @@ type shineKey struct {
 	white  float64 // of the line of the patch; 0 if it gives none
 }
 
+func (r *rig) shineKeyOf(f *schema.Fixture, state *tracking.State) shineKey {
+	return shineKey{r.types[f.Type], state, f.Filter, value(f.WhiteK)}
+}
+
 // singleKey is a fixture in a state.
 type singleKey struct {
 	fixture *schema.Fixture
@@ -427,7 +443,7 @@ type singleKey struct {
 // shineOf is what a state makes of a fixture. What is missing is said of each
 // fixture by its channel, so only known light is shared.
 func (r *rig) shineOf(f *schema.Fixture, state *tracking.State) *shine {
-	key := shineKey{r.types[f.Type], state, f.Filter, value(f.WhiteK)}
+	key := r.shineKeyOf(f, state)
 	s, done := r.shared[key]
 	if s != nil {
 		return s

@@ -185,14 +185,16 @@ func (f *Fixture) measureType(r *rig, typeNames []string) {
 func usedChannels(looks []tracking.Look, patch []*schema.Fixture) map[int]int {
 	used := map[int]int{}
 	for _, fixture := range patch {
-		used[fixture.Channel] = 0
-	}
-	for i := range looks {
-		for channel := range used {
-			if looks[i].State(channel).Level > 0 {
-				used[channel]++
+		if _, done := used[fixture.Channel]; done {
+			continue
+		}
+		count := 0
+		for i := range looks {
+			if looks[i].State(fixture.Channel).Level > 0 {
+				count++
 			}
 		}
+		used[fixture.Channel] = count
 	}
 	return used
 }
@@ -200,12 +202,16 @@ func usedChannels(looks []tracking.Look, patch []*schema.Fixture) map[int]int {
 // slotMap knows which fixture listens to which slot.
 type slotMap struct {
 	rig    *rig
-	owners map[int][]*schema.Fixture // universe -> by slot-1, the first to claim it
-	full   map[int][]bool            // universe -> by slot-1, whether anyone at all listens there
+	owners map[int][]*schema.Fixture     // universe -> by slot-1, the first to claim it
+	full   map[int][]bool                // universe -> by slot-1, whether anyone at all listens there
+	found  map[footprint]*schema.Address // what free has found; nil where there is none
 }
 
+// footprint is a number of slots in a universe.
+type footprint struct{ universe, count int }
+
 func newSlotMap(r *rig) *slotMap {
-	m := &slotMap{rig: r, owners: map[int][]*schema.Fixture{}, full: map[int][]bool{}}
+	m := &slotMap{rig: r, owners: map[int][]*schema.Fixture{}, full: map[int][]bool{}, found: map[footprint]*schema.Address{}}
 	for _, f := range r.show.Patch {
 		address, err := schema.ParseAddress(f.Address)
 		slots, _ := r.slots(f)
@@ -253,6 +259,19 @@ func (m *slotMap) claim(f *schema.Fixture, address schema.Address, count int) []
 // free returns the lowest address with room, first in the given universe and
 // then in the ones that the patch uses, in order.
 func (m *slotMap) free(universe, count int) (schema.Address, bool) {
+	asked := footprint{universe, count}
+	found, done := m.found[asked]
+	if !done {
+		found = m.search(universe, count)
+		m.found[asked] = found
+	}
+	if found == nil {
+		return schema.Address{}, false
+	}
+	return *found, true
+}
+
+func (m *slotMap) search(universe, count int) *schema.Address {
 	var order []int
 	for u := range m.full {
 		if u != universe && u >= 1 {
@@ -271,11 +290,11 @@ func (m *slotMap) free(universe, count int) (schema.Address, bool) {
 				run = 0
 			}
 			if run == count {
-				return schema.Address{Universe: u, Slot: slot - count + 1}, true
+				return &schema.Address{Universe: u, Slot: slot - count + 1}
 			}
 		}
 	}
-	return schema.Address{}, false
+	return nil
 }
 
 // Circuit is one protected outlet or dimmer feed, with all that is plugged into it.

@@ -49,8 +49,10 @@ type Person struct {
 	FaceLux       *float64  `expr:"face_lx"`            // light on the face, towards the camera that sees most of it
 	WantedLux     *float64  `expr:"wanted_lx"`          // light that the camera of under_stops is set for (ISO 2720)
 	Under         *float64  `expr:"under_stops"`        // how far the face is under what a camera is set for; the worst camera
+	UnderLux      *float64  `expr:"under_lx"`           // the light on the face towards that camera
 	UnderCamera   string    `expr:"under_camera"`       // that camera
 	Over          *float64  `expr:"over_stops"`         // how far the face is over what a camera is set for; the worst camera
+	OverLux       *float64  `expr:"over_lx"`            // the light on the face towards that camera
 	OverCamera    string    `expr:"over_camera"`        // that camera
 	KeysToTurn    []*Turn   `expr:"keys_to_turn"`       // the key lights with the level that brings the face to what the camera is set for
 	KeysReach     *bool     `expr:"keys_can_reach"`     // whether none of those levels is above full
@@ -584,14 +586,20 @@ func measureHeld(people []*Person) {
 	}
 	for _, list := range byStay {
 		hue := list[0].shoulderHue
+		var missing []string
 		for _, p := range list {
 			if p.shoulderHue != hue {
 				hue = ""
 			}
+			missing = append(missing, p.Why("face_lx")...)
 		}
 		duration := list[0].look.look.Segment.DurationS
 		for _, p := range list {
 			switch {
+			case len(missing) > 0: // light that is unknown may be coloured
+				for _, phrase := range missing {
+					p.lacks("held_hue_s", phrase)
+				}
 			case hue == "":
 				p.HeldS = known(0.0)
 			case duration == nil || *duration < 0:

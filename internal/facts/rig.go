@@ -2,6 +2,7 @@ package facts
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/schema"
@@ -56,18 +57,17 @@ func newRig(show *schema.Show) *rig {
 	for _, t := range show.Types {
 		r.anyFlux = r.anyFlux || r.fluxOf(t) > 0
 	}
-	has := map[string]bool{}
-	for _, f := range show.Patch {
-		line := &patched{fixture: f, stage: r.stageLight(f)}
+	has := map[int]bool{-1: true}
+	for i, f := range show.Patch {
+		line := &patched{fixture: f, stage: r.stageLight(f), system: slices.Index(systems, f.Purpose)}
+		if i > 0 {
+			line.asBefore = r.shineKeyOf(f, nil) == r.shineKeyOf(show.Patch[i-1], nil)
+		}
 		r.lines = append(r.lines, line)
 		r.lineOf[f] = line
-		has[f.Purpose] = true
+		has[line.system] = true
 	}
-	for _, system := range systems {
-		if has[system] {
-			r.systems++
-		}
-	}
+	r.systems = len(has) - 1
 	for _, segment := range show.Order {
 		for _, place := range segment.People {
 			r.occupied[place] = true

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
@@ -20,6 +21,7 @@ type scene struct {
 	screens   []*canvas
 	floor     *canvas // nil where nothing tells how large it is
 	beams     map[beamKey]*beam
+	inOrder   []*beam // the same, as they were met
 	columns   []*beam
 	transport *photometry.Transport
 	receivers []photometry.Receiver
@@ -30,7 +32,12 @@ type scene struct {
 	lit    []int     // columns above zero in that look
 	lamps  []*Lamp   // by column, in that look
 
-	face, shoulder []arrival // of the person who is being looked at
+	// Room to work in, kept from one look or person to the next.
+	face, shoulder []arrival
+	coloured       []*Lamp
+	lumens         []float64
+	tints          []colour.Tint
+	firsts         []int
 }
 
 // spot is a place as the cameras see it.
@@ -88,6 +95,7 @@ type beam struct {
 	frame   photometry.Frame
 	field   float64 // full angle, degrees; 0 if unknown
 	column  int
+	used    bool   // a look uses it: it is not just the patch's own aim
 	missing string // what keeps us from knowing where its light goes
 
 	// Lumens of it at full that land on surfaces and the floor, and the same as
@@ -112,7 +120,7 @@ func layOutScene(r *rig, looks []*Look) *scene {
 	s.placeFloor()
 	for _, look := range looks {
 		for _, lamp := range look.lamps {
-			s.beamOfLamp(lamp)
+			s.beamOfLamp(lamp).used = true
 		}
 	}
 	// The patch's own aim counts too: a remedy may light what is dark now.
@@ -340,6 +348,7 @@ func (s *scene) beamOf(f *schema.Fixture, state *tracking.State) *beam {
 	}
 	b := &beam{fixture: f, column: -1}
 	s.beams[key] = b
+	s.inOrder = append(s.inOrder, b)
 	s.layOut(b, aim, zoom)
 	if b.missing == "" {
 		b.column = len(s.columns)

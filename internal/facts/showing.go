@@ -154,6 +154,10 @@ func (s *Showing) measureSpill(sc *scene) {
 	s.measureContrast(total)
 }
 
+// deepestContrast stands for a black that no light reaches: beyond any screen of
+// today. Common practice, no source.
+const deepestContrast = 1_000_000
+
 func (s *Showing) measureContrast(lux float64) {
 	surface := s.canvas.surface
 	if s.White == nil {
@@ -169,6 +173,8 @@ func (s *Showing) measureContrast(lux float64) {
 	added, ok := photometry.LambertianLuminance(lux, matt)
 	if surface.Kind == "emissive" && surface.Reflectance == nil || !ok {
 		s.lacks("contrast", fmt.Sprintf("the reflectance of the screen %q", surface.Name))
+	} else if added == 0 && surface.BlackCdM2 == nil && *s.White > 0 {
+		s.Contrast = known(float64(deepestContrast)) // nothing lightens a black that nobody measured
 	} else if ratio, ok := photometry.ContrastRatio(*s.White, min(value(surface.BlackCdM2), *s.White), added); ok {
 		s.Contrast = &ratio
 	} else {
@@ -269,8 +275,8 @@ func (f *Fixture) measureLens(r *rig, s *scene) {
 		return
 	}
 	worst := -1.0
-	for key, b := range s.beams {
-		if key.fixture != f.fixture {
+	for _, b := range s.inOrder {
+		if b.fixture != f.fixture || !b.used {
 			continue
 		}
 		if b.missing != "" {

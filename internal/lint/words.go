@@ -59,6 +59,9 @@ var phrases = map[string]string{
 	"aimed_at":       "Aim %[1]s at %[2]s",
 	"strobe_hz":      "Bring the strobe of %[1]s to %[2]s flashes per second",
 	"purpose":        "Write the purpose of %[1]s as %[2]q",
+	"in_s":           "Let %[1]s fade in over %[2]s seconds",
+	"out_s":          "Let %[1]s fade out over %[2]s seconds",
+	"duration_s":     "Give %[1]s %[2]s seconds",
 	"shutter_top":    "Push the top shutter of %[1]s in to %[2]s %%",
 	"shutter_bottom": "Push the bottom shutter of %[1]s in to %[2]s %%",
 	"shutter_left":   "Push the left shutter of %[1]s in to %[2]s %%",
@@ -67,6 +70,7 @@ var phrases = map[string]string{
 }
 
 var removals = map[string]string{
+	"effect":   "Stop the effect of %[1]s",
 	"channels": "Take the setting of channels %[2]s out of %[1]s",
 }
 
@@ -137,6 +141,9 @@ func (w *words) order(edits []source.Edit) string {
 			return fmt.Sprintf(phrase, thing, was.Str())
 		}
 		return fmt.Sprintf("Take %s of %s out of the show", field, thing)
+	}
+	if field == "effect" {
+		return fmt.Sprintf(removals[field], thing)
 	}
 	phrase, ok := phrases[field]
 	if !ok {
