@@ -34,6 +34,7 @@ type jsonShow struct {
 	Counts     jsonCounts    `json:"counts"`
 	Actions    []jsonAction  `json:"actions"`
 	NeedPerson []string      `json:"need_person"`
+	Accepted   []string      `json:"accepted"`
 	Gaps       []jsonGap     `json:"gaps"`
 	ByEye      []string      `json:"by_eye"`
 	Findings   []jsonFinding `json:"findings"`
@@ -47,6 +48,7 @@ type jsonCounts struct {
 	Warnings int `json:"warnings"`
 	Notes    int `json:"notes"`
 	Open     int `json:"open"`
+	Accepted int `json:"accepted"` // these count nowhere else
 	LeftOut  int `json:"left_out"`
 	Untried  int `json:"untried"`
 }
@@ -88,6 +90,14 @@ type jsonFinding struct {
 	Hint        string          `json:"hint,omitempty"`
 	Place       *jsonPlace      `json:"place,omitempty"`
 	Related     []jsonRelated   `json:"related"`
+	Accepted    *jsonAccepted   `json:"accepted,omitempty"`
+}
+
+type jsonAccepted struct {
+	Reason string     `json:"reason"`
+	By     string     `json:"by"`
+	Until  string     `json:"until,omitempty"`
+	Place  *jsonPlace `json:"place,omitempty"`
 }
 
 type jsonSubject struct {
@@ -170,6 +180,7 @@ func jsonShowOf(s *Show) jsonShow {
 		Counts:     jsonCountsOf(s),
 		Actions:    each(s.Actions, jsonActionOf),
 		NeedPerson: each(s.NeedPerson, (*finding.Finding).Key),
+		Accepted:   each(acceptedOf(s), func(f **finding.Finding) string { return (*f).Key() }),
 		Gaps:       each(s.Gaps, jsonGapOf),
 		ByEye:      filled(s.ByEye),
 		Findings:   each(s.Findings, jsonFindingOf),
@@ -183,6 +194,8 @@ func jsonCountsOf(s *Show) jsonCounts {
 	counts := jsonCounts{LeftOut: s.LeftOut, Untried: s.Untried}
 	for i := range s.Findings {
 		switch f := &s.Findings[i]; {
+		case f.Accepted != nil:
+			counts.Accepted++
 		case f.Verdict == finding.Open:
 			counts.Open++
 		case f.Level == finding.Error:
@@ -209,8 +222,19 @@ func jsonGapOf(g *Gap) jsonGap {
 	return jsonGap{g.Missing, filled(g.Rules), g.Subjects, g.Consequence.String()}
 }
 
+// acceptedOf lists the findings of a show that somebody accepted.
+func acceptedOf(s *Show) []*finding.Finding {
+	var list []*finding.Finding
+	for i := range s.Findings {
+		if s.Findings[i].Accepted != nil {
+			list = append(list, &s.Findings[i])
+		}
+	}
+	return list
+}
+
 func jsonFindingOf(f *finding.Finding) jsonFinding {
-	return jsonFinding{
+	out := jsonFinding{
 		Key: f.Key(), Fingerprint: f.Fingerprint(),
 		Rule: f.Rule, Level: f.Level, Verdict: f.Verdict, Consequence: f.Consequence.String(),
 		Subjects: each(f.Subjects, func(s *finding.Subject) jsonSubject { return jsonSubject{s.Kind, s.Name} }),
@@ -225,6 +249,10 @@ func jsonFindingOf(f *finding.Finding) jsonFinding {
 			return jsonRelated{r.Message, jsonPlaceOf(r.Place)}
 		}),
 	}
+	if a := f.Accepted; a != nil {
+		out.Accepted = &jsonAccepted{a.Reason, a.By, a.Until, jsonPlaceOf(a.Place)}
+	}
+	return out
 }
 
 // jsonEvidenceOf leaves out what claims to be a number and is none.

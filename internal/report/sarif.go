@@ -145,7 +145,19 @@ type sarifResult struct {
 	Locations           []sarifLocation   `json:"locations"`
 	RelatedLocations    []sarifLocation   `json:"relatedLocations,omitempty"`
 	PartialFingerprints map[string]string `json:"partialFingerprints"`
+	Suppressions        *sarifSuppressed  `json:"suppressions,omitempty"`
 	Properties          sarifResultExtra  `json:"properties"`
+}
+
+// sarifSuppressed is a list that stands on every result of a log or on none: it
+// says of a result without one that nobody suppressed it.
+type sarifSuppressed []sarifSuppression
+
+type sarifSuppression struct {
+	Kind          string         `json:"kind"`
+	Status        string         `json:"status"`
+	Justification string         `json:"justification"`
+	Location      *sarifLocation `json:"location,omitempty"`
 }
 
 type sarifResultExtra struct {
@@ -223,6 +235,7 @@ type sarifWriter struct {
 	artifacts []sarifArtifact
 	results   []sarifResult
 	leftOut   int
+	accepts   bool // somebody accepted one of the findings
 }
 
 // sarifHome is the folder of a show that was named by its absolute path. The
@@ -433,7 +446,7 @@ func limitText(l *finding.Limit) string {
 // ---- Results
 
 // addResults makes a result of every finding, worst first: what fails by level,
-// then what nobody could tell, each by consequence; what is equal in that stays
+// then what nobody could tell, then what is accepted, each by consequence; what is equal in that stays
 // in the order in which it came.
 func (s *sarifWriter) addResults() {
 	type entry struct {
@@ -452,6 +465,7 @@ func (s *sarifWriter) addResults() {
 		show := &s.report.Shows[i]
 		for j := range show.Findings {
 			f := &show.Findings[j]
+			s.accepts = s.accepts || f.Accepted != nil
 			fingerprint := f.Fingerprint()
 			seen[fingerprint]++
 			list = append(list, entry{show, f, fmt.Sprintf("%s:%d", fingerprint, seen[fingerprint])})
@@ -481,6 +495,9 @@ func (s *sarifWriter) addResults() {
 }
 
 func badness(f *finding.Finding) int {
+	if f.Accepted != nil {
+		return len(finding.Levels) + 1
+	}
 	if f.Verdict == finding.Open {
 		return len(finding.Levels)
 	}
@@ -521,7 +538,31 @@ func (s *sarifWriter) result(show *Show, f *finding.Finding, action *Action, fin
 		PhysicalLocation: s.physical(show, f.Place),
 		LogicalLocations: s.logical(f.Subjects),
 	}}
+	if s.accepts {
+		result.Suppressions = s.suppressions(f)
+	}
 	return result
+}
+
+// suppressions says who accepted a finding (SARIF 2.1.0, section 3.35, from
+// memory): external, because the decision stands in a file of its own.
+func (s *sarifWriter) suppressions(f *finding.Finding) *sarifSuppressed {
+	a := f.Accepted
+	if a == nil {
+		return &sarifSuppressed{}
+	}
+	until := ""
+	if a.Until != "" {
+		until = " until " + a.Until
+	}
+	one := sarifSuppression{
+		Kind: "external", Status: "accepted",
+		Justification: s.oneLine(fmt.Sprintf("%s (accepted by %s%s)", period(a.Reason), a.By, until)),
+	}
+	if region, ok := regionOf(a.Place); ok {
+		one.Location = &sarifLocation{PhysicalLocation: sarifPhysical{s.artifact(a.Place.File, ""), region}}
+	}
+	return &sarifSuppressed{one}
 }
 
 // message says everything in sentences. The first says what is: hosts use it

@@ -169,6 +169,7 @@ func (t *textWriter) show(s *Show) {
 	t.needPerson("What only a person can decide", rest)
 	t.untried(s.Untried)
 	t.gaps(s)
+	t.accepted(s)
 	t.reasons(shown)
 	t.whatWasRead(s)
 }
