@@ -141,7 +141,7 @@ func Resolve(show *schema.Show) []Look {
 
 // groupCues puts the cues in numeric order and the parts of a number together.
 func groupCues(cues []*schema.Cue) [][]*schema.Cue {
-	sorted := slices.Clone(cues)
+	sorted := slices.DeleteFunc(slices.Clone(cues), unnumbered)
 	sort.SliceStable(sorted, func(i, j int) bool {
 		if sorted[i].Number != sorted[j].Number {
 			return sorted[i].Number < sorted[j].Number
@@ -159,6 +159,17 @@ func groupCues(cues []*schema.Cue) [][]*schema.Cue {
 	return groups
 }
 
+// unnumbered reports whether a cue was read without a number that is one. It has
+// no place in the list, and a finding of the reader says so.
+func unnumbered(cue *schema.Cue) bool {
+	if cue.At.IsZero() {
+		return false
+	}
+	number, _ := cue.At.Get("cue")
+	_, err := schema.ParseCueNumber(number.Str())
+	return err != nil
+}
+
 func partOf(cue *schema.Cue) int {
 	if cue.Part == nil {
 		return 0
@@ -166,7 +177,7 @@ func partOf(cue *schema.Cue) int {
 	return *cue.Part
 }
 
-// slots numbers the channels that the patch or a cue mentions. A channel beyond
+// slots numbers the patched channels. A channel beyond
 // [schema.MaxChannel] was a finding of the reader and has none: it stays dark.
 type slots struct {
 	byChannel []int32 // 0: none, else the slot plus one
@@ -193,23 +204,12 @@ func (s *slots) add(channel int) {
 	}
 }
 
+// slotsOf numbers the patched channels. What a cue does to a channel that no
+// fixture has does nothing, so a selection such as 1-99999 costs no memory.
 func slotsOf(show *schema.Show) slots {
 	var s slots
 	for _, fixture := range show.Patch {
 		s.add(fixture.Channel)
-	}
-	read := map[string]bool{}
-	for _, cue := range show.Cues {
-		for _, setting := range cue.Set {
-			if read[setting.Channels] {
-				continue
-			}
-			read[setting.Channels] = true
-			channels, _ := show.Channels(setting.Channels)
-			for _, channel := range channels {
-				s.add(channel)
-			}
-		}
 	}
 	return s
 }

@@ -2,6 +2,7 @@ package tracking
 
 import (
 	"fmt"
+	"strings"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -420,9 +421,10 @@ func TestWordsOfACueInParts(t *testing.T) {
 
 func TestChannelsThatNobodyHas(t *testing.T) {
 	looks := Resolve(withCues(t, `[{"cue": 1, "set": [{"channels": "99999", "level": 5}, {"channels": "700", "level": 7}]}]`))
-	for channel, want := range map[int]float64{99_999: 5, 700: 7, 701: 0, 0: 0, -1: 0, 100_000: 0, 1 << 40: 0} {
-		if got := looks[0].State(channel); got.Level != want {
-			t.Errorf("channel %d is at %g, want %g", channel, got.Level, want)
+	// A level needs a fixture: a selection such as 1-99999 must cost nothing.
+	for _, channel := range []int{99_999, 700, 701, 0, -1, 100_000, 1 << 40} {
+		if got := looks[0].State(channel); got.Level != 0 || got.LevelBy != Nobody {
+			t.Errorf("channel %d, which no fixture has, is %+v", channel, got)
 		}
 	}
 	odd := readShow(t, `{"patch": [{"channel": -3}, {"channel": 2000000000}, {"channel": 0}], "cues": [{"cue": 1, "set": [{"channels": "all", "level": 5}]}]}`)
@@ -434,5 +436,16 @@ func TestChannelsThatNobodyHas(t *testing.T) {
 func TestAnEmptyShow(t *testing.T) {
 	if looks := Resolve(&schema.Show{}); len(looks) != 0 {
 		t.Errorf("%d looks", len(looks))
+	}
+}
+
+func TestCueWithoutANumberHasNoPlace(t *testing.T) {
+	looks := Resolve(withCues(t, `[{"cue": 1}, {"cue": "one"}, {"name": "lost"}, {"cue": 0, "name": "preset"}, {"cue": 1e9}]`))
+	var numbers []string
+	for i := range looks {
+		numbers = append(numbers, looks[i].Number.String())
+	}
+	if got := strings.Join(numbers, " "); got != "0 1" {
+		t.Errorf("looks %s, want 0 1", got)
 	}
 }
