@@ -70,7 +70,11 @@ func (s *scene) light(look *Look) (missing []string) {
 		s.next[column] = 0
 	}
 	s.lit = lit
-	if err := s.transport.Update(s.lux, s.levels, changed); err != nil {
+	bring := s.transport.Apply // the same to the last bit, and quicker where much has changed
+	if len(changed) < len(s.levels)/4 {
+		bring = func(lux, levels []float64) error { return s.transport.Update(lux, levels, changed) }
+	}
+	if err := bring(s.lux, s.levels); err != nil {
 		return append(missing, "levels that can be added up")
 	}
 	return missing
