@@ -445,7 +445,7 @@ func (m *Machine) measureRuns(e *evening) {
 			return
 		}
 		run += stands
-		if run > longest {
+		if since == first || run > longest+slack { // of two that are equally long the first
 			longest, first, last = run, since, i
 		}
 	}
@@ -499,7 +499,7 @@ func (m *Machine) measureExposure(e *evening, c *airCourse) {
 	}
 	m.Peak, m.Mean = &peak, &mean
 	for i, look := range e.looks {
-		if e.time.moments[i].clock == 0 && e.time.moments[i].at <= at {
+		if peak > dust && e.time.moments[i].clock == 0 && e.time.moments[i].at <= at+slack {
 			m.PeakCue = look.Number
 		}
 	}

@@ -72,7 +72,7 @@ func (s *Show) measureCourse(e *evening, segments []*Segment) {
 		}
 		return
 	}
-	if near, ok := e.course.Near(nearStops); ok {
+	if near, ok := e.course.Near(nearStops + stopSlack); ok {
 		s.NearPeakTime = known(100 * near)
 	}
 	r, ok := e.loud, e.ranged

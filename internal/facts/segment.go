@@ -80,6 +80,8 @@ const (
 	// of the light, is where a louder moment begins to be seen as louder. Common
 	// practice, no source.
 	nearStops = 1.0
+	// stopSlack is for rounding: half of the light is a stop, whatever fades led to it.
+	stopSlack = 1e-9
 	// rangeStops is the range that bring_down_stops is worked out for; the rule
 	// dynamics/narrow-range has the same number as its limit. Two stops, a fourth of
 	// the light, is what a camera and an eye take for another scene. Common practice,
@@ -225,7 +227,7 @@ func (s *Segment) measureLight(e *evening, sp *span) {
 		lack(fmt.Sprintf("stage light in the segment %q", s.SegmentName), "range_stops")
 	}
 	if e.peak > 0 {
-		if above, ok := shareAbove(list, e.peak*math.Exp2(-nearStops)); ok {
+		if above, ok := shareAbove(list, e.peak*math.Exp2(-nearStops-stopSlack)); ok {
 			s.NearPeakPct = known(100 * above)
 		}
 	} else {
@@ -448,7 +450,7 @@ func (s *Segment) measureDark(e *evening, sp *span) {
 			run, begins = 0, e.looks[i].Number
 		}
 		run += max(0, to-from)
-		if run > longest {
+		if begins == s.DarkCue || run > longest+slack { // of two that are equally long the first
 			longest, s.DarkCue = run, begins
 		}
 		last = i

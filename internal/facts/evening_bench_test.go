@@ -1,0 +1,54 @@
+package facts
+
+import (
+	"bytes"
+	"testing"
+	"time"
+
+	"github.com/cueproof/cueproof/internal/bigshow"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/loaders"
+)
+
+// BenchmarkBigEvening measures what the flashes and the haze of a big show cost,
+// as parts of the time that reading it takes: each should be under a tenth.
+func BenchmarkBigEvening(b *testing.B) {
+	var text bytes.Buffer
+	if err := bigshow.Write(&text, bigshow.Big); err != nil {
+		b.Fatal(err)
+	}
+	start := time.Now()
+	loaded, err := loaders.Load("-", loaders.Options{Stdin: bytes.NewReader(text.Bytes()), StdinName: "big.json"})
+	if err != nil || loaded.Show == nil {
+		b.Fatal(err)
+	}
+	load := time.Since(start)
+	looks := tracking.Resolve(loaded.Show)
+	rig := newRig(loaded.Show)
+	measured := measureLooks(rig, looks)
+	e := newEvening(rig, measured, newTimeline(loaded.Show, looks))
+	changes := measureChanges(e)
+	for _, part := range []struct {
+		name string
+		work func()
+	}{
+		{"Flashes", func() { e.measureFlashes(changes) }},
+		{"Haze", func() {
+			newAirCourses(e)
+			e.measureBeams(changes)
+			e.measureMachines(changes)
+		}},
+		{"Timeline", func() { newTimeline(loaded.Show, looks) }},
+		{"Light", func() { newEvening(rig, measured, e.time) }},
+		{"Changes", func() { measureChanges(e) }},
+		{"Segments", func() { measureSegments(e, changes) }},
+		{"Minutes", func() { measureMinutes(e, changes) }},
+	} {
+		b.Run(part.name, func(b *testing.B) {
+			for b.Loop() {
+				part.work()
+			}
+			b.ReportMetric(b.Elapsed().Seconds()/float64(b.N)/load.Seconds(), "of-load")
+		})
+	}
+}
