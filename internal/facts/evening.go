@@ -19,7 +19,6 @@ type evening struct {
 
 	stretches []*stretch
 	knots     [][]knot // of each stretch
-	of        []int    // stretch of each look
 	peak      float64  // lumens of the brightest look
 	full      float64  // lumens of the stage rig with everything at full; 0 if unknown
 
@@ -37,7 +36,7 @@ type evening struct {
 }
 
 func newEvening(r *rig, looks []*Look, t *timeline) *evening {
-	e := &evening{rig: r, looks: looks, time: t, of: make([]int, len(looks)), sums: make([]colour.XYZ, len(looks)), others: r.otherLights(), slower: map[*schema.Effect]schema.Effect{}}
+	e := &evening{rig: r, looks: looks, time: t, sums: make([]colour.XYZ, len(looks)), others: r.otherLights(), slower: map[*schema.Effect]schema.Effect{}}
 	for i, look := range looks {
 		e.sums[i] = sumOf(look)
 		e.peak = max(e.peak, e.sums[i].Y)
@@ -51,9 +50,6 @@ func newEvening(r *rig, looks []*Look, t *timeline) *evening {
 			last++
 		}
 		s := r.stretchOf(t, looks, first, last)
-		for i := first; i <= last; i++ {
-			e.of[i] = len(e.stretches)
-		}
 		e.stretches = append(e.stretches, s)
 		e.knots = append(e.knots, s.knots())
 		first = last + 1
@@ -147,19 +143,6 @@ func (e *evening) percent(lumens float64) *float64 {
 		return nil
 	}
 	return known(100 * lumens / e.full)
-}
-
-// courseBetween is the light from one time of the evening to another; nil if it is not known.
-func (e *evening) courseBetween(from, to float64) *dynamics.Course {
-	list := e.piecesBetween(from, to)
-	if len(list) == 0 {
-		return nil
-	}
-	course, err := dynamics.New(list)
-	if err != nil {
-		return nil
-	}
-	return course
 }
 
 // piecesBetween are the lines of the light on the evening's clock; none if part

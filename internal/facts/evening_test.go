@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/facts"
+	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/schema"
@@ -705,6 +706,39 @@ func TestAlikePieces(t *testing.T) {
 	near(t, "near the peak", m.Show.NearPeakTime, 50, 1e-9)
 	if !strings.Contains(m.Show.TimeBasis, "equally long") {
 		t.Errorf("the basis is %q", m.Show.TimeBasis)
+	}
+}
+
+// TestDips makes the proposed changes and looks again: the set has its range, and
+// what stood on into the next song is given back.
+func TestDips(t *testing.T) {
+	order := []object{
+		{"name": "Song", "kind": "song", "start_cue": 1, "duration_s": 300},
+		{"name": "Prayer", "kind": "prayer", "start_cue": 2, "duration_s": 300},
+		{"name": "Second song", "kind": "song", "start_cue": 4, "duration_s": 300},
+	}
+	show := load(t, washShow([]object{
+		{"cue": 1, "set": at(100)}, {"cue": 2, "name": "Prayer"}, {"cue": 3, "set": at(80)}, {"cue": 4, "name": "Second song"},
+	}, order))
+	m := facts.Measure(show, tracking.Resolve(show))
+	if m.Show.DipsReach == nil || !*m.Show.DipsReach || len(m.Show.Dips) != 3 {
+		t.Fatalf("%d levels are proposed for %q", len(m.Show.Dips), m.Show.Advice)
+	}
+	var edits []source.Edit
+	for _, dip := range m.Show.Dips {
+		edits = append(edits, dip.Edits("level", dip.Wanted)...)
+	}
+	changed, err := schema.Apply(show, edits)
+	if err != nil {
+		t.Fatal(err)
+	}
+	after := facts.Measure(changed, tracking.Resolve(changed))
+	if after.Show.RangeStops == nil || *after.Show.RangeStops < 2 {
+		t.Errorf("with the washes down the range is %v", after.Show.RangeStops)
+	}
+	near(t, "the second song", after.Segments[2].MeanPct, 80, 1e-6)
+	if *m.Segments[2].MeanPct != *after.Segments[2].MeanPct {
+		t.Errorf("the second song was %v %% and is %v %%", *m.Segments[2].MeanPct, *after.Segments[2].MeanPct)
 	}
 }
 

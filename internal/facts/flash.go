@@ -21,7 +21,8 @@ import (
 //   - the picture of a camera that sees the whole stage: 1 is the brightest look or
 //     state of an effect in the show, because a camera is set so that this is not
 //     burnt out; and what a lamp adds is its lumens as a part of that. What it falls
-//     on is left out.
+//     on is left out, and so is the light of lamps that do not flash, which would
+//     only make flashes weaker.
 //   - the place that one lamp lights: 1 is that lamp alone, at the highest of its
 //     strobe or effect, or for fast cues at its brightest in the show. It fills the
 //     field of view of whoever stands there or looks into it.
@@ -181,9 +182,8 @@ func (e *evening) flashingOf(look *Look, fixtures []*schema.Fixture, states []*t
 		}
 		return 0
 	})
-	steady := e.steadyLight(look, list)
 	for _, g := range order {
-		f.addGroup(e, g, groups[g], steady, peak, hues)
+		f.addGroup(e, g, groups[g], peak, hues)
 	}
 	for _, s := range list {
 		f.on = f.on || s.strobes()
@@ -257,21 +257,6 @@ func (f *flashing) refuse(s *flasher) bool {
 	return true
 }
 
-// steadyLight is the light of the look's lamps that do not flash.
-func (e *evening) steadyLight(look *Look, list []*flasher) amount {
-	flashes := map[*schema.Fixture]bool{}
-	for _, s := range list {
-		flashes[s.lamp.fixture] = true
-	}
-	var sum amount
-	for _, lamp := range look.lamps {
-		if !flashes[lamp.fixture] {
-			sum = sum.plus(amountOf(lamp.light.xyz))
-		}
-	}
-	return sum
-}
-
 // light turns an amount into what the flash rules see, where 1 is a luminance of unit lumens.
 func (a amount) light(unit float64) flash.Light {
 	if unit <= 0 || !a.finite() {
@@ -281,7 +266,7 @@ func (a amount) light(unit float64) flash.Light {
 }
 
 // addGroup counts the flashes of the lamps of one rate and adds them.
-func (f *flashing) addGroup(e *evening, g flashGroup, list []*flasher, steady amount, peak float64, hues map[*schema.Type][]flash.Light) {
+func (f *flashing) addGroup(e *evening, g flashGroup, list []*flasher, peak float64, hues map[*schema.Type][]flash.Light) {
 	general, red, bt := 0.0, 0.0, 0.0
 	worse := func(r flash.Result, b float64) {
 		general, red, bt = max(general, r.General.Flashes()), max(red, r.Red.Flashes()), max(bt, b)
@@ -306,9 +291,6 @@ func (f *flashing) addGroup(e *evening, g flashGroup, list []*flasher, steady am
 		worse(result, b)
 	}
 	if len(whole) > 0 && peak > 0 {
-		base := steady.light(peak)
-		whole = append(whole, flash.Strobe{Off: base, On: base})
-		wholeBT = append(wholeBT, flash.Strobe{Off: scaled(base), On: scaled(base)})
 		result, ok := together(whole, g.hz, flash.WCAG22)
 		if b, ok := together(wholeBT, g.hz, flash.BT1702); ok {
 			bt = max(bt, b.General.Flashes())
@@ -537,8 +519,12 @@ func (e *evening) countRun(changes []*Change, first, last int, peak float64) {
 	if len(s.missing) == 0 {
 		take(flashStates(s.knots(), peak))
 	}
-	for _, states := range e.lampPaths(first, last) {
-		take(states)
+	var path []flash.State
+	for _, f := range e.rig.show.Patch {
+		if e.rig.stageLight(f) {
+			path = e.lampPath(f, first, last, path)
+			take(path)
+		}
 	}
 	for _, phrase := range s.missing {
 		for _, fact := range []string{"flashes_per_s", "red_flashes_per_s", "bt1702_flashes_per_s"} {
@@ -593,44 +579,49 @@ func (e *evening) brightest(f *schema.Fixture) float64 {
 	return e.brightestOf[f]
 }
 
-// lampPaths is the light of each lamp that changes in a run of looks, in parts of
-// the most light that it gives in the show.
-func (e *evening) lampPaths(first, last int) map[int][]flash.State {
-	paths := map[int][]flash.State{}
-	ways := map[int]travel{}
-	for i := first + 1; i <= last; i++ {
-		look := e.looks[i]
-		paces := pacesOf(look.look)
-		at := e.time.moments[i].at
-		e.rig.differ(e.looks[i-1], look, func(index int, p pair) {
-			way := wayOf(paces, look.look, p, at)
-			lamp := p.after
-			if lamp == nil {
-				lamp = p.before
-			}
-			if lamp.light.missing != "" || e.brightest(lamp.fixture) <= 0 {
-				return
-			}
-			if old, ok := ways[index]; ok && old.end > way.start {
-				way.at = []amount{old.value(way.start), way.at[len(way.at)-1]}
-				// What is left of the old way does not happen.
-				path := paths[index]
-				for len(path) > 0 && path[len(path)-1].T > way.start {
-					path = path[:len(path)-1]
-				}
-				paths[index] = path
-			}
-			ways[index] = way
-			unit := e.brightest(lamp.fixture)
-			for k, a := range way.at {
-				l := a.light(unit)
-				t := way.start
-				if way.end > way.start {
-					t += (way.end - way.start) * float64(k) / float64(len(way.at)-1)
-				}
-				paths[index] = append(paths[index], flash.State{T: t, Y: l.Y, R: l.R, G: l.G, B: l.B})
-			}
-		})
+// lampPath is the light of a lamp in a run of looks, in parts of the most light
+// that it gives in the show; nothing if it hardly changes.
+func (e *evening) lampPath(f *schema.Fixture, first, last int, path []flash.State) []flash.State {
+	unit := e.brightest(f)
+	if unit <= 0 {
+		return nil
 	}
-	return paths
+	path = path[:0]
+	var old travel
+	before := e.looks[first].look.State(f.Channel)
+	for i := first + 1; i <= last; i++ {
+		look := e.looks[i].look
+		state := look.State(f.Channel)
+		if state == before {
+			continue
+		}
+		var p pair
+		if before.Level > 0 {
+			p.before = e.rig.lamp(e.looks[i-1].look, f, before)
+		}
+		if state.Level > 0 {
+			p.after = e.rig.lamp(look, f, state)
+		}
+		before = state
+		if p.before == nil && p.after == nil || p.shown().light.missing != "" {
+			continue
+		}
+		way := wayOf(pacesOf(look), look, p, e.time.moments[i].at)
+		if old.end > way.start { // what is left of the old way does not happen
+			way.at = []amount{old.value(way.start), way.at[len(way.at)-1]}
+			for len(path) > 0 && path[len(path)-1].T > way.start {
+				path = path[:len(path)-1]
+			}
+		}
+		old = way
+		for k, a := range way.at {
+			l := a.light(unit)
+			t := way.start
+			if way.end > way.start {
+				t += (way.end - way.start) * float64(k) / float64(len(way.at)-1)
+			}
+			path = append(path, flash.State{T: t, Y: l.Y, R: l.R, G: l.G, B: l.B})
+		}
+	}
+	return path
 }
