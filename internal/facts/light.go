@@ -13,6 +13,7 @@ import (
 // light is what leaves a lamp in a look.
 type light struct {
 	xyz      colour.XYZ  // Y in lumens; relative where the show gives no flux at all
+	xy       colour.XY   // the same at every level; the zero value for darkness
 	missing  string      // what would make it known; "" if it is known
 	filament colour.Lamp // the zero value for other sources
 	drift    float64     // of a filament: how much warmer than at full, in mired
@@ -347,12 +348,20 @@ func filtered(e colour.Emitter, f *schema.Fixture, t *schema.Type, state *tracki
 	if l.missing != "" {
 		return l
 	}
-	xyz, ok := colour.Filtered(e, filters, insertions)
-	if !ok {
+	xyz, ok := e.XYZ()
+	xy := e.XY()
+	if len(filters) > 0 {
+		if xyz, ok = colour.Filtered(e, filters, insertions); ok && xyz.Y > 0 {
+			xy, ok = xyz.XY()
+		}
+	}
+	if !ok || !(xyz.Y <= mostLumens) {
 		l.missing = fmt.Sprintf("filters on channel %d that light can pass", f.Channel)
 		return l
 	}
-	l.xyz = xyz
+	if xyz.Y > 0 {
+		l.xyz, l.xy = xyz, xy
+	}
 	return l
 }
 

@@ -230,20 +230,19 @@ func (s *shine) measure(r *rig, filtered bool) {
 	if r.anyFlux {
 		s.lumens = &s.light.xyz.Y
 	}
-	xy, ok := s.light.xyz.XY()
-	if !ok {
+	if s.light.xyz.Y <= 0 {
 		return // dark: every emitter at zero
 	}
-	s.x, s.y = &xy.X, &xy.Y
-	if cct, duv, ok := colour.CCT(xy); ok {
-		s.cct, s.duv = &cct, &duv
+	s.x, s.y = &s.light.xy.X, &s.light.xy.Y
+	l := r.looksLike(s.light.xy)
+	if l.known {
+		s.cct, s.duv = &l.cct, &l.duv
 	}
 	filament := s.kind.Source == "tungsten" && !filtered // white however far it is dimmed
-	tint, ok := hueLimits.Tint(s.light.xyz)
-	s.coloured = known(ok && !tint.White && !filament)
+	s.coloured = known(l.tinted && !filament)
 	if *s.coloured {
-		s.tint = tint
-		s.hue = &s.tint.Hue
+		s.tint = colour.Tint{Hue: l.hue, Flux: s.light.xyz.Y}
+		s.hue = &l.hue
 	}
 	s.drift = &s.light.drift
 	if s.light.filament.CCT > 0 {
@@ -251,6 +250,29 @@ func (s *shine) measure(r *rig, filtered bool) {
 			s.steady = known(math.Ceil(100 * level))
 		}
 	}
+}
+
+// impression is what a chromaticity looks like.
+type impression struct {
+	known    bool // it has a colour temperature
+	cct, duv float64
+	tinted   bool // it is a colour rather than a white
+	hue      float64
+}
+
+// looksLike is worked out once for each chromaticity: a show has few.
+func (r *rig) looksLike(xy colour.XY) *impression {
+	l := r.colours[xy]
+	if l == nil {
+		l = &impression{}
+		l.cct, l.duv, l.known = colour.CCT(xy)
+		if xyz, ok := xy.XYZ(1); ok {
+			tint, ok := hueLimits.Tint(xyz)
+			l.tinted, l.hue = ok && !tint.White, tint.Hue
+		}
+		r.colours[xy] = l
+	}
+	return l
 }
 
 // aim returns what the lamp points at in this look: a cue's word, else the patch's.

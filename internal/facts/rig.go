@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/schema"
 )
@@ -21,6 +22,7 @@ type rig struct {
 	single   map[singleKey]*shine
 	fluxes   map[*schema.Type]float64
 	emitters map[*schema.Type]engine
+	colours  map[colour.XY]*impression
 	anyFlux  bool            // whether a type of the rig has a flux
 	occupied map[string]bool // places where somebody stands in any segment
 	systems  int             // purposes of a stage rig that the patch has
@@ -35,7 +37,7 @@ func newRig(show *schema.Show) *rig {
 		show: show, types: map[string]*schema.Type{}, surfaces: map[string]*schema.Surface{},
 		places: map[string]*schema.Place{}, byChan: map[int]*schema.Fixture{},
 		lineOf: map[*schema.Fixture]*patched{}, shared: map[shineKey]*shine{}, single: map[singleKey]*shine{},
-		fluxes: map[*schema.Type]float64{}, emitters: map[*schema.Type]engine{}, occupied: map[string]bool{},
+		fluxes: map[*schema.Type]float64{}, emitters: map[*schema.Type]engine{}, colours: map[colour.XY]*impression{}, occupied: map[string]bool{},
 		keyWhites: map[int]keyWhite{}, files: map[*schema.Type]photometry.Distribution{},
 	}
 	for _, t := range show.Types {
