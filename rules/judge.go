@@ -221,11 +221,11 @@ func (j *judgement) remedies() []finding.Remedy {
 		complete := true
 		for _, c := range r.changes {
 			more, ok := j.edits(c)
-			edits = finding.MergeEdits(edits, more)
+			edits = append(edits, more...)
 			complete = complete && ok
 		}
 		if complete && len(edits) > 0 {
-			list = append(list, finding.Remedy{Way: way, Effect: r.effect.fill(&j.machine, j.env), Edits: edits})
+			list = append(list, finding.Remedy{Way: way, Effect: r.effect.fill(&j.machine, j.env), Edits: finding.MergeEdits(nil, edits)})
 		}
 	}
 	return list
@@ -250,7 +250,7 @@ func (j *judgement) edits(c change) (edits []source.Edit, ok bool) {
 				to = float64(v.Int())
 			}
 		}
-		edits = finding.MergeEdits(edits, target.Edits(c.field, to))
+		edits = append(edits, target.Edits(c.field, to)...)
 	}
 	return edits, true
 }
