@@ -102,7 +102,7 @@ type facets struct {
 // facts the worst of them.
 func (p *Person) measureLight(s *scene, missing []string) *facets {
 	facts := []string{
-		"face_lx", "under_stops", "over_stops", "key_elevation_deg", "key_azimuth_deg", "back_lx", "back_key_ratio",
+		"face_lx", "under_stops", "over_stops", "wanted_lx", "under_lx", "over_lx", "key_elevation_deg", "key_azimuth_deg", "back_lx", "back_key_ratio",
 		"coloured_share", "face_cct_k", "face_duv", "background_stops", "background_cd_m2",
 	}
 	lack := func(phrase string, names ...string) {
@@ -135,6 +135,17 @@ func (p *Person) measureLight(s *scene, missing []string) *facets {
 		}
 		p.expose(v.camera, lux)
 	}
+	for _, camera := range s.rig.show.Room.Cameras {
+		if !slices.ContainsFunc(sp.views, func(v view) bool { return v.camera == camera }) {
+			for _, fact := range exposureFacts {
+				p.lacks(fact, fmt.Sprintf("x, y and z of the camera %q, not above or below the place %q", camera.Name, p.place))
+			}
+		}
+	}
+	if len(p.Why("under_stops")) > 0 {
+		p.Under, p.Over, p.WantedLux, p.UnderLux, p.OverLux = nil, nil, nil, nil, nil
+		p.UnderCamera, p.OverCamera = "", ""
+	}
 	s.face = s.arrivals(s.face[:0], best.view.face)
 	s.shoulder = s.arrivals(s.shoulder[:0], best.view.shoulder)
 	best.face, best.shoulder = s.face, s.shoulder
@@ -145,19 +156,23 @@ func (p *Person) measureLight(s *scene, missing []string) *facets {
 	return best
 }
 
+// exposureFacts are about the worst camera: unknown if one of the cameras is.
+var exposureFacts = []string{"under_stops", "over_stops", "wanted_lx", "under_lx", "over_lx"}
+
 // expose compares the light on the face with what a camera is set for.
 func (p *Person) expose(camera *schema.Camera, lux float64) {
+	lack := func(format string) {
+		for _, fact := range exposureFacts {
+			p.lacks(fact, fmt.Sprintf(format, camera.Name))
+		}
+	}
 	if camera.ApertureF == nil || camera.ShutterS == nil || camera.SensitivityISO == nil {
-		phrase := fmt.Sprintf("the aperture, shutter and sensitivity of the camera %q", camera.Name)
-		p.lacks("under_stops", phrase)
-		p.lacks("over_stops", phrase)
+		lack("the aperture, shutter and sensitivity of the camera %q")
 		return
 	}
 	wanted, ok := photometry.ExposureIlluminance(*camera.ApertureF, *camera.ShutterS, *camera.SensitivityISO, photometry.CalibrationFlat)
 	if !ok {
-		phrase := fmt.Sprintf("an aperture, shutter and sensitivity above zero for the camera %q", camera.Name)
-		p.lacks("under_stops", phrase)
-		p.lacks("over_stops", phrase)
+		lack("an aperture, shutter and sensitivity above zero for the camera %q")
 		return
 	}
 	stops, ok := photometry.Stops(lux, wanted)
@@ -214,6 +229,10 @@ func (p *Person) measureFace(f *facets) {
 	bearing, ok := photometry.BearingOf(vec(strongest.lamp.fixture.HungAt), f.view.head, f.view.eye)
 	if ok {
 		p.KeyElevation, p.KeyAzimuth = &bearing.ElevationDeg, &bearing.AzimuthDeg
+	} else {
+		aside := fmt.Sprintf("a position of the fixture on channel %d that is not on the person", strongest.lamp.Channel)
+		p.lacks("key_elevation_deg", aside)
+		p.lacks("key_azimuth_deg", aside)
 	}
 }
 

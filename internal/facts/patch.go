@@ -160,10 +160,20 @@ func (f *Fixture) measureType(r *rig, typeNames []string) {
 	f.IsKey = f.Purpose == "key"
 	if t := r.types[f.Type]; t != nil {
 		f.CRI, f.TLCI = t.CRI, t.TLCI
+		if t.CRI == nil {
+			f.lacks("cri", fmt.Sprintf("the colour rendering index of the type %q", f.Type))
+		}
+		if t.TLCI == nil {
+			f.lacks("tlci", fmt.Sprintf("the television lighting consistency index of the type %q", f.Type))
+		}
 		if t.Source != "" {
 			_, _, variable := whiteRange(t)
 			f.Mixes = known(t.Source == "colour-led" && !variable)
 		}
+	}
+	if r.types[f.Type] == nil {
+		f.lacks("cri", fmt.Sprintf("the type %q, with its colour rendering", f.Type))
+		f.lacks("tlci", fmt.Sprintf("the type %q, with its colour rendering", f.Type))
 	}
 	if f.Mixes == nil {
 		f.lacks("white_by_mixing", fmt.Sprintf("the light source of the type %q", f.Type))

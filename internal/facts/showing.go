@@ -236,7 +236,11 @@ func (f *Fixture) measureOptics(r *rig, s *scene, used bool) {
 }
 
 func (f *Fixture) measureRole(r *rig, s *scene) {
-	lack := func(phrase string) { f.lacks("geometry_role", phrase) }
+	lack := func(phrase string) {
+		for _, fact := range []string{"geometry_role", "azimuth_deg", "elevation_deg"} {
+			f.lacks(fact, phrase)
+		}
+	}
 	raw := f.fixture
 	switch {
 	case raw.HungAt == nil:
@@ -318,24 +322,36 @@ const leastDuty = 0.1
 // measureBands works out the depth of the bands that the fixture's dimming
 // makes on the worst camera.
 func (f *Fixture) measureBands(r *rig, used bool) {
+	lack := func(phrase string) {
+		f.lacks("band_depth_pct", phrase)
+		f.lacks("band_shutter_s", phrase)
+	}
 	t := r.types[f.Type]
-	if t == nil || t.PWMHz == nil || !used {
-		f.lacks("band_depth_pct", fmt.Sprintf("the PWM frequency of the type %q", f.Type))
+	if t == nil || t.PWMHz == nil {
+		phrase := fmt.Sprintf("the PWM frequency of the type %q", f.Type)
+		f.lacks("pwm_hz", phrase)
+		lack(phrase)
+		return
+	}
+	if !used {
+		phrase := fmt.Sprintf("a cue that lights the fixture on channel %d", f.Channel)
+		f.lacks("pwm_hz", phrase)
+		lack(phrase)
 		return
 	}
 	f.PWMHz = t.PWMHz
 	if r.show.Room == nil || len(r.show.Room.Cameras) == 0 {
-		f.lacks("band_depth_pct", "the cameras of the room, with the shutter of each")
+		lack("the cameras of the room, with the shutter of each")
 		return
 	}
 	for _, camera := range r.show.Room.Cameras {
 		if camera.ShutterS == nil {
-			f.lacks("band_depth_pct", fmt.Sprintf("the shutter of the camera %q", camera.Name))
+			lack(fmt.Sprintf("the shutter of the camera %q", camera.Name))
 			continue
 		}
 		depth, ok := photometry.WorstBandDepth(*t.PWMHz, *camera.ShutterS, leastDuty)
 		if !ok {
-			f.lacks("band_depth_pct", fmt.Sprintf("a PWM frequency of the type %q and a shutter of the camera %q above zero", f.Type, camera.Name))
+			lack(fmt.Sprintf("a PWM frequency of the type %q and a shutter of the camera %q above zero", f.Type, camera.Name))
 			continue
 		}
 		if f.BandPct == nil || 100*depth > *f.BandPct {
@@ -343,6 +359,6 @@ func (f *Fixture) measureBands(r *rig, used bool) {
 		}
 	}
 	if len(f.Why("band_depth_pct")) > 0 {
-		f.BandPct = nil
+		f.BandPct, f.BandShutter, f.BandCamera = nil, nil, ""
 	}
 }
