@@ -471,6 +471,13 @@ func (m *Machine) measureExposure(e *evening, c *airCourse) {
 			}
 		}
 	}
+	if c.course != nil {
+		m.Settling = known(c.room.SettlingPerHour)
+	} else if c.used {
+		m.copyWhy("settling_per_h", e.air.missing)
+	} else {
+		m.lacks("settling_per_h", "a cue that runs a machine with this fluid")
+	}
 	end, ok := e.time.end()
 	switch {
 	case !c.used:
@@ -490,7 +497,6 @@ func (m *Machine) measureExposure(e *evening, c *airCourse) {
 		lack(e.air.until)
 		return
 	}
-	m.Settling = known(c.room.SettlingPerHour)
 	peak, at, ok1 := c.course.Peak(0, end)
 	mean, ok2 := c.course.EightHourMean(0, end)
 	if !ok1 || !ok2 {

@@ -233,47 +233,77 @@ func (r *rig) stretchOf(t *timeline, looks []*Look, first, last int) *stretch {
 	}
 	var all ramps
 	running := make([]*travel, len(r.show.Patch)) // what may not have ended, by place in the patch
-	var memo wayMemo
+	ways := wayMemo{byKey: map[wayKey]*sharedWay{}}
 	for i := first + 1; i <= last; i++ {
 		all.first = len(all.list)
 		paces := pacesOf(looks[i].look)
 		at := t.moments[i].at
-		memo = wayMemo{}
+		ways.clear()
 		r.differ(looks[i-1], looks[i], func(index int, p pair) {
 			lack(p.before)
 			lack(p.after)
-			way := memo.wayOf(paces, looks[i].look, p, at)
+			shared := ways.wayOf(paces, looks[i].look, p, at)
+			way := &shared.travel
 			if old := running[index]; old != nil && old.end > way.start {
 				all.addTravel(old, way.start, -1) // what is left of it does not happen
 				way = &travel{start: way.start, end: way.end, at: []amount{old.value(way.start), way.at[len(way.at)-1]}}
+				all.addTravel(way, way.start, 1)
+			} else {
+				shared.lamps++
 			}
-			all.addTravel(way, way.start, 1)
 			running[index] = nil
 			if way.end > way.start {
 				running[index] = way
 			}
 		})
+		for _, shared := range ways.list {
+			all.addTravel(&shared.travel, shared.travel.start, float64(shared.lamps))
+		}
 	}
 	s.ramps = all.list
 	return s
 }
 
-// wayMemo keeps the last way that was worked out: lamps that do the same stand
-// side by side in a patch, and share what their light is.
-type wayMemo struct {
+// wayKey is all that the way of a lamp depends on.
+type wayKey struct {
 	before, after *shine
 	start, end    float64
-	way           *travel
 }
 
-func (m *wayMemo) wayOf(paces paces, look *tracking.Look, p pair, at float64) *travel {
+// sharedWay is a way that several lamps take.
+type sharedWay struct {
+	travel travel
+	lamps  int
+}
+
+// wayMemo keeps the ways of the lamps of one look: those that are told the same
+// share what their light is.
+type wayMemo struct {
+	byKey map[wayKey]*sharedWay
+	list  []*sharedWay
+	key   wayKey
+	last  *sharedWay
+}
+
+func (m *wayMemo) clear() {
+	clear(m.byKey)
+	m.list, m.last = m.list[:0], nil
+}
+
+func (m *wayMemo) wayOf(paces paces, look *tracking.Look, p pair, at float64) *sharedWay {
 	start, end := timesOf(paces, look, p, at)
-	before, after := p.before.shines(), p.after.shines()
-	if m.way == nil || m.before != before || m.after != after || m.start != start || m.end != end {
-		way := travelOf(p.before, p.after, start, end)
-		*m = wayMemo{before, after, start, end, &way}
+	key := wayKey{p.before.shines(), p.after.shines(), start, end}
+	if m.last != nil && m.key == key { // lamps that do the same stand side by side in a patch
+		return m.last
 	}
-	return m.way
+	shared := m.byKey[key]
+	if shared == nil {
+		shared = &sharedWay{travel: travelOf(p.before, p.after, start, end)}
+		m.byKey[key] = shared
+		m.list = append(m.list, shared)
+	}
+	m.key, m.last = key, shared
+	return shared
 }
 
 // shines is what the lamp's light is; nil where it is dark.
