@@ -25,6 +25,7 @@ type checkOptions struct {
 	minLevel, failLevel   string
 	complete              bool
 	stdinName, ruleFolder string
+	house                 houseFlags
 }
 
 func newCheck() *cobra.Command {
@@ -43,7 +44,7 @@ it offers was made on a copy first, and all rules ran on that copy.`,
 Exit codes:
   0   nothing at or above the failing level was found
   1   something was
-  2   the command was misused, or a rule is broken
+  2   the command was misused, or a house file or rule is broken
   3   a show cannot be read
   4   nothing could be checked, or with --complete not everything
   70  a fault of the program`,
@@ -59,6 +60,8 @@ Exit codes:
 	colourFlag(command, &o.colour)
 	flags.StringVar(&o.stdinName, "stdin-name", "standard input", "what to call the show that is read from -")
 	rulesFlag(command, &o.ruleFolder)
+	o.house.add(command)
+	o.house.addNow(command)
 	complete(command, "format", formatNames()...)
 	complete(command, "min-level", levelNames()...)
 	complete(command, "fail-level", levelNames()...)
@@ -79,13 +82,17 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	if err := o.validate(args); err != nil {
 		return err
 	}
+	house, err := o.house.options()
+	if err != nil {
+		return err
+	}
 	set, err := loadRules(o.ruleFolder)
 	if err != nil {
 		return err
 	}
 	r, err := lint.Run(args, lint.Options{
 		Rules: set, Version: version().Version, MinLevel: finding.Level(o.minLevel),
-		Stdin: command.InOrStdin(), StdinName: o.stdinName,
+		Stdin: command.InOrStdin(), StdinName: o.stdinName, House: house,
 	})
 	if err != nil {
 		return err
@@ -164,7 +171,7 @@ func exitOf(r *report.Report, o checkOptions) error {
 		unreadable = unreadable || show.Unreadable
 		nothing = nothing || show.Verdict == report.NotChecked || o.complete && len(show.Gaps) > 0
 		for _, f := range show.Findings {
-			findings = findings || f.Verdict == finding.Fail && f.Level.AtLeast(finding.Level(o.failLevel))
+			findings = findings || f.Accepted == nil && f.Verdict == finding.Fail && f.Level.AtLeast(finding.Level(o.failLevel))
 		}
 	}
 	switch {

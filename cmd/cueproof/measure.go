@@ -28,6 +28,7 @@ var tableFacts = map[string][]string{
 func newMeasure() *cobra.Command {
 	var of, format, out, cue, stdinName string
 	var words []string
+	var house houseFlags
 	command := &cobra.Command{
 		Use:   "measure SHOW",
 		Short: "Print the numbers that the rules see",
@@ -67,7 +68,11 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 					return err
 				}
 			}
-			measured, loaded, err := lint.Measure(args[0], lint.Options{Stdin: command.InOrStdin(), StdinName: stdinName})
+			houseOptions, err := house.options()
+			if err != nil {
+				return err
+			}
+			measured, loaded, err := lint.Measure(args[0], lint.Options{Stdin: command.InOrStdin(), StdinName: stdinName, House: houseOptions})
 			if err != nil {
 				return err
 			}
@@ -112,6 +117,7 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 	flags.StringVar(&cue, "cue", "", "only what shows in this cue")
 	flags.StringVar(&out, "out", "-", "file to print to; - is standard output")
 	flags.StringVar(&stdinName, "stdin-name", "standard input", "what to call the show that is read from -")
+	house.add(command)
 	complete(command, "of", facts.KindNames()...)
 	complete(command, "format", slices.Sorted(maps.Keys(report.FactFormats))...)
 	return command

@@ -2,26 +2,37 @@ package main
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
 	"os"
 	"slices"
 	"strings"
 
-	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/spf13/cobra"
 )
 
 func newRules() *cobra.Command {
 	var folder, colour string
+	var house houseFlags
 	command := &cobra.Command{
 		Use:   "rules",
 		Short: "List the rules with their limits and where these come from",
+		Long: `Rules lists all rules by packs: what goes wrong, how bad that is, whether the rule
+looks, and its limits with their sources. What a house file here or above changes
+is said with its file and line. With a subcommand it helps to write rules.`,
 		Example: `  cueproof rules
-  cueproof rules --rules house-rules`,
-		Args: noArguments,
+  cueproof rules --rules house-rules
+  cueproof rules new hall/fader-reach --in house-rules
+  cueproof rules test house-rules`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) > 0 {
+				return usagef("rules has no subcommand %q.%s", args[0], spelling.Hint(args[0], []string{"new", "test"}))
+			}
+			return nil
+		},
 		RunE: func(command *cobra.Command, _ []string) error {
 			if err := oneOf("color", colour, colourWords); err != nil {
 				return err
@@ -30,20 +41,41 @@ func newRules() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			var cards []finding.Rule
-			for _, rule := range set.Rules {
-				cards = append(cards, rule.Rule)
+			options, err := house.options()
+			if err != nil {
+				return err
+			}
+			setup, err := lint.SetUp(".", lint.Options{Rules: set, House: options})
+			if err != nil {
+				return err
 			}
 			var text bytes.Buffer
-			if err := report.List(&text, cards, report.Options{Width: 80, Colour: wantColour(colour, command.OutOrStdout())}); err != nil {
+			if err := report.List(&text, listed(setup), report.Options{Width: 80, Colour: wantColour(colour, command.OutOrStdout())}); err != nil {
 				return fault{err}
 			}
 			return write(command.OutOrStdout(), "-", text.Bytes(), nil)
 		},
 	}
 	rulesFlag(command, &folder)
+	house.add(command)
 	colourFlag(command, &colour)
+	command.AddCommand(newRulesNew(), newRulesTest())
 	return command
+}
+
+// listed gives the rules as their house wants them, those that are off too.
+func listed(setup *lint.Setup) []report.Listed {
+	var list []report.Listed
+	for _, rule := range setup.All.Rules {
+		one := report.Listed{Rule: rule.Rule}
+		if changed, looks := setup.Rules.Find(rule.ID); looks {
+			one.Rule = changed.Rule
+		} else {
+			one.Off = originOf(setup, rule).stateFrom
+		}
+		list = append(list, one)
+	}
+	return list
 }
 
 func rulesFlag(command *cobra.Command, folder *string) {
@@ -57,7 +89,7 @@ func rulesFlag(command *cobra.Command, folder *string) {
 func loadRules(folder string) (*rules.Set, error) {
 	set, found := rules.Load(rules.BuiltIn(), "rules/packs")
 	if len(found) > 0 {
-		return nil, fault{mistakes(found)}
+		return nil, fault{rules.Mistakes(found)}
 	}
 	if folder == "" {
 		return set, nil
@@ -73,7 +105,7 @@ func loadRules(folder string) (*rules.Set, error) {
 	defer root.Close()
 	own, found := rules.Load(root.FS(), folder)
 	if len(found) > 0 {
-		return nil, mistakes(found)
+		return nil, rules.Mistakes(found)
 	}
 	if len(own.Rules) == 0 {
 		return nil, fmt.Errorf("--rules %s: no rule is in it; PACK/RULE/rule.yaml is looked for", folder)
@@ -86,17 +118,4 @@ func loadRules(folder string) (*rules.Set, error) {
 	set.Rules = append(set.Rules, own.Rules...)
 	slices.SortFunc(set.Rules, func(a, b *rules.Rule) int { return strings.Compare(a.ID, b.ID) })
 	return set, nil
-}
-
-// mistakes puts the mistakes in rules into one error, each with its place.
-func mistakes(found []finding.Finding) error {
-	lines := []string{"a rule is broken:"}
-	if len(found) > 1 {
-		lines[0] = fmt.Sprintf("there are %d mistakes in rules:", len(found))
-	}
-	for _, f := range found {
-		at := f.Place.Span().Start
-		lines = append(lines, fmt.Sprintf("%s, line %d, column %d: %s", f.Place.File.Name, at.Line, at.Column, strings.ReplaceAll(f.Message, "\n", " ")))
-	}
-	return errors.New(strings.Join(lines, "\n"))
 }

@@ -17,7 +17,8 @@ func TestMain(m *testing.M) {
 }
 
 // TestScripts runs testdata/script/*.txtar. In a script $SHOWS is the folder of
-// the demo shows. With CUEPROOF_UPDATE=1 what "cmp" expects is written anew.
+// the demo shows and $HOUSE that of the sample house. With CUEPROOF_UPDATE=1 what
+// "cmp" expects is written anew.
 func TestScripts(t *testing.T) {
 	shows, err := filepath.Abs("../../testdata/shows")
 	if err != nil {
@@ -28,6 +29,7 @@ func TestScripts(t *testing.T) {
 		UpdateScripts: os.Getenv("CUEPROOF_UPDATE") == "1",
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("SHOWS", filepath.ToSlash(shows))
+			env.Setenv("HOUSE", filepath.ToSlash(filepath.Join(filepath.Dir(shows), "house")))
 			return nil
 		},
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){

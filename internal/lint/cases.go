@@ -19,21 +19,45 @@ type Case struct {
 	Want, Got  string
 }
 
+// maxCases is far more than small shows need and far less than could hurt.
+const maxCases = 4 << 20
+
 // Cases runs the cases of a rule: in its cases.txtar each NAME.json is a whole
 // show and NAME.want what this rule alone says of it, a line for each finding,
 // or "silent". It returns the archive too, with every .want as it should be, so
 // that a test can rewrite the file.
 func Cases(fsys fs.FS, rule *rules.Rule) ([]Case, *txtar.Archive, error) {
 	name := path.Join(rule.ID, "cases.txtar")
+	info, err := fs.Stat(fsys, name)
+	switch {
+	case err != nil:
+		return nil, nil, fmt.Errorf("the rule %s has no cases: %w", rule.ID, err)
+	case !info.Mode().IsRegular():
+		return nil, nil, fmt.Errorf("%s is no file", name)
+	case info.Size() > maxCases:
+		return nil, nil, fmt.Errorf("%s has %d bytes; the cases of a rule have at most %d", name, info.Size(), maxCases)
+	}
 	data, err := fs.ReadFile(fsys, name)
 	if err != nil {
-		return nil, nil, fmt.Errorf("the rule %s has no cases: %w", rule.ID, err)
+		return nil, nil, fmt.Errorf("the cases of the rule %s cannot be read: %w", rule.ID, err)
 	}
 	archive := txtar.Parse(data)
-	wants := map[string]string{}
+	wants, shows := map[string]string{}, map[string]bool{}
 	for _, file := range archive.Files {
-		if base, ok := strings.CutSuffix(file.Name, ".want"); ok {
+		if base, ok := strings.CutSuffix(file.Name, ".json"); ok {
+			shows[base] = true
+		}
+	}
+	if len(shows) == 0 {
+		return nil, nil, fmt.Errorf("%s holds no case; a case is NAME.json, a small show, and NAME.want, what is said of it", name)
+	}
+	for _, file := range archive.Files {
+		base, isWant := strings.CutSuffix(file.Name, ".want")
+		switch {
+		case isWant && shows[base]:
 			wants[base] = strings.TrimSpace(string(file.Data))
+		case isWant || !strings.HasSuffix(file.Name, ".json"):
+			return nil, nil, fmt.Errorf("%s: %q belongs to no show; a case is NAME.json, a small show, and NAME.want, what is said of it", name, file.Name)
 		}
 	}
 	only := &rules.Set{Rules: []*rules.Rule{rule}}

@@ -57,7 +57,7 @@ func SetUp(show string, o Options) (*Setup, error) {
 		return nil, err
 	}
 	for _, name := range s.Found.Passed {
-		s.Notes = append(s.Notes, fmt.Sprintf("%s is not used, because it stands above the show, outside of a repository; if it is meant for shows below, write root: true in it", filepath.ToSlash(name)))
+		s.Notes = append(s.Notes, fmt.Sprintf("%s is not used, because it stands above the show, outside of a repository; if it is meant for shows below, write root: true in it", toldName(name)))
 	}
 	if s.Found.Path == "" {
 		return s, nil
@@ -126,7 +126,7 @@ func (s *Setup) addFolders() error {
 
 // changeRules makes the rules what the house wants, and notes what that is.
 func (s *Setup) changeRules() {
-	name := s.House.File.Name
+	name := toldName(s.Found.Path)
 	changes := rules.Changes{Limits: map[string]map[string]rules.NewLimit{}, Levels: map[string]finding.Level{}, Off: map[string]bool{}}
 	for _, l := range s.House.Limits {
 		rule, _ := s.All.Find(l.Rule)
@@ -154,6 +154,15 @@ func (s *Setup) changeRules() {
 		s.Notes = append(s.Notes, fmt.Sprintf("%s switches off %s", name, strings.Join(off, ", ")))
 	}
 	s.Rules = s.All.With(changes)
+}
+
+// toldName names a house file in a report. Of an absolute name only the last
+// part is told: the folders of a machine are no business of those who read it.
+func toldName(name string) string {
+	if filepath.IsAbs(name) {
+		name = filepath.Base(name)
+	}
+	return filepath.ToSlash(name)
 }
 
 func withUnit(value float64, unit string) string {
@@ -233,5 +242,5 @@ func (c *checked) aside() string {
 	if len(words) == 0 {
 		return ""
 	}
-	return fmt.Sprintf(" By %s %s.", c.setup.House.File.Name, strings.Join(words, " and "))
+	return fmt.Sprintf(" By %s %s.", toldName(c.setup.Found.Path), strings.Join(words, " and "))
 }

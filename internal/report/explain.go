@@ -36,19 +36,37 @@ func Explain(w io.Writer, rule finding.Rule, o Options) error {
 	return out.Flush()
 }
 
-// List writes the rules with their limits, a few lines each.
-func List(w io.Writer, rules []finding.Rule, o Options) error {
+// Listed is a rule in a list, with whether it looks.
+type Listed struct {
+	finding.Rule
+	Off string // where it is switched off, or ""
+}
+
+// List writes the rules with their limits, a few lines each, by packs.
+func List(w io.Writer, rules []Listed, o Options) error {
 	out := bufio.NewWriter(w)
 	t := newTextWriter(out, o)
+	last, packs, off := "", 0, 0
 	for _, rule := range rules {
 		t.styled("", unstyled, 0, rule.ID, t.strong)
-		t.block("", labelAt, fmt.Sprintf("%s (%s)", rule.Title, rule.Level))
+		state := string(rule.Level) + ", on"
+		if rule.Off != "" {
+			state, off = string(rule.Level)+", off: "+rule.Off, off+1
+		}
+		if pack, _, _ := strings.Cut(rule.ID, "/"); pack != last {
+			last, packs = pack, packs+1
+		}
+		t.block("", labelAt, fmt.Sprintf("%s (%s)", rule.Title, state))
 		for _, limit := range rule.Limits {
 			t.block("      -", 8, limitLine(limit))
 		}
 	}
 	t.line("")
-	t.block("", 0, count(len(rules), "rule")+".")
+	end := fmt.Sprintf("%s in %s", count(len(rules), "rule"), count(packs, "pack"))
+	if off > 0 {
+		end += fmt.Sprintf(", of which %d off", off)
+	}
+	t.block("", 0, end+".")
 	return out.Flush()
 }
 

@@ -41,7 +41,8 @@ func Of(f *finding.Finding, reason, by, until string) Waiver {
 }
 
 // Subject writes what a finding is about on one line, narrowest first: "place
-// pulpit in segment Talk". A finding about nothing in particular is about the show.
+// pulpit in segment Talk". A finding about nothing in particular is about the
+// show, and that is written without its name, which may hold tonight's date.
 func Subject(list []finding.Subject) string {
 	if len(list) == 0 {
 		return "show"
@@ -49,6 +50,9 @@ func Subject(list []finding.Subject) string {
 	names := make([]string, len(list))
 	for i, s := range list {
 		names[i] = s.String()
+		if s.Kind == "show" {
+			names[i] = s.Kind
+		}
 	}
 	return oneLine(strings.Join(names, " in "))
 }
@@ -65,7 +69,7 @@ func (w *Waiver) Covers(f *finding.Finding) bool {
 func wordings(f *finding.Finding) []string {
 	list := []string{Subject(f.Subjects)}
 	for i := range f.Subjects {
-		list = append(list, Subject(f.Subjects[i:i+1]))
+		list = append(list, Subject(f.Subjects[i:i+1]), oneLine(f.Subjects[i].String()))
 	}
 	return list
 }

@@ -1,0 +1,253 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/house"
+	"github.com/cueproof/cueproof/internal/lint"
+	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/spelling"
+	"github.com/cueproof/cueproof/internal/waiver"
+	"github.com/google/renameio/v2/maybe"
+	"github.com/spf13/cobra"
+)
+
+type acceptOptions struct {
+	house             houseFlags
+	ruleFolder        string
+	rule              string
+	keys              []string
+	reason, by, until string
+}
+
+func newAccept() *cobra.Command {
+	var o acceptOptions
+	command := &cobra.Command{
+		Use:   "accept SHOW",
+		Short: "Write findings of a show into the house file as accepted",
+		Long: `Accept checks SHOW and writes what fails into ` + house.FileName + ` as waivers: each says
+which finding, why it is accepted, by whom and until when. Accepted findings are
+still told, and do not count. Without --rule and --key it takes all failures but
+those about what can hurt somebody: these have to be named. Remarks and order of
+the file stay, and it is made beside the show if there is none.`,
+		Example: `  cueproof accept --key F-7Q2KM --reason "the lamp is on order" --by "technical lead" --until 2026-12-31 shows/sunday
+  cueproof accept --rule patch/patched-never-used --reason "spares" --by "technical lead" shows/sunday
+
+Exit codes:
+  0   written, or there is nothing to accept
+  2   the command was misused, or a house file or rule is no use
+  3   the show cannot be read
+  70  a fault of the program`,
+		Args: exactlyOne("the show whose findings are to be accepted"),
+		RunE: func(command *cobra.Command, args []string) error { return accept(command, args[0], o) },
+	}
+	flags := command.Flags()
+	flags.StringVar(&o.rule, "rule", "", "accept what this rule found")
+	flags.StringSliceVar(&o.keys, "key", nil, "accept the findings with these keys, such as F-7Q2KM")
+	flags.StringVar(&o.reason, "reason", "", "why it is accepted, in a sentence")
+	flags.StringVar(&o.by, "by", "", "the role or name of whoever decided it")
+	flags.StringVar(&o.until, "until", "", "last day on which it holds, such as 2026-12-31 (default: no end)")
+	o.house.add(command)
+	o.house.addNow(command)
+	rulesFlag(command, &o.ruleFolder)
+	return command
+}
+
+// validate refuses what would make a waiver that accepts nothing.
+func (o *acceptOptions) validate(show, today string) error {
+	if show == "-" {
+		return usagef("name the folder of the show: one on standard input has no place for a house file")
+	}
+	if o.house.none {
+		return usagef("--no-house leaves nowhere to write to")
+	}
+	if strings.TrimSpace(o.reason) == "" {
+		return usagef("say why with --reason: in half a year somebody will ask")
+	}
+	if strings.TrimSpace(o.by) == "" {
+		return usagef("say with --by who decided it: a role or a name")
+	}
+	if o.until != "" {
+		if err := house.CheckDay(o.until); err != nil {
+			return usagef("--until: %w", err)
+		}
+		if o.until < today {
+			return usagef("--until %s is over already", o.until)
+		}
+	}
+	return noSuchShow(show)
+}
+
+func accept(command *cobra.Command, show string, o acceptOptions) error {
+	today, err := today(o.house.now)
+	if err != nil {
+		return err
+	}
+	if err := o.validate(show, today); err != nil {
+		return err
+	}
+	options := lint.HouseOptions{File: o.house.file, Today: today}
+	if _, err := os.Stat(o.house.file); o.house.file != "" && errors.Is(err, fs.ErrNotExist) {
+		options = lint.HouseOptions{None: true, Today: today} // it will be made
+	}
+	set, err := loadRules(o.ruleFolder)
+	if err != nil {
+		return err
+	}
+	run := lint.Options{Rules: set, Version: version().Version, House: options}
+	setup, err := lint.SetUp(show, run)
+	if err != nil {
+		return err
+	}
+	r, err := lint.Run([]string{show}, run)
+	if err != nil {
+		return err
+	}
+	told := r.Shows[0]
+	if told.Unreadable {
+		complain(command.ErrOrStderr(), "a file of the show cannot be read, so not all is found; nothing was written")
+		return outcome(exitShow)
+	}
+	chosen, unnamed, err := o.choose(told.Findings, r.Rules)
+	if err != nil {
+		return err
+	}
+	path := o.house.file
+	if path == "" {
+		path = setup.Found.Path
+	}
+	if path == "" {
+		path = besideShow(show)
+	}
+	if err := o.writeWaivers(path, chosen); err != nil {
+		return err
+	}
+	return write(command.OutOrStdout(), "-", acceptText(path, chosen, unnamed), nil)
+}
+
+// choose picks the findings that were asked for. unnamed are those that were left
+// out because they can hurt somebody and nobody named them.
+func (o *acceptOptions) choose(found []finding.Finding, cards []finding.Rule) (chosen, unnamed []finding.Finding, err error) {
+	var ids []string
+	for _, card := range cards {
+		ids = append(ids, card.ID)
+	}
+	if o.rule != "" && !slices.Contains(ids, o.rule) {
+		return nil, nil, usagef("no rule %q looked at this show.%s", o.rule, spelling.Hint(o.rule, ids))
+	}
+	byKey := map[string][]*finding.Finding{}
+	var known []string
+	for i := range found {
+		f := &found[i]
+		if strings.HasPrefix(f.Rule, "file/waiver-") {
+			continue // a waiver for what is wrong with a waiver would be a riddle
+		}
+		key := f.Key()
+		if byKey[key] == nil {
+			known = append(known, key)
+		}
+		byKey[key] = append(byKey[key], f)
+		named := o.rule == "" && len(o.keys) == 0 && f.Consequence != finding.Hurt || o.rule == f.Rule
+		switch {
+		case f.Accepted != nil || f.Verdict != finding.Fail || slices.Contains(o.keys, key):
+		case named:
+			chosen = append(chosen, *f)
+		case o.rule == "" && len(o.keys) == 0:
+			unnamed = append(unnamed, *f)
+		}
+	}
+	for i, key := range o.keys {
+		switch with := byKey[key]; {
+		case len(with) == 0:
+			return nil, nil, usagef("no finding of this show has the key %s.%s", key, spelling.Hint(key, known))
+		case len(with) > 1 && with[0].Identity() != with[1].Identity():
+			return nil, nil, usagef("two findings happen to have the key %s; use --rule %s or --rule %s", key, with[0].Rule, with[1].Rule)
+		case with[0].Accepted == nil && !slices.Contains(o.keys[:i], key):
+			chosen = append(chosen, *with[0])
+		}
+	}
+	return chosen, unnamed, nil
+}
+
+// besideShow is where a house file is made.
+func besideShow(show string) string {
+	if info, err := os.Stat(show); err == nil && !info.IsDir() {
+		show = filepath.Dir(show)
+	}
+	return filepath.Join(show, house.FileName)
+}
+
+// writeWaivers puts the findings into the house file, which is replaced as a
+// whole or not at all.
+func (o *acceptOptions) writeWaivers(path string, chosen []finding.Finding) error {
+	if len(chosen) == 0 {
+		return nil
+	}
+	named := o.house.file != ""
+	var before []byte
+	mode := fs.FileMode(0o644)
+	info, err := os.Stat(path)
+	switch {
+	case err == nil:
+		mode = info.Mode().Perm()
+		if before, err = house.Load(path, named); err != nil {
+			return err
+		}
+	case !errors.Is(err, fs.ErrNotExist):
+		return fmt.Errorf("%s cannot be read: %w", path, cause(err))
+	}
+	var list []waiver.Waiver
+	for i := range chosen {
+		w := waiver.Of(&chosen[i], strings.TrimSpace(o.reason), strings.TrimSpace(o.by), o.until)
+		if !slices.ContainsFunc(list, func(other waiver.Waiver) bool { return other == w }) {
+			list = append(list, w)
+		}
+	}
+	after, err := house.Append(filepath.ToSlash(path), before, list)
+	if err != nil {
+		return fmt.Errorf("%w: %w", errNothing, err)
+	}
+	target := path
+	if real, err := filepath.EvalSymlinks(path); err == nil {
+		target = real // so that a link stays a link
+	}
+	if now, err := os.ReadFile(target); before != nil && (err != nil || !bytes.Equal(now, before)) {
+		return fmt.Errorf("%w: %s was changed by somebody else meanwhile", errNothing, path)
+	}
+	if err := maybe.WriteFile(target, after, mode); err != nil {
+		return fmt.Errorf("%s cannot be written: %w", path, cause(err))
+	}
+	return nil
+}
+
+func acceptText(path string, chosen, unnamed []finding.Finding) []byte {
+	var b bytes.Buffer
+	line := func(format string, args ...any) {
+		fmt.Fprintln(&b, report.Clean(strings.ReplaceAll(fmt.Sprintf(format, args...), "\n", " ")))
+	}
+	if len(chosen) == 0 {
+		line("There is nothing to accept.")
+	} else {
+		line("Accepted in %s:", filepath.ToSlash(path))
+	}
+	for i := range chosen {
+		f := &chosen[i]
+		line("  %s  %s: %s", f.Key(), f.Rule, waiver.Subject(f.Subjects))
+	}
+	if len(unnamed) > 0 {
+		line("Not accepted, because somebody could be hurt; name these with --key if you have to:")
+	}
+	for i := range unnamed {
+		f := &unnamed[i]
+		line("  %s  %s: %s", f.Key(), f.Rule, waiver.Subject(f.Subjects))
+	}
+	return b.Bytes()
+}

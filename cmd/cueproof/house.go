@@ -1,0 +1,219 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"os"
+	"strconv"
+	"strings"
+	"time"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/house"
+	"github.com/cueproof/cueproof/internal/lint"
+	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/rules"
+	"github.com/spf13/cobra"
+)
+
+// houseFlags are the options of every command that uses a house file.
+type houseFlags struct {
+	file string
+	none bool
+	now  string
+}
+
+func (h *houseFlags) add(command *cobra.Command) {
+	flags := command.Flags()
+	flags.StringVar(&h.file, "house", "", "house file to use, whatever "+house.FileName+" lies beside the show or above it")
+	flags.BoolVar(&h.none, "no-house", false, "use no house file")
+	if err := command.MarkFlagFilename("house", "yaml", "yml"); err != nil {
+		panic(err) // the option is declared above
+	}
+}
+
+// addNow adds the option of commands that look at the days of waivers.
+func (h *houseFlags) addNow(command *cobra.Command) {
+	command.Flags().StringVar(&h.now, "now", "", "day for which waivers are looked at, such as 2026-12-31 (default: SOURCE_DATE_EPOCH, or today)")
+}
+
+// options refuses what cannot be meant. It is the one place where the clock is
+// looked at.
+func (h *houseFlags) options() (lint.HouseOptions, error) {
+	if h.none && h.file != "" {
+		return lint.HouseOptions{}, usagef("--house and --no-house are two answers to one question")
+	}
+	today, err := today(h.now)
+	return lint.HouseOptions{File: h.file, None: h.none, Today: today}, err
+}
+
+// today is the day as 2026-12-31: the one that was asked for, that of
+// SOURCE_DATE_EPOCH (reproducible-builds.org: seconds since 1970, in UTC), or that
+// of the clock on the wall.
+func today(wanted string) (string, error) {
+	if wanted != "" {
+		if err := house.CheckDay(wanted); err != nil {
+			return "", usagef("--now: %w", err)
+		}
+		return wanted, nil
+	}
+	if epoch := os.Getenv("SOURCE_DATE_EPOCH"); epoch != "" {
+		const lastDay = 253402300799 // of the year 9999
+		seconds, err := strconv.ParseInt(epoch, 10, 64)
+		if err != nil || seconds < 0 || seconds > lastDay {
+			return "", usagef("SOURCE_DATE_EPOCH is %q; wanted are seconds since 1970", epoch)
+		}
+		return time.Unix(seconds, 0).UTC().Format(time.DateOnly), nil
+	}
+	return time.Now().Format(time.DateOnly), nil
+}
+
+func newHouse() *cobra.Command {
+	var flags houseFlags
+	var folder, stdinName string
+	var changed bool
+	command := &cobra.Command{
+		Use:   "house SHOW",
+		Short: "Show which file gives each limit, switch and level for a show",
+		Long: `House prints for every rule whether it looks at this show, at which level, and
+with which limits, a line each with the file that says so. A house file is
+` + house.FileName + ` beside the show or in a folder above, up to the repository's; outside
+of a repository one above counts if it says root: true. The nearest one is used.`,
+		Example: `  cueproof house shows/sunday
+  cueproof house --changed shows/sunday
+  cueproof schema house > house.schema.json
+
+Exit codes: 0 printed, 2 misuse or a bad house file or rule, 70 a fault of the program.`,
+		Args: exactlyOne("the show whose house file is asked for"),
+		RunE: func(command *cobra.Command, args []string) error {
+			options, err := flags.options()
+			if err != nil {
+				return err
+			}
+			if args[0] != "-" {
+				if err := noSuchShow(args[0]); err != nil {
+					return err
+				}
+			}
+			set, err := loadRules(folder)
+			if err != nil {
+				return err
+			}
+			setup, err := lint.SetUp(args[0], lint.Options{Rules: set, StdinName: stdinName, House: options})
+			if err != nil {
+				return err
+			}
+			return write(command.OutOrStdout(), "-", houseText(setup, changed), nil)
+		},
+	}
+	flags.add(command)
+	rulesFlag(command, &folder)
+	command.Flags().StringVar(&stdinName, "stdin-name", "", "what to call the show that is read from -")
+	command.Flags().BoolVar(&changed, "changed", false, "print only what a house file changes")
+	return command
+}
+
+// houseText is what the house file of a show does, a line for each rule's switch,
+// level and limits.
+func houseText(s *lint.Setup, onlyChanged bool) []byte {
+	var b bytes.Buffer
+	line := func(format string, args ...any) {
+		text := strings.ReplaceAll(fmt.Sprintf(format, args...), "\n", " ")
+		fmt.Fprintln(&b, strings.TrimRight(report.Clean(text), " "))
+	}
+	for _, note := range s.Notes {
+		if s.House == nil {
+			line("%s", note)
+		}
+	}
+	if s.House == nil {
+		line("no house file: every rule looks, with its own limits")
+	} else {
+		line("%s: %s, %s, %s, %s, %s, %s", s.House.File.Name,
+			plural(len(s.House.Limits), "limit"), plural(len(s.House.Switches), "switch"), plural(len(s.House.Levels), "level"),
+			plural(len(s.House.Folders), "rule folder"), plural(len(s.House.Columns), "column"), plural(len(s.House.Waivers), "waiver"))
+	}
+	row := func(id, what, from string, changed bool) {
+		if changed || !onlyChanged {
+			line("%-30s %-34s %s", id, what, from)
+		}
+	}
+	for _, rule := range s.All.Rules {
+		from := originOf(s, rule)
+		row(rule.ID, from.state, from.stateFrom, from.switched)
+		row(rule.ID, "level "+string(from.level), from.levelFrom, from.levelChanged)
+		for _, limit := range from.limits {
+			row(rule.ID, limit.what, limit.from, limit.changed)
+		}
+	}
+	return b.Bytes()
+}
+
+// origin is where the state, the level and the limits of a rule come from.
+type origin struct {
+	state, stateFrom string
+	switched         bool
+	level            finding.Level
+	levelFrom        string
+	levelChanged     bool
+	limits           []limitOrigin
+}
+
+type limitOrigin struct {
+	what, from string
+	changed    bool
+}
+
+const ownWord = "the rule itself"
+
+func originOf(s *lint.Setup, rule *rules.Rule) origin {
+	o := origin{state: "on", stateFrom: ownWord, level: rule.Level, levelFrom: ownWord}
+	at := func(p source.Place) string { return fmt.Sprintf("%s, line %d", p.File.Name, p.Span().Start.Line) }
+	if s.House != nil {
+		on, by := s.House.Switched(rule.ID)
+		if by != nil {
+			o.stateFrom, o.switched = at(by.At), true
+		}
+		if !on {
+			o.state = "off"
+		}
+		for _, l := range s.House.Levels {
+			if l.Rule == rule.ID {
+				o.level, o.levelFrom, o.levelChanged = l.Level, fmt.Sprintf("%s (%s in the rule)", at(l.At), rule.Level), true
+			}
+		}
+	}
+	for _, limit := range rule.Limits {
+		one := limitOrigin{what: limitWords(limit.Name, limit.Value, limit.Unit), from: ownWord}
+		if s.House != nil {
+			for _, l := range s.House.Limits {
+				if l.Rule == rule.ID && l.Name == limit.Name {
+					one = limitOrigin{
+						limitWords(limit.Name, l.Value, limit.Unit),
+						fmt.Sprintf("%s (%s in the rule)", at(l.At), rules.FormatNumber(limit.Value)), true,
+					}
+				}
+			}
+		}
+		o.limits = append(o.limits, one)
+	}
+	return o
+}
+
+func limitWords(name string, value float64, unit string) string {
+	return strings.TrimSpace(name + ": " + rules.FormatNumber(value) + " " + unit)
+}
+
+func plural(n int, noun string) string {
+	switch {
+	case n == 1:
+		return "1 " + noun
+	case strings.HasSuffix(noun, "ch"):
+		return fmt.Sprintf("%d %ses", n, noun)
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}
+
+var errNothing = errors.New("nothing was written")
