@@ -5,15 +5,21 @@ import (
 	"math"
 	"os"
 	"path/filepath"
-	"testing"
 
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 )
 
+// stopper is a test, a benchmark or a property.
+type stopper interface {
+	Helper()
+	Fatal(args ...any)
+	Fatalf(format string, args ...any)
+}
+
 // readShow reads a whole show as the loaders do, but without their findings.
-func readShow(t testing.TB, text string) *schema.Show {
+func readShow(t stopper, text string) *schema.Show {
 	t.Helper()
 	show := &schema.Show{}
 	root := parse(t, "show.json", text)
@@ -26,7 +32,7 @@ func readShow(t testing.TB, text string) *schema.Show {
 	return show
 }
 
-func parse(t testing.TB, name, text string) source.Ref {
+func parse(t stopper, name, text string) source.Ref {
 	t.Helper()
 	file := &source.File{Name: name, Text: text}
 	if problems, ok := source.ParseJSON(file); !ok {
@@ -36,7 +42,7 @@ func parse(t testing.TB, name, text string) source.Ref {
 }
 
 // demo reads one of the demo shows.
-func demo(t testing.TB, name string) *schema.Show {
+func demo(t stopper, name string) *schema.Show {
 	t.Helper()
 	folder := filepath.Join("..", "..", "testdata", "shows", name)
 	show := &schema.Show{}
@@ -54,7 +60,7 @@ func demo(t testing.TB, name string) *schema.Show {
 	return show
 }
 
-func readFileText(t testing.TB, path string) string {
+func readFileText(t stopper, path string) string {
 	t.Helper()
 	data, err := os.ReadFile(path)
 	if err != nil {
