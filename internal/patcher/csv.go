@@ -1,0 +1,695 @@
+package patcher
+
+import (
+	"fmt"
+	"math"
+	"reflect"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/loaders"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// rows writes what is different about a section into its table.
+func (d *differ) rows(section string, file *source.File, before, after *schema.Show) error {
+	t, err := d.tableOf(section, file)
+	if err != nil {
+		return err
+	}
+	w := &rowWriter{table: t, d: d, cells: map[[2]int]string{}}
+	switch section {
+	case "patch":
+		err = eachChanged(before.Patch, after.Patch, w.fixture)
+	case "order":
+		err = eachChanged(before.Order, after.Order, w.segment)
+	case "cues":
+		err = eachChanged(before.Cues, after.Cues, w.cue)
+	}
+	if err == nil {
+		err = w.finish()
+	}
+	return err
+}
+
+// eachChanged calls write for the entities that are not as they were. No edit
+// takes one out of these lists or adds one.
+func eachChanged[E any](before, after []*E, write func(was, is *E) error) error {
+	for i := range before {
+		if before[i] != after[i] {
+			if err := write(before[i], after[i]); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// rowWriter collects the cells of one table that get another text, and the rows
+// that come and go.
+type rowWriter struct {
+	*table
+	d       *differ
+	cells   map[[2]int]string // row and column -> text
+	gone    map[int]bool
+	inserts map[int][]string // behind the row
+}
+
+func (w *rowWriter) no(format string, args ...any) error {
+	return &Unwritable{w.file, fmt.Sprintf(format, args...)}
+}
+
+// rowAt finds the row that an entity was read from.
+func (w *rowWriter) rowAt(at source.Ref) (int, error) {
+	start, _ := at.Bytes()
+	row, ok := w.index[start]
+	if !ok {
+		return 0, w.no("the row of the change is not found")
+	}
+	return row, nil
+}
+
+// text is what stands in a cell.
+func (w *rowWriter) text(row int, column string) string {
+	if text, changed := w.cells[[2]int{row, w.at(column)}]; changed {
+		return text
+	}
+	if i, ok := w.Columns[column]; ok && i < len(w.Rows[row].Cells) {
+		return w.Rows[row].Cells[i].Text
+	}
+	return ""
+}
+
+func (w *rowWriter) at(column string) int {
+	if i, ok := w.Columns[column]; ok {
+		return i
+	}
+	return -1
+}
+
+// set gives a cell another text; nothing can be written where no column is.
+func (w *rowWriter) set(row int, column, text string) error {
+	i, ok := w.Columns[column]
+	switch {
+	case !ok && text == "":
+		return nil
+	case !ok:
+		return w.no("the table has no column %s", column)
+	case i >= len(w.Rows[row].Cells):
+		if text == "" {
+			return nil
+		}
+		return w.no("the row ends before its column %s", column)
+	}
+	w.cells[[2]int{row, i}] = text
+	return nil
+}
+
+// cellText is a cell and what it is to say.
+type cellText struct{ column, text string }
+
+func (w *rowWriter) setAll(row int, list []cellText) error {
+	for _, c := range list {
+		if err := w.set(row, c.column, c.text); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// finish writes the cells and the rows.
+func (w *rowWriter) finish() error {
+	for key, text := range w.cells {
+		if w.gone[key[0]] {
+			continue
+		}
+		c := w.Rows[key[0]].Cells[key[1]]
+		w.d.replace(w.file, c.Start, c.Stop, w.quoted(text, c.Quoted))
+	}
+	for row := range w.gone {
+		w.d.replace(w.file, w.Rows[row].Start(), w.lineEnd(row), "")
+	}
+	for row, texts := range w.inserts {
+		at := w.lineEnd(row)
+		_, end := w.ending(row)
+		text := ""
+		for _, line := range texts {
+			if end == "" { // the last line of a file that does not end in a line end
+				text += w.newLine() + line
+			} else {
+				text += line + end
+			}
+		}
+		if w.gone[row] {
+			return w.no("a row would be added behind one that goes")
+		}
+		w.d.replace(w.file, at, at, text)
+	}
+	return nil
+}
+
+// ending returns where the line of a row stops, blanks and all, and how it ends.
+func (w *rowWriter) ending(row int) (stop int, end string) {
+	text := w.file.Text
+	stop = w.Rows[row].Stop()
+	for stop < len(text) && text[stop] != '\n' && text[stop] != '\r' {
+		stop++
+	}
+	switch {
+	case strings.HasPrefix(text[stop:], "\r\n"):
+		return stop, "\r\n"
+	case stop < len(text):
+		return stop, text[stop : stop+1]
+	}
+	return stop, ""
+}
+
+func (w *rowWriter) lineEnd(row int) int {
+	stop, end := w.ending(row)
+	return stop + len(end)
+}
+
+// newLine is how the header ends.
+func (w *rowWriter) newLine() string {
+	text := w.file.Text
+	switch at := strings.IndexAny(text, "\r\n"); {
+	case at < 0:
+		return "\n"
+	case strings.HasPrefix(text[at:], "\r\n"):
+		return "\r\n"
+	default:
+		return text[at : at+1]
+	}
+}
+
+// quoted puts a text into quote marks if it needs them, or if the cell had them.
+func (w *rowWriter) quoted(text string, was bool) string {
+	if was && text != "" || strings.ContainsAny(text, "\"\r\n"+string(w.Comma)) || text != strings.TrimSpace(text) {
+		return `"` + strings.ReplaceAll(text, `"`, `""`) + `"`
+	}
+	return text
+}
+
+// decimal writes a number with the decimal mark of the table: a comma where the
+// column has numbers with one, or, if it has none with a mark, the table.
+func (w *rowWriter) decimal(column string, v float64) string {
+	text := number(v)
+	if strings.Contains(text, ".") && w.wantsComma(column) {
+		text = strings.Replace(text, ".", ",", 1)
+	}
+	return text
+}
+
+var (
+	withComma = regexp.MustCompile(`^[-+]?\d+,\d+`)
+	withPoint = regexp.MustCompile(`^[-+]?\d*\.\d+`)
+)
+
+func (w *rowWriter) wantsComma(column string) bool {
+	if w.Comma == ',' {
+		return false // a comma would need quote marks, and a point is right everywhere
+	}
+	if i, ok := w.Columns[column]; ok {
+		for _, row := range w.Rows {
+			if i < len(row.Cells) && withComma.MatchString(row.Cells[i].Text) {
+				return true
+			}
+			if i < len(row.Cells) && withPoint.MatchString(row.Cells[i].Text) {
+				return false
+			}
+		}
+	}
+	for _, row := range w.Rows {
+		for _, c := range row.Cells {
+			if withComma.MatchString(c.Text) && strings.Count(c.Text, ",") == 1 && !slices.Contains([]int{w.at("channels"), w.at("groups")}, w.columnOf(row.Cells, c.Start)) {
+				return true
+			}
+			if withPoint.MatchString(c.Text) {
+				return false
+			}
+		}
+	}
+	return false
+}
+
+func (w *rowWriter) columnOf(cells []loaders.TableCell, start int) int {
+	return slices.IndexFunc(cells, func(c loaders.TableCell) bool { return c.Start == start })
+}
+
+var unitBehind = regexp.MustCompile(`^[-+]?[0-9.,]+([\s\x{a0}\x{202f}]*[%°A-Za-z]+)$`)
+
+// amount writes a number with the unit that the cell has, or that the first
+// filled cell of its column has.
+func (w *rowWriter) amount(row int, column string, v float64) string {
+	unit := ""
+	if m := unitBehind.FindStringSubmatch(w.text(row, column)); m != nil {
+		unit = m[1]
+	} else if i, ok := w.Columns[column]; ok && !startsWithDigit(w.text(row, column)) {
+		for _, other := range w.Rows {
+			if i < len(other.Cells) && startsWithDigit(other.Cells[i].Text) {
+				if m := unitBehind.FindStringSubmatch(other.Cells[i].Text); m != nil {
+					unit = m[1]
+				}
+				break
+			}
+		}
+	}
+	return w.decimal(column, v) + unit
+}
+
+func startsWithDigit(text string) bool {
+	return text != "" && strings.ContainsAny(text[:1], "0123456789-.")
+}
+
+// seconds writes a time as the cell has it: 3, or 1:20.
+func (w *rowWriter) seconds(row int, column string, v float64) string {
+	if strings.Contains(w.text(row, column), ":") && v >= 0 && v < 1e8 {
+		whole := math.Floor(v)
+		text := fmt.Sprintf("%d:%02d", int(whole)/60, int(whole)%60)
+		if fraction := v - whole; fraction > 0 {
+			_, digits, _ := strings.Cut(number(v), ".")
+			if w.wantsComma(column) {
+				return text + "," + digits
+			}
+			return text + "." + digits
+		}
+		return text
+	}
+	return w.decimal(column, v)
+}
+
+// timeFields are the fields whose column holds a time.
+var timeFields = map[string]bool{"at_s": true, "in_s": true, "out_s": true, "delay_s": true, "follow_s": true, "duration_s": true}
+
+// field returns the cells that say a field, given the row they stand in.
+func (w *rowWriter) field(row int, name string, v reflect.Value) ([]cellText, error) {
+	if v.IsZero() {
+		return w.blank(name)
+	}
+	for v.Kind() == reflect.Pointer && v.Type() != reflect.TypeFor[*schema.Aim]() && v.Type() != reflect.TypeFor[*schema.Effect]() {
+		v = v.Elem()
+	}
+	switch value := v.Interface().(type) {
+	case *schema.Aim:
+		if value.Point == nil {
+			return []cellText{{aimColumn[name], value.Name}, {"aim_x", ""}, {"aim_y", ""}, {"aim_z", ""}}, nil
+		}
+		return []cellText{
+			{aimColumn[name], ""}, {"aim_x", w.amount(row, "aim_x", value.Point.X)},
+			{"aim_y", w.amount(row, "aim_y", value.Point.Y)}, {"aim_z", w.amount(row, "aim_z", value.Point.Z)},
+		}, nil
+	case schema.Point:
+		return []cellText{
+			{"hung_x", w.amount(row, "hung_x", value.X)}, {"hung_y", w.amount(row, "hung_y", value.Y)}, {"hung_z", w.amount(row, "hung_z", value.Z)},
+		}, nil
+	case *schema.Effect:
+		return w.effect(row, value), nil
+	case schema.CueNumber:
+		return []cellText{{name, value.String()}}, nil
+	case map[string]float64:
+		var shares []string
+		for _, key := range sortedKeys(v) {
+			shares = append(shares, key+"="+w.decimal(name, value[key]))
+		}
+		return []cellText{{name, strings.Join(shares, " ")}}, nil
+	case []float64:
+		if name == "xy" && len(value) == 2 {
+			return []cellText{{"x", w.decimal("x", value[0])}, {"y", w.decimal("y", value[1])}}, nil
+		}
+	case []string:
+		between := " + "
+		if name == "palette" {
+			between = " "
+		}
+		return []cellText{{name, strings.Join(value, between)}}, nil
+	case []*schema.Shutter:
+		return w.shutters(row, value)
+	}
+	switch v.Kind() {
+	case reflect.String:
+		return []cellText{{name, v.String()}}, nil
+	case reflect.Int:
+		return []cellText{{name, strconv.FormatInt(v.Int(), 10)}}, nil
+	case reflect.Float64:
+		if timeFields[name] {
+			return []cellText{{name, w.seconds(row, name, v.Float())}}, nil
+		}
+		return []cellText{{name, w.amount(row, name, v.Float())}}, nil
+	}
+	return nil, w.no("a new %s cannot be written in a table", name)
+}
+
+// aimColumn is the column of what something points at.
+var aimColumn = map[string]string{"aim": "aim", "aimed_at": "aimed_at"}
+
+// blank returns the cells of a field that says nothing any more.
+func (w *rowWriter) blank(name string) ([]cellText, error) {
+	several := map[string][]string{
+		"xy": {"x", "y"}, "aim": {"aim", "aim_x", "aim_y", "aim_z"}, "aimed_at": {"aimed_at", "aim_x", "aim_y", "aim_z"},
+		"effect":  {"effect", "effect_hz", "effect_duty", "effect_spread", "effect_low", "effect_high"},
+		"hung_at": {"hung_x", "hung_y", "hung_z"}, "address": {"address", "universe", "slot"},
+		"filter": {"filter", "filter_x", "filter_y", "filter_transmission", "filter_shift_mired", "filter_hue_deg"},
+	}[name]
+	if several == nil {
+		several = []string{name}
+	}
+	var list []cellText
+	for _, column := range several {
+		list = append(list, cellText{column, ""})
+	}
+	return list, nil
+}
+
+func (w *rowWriter) effect(row int, e *schema.Effect) []cellText {
+	list := []cellText{{"effect", e.Kind}}
+	for _, f := range []struct {
+		column string
+		value  *float64
+	}{{"effect_hz", e.RateHz}, {"effect_duty", e.DutyPct}, {"effect_spread", e.SpreadPct}, {"effect_low", e.LowPct}, {"effect_high", e.HighPct}} {
+		text := ""
+		if f.value != nil {
+			text = w.amount(row, f.column, *f.value)
+		}
+		list = append(list, cellText{f.column, text})
+	}
+	return list
+}
+
+// shutters writes cuts such as "top 30, left 20/15".
+func (w *rowWriter) shutters(row int, blades []*schema.Shutter) ([]cellText, error) {
+	var list []string
+	for _, b := range blades {
+		text := b.Side
+		if b.DepthPct != nil {
+			text += " " + w.decimal("shutters", *b.DepthPct)
+		}
+		if b.AngleDeg != nil {
+			text += "/" + w.decimal("shutters", *b.AngleDeg)
+		}
+		list = append(list, text)
+	}
+	between := " "
+	if old := w.text(row, "shutters"); strings.Contains(old, ", ") {
+		between = ", "
+	}
+	return []cellText{{"shutters", strings.Join(list, between)}}, nil
+}
+
+// changes returns the cells of all fields of an entity that are not as they were.
+func (w *rowWriter) changes(row int, before, after reflect.Value, skip ...string) ([]cellText, error) {
+	var list []cellText
+	for _, m := range membersOf(before.Type()) {
+		was, is := before.Field(m.index), after.Field(m.index)
+		if slices.Contains(skip, m.name) || same(was, is) {
+			continue
+		}
+		cells, err := w.field(row, m.name, is)
+		if err != nil {
+			return nil, err
+		}
+		list = append(list, cells...)
+	}
+	slices.SortStableFunc(list, func(a, b cellText) int { // where two fields share a cell, one that says something wins
+		return filledLast(a) - filledLast(b)
+	})
+	return list, nil
+}
+
+func filledLast(c cellText) int {
+	if c.text == "" {
+		return 0
+	}
+	return 1
+}
+
+func (w *rowWriter) segment(was, is *schema.Segment) error {
+	row, err := w.rowAt(was.At)
+	if err != nil {
+		return err
+	}
+	cells, err := w.changes(row, reflect.ValueOf(was).Elem(), reflect.ValueOf(is).Elem())
+	if err != nil {
+		return err
+	}
+	return w.setAll(row, cells)
+}
+
+func (w *rowWriter) fixture(was, is *schema.Fixture) error {
+	row, err := w.rowAt(was.At)
+	if err != nil {
+		return err
+	}
+	cells, err := w.changes(row, reflect.ValueOf(was).Elem(), reflect.ValueOf(is).Elem(), "address")
+	if err != nil {
+		return err
+	}
+	if was.Address != is.Address {
+		cells = append(cells, w.address(row, is.Address)...)
+	}
+	return w.setAll(row, cells)
+}
+
+// address writes a new address into the cells that the row has for it: one, or
+// universe and slot in two.
+func (w *rowWriter) address(row int, text string) []cellText {
+	whole, universe, slot := w.text(row, "address"), w.text(row, "universe"), w.text(row, "slot")
+	u, s, found := strings.Cut(strings.Replace(text, "/", ".", 1), ".")
+	_, hasUniverse := w.Columns["universe"]
+	_, hasSlot := w.Columns["slot"]
+	switch {
+	case !found || universe == "" && slot == "" && (whole != "" || !hasUniverse):
+		if strings.Contains(whole, "/") {
+			text = u + "/" + s
+		}
+		return []cellText{{"address", text}}
+	case slot != "" || hasSlot && whole == "":
+		return []cellText{{"universe", u}, {"slot", s}}
+	default:
+		return []cellText{{"universe", u}, {"address", s}}
+	}
+}
+
+// settingColumns and the like say which cells of a row belong to what it sets.
+var settingColumns = []string{
+	"channels", "level", "white_k", "x", "y", "mix", "hue_deg", "saturation_pct", "aim", "aim_x", "aim_y", "aim_z", "zoom_deg",
+	"strobe_hz", "pattern", "wheel", "effect", "effect_hz", "effect_duty", "effect_spread", "effect_low", "effect_high",
+}
+
+// rowsOf returns the rows that a cue was read from: those from its first byte to
+// its last.
+func (w *rowWriter) rowsOf(at source.Ref) (first, last int, err error) {
+	first, err = w.rowAt(at)
+	if err != nil {
+		return 0, 0, err
+	}
+	_, stop := at.Bytes()
+	last = first
+	for last+1 < len(w.Rows) && w.Rows[last+1].Start() < stop {
+		last++
+	}
+	return first, last, nil
+}
+
+func (w *rowWriter) cue(was, is *schema.Cue) error {
+	first, last, err := w.rowsOf(was.At)
+	if err != nil {
+		return err
+	}
+	if err := w.head(was, is, first, last); err != nil {
+		return err
+	}
+	for i, drive := range was.Screens {
+		if drive != is.Screens[i] {
+			if err := w.drive(drive, is.Screens[i], first, last); err != nil {
+				return err
+			}
+		}
+	}
+	return w.settings(was, is, first, last)
+}
+
+// head writes what belongs to the whole cue, in every row that says it, or in
+// the first if none does.
+func (w *rowWriter) head(was, is *schema.Cue, first, last int) error {
+	cells, err := w.changes(first, reflect.ValueOf(was).Elem(), reflect.ValueOf(is).Elem(), "set", "screens")
+	if err != nil {
+		return err
+	}
+	for _, c := range cells {
+		said := false
+		for row := first; row <= last; row++ {
+			if w.text(row, c.column) != "" {
+				said = true
+				text := c.text
+				if text != "" && timeFields[c.column] {
+					text = w.seconds(row, c.column, *fieldOf(is, c.column))
+				}
+				if err := w.set(row, c.column, text); err != nil {
+					return err
+				}
+			}
+		}
+		if !said {
+			if err := w.set(first, c.column, c.text); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// fieldOf returns a time of a cue by its name.
+func fieldOf(cue *schema.Cue, name string) *float64 {
+	v := reflect.ValueOf(cue).Elem()
+	for _, m := range membersOf(v.Type()) {
+		if m.name == name {
+			value, _ := v.Field(m.index).Interface().(*float64)
+			return value
+		}
+	}
+	return nil
+}
+
+func (w *rowWriter) drive(was, is *schema.Drive, first, last int) error {
+	start, _ := was.At.Bytes()
+	for row := first; row <= last; row++ {
+		if w.Rows[row].Start() <= start && start <= w.Rows[row].Stop() {
+			cells, err := w.changes(row, reflect.ValueOf(was).Elem(), reflect.ValueOf(is).Elem())
+			if err != nil {
+				return err
+			}
+			return w.setAll(row, cells)
+		}
+	}
+	return w.no("the row of a screen is not found")
+}
+
+// settings writes what a cue sets: a row for each.
+func (w *rowWriter) settings(was, is *schema.Cue, first, last int) error {
+	old := map[source.Ref]*schema.Setting{}
+	for _, setting := range was.Set {
+		old[setting.At] = setting
+	}
+	anchor := last
+	met := map[source.Ref]bool{}
+	for _, setting := range is.Set {
+		before, known := old[setting.At]
+		if !known || met[setting.At] {
+			if !known { // it belongs to the cue as a whole: behind all its rows
+				anchor = last
+			}
+			if err := w.add(anchor, setting); err != nil {
+				return err
+			}
+			continue
+		}
+		met[setting.At] = true
+		row, err := w.rowAt(setting.At)
+		if err != nil {
+			return err
+		}
+		anchor = row
+		if before == setting {
+			continue
+		}
+		cells, err := w.changes(row, reflect.ValueOf(before).Elem(), reflect.ValueOf(setting).Elem())
+		if err != nil {
+			return err
+		}
+		if err := w.setAll(row, cells); err != nil {
+			return err
+		}
+	}
+	for _, setting := range was.Set {
+		if met[setting.At] {
+			continue
+		}
+		row, err := w.rowAt(setting.At)
+		if err != nil {
+			return err
+		}
+		if err := w.remove(row, first); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// remove takes a setting out: its row, if nothing else is said in it, or else its cells.
+func (w *rowWriter) remove(row, first int) error {
+	alone := row != first && len(w.inserts[row]) == 0
+	for i, c := range w.Rows[row].Cells {
+		column := w.nameOf(i)
+		alone = alone && (c.Text == "" || column == "cue" || column == "part" || slices.Contains(settingColumns, column))
+	}
+	if alone {
+		if w.gone == nil {
+			w.gone = map[int]bool{}
+		}
+		w.gone[row] = true
+		return nil
+	}
+	for _, column := range settingColumns {
+		if err := w.set(row, column, ""); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (w *rowWriter) nameOf(index int) string {
+	for name, i := range w.Columns {
+		if i == index {
+			return name
+		}
+	}
+	return ""
+}
+
+// add writes a row for a new setting behind another row of its cue.
+func (w *rowWriter) add(anchor int, setting *schema.Setting) error {
+	cells := make([]string, w.Width)
+	put := func(column, text string) error {
+		i, ok := w.Columns[column]
+		if !ok && text != "" {
+			return w.no("the table has no column %s", column)
+		}
+		if ok {
+			cells[i] = w.quoted(text, false)
+		}
+		return nil
+	}
+	for _, column := range []string{"cue", "part"} {
+		if err := put(column, w.text(anchor, column)); err != nil {
+			return err
+		}
+	}
+	var list []cellText
+	v := reflect.ValueOf(setting).Elem()
+	for _, m := range membersOf(v.Type()) {
+		if v.Field(m.index).IsZero() {
+			continue
+		}
+		more, err := w.field(anchor, m.name, v.Field(m.index))
+		if err != nil {
+			return err
+		}
+		list = append(list, more...)
+	}
+	for _, c := range list {
+		if c.text == "" {
+			continue
+		}
+		if err := put(c.column, c.text); err != nil {
+			return err
+		}
+	}
+	if w.inserts == nil {
+		w.inserts = map[int][]string{}
+	}
+	w.inserts[anchor] = append(w.inserts[anchor], strings.Join(cells, string(w.Comma)))
+	return nil
+}

@@ -1,0 +1,377 @@
+package patcher
+
+import (
+	"bytes"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+	"golang.org/x/text/encoding/unicode"
+	"pgregory.net/rapid"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/loaders"
+	"github.com/cueproof/cueproof/schema"
+)
+
+func load(t rapid.TB, folder string) loaders.Result {
+	t.Helper()
+	loaded, err := loaders.Load(folder, loaders.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return loaded
+}
+
+// written puts a changed copy of a show's files into a folder.
+func written(t rapid.TB, loaded loaders.Result, from, to string, list []Replacement) {
+	t.Helper()
+	for _, file := range loaded.Files {
+		data, err := os.ReadFile(file.Name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var mine []Replacement
+		for _, r := range list {
+			if r.File == file {
+				mine = append(mine, r)
+			}
+		}
+		out, err := File(file, data, mine)
+		if err != nil {
+			t.Fatal(err)
+		}
+		name, _ := filepath.Rel(from, file.Name)
+		if err := os.WriteFile(filepath.Join(to, name), out, 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
+// content compares shows by what they say: not by places, and not by whether an
+// empty list was written.
+var content = cmp.Options{
+	cmpopts.IgnoreTypes(source.Ref{}, map[string]source.Ref{}), cmpopts.EquateEmpty(),
+	cmpopts.IgnoreUnexported(schema.Show{}, schema.Setting{}),
+}
+
+var shows = []string{"flawed", "flawed-csv", "mended", "mended-csv"}
+
+// drawEdit draws a change like those that rules offer, and some that they do not.
+func drawEdit(t *rapid.T, show *schema.Show) source.Edit {
+	percent := rapid.Map(rapid.IntRange(0, 1000), func(n int) any { return float64(n) / 10 })
+	degrees := rapid.Map(rapid.IntRange(1, 3590), func(n int) any { return float64(n) / 10 })
+	kelvin := rapid.Map(rapid.IntRange(2000, 9000), func(n int) any { return float64(n) })
+	seconds := rapid.Map(rapid.IntRange(0, 20000), func(n int) any { return float64(n) / 8 })
+	hertz := rapid.Map(rapid.IntRange(0, 160), func(n int) any { return float64(n) / 8 })
+	words := rapid.Map(rapid.StringMatching(`[a-zäß"#;,.] ?[a-zäß"#;,. ]{0,8}[a-z]`), func(s string) any { return strings.TrimSpace(s) })
+	nothing := rapid.Just[any](nil)
+	aim := rapid.SampledFrom([]any{"pulpit", schema.Aim{Point: &schema.Point{X: -1.25, Y: 0, Z: 3}}})
+	effect := rapid.Just[any](schema.Effect{Kind: "none"})
+	setting := map[string]*rapid.Generator[any]{
+		"level": percent, "white_k": kelvin, "hue_deg": degrees, "saturation_pct": percent, "zoom_deg": degrees,
+		"strobe_hz": hertz, "effect": effect, "pattern": words, "wheel": words, "aim": aim,
+	}
+	var at source.Ref
+	var only []int
+	var fields map[string]*rapid.Generator[any]
+	kind := rapid.IntRange(0, 8).Draw(t, "kind")
+	cue := show.Cues[rapid.IntRange(0, len(show.Cues)-1).Draw(t, "cue")]
+	channels := func() []int {
+		return rapid.SliceOfNDistinct(rapid.IntRange(1, 72), 1, 5, rapid.ID[int]).Draw(t, "only")
+	}
+	switch {
+	case kind == 0:
+		at = show.Patch[rapid.IntRange(0, len(show.Patch)-1).Draw(t, "fixture")].At
+		fields = map[string]*rapid.Generator[any]{
+			"address": rapid.Map(rapid.IntRange(1, 512), func(n int) any { return schema.Address{Universe: 3, Slot: n}.String() }),
+			"channel": rapid.Map(rapid.IntRange(1, 9999), func(n int) any { return float64(n) }),
+			"name":    words, "type": words, "circuit": words, "purpose": rapid.SampledFrom([]any{"key", "back"}),
+			"shutter_top": percent, "shutter_left": percent, "zoom_deg": degrees, "white_k": kelvin, "aimed_at": aim,
+		}
+	case kind == 1:
+		at = cue.At
+		fields = map[string]*rapid.Generator[any]{
+			"in_s": seconds, "out_s": seconds, "at_s": seconds, "follow_s": seconds, "purpose": words, "name": words,
+		}
+	case kind == 2:
+		at, only, fields = cue.At, channels(), setting
+	case kind == 3 && len(cue.Screens) > 0:
+		at = cue.Screens[rapid.IntRange(0, len(cue.Screens)-1).Draw(t, "screen")].At
+		fields = map[string]*rapid.Generator[any]{"drive_pct": percent}
+	case kind == 4:
+		at = show.Order[rapid.IntRange(0, len(show.Order)-1).Draw(t, "segment")].At
+		fields = map[string]*rapid.Generator[any]{"duration_s": seconds, "mood": rapid.SampledFrom([]any{"quiet", "loud"}), "purpose": words}
+	case kind == 5:
+		at = show.Room.Cameras[0].At
+		fields = map[string]*rapid.Generator[any]{"white_k": kelvin, "shutter_s": hertz}
+	case len(cue.Set) > 0:
+		at = cue.Set[rapid.IntRange(0, len(cue.Set)-1).Draw(t, "setting")].At
+		fields = setting
+		switch kind {
+		case 6:
+			only = channels()
+		case 7:
+			fields = map[string]*rapid.Generator[any]{
+				"channels": rapid.OneOf(rapid.SampledFrom([]any{"1-3,7", "all"}), nothing),
+				"mix":      nothing, "pattern": nothing, "level": nothing,
+			}
+		}
+	default:
+		at, fields = cue.At, map[string]*rapid.Generator[any]{"in_s": seconds}
+	}
+	field := rapid.SampledFrom(slices.Sorted(maps.Keys(fields))).Draw(t, "field")
+	return source.Edit{At: at, Field: field, Value: fields[field].Draw(t, "value"), Only: only}
+}
+
+// What is written and read again says what the edits say: for any edits of the
+// demo shows, in JSON and in tables.
+func TestWrittenChangesReadBackAsTheyWereMeant(t *testing.T) {
+	for _, name := range shows {
+		t.Run(name, func(t *testing.T) {
+			folder := filepath.Join("..", "..", "testdata", "shows", name)
+			loaded := load(t, folder)
+			to := t.TempDir()
+			none, missing := 0, 0
+			rapid.Check(t, func(t *rapid.T) {
+				var edits []source.Edit
+				for range rapid.IntRange(1, 6).Draw(t, "edits") {
+					edits = append(edits, drawEdit(t, loaded.Show))
+				}
+				want, err := schema.Apply(loaded.Show, edits)
+				if err != nil {
+					none++
+					return
+				}
+				list, err := Replacements(loaded.Show, edits, nil)
+				if err != nil {
+					if !strings.HasSuffix(name, "-csv") {
+						t.Fatalf("JSON has room for everything, but: %v", err)
+					}
+					missing++
+					return
+				}
+				written(t, loaded, folder, to, list)
+				again := load(t, to)
+				if diff := cmp.Diff(want, again.Show, content); diff != "" {
+					t.Fatalf("edits %v\n%s", list, diff)
+				}
+				for _, f := range again.Findings {
+					if f.Rule == "file/ragged-row" || f.Rule == "file/syntax" || f.Rule == "file/mixed-decimals" && !mixedBefore(loaded) {
+						t.Fatalf("the file is damaged: %s", f.Message)
+					}
+				}
+			})
+			t.Logf("%d without a copy, %d without a column", none, missing)
+		})
+	}
+}
+
+func mixedBefore(loaded loaders.Result) bool {
+	for _, f := range loaded.Findings {
+		if f.Rule == "file/mixed-decimals" {
+			return true
+		}
+	}
+	return false
+}
+
+// show makes a folder of files and loads it.
+func show(t *testing.T, files map[string]string) (loaders.Result, string) {
+	t.Helper()
+	folder := t.TempDir()
+	for name, text := range files {
+		if err := os.WriteFile(filepath.Join(folder, name), []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	loaded := load(t, folder)
+	for _, f := range loaded.Findings {
+		if f.Level == finding.Error {
+			t.Fatal(f.Message)
+		}
+	}
+	return loaded, folder
+}
+
+const patch = `{"patch": [{"channel": 1, "type": "a"}, {"channel": 2, "type": "a"}], "types": [{"name": "a"}], `
+
+func TestJSONKeepsTheStyleOfItsFile(t *testing.T) {
+	for _, test := range []struct {
+		name, before, after string
+		edits               func(s *schema.Show) []source.Edit
+	}{
+		{
+			"a value in its place", patch + `"cues": [{"cue": 1, "set": [{"channels": "1",   "level":   50}]}]}`,
+			patch + `"cues": [{"cue": 1, "set": [{"channels": "1",   "level":   62.5}]}]}`,
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: s.Cues[0].Set[0].At, Field: "level", Value: 62.5}}
+			},
+		}, {
+			"a field on the same line", patch + `"cues": [{"cue": 1}]}`, patch + `"cues": [{"cue": 1, "in_s": 3}]}`,
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: s.Cues[0].At, Field: "in_s", Value: 3.0}}
+			},
+		}, {
+			"a field on a line of its own", patch + "\"cues\": [\r\n\t{\r\n\t\t\"cue\": 1\r\n\t}\r\n]}",
+			patch + "\"cues\": [\r\n\t{\r\n\t\t\"cue\": 1,\r\n\t\t\"in_s\": 3\r\n\t}\r\n]}",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: s.Cues[0].At, Field: "in_s", Value: 3.0}}
+			},
+		}, {
+			"no blanks where there are none", strings.ReplaceAll(patch, " ", "") + `"cues":[{"cue":1}]}`,
+			strings.ReplaceAll(patch, " ", "") + `"cues":[{"cue":1,"set":[{"channels":"1","level":20}]}]}`,
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: s.Cues[0].At, Field: "level", Value: 20.0, Only: []int{1}}}
+			},
+		}, {
+			"a list of settings that was not there", patch + "\"cues\": [\n  {\n    \"cue\": 1,\n    \"name\": \"x\"\n  }\n]}",
+			patch + "\"cues\": [\n  {\n    \"cue\": 1,\n    \"name\": \"x\",\n    \"set\": [\n      { \"channels\": \"1\", \"level\": 20 },\n      { \"channels\": \"2\", \"level\": 30 }\n    ]\n  }\n]}",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: s.Cues[0].At, Field: "level", Value: 20.0, Only: []int{1}}, {At: s.Cues[0].At, Field: "level", Value: 30.0, Only: []int{2}}}
+			},
+		}, {
+			"a setting behind another, over several lines", patch + "\"cues\": [{\"cue\": 1, \"set\": [\n    {\n      \"channels\": \"1-2\",\n      \"level\": 50\n    }\n  ]}]}",
+			patch + "\"cues\": [{\"cue\": 1, \"set\": [\n    {\n      \"channels\": \"1-2\",\n      \"level\": 50\n    },\n    {\n      \"channels\": \"2\",\n      \"level\": 20\n    }\n  ]}]}",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: s.Cues[0].Set[0].At, Field: "level", Value: 20.0, Only: []int{2}}}
+			},
+		}, {
+			"the other ways to tell a colour go", patch + `"cues": [{"cue": 1, "set": [{"channels": "1", "hue_deg": 5, "saturation_pct": 9, "level": 50}]}]}`,
+			patch + `"cues": [{"cue": 1, "set": [{"channels": "1", "level": 50, "white_k": 3200}]}]}`,
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: s.Cues[0].Set[0].At, Field: "white_k", Value: 3200.0}}
+			},
+		}, {
+			"a setting goes", patch + `"cues": [{"cue": 1, "set": [{"channels": "1"}, {"channels": "2"}]}]}`, patch + `"cues": [{"cue": 1, "set": [{"channels": "1"}]}]}`,
+			func(s *schema.Show) []source.Edit { return []source.Edit{{At: s.Cues[0].Set[1].At, Field: "channels"}} },
+		}, {
+			"the last setting goes", patch + `"cues": [{"cue": 1, "set": [ {"channels": "1"} ]}]}`, patch + `"cues": [{"cue": 1, "set": [  ]}]}`,
+			func(s *schema.Show) []source.Edit { return []source.Edit{{At: s.Cues[0].Set[0].At, Field: "channels"}} },
+		}, {
+			"a name that stands twice goes twice", patch + `"cues": [{"name": "a", "cue": 1, "name": "b"}]}`, patch + `"cues": [{"cue": 1}]}`,
+			func(s *schema.Show) []source.Edit { return []source.Edit{{At: s.Cues[0].At, Field: "name"}} },
+		},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			folder := t.TempDir()
+			if err := os.WriteFile(filepath.Join(folder, "show.json"), []byte(test.before), 0o600); err != nil {
+				t.Fatal(err)
+			}
+			loaded := load(t, folder)
+			list, err := Replacements(loaded.Show, test.edits(loaded.Show), nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			got, err := File(loaded.Files[0], []byte(test.before), list)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if diff := cmp.Diff(test.after, string(got)); diff != "" {
+				t.Error(diff)
+			}
+		})
+	}
+}
+
+func TestTablesKeepTheirStyle(t *testing.T) {
+	const head = `{"types": [{"name": "a"}], "patch": [{"channel": 1, "type": "a"}, {"channel": 2, "type": "a"}]}`
+	for _, test := range []struct {
+		name, before, after string
+		edits               func(s *schema.Show) []source.Edit
+	}{
+		{
+			"percent signs and decimal commas", "Cue;Channels;Level;Fade in\r\n1;1-2;50,5 %;1:30\r\n", "Cue;Channels;Level;Fade in\r\n1;1-2;62,5 %;0:03\r\n",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: s.Cues[0].Set[0].At, Field: "level", Value: 62.5}, {At: s.Cues[0].At, Field: "in_s", Value: 3.0}}
+			},
+		}, {
+			"a row for a new setting", "cue,channels,level,note\n1,1-2,FL,mine\n2,1,10%,\n", "cue,channels,level,note\n1,1-2,FL,mine\n1,2,20%,\n2,1,10%,\n",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: s.Cues[0].Set[0].At, Field: "level", Value: 20.0, Only: []int{2}}}
+			},
+		}, {
+			"a row at the end of a file without a line end", "cue,channels,level\r\n1,1,10", "cue,channels,level\r\n1,1,10\r\n1,\"1, 3\",20",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: s.Cues[0].At, Field: "level", Value: 20.0, Only: []int{1, 3}}}
+			},
+		}, {
+			"quote marks", "cue,channels,level,purpose\n1,\"1-2\",\"50\",\"\"\n", "cue,channels,level,purpose\n1,\"1,2\",\"40\",\"say \"\"when\"\"\"\n",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{
+					{At: s.Cues[0].Set[0].At, Field: "channels", Value: "1,2"}, {At: s.Cues[0].Set[0].At, Field: "level", Value: 40.0},
+					{At: s.Cues[0].At, Field: "purpose", Value: `say "when"`},
+				}
+			},
+		}, {
+			"a row goes", "cue,channels,level\n1,1,50\n1,2,60\n2,1,0\n", "cue,channels,level\n1,1,50\n2,1,0\n",
+			func(s *schema.Show) []source.Edit { return []source.Edit{{At: s.Cues[0].Set[1].At, Field: "channels"}} },
+		}, {
+			"a row that says more than a setting stays", "cue,name,channels,level\n1,Doors,1,50\n1,,2,60\n", "cue,name,channels,level\n1,Doors,,\n1,,2,60\n",
+			func(s *schema.Show) []source.Edit { return []source.Edit{{At: s.Cues[0].Set[0].At, Field: "channels"}} },
+		},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			for _, code := range []struct {
+				name   string
+				encode func(string) string
+			}{
+				{"UTF-8", func(s string) string { return s }},
+				{"UTF-8 with a mark", func(s string) string { return "\xEF\xBB\xBF" + s }},
+				{"UTF-16", func(s string) string {
+					out, _ := unicode.UTF16(unicode.LittleEndian, unicode.UseBOM).NewEncoder().String(s)
+					return out
+				}},
+				{"UTF-16 without a mark", func(s string) string {
+					out, _ := unicode.UTF16(unicode.BigEndian, unicode.IgnoreBOM).NewEncoder().String(s)
+					return out
+				}},
+			} {
+				loaded, _ := show(t, map[string]string{"show.json": head, "cues.csv": code.encode(test.before)})
+				list, err := Replacements(loaded.Show, test.edits(loaded.Show), nil)
+				if err != nil {
+					t.Fatalf("%s: %v", code.name, err)
+				}
+				got, err := File(loaded.Show.ReadFrom["cues"].File, []byte(code.encode(test.before)), list)
+				if err != nil {
+					t.Fatalf("%s: %v", code.name, err)
+				}
+				if want := code.encode(test.after); want != string(got) {
+					t.Errorf("%s: got\n%q, want\n%q", code.name, got, want)
+				}
+			}
+		})
+	}
+}
+
+func TestWhatHasNoRoomIsSaid(t *testing.T) {
+	const head = `{"types": [{"name": "a"}], "patch": [{"channel": 1, "type": "a"}]}`
+	loaded, _ := show(t, map[string]string{"show.json": head, "cues.csv": "cue,channels,level\n1,1,50\n"})
+	_, err := Replacements(loaded.Show, []source.Edit{{At: loaded.Show.Cues[0].At, Field: "in_s", Value: 3.0}}, nil)
+	if err == nil || !strings.Contains(err.Error(), "the table has no column in_s") {
+		t.Errorf("got %v", err)
+	}
+	windows := []byte("cue,channels,name\n1,1,Gr\xFCn\n")
+	loaded, _ = show(t, map[string]string{"show.json": head, "cues.csv": string(windows)})
+	list, err := Replacements(loaded.Show, []source.Edit{{At: loaded.Show.Cues[0].At, Field: "name", Value: "舞台"}}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	file := loaded.Show.ReadFrom["cues"].File
+	if _, err := File(file, windows, list); err == nil || !strings.Contains(err.Error(), "does not exist in Windows-1252") {
+		t.Errorf("got %v", err)
+	}
+	list[0].Text = "Öl"
+	if got, err := File(file, windows, list); err != nil || !bytes.Contains(got, []byte("\xD6l")) {
+		t.Errorf("got %q, %v", got, err)
+	}
+	if _, err := File(file, append(windows, '\n'), list); err == nil || !strings.Contains(err.Error(), "changed meanwhile") {
+		t.Errorf("got %v", err)
+	}
+}
