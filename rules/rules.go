@@ -130,6 +130,11 @@ func loadRule(fsys fs.FS, name, prefix string) (*Rule, []finding.Finding) {
 	if info, err := fs.Stat(fsys, name); err == nil && info.Size() > maxRuleFile {
 		return nil, mistake("the file has %d bytes; a rule has at most %d", info.Size(), maxRuleFile)
 	}
+	for _, part := range []string{name, path.Join(id, "explain.md")} { // before it is opened: a pipe would wait for a writer
+		if info, err := fs.Stat(fsys, part); err == nil && !info.IsDir() && !info.Mode().IsRegular() {
+			return nil, mistake("%s is a pipe or a device", path.Base(part))
+		}
+	}
 	data, err := fs.ReadFile(fsys, name)
 	if err != nil {
 		return nil, mistake("the file cannot be read: %v", err)

@@ -63,7 +63,7 @@ func testRules(folder string) (text []byte, good bool, err error) {
 		return nil, false, fmt.Errorf("%s holds no rule; PACK/RULE/rule.yaml is looked for", folder)
 	}
 	var b bytes.Buffer
-	line := func(text string) { fmt.Fprintln(&b, report.Clean(strings.TrimRight(text, "\r\n"))) }
+	line := func(text string) { fmt.Fprintln(&b, report.Clean(strings.TrimRight(text, " \r\n"))) }
 	ran, wrong, without := 0, 0, 0
 	for _, rule := range set.Rules {
 		cases, _, err := lint.Cases(root.FS(), rule)

@@ -2,9 +2,7 @@ package main
 
 import (
 	"embed"
-	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -74,7 +72,7 @@ func checkRuleName(id string) error {
 
 // writeStarter writes the folder of a new rule as a whole or not at all.
 func writeStarter(folder string) error {
-	if _, err := os.Lstat(folder); !errors.Is(err, fs.ErrNotExist) {
+	if _, err := os.Lstat(folder); err == nil {
 		return fmt.Errorf("%s is there already; nothing was written", filepath.ToSlash(folder))
 	}
 	pack := filepath.Dir(folder)

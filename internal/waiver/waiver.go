@@ -61,8 +61,13 @@ func oneLine(text string) string { return strings.Join(strings.Fields(text), " "
 
 // Covers reports whether the waiver is about the finding, whether or not it holds.
 func (w *Waiver) Covers(f *finding.Finding) bool {
+	return w.covers(f, wordings(f))
+}
+
+// covers is Covers with the wordings of the finding, which are the same for all waivers.
+func (w *Waiver) covers(f *finding.Finding, wordings []string) bool {
 	return w.Rule == f.Rule && w.Verdict == f.Verdict && (w.Detail == "" || w.Detail == f.Detail) &&
-		slices.Contains(wordings(f), oneLine(w.Subject))
+		slices.Contains(wordings, oneLine(w.Subject))
 }
 
 // wordings are the ways to say what a finding is about: all its names, or one.
@@ -102,9 +107,13 @@ func Apply(list []Waiver, found []finding.Finding, today string) (covers []bool)
 	}
 	for i := range found {
 		f := &found[i]
+		if len(ofRule[f.Rule]) == 0 {
+			continue
+		}
+		words := wordings(f)
 		for _, index := range ofRule[f.Rule] {
 			w := &list[index]
-			if !w.Covers(f) {
+			if !w.covers(f, words) {
 				continue
 			}
 			covers[index] = true

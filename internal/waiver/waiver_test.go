@@ -1,0 +1,194 @@
+package waiver
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+
+	"github.com/cueproof/cueproof/internal/finding"
+)
+
+const today = "2026-11-25"
+
+func failing(rule string, subjects ...finding.Subject) finding.Finding {
+	return finding.Finding{Rule: rule, Level: finding.Error, Verdict: finding.Fail, Subjects: subjects}
+}
+
+var (
+	pulpit = finding.Subject{Kind: "place", Name: "pulpit"}
+	talk   = finding.Subject{Kind: "segment", Name: "Talk  one"}
+)
+
+func TestCovers(t *testing.T) {
+	found := failing("people/no-key", pulpit, talk)
+	found.Detail = "left"
+	for _, c := range []struct {
+		what string
+		w    Waiver
+		want bool
+	}{
+		{"all its names", Waiver{Rule: "people/no-key", Subject: "place pulpit in segment Talk one"}, true},
+		{"other blanks", Waiver{Rule: "people/no-key", Subject: " place  pulpit in\nsegment Talk one"}, true},
+		{"one name", Waiver{Rule: "people/no-key", Subject: "place pulpit"}, true},
+		{"the other name", Waiver{Rule: "people/no-key", Subject: "segment Talk one"}, true},
+		{"its detail", Waiver{Rule: "people/no-key", Subject: "place pulpit", Detail: "left"}, true},
+		{"another detail", Waiver{Rule: "people/no-key", Subject: "place pulpit", Detail: "right"}, false},
+		{"another rule", Waiver{Rule: "people/no-back", Subject: "place pulpit"}, false},
+		{"part of a name", Waiver{Rule: "people/no-key", Subject: "place pul"}, false},
+		{"a name without its kind", Waiver{Rule: "people/no-key", Subject: "pulpit"}, false},
+		{"no subject", Waiver{Rule: "people/no-key"}, false},
+		{"that nobody could tell", Waiver{Rule: "people/no-key", Subject: "place pulpit", Verdict: finding.Open}, false},
+	} {
+		if c.w.Verdict == "" {
+			c.w.Verdict = finding.Fail
+		}
+		if got := c.w.Covers(&found); got != c.want {
+			t.Errorf("%s: %v, want %v", c.what, got, c.want)
+		}
+	}
+	evening := failing("dynamics/always-full", finding.Subject{Kind: "show", Name: "Evening of 25 November"})
+	for _, subject := range []string{"show", "show Evening of 25 November"} {
+		if w := (Waiver{Rule: evening.Rule, Subject: subject, Verdict: finding.Fail}); !w.Covers(&evening) {
+			t.Errorf("%q does not cover what is about the show", subject)
+		}
+	}
+	if w := Of(&evening, "", "", ""); w.Subject != "show" {
+		t.Errorf("a waiver about the show is written with its name: %q", w.Subject)
+	}
+	nothing := failing("a/b")
+	if w := Of(&nothing, "", "", ""); w.Subject == "" || !w.Covers(&nothing) {
+		t.Errorf("what is about nothing in particular is not recognised by %+v", w)
+	}
+}
+
+func TestWhatAWaiverNeedsToHold(t *testing.T) {
+	whole := Waiver{Rule: "a/b", Subject: "place pulpit", Verdict: finding.Fail, Reason: "why", By: "lead", Until: today}
+	change := func(f func(*Waiver)) Waiver { w := whole; f(&w); return w }
+	for _, c := range []struct {
+		what     string
+		w        Waiver
+		accepted bool
+		problems []string
+	}{
+		{"all there, on its last day", whole, true, nil},
+		{"without end", change(func(w *Waiver) { w.Until = "" }), true, nil},
+		{"the day after", change(func(w *Waiver) { w.Until = "2026-11-24" }), false, []string{"file/waiver-expired"}},
+		{"without a reason", change(func(w *Waiver) { w.Reason = " " }), false, []string{"file/waiver-incomplete"}},
+		{"without a name", change(func(w *Waiver) { w.By = "" }), false, []string{"file/waiver-incomplete"}},
+		{"without anything, and over", change(func(w *Waiver) { w.By, w.Reason, w.Until = "", "", "2020-01-01" }), false, []string{"file/waiver-incomplete", "file/waiver-expired"}},
+		{"of another place", change(func(w *Waiver) { w.Subject = "place pulpits" }), false, []string{"file/waiver-unmatched"}},
+		{"of nothing, and over", change(func(w *Waiver) { w.Subject, w.Until = "cue 1", "2020-01-01" }), false, []string{"file/waiver-expired"}},
+	} {
+		t.Run(c.what, func(t *testing.T) {
+			found := []finding.Finding{failing("a/b", pulpit, talk)}
+			list := []Waiver{c.w}
+			covers := Apply(list, found, today)
+			if got := found[0].Accepted != nil; got != c.accepted {
+				t.Errorf("accepted: %v", got)
+			}
+			var ids []string
+			for _, f := range Problems(list, covers, found, today) {
+				ids = append(ids, f.Rule)
+			}
+			if diff := cmp.Diff(c.problems, ids); diff != "" {
+				t.Error(diff)
+			}
+		})
+	}
+}
+
+func TestTheFirstWaiverThatHoldsCounts(t *testing.T) {
+	found := []finding.Finding{failing("a/b", pulpit)}
+	covers := Apply([]Waiver{
+		{Rule: "a/b", Subject: "place pulpit", Verdict: finding.Fail, Reason: "old", By: "x", Until: "2020-01-01"},
+		{Rule: "a/b", Subject: "place pulpit", Verdict: finding.Fail, Reason: "first", By: "x"},
+		{Rule: "a/b", Subject: "place pulpit", Verdict: finding.Fail, Reason: "second", By: "x"},
+	}, found, today)
+	if found[0].Accepted == nil || found[0].Accepted.Reason != "first" || slices.Contains(covers, false) {
+		t.Errorf("%+v, covers %v", found[0].Accepted, covers)
+	}
+}
+
+func TestWhatWasMeant(t *testing.T) {
+	found := []finding.Finding{failing("a/b", pulpit), failing("c/d", finding.Subject{Kind: "place", Name: "pulpitt"})}
+	found[0].Verdict = finding.Open
+	for subject, want := range map[string]string{
+		"place pulpitt":                      `Did you mean "place pulpit"?`,
+		"place pulpit":                       `It is for the verdict "fail" and the finding is "open".`,
+		"cue 14":                             "covers nothing that was found.",
+		strings.Repeat("place pulpit", 1000): "covers nothing that was found.",
+	} {
+		list := []Waiver{{Rule: "a/b", Subject: subject, Verdict: finding.Fail, Reason: "x", By: "y"}}
+		problems := Problems(list, Apply(list, found, today), found, today)
+		if len(problems) != 1 || !strings.HasSuffix(problems[0].Message, want) {
+			t.Errorf("%.20s: %+v", subject, problems)
+		}
+	}
+}
+
+// drawFinding makes findings of a few rules about a few things.
+func drawFinding(t *rapid.T) finding.Finding {
+	f := failing(rapid.SampledFrom([]string{"a/b", "a/c", "file/x"}).Draw(t, "rule"))
+	for range rapid.IntRange(0, 3).Draw(t, "subjects") {
+		f.Subjects = append(f.Subjects, finding.Subject{
+			Kind: rapid.SampledFrom([]string{"cue", "place", "show"}).Draw(t, "kind"),
+			Name: rapid.SampledFrom([]string{"1", "2", "a in cue 1", " x "}).Draw(t, "name"),
+		})
+	}
+	f.Detail = rapid.SampledFrom([]string{"", "d", "e"}).Draw(t, "detail")
+	f.Verdict = rapid.SampledFrom([]finding.Verdict{finding.Fail, finding.Open}).Draw(t, "verdict")
+	return f
+}
+
+// A waiver only removes: findings stay in number, order and content, fewer or as
+// many are left to count, and what one waiver accepts another does not bring back.
+func TestAWaiverOnlyRemoves(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		var found []finding.Finding
+		for range rapid.IntRange(0, 8).Draw(t, "findings") {
+			found = append(found, drawFinding(t))
+		}
+		var list []Waiver
+		for range rapid.IntRange(0, 6).Draw(t, "waivers") {
+			of := drawFinding(t)
+			w := Of(&of, rapid.SampledFrom([]string{"", "why"}).Draw(t, "reason"), rapid.SampledFrom([]string{"", "who"}).Draw(t, "by"),
+				rapid.SampledFrom([]string{"", "2026-11-24", today, "2027-01-01"}).Draw(t, "until"))
+			list = append(list, w)
+		}
+		fewer, more := slices.Clone(found), slices.Clone(found)
+		Apply(list[:len(list)/2], fewer, today)
+		covers := Apply(list, more, today)
+		for i := range found {
+			if fewer[i].Accepted != nil && more[i].Accepted == nil {
+				t.Errorf("%v is accepted by some waivers and not by more", found[i])
+			}
+			bare := more[i]
+			bare.Accepted = nil
+			if diff := cmp.Diff(found[i], bare); diff != "" {
+				t.Errorf("a finding changed:\n%s", diff)
+			}
+			if a := more[i].Accepted; a != nil && (a.Reason == "" || a.By == "" || a.Until != "" && a.Until < today) {
+				t.Errorf("accepted by %+v", a)
+			}
+		}
+		for i, f := range found { // the waiver made of a finding covers it, and nothing of another rule or verdict
+			w := Of(&f, "why", "who", "")
+			if !w.Covers(&f) {
+				t.Errorf("%+v does not cover %+v", w, f)
+			}
+			for _, other := range found {
+				if w.Covers(&other) && (other.Rule != f.Rule || other.Verdict != f.Verdict) {
+					t.Errorf("the waiver of %d covers %+v", i, other)
+				}
+			}
+		}
+		for _, problem := range Problems(list, covers, more, today) {
+			if !strings.HasPrefix(problem.Rule, "file/waiver-") || problem.Message == "" || problem.Hint == "" || problem.Accepted != nil {
+				t.Errorf("%+v", problem)
+			}
+		}
+	})
+}
