@@ -1,6 +1,7 @@
 package loaders
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -103,7 +104,7 @@ func tokenPass(b *testing.B, texts map[string]string) {
 	for _, text := range texts {
 		d := jsontext.NewDecoder(strings.NewReader(text))
 		for {
-			if _, err := d.ReadToken(); err == io.EOF {
+			if _, err := d.ReadToken(); errors.Is(err, io.EOF) {
 				break
 			} else if err != nil {
 				b.Fatal(err)

@@ -49,7 +49,7 @@ func TestOKLabRoundTrip(t *testing.T) {
 	})
 }
 
-// go-colorful carries the matrices of a later revision of the article, which
+// The other library carries the matrices of a later revision of the article, which
 // differ in the fourth decimal.
 func TestOKLabAgainstGoColorful(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {

@@ -7,19 +7,19 @@ import "math"
 type Curve int
 
 const (
-	// LinearVoltage: RMS voltage is x times full. The usual meaning of "linear"
+	// LinearVoltage means: RMS voltage is x times full. The usual meaning of "linear"
 	// here; makers differ.
 	LinearVoltage Curve = iota
-	// LinearLight: light output is x times full.
+	// LinearLight means: light output is x times full.
 	LinearLight
-	// SquareLaw: light output is x squared, so that the level reads as perceived
+	// SquareLaw means: light output is x squared, so that the level reads as perceived
 	// brightness (perceived = sqrt(measured), IES Lighting Handbook, from memory).
 	SquareLaw
-	// SCurve: uncorrected phase control. The firing delay falls evenly from half
+	// SCurve means: uncorrected phase control. The firing delay falls evenly from half
 	// a cycle to nothing, a = pi (1 - x), and RMS voltage is
 	// sqrt(1 - a/pi + sin(2a)/(2 pi)) times full (textbook formula).
 	SCurve
-	// Switch: a non-dim. Off below x = 0.5, full from there (a common threshold).
+	// Switch means: a non-dim. Off below x = 0.5, full from there (a common threshold).
 	Switch
 )
 

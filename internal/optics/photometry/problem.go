@@ -5,6 +5,7 @@ import "fmt"
 // Severity says how much a problem in a photometric file matters.
 type Severity string
 
+// The severities, worst first.
 const (
 	Error   Severity = "error"   // the distribution cannot be trusted and is withheld
 	Warning Severity = "warning" // read with the repair that the message names
@@ -14,6 +15,7 @@ const (
 // Mode says how a reader takes what is wrong but can be mended.
 type Mode int
 
+// The modes.
 const (
 	Lenient Mode = iota // mend it and warn
 	Strict              // refuse it

@@ -5,6 +5,7 @@ import "math"
 // Role is what a fixture does for a person, told from where it hangs and how bright it is there.
 type Role string
 
+// The roles.
 const (
 	RoleKey  Role = "key"
 	RoleFill Role = "fill"

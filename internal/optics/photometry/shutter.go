@@ -26,6 +26,7 @@ type Cuts struct {
 // Side names a blade.
 type Side string
 
+// The blades.
 const (
 	Top    Side = "top"
 	Bottom Side = "bottom"
