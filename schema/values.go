@@ -174,22 +174,33 @@ func channelNumber(text string) (int, error) {
 // channel that was taken points to the next one that may be free, so ranges that
 // overlap a thousand times cost no more than one.
 func expand(spans []span) []int {
+	if len(spans) == 1 {
+		channels := make([]int, 0, spans[0].last-spans[0].first+1)
+		for c := spans[0].first; c <= spans[0].last; c++ {
+			channels = append(channels, c)
+		}
+		return channels
+	}
+	highest := 0
+	for _, s := range spans {
+		highest = max(highest, s.last)
+	}
 	var channels []int
-	after := map[int]int{}
+	after := make([]int32, highest+2) // 0: free
 	free := func(c int) int {
-		end := c
+		end := int32(c)
 		for after[end] != 0 {
 			end = after[end]
 		}
-		for after[c] != 0 {
-			c, after[c] = after[c], end
+		for i := int32(c); after[i] != 0; {
+			i, after[i] = after[i], end
 		}
-		return end
+		return int(end)
 	}
 	for _, s := range spans {
 		for c := free(s.first); c <= s.last; c = free(c) {
 			channels = append(channels, c)
-			after[c] = c + 1
+			after[c] = int32(c) + 1
 		}
 	}
 	return channels

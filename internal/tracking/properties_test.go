@@ -246,9 +246,17 @@ func TestSelectionsInAnotherNotationAreEqual(t *testing.T) {
 		// A cue list does the same, whichever way it is written.
 		level := schema.Level(50)
 		cues := func(text string) *schema.Show {
-			return &schema.Show{Cues: []*schema.Cue{{Number: 1, Set: []*schema.Setting{{Channels: text, Level: &level}}}}}
+			patch := make([]*schema.Fixture, mostChannels)
+			for i := range patch {
+				patch[i] = &schema.Fixture{Channel: i + 1}
+			}
+			return &schema.Show{Patch: patch, Cues: []*schema.Cue{{Number: 1, Set: []*schema.Setting{{Channels: text, Level: &level}}}}}
 		}
-		same(t, "the looks of "+written+" and "+short, onlyLevels(Resolve(cues(written))), onlyLevels(Resolve(cues(short))))
+		looks := Resolve(cues(written))
+		same(t, "the looks of "+written+" and "+short, onlyLevels(looks), onlyLevels(Resolve(cues(short))))
+		if looks[0].State(channels[0]).Level != 50 {
+			t.Fatalf("%s sets nothing", written)
+		}
 	})
 }
 

@@ -14,6 +14,7 @@ import (
 	"maps"
 	"slices"
 	"sort"
+	"strconv"
 
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/schema"
@@ -166,7 +167,11 @@ func unnumbered(cue *schema.Cue) bool {
 		return false
 	}
 	number, _ := cue.At.Get("cue")
-	_, err := schema.ParseCueNumber(number.Str())
+	text := number.Str()
+	if value, ok := number.Float(); ok { // in any notation of JSON, such as 1e1
+		text = strconv.FormatFloat(value+0, 'f', -1, 64)
+	}
+	_, err := schema.ParseCueNumber(text)
 	return err != nil
 }
 

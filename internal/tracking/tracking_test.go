@@ -82,6 +82,10 @@ func TestLevels(t *testing.T) {
 			`[{"cue": 1}, {"cue": 0, "set": [{"channels": "1", "level": 5}]}]`,
 			[]string{"0: 5 0 0 0", "1: 5 0 0 0"},
 		}, {
+			"a number is a number in any notation of JSON",
+			`[{"cue": 1e1, "set": [{"channels": "1", "level": 10}]}, {"cue": 25E-1, "set": [{"channels": "1", "level": 25}]}, {"cue": -0, "set": [{"channels": "2", "level": 5}]}]`,
+			[]string{"0: 0 5 0 0", "2.5: 25 5 0 0", "10: 10 5 0 0"},
+		}, {
 			"parts are one cue, and the later part wins",
 			`[{"cue": 1, "part": 2, "set": [{"channels": "1-2", "level": 20}]},
 			  {"cue": 1, "part": 1, "set": [{"channels": "1-3", "level": 10}]},
@@ -447,5 +451,34 @@ func TestCueWithoutANumberHasNoPlace(t *testing.T) {
 	}
 	if got := strings.Join(numbers, " "); got != "0 1" {
 		t.Errorf("looks %s, want 0 1", got)
+	}
+}
+
+// Neighbours share what they have in common, and a cue list may name channels
+// without end: neither may cost what each channel by itself would.
+func TestWhatALookHolds(t *testing.T) {
+	looks := Resolve(withCues(t, `[
+		{"cue": 1, "set": [{"channels": "1-4", "level": 5, "mix": {"red": 10}}]},
+		{"cue": 2, "set": [{"channels": "4", "level": 6}, {"channels": "all", "mix": {"red": 20}}]},
+		{"cue": 3, "tracking": "assert"},
+		{"cue": 4, "tracking": "release"}]`))
+	for i := range looks {
+		if looks[i].State(1) != looks[i].State(3) {
+			t.Errorf("channels 1 and 3 do the same in look %d and have a state each", i)
+		}
+		if i > 0 && looks[i].State(1) == looks[i].State(4) {
+			t.Errorf("channels 1 and 4 were told differently and share a state in look %d", i)
+		}
+	}
+	show := &schema.Show{Patch: []*schema.Fixture{{Channel: 1}}}
+	level := schema.Level(5)
+	for i := range 100 {
+		show.Cues = append(show.Cues, &schema.Cue{
+			Number: schema.CueNumber(i), Set: []*schema.Setting{{Channels: "1-99999", Level: &level}},
+		})
+	}
+	_, _ = show.Channels("1-99999") // remembered from here on
+	if most := testing.AllocsPerRun(1, func() { Resolve(show) }); most > 5000 {
+		t.Errorf("100 cues with 99999 channels of which one is patched take %g allocations", most)
 	}
 }
