@@ -23,6 +23,7 @@ import (
 type checkOptions struct {
 	format, out, colour   string
 	minLevel, failLevel   string
+	base                  string
 	complete              bool
 	stdinName, ruleFolder string
 	house                 houseFlags
@@ -39,11 +40,12 @@ it offers was made on a copy first, and all rules ran on that copy.`,
 		Example: `  cueproof check shows/sunday
   cueproof check --format sarif --out findings.sarif shows/sunday
   cueproof check --min-level error shows/morning shows/evening
+  cueproof check --base ../before/shows/sunday shows/sunday
   export-my-show | cueproof check --stdin-name show.json -
 
 Exit codes:
   0   nothing at or above the failing level was found
-  1   something was
+  1   something was; with --base, something new
   2   the command was misused, or a house file or rule is broken
   3   a show cannot be read
   4   nothing could be checked, or with --complete not everything
@@ -56,6 +58,7 @@ Exit codes:
 	flags.StringVar(&o.out, "out", "-", "file to report to; - is standard output")
 	flags.StringVar(&o.minLevel, "min-level", "note", "leave out findings below this level: error, warning or note")
 	flags.StringVar(&o.failLevel, "fail-level", "error", "exit with 1 for findings from this level on: error, warning or note")
+	flags.StringVar(&o.base, "base", "", "earlier state of the show, or a JSON or SARIF report of an earlier run: only what is new counts for the exit code")
 	flags.BoolVar(&o.complete, "complete", false, "exit with 4 if anything could not be checked")
 	colourFlag(command, &o.colour)
 	flags.StringVar(&o.stdinName, "stdin-name", "standard input", "what to call the show that is read from -")
@@ -92,7 +95,7 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	}
 	r, err := lint.Run(args, lint.Options{
 		Rules: set, Version: version().Version, MinLevel: finding.Level(o.minLevel),
-		Stdin: command.InOrStdin(), StdinName: o.stdinName, House: house,
+		Stdin: command.InOrStdin(), StdinName: o.stdinName, House: house, Base: o.base,
 	})
 	if err != nil {
 		return err
@@ -171,7 +174,7 @@ func exitOf(r *report.Report, o checkOptions) error {
 		unreadable = unreadable || show.Unreadable
 		nothing = nothing || show.Verdict == report.NotChecked || o.complete && len(show.Gaps) > 0
 		for _, f := range show.Findings {
-			findings = findings || f.Accepted == nil && f.Verdict == finding.Fail && f.Level.AtLeast(finding.Level(o.failLevel))
+			findings = findings || f.Accepted == nil && f.Base != finding.Unchanged && f.Verdict == finding.Fail && f.Level.AtLeast(finding.Level(o.failLevel))
 		}
 	}
 	switch {

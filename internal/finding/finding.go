@@ -133,7 +133,17 @@ type Finding struct {
 	Related []Related // where the value was set, the other of two twins...
 
 	Accepted *Acceptance // who decided to live with it; nil: nobody. Accepted findings are told and not counted
+	Base     BaseState   // against an earlier state of the show; "" if the run knows of none
 }
+
+// BaseState says whether an earlier state of the show had a finding, in SARIF's words.
+type BaseState string
+
+// The states. A finding that is gone is none any more.
+const (
+	New       BaseState = "new"
+	Unchanged BaseState = "unchanged"
+)
 
 // Acceptance is the decision of a person to live with a finding for a time.
 type Acceptance struct {

@@ -30,12 +30,17 @@ type Options struct {
 	Stdin     io.Reader
 	StdinName string
 	House     HouseOptions
+	Base      string // an earlier state to hold the shows against: a show, or a report of an earlier run
 }
 
 // Run checks the shows, several at a time, and reports them in the order given.
 func Run(paths []string, o Options) (*report.Report, error) {
 	if o.MinLevel == "" {
 		o.MinLevel = finding.Note
+	}
+	base, err := baseOf(paths, o)
+	if err != nil {
+		return nil, err
 	}
 	each := make([]checked, len(paths))
 	errs := make([]error, len(paths))
@@ -55,7 +60,7 @@ func Run(paths []string, o Options) (*report.Report, error) {
 		}
 	}
 	sayWaivers(each, o.House.Today)
-	r := &report.Report{Version: o.Version}
+	r := &report.Report{Version: o.Version, Base: holdAgainst(base, each, o.MinLevel)}
 	for i := range each {
 		each[i].finish(o)
 		r.Shows = append(r.Shows, each[i].told)

@@ -23,6 +23,7 @@ type jsonReport struct {
 	Version string     `json:"version"`
 	Shows   []jsonShow `json:"shows"`
 	Rules   []jsonRule `json:"rules"`
+	Base    *jsonBase  `json:"base,omitempty"`
 }
 
 type jsonShow struct {
@@ -30,6 +31,7 @@ type jsonShow struct {
 	Name       string        `json:"name"`
 	Verdict    Verdict       `json:"verdict"`
 	Because    string        `json:"because"`
+	Since      []string      `json:"since,omitempty"`
 	Unreadable bool          `json:"unreadable"`
 	Counts     jsonCounts    `json:"counts"`
 	Actions    []jsonAction  `json:"actions"`
@@ -91,6 +93,7 @@ type jsonFinding struct {
 	Place       *jsonPlace      `json:"place,omitempty"`
 	Related     []jsonRelated   `json:"related"`
 	Accepted    *jsonAccepted   `json:"accepted,omitempty"`
+	Base        string          `json:"base,omitempty"`
 }
 
 type jsonAccepted struct {
@@ -166,6 +169,7 @@ func JSON(w io.Writer, r *Report, _ Options) error {
 		Version: r.Version,
 		Shows:   each(r.Shows, jsonShowOf),
 		Rules:   each(r.Rules, jsonRuleOf),
+		Base:    jsonBaseOf(r.Base),
 	}
 	return writeJSON(w, out)
 }
@@ -176,6 +180,7 @@ func jsonShowOf(s *Show) jsonShow {
 		Name:       s.Name,
 		Verdict:    s.Verdict,
 		Because:    s.Because,
+		Since:      s.Since,
 		Unreadable: s.Unreadable,
 		Counts:     jsonCountsOf(s),
 		Actions:    each(s.Actions, jsonActionOf),
@@ -244,6 +249,7 @@ func jsonFindingOf(f *finding.Finding) jsonFinding {
 		Limits:   jsonEvidenceOf(f.Limits),
 		Missing:  filled(f.Missing),
 		Hint:     f.Hint,
+		Base:     string(f.Base),
 		Place:    jsonPlaceOf(f.Place),
 		Related: each(f.Related, func(r *finding.Related) jsonRelated {
 			return jsonRelated{r.Message, jsonPlaceOf(r.Place)}

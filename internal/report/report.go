@@ -30,6 +30,7 @@ type Report struct {
 	Version string
 	Rules   []finding.Rule // the cards of all rules that ran, by id
 	Shows   []Show         // in the order they were asked for
+	Base    *Base          // how they stand against an earlier state; nil: the run knows of none
 }
 
 // Show is what was found about one show.
@@ -37,13 +38,16 @@ type Show struct {
 	Path    string // as it was named
 	Name    string // as the show calls itself, or ""
 	Verdict Verdict
-	Because string // one or two sentences
+	Because string   // one or two sentences
+	Since   []string // what a history file says of last time, in sentences
 
 	Findings []finding.Finding // sorted for machines; without what MinLevel left out
 	LeftOut  int               // findings below the level that was asked for
 
 	Actions    []Action          // proved changes, gravest consequence first; to be done in this order
 	NeedPerson []finding.Finding // findings that no proved change clears, gravest first
+	Minutes    float64           // the time that the actions were chosen for; 0 for all there is
+	Undone     []Action          // proved changes for which there is no time; they count in the order of the whole plan
 	Untried    int               // findings whose changes were not tried because there were too many
 	Gaps       []Gap             // what could not be checked, gravest first
 	ByEye      []string          // what no program can see
@@ -75,7 +79,12 @@ type Action struct {
 	Cures       []string // the keys of the findings that it clears
 	Causes      int      // always 0: a change that causes a finding is not offered
 	Place       source.Place
+	Minutes     Minutes // how long it takes
+	Or          string  // another change that clears as much, or ""
 }
+
+// Minutes is a rough range of time.
+type Minutes struct{ Least, Most float64 }
 
 // Gap is a piece of missing knowledge, with what it keeps us from checking.
 type Gap struct {
@@ -93,7 +102,8 @@ type Options struct {
 
 // Formats is the table of report formats, by the name that asks for them.
 var Formats = map[string]func(io.Writer, *Report, Options) error{
-	"text":  Text,
-	"json":  JSON,
-	"sarif": SARIF,
+	"text":        Text,
+	"json":        JSON,
+	"sarif":       SARIF,
+	"annotations": Annotations,
 }

@@ -141,6 +141,7 @@ type sarifResult struct {
 	RuleIndex           int               `json:"ruleIndex"`
 	Kind                string            `json:"kind"`
 	Level               string            `json:"level"`
+	BaselineState       string            `json:"baselineState,omitempty"`
 	Message             sarifText         `json:"message"`
 	Locations           []sarifLocation   `json:"locations"`
 	RelatedLocations    []sarifLocation   `json:"relatedLocations,omitempty"`
@@ -296,6 +297,13 @@ func (s *sarifWriter) addRules() {
 		for _, f := range s.report.Shows[i].Findings {
 			if id := ruleID(f.Rule); described[id] == nil {
 				described[id] = &finding.Rule{ID: f.Rule, Level: f.Level, Consequence: f.Consequence}
+			}
+		}
+	}
+	if s.report.Base != nil {
+		for _, past := range s.report.Base.Gone {
+			if id := ruleID(past.Rule); described[id] == nil {
+				described[id] = &finding.Rule{ID: past.Rule, Level: past.Level, Consequence: past.Consequence}
 			}
 		}
 	}
@@ -478,6 +486,11 @@ func (s *sarifWriter) addResults() {
 			}
 		}
 	}
+	if s.report.Base != nil {
+		for i := range s.report.Base.Gone {
+			s.accepts = s.accepts || s.report.Base.Gone[i].Accepted
+		}
+	}
 	slices.SortStableFunc(list, func(a, b entry) int {
 		return cmp.Or(
 			cmp.Compare(badness(a.finding), badness(b.finding)),
@@ -491,6 +504,18 @@ func (s *sarifWriter) addResults() {
 			action = nil // two findings share a key by bad luck
 		}
 		s.results = append(s.results, s.result(e.show, e.finding, action, e.fingerprint))
+	}
+	if s.report.Base == nil {
+		return
+	}
+	for i := range s.report.Base.Gone {
+		past := &s.report.Base.Gone[i]
+		if len(s.results) == mostResults {
+			s.leftOut += len(s.report.Base.Gone) - i
+			return
+		}
+		seen[past.Fingerprint]++
+		s.results = append(s.results, s.absent(past, fmt.Sprintf("%s:%d", past.Fingerprint, seen[past.Fingerprint])))
 	}
 }
 
@@ -518,6 +543,7 @@ func (s *sarifWriter) result(show *Show, f *finding.Finding, action *Action, fin
 		RuleIndex:           s.rules[ruleID(f.Rule)],
 		Kind:                "fail",
 		Level:               sarifLevel(f.Level),
+		BaselineState:       s.baselineState(f),
 		PartialFingerprints: map[string]string{sarifFingerprint: fingerprint},
 		Properties: sarifResultExtra{
 			Key:         f.Key(),
@@ -682,6 +708,7 @@ const (
 	noticeUntried
 	noticeByEye
 	noticeRead
+	noticeSince
 )
 
 var sarifNotices = []sarifDescriptor{
@@ -692,6 +719,7 @@ var sarifNotices = []sarifDescriptor{
 	{ID: "untried", ShortDescription: &sarifText{Text: "Changes were not tried because there were too many."}},
 	{ID: "by-eye", ShortDescription: &sarifText{Text: "Something that no program can see."}},
 	{ID: "how-read", ShortDescription: &sarifText{Text: "How a file was understood."}},
+	{ID: "since", ShortDescription: &sarifText{Text: "What changed since an earlier run."}},
 }
 
 // invocation says how the run went and what it did not do.
@@ -710,6 +738,11 @@ func (s *sarifWriter) invocation() sarifInvocation {
 			run.ExecutionSuccessful = false
 		}
 		run.Notifications = append(run.Notifications, s.notices(show, prefix)...)
+	}
+	if base := s.report.Base; base != nil {
+		for _, text := range append([]string{fmt.Sprintf("Against %s: %s", path.Base(filepath.ToSlash(base.Name)), base.Counts)}, base.Notes...) {
+			run.Notifications = append(run.Notifications, s.notice(noticeSince, "note", text))
+		}
 	}
 	if s.leftOut > 0 {
 		run.Notifications = append(run.Notifications, s.notice(noticeLeftOut, "warning",
@@ -758,6 +791,9 @@ func (s *sarifWriter) notices(show *Show, prefix string) []sarifNotification {
 	}
 	for _, text := range show.ByEye {
 		add(noticeByEye, "note", "Look at this yourself: "+text)
+	}
+	for _, text := range show.Since {
+		add(noticeSince, "note", text)
 	}
 	for _, text := range show.Notes {
 		add(noticeRead, "note", text)

@@ -41,6 +41,11 @@ func Text(w io.Writer, r *Report, o Options) error {
 		t.rules[rule.ID] = rule
 	}
 	t.several(r.Shows)
+	if len(r.Shows) > 1 {
+		t.sayBase(r)
+	} else {
+		t.afterVerdict = func() { t.sayBase(r) }
+	}
 	for i := range r.Shows {
 		if i > 0 {
 			t.line("")
@@ -64,10 +69,12 @@ type textWriter struct {
 	strong   style
 	verdicts map[Verdict]style
 	rules    map[string]finding.Rule
+
+	afterVerdict func() // says what changed since an earlier state, if there is one show
 }
 
 func newTextWriter(out *bufio.Writer, o Options) *textWriter {
-	t := &textWriter{out: out, width: o.Width, strong: unstyled, rules: map[string]finding.Rule{}}
+	t := &textWriter{out: out, width: o.Width, strong: unstyled, rules: map[string]finding.Rule{}, afterVerdict: func() {}}
 	if t.width <= 0 {
 		t.width = 80
 	}
@@ -162,6 +169,10 @@ func (t *textWriter) show(s *Show) {
 	}
 	t.styled(verdict, inColour, columns(verdict)+2, name, unstyled)
 	t.block("", 0, s.Because+" "+cleared(s))
+	for _, sentence := range s.Since {
+		t.block("", 0, sentence)
+	}
+	t.afterVerdict()
 	hurt := slices.DeleteFunc(slices.Clone(s.NeedPerson), func(f finding.Finding) bool { return f.Consequence != finding.Hurt })
 	rest := slices.DeleteFunc(slices.Clone(s.NeedPerson), func(f finding.Finding) bool { return f.Consequence == finding.Hurt })
 	t.needPerson("Before anything else", hurt)

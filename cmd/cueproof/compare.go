@@ -1,0 +1,111 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"maps"
+	"slices"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/lint"
+	"github.com/cueproof/cueproof/internal/report"
+	"github.com/spf13/cobra"
+)
+
+type compareOptions struct {
+	format, out, colour   string
+	failLevel, ruleFolder string
+	house                 houseFlags
+}
+
+func newCompare() *cobra.Command {
+	var o compareOptions
+	formats := slices.Sorted(maps.Keys(report.ComparisonFormats))
+	command := &cobra.Command{
+		Use:   "compare OLD NEW",
+		Short: "Say what two states of a show have different",
+		Long: `Compare checks two states of a show (folders or JSON files), each by the house
+file it has, and says which findings are new, which are fixed and how each look
+changed: light in stops, hues, levels of channels, and the light on faces.
+
+A finding is recognised by its rule and by the names in it, so that moved lines
+and a new order of keys change nothing. What was found then and cannot be told
+now is not called fixed.`,
+		Example: `  cueproof compare last-week/sunday shows/sunday
+  cueproof compare --format json --out changes.json before after
+  git worktree add ../before main
+  cueproof compare ../before/shows/sunday shows/sunday
+
+Exit codes:
+  0   nothing new at or above the failing level
+  1   something is new
+  2   the command was misused, or a house file or rule is broken
+  3   a show cannot be read
+  70  a fault of the program`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) != 2 {
+				return usagef("name two shows: the old state and the new one")
+			}
+			return nil
+		},
+		RunE: func(command *cobra.Command, args []string) error { return compareShows(command, args, o, formats) },
+	}
+	flags := command.Flags()
+	flags.StringVar(&o.format, "format", "text", "how to report: "+strings.Join(formats, ", "))
+	flags.StringVar(&o.out, "out", "-", "file to report to; - is standard output")
+	flags.StringVar(&o.failLevel, "fail-level", "error", "exit with 1 for new findings from this level on: error, warning or note")
+	colourFlag(command, &o.colour)
+	rulesFlag(command, &o.ruleFolder)
+	o.house.add(command)
+	o.house.addNow(command)
+	complete(command, "format", formats...)
+	complete(command, "fail-level", levelNames()...)
+	return command
+}
+
+func compareShows(command *cobra.Command, args []string, o compareOptions, formats []string) error {
+	problems := []error{
+		oneOf("format", o.format, formats), oneOf("fail-level", o.failLevel, levelNames()), oneOf("color", o.colour, colourWords),
+	}
+	for _, arg := range args {
+		if arg == "-" {
+			problems = append(problems, usagef("compare reads no standard input; name two shows"))
+		} else {
+			problems = append(problems, noSuchShow(arg))
+		}
+	}
+	if err := errors.Join(problems...); err != nil {
+		return err
+	}
+	house, err := o.house.options()
+	if err != nil {
+		return err
+	}
+	set, err := loadRules(o.ruleFolder)
+	if err != nil {
+		return err
+	}
+	c, err := lint.Compare(args[0], args[1], lint.Options{Rules: set, Version: version().Version, House: house})
+	if err != nil {
+		return err
+	}
+	options := report.Options{Width: 80, Colour: o.colour == "always" || o.out == "-" && wantColour(o.colour, command.OutOrStdout())}
+	var text bytes.Buffer
+	if err := report.ComparisonFormats[o.format](&text, c, options); err != nil {
+		return fault{err}
+	}
+	if err := write(command.OutOrStdout(), o.out, text.Bytes(), append(c.Old.Files, c.New.Files...)); err != nil {
+		return err
+	}
+	if c.Old.Unreadable || c.New.Unreadable {
+		return outcome(exitShow)
+	}
+	for i := range c.Findings {
+		f := &c.Findings[i]
+		if f.Base == finding.New && f.Accepted == nil && f.Verdict == finding.Fail && f.Level.AtLeast(finding.Level(o.failLevel)) {
+			return outcome(exitFindings)
+		}
+	}
+	return nil
+}

@@ -1,0 +1,283 @@
+package compare
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/facts"
+)
+
+// LookChange is how the stage after one cue differs. Of a cue that only one side
+// has, nothing else is said.
+type LookChange struct {
+	OldCue, NewCue string // "" if that side has no such cue
+	Name           string // of the cue, as it is now if it is there
+	Output         Step   // light of the stage rig as percent of everything at full
+	OldHues        string // in words; "" if unknown or none
+	NewHues        string
+	Levels         []ChannelStep // in percent; a lamp that is dark has 0
+	Colours        []ColourStep
+	Faces          []FaceStep // in lux
+}
+
+// Step is a number then and now; nil is unknown, or not there.
+type Step struct{ Old, New *float64 }
+
+// Stops is how much more light it is now, in photographic stops (the logarithm
+// to base 2 of the ratio); ok is false where one of the two is unknown or no light.
+func (s Step) Stops() (stops float64, ok bool) {
+	if s.Old == nil || s.New == nil || *s.Old <= 0 || *s.New <= 0 {
+		return 0, false
+	}
+	stops = math.Log2(*s.New / *s.Old)
+	return stops, !math.IsInf(stops, 0) && !math.IsNaN(stops)
+}
+
+// Changed reports whether the two are different numbers. What differs by less
+// than a millionth is the same: sums of many lamps depend on their order by less.
+func (s Step) Changed() bool {
+	if s.Old == nil || s.New == nil {
+		return s.Old != s.New
+	}
+	const same = 1e-6
+	return math.Abs(*s.Old-*s.New) > same*max(1, math.Abs(*s.Old), math.Abs(*s.New))
+}
+
+// ChannelStep is a level of channels that change alike, as "11-14".
+type ChannelStep struct {
+	Channels string
+	Step
+}
+
+// ColourStep is a change of colour of channels that are lit on both sides, in
+// words: "3200 K", "a hue of 250 degrees".
+type ColourStep struct{ Channels, Old, New string }
+
+// FaceStep is the light on the face at a place.
+type FaceStep struct {
+	Place string
+	Step
+}
+
+// Looks compares the looks of two shows, those that changed in the order of the
+// new one, then those that are gone. Looks answer each other by the number of
+// their cue; what is left over by a name that stands once on each side, so that a
+// cue with a new number is still the same one. Same counts the looks with no
+// change.
+func Looks(old, now *facts.Measured) (changes []LookChange, same int) {
+	then, today := gather(old), gather(now)
+	pairs, gone := pair(then, today)
+	for i, look := range today {
+		if pairs[i] < 0 {
+			changes = append(changes, LookChange{NewCue: look.Number, Name: look.CueName})
+			continue
+		}
+		if change, differs := difference(then[pairs[i]], look); differs {
+			changes = append(changes, change)
+		} else {
+			same++
+		}
+	}
+	for _, i := range gone {
+		changes = append(changes, LookChange{OldCue: then[i].Number, Name: then[i].CueName})
+	}
+	return changes, same
+}
+
+// stage is a look with what belongs to it.
+type stage struct {
+	*facts.Look
+	lamps map[int]*facts.Lamp // lit ones by channel
+	faces map[string]*float64
+}
+
+func gather(m *facts.Measured) []stage {
+	list := make([]stage, len(m.Looks))
+	byCue := map[string][]int{}
+	for i, look := range m.Looks {
+		list[i] = stage{look, map[int]*facts.Lamp{}, map[string]*float64{}}
+		byCue[look.Number] = append(byCue[look.Number], i)
+	}
+	for _, subject := range m.Subjects("lamp") {
+		lamp, ok := subject.(*facts.Lamp)
+		if !ok {
+			continue
+		}
+		for _, i := range byCue[lamp.Number] {
+			list[i].lamps[lamp.Channel] = lamp
+		}
+	}
+	for _, person := range m.People {
+		for _, i := range byCue[person.Number] {
+			list[i].faces[person.Place] = person.FaceLux
+		}
+	}
+	return list
+}
+
+// pair finds for each look of today that of then, or -1, and lists what is left.
+func pair(then, today []stage) (pairs, gone []int) {
+	pairs = make([]int, len(today))
+	free := map[string][]int{}
+	for i := range then {
+		free[then[i].Number] = append(free[then[i].Number], i)
+	}
+	used := make([]bool, len(then))
+	for i := range today {
+		pairs[i] = -1
+		if list := free[today[i].Number]; len(list) > 0 {
+			pairs[i], free[today[i].Number] = list[0], list[1:]
+			used[list[0]] = true
+		}
+	}
+	named := func(list []stage, left func(int) bool) map[string][]int {
+		names := map[string][]int{}
+		for i := range list {
+			if list[i].CueName != "" && left(i) {
+				names[list[i].CueName] = append(names[list[i].CueName], i)
+			}
+		}
+		return names
+	}
+	before := named(then, func(i int) bool { return !used[i] })
+	after := named(today, func(i int) bool { return pairs[i] < 0 })
+	for i := range today {
+		name := today[i].CueName
+		if pairs[i] < 0 && len(after[name]) == 1 && len(before[name]) == 1 {
+			pairs[i] = before[name][0]
+			used[pairs[i]] = true
+		}
+	}
+	for i := range then {
+		if !used[i] {
+			gone = append(gone, i)
+		}
+	}
+	return pairs, gone
+}
+
+func difference(then, now stage) (LookChange, bool) {
+	c := LookChange{OldCue: then.Number, NewCue: now.Number, Name: now.CueName, Output: Step{then.OutputPct, now.OutputPct}}
+	differs := c.OldCue != c.NewCue || c.Output.Changed()
+	if a, b := word(then.HueNames), word(now.HueNames); a != b {
+		c.OldHues, c.NewHues = a, b
+		differs = true
+	}
+	c.Levels = levels(then.lamps, now.lamps)
+	c.Colours = colours(then.lamps, now.lamps)
+	for _, place := range keys(then.faces, now.faces) {
+		if step := (Step{then.faces[place], now.faces[place]}); step.Changed() {
+			c.Faces = append(c.Faces, FaceStep{place, step})
+		}
+	}
+	return c, differs || len(c.Levels)+len(c.Colours)+len(c.Faces) > 0
+}
+
+func word(text *string) string {
+	if text == nil {
+		return ""
+	}
+	return *text
+}
+
+// keys returns the keys of both maps, sorted.
+func keys[K int | string, V any](a, b map[K]V) []K {
+	var list []K
+	for key := range a {
+		list = append(list, key)
+	}
+	for key := range b {
+		if _, twice := a[key]; !twice {
+			list = append(list, key)
+		}
+	}
+	slices.Sort(list)
+	return list
+}
+
+func levels(then, now map[int]*facts.Lamp) []ChannelStep {
+	type levels struct{ old, new float64 }
+	var order []levels
+	channels := map[levels][]int{}
+	for _, channel := range keys(then, now) {
+		var l levels
+		if lamp := then[channel]; lamp != nil {
+			l.old = lamp.Level
+		}
+		if lamp := now[channel]; lamp != nil {
+			l.new = lamp.Level
+		}
+		if !(Step{&l.old, &l.new}).Changed() {
+			continue
+		}
+		if channels[l] == nil {
+			order = append(order, l)
+		}
+		channels[l] = append(channels[l], channel)
+	}
+	var list []ChannelStep
+	for _, l := range order {
+		list = append(list, ChannelStep{ranges(channels[l]), Step{&l.old, &l.new}})
+	}
+	return list
+}
+
+// colours compares chromaticities to four decimals, which is less than any eye or
+// meter tells apart (a standard deviation of colour matching is about 0.001:
+// MacAdam 1942, from memory).
+func colours(then, now map[int]*facts.Lamp) []ColourStep {
+	type words struct{ old, new string }
+	var order []words
+	channels := map[words][]int{}
+	for _, channel := range keys(then, now) {
+		a, b := then[channel], now[channel]
+		if a == nil || b == nil || a.X == nil || a.Y == nil || b.X == nil || b.Y == nil {
+			continue
+		}
+		const same = 5e-5
+		if math.Abs(*a.X-*b.X) < same && math.Abs(*a.Y-*b.Y) < same {
+			continue
+		}
+		w := words{colourWords(a), colourWords(b)}
+		if channels[w] == nil {
+			order = append(order, w)
+		}
+		channels[w] = append(channels[w], channel)
+	}
+	var list []ColourStep
+	for _, w := range order {
+		list = append(list, ColourStep{ranges(channels[w]), w.old, w.new})
+	}
+	return list
+}
+
+func colourWords(l *facts.Lamp) string {
+	coloured := l.Coloured != nil && *l.Coloured
+	switch {
+	case coloured && l.Hue != nil:
+		return fmt.Sprintf("a hue of %.0f degrees (xy %.4f, %.4f)", *l.Hue, *l.X, *l.Y)
+	case l.CCT != nil:
+		return fmt.Sprintf("%.0f K (xy %.4f, %.4f)", *l.CCT, *l.X, *l.Y)
+	}
+	return fmt.Sprintf("xy %.4f, %.4f", *l.X, *l.Y)
+}
+
+// ranges writes sorted channels as "1-3, 7".
+func ranges(list []int) string {
+	var words []string
+	for i := 0; i < len(list); {
+		j := i
+		for j+1 < len(list) && list[j+1] == list[j]+1 {
+			j++
+		}
+		if i == j {
+			words = append(words, fmt.Sprint(list[i]))
+		} else {
+			words = append(words, fmt.Sprintf("%d-%d", list[i], list[j]))
+		}
+		i = j + 1
+	}
+	return strings.Join(words, ", ")
+}

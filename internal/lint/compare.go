@@ -1,0 +1,252 @@
+package lint
+
+import (
+	"errors"
+	"fmt"
+	"io"
+	"os"
+	"path"
+	"path/filepath"
+	"strings"
+
+	earlier "github.com/cueproof/cueproof/internal/compare" // compare is a word of actions.go
+	"github.com/cueproof/cueproof/internal/facts"
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/loaders"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// largestReport is how much of a report of an earlier run is read: several times
+// what the most results of a log take.
+const largestReport = 256 << 20
+
+// examined is one show, measured and judged by its own house, with no changes tried.
+type examined struct {
+	checked
+	measured *facts.Measured
+}
+
+func examine(path string, o Options) (examined, error) {
+	setup, err := SetUp(path, o)
+	if err != nil {
+		return examined{}, err
+	}
+	loaded, err := loaders.Load(path, loaders.Options{Stdin: o.Stdin, StdinName: o.StdinName, Aliases: setup.Aliases})
+	if err != nil {
+		return examined{}, err
+	}
+	show := loaded.Show
+	if show == nil {
+		show = &schema.Show{}
+	}
+	e := examined{measured: facts.Measure(show, tracking.Resolve(show))}
+	found, tallies := setup.Rules.Judge(e.measured)
+	covers := setup.accept(found, o.House.Today)
+	for i, covered := range setup.accept(loaded.Findings, o.House.Today) {
+		covers[i] = covers[i] || covered
+	}
+	e.checked = checked{
+		told: report.Show{
+			Path: path, Name: show.Name, Files: loaded.Files, Notes: append(loaded.Notes, setup.Notes...), Unreadable: loaded.Unreadable,
+			Findings: append(loaded.Findings, found...), Looked: looked(tallies),
+		},
+		show: show, setup: setup, covers: covers,
+	}
+	list := []checked{e.checked}
+	sayWaivers(list, o.House.Today)
+	e.checked = list[0]
+	finding.Sort(e.told.Findings)
+	return e, nil
+}
+
+// Compare holds two states of a show against each other, each judged by the
+// house file it has, and says how its looks differ. An error is a path that is no
+// show.
+func Compare(old, now string, o Options) (*report.Comparison, error) {
+	for _, name := range []string{old, now} {
+		if _, err := readReport(name); err == nil {
+			return nil, fmt.Errorf("%s is a report of an earlier run; compare wants shows (check --base takes reports)", name)
+		} else if !errors.Is(err, earlier.ErrNoReport) {
+			return nil, err
+		}
+	}
+	then, err := examine(old, o)
+	if err != nil {
+		return nil, err
+	}
+	today, err := examine(now, o)
+	if err != nil {
+		return nil, err
+	}
+	c := &report.Comparison{Version: o.Version, Old: sideOf(&then), New: sideOf(&today), Findings: today.told.Findings}
+	list := pointers(c.Findings)
+	c.Gone = earlier.Mark(pasts(then.told.Findings), list, blind(today.told.Looked))
+	c.Counts = earlier.Count(list, c.Gone)
+	c.Looks, c.SameLooks = earlier.Looks(then.measured, today.measured)
+	return c, nil
+}
+
+func sideOf(e *examined) report.Side {
+	side := report.Side{Path: e.told.Path, Name: e.told.Name, Unreadable: e.told.Unreadable, Notes: e.told.Notes}
+	for _, file := range e.told.Files {
+		side.Files = append(side.Files, file.Name)
+	}
+	return side
+}
+
+func pointers(list []finding.Finding) []*finding.Finding {
+	out := make([]*finding.Finding, len(list))
+	for i := range list {
+		out[i] = &list[i]
+	}
+	return out
+}
+
+func pasts(list []finding.Finding) []earlier.Past {
+	out := make([]earlier.Past, len(list))
+	for i := range list {
+		out[i] = earlier.Of(&list[i])
+	}
+	return out
+}
+
+// blind lists the rules that had nothing to look at, though the show should have
+// given it.
+func blind(looks []report.Look) map[string]bool {
+	rules := map[string]bool{}
+	for _, look := range looks {
+		if look.Subjects == 0 && len(look.None) > 0 {
+			rules[look.Rule] = true
+		}
+	}
+	return rules
+}
+
+// readReport reads a report of an earlier run; [earlier.ErrNoReport] is for what
+// may be a show.
+func readReport(name string) (earlier.Base, error) {
+	if name == "-" {
+		return earlier.Base{}, earlier.ErrNoReport
+	}
+	info, err := os.Stat(name)
+	if err != nil {
+		return earlier.Base{}, fmt.Errorf("%s cannot be opened: %w", name, cause(err))
+	}
+	if !info.Mode().IsRegular() {
+		return earlier.Base{}, earlier.ErrNoReport
+	}
+	file, err := os.Open(name)
+	if err != nil {
+		return earlier.Base{}, fmt.Errorf("%s cannot be opened: %w", name, cause(err))
+	}
+	defer file.Close()
+	data, err := io.ReadAll(io.LimitReader(file, largestReport+1))
+	if err != nil {
+		return earlier.Base{}, fmt.Errorf("%s cannot be read: %w", name, cause(err))
+	}
+	if len(data) > largestReport {
+		return earlier.Base{}, fmt.Errorf("%s has more than %d MiB; no report is that long", name, largestReport>>20)
+	}
+	base, err := earlier.Read(data)
+	switch {
+	case errors.Is(err, earlier.ErrNoReport) && strings.EqualFold(filepath.Ext(name), ".sarif"):
+		return base, fmt.Errorf("%s is no whole SARIF log", name)
+	case err != nil && !errors.Is(err, earlier.ErrNoReport):
+		return base, fmt.Errorf("%s cannot be used: %w", name, err)
+	}
+	base.Name = name
+	return base, err
+}
+
+// cause is the reason in an error of the file system, without a name.
+func cause(err error) error {
+	var onPath *os.PathError
+	if errors.As(err, &onPath) {
+		return onPath.Err
+	}
+	return err
+}
+
+// baseOf reads what the shows are to be held against: a report, or the earlier
+// state of the one show there is.
+func baseOf(shows []string, o Options) (*earlier.Base, error) {
+	if o.Base == "" {
+		return nil, nil
+	}
+	base, err := readReport(o.Base)
+	if err == nil {
+		return &base, nil
+	}
+	if !errors.Is(err, earlier.ErrNoReport) {
+		return nil, fmt.Errorf("--base: %w", err)
+	}
+	switch {
+	case o.Base == "-":
+		return nil, errors.New("--base: standard input is for the show; name a folder or a file")
+	case len(shows) != 1:
+		return nil, fmt.Errorf("--base: %s is a show, and there are several to hold against it; check one at a time, or give a report of all", o.Base)
+	}
+	then, err := examine(o.Base, o)
+	if err != nil {
+		return nil, fmt.Errorf("--base: %w", err)
+	}
+	if then.told.Unreadable {
+		return nil, fmt.Errorf("--base: a file of %s cannot be read, so everything would count as new; cueproof check %s says which", o.Base, o.Base)
+	}
+	list := pasts(then.told.Findings)
+	for i := range list {
+		list[i].File = inside(list[i].File, o.Base, shows[0])
+	}
+	return &earlier.Base{Name: o.Base, Findings: list}, nil
+}
+
+// inside names a file of the earlier show as it is called in the one of today, so
+// that what is gone stands where people look.
+func inside(file, old, now string) string {
+	from, to := path.Clean(filepath.ToSlash(old)), path.Clean(filepath.ToSlash(now))
+	if file == from {
+		return to
+	}
+	if rest, ok := strings.CutPrefix(file, strings.TrimSuffix(from, "/")+"/"); ok {
+		return path.Join(to, rest)
+	}
+	return file
+}
+
+// holdAgainst marks all findings of the shows, and says what is gone.
+func holdAgainst(base *earlier.Base, shows []checked, least finding.Level) *report.Base {
+	if base == nil {
+		return nil
+	}
+	var now []*finding.Finding
+	blinds := map[string]int{}
+	for i := range shows {
+		now = append(now, pointers(shows[i].told.Findings)...)
+		for rule := range blind(shows[i].told.Looked) {
+			blinds[rule]++
+		}
+	}
+	nowhere := map[string]bool{}
+	for rule, n := range blinds {
+		nowhere[rule] = n == len(shows)
+	}
+	told := &report.Base{Name: base.Name}
+	for _, past := range earlier.Mark(base.Findings, now, nowhere) {
+		if past.Level.AtLeast(least) {
+			told.Gone = append(told.Gone, past)
+		}
+	}
+	var counted []*finding.Finding
+	for _, f := range now {
+		if f.Level.AtLeast(least) {
+			counted = append(counted, f)
+		}
+	}
+	told.Counts = earlier.Count(counted, told.Gone)
+	if base.LeftOut > 0 {
+		told.Notes = append(told.Notes, base.Name+" leaves out findings, so some that are called new may be old.")
+	}
+	return told
+}
