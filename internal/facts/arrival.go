@@ -39,6 +39,9 @@ func (s *scene) light(look *Look) (missing []string) {
 	if s.transport == nil {
 		return []string{"the room, with its places and cameras"}
 	}
+	if ambient := value(s.rig.show.Room.AmbientLx); !(ambient >= 0 && ambient <= mostLux) {
+		missing = append(missing, "an ambient light of the room that a room can have")
+	}
 	clear(s.lamps)
 	var lit []int
 	for _, lamp := range look.lamps {
@@ -79,6 +82,9 @@ func (s *scene) light(look *Look) (missing []string) {
 	}
 	return missing
 }
+
+// mostLux is the light of the sun at noon, about 130,000 lx (from memory).
+const mostLux = 130_000
 
 // arrivals appends the light of each lit lamp on a receiver to a list, in the
 // order of the columns.
@@ -319,12 +325,13 @@ func emitted(surface *schema.Surface, drive *float64) *float64 {
 	if drive == nil {
 		return nil
 	}
+	full := 0.0
 	switch surface.Kind {
 	case "emissive":
 		if surface.PeakCdM2 == nil {
 			return nil
 		}
-		return known(*surface.PeakCdM2 * *drive / 100)
+		full = *surface.PeakCdM2
 	case "projection":
 		if surface.ProjectorLm == nil || surface.WidthM == nil || surface.HeightM == nil {
 			return nil
@@ -333,12 +340,23 @@ func emitted(surface *schema.Surface, drive *float64) *float64 {
 		if surface.Gain != nil {
 			gain = *surface.Gain
 		}
-		if _, nits, ok := photometry.ProjectorWhite(*surface.ProjectorLm, *surface.WidthM, *surface.HeightM, gain); ok {
-			return known(nits * *drive / 100)
+		_, nits, ok := photometry.ProjectorWhite(*surface.ProjectorLm, *surface.WidthM, *surface.HeightM, gain)
+		if !ok {
+			return nil
 		}
+		full = nits
+	default:
+		return nil
+	}
+	if white := full * *drive / 100; white >= 0 && white <= mostNits {
+		return &white
 	}
 	return nil
 }
+
+// mostNits is more than any screen shows: it is the luminance of the sun's disc,
+// about 1.6e9 cd/m2 (from memory).
+const mostNits = 1.6e9
 
 // Turn is a lamp with the level that would put a thing right.
 type Turn struct {

@@ -361,7 +361,16 @@ func measureCircuits(r *rig) []*Circuit {
 	return circuits
 }
 
+// mostWatts is more than any circuit carries, and few enough to be added up.
+const mostWatts = 1e12
+
 func (c *Circuit) measureLoad(r *rig) {
+	if c.RatedA != nil && *c.RatedA <= 0 {
+		c.RatedA = nil
+	}
+	if c.RatedA == nil {
+		c.lacks("rated_a", fmt.Sprintf("the amps of circuit %s", c.CircuitName))
+	}
 	volts := c.circuit.Volts
 	if volts == nil || *volts <= 0 {
 		volts = nil
@@ -390,18 +399,26 @@ func (c *Circuit) measureLoad(r *rig) {
 	if !complete {
 		return
 	}
+	if !(watts <= mostWatts && amps <= mostWatts) {
+		for _, fact := range []string{"load_w", "load_a", "load_pct"} {
+			c.lacks(fact, fmt.Sprintf("watts, power factors and volts of circuit %s that a circuit can have", c.CircuitName))
+		}
+		return
+	}
 	c.LoadW = &watts
 	if volts == nil {
 		return
 	}
 	c.LoadA = &amps
-	if c.RatedA == nil || *c.RatedA <= 0 {
-		c.RatedA = nil
-		c.lacks("rated_a", fmt.Sprintf("the amps of circuit %s", c.CircuitName))
+	if c.RatedA == nil {
 		c.lacks("load_pct", fmt.Sprintf("the amps of circuit %s", c.CircuitName))
 		return
 	}
-	c.LoadPct = known(100 * amps / *c.RatedA)
+	if share := amps / *c.RatedA; share <= mostWatts {
+		c.LoadPct = known(100 * share)
+	} else {
+		c.lacks("load_pct", fmt.Sprintf("the amps of circuit %s that a circuit can have", c.CircuitName))
+	}
 }
 
 // watts returns what a fixture draws at full, or what is missing to know it.
@@ -412,7 +429,7 @@ func (r *rig) watts(f *schema.Fixture) (float64, string) {
 		return 0, fmt.Sprintf("the type of the fixture on channel %d", f.Channel)
 	case t == nil:
 		return 0, fmt.Sprintf("the type %q, with its watts", f.Type)
-	case t.Watts == nil:
+	case t.Watts == nil || *t.Watts < 0:
 		return 0, fmt.Sprintf("the watts of the type %q", f.Type)
 	}
 	return *t.Watts, ""

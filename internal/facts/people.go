@@ -101,6 +101,7 @@ func measurePeople(r *rig, s *scene, looks []*Look) []*Person {
 	for _, look := range looks {
 		segment := look.look.Segment
 		if segment == nil || len(segment.People) == 0 {
+			look.lacks("face_range_stops", fmt.Sprintf("people on stage in cue %s", look.Number))
 			continue
 		}
 		missing := s.light(look)
@@ -316,7 +317,7 @@ const cameraMired = 15
 
 // measureCamera compares the keys with the whites that the cameras are set to.
 func (p *Person) measureCamera(r *rig, keys []*Lamp) {
-	facts := []string{"key_camera_mired", "camera_k"}
+	facts := []string{"key_camera_mired", "camera_k", "best_camera_k"}
 	if r.show.Room == nil || len(r.show.Room.Cameras) == 0 {
 		for _, fact := range facts {
 			p.lacks(fact, "the cameras of the room, with the white balance of each")
@@ -325,7 +326,7 @@ func (p *Person) measureCamera(r *rig, keys []*Lamp) {
 	}
 	worst, at, odd := -1.0, 0.0, ""
 	for _, camera := range r.show.Room.Cameras {
-		if camera.WhiteK == nil || *camera.WhiteK <= 0 {
+		if !isWhite(camera.WhiteK) {
 			for _, fact := range facts {
 				p.lacks(fact, fmt.Sprintf("the white balance of the camera %q", camera.Name))
 			}
@@ -397,13 +398,19 @@ func (r *rig) bestCameraWhite() (kelvin float64, ok bool) {
 	return math.Round(kelvin/10) * 10, true
 }
 
+// isWhite reports whether a white balance is given and is one: from 1000 to
+// 25,000 K, the range of correlated colour temperatures (Ohno 2014).
+func isWhite(kelvin *float64) bool {
+	return kelvin != nil && *kelvin >= leastKelvin && *kelvin <= 25_000
+}
+
 // cameraWhite returns the white that all cameras are set to, if they agree.
 func (r *rig) cameraWhite() (kelvin float64, ok bool) {
 	if r.show.Room == nil {
 		return 0, false
 	}
 	for _, camera := range r.show.Room.Cameras {
-		if camera.WhiteK == nil || *camera.WhiteK <= 0 || ok && *camera.WhiteK != kelvin {
+		if !isWhite(camera.WhiteK) || ok && *camera.WhiteK != kelvin {
 			return 0, false
 		}
 		kelvin, ok = *camera.WhiteK, true

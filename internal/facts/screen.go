@@ -61,7 +61,7 @@ func (s *Screen) measureWhite(r *rig) {
 		s.lacks("camera_mired", phrase)
 		s.lacks("camera_k", phrase)
 	}
-	if s.WhiteK == nil || *s.WhiteK <= 0 {
+	if !isWhite(s.WhiteK) {
 		s.WhiteK = nil
 		s.lacks("white_k", fmt.Sprintf("the white of the screen %q", s.ScreenName))
 		lack(fmt.Sprintf("the white of the screen %q", s.ScreenName))
@@ -70,7 +70,7 @@ func (s *Screen) measureWhite(r *rig) {
 		lack("the cameras of the room, with the white balance of each")
 	}
 	for _, camera := range r.show.Room.Cameras {
-		if camera.WhiteK == nil || *camera.WhiteK <= 0 {
+		if !isWhite(camera.WhiteK) {
 			lack(fmt.Sprintf("the white balance of the camera %q", camera.Name))
 		} else if s.WhiteK != nil {
 			if apart := miredApart(*s.WhiteK, *camera.WhiteK); s.Apart == nil || apart > *s.Apart {

@@ -99,22 +99,27 @@ func (s *Showing) measureWhite(look *Look) {
 			s.lacks(fact, phrase)
 		}
 	}
+	lack := func(phrase string) {
+		s.lacks("over_face_stops", phrase)
+		s.lacks("drive_for_face_pct", phrase)
+	}
 	switch {
 	case look.dimmest == nil:
 		for _, phrase := range look.Why("face_range_stops") {
-			s.lacks("over_face_stops", phrase)
+			lack(phrase)
 		}
 	case s.White != nil && *s.White > 0:
 		s.Face = look.dimmest.Place
 		if stops, ok := photometry.ScreenOverFace(*s.White, *look.dimmest.FaceLux, skin); ok {
 			s.OverFace = &stops
-			s.DriveFor = known(math.Floor(*s.DrivePct * math.Exp2(screenStops-stops)))
+			s.DriveFor = known(math.Floor(min(100, *s.DrivePct*math.Exp2(screenStops-stops))))
 		} else {
-			s.lacks("over_face_stops", fmt.Sprintf("light on the face on %s", look.dimmest.Place))
+			lack(fmt.Sprintf("light on the face on %s", look.dimmest.Place))
 		}
 	case s.White != nil: // a dark screen outshines nobody
 		s.Face = look.dimmest.Place
 		s.OverFace = known(-float64(blackStops))
+		s.lacks("drive_for_face_pct", fmt.Sprintf("a picture on the screen %q", surface.Name))
 	}
 }
 

@@ -1,0 +1,180 @@
+package facts
+
+import (
+	"encoding/json"
+	"fmt"
+	"maps"
+	"math"
+	"os"
+	"path/filepath"
+	"reflect"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/schema"
+	"pgregory.net/rapid"
+)
+
+// finite reports the first number of a value, however deep in facts, that is none.
+func finiteFacts(v reflect.Value, seen map[uintptr]bool) (path string, ok bool) {
+	switch v.Kind() {
+	case reflect.Float64:
+		if math.IsNaN(v.Float()) || math.IsInf(v.Float(), 0) {
+			return fmt.Sprint(" = ", v.Float()), false
+		}
+	case reflect.Pointer, reflect.Interface:
+		if v.IsNil() {
+			return "", true
+		}
+		if v.Kind() == reflect.Pointer {
+			if seen[v.Pointer()] {
+				return "", true
+			}
+			seen[v.Pointer()] = true
+		}
+		return finiteFacts(v.Elem(), seen)
+	case reflect.Slice:
+		for i := range v.Len() {
+			if path, ok := finiteFacts(v.Index(i), seen); !ok {
+				return fmt.Sprintf("[%d]%s", i, path), false
+			}
+		}
+	case reflect.Struct:
+		for i := range v.NumField() {
+			field := v.Type().Field(i)
+			if field.Tag.Get("expr") == "" && !field.Anonymous {
+				continue
+			}
+			if path, ok := finiteFacts(v.Field(i), seen); !ok {
+				return "." + field.Name + path, false
+			}
+		}
+	}
+	return "", true
+}
+
+// checkFacts holds all facts of all subjects to what rules rely on: numbers are
+// numbers, and what is unknown says why.
+func checkFacts(t interface{ Errorf(string, ...any) }, m *Measured) {
+	for _, kind := range KindNames() {
+		for _, subject := range m.Subjects(kind) {
+			if path, ok := finiteFacts(reflect.ValueOf(subject), map[uintptr]bool{}); !ok {
+				t.Errorf("%s %v, cue %q: %s", kind, subject.Names(), subject.Cue(), path)
+			}
+			for _, word := range WordsOf(kind) {
+				fact, ok := ValueOf(subject, word)
+				if !ok {
+					t.Errorf("%s has no %s", kind, word)
+				}
+				if fact.Value == nil && !optional[kind+"."+word] {
+					if why := subject.Why(word); len(why) == 0 || slices.Contains(why, "") {
+						t.Errorf("%s %v, cue %q: %s is unknown and does not say why: %q", kind, subject.Names(), subject.Cue(), word, why)
+					}
+				}
+			}
+		}
+	}
+}
+
+// optional are facts that are not asked for where their subject is not of the sort
+// that they are about, with that sort.
+var optional = map[string]bool{
+	"fixture.lens_pct":     true, // back lights
+	"circuit.move_channel": true, // overloaded circuits
+	"circuit.move_to":      true,
+}
+
+func TestFactsOfTheDemoShows(t *testing.T) {
+	for _, name := range []string{"mended", "flawed"} {
+		checkFacts(t, measured(demo(t, name)))
+	}
+}
+
+// extremes are what damage puts in the place of a number.
+var extremes = []any{0.0, -1.0, 1e-300, -1e300, 1e300, 1e9, math.MaxFloat64, 5e-324, -0.5, 100.0, 101.0, 400.0}
+
+// damage takes some members of a JSON value away, and puts extremes, other
+// texts and empty lists in the place of some others.
+func damage(t *rapid.T, v any, often int) any {
+	hit := func() bool { return rapid.IntRange(0, often).Draw(t, "hit") == 0 }
+	switch v := v.(type) {
+	case map[string]any:
+		names := make([]string, 0, len(v))
+		for name := range v {
+			names = append(names, name)
+		}
+		slices.Sort(names)
+		for _, name := range names {
+			if name != "cue" && name != "channel" && name != "channels" && hit() && rapid.Bool().Draw(t, "drop") {
+				delete(v, name)
+				continue
+			}
+			v[name] = damage(t, v[name], often)
+		}
+		return v
+	case []any:
+		if len(v) > 0 && hit() {
+			v = v[:rapid.IntRange(0, len(v)-1).Draw(t, "length")]
+		}
+		for i := range v {
+			v[i] = damage(t, v[i], often)
+		}
+		return v
+	case float64:
+		if hit() {
+			return rapid.SampledFrom(extremes).Draw(t, "extreme")
+		}
+	case string:
+		if hit() {
+			return rapid.SampledFrom([]string{"", "pulpit", "key", "back", "LED wall", "side screen", "tunable profile 26", "colour wash 7", "tungsten", "none"}).Draw(t, "text")
+		}
+	}
+	return v
+}
+
+// TestDamagedShows measures demo shows in which anything may be missing or wild:
+// no panic, no NaN, nothing unknown without a reason.
+func TestDamagedShows(t *testing.T) {
+	whole := map[string]string{}
+	for _, section := range schema.Sections {
+		data, err := os.ReadFile(filepath.Join("..", "..", "testdata", "shows", "flawed", section+".json"))
+		if err == nil {
+			whole[section] = string(data)
+		}
+	}
+	sections := slices.Sorted(maps.Keys(whole))
+	if len(sections) < 5 {
+		t.Fatalf("the demo show has only the sections %v", sections)
+	}
+	damaged := rapid.Custom(func(t *rapid.T) string {
+		var text strings.Builder
+		text.WriteString("{")
+		for i, section := range sections {
+			var v any
+			if err := json.Unmarshal([]byte(whole[section]), &v); err != nil {
+				t.Fatal(err)
+			}
+			if list, ok := v.([]any); ok && section == "cues" {
+				v = list[:rapid.IntRange(1, 12).Draw(t, "cues")]
+			}
+			// Mostly one section is damaged badly; sometimes all of them a little.
+			often := rapid.SampledFrom([]int{8, 40, 400, 100_000, 100_000}).Draw(t, section)
+			data, err := json.Marshal(damage(t, v, often))
+			if err != nil {
+				t.Fatal(err)
+			}
+			if i > 0 {
+				text.WriteString(",")
+			}
+			fmt.Fprintf(&text, "%q: %s", section, data)
+		}
+		text.WriteString("}")
+		return text.String()
+	})
+	rapid.Check(t, func(t *rapid.T) {
+		show := readShow(t, damaged.Draw(t, "show"))
+		checkFacts(t, Measure(show, tracking.Resolve(show)))
+	})
+}
