@@ -1,0 +1,202 @@
+package facts
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// key is a key light on the place "lectern"; a range makes its white variable.
+type key struct {
+	kelvin, low, high float64
+}
+
+// hall is a room with one place that key lights are aimed at, none of which has a
+// position, so that purpose and aim decide; cameras by their whites.
+func hall(t stopper, keys []key, cameras []float64) *Measured {
+	t.Helper()
+	var types, patch, room []string
+	for i, k := range keys {
+		source := `"source": "white-led"`
+		if k.high > 0 {
+			source = fmt.Sprintf(`"source": "tunable-led", "white_range_k": [%v, %v]`, k.low, k.high)
+		}
+		types = append(types, fmt.Sprintf(`{"name": "type %d", %s, "white_k": %v, "flux_lm": 1000}`, i, source, k.kelvin))
+		patch = append(patch, fmt.Sprintf(`{"channel": %d, "type": "type %d", "purpose": "key", "aimed_at": "lectern"}`, i+1, i))
+	}
+	for i, white := range cameras {
+		room = append(room, fmt.Sprintf(`{"name": "camera %d", "white_k": %v}`, i+1, white))
+	}
+	return measured(readShow(t, fmt.Sprintf(`{
+		"room": {"places": [{"name": "lectern", "x": 0, "y": 1, "head_m": 1.6}], "cameras": [%s]},
+		"types": [%s], "patch": [%s],
+		"cues": [{"cue": 1, "set": [{"channels": "1-%d", "level": 100}]}],
+		"order": [{"name": "reading", "start_cue": 1, "people": ["lectern"]}]}`,
+		strings.Join(room, ","), strings.Join(types, ","), strings.Join(patch, ","), len(keys))))
+}
+
+// fixed is a key whose white cannot be set.
+func fixed(kelvin float64) key { return key{kelvin: kelvin} }
+
+// milli is a thousandth of a mired, three times what 0.1 K is at 5600 K; colour
+// temperatures come back to that.
+const milli = 0.004
+
+func TestKeyWhites(t *testing.T) {
+	for _, row := range reference(t, "mired_vectors.csv") {
+		from, to := parsed(t, row["from_K"]), parsed(t, row["to_K"])
+		p := hall(t, []key{fixed(from), fixed(to)}, []float64{to}).People[0]
+		want := math.Abs(parsed(t, row["shift_mired"]))
+		if !isNear(p.KeySpread, want, milli) {
+			t.Errorf("%v K with %v K: %s mired, want %v", from, to, factText(p.KeySpread), want)
+		}
+		if !isNear(p.KeyCamera, want, milli) || !isNear(p.CameraK, to, 0) {
+			t.Errorf("keys of %v and %v K are %s mired from a camera at %v K, want %v", from, to, factText(p.KeyCamera), to, want)
+		}
+		low, high := min(from, to), max(from, to)
+		if !isNear(p.WarmestK, low, oneKelvin) || !isNear(p.CoolestK, high, oneKelvin) || p.WhiteKeys != 2 || *p.KeyCount != 2 {
+			t.Errorf("warmest %s, coolest %s of %d", factText(p.WarmestK), factText(p.CoolestK), p.WhiteKeys)
+		}
+	}
+	p := hall(t, []key{fixed(3200), fixed(5600)}, []float64{5600}).People[0]
+	if !isNear(p.KeySpread, 133.93, 0.005) {
+		t.Errorf("3200 K with 5600 K is %s mired, want 133.93", factText(p.KeySpread))
+	}
+	if p.Warmest != "1" || p.Coolest != "2" {
+		t.Errorf("warmest is channel %s, coolest %s", p.Warmest, p.Coolest)
+	}
+}
+
+func TestCommonKeyWhite(t *testing.T) {
+	any := func(kelvin float64) key { return key{kelvin, 2700, 6500} }
+	for _, test := range []struct {
+		name    string
+		keys    []key
+		cameras []float64
+		want    float64 // 0: there is none
+		lacks   string
+		set     int // lamps to set
+	}{
+		{"the fixed one leads", []key{fixed(5600), any(3200)}, []float64{5600}, 5600, "", 1},
+		{"all fixed and alike", []key{fixed(5600), fixed(5600)}, []float64{5600}, 5600, "", 0},
+		{"two fixed that differ", []key{fixed(3200), fixed(5600)}, []float64{5600}, 0, "whose white can be set: two of them cannot and differ", 0},
+		{"out of the free one's range", []key{fixed(8000), any(3200)}, []float64{8000}, 0, "a key light on channel 2 that reaches 8000 K", 0},
+		{"all free, to the cameras", []key{any(3200), any(5000)}, []float64{5600}, 5600, "", 2},
+		{"all free, cameras differ: the mean in mired", []key{any(3000), any(6000)}, []float64{4000, 5600}, 4000, "", 2},
+		{"the fixed one is not the cameras'", []key{fixed(3200), any(3200)}, []float64{5600}, 0, "that can be filtered or set to the cameras' 5600 K", 0},
+		{"the fixed one is near the cameras'", []key{fixed(5400), any(3200)}, []float64{5600}, 5400, "", 1},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			p := hall(t, test.keys, test.cameras).People[0]
+			switch {
+			case test.want > 0 && !isNear(p.CommonK, test.want, oneKelvin):
+				t.Errorf("common white %s, missing %q, want %v", factText(p.CommonK), p.Why("common_key_k"), test.want)
+			case test.want == 0 && (p.CommonK != nil || len(p.Why("common_key_k")) != 1 || !strings.Contains(p.Why("common_key_k")[0], test.lacks)):
+				t.Errorf("common white %s, missing %q, want %q", factText(p.CommonK), p.Why("common_key_k"), test.lacks)
+			case test.want > 0 && len(p.KeysToSet) != test.set:
+				t.Errorf("%d keys to set, want %d", len(p.KeysToSet), test.set)
+			}
+		})
+	}
+}
+
+// TestBestCameraWhite: where all keys are within 30 mired of each other, no white
+// on a camera's menu of 10 K steps has a smaller worst difference, tried one by one.
+func TestBestCameraWhite(t *testing.T) {
+	worst := func(keys []key, white float64) float64 {
+		most := 0.0
+		for _, k := range keys {
+			most = max(most, math.Abs(1e6/k.kelvin-1e6/white))
+		}
+		return most
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		middle := rapid.Float64Range(150, 330).Draw(t, "mired")
+		var keys []key
+		for range rapid.IntRange(1, 5).Draw(t, "keys") {
+			keys = append(keys, fixed(1e6/(middle+rapid.Float64Range(-14, 14).Draw(t, "off"))))
+		}
+		p := hall(t, keys, []float64{4000}).People[0]
+		if p.BestCameraK == nil {
+			t.Fatalf("unknown: %q", p.Why("best_camera_k"))
+		}
+		least := math.Inf(1)
+		for white := 2000.0; white <= 12_000; white += 10 {
+			least = min(least, worst(keys, white))
+		}
+		// Whites are counted to the whole mired, so the middle of two is off by up
+		// to half a mired, and its rounding to 10 K by as much as 5 K are there.
+		slack := 0.5 + 1e6/(*p.BestCameraK-5) - 1e6 / *p.BestCameraK
+		if got := worst(keys, *p.BestCameraK); got > least+slack {
+			t.Fatalf("%v K is %v mired from the worst key, the best is %v", *p.BestCameraK, got, least)
+		}
+	})
+	// Keys too far apart for any one white: the one that most of them have.
+	p := hall(t, []key{fixed(3200), fixed(5600), fixed(5600)}, []float64{4000}).People[0]
+	if !isNear(p.BestCameraK, 5600, 0) {
+		t.Errorf("%s K, want 5600", factText(p.BestCameraK))
+	}
+}
+
+func TestKeyDrift(t *testing.T) {
+	show := func(level float64) *Person {
+		return measured(readShow(t, fmt.Sprintf(`{
+			"types": [{"name": "profile", "source": "tungsten", "white_k": 3200, "halogen": true, "flux_lm": 9000}, {"name": "led", "source": "white-led", "white_k": 3200, "flux_lm": 9000}],
+			"patch": [{"channel": 1, "type": "profile", "purpose": "key", "aimed_at": "lectern"}, {"channel": 2, "type": "led", "purpose": "key", "aimed_at": "lectern"}],
+			"cues": [{"cue": 1, "set": [{"channels": "1-2", "level": %v}]}],
+			"order": [{"name": "reading", "start_cue": 1, "people": ["lectern"]}]}`, level))).People[0]
+	}
+	// Square law and a halogen lamp: light x^2 = V^3, temperature V^0.42.
+	for _, level := range []float64{20, 50, 90, 100} {
+		kelvin := 3200 * math.Pow(level/100, 0.42*2/3)
+		p := show(level)
+		if want := 1e6/kelvin - 1e6/3200; !isNear(p.KeyDrift, want, milli) {
+			t.Errorf("at %v %% drifted by %s mired, want %v", level, factText(p.KeyDrift), want)
+		}
+		if drifted := 1e6/kelvin-1e6/3200 > steadyMired; drifted != (p.DriftedText == "1") {
+			t.Errorf("at %v %% the drifted keys are %q", level, p.DriftedText)
+		}
+	}
+}
+
+func TestUnknownKeyWhites(t *testing.T) {
+	for _, test := range []struct {
+		name, fact, want string
+		measure          func() *Measured
+	}{
+		{"no cameras", "key_camera_mired", "the cameras of the room, with the white balance of each", func() *Measured { return hall(t, []key{fixed(5600)}, nil) }},
+		{"a camera without white", "key_camera_mired", `the white balance of the camera "camera 2"`, func() *Measured { return hall(t, []key{fixed(5600)}, []float64{5600, 0}) }},
+		{"a white that no camera has", "best_camera_k", `the white balance of the camera "camera 1"`, func() *Measured { return hall(t, []key{fixed(5600)}, []float64{1e-300}) }},
+		{"a key that no light has", "key_spread_mired", "a white of the fixture on channel 1 between 1000 and 25000 K", func() *Measured { return hall(t, []key{fixed(50)}, []float64{5600}) }},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			p := test.measure().People[0]
+			fact, _ := ValueOf(p, test.fact)
+			if why := p.Why(test.fact); fact.Value != nil || len(why) != 1 || why[0] != test.want {
+				t.Errorf("%s is %v, missing %q, want %q", test.fact, fact.Value, why, test.want)
+			}
+		})
+	}
+}
+
+// TestScreenWhite compares a screen with the camera that is farthest from it.
+func TestScreenWhite(t *testing.T) {
+	screen := func(white string, cameras string) *Screen {
+		return measured(readShow(t, `{"room": {"cameras": [`+cameras+`], "surfaces": [{"name": "wall", "kind": "emissive", "white_k": `+white+`}, {"name": "drape", "kind": "drape"}]}}`)).Screens[0]
+	}
+	s := screen("9300", `{"name": "one", "white_k": 5600}, {"name": "two", "white_k": 3200}`)
+	if !isNear(s.Apart, 1e6/3200-1e6/9300, 1e-9) || s.Camera != "two" || !isNear(s.CameraK, 3200, 0) || s.CommonK != nil {
+		t.Errorf("%s mired from %q at %s K, common %s", factText(s.Apart), s.Camera, factText(s.CameraK), factText(s.CommonK))
+	}
+	if s := screen("5600", `{"name": "one", "white_k": 5600}`); !isNear(s.Apart, 0, 0) || !isNear(s.CommonK, 5600, 0) {
+		t.Errorf("%s mired, common %s", factText(s.Apart), factText(s.CommonK))
+	}
+	for white, want := range map[string]string{"0": `the white of the screen "wall"`, "null": `the white of the screen "wall"`} {
+		if s := screen(white, `{"name": "one", "white_k": 5600}`); s.Apart != nil || s.Why("camera_mired")[0] != want {
+			t.Errorf("a white of %s: %s mired, missing %q", white, factText(s.Apart), s.Why("camera_mired"))
+		}
+	}
+}
