@@ -9,6 +9,7 @@ import (
 	"runtime/debug"
 	"strings"
 
+	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/report"
 )
 
@@ -58,12 +59,13 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) (code int) {
 	var said outcome
 	var misused usage
 	var ours fault
+	var panicked *lint.Panic
 	switch {
 	case err == nil:
 		return exitClean
 	case errors.As(err, &said):
 		return int(said)
-	case errors.As(err, &ours):
+	case errors.As(err, &ours), errors.As(err, &panicked):
 		complain(stderr, err.Error())
 		return exitFault
 	case errors.As(err, &misused):

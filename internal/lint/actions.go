@@ -3,12 +3,15 @@ package lint
 import (
 	"cmp"
 	"fmt"
+	"maps"
+	"runtime"
 	"slices"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/report"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/rules"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -20,103 +23,214 @@ const (
 	maxProofWork = 4_000_000 // lamps times looks, over all proofs
 )
 
+// maxAlternatives bounds the second ways that are tried where a matter is one of
+// taste: each costs a proof, and one is enough to choose from.
+const maxAlternatives = 10
+
 // plan is the changes that were proved, to be made in their order.
 type plan struct {
-	actions []report.Action
-	cured   map[string]bool // identities of findings
+	steps   []step
+	undone  []step // for lack of time
 	untried int
 }
 
-// planActions looks for the changes that clear the list. It goes through the
-// cures by consequence; each is made on a copy that has the changes before it,
-// all rules run on that copy, and the cure is kept if something is cleared and
-// nothing is caused. After each change the rules propose anew, so two fixtures
-// are never given the same free address. A change that a later one makes again
-// with another value is taken out, if the rest does as much without it.
-func planActions(show *schema.Show, now judged, setup *Setup, today string) plan {
-	p := plan{cured: map[string]bool{}}
-	if show == nil {
-		return p
-	}
-	work := max(1, len(show.Patch)*len(show.Cues))
-	prover := prover{setup: setup, today: today, budget: min(maxProofs, maxProofWork/work)}
-	steps := prover.walk(show, now, &p)
-	steps = prover.prune(show, now, steps)
-	words := &words{show: show}
-	for _, step := range steps {
-		p.actions = append(p.actions, words.action(step.cure, step.cleared, setup.Rules))
-		for _, f := range step.cleared {
-			p.cured[f.Identity()] = true
-		}
-		words.show = step.after
-	}
-	return p
+// state is a show and what the rules say of it.
+type state struct {
+	show *schema.Show
+	judged
 }
 
-// step is a cure that was proved: the copy of the show that has it, and what it
-// cleared.
+// step is a cure that was proved: the show before it, the copy that has it, and
+// which of the findings that are told it cleared.
 type step struct {
-	cure    cure
-	after   *schema.Show
-	cleared []finding.Finding
+	cure          cure
+	before, after *state
+	cleared       []finding.Finding
+	minutes       report.Minutes
+	or            *cure // another way that clears as much
+}
+
+// planActions looks for the changes that clear the findings from a level on. It goes through the cures by consequence; each is made on a copy that has
+// the changes before it, all rules run on that copy, and the cure is kept if
+// something is cleared and nothing is caused. After each change the rules propose
+// anew, so two fixtures are never given the same free address. A change that a
+// later one makes again with another value is taken out, if the rest does as much
+// without it. The error is a [Panic].
+func planActions(show *schema.Show, now judged, setup *Setup, o Options) (p plan, err error) {
+	if show == nil {
+		return p, nil
+	}
+	work := max(1, len(show.Patch)*len(show.Cues))
+	prover := prover{setup: setup, today: o.House.Today, least: o.MinLevel, budget: min(maxProofs, maxProofWork/work)}
+	start := &state{show, now}
+	if p.steps, p.untried, err = prover.walk(start); err != nil {
+		return p, err
+	}
+	if p.steps, err = prover.prune(start, p.steps); err != nil {
+		return p, err
+	}
+	if o.Minutes > 0 {
+		if p.steps, p.undone, err = prover.within(o.Minutes, start, p.steps); err != nil {
+			return p, err
+		}
+	}
+	return p, prover.alternatives(p.steps)
+}
+
+// tell writes the actions of steps for people.
+func tell(steps []step, set *rules.Set) (actions []report.Action) {
+	for _, step := range steps {
+		words := &words{show: step.before.show}
+		action := words.action(step.cure, step.cleared, set)
+		if step.or != nil {
+			words.findCues(step.or.edits)
+			action.Or = words.do(step.or.edits)
+		}
+		actions = append(actions, action)
+	}
+	return actions
+}
+
+// curedBy returns the identities of the findings that steps clear.
+func curedBy(steps ...[]step) map[string]bool {
+	cured := map[string]bool{}
+	for _, step := range slices.Concat(steps...) {
+		for i := range step.cleared {
+			cured[step.cleared[i].Identity()] = true
+		}
+	}
+	return cured
 }
 
 // prover runs all rules on changed copies, as often as its budget allows.
 type prover struct {
 	setup  *Setup
 	today  string
+	least  finding.Level // findings below it are not told, so a change has to clear another
 	budget int
 }
 
 // prove makes a cure on a copy and runs all rules on it. ok is false if that
-// does not clear all that asked for it, if it causes anything, or if it is no
-// change of this show.
-func (p *prover) prove(show *schema.Show, now judged, c cure) (s step, after judged, ok bool) {
-	p.budget--
-	changed, err := schema.Apply(show, c.edits)
+// does not clear all that asked for it, if it clears nothing that is told, if it
+// causes anything, or if it is no change of this show.
+func (p *prover) prove(from *state, c cure) (s step, ok bool) {
+	changed, err := schema.Apply(from.show, c.edits)
 	if err != nil {
-		return s, after, false
+		return s, false
 	}
-	after = judge(changed, p.setup.Rules)
+	after := judge(changed, p.setup.Rules)
 	p.setup.accept(after.found, p.today)
-	cleared, caused := compare(now.found, after.found)
-	return step{c, changed, cleared}, after, clearsAll(c.asked, after.found) && caused == 0
+	cleared, caused := compare(from.found, after.found)
+	words := &words{show: from.show}
+	words.findCues(c.edits)
+	s = step{
+		cure: c, before: from, after: &state{changed, after}, minutes: words.minutes(c.edits),
+		cleared: slices.DeleteFunc(cleared, func(f finding.Finding) bool { return f.Accepted != nil || !f.Level.AtLeast(p.least) }),
+	}
+	return s, clearsAll(c.asked, after.found) && caused == 0 && len(s.cleared) > 0
 }
 
-func (p *prover) walk(show *schema.Show, now judged, plan *plan) []step {
-	var steps []step
+// walk proves one cure after the other. While cures are refused, the next one is
+// proved on the same state, so several are proved at once, as many as there are
+// cores; the first that holds is taken. That is the one that is taken on a single
+// core too, and only the proofs up to it count.
+func (p *prover) walk(now *state) (steps []step, untried int, err error) {
 	refused := map[string]bool{}
 	for {
-		cure, ok := nextCure(now.found, refused)
-		if !ok {
-			return steps
+		var batch []cure
+		ahead := maps.Clone(refused)
+		for len(batch) < min(runtime.GOMAXPROCS(0), max(1, p.budget)) {
+			cure, ok := nextCure(now.found, ahead)
+			if !ok {
+				break
+			}
+			ahead[cure.id] = true
+			batch = append(batch, cure)
+		}
+		if len(batch) == 0 {
+			return steps, 0, nil
 		}
 		if p.budget <= 0 {
-			plan.untried = countWithRemedy(now.found, refused)
-			return steps
+			return steps, countWithRemedy(p.told(now.found), refused), nil
 		}
-		proved, after, ok := p.prove(show, now, cure)
-		if !ok {
-			refused[cure.id] = true
-			continue
+		proved, holds := make([]step, len(batch)), make([]bool, len(batch))
+		if err := inParallel(len(batch), func(i int) { proved[i], holds[i] = p.prove(now, batch[i]) }); err != nil {
+			return nil, 0, err
 		}
-		steps = append(steps, proved)
-		show, now = proved.after, after
+		for i := range batch {
+			p.budget--
+			if holds[i] {
+				steps = append(steps, proved[i])
+				now = proved[i].after
+				break
+			}
+			refused[batch[i].id] = true
+		}
 	}
+}
+
+// told returns the findings that are told.
+func (p *prover) told(found []finding.Finding) []finding.Finding {
+	return slices.DeleteFunc(slices.Clone(found), func(f finding.Finding) bool { return !f.Level.AtLeast(p.least) })
 }
 
 // prune takes out the steps that a later one makes again.
-func (p *prover) prune(show *schema.Show, now judged, steps []step) []step {
+func (p *prover) prune(start *state, steps []step) ([]step, error) {
 	for i := 0; i < len(steps); i++ {
 		if !overwritten(steps[i].cure.edits, steps[i+1:]) || p.budget < len(steps) {
 			continue
 		}
-		if without, ok := p.replay(show, now, slices.Delete(slices.Clone(steps), i, i+1)); ok && cleared(without) == cleared(steps) {
+		from := start
+		if i > 0 {
+			from = steps[i-1].after
+		}
+		without, failed, err := p.replay(from, steps[i+1:])
+		if err != nil {
+			return nil, err
+		}
+		p.budget -= len(steps) - i - 1
+		without = append(slices.Clone(steps[:i]), without...)
+		if failed < 0 && cleared(without) == cleared(steps) {
 			steps = without
 			i--
 		}
 	}
-	return steps
+	return steps, nil
+}
+
+// alternatives looks for steps of which the gravest finding can be mended in
+// another way that clears as much where it stands and causes nothing.
+func (p *prover) alternatives(steps []step) error {
+	type try struct {
+		step int
+		cure cure
+	}
+	var tries []try
+	for i, s := range steps {
+		for _, remedy := range s.cure.why.Remedies {
+			if remedy.Way == s.cure.way || len(tries) == min(maxAlternatives, max(0, p.budget)) {
+				continue
+			}
+			tries = append(tries, try{i, wholeCure(s.cure.why, remedy, gravest(s.before.found))})
+			break
+		}
+	}
+	holds := make([]bool, len(tries))
+	err := inParallel(len(tries), func(i int) {
+		old := steps[tries[i].step]
+		proved, ok := p.prove(old.before, tries[i].cure)
+		missing := identities(old.cleared)
+		for j := range proved.cleared {
+			delete(missing, proved.cleared[j].Identity())
+		}
+		holds[i] = ok && len(missing) == 0
+	})
+	for i, t := range tries {
+		if holds[i] {
+			steps[t.step].or = &tries[i].cure
+		}
+	}
+	return err
 }
 
 // overwritten reports whether later steps give every value of the edits again.
@@ -131,21 +245,29 @@ func overwritten(edits []source.Edit, later []step) bool {
 	return !slices.ContainsFunc(edits, func(e source.Edit) bool { return !again(e) })
 }
 
-// replay proves steps again from the beginning; what asked for a step may have
-// been another finding, so a step has only to clear something and to cause nothing.
-func (p *prover) replay(show *schema.Show, now judged, steps []step) ([]step, bool) {
-	var again []step
-	for _, old := range steps {
+// replay proves steps again from a state on; what asked for a step may have been
+// another finding, so a step has only to clear something and to cause nothing.
+// failed is the place of the first that does not, or -1.
+func (p *prover) replay(now *state, steps []step) (again []step, failed int, err error) {
+	for i, old := range steps {
+		if old.before == now { // nothing is different up to here
+			again, now = append(again, old), old.after
+			continue
+		}
 		c := old.cure
 		c.asked = nil
-		proved, after, ok := p.prove(show, now, c)
-		if !ok || len(proved.cleared) == 0 {
-			return nil, false
+		var proved step
+		var ok bool
+		if err := inParallel(1, func(int) { proved, ok = p.prove(now, c) }); err != nil {
+			return nil, i, err
+		}
+		if !ok {
+			return nil, i, nil
 		}
 		again = append(again, proved)
-		show, now = proved.after, after
+		now = proved.after
 	}
-	return again, true
+	return again, -1, nil
 }
 
 func cleared(steps []step) int {
@@ -163,6 +285,7 @@ type cure struct {
 	why    finding.Finding
 	asked  []string // their identities
 	effect string
+	way    int // of the rule's ways to mend it
 }
 
 // nextCure returns the change for the gravest finding that has one left to try.
@@ -174,24 +297,11 @@ func nextCure(found []finding.Finding, refused map[string]bool) (cure, bool) {
 	for _, f := range order {
 		for _, remedy := range f.Remedies {
 			same := signature(f.Rule, remedy)
-			whole := cure{id: "whole\x00" + same, why: f, effect: remedy.Effect}
-			if !refused[whole.id] {
-				for _, other := range order {
-					if other.Rule != f.Rule {
-						continue
-					}
-					for _, alike := range other.Remedies {
-						if signature(other.Rule, alike) == same {
-							whole.edits = append(whole.edits, alike.Edits...)
-							whole.asked = append(whole.asked, other.Identity())
-						}
-					}
-				}
-				whole.edits = finding.MergeEdits(nil, whole.edits)
-				return whole, true
+			if !refused["whole\x00"+same] {
+				return wholeCure(f, remedy, order), true
 			}
 			part := cure{
-				id: "part\x00" + f.Identity() + "\x00" + same, why: f, effect: remedy.Effect,
+				id: "part\x00" + f.Identity() + "\x00" + same, why: f, effect: remedy.Effect, way: remedy.Way,
 				edits: remedy.Edits, asked: []string{f.Identity()},
 			}
 			if !refused[part.id] {
@@ -200,6 +310,26 @@ func nextCure(found []finding.Finding, refused map[string]bool) (cure, bool) {
 		}
 	}
 	return cure{}, false
+}
+
+// wholeCure is a remedy together with the same change for all other findings of
+// its rule.
+func wholeCure(f finding.Finding, remedy finding.Remedy, order []finding.Finding) cure {
+	same := signature(f.Rule, remedy)
+	whole := cure{id: "whole\x00" + same, why: f, effect: remedy.Effect, way: remedy.Way}
+	for _, other := range order {
+		if other.Rule != f.Rule {
+			continue
+		}
+		for _, alike := range other.Remedies {
+			if signature(other.Rule, alike) == same {
+				whole.edits = append(whole.edits, alike.Edits...)
+				whole.asked = append(whole.asked, other.Identity())
+			}
+		}
+	}
+	whole.edits = finding.MergeEdits(nil, whole.edits)
+	return whole
 }
 
 // signature says which changes are one cure: those of one rule that mend in one

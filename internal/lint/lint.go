@@ -8,10 +8,8 @@ package lint
 
 import (
 	"io"
-	"runtime"
 	"slices"
 	"strings"
-	"sync"
 
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
@@ -30,7 +28,8 @@ type Options struct {
 	Stdin     io.Reader
 	StdinName string
 	House     HouseOptions
-	Base      string // an earlier state to hold the shows against: a show, or a report of an earlier run
+	Minutes   float64 // choose the changes that fit into this time; 0 for all
+	Base      string  // an earlier state to hold the shows against: a show, or a report of an earlier run
 }
 
 // Run checks the shows, several at a time, and reports them in the order given.
@@ -44,16 +43,9 @@ func Run(paths []string, o Options) (*report.Report, error) {
 	}
 	each := make([]checked, len(paths))
 	errs := make([]error, len(paths))
-	var wait sync.WaitGroup
-	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
-	for i, path := range paths {
-		wait.Go(func() {
-			slots <- struct{}{}
-			defer func() { <-slots }()
-			each[i], errs[i] = check(path, o)
-		})
+	if err := inParallel(len(paths), func(i int) { each[i], errs[i] = check(paths[i], o) }); err != nil {
+		return nil, err
 	}
-	wait.Wait()
 	for _, err := range errs {
 		if err != nil {
 			return nil, err
@@ -97,12 +89,16 @@ func check(path string, o Options) (checked, error) {
 	if loaded.Show != nil {
 		told.Name = loaded.Show.Name
 	}
-	plan := planActions(loaded.Show, now, setup, o.House.Today)
-	told.Actions, told.Untried = plan.actions, plan.untried
+	plan, err := planActions(loaded.Show, now, setup, o)
+	if err != nil {
+		return checked{}, err
+	}
+	told.Actions, told.Untried = tell(plan.steps, setup.Rules), plan.untried
+	told.Minutes, told.Undone = o.Minutes, tell(plan.undone, setup.Rules)
 	told.Looked = looked(now.tallies)
 	told.Gaps = gaps(told.Findings, now.tallies, setup.Rules)
 	told.ByEye = byEye
-	return checked{told: told, show: loaded.Show, setup: setup, covers: covers, cured: plan.cured}, nil
+	return checked{told: told, show: loaded.Show, setup: setup, covers: covers, cured: curedBy(plan.steps, plan.undone)}, nil
 }
 
 // finish has the last word about a show, when all that there is to say is found.
@@ -146,11 +142,4 @@ func leaveOut(told *report.Show, least finding.Level) {
 	told.Findings = keep(told.Findings)
 	told.NeedPerson = keep(told.NeedPerson)
 	told.LeftOut = all - len(told.Findings)
-	actions := []report.Action{}
-	for _, action := range told.Actions {
-		if action.Level.AtLeast(least) {
-			actions = append(actions, action)
-		}
-	}
-	told.Actions = actions
 }

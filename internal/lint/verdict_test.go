@@ -184,7 +184,8 @@ func TestMinLevelLeavesOutAndCounts(t *testing.T) {
 	}
 }
 
-// An action that clears an error is kept, whatever lesser things it clears too.
+// An action that clears an error is offered, whoever proposed it; the lesser
+// things that it clears too are left out of its count as they are of the list.
 func TestMinLevelKeepsWhatClearsAnError(t *testing.T) {
 	set := made(t, map[string]string{
 		"t/hurt": onPurpose("fill", "note", "hurt", `
@@ -196,7 +197,7 @@ remedies:
 	})
 	show := folder(t, map[string]string{"show.json": "{" + purposes("fill") + "}"})
 	told := run(t, show, Options{Rules: set, MinLevel: finding.Error})
-	if len(told.Actions) != 1 || told.Actions[0].Level != finding.Error || len(told.Actions[0].Cures) != 2 {
+	if len(told.Actions) != 1 || told.Actions[0].Level != finding.Error || len(told.Actions[0].Cures) != 1 {
 		t.Errorf("actions: %+v", told.Actions)
 	}
 	if len(told.Findings) != 1 || told.LeftOut != 1 || len(told.NeedPerson) != 0 {

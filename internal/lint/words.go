@@ -82,12 +82,12 @@ func (w *words) action(c cure, cleared []finding.Finding, set *rules.Set) report
 		Why: cleared[0].Message, Effect: c.effect, Place: w.place(c.edits[0]),
 		Consequence: cleared[0].Consequence, Level: worst(cleared),
 	}
-	var do, undo []string
+	var undo []string
 	for _, group := range groupEdits(c.edits) {
-		do = append(do, w.order(group))
 		undo = append(undo, w.back(group)...)
 	}
-	a.Do = strings.Join(do, ". ") + "."
+	a.Do = w.do(c.edits)
+	a.Minutes = w.minutes(c.edits)
 	a.Undo = strings.Join(undo, "; ") + "."
 	for _, f := range cleared {
 		a.Cures = append(a.Cures, f.Key())
@@ -99,6 +99,15 @@ func (w *words) action(c cure, cleared []finding.Finding, set *rules.Set) report
 		}
 	}
 	return a
+}
+
+// do says the order.
+func (w *words) do(edits []source.Edit) string {
+	var list []string
+	for _, group := range groupEdits(edits) {
+		list = append(list, w.order(group))
+	}
+	return strings.Join(list, ". ") + "."
 }
 
 // worst is the worst level of findings: an action that clears an error is never
@@ -305,14 +314,31 @@ func (w *words) back(edits []source.Edit) []string {
 	for _, was := range befores {
 		group := grouped[was]
 		thing := w.things(group)
-		if was == "" {
+		switch {
+		case was != "":
+			list = append(list, fmt.Sprintf("%s back to %s", thing, was))
+		case w.hasOtherColour(group):
+			list = append(list, fmt.Sprintf("%s back to the colour that the file has", thing))
+		default:
 			list = append(list, fmt.Sprintf("take the new %s of %s out again", noun(group[0].Field), thing))
-			continue
 		}
-		list = append(list, fmt.Sprintf("%s back to %s", thing, was))
 	}
 	return list
 }
+
+// hasOtherColour reports whether edits tell a colour to settings of which the file
+// tells it in another way: taking the new one out again would not bring that back.
+func (w *words) hasOtherColour(edits []source.Edit) bool {
+	return slices.ContainsFunc(edits, func(edit source.Edit) bool {
+		return slices.Contains(colourFields, edit.Field) && slices.ContainsFunc(colourFields, func(field string) bool {
+			_, has := edit.At.Get(field)
+			return has && field != edit.Field
+		})
+	})
+}
+
+// colourFields are the ways to tell a lamp its colour.
+var colourFields = []string{"white_k", "xy", "mix", "hue_deg", "saturation_pct"}
 
 // nouns are how people call the fields of a show file whose own name reads badly.
 var nouns = map[string]string{

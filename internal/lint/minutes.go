@@ -1,0 +1,145 @@
+package lint
+
+import (
+	"cmp"
+	"slices"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// chore is how long one change of a kind takes somebody who knows the rig, in
+// minutes. All of them are common practice, no source: a rough range to choose
+// by, and nothing to promise anybody.
+type chore struct {
+	words       string
+	least, most float64
+}
+
+// The chores. This is the one place where they stand.
+var (
+	atConsole  = chore{"a value at the console", 0.5, 1}
+	readdress  = chore{"a new address at the fixture", 5, 15}
+	atHeight   = chore{"a lamp at height, by people who may, with a lift", 10, 30}
+	inMenu     = chore{"the menu of a camera or a screen", 1, 2}
+	replug     = chore{"a plug", 5, 10}
+	inPaper    = chore{"a word in the export or the running order", 0.5, 2}
+	remoteLamp = chore{"the aim or the zoom of a moving lamp", 1, 3}
+)
+
+// choreOf tells which chore an edit is: by the thing it changes and the field.
+func (w *words) choreOf(edit source.Edit) chore {
+	fixture := w.fixture(edit.At)
+	switch {
+	case w.isCamera(edit.At), w.isSurface(edit.At):
+		return inMenu
+	case edit.Field == "address", edit.Field == "mode":
+		return readdress
+	case edit.Field == "circuit":
+		return replug
+	case edit.Field == "type", edit.Field == "purpose", edit.Field == "name", edit.Field == "duration_s", edit.Field == "mood", edit.Field == "channel":
+		return inPaper
+	case fixture != nil && w.moves(fixture) && edit.Field != "filter":
+		return remoteLamp
+	case fixture != nil && edit.Field != "white_k":
+		return atHeight
+	}
+	return atConsole
+}
+
+func (w *words) isSurface(at source.Ref) bool {
+	return w.show.Room != nil && slices.ContainsFunc(w.show.Room.Surfaces, func(s *schema.Surface) bool { return s.At == at })
+}
+
+func (w *words) moves(f *schema.Fixture) bool {
+	return slices.ContainsFunc(w.show.Types, func(t *schema.Type) bool { return t.Name == f.Type && t.Moving != nil && *t.Moving })
+}
+
+// minutes is how long an action takes: what has to be done with hands counts for
+// every thing, and values at the console for every cue that they are typed into.
+func (w *words) minutes(edits []source.Edit) report.Minutes {
+	type job struct {
+		chore chore
+		at    any
+	}
+	done := map[job]bool{}
+	var sum report.Minutes
+	for _, edit := range edits {
+		j := job{w.choreOf(edit), edit.At}
+		if cue := w.cues[edit.At]; cue != nil {
+			j.at = cue.Number
+		}
+		if !done[j] {
+			done[j] = true
+			sum.Least += j.chore.least
+			sum.Most += j.chore.most
+		}
+	}
+	return sum
+}
+
+// within chooses from the steps those that fit into a time, by harm avoided: the
+// gravest consequence first, then the most findings for each minute, counting the
+// longer end of each range. What is chosen is proved again without the rest; a
+// step that needs one of the rest is left undone too, and its time given to
+// others. The order of the plan is kept.
+func (p *prover) within(minutes float64, start *state, steps []step) (chosen, undone []step, err error) {
+	order := make([]int, len(steps))
+	for i := range order {
+		order[i] = i
+	}
+	worth := func(s step) float64 { return float64(len(s.cleared)) / s.minutes.Most }
+	slices.SortStableFunc(order, func(a, b int) int {
+		return cmp.Or(
+			cmp.Compare(gravestOf(steps[a].cleared), gravestOf(steps[b].cleared)),
+			cmp.Compare(worth(steps[b]), worth(steps[a])),
+		)
+	})
+	refused := map[int]bool{}
+	for {
+		left := minutes
+		taken := map[int]bool{}
+		for _, i := range order {
+			if !refused[i] && steps[i].minutes.Most <= left {
+				left -= steps[i].minutes.Most
+				taken[i] = true
+			}
+		}
+		again, failed, err := p.replay(start, pick(steps, taken, true))
+		if err != nil {
+			return nil, nil, err
+		}
+		if failed < 0 {
+			return again, pick(steps, taken, false), nil
+		}
+		for i, n := 0, 0; i < len(steps); i++ { // the place of the one that failed, in the whole plan
+			if !taken[i] {
+				continue
+			}
+			if n == failed {
+				refused[i] = true
+			}
+			n++
+		}
+	}
+}
+
+func pick(steps []step, taken map[int]bool, want bool) []step {
+	var list []step
+	for i, s := range steps {
+		if taken[i] == want {
+			list = append(list, s)
+		}
+	}
+	return list
+}
+
+func gravestOf(found []finding.Finding) finding.Consequence {
+	gravest := finding.Later
+	for _, f := range found {
+		gravest = min(gravest, f.Consequence)
+	}
+	return gravest
+}
