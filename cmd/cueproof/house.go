@@ -9,12 +9,9 @@ import (
 	"strings"
 	"time"
 
-	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/house"
 	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/report"
-	"github.com/cueproof/cueproof/internal/source"
-	"github.com/cueproof/cueproof/rules"
 	"github.com/spf13/cobra"
 )
 
@@ -36,7 +33,7 @@ func (h *houseFlags) add(command *cobra.Command) {
 
 // addNow adds the option of commands that look at the days of waivers.
 func (h *houseFlags) addNow(command *cobra.Command) {
-	command.Flags().StringVar(&h.now, "now", "", "day for which waivers are looked at, such as 2026-12-31 (default: SOURCE_DATE_EPOCH, or today)")
+	command.Flags().StringVar(&h.now, "now", "", "day that counts as today, such as 2026-12-31 (default: SOURCE_DATE_EPOCH, or today)")
 }
 
 // options refuses what cannot be meant. It is the one place where the clock is
@@ -141,69 +138,11 @@ func houseText(s *lint.Setup, onlyChanged bool) []byte {
 		}
 	}
 	for _, rule := range s.All.Rules {
-		from := originOf(s, rule)
-		row(rule.ID, from.state, from.stateFrom, from.switched)
-		row(rule.ID, "level "+string(from.level), from.levelFrom, from.levelChanged)
-		for _, limit := range from.limits {
-			row(rule.ID, limit.what, limit.from, limit.changed)
+		for _, setting := range s.Settings(rule) {
+			row(rule.ID, setting.What, setting.From, setting.Changed)
 		}
 	}
 	return b.Bytes()
-}
-
-// origin is where the state, the level and the limits of a rule come from.
-type origin struct {
-	state, stateFrom string
-	switched         bool
-	level            finding.Level
-	levelFrom        string
-	levelChanged     bool
-	limits           []limitOrigin
-}
-
-type limitOrigin struct {
-	what, from string
-	changed    bool
-}
-
-const ownWord = "the rule itself"
-
-func originOf(s *lint.Setup, rule *rules.Rule) origin {
-	o := origin{state: "on", stateFrom: ownWord, level: rule.Level, levelFrom: ownWord}
-	at := func(p source.Place) string { return fmt.Sprintf("%s, line %d", p.File.Name, p.Span().Start.Line) }
-	if s.House != nil {
-		on, by := s.House.Switched(rule.ID)
-		if by != nil {
-			o.stateFrom, o.switched = at(by.At), true
-		}
-		if !on {
-			o.state = "off"
-		}
-		for _, l := range s.House.Levels {
-			if l.Rule == rule.ID {
-				o.level, o.levelFrom, o.levelChanged = l.Level, fmt.Sprintf("%s (%s in the rule)", at(l.At), rule.Level), true
-			}
-		}
-	}
-	for _, limit := range rule.Limits {
-		one := limitOrigin{what: limitWords(limit.Name, limit.Value, limit.Unit), from: ownWord}
-		if s.House != nil {
-			for _, l := range s.House.Limits {
-				if l.Rule == rule.ID && l.Name == limit.Name {
-					one = limitOrigin{
-						limitWords(limit.Name, l.Value, limit.Unit),
-						fmt.Sprintf("%s (%s in the rule)", at(l.At), rules.FormatNumber(limit.Value)), true,
-					}
-				}
-			}
-		}
-		o.limits = append(o.limits, one)
-	}
-	return o
-}
-
-func limitWords(name string, value float64, unit string) string {
-	return strings.TrimSpace(name + ": " + rules.FormatNumber(value) + " " + unit)
 }
 
 func plural(n int, noun string) string {

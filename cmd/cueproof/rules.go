@@ -71,7 +71,7 @@ func listed(setup *lint.Setup) []report.Listed {
 		if changed, looks := setup.Rules.Find(rule.ID); looks {
 			one.Rule = changed.Rule
 		} else {
-			one.Off = originOf(setup, rule).stateFrom
+			one.Off = setup.Settings(rule)[0].From
 		}
 		list = append(list, one)
 	}

@@ -83,7 +83,7 @@ func writeStarter(folder string) error {
 	if err != nil {
 		return fmt.Errorf("the folder %s cannot be written to: %w", filepath.ToSlash(pack), cause(err))
 	}
-	defer os.RemoveAll(unfinished) // nothing is left there if all went well
+	defer func() { _ = os.RemoveAll(unfinished) }() // nothing is left there if all went well
 	files, err := starter.ReadDir("starter")
 	if err != nil {
 		return fault{err}

@@ -1,6 +1,7 @@
 package house
 
 import (
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -38,7 +39,11 @@ func read(text string) (*House, *finding.Finding) {
 		err = h.Check(known())
 	}
 	if err != nil {
-		return nil, &err.(Mistakes)[0]
+		var mistakes Mistakes
+		if !errors.As(err, &mistakes) {
+			panic(err) // nothing else is promised
+		}
+		return nil, &mistakes[0]
 	}
 	return h, nil
 }
@@ -443,7 +448,7 @@ func FuzzRead(f *testing.F) {
 	f.Fuzz(func(t *testing.T, data []byte) {
 		h, err := Read("house.yaml", data)
 		if err != nil {
-			if _, ours := err.(Mistakes); !ours || err.Error() == "" {
+			if ours := (Mistakes{}); !errors.As(err, &ours) || err.Error() == "" {
 				t.Fatalf("error is %v", err)
 			}
 			return
