@@ -16,6 +16,7 @@ import (
 
 func newExplain() *cobra.Command {
 	var folder, colour string
+	var house houseFlags
 	command := &cobra.Command{
 		Use:   "explain RULE...",
 		Short: "Explain what a rule means and what to try",
@@ -26,7 +27,7 @@ to try and how sure it is.`,
   cueproof explain file/unknown-key`,
 		Args: atLeastOne("the rule to explain; 'cueproof rules' lists them"),
 		ValidArgsFunction: func(_ *cobra.Command, _ []string, begun string) ([]string, cobra.ShellCompDirective) {
-			cards, err := allCards(folder)
+			cards, err := allCards(folder, house)
 			if err != nil {
 				return nil, cobra.ShellCompDirectiveError
 			}
@@ -42,7 +43,7 @@ to try and how sure it is.`,
 			if err := oneOf("color", colour, colourWords); err != nil {
 				return err
 			}
-			cards, err := allCards(folder)
+			cards, err := allCards(folder, house)
 			if err != nil {
 				return err
 			}
@@ -63,19 +64,28 @@ to try and how sure it is.`,
 		},
 	}
 	rulesFlag(command, &folder)
+	house.add(command)
 	colourFlag(command, &colour)
 	return command
 }
 
 // allCards lists all that can be explained: rules, and problems of files.
-func allCards(folder string) ([]finding.Rule, error) {
+func allCards(folder string, house houseFlags) ([]finding.Rule, error) {
 	set, err := loadRules(folder)
 	if err != nil {
 		return nil, err
 	}
+	options, err := house.options()
+	if err != nil {
+		return nil, err
+	}
+	setup, err := lint.SetUp(".", lint.Options{Rules: set, House: options})
+	if err != nil {
+		return nil, err
+	}
 	var cards []finding.Rule
-	for _, rule := range set.Rules {
-		cards = append(cards, rule.Rule)
+	for _, one := range listed(setup) { // with the limits of the house, and also those that it switches off
+		cards = append(cards, one.Rule)
 	}
 	for _, id := range schema.ProblemIDs() {
 		cards = append(cards, lint.FileRule(id, finding.Warning, finding.Later))

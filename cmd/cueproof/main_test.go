@@ -131,7 +131,7 @@ func (full) Write([]byte) (int, error) { return 0, errFull }
 func TestFullOutputIsNoSuccess(t *testing.T) {
 	for _, args := range [][]string{
 		{"check", "../../testdata/shows/mended"}, {"measure", "../../testdata/shows/mended"}, {"explain", "white/key-mix"},
-		{"rules"}, {"schema"}, {"schema", "cues"}, {"version"}, {"version", "--json"}, {"completion", "bash"},
+		{"rules"}, {"house", "../../testdata/house/evening"}, {"rules", "test", "../../testdata/house/house-rules"}, {"schema"}, {"schema", "cues"}, {"version"}, {"version", "--json"}, {"completion", "bash"},
 	} {
 		var complaints bytes.Buffer
 		if code := run(args, strings.NewReader(""), full{}, &complaints); code != exitFault || !strings.Contains(complaints.String(), "standard output") {
