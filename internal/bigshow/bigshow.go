@@ -243,8 +243,8 @@ const mostWatts = 0.8 * 16 * 230
 
 func (s *show) room(p *printer) {
 	p.print(`"room": {
-"name": "Lantern Yard Arena", "ambient_lx": 2,
-"air": {"volume_m3": 26000, "air_changes_per_h": 6, "settling_per_h": 0.6},
+"name": "Lantern Yard Hall", "ambient_lx": 2,
+"air": {"volume_m3": 3500, "air_changes_per_h": 6, "settling_per_h": 0.6},
 "cameras": [
 {"name": "centre", "x": 0, "y": -25, "z": 1.5, "aimed_at": %[1]q, "white_k": 5600, "aperture_f": 4, "shutter_s": 0.02, "sensitivity_iso": 400, "frame_rate_hz": 25},
 {"name": "left", "x": -9, "y": -20, "z": 1.5, "aimed_at": %[1]q, "white_k": 5600, "aperture_f": 4, "shutter_s": 0.02, "sensitivity_iso": 400, "frame_rate_hz": 25},
@@ -387,7 +387,7 @@ func (s *show) cue(p *printer, g segment, step int) {
 	}
 	purpose := ""
 	if number == 0 {
-		purpose = ` "purpose": "Every light is seen once before doors",`
+		purpose = ` "purpose": "The lights are seen once before doors",`
 	}
 	p.print(`{"cue": %d, "name": "Step %d of %s", "segment": %q,%s "at_s": %d, "in_s": %d, "tracking": %q, "set": [`,
 		number+1, step+1, g.name, g.name, purpose, step*10, 2+step%5, tracking)
@@ -410,12 +410,18 @@ func (s *show) cue(p *printer, g segment, step int) {
 }
 
 // does is what a cue makes of a block, or "" if it leaves it alone. The very
-// first cue shows every light; then lights of a place are lit for the people who
-// stand there, and beams and top light take turns.
+// first cue shows every light but the beams, which wait for the haze; then lights of
+// a place are lit for the people who stand there, and beams and top light take turns.
 func (s *show) does(b block, index int, g segment, step int) string {
 	everything := g.first+step == 0
-	// Each segment swells and falls: a triangle from 15 to 60 percent.
+	// Each segment swells and falls: in a loud one from 15 to 60 percent.
 	level := 15 + 45*(cuesPerSegment/2-abs(step-cuesPerSegment/2))*2/cuesPerSegment
+	switch g.mood {
+	case "quiet":
+		level /= 4
+	case "middle":
+		level = level * 2 / 3
+	}
 	switch b.role {
 	case key, back:
 		if everything || slices.Contains(g.people, b.place) {
@@ -430,7 +436,7 @@ func (s *show) does(b block, index int, g segment, step int) string {
 		}
 		return fmt.Sprintf(`"level": %d, "mix": %s`, level+(index*13+step*7)%15, g.palette[index%2].mix)
 	case beam:
-		if !everything && (g.kind != "song" || step == 0) {
+		if g.kind != "song" || step == 0 {
 			return fmt.Sprintf(`"level": 0, "wheel": %q`, g.wheel)
 		}
 		return fmt.Sprintf(`"level": %d, "wheel": %q`, 5+level/2+(index*11+step*5)%15, g.wheel)
