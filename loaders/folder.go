@@ -240,6 +240,12 @@ func (l *loader) unused() {
 		}
 		if near := nearName(name); near != "" {
 			l.notRead(name, fmt.Sprintf("to be read it would have to be called %s", near))
+			section := strings.TrimSuffix(near, path.Ext(near))
+			if _, read := l.result.Show.ReadFrom[section]; !read && slices.Contains(schema.Sections, section) {
+				// A whole section is lost by a letter: nothing that follows can be trusted.
+				lost := &l.result.Findings[len(l.result.Findings)-1]
+				lost.Level, lost.Consequence = finding.Error, finding.Dark
+			}
 		}
 	}
 }

@@ -152,7 +152,7 @@ func TestLoadFolder(t *testing.T) {
 		{
 			name:    "named file is not there",
 			files:   map[string]string{"show.json": "{\n \"patch\": \"pach.csv\"}", "patch1.csv": "", "pach.cvs": ""},
-			want:    []string{"pach.cvs:1:1 unused-file warning", "patch1.csv:1:1 unused-file warning", "show.json:2:11 missing-file error"},
+			want:    []string{"pach.cvs:1:1 unused-file error", "patch1.csv:1:1 unused-file error", "show.json:2:11 missing-file error"},
 			message: `/pach.csv is not there. Did you mean "pach.cvs"?`,
 			unread:  true,
 		},
@@ -180,7 +180,7 @@ func TestLoadFolder(t *testing.T) {
 		{
 			name:    "a format that is not read",
 			files:   map[string]string{"show.json": `{"patch": "patch.xlsx", "room": "room.csv"}`, "patch.xlsx": "PK", "room.csv": "x"},
-			want:    []string{"room.csv:1:1 unused-file warning", "show.json:1:11 unknown-format error", "show.json:1:33 unknown-format error", "patch.xlsx:1:1 unused-file warning"},
+			want:    []string{"room.csv:1:1 unused-file error", "show.json:1:11 unknown-format error", "show.json:1:33 unknown-format error", "patch.xlsx:1:1 unused-file error"},
 			message: `cannot be read from "patch.xlsx": its name should end in .json or .csv.`,
 			unread:  true,
 		},
