@@ -100,6 +100,10 @@ func (s *scene) arrivals(list []arrival, receiver int) []arrival {
 	return list
 }
 
+// clearly reports whether a light is more than another by more than rounding, so
+// that of two that are equal by symmetry it is always the first that is named.
+func clearly(lux, than float64) bool { return lux > than*(1+1e-9) }
+
 // facets are what the cameras see of a person in a look.
 type facets struct {
 	face, shoulder []arrival // from the camera that sees the most light on the face
@@ -139,7 +143,7 @@ func (p *Person) measureLight(s *scene, missing []string) *facets {
 	for i := range sp.views {
 		v := &sp.views[i]
 		lux := s.lux[v.face] + ambient
-		if best == nil || lux > best.faceLux {
+		if best == nil || clearly(lux, best.faceLux) {
 			best = &facets{faceLux: lux, view: v}
 		}
 		p.expose(v.camera, lux)
@@ -210,7 +214,7 @@ func (p *Person) measureFace(f *facets) {
 		sum = sum.Add(a.lamp.light.xyz.Scale(a.lux / a.lamp.light.xyz.Y))
 		if a.lamp.Coloured != nil && *a.lamp.Coloured {
 			coloured += a.lux
-		} else if a.lux > strongest.lux && a.lamp.Purpose != "back" {
+		} else if clearly(a.lux, strongest.lux) && a.lamp.Purpose != "back" {
 			strongest = a
 		}
 	}

@@ -556,10 +556,10 @@ func (l *Look) compareFaces(people []*Person) {
 			}
 			continue
 		}
-		if dimmest == nil || *p.FaceLux < *dimmest.FaceLux {
+		if dimmest == nil || clearly(*dimmest.FaceLux, *p.FaceLux) {
 			dimmest = p
 		}
-		if brightest == nil || *p.FaceLux > *brightest.FaceLux {
+		if brightest == nil || clearly(*p.FaceLux, *brightest.FaceLux) {
 			brightest = p
 		}
 	}

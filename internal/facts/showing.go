@@ -150,7 +150,7 @@ func (s *Showing) measureSpill(sc *scene) {
 		}
 		lux := c.mean[sc.beamOfLamp(lamp).column] * lamp.share
 		keys += lux
-		if lux > worst {
+		if clearly(lux, worst) {
 			worst, s.Spiller = lux, lamp
 		}
 	}
