@@ -175,7 +175,7 @@ func TestMissingIsSaidInTheWordsOfTheShow(t *testing.T) {
 		want         []string
 	}{
 		{"circuit", "circuit.load_pct <= 80", []string{`the watts of the type "flood"`, `the type "strip", with its watts`}},
-		{"fixture", "fixture.cri >= 90", []string{"what cri is measured from"}},
+		{"fixture", "fixture.cri >= 90", []string{`the type "strip", with its colour rendering`}},
 		{"fixture", "fixture.channel / 0 > 1", []string{"numbers with which fixture.channel / 0 > 1 can be computed"}},
 	} {
 		rule := mustLoad(t, written("over: "+c.over, "expect: "+c.expect))
