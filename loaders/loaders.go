@@ -237,6 +237,7 @@ func (l *loader) finish() Result {
 		r.Name = r.Show.Name
 	}
 	l.readPhotometry()
+	l.boundWork()
 	// What one section says of another can only be judged when nothing is missing
 	// because it could not be read.
 	if !r.Unreadable {
@@ -247,6 +248,26 @@ func (l *loader) finish() Result {
 	slices.SortFunc(r.Files, func(a, b *source.File) int { return cmp.Compare(a.Name, b.Name) })
 	slices.Sort(r.Notes)
 	return *r
+}
+
+// mostStates is how many fixtures times cues a show may have: five times what the
+// largest show that we know of has. Every look knows what every fixture does, so
+// this is what the memory of a check grows with.
+const mostStates = 20_000_000
+
+// boundWork refuses a show whose looks would not fit into any memory.
+func (l *loader) boundWork() {
+	show := l.result.Show
+	if len(show.Patch) == 0 || len(show.Cues) <= mostStates/len(show.Patch) {
+		return
+	}
+	l.fail("too-large", finding.Finding{
+		Subjects: []finding.Subject{{Kind: "section", Name: "cues"}},
+		Message:  fmt.Sprintf("%d fixtures in %d cues are more than can be worked out: their product may be %d.", len(show.Patch), len(show.Cues), mostStates),
+		Place:    show.ReadFrom["cues"].Place(),
+	})
+	show.Cues = nil
+	delete(show.ReadFrom, "cues")
 }
 
 // addFile makes the file that belongs to the show under the name people know it by.

@@ -78,3 +78,20 @@ func write(t *testing.T, folder, name, text string) {
 		t.Fatal(err)
 	}
 }
+
+func TestWorkIsBounded(t *testing.T) {
+	folder := t.TempDir()
+	write(t, folder, "patch.json", "["+strings.TrimSuffix(strings.Repeat(`{"channel":1,"type":"x"},`, 10_001), ",")+"]")
+	write(t, folder, "cues.json", "["+strings.TrimSuffix(strings.Repeat(`{"cue":1},`, 2_000), ",")+"]")
+	result, err := Load(folder, Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !result.Unreadable || len(result.Show.Cues) != 0 {
+		t.Errorf("10,001 fixtures in 2,000 cues were read")
+	}
+	write(t, folder, "cues.json", "["+strings.TrimSuffix(strings.Repeat(`{"cue":1},`, 1_999), ",")+"]")
+	if result, err = Load(folder, Options{}); err != nil || result.Unreadable || len(result.Show.Cues) != 1_999 {
+		t.Errorf("one cue less is not read: %v", err)
+	}
+}

@@ -9,10 +9,19 @@ import (
 	"github.com/agext/levenshtein"
 )
 
+// longest is how many bytes a word may have that is compared.
+const longest = 200
+
 // Nearest returns the known word closest to the given one, ignoring case, and
 // "" when more than about a third of its letters differ. Of words equally close
 // the first is taken, so the order of known decides and the answer is stable.
+//
+// A word longer than any that a show has is like none: the work grows with the
+// product of the lengths.
 func Nearest(word string, known []string) string {
+	if len(word) > longest {
+		return ""
+	}
 	best, bestDistance := "", 1+max(2, len(word)/3)
 	for _, candidate := range known {
 		distance := levenshtein.Distance(strings.ToLower(word), strings.ToLower(candidate), nil)
