@@ -24,6 +24,8 @@ type checkOptions struct {
 	format, out, colour   string
 	minLevel, failLevel   string
 	base, history         string
+	try                   string
+	minutes               float64
 	complete              bool
 	stdinName, ruleFolder string
 	house                 houseFlags
@@ -42,6 +44,8 @@ it offers was made on a copy first, and all rules ran on that copy.`,
   cueproof check --min-level error shows/morning shows/evening
   cueproof check --base ../before/shows/sunday shows/sunday
   cueproof check --history shows/sunday/.cueproof-history.json shows/sunday
+  cueproof check --minutes 10 shows/sunday
+  cueproof check --try corrected/sunday shows/sunday
   export-my-show | cueproof check --stdin-name show.json -
 
 Exit codes:
@@ -61,6 +65,8 @@ Exit codes:
 	flags.StringVar(&o.failLevel, "fail-level", "error", "exit with 1 for findings from this level on: error, warning or note")
 	flags.StringVar(&o.base, "base", "", "earlier state of the show, or a JSON or SARIF report of an earlier run: only what is new counts for the exit code")
 	flags.StringVar(&o.history, "history", "", "file to remember this run in, such as .cueproof-history.json beside the show: says what changed since last time, and warns of what looks like the wrong file")
+	flags.StringVar(&o.try, "try", "", "write a corrected copy of the show as this new folder, read it again and prove it; the show itself is never written")
+	flags.Float64Var(&o.minutes, "minutes", 0, "choose the changes that avoid the most harm in this time, and say what stays undone")
 	flags.BoolVar(&o.complete, "complete", false, "exit with 4 if anything could not be checked")
 	colourFlag(command, &o.colour)
 	flags.StringVar(&o.stdinName, "stdin-name", "standard input", "what to call the show that is read from -")
@@ -101,7 +107,8 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	}
 	r, err := lint.Run(args, lint.Options{
 		Rules: set, Version: version().Version, MinLevel: finding.Level(o.minLevel),
-		Stdin: command.InOrStdin(), StdinName: o.stdinName, House: house, Base: o.base, History: past,
+		Stdin: command.InOrStdin(), StdinName: o.stdinName, House: house, Base: o.base,
+		Minutes: o.minutes, Try: o.try, Fixes: o.format == "sarif", History: past,
 	})
 	if err != nil {
 		return err
@@ -142,6 +149,14 @@ func (o checkOptions) validate(args []string) error {
 	}
 	if o.history != "" && len(args) > 1 {
 		return usagef("--history is about one show; check them one at a time, each with a history of its own")
+	}
+	switch {
+	case o.minutes < 0 || o.minutes > 10_000 || o.minutes != o.minutes:
+		problems = append(problems, usagef("--minutes cannot be %v; it is a time such as 10 or 2.5", o.minutes))
+	case o.try != "" && len(args) > 1:
+		problems = append(problems, usagef("--try writes one corrected show; %d are named", len(args)))
+	case o.try != "" && errors.Join(problems...) == nil:
+		problems = append(problems, lint.CheckTry(args[0], o.try))
 	}
 	if stdin > 1 {
 		return usagef("standard input can be read only once")

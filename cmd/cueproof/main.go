@@ -60,12 +60,13 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) (code int) {
 	var misused usage
 	var ours fault
 	var panicked *lint.Panic
+	var unproved *lint.ProofFailed
 	switch {
 	case err == nil:
 		return exitClean
 	case errors.As(err, &said):
 		return int(said)
-	case errors.As(err, &ours), errors.As(err, &panicked):
+	case errors.As(err, &ours), errors.As(err, &panicked), errors.As(err, &unproved):
 		complain(stderr, err.Error())
 		return exitFault
 	case errors.As(err, &misused):

@@ -29,6 +29,8 @@ const maxAlternatives = 10
 
 // plan is the changes that were proved, to be made in their order.
 type plan struct {
+	start   *state
+	prover  *prover
 	steps   []step
 	undone  []step // for lack of time
 	untried int
@@ -61,8 +63,9 @@ func planActions(show *schema.Show, now judged, setup *Setup, o Options) (p plan
 		return p, nil
 	}
 	work := max(1, len(show.Patch)*len(show.Cues))
-	prover := prover{setup: setup, today: o.House.Today, least: o.MinLevel, budget: min(maxProofs, maxProofWork/work)}
+	prover := &prover{setup: setup, today: o.House.Today, least: o.MinLevel, budget: min(maxProofs, maxProofWork/work)}
 	start := &state{show, now}
+	p.start, p.prover = start, prover
 	if p.steps, p.untried, err = prover.walk(start); err != nil {
 		return p, err
 	}

@@ -29,6 +29,8 @@ type Options struct {
 	StdinName string
 	House     HouseOptions
 	Minutes   float64  // choose the changes that fit into this time; 0 for all
+	Try       string   // the new folder for a corrected copy of the one show; "" for none
+	Fixes     bool     // work out exact replacements for each change
 	Base      string   // an earlier state to hold the shows against: a show, or a report of an earlier run
 	History   *History // what earlier runs of the show left behind, for one show at a time; nil: nothing is remembered
 }
@@ -99,6 +101,17 @@ func check(path string, o Options) (checked, error) {
 	}
 	told.Actions, told.Untried = tell(plan.steps, setup.Rules), plan.untried
 	told.Minutes, told.Undone = o.Minutes, tell(plan.undone, setup.Rules)
+	if o.Fixes && loaded.Show != nil {
+		if err := fixes(told.Actions, plan, setup.Aliases); err != nil {
+			return checked{}, err
+		}
+	}
+	if o.Try != "" {
+		t := trial{path: path, loaded: loaded, setup: setup, prover: plan.prover, start: plan.start, steps: plan.steps}
+		if told.Tried, err = t.try(o.Try); err != nil {
+			return checked{}, err
+		}
+	}
 	told.Looked = looked(now.tallies)
 	told.Gaps = gaps(told.Findings, now.tallies, setup.Rules)
 	told.ByEye = byEye

@@ -35,6 +35,9 @@ type jsonShow struct {
 	Unreadable bool          `json:"unreadable"`
 	Counts     jsonCounts    `json:"counts"`
 	Actions    []jsonAction  `json:"actions"`
+	Minutes    float64       `json:"minutes,omitempty"`
+	Undone     []jsonAction  `json:"undone,omitempty"`
+	Tried      *jsonTried    `json:"tried,omitempty"`
 	NeedPerson []string      `json:"need_person"`
 	Accepted   []string      `json:"accepted"`
 	Gaps       []jsonGap     `json:"gaps"`
@@ -67,6 +70,8 @@ type jsonAction struct {
 	Cures       []string      `json:"cures"`
 	Causes      int           `json:"causes"`
 	Place       *jsonPlace    `json:"place,omitempty"`
+	Minutes     *jsonMinutes  `json:"minutes,omitempty"`
+	Or          string        `json:"or,omitempty"`
 }
 
 type jsonGap struct {
@@ -184,6 +189,9 @@ func jsonShowOf(s *Show) jsonShow {
 		Unreadable: s.Unreadable,
 		Counts:     jsonCountsOf(s),
 		Actions:    each(s.Actions, jsonActionOf),
+		Minutes:    s.Minutes,
+		Undone:     each(s.Undone, jsonActionOf),
+		Tried:      jsonTriedOf(s.Tried),
 		NeedPerson: each(s.NeedPerson, (*finding.Finding).Key),
 		Accepted:   each(acceptedOf(s), func(f **finding.Finding) string { return (*f).Key() }),
 		Gaps:       each(s.Gaps, jsonGapOf),
@@ -219,7 +227,7 @@ func jsonActionOf(a *Action) jsonAction {
 		Do: a.Do, Why: a.Why, Effect: a.Effect, Undo: a.Undo, Caution: a.Caution,
 		Consequence: a.Consequence.String(), Level: a.Level,
 		Rules: filled(a.Rules), Cures: filled(a.Cures), Causes: a.Causes,
-		Place: jsonPlaceOf(a.Place),
+		Place: jsonPlaceOf(a.Place), Minutes: jsonMinutesOf(a.Minutes), Or: a.Or,
 	}
 }
 

@@ -48,6 +48,7 @@ type Show struct {
 	NeedPerson []finding.Finding // findings that no proved change clears, gravest first
 	Minutes    float64           // the time that the actions were chosen for; 0 for all there is
 	Undone     []Action          // proved changes for which there is no time; they count in the order of the whole plan
+	Tried      *Tried            // a corrected copy that was written; nil: none was asked for
 	Untried    int               // findings whose changes were not tried because there were too many
 	Gaps       []Gap             // what could not be checked, gravest first
 	ByEye      []string          // what no program can see
@@ -79,8 +80,25 @@ type Action struct {
 	Cures       []string // the keys of the findings that it clears
 	Causes      int      // always 0: a change that causes a finding is not offered
 	Place       source.Place
-	Minutes     Minutes // how long it takes
-	Or          string  // another change that clears as much, or ""
+	Minutes     Minutes       // how long it takes
+	Fix         []Replacement // what has to be written for it, in order of place; nil if the files have no room for it
+	FixBrings   []string      // the orders of other changes that are in it, without which it does not hold
+	Or          string        // another change that clears as much, or ""
+}
+
+// Replacement is a stretch of a file and the text that takes its place.
+type Replacement struct {
+	Place source.Place
+	Text  string
+}
+
+// Tried is a corrected copy of a show that was written, read again and checked:
+// what was to be cleared is gone, and nothing new came.
+type Tried struct {
+	Folder  string
+	Changes int      // in it; 0: there was nothing to write, and no folder was made
+	Cleared int      // findings
+	LeftOut []string // changes that the files have no room for, each with why
 }
 
 // Minutes is a rough range of time.

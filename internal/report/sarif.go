@@ -147,6 +147,7 @@ type sarifResult struct {
 	RelatedLocations    []sarifLocation   `json:"relatedLocations,omitempty"`
 	PartialFingerprints map[string]string `json:"partialFingerprints"`
 	Suppressions        *sarifSuppressed  `json:"suppressions,omitempty"`
+	Fixes               []sarifFix        `json:"fixes,omitempty"`
 	Properties          sarifResultExtra  `json:"properties"`
 }
 
@@ -560,6 +561,7 @@ func (s *sarifWriter) result(show *Show, f *finding.Finding, action *Action, fin
 	related, links := s.related(f)
 	result.RelatedLocations = related
 	result.Message.Text = s.message(f, action, links)
+	result.Fixes = s.fixes(action)
 	result.Locations = []sarifLocation{{
 		PhysicalLocation: s.physical(show, f.Place),
 		LogicalLocations: s.logical(f.Subjects),

@@ -177,11 +177,13 @@ func (t *textWriter) show(s *Show) {
 	rest := slices.DeleteFunc(slices.Clone(s.NeedPerson), func(f finding.Finding) bool { return f.Consequence == finding.Hurt })
 	t.needPerson("Before anything else", hurt)
 	shown := t.orders(s)
+	t.undone(s)
 	t.needPerson("What only a person can decide", rest)
 	t.untried(s.Untried)
 	t.gaps(s)
 	t.accepted(s)
 	t.reasons(shown)
+	t.tried(s.Tried)
 	t.whatWasRead(s)
 }
 
@@ -195,6 +197,9 @@ func cleared(s *Show) string {
 		return ""
 	}
 	all := cured + len(s.NeedPerson)
+	for _, action := range s.Undone {
+		all += len(action.Cures)
+	}
 	return fmt.Sprintf("%s below would clear %d of %s.", count(len(s.Actions), "change"), cured, count(all, "finding"))
 }
 
@@ -213,7 +218,8 @@ func (t *textWriter) orders(s *Show) []Action {
 			t.otherwise(last)
 			t.line("")
 		}
-		t.styled(fmt.Sprintf("%4d", i+1), t.strong, labelAt, action.Do, t.strong)
+		t.styled(fmt.Sprintf("%4d", i+1), t.strong, labelAt, action.Do+action.Minutes.inBrackets(), t.strong)
+		t.label("or", action.Or)
 		if i == 0 || shown[i-1].Caution != action.Caution || shown[i-1].Consequence != last {
 			t.label("caution", cautionFrom(shown, i))
 		}
