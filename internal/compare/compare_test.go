@@ -1,0 +1,176 @@
+package compare
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+)
+
+func anyFindings(t *rapid.T, label string) []finding.Finding {
+	one := rapid.Custom(func(t *rapid.T) finding.Finding {
+		f := finding.Finding{
+			Rule:     rapid.SampledFrom([]string{"white/key-mix", "people/no-key", "file/syntax"}).Draw(t, "rule"),
+			Level:    rapid.SampledFrom(finding.Levels).Draw(t, "level"),
+			Verdict:  rapid.SampledFrom([]finding.Verdict{finding.Fail, finding.Open}).Draw(t, "verdict"),
+			Subjects: []finding.Subject{{Kind: "channel", Name: fmt.Sprint(rapid.IntRange(1, 4).Draw(t, "channel"))}},
+			Message:  rapid.StringN(0, 8, -1).Draw(t, "message"),
+		}
+		if rapid.Bool().Draw(t, "accepted") {
+			f.Accepted = &finding.Acceptance{Reason: "seen"}
+		}
+		return f
+	})
+	return rapid.SliceOfN(one, 0, 30).Draw(t, label)
+}
+
+func marked(old, now []finding.Finding, blind map[string]bool) (states []*finding.Finding, gone []Past) {
+	var base []Past
+	for i := range old {
+		base = append(base, Of(&old[i]))
+	}
+	for i := range now {
+		states = append(states, &now[i])
+	}
+	return states, Mark(base, states, blind)
+}
+
+func countState(list []*finding.Finding, state finding.BaseState) int {
+	n := 0
+	for _, f := range list {
+		if f.Base == state {
+			n++
+		}
+	}
+	return n
+}
+
+func TestNothingIsNewAgainstItself(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		list := anyFindings(t, "list")
+		now, gone := marked(list, slices.Clone(list), nil)
+		if len(gone) != 0 || countState(now, finding.New) != 0 || countState(now, finding.Unchanged) != len(list) {
+			t.Fatalf("%d gone, %d new of %d", len(gone), countState(now, finding.New), len(list))
+		}
+		if c := Count(now, gone); c.New+c.Fixed+c.Untold != 0 {
+			t.Fatal(c)
+		}
+	})
+}
+
+func TestEveryFindingIsSomewhereOnce(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		old, list := anyFindings(t, "old"), anyFindings(t, "now")
+		now, gone := marked(old, list, nil)
+		if n := len(gone) + countState(now, finding.Unchanged); n != len(old) {
+			t.Fatalf("gone and unchanged are %d of %d", n, len(old))
+		}
+		if n := countState(now, finding.New) + countState(now, finding.Unchanged); n != len(list) {
+			t.Fatalf("new and unchanged are %d of %d", n, len(list))
+		}
+		// The other way round, new and gone change places.
+		back, lost := marked(slices.Clone(list), slices.Clone(old), nil)
+		if countState(back, finding.New) != len(gone) || len(lost) != countState(now, finding.New) {
+			t.Fatal("the other way round gives something else")
+		}
+	})
+}
+
+func TestWhatNobodyCanTellIsNotFixed(t *testing.T) {
+	failure := finding.Finding{Rule: "white/key-camera", Level: finding.Error, Verdict: finding.Fail, Subjects: []finding.Subject{{Kind: "place", Name: "pulpit"}}}
+	open := failure
+	open.Verdict = finding.Open
+	accepted := failure
+	accepted.Accepted = &finding.Acceptance{}
+	for _, tc := range []struct {
+		name     string
+		old, now []finding.Finding
+		blind    map[string]bool
+		want     Counts
+	}{
+		{"fixed", []finding.Finding{failure}, nil, nil, Counts{Fixed: 1}},
+		{"open now", []finding.Finding{failure}, []finding.Finding{open}, nil, Counts{Untold: 1}},
+		{"nothing to look at", []finding.Finding{failure}, nil, map[string]bool{"white/key-camera": true}, Counts{Untold: 1}},
+		{"another rule is blind", []finding.Finding{failure}, nil, map[string]bool{"white/key-mix": true}, Counts{Fixed: 1}},
+		{"told at last", []finding.Finding{open}, []finding.Finding{failure}, nil, Counts{New: 1}},
+		{"accepted now", []finding.Finding{failure}, []finding.Finding{accepted}, nil, Counts{}},
+		{"accepted then", []finding.Finding{accepted}, nil, nil, Counts{}},
+		{"one of twins", []finding.Finding{failure, failure}, []finding.Finding{failure}, nil, Counts{Fixed: 1, Before: 1}},
+		{"a twin more", []finding.Finding{failure}, []finding.Finding{failure, failure}, nil, Counts{New: 1, Before: 1}},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			now, gone := marked(tc.old, tc.now, tc.blind)
+			if diff := cmp.Diff(tc.want, Count(now, gone)); diff != "" {
+				t.Error(diff)
+			}
+		})
+	}
+}
+
+func TestRead(t *testing.T) {
+	print := strings.Repeat("0a", 16)
+	sarif := func(driver, results string) string {
+		return `{"version":"2.1.0","runs":[{"tool":{"driver":{"name":"` + driver + `"}},"results":[` + results + `]}]}`
+	}
+	result := func(more string) string {
+		return `{"ruleId":"white/key-mix","level":"error","message":{"text":"One \\[two\\]: c:\\\\x.\nKey: F-1."},"partialFingerprints":{"cueproofFinding/v1":"` + print + `:1"}` + more + `}`
+	}
+	for _, tc := range []struct{ name, text, problem string }{
+		{"nothing", ``, "no report"},
+		{"no object", `[1]`, "no report"},
+		{"a show", `{"patch": [], "version": 1}`, "no report"},
+		{"another shape", `{"schema":"cueproof-findings-2"}`, `"cueproof-findings-2"`},
+		{"a history", `{"schema":"cueproof-history-1"}`, "not a report"},
+		{"another SARIF", `{"version":"2.0.0","runs":[]}`, `only 2.1.0`},
+		{"another tool", sarif("other", result("")), "none of its runs"},
+		{"no runs", `{"version":"2.1.0","runs":[]}`, "none of its runs"},
+		{"no fingerprint", sarif("cueproof", `{"ruleId":"a/b","level":"error"}`), "no fingerprint"},
+		{"a kind of its own", sarif("cueproof", result(`,"kind":"pass"`)), `"pass"`},
+		{"a level of its own", sarif("cueproof", strings.Replace(result(""), "error", "fatal", 1)), `"fatal"`},
+		{"broken", `{"schema":"cueproof-findings-1","shows":[{"findings":{}}]}`, "broken"},
+		{"no rule", `{"schema":"cueproof-findings-1","shows":[{"findings":[{"fingerprint":"` + print + `","level":"error","verdict":"fail"}]}]}`, "names no rule"},
+		{"no verdict", `{"schema":"cueproof-findings-1","shows":[{"findings":[{"fingerprint":"` + print + `","level":"error","rule":"a/b"}]}]}`, "verdict"},
+	} {
+		t.Run(tc.name, func(t *testing.T) {
+			_, err := Read([]byte(tc.text))
+			if err == nil || !strings.Contains(err.Error(), tc.problem) {
+				t.Errorf("%v, want %q", err, tc.problem)
+			}
+			if isNone := tc.problem == "no report"; errors.Is(err, ErrNoReport) != isNone {
+				t.Errorf("whether it may be a show: %v", err)
+			}
+		})
+	}
+	base, err := Read([]byte(sarif("cueproof", result(`,"baselineState":"absent"`)+","+result(`,"suppressions":[{"kind":"external"}]`)+","+result(`,"suppressions":[{"kind":"external","status":"rejected"}]`))))
+	if err != nil || len(base.Findings) != 2 || !base.Findings[0].Accepted || base.Findings[1].Accepted {
+		t.Fatalf("%+v, %v", base, err)
+	}
+	if got := base.Findings[0].Message; got != `One [two]: c:\x.` {
+		t.Errorf("message %q", got)
+	}
+}
+
+func FuzzRead(f *testing.F) {
+	f.Add([]byte(`{"version":"2.1.0","runs":[{"tool":{"driver":{"name":"cueproof"}},"results":[{"ruleId":"a/b","level":"note","partialFingerprints":{"cueproofFinding/v1":"00000000000000000000000000000000:1"},"locations":[{"physicalLocation":{"artifactLocation":{"uri":"a%20b"},"region":{"startLine":-1e300}}}]}]}]}`))
+	f.Add([]byte(`{"schema":"cueproof-findings-1","shows":[{"findings":[{"fingerprint":"00000000000000000000000000000000","rule":"a/b","level":"error","verdict":"open","place":{"file":"x","line":1e99}}]}]}`))
+	f.Fuzz(func(t *testing.T, data []byte) {
+		base, err := Read(data)
+		if err != nil {
+			return
+		}
+		for _, past := range base.Findings {
+			s := past.Span
+			if past.File != "" && (s.Start.Line < 1 || s.Start.Column < 1 || s.End.Line < s.Start.Line || s.End.Line == s.Start.Line && s.End.Column < s.Start.Column) {
+				t.Fatalf("a place that cannot be: %+v", s)
+			}
+			if past.Rule == "" || !fingerprintForm.MatchString(past.Fingerprint) {
+				t.Fatalf("%+v", past)
+			}
+		}
+	})
+}

@@ -1,0 +1,146 @@
+package compare_test
+
+import (
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/compare"
+	"github.com/cueproof/cueproof/internal/facts"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/loaders"
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+)
+
+const rig = `{
+  "types": [{"name": "white spot", "source": "fixed-white", "white_k": 3200, "beam_deg": 20, "field_deg": 30, "flux_lm": 5000, "slots": 1}],
+  "patch": [
+    {"channel": 1, "type": "white spot", "address": "1.1", "purpose": "key"}, {"channel": 2, "type": "white spot", "address": "1.2", "purpose": "key"},
+    {"channel": 3, "type": "white spot", "address": "1.3", "purpose": "key"}, {"channel": 5, "type": "white spot", "address": "1.5", "purpose": "key"}],
+  "cues": CUES}`
+
+func measure(t testing.TB, text string) *facts.Measured {
+	t.Helper()
+	loaded, err := loaders.Load("-", loaders.Options{Stdin: strings.NewReader(text)})
+	if err != nil || loaded.Unreadable {
+		t.Fatal(err, loaded.Findings)
+	}
+	return facts.Measure(loaded.Show, tracking.Resolve(loaded.Show))
+}
+
+func withCues(t testing.TB, cues string) *facts.Measured {
+	return measure(t, strings.Replace(rig, "CUES", cues, 1))
+}
+
+func TestLooks(t *testing.T) {
+	old := withCues(t, `[
+    {"cue": 1, "name": "start", "set": [{"channels": "1-3,5", "level": 50}]},
+    {"cue": 2, "name": "middle", "set": [{"channels": "1", "level": 100}]},
+    {"cue": 3, "name": "talk", "set": [{"channels": "1-3,5", "level": 20}]},
+    {"cue": 4, "name": "over", "set": [{"channels": "1-3,5", "level": 0}]}]`)
+	now := withCues(t, `[
+    {"cue": 1, "name": "start", "set": [{"channels": "1-3,5", "level": 50}]},
+    {"cue": 2, "name": "middle", "set": [{"channels": "1-3", "level": 100}, {"channels": "5", "level": 0}]},
+    {"cue": 3.5, "name": "talk", "set": [{"channels": "1-3,5", "level": 20}]},
+    {"cue": 5, "name": "end", "set": [{"channels": "1-3,5", "level": 0}]}]`)
+	changes, same := compare.Looks(old, now)
+	if same != 1 || len(changes) != 4 {
+		t.Fatalf("%d changes and %d the same: %+v", len(changes), same, changes)
+	}
+	middle := changes[0]
+	if middle.OldCue != "2" || middle.NewCue != "2" {
+		t.Fatalf("%+v", middle)
+	}
+	var got []string
+	for _, s := range middle.Levels {
+		got = append(got, s.Channels)
+	}
+	if diff := cmp.Diff([]string{"2-3", "5"}, got); diff != "" {
+		t.Error(diff)
+	}
+	if *middle.Levels[0].Old != 50 || *middle.Levels[0].New != 100 || *middle.Levels[1].New != 0 {
+		t.Errorf("%+v", middle.Levels)
+	}
+	// The new number of a cue of the same name, a cue more, a cue fewer.
+	if c := changes[1]; c.OldCue != "3" || c.NewCue != "3.5" || len(c.Levels) != 0 {
+		t.Errorf("%+v", c)
+	}
+	if c := changes[2]; c.OldCue != "" || c.NewCue != "5" {
+		t.Errorf("%+v", c)
+	}
+	if c := changes[3]; c.OldCue != "4" || c.NewCue != "" {
+		t.Errorf("%+v", c)
+	}
+}
+
+func TestLooksOfTheDemoShows(t *testing.T) {
+	load := func(name string) *facts.Measured {
+		loaded, err := loaders.Load("../../testdata/shows/"+name, loaders.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return facts.Measure(loaded.Show, tracking.Resolve(loaded.Show))
+	}
+	mended, flawed := load("mended"), load("flawed")
+	if changes, same := compare.Looks(mended, mended); len(changes) != 0 || same != len(mended.Looks) {
+		t.Errorf("against itself %d looks changed", len(changes))
+	}
+	if changes, _ := compare.Looks(mended, load("mended-csv")); len(changes) != 0 {
+		t.Errorf("as tables %d looks changed: %+v", len(changes), changes[0])
+	}
+	changes, same := compare.Looks(mended, flawed)
+	if len(changes)+same < len(flawed.Looks) || len(changes) == 0 {
+		t.Errorf("%d changed, %d the same of %d", len(changes), same, len(flawed.Looks))
+	}
+	lux := 0
+	for _, c := range changes {
+		lux += len(c.Faces)
+	}
+	if lux == 0 {
+		t.Error("no face got another light, though key lights were changed")
+	}
+}
+
+// TestStops holds the stops against their definition: doubling is one stop.
+func TestStops(t *testing.T) {
+	number := func(v float64) *float64 { return &v }
+	for _, tc := range []struct {
+		old, new *float64
+		want     float64
+		ok       bool
+	}{
+		{number(10), number(20), 1, true},
+		{number(20), number(10), -1, true},
+		{number(10), number(80), 3, true},
+		{number(7), number(7), 0, true},
+		{number(0), number(7), 0, false},
+		{number(7), number(0), 0, false},
+		{nil, number(7), 0, false},
+		{number(-1), number(7), 0, false},
+		{number(math.Inf(1)), number(7), 0, false},
+		{number(math.NaN()), number(7), 0, false},
+		{number(5e-324), number(math.MaxFloat64), 0, false}, // the ratio overflows
+	} {
+		got, ok := compare.Step{Old: tc.old, New: tc.new}.Stops()
+		const rounding = 1e-12 // of one logarithm
+		if ok != tc.ok || ok && math.Abs(got-tc.want) > rounding {
+			t.Errorf("%v to %v: %v, %t", tc.old, tc.new, got, ok)
+		}
+	}
+}
+
+func TestStepsAndBack(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		a, b := rapid.Float64Range(1e-3, 1e5).Draw(t, "a"), rapid.Float64Range(1e-3, 1e5).Draw(t, "b")
+		up, _ := compare.Step{Old: &a, New: &b}.Stops()
+		down, _ := compare.Step{Old: &b, New: &a}.Stops()
+		const rounding = 1e-9
+		if math.Abs(up+down) > rounding || math.Abs(a*math.Exp2(up)-b) > rounding*b {
+			t.Fatalf("%v up, %v down", up, down)
+		}
+		if (compare.Step{Old: &a, New: &b}).Changed() != (compare.Step{Old: &b, New: &a}).Changed() {
+			t.Fatal("one way it has changed, the other way not")
+		}
+	})
+}
