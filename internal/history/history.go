@@ -158,14 +158,18 @@ func isDay(text string) bool {
 	return err == nil
 }
 
+// isCount reports whether a number can be a count of ours, a hundred times which is
+// still a number.
+func isCount(n int) bool { return 0 <= n && n <= 1<<50 }
+
 // check refuses what no run of ours has written.
 func (k *kept) check() error {
 	for _, r := range k.Runs {
-		if !isDay(r.Date) || !hashForm.MatchString(r.Show) || r.Fixtures < 0 {
+		if !isDay(r.Date) || !hashForm.MatchString(r.Show) || !isCount(r.Fixtures) {
 			return fmt.Errorf("the run of %.20q is broken", r.Date)
 		}
 		for _, f := range r.Files {
-			if !hashForm.MatchString(f.Name) || f.Bytes < 0 {
+			if !hashForm.MatchString(f.Name) || !isCount(f.Bytes) {
 				return fmt.Errorf("a file of the run of %s is broken", r.Date)
 			}
 		}
