@@ -82,7 +82,7 @@ func Compare(old, now string, o Options) (*report.Comparison, error) {
 	}
 	c := &report.Comparison{Version: o.Version, Old: sideOf(&then), New: sideOf(&today), Findings: today.told.Findings}
 	list := pointers(c.Findings)
-	c.Gone = earlier.Mark(pasts(then.told.Findings), list, blind(today.told.Looked))
+	c.Gone = earlier.Mark(pasts(then.told.Findings), list, today.blind())
 	c.Counts = earlier.Count(list, c.Gone)
 	c.Looks, c.SameLooks = earlier.Looks(then.measured, today.measured)
 	return c, nil
@@ -113,11 +113,14 @@ func pasts(list []finding.Finding) []earlier.Past {
 }
 
 // blind lists the rules that had nothing to look at, though the show should have
-// given it.
-func blind(looks []report.Look) map[string]bool {
+// given it, or in a show that lacks a whole section: what they found before is not
+// put right.
+func (c *checked) blind() map[string]bool {
+	show := c.show
+	bare := show == nil || show.Room == nil || len(show.Types) == 0 || len(show.Patch) == 0 || len(show.Cues) == 0 || len(show.Order) == 0
 	rules := map[string]bool{}
-	for _, look := range looks {
-		if look.Subjects == 0 && len(look.None) > 0 {
+	for _, look := range c.told.Looked {
+		if look.Subjects == 0 && (bare || len(look.None) > 0) {
 			rules[look.Rule] = true
 		}
 	}
@@ -224,7 +227,7 @@ func holdAgainst(base *earlier.Base, shows []checked, least finding.Level) *repo
 	blinds := map[string]int{}
 	for i := range shows {
 		now = append(now, pointers(shows[i].told.Findings)...)
-		for rule := range blind(shows[i].told.Looked) {
+		for rule := range shows[i].blind() {
 			blinds[rule]++
 		}
 	}

@@ -24,7 +24,7 @@ func (c *checked) remember(h *History, today string) {
 		return
 	}
 	now := history.Run{
-		Date: today, Show: c.show, Files: told.Files, Findings: pointers(told.Findings), Blind: blind(told.Looked),
+		Date: today, Show: c.show, Files: told.Files, Findings: pointers(told.Findings), Blind: c.blind(),
 	}
 	told.Since = append(told.Since, h.Since(now))
 	problems := h.Problems(now)
