@@ -17,15 +17,24 @@ import (
 func newExplain() *cobra.Command {
 	var folder, colour string
 	var house houseFlags
+	var book bookOptions
 	command := &cobra.Command{
 		Use:   "explain RULE...",
 		Short: "Explain what a rule means and what to try",
 		Long: `Explain prints for each RULE (such as white/key-mix, or file/unknown-key for a
 problem of a file) what it looks like, why it matters, how it is worked out, what
-to try and how sure it is.`,
+to try and how sure it is; with --show also with the numbers of a show. With --all
+it prints everything as a handbook, and runs the example of each rule for it.`,
 		Example: `  cueproof explain white/key-mix
+  cueproof explain white/key-mix --show shows/sunday
+  cueproof explain --all --format html --out handbook.html
   cueproof explain file/unknown-key`,
-		Args: atLeastOne("the rule to explain; 'cueproof rules' lists them"),
+		Args: func(command *cobra.Command, args []string) error {
+			if book.all {
+				return noArguments(command, args)
+			}
+			return atLeastOne("the rule to explain; 'cueproof rules' lists them")(command, args)
+		},
 		ValidArgsFunction: func(_ *cobra.Command, _ []string, begun string) ([]string, cobra.ShellCompDirective) {
 			cards, err := allCards(folder, house)
 			if err != nil {
@@ -43,11 +52,22 @@ to try and how sure it is.`,
 			if err := oneOf("color", colour, colourWords); err != nil {
 				return err
 			}
+			if err := book.validate(); err != nil {
+				return err
+			}
 			cards, err := allCards(folder, house)
 			if err != nil {
 				return err
 			}
+			if book.all {
+				return handbook(command, cards, book)
+			}
 			var text bytes.Buffer
+			options := report.Options{Width: 80, Colour: wantColour(colour, command.OutOrStdout())}
+			work, files, err := workOf(command, args, cards, folder, house, book.show)
+			if err != nil {
+				return err
+			}
 			for i, id := range args {
 				at := slices.IndexFunc(cards, func(card finding.Rule) bool { return card.ID == id })
 				if at < 0 {
@@ -56,16 +76,22 @@ to try and how sure it is.`,
 				if i > 0 {
 					text.WriteByte('\n')
 				}
-				if err := report.Explain(&text, cards[at], report.Options{Width: 80, Colour: wantColour(colour, command.OutOrStdout())}); err != nil {
+				if err := report.Explain(&text, cards[at], options); err != nil {
 					return fault{err}
 				}
+				if work != nil && work[i] != nil {
+					if err := report.Work(&text, work[i], options); err != nil {
+						return fault{err}
+					}
+				}
 			}
-			return write(command.OutOrStdout(), "-", text.Bytes(), nil)
+			return write(command.OutOrStdout(), book.out, text.Bytes(), files)
 		},
 	}
 	rulesFlag(command, &folder)
 	house.add(command)
 	colourFlag(command, &colour)
+	book.add(command)
 	return command
 }
 

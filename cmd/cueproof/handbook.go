@@ -1,0 +1,89 @@
+package main
+
+import (
+	"bytes"
+	"maps"
+	"slices"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/lint"
+	"github.com/cueproof/cueproof/internal/report"
+	"github.com/spf13/cobra"
+)
+
+// bookOptions are what explain is told besides the rules.
+type bookOptions struct {
+	all               bool
+	format, out, show string
+}
+
+func (b *bookOptions) add(command *cobra.Command) {
+	flags := command.Flags()
+	flags.BoolVar(&b.all, "all", false, "explain everything, as a handbook")
+	flags.StringVar(&b.format, "format", "md", "how to write the handbook: "+strings.Join(bookFormats(), " or "))
+	flags.StringVar(&b.out, "out", "-", "file to write to; - is standard output")
+	flags.StringVar(&b.show, "show", "", "show with whose numbers to say how the rule is worked out")
+	complete(command, "format", bookFormats()...)
+}
+
+func bookFormats() []string { return slices.Sorted(maps.Keys(report.Handbooks)) }
+
+func (b *bookOptions) validate() error {
+	if err := oneOf("format", b.format, bookFormats()); err != nil {
+		return err
+	}
+	if b.all && b.show != "" {
+		return usagef("--show gives one rule the numbers of a show; name the rule instead of --all")
+	}
+	if b.show != "" && b.show != "-" {
+		return noSuchShow(b.show)
+	}
+	return nil
+}
+
+// workOf works the named rules out with the numbers of a show, if one is given.
+func workOf(command *cobra.Command, ids []string, cards []finding.Rule, folder string, house houseFlags, show string) (work []*report.Worked, files []string, err error) {
+	if show == "" {
+		return nil, nil, nil
+	}
+	for _, id := range ids {
+		if !slices.ContainsFunc(cards, func(card finding.Rule) bool { return card.ID == id }) {
+			return nil, nil, usagef("there is no rule %q.%s", id, meant(id, cards))
+		}
+	}
+	set, err := loadRules(folder)
+	if err != nil {
+		return nil, nil, err
+	}
+	options, err := house.options()
+	if err != nil {
+		return nil, nil, err
+	}
+	return lint.Work(show, ids, lint.Options{Rules: set, Stdin: command.InOrStdin(), StdinName: "standard input", House: options})
+}
+
+// handbook writes all explanations, and runs the example of every rule of ours.
+func handbook(command *cobra.Command, cards []finding.Rule, b bookOptions) error {
+	set, err := loadRules("")
+	if err != nil {
+		return err
+	}
+	var chapters []report.Chapter
+	for _, card := range cards {
+		chapter := report.Chapter{Rule: card}
+		if rule, ok := set.Find(card.ID); ok { // run with its own limits, as its cases are
+			example, err := lint.ExampleOf(rule)
+			if err != nil {
+				return fault{err}
+			}
+			chapter.Example = example.Says
+		}
+		chapters = append(chapters, chapter)
+	}
+	var text bytes.Buffer
+	if err := report.Handbooks[b.format](&text, chapters); err != nil {
+		return fault{err}
+	}
+	return write(command.OutOrStdout(), b.out, text.Bytes(), nil)
+}

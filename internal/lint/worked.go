@@ -1,0 +1,128 @@
+package lint
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/rules"
+)
+
+// Work tells with the numbers of a show how rules are worked out: one answer for
+// each of the rules, with the subject that is furthest from right, or, if none is
+// wrong, nearest to the limit. An id of a problem of files has no numbers and gives
+// nil. The files are those that were read. The error is that of reading the show or its house file.
+func Work(path string, ids []string, o Options) (list []*report.Worked, files []string, err error) {
+	setup, err := SetUp(path, o)
+	if err != nil {
+		return nil, nil, err
+	}
+	measured, loaded, err := Measure(path, o)
+	if err != nil {
+		return nil, nil, err
+	}
+	name := loaded.Show.Name
+	if name == "" {
+		name = path
+	}
+	for _, id := range ids {
+		rule, ok := setup.All.Find(id)
+		if !ok {
+			list = append(list, nil)
+			continue
+		}
+		for _, own := range setup.Rules.Rules { // with the limits of the house, if it is on
+			if own.ID == id {
+				rule = own
+			}
+		}
+		list = append(list, worked(rule, rule.Work(measured), name, measured.None(rule.Over)))
+	}
+	for _, file := range loaded.Files {
+		files = append(files, file.Name)
+	}
+	return list, files, nil
+}
+
+func worked(rule *rules.Rule, each []rules.Worked, show string, none []string) *report.Worked {
+	w := &report.Worked{Show: show, Subjects: len(each), Kind: rule.Over, None: none}
+	best, bestOff := -1, 0.0
+	for i, one := range each {
+		switch one.Verdict {
+		case finding.Fail:
+			w.Fails++
+		case finding.Open:
+			w.Open++
+			if len(w.Missing) == 0 {
+				w.Missing = one.Missing
+			}
+			continue
+		}
+		off := offLimit(one)
+		failsFirst := best >= 0 && one.Verdict == finding.Fail && each[best].Verdict != finding.Fail
+		sameKind := best >= 0 && one.Verdict == each[best].Verdict
+		switch {
+		case best < 0, failsFirst,
+			sameKind && one.Verdict == finding.Fail && off > bestOff,
+			sameKind && one.Verdict != finding.Fail && off < bestOff:
+			best, bestOff = i, off
+		}
+	}
+	if best >= 0 {
+		one := each[best]
+		w.Names, w.Cue, w.Message, w.Wrong = one.Names, one.Cue, one.Message, one.Verdict == finding.Fail
+		w.Facts, w.Limits = one.Facts, one.Limits
+	}
+	return w
+}
+
+// offLimit is how far the first number that decides is from the first limit, in
+// powers of e where both are above zero; 0 where there are no such two.
+func offLimit(w rules.Worked) float64 {
+	var fact, limit *float64
+	for _, e := range w.Facts {
+		if e.Num != nil && fact == nil {
+			fact = e.Num
+		}
+	}
+	for _, e := range w.Limits {
+		if e.Num != nil && limit == nil {
+			limit = e.Num
+		}
+	}
+	switch {
+	case fact == nil || limit == nil:
+		return 0
+	case *fact > 0 && *limit > 0:
+		return math.Abs(math.Log(*fact / *limit))
+	}
+	return math.Abs(*fact - *limit)
+}
+
+// Example is what an explanation's example says when its case is run.
+type Example struct {
+	Case, Says string
+}
+
+// ExampleOf runs the case that the explanation of a rule names under its example.
+// The error is that there is none, or that it does not say what is written there.
+func ExampleOf(rule *rules.Rule) (Example, error) {
+	name, ok := report.ExampleCase(rule.Explain)
+	if !ok {
+		return Example{}, fmt.Errorf("the explanation of %s names no case as its example", rule.ID)
+	}
+	cases, _, err := Cases(rules.BuiltIn(), rule)
+	if err != nil {
+		return Example{}, err
+	}
+	for _, c := range cases {
+		if c.Name == name {
+			if c.Got != c.Want {
+				return Example{}, fmt.Errorf("the example %s of %s says %q, and %q is written", name, rule.ID, c.Got, c.Want)
+			}
+			return Example{name, c.Got}, nil
+		}
+	}
+	return Example{}, fmt.Errorf("the example %s of %s is no case", name, rule.ID)
+}

@@ -1,0 +1,53 @@
+package lint
+
+import (
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// The example that each explanation names is a case, it runs, it says what is
+// written beside it, and it says something: an example of silence explains nothing.
+func TestTheExampleOfEveryExplanationRuns(t *testing.T) {
+	for _, rule := range everyRule(t).Rules {
+		example, err := ExampleOf(rule)
+		if err != nil {
+			t.Error(err)
+		} else if example.Says == "silent" || example.Says == "" {
+			t.Errorf("the example %s of %s says nothing", example.Case, rule.ID)
+		}
+	}
+}
+
+func TestARuleIsWorkedOutWithTheNumbersOfAShow(t *testing.T) {
+	o := Options{Rules: everyRule(t), House: HouseOptions{None: true}}
+	show := filepath.Join("..", "..", "testdata", "shows", "flawed")
+	list, files, err := Work(show, []string{"people/key-low", "patch/address-range", "file/syntax", "people/key-angle"}, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(files) != 6 {
+		t.Errorf("read were %v", files)
+	}
+	low := list[0]
+	if !low.Wrong || low.Fails == 0 || low.Cue == "" || len(low.Limits) != 1 || len(low.Facts) == 0 || !strings.Contains(low.Message, "lx reach the face") {
+		t.Errorf("people/key-low: %+v", low)
+	}
+	if list[1] == nil || !list[1].Wrong || list[1].Fails != 1 {
+		t.Errorf("patch/address-range: %+v", list[1])
+	}
+	if list[2] != nil {
+		t.Errorf("a problem of files has numbers: %+v", list[2])
+	}
+	for _, w := range list {
+		if w != nil && (w.Subjects < w.Fails+w.Open || w.Show != "Evening at Lantern Yard Hall") {
+			t.Errorf("%+v", w)
+		}
+	}
+	whole := run(t, show, o)
+	for _, look := range whole.Looked {
+		if look.Rule == "people/key-angle" && look.Subjects != list[3].Subjects {
+			t.Errorf("a check looks %d times, this %d", look.Subjects, list[3].Subjects)
+		}
+	}
+}
