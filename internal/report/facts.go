@@ -90,7 +90,7 @@ func factCSV(w io.Writer, subjects []facts.Subject, words []string) error {
 		cells := make([]string, len(words))
 		for i, word := range words {
 			fact, _ := facts.ValueOf(subject, word)
-			cells[i] = factText(fact.Value, "", machineDigits)
+			cells[i] = Clean(factText(fact.Value, "", machineDigits))
 			if _, isText := fact.Value.(string); isText && strings.IndexAny(cells[i], "=+-@\t\r") == 0 {
 				cells[i] = "'" + cells[i]
 			}
