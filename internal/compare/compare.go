@@ -45,8 +45,13 @@ func Of(f *finding.Finding) Past {
 		Fingerprint: f.Fingerprint(), Key: f.Key(), Rule: f.Rule, Level: f.Level, Verdict: f.Verdict, Consequence: f.Consequence,
 		Subjects: f.Subjects, Message: f.Message, Accepted: f.Accepted != nil,
 	}
-	if f.Place.File != nil {
-		past.File, past.Span = f.Place.File.Name, f.Place.Span()
+	if place := f.Place; place.File != nil {
+		place.Start = max(0, place.Start)
+		place.Stop = max(place.Start, place.Stop)
+		past.File, past.Span = place.File.Name, place.Span()
+		if s := &past.Span; s.End.Line == s.Start.Line { // an offset inside a character can turn them round
+			s.End.Column = max(s.Start.Column, s.End.Column)
+		}
 	}
 	return past
 }

@@ -32,7 +32,7 @@ func (t *textWriter) sayBase(r *Report) {
 	list := worstFirst(r.Shows, func(f *finding.Finding) bool {
 		return f.Base == finding.New && f.Accepted == nil && f.Verdict == finding.Fail
 	})
-	t.someKinds("New since "+Clean(onOneLine.Replace(r.Base.Name)), list)
+	t.someKinds("New since "+r.Base.Name, list)
 }
 
 // someKinds writes findings under a heading, those of one rule together.
@@ -44,7 +44,8 @@ func (t *textWriter) someKinds(heading string, list []*finding.Finding) {
 	for i, f := range list {
 		values[i] = *f
 	}
-	t.heading(heading)
+	t.line("")
+	t.styled("", unstyled, 0, heading, t.strong)
 	left := 0
 	for i, group := range kinds(values) {
 		if i >= mostKinds {

@@ -1,0 +1,347 @@
+package report
+
+import (
+	"bytes"
+	"fmt"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/compare"
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/google/go-cmp/cmp"
+	"pgregory.net/rapid"
+)
+
+// against holds a report against an earlier state, given by its findings.
+func against(r *Report, old []compare.Past) *Report {
+	var now []*finding.Finding
+	for i := range r.Shows {
+		for j := range r.Shows[i].Findings {
+			now = append(now, &r.Shows[i].Findings[j])
+		}
+	}
+	r.Base = &Base{Name: "earlier.sarif", Gone: compare.Mark(old, now, nil)}
+	r.Base.Counts = compare.Count(now, r.Base.Gone)
+	return r
+}
+
+// earlier is what a run before the sample found: two of its findings and one more.
+func earlier(t testing.TB) []compare.Past {
+	r := sample(t)
+	list := []compare.Past{compare.Of(&r.Shows[0].Findings[0]), compare.Of(&r.Shows[0].Findings[1])}
+	gone := finding.Finding{
+		Rule: "white/key-mix", Level: finding.Error, Verdict: finding.Fail, Consequence: finding.Camera,
+		Subjects: []finding.Subject{{Kind: "place", Name: "pulpit [left]"}}, Message: "Key lights differ on the pulpit [left].",
+	}
+	past := compare.Of(&gone)
+	past.File, past.Span = "evening/cues.json", source.Span{Start: source.Position{Line: 4, Column: 2}, End: source.Position{Line: 4, Column: 9}}
+	return append(list, past)
+}
+
+func TestBaselineInSARIF(t *testing.T) {
+	schema := officialSchema(t)
+	r := against(sample(t), earlier(t))
+	log := checkSARIF(t, schema, r)
+	count := map[string]int{}
+	for _, result := range log.Runs[0].Results {
+		if result.BaselineState == nil {
+			t.Fatalf("%s has no baseline state", result.RuleID)
+		}
+		count[*result.BaselineState]++
+		if *result.BaselineState != "absent" {
+			continue
+		}
+		at := result.Locations[0].PhysicalLocation
+		if at.ArtifactLocation.URI != "evening/cues.json" || at.Region.StartLine != 4 || result.RuleID != "white/key-mix" {
+			t.Errorf("what is gone stands at %+v", at)
+		}
+		if !strings.HasPrefix(result.Message.Text, `Key lights differ on the pulpit \[left\].`) {
+			t.Errorf("message %q", result.Message.Text)
+		}
+	}
+	total := len(r.Shows[0].Findings)
+	if want := map[string]int{"new": total - 2, "unchanged": 2, "absent": 1}; !cmp.Equal(count, want) {
+		t.Error(cmp.Diff(want, count))
+	}
+	for _, result := range checkSARIF(t, schema, sample(t)).Runs[0].Results {
+		if result.BaselineState != nil {
+			t.Error("a state against no base")
+		}
+	}
+}
+
+// TestReportsAreBases reads each report as the base of the next: nothing is new,
+// and what was gone before is not gone again.
+func TestReportsAreBases(t *testing.T) {
+	r := against(sample(t), earlier(t))
+	for name, format := range map[string]func(*Report) []byte{
+		"sarif": func(r *Report) []byte { return written(t, SARIF, r) },
+		"json":  func(r *Report) []byte { return written(t, JSON, r) },
+	} {
+		t.Run(name, func(t *testing.T) {
+			base, err := compare.Read(format(r))
+			if err != nil {
+				t.Fatal(err)
+			}
+			again := against(sample(t), base.Findings)
+			if c := again.Base.Counts; len(again.Base.Gone) != 0 || c.New != 0 || c.Fixed != 0 {
+				t.Errorf("%+v, %d gone", c, len(again.Base.Gone))
+			}
+			want, _ := compare.Read(format(sample(t)))
+			if diff := cmp.Diff(want.Findings, base.Findings); diff != "" {
+				t.Errorf("with a base other findings are read:\n%s", diff)
+			}
+		})
+	}
+}
+
+func TestBothFormatsKeepTheSame(t *testing.T) {
+	a, errA := compare.Read(written(t, JSON, sample(t)))
+	b, errB := compare.Read(written(t, SARIF, sample(t)))
+	if errA != nil || errB != nil {
+		t.Fatal(errA, errB)
+	}
+	keep := func(list []compare.Past) []string {
+		var words []string
+		for _, p := range list {
+			level := p.Level
+			if p.Verdict == finding.Open {
+				level = "" // SARIF keeps none
+			}
+			words = append(words, fmt.Sprint(p.Fingerprint, p.Key, p.Rule, level, p.Verdict, p.Consequence, p.Accepted, p.Message))
+		}
+		slices.Sort(words)
+		return words
+	}
+	if diff := cmp.Diff(keep(a.Findings), keep(b.Findings)); diff != "" {
+		t.Errorf("JSON (-) and SARIF (+):\n%s", diff)
+	}
+}
+
+func TestBaseInJSONAndText(t *testing.T) {
+	r := against(sample(t), earlier(t))
+	r.Shows[0].Since = []string{"Since last time (2026-03-01): 5 fixed, 2 new, 1 back for the third time."}
+	if err := findingsSchema(t, true).Validate(decode(t, written(t, JSON, r))); err != nil {
+		t.Errorf("%#v", err)
+	}
+	text := textOf(t, r, Options{})
+	lines := strings.Split(text, "\n")
+	if !strings.HasPrefix(lines[0], string(r.Shows[0].Verdict)) {
+		t.Errorf("the first line is %q", lines[0])
+	}
+	for _, words := range []string{
+		"Against earlier.sarif: " + r.Base.Counts.String() + ".", "1 back for the third time", "New since earlier.sarif",
+	} {
+		if !strings.Contains(strings.Join(strings.Fields(text), " "), words) {
+			t.Errorf("the text does not say %q:\n%s", words, text)
+		}
+	}
+	if err := findingsSchema(t, true).Validate(decode(t, written(t, JSON, against(sample(t), nil)))); err != nil {
+		t.Errorf("%#v", err)
+	}
+}
+
+// hostileBase is a report with a base in which every text is hostile.
+func hostileBase(t *rapid.T) *Report {
+	r := hostileReport(t)
+	r.Shows[0].Since = rapid.SliceOfN(hostile(), 0, 2).Draw(t, "since")
+	var old []compare.Past
+	for i := range r.Shows[0].Findings {
+		if rapid.Bool().Draw(t, "was there") {
+			old = append(old, compare.Of(&r.Shows[0].Findings[i]))
+		}
+	}
+	for range rapid.IntRange(0, 3).Draw(t, "gone") {
+		f := finding.Finding{
+			Rule: hostile().Draw(t, "rule"), Level: finding.Error, Message: hostile().Draw(t, "message"),
+			Verdict: rapid.SampledFrom([]finding.Verdict{finding.Fail, finding.Open}).Draw(t, "verdict"),
+		}
+		past := compare.Of(&f)
+		past.File, past.Accepted = hostile().Draw(t, "file"), rapid.Bool().Draw(t, "accepted")
+		past.Span = source.Span{Start: source.Position{Line: 1, Column: 1}, End: source.Position{Line: 1, Column: 1}}
+		past.Subjects = []finding.Subject{{Kind: hostile().Draw(t, "kind"), Name: hostile().Draw(t, "name")}}
+		old = append(old, past)
+	}
+	against(r, old)
+	r.Base.Name, r.Base.Notes = hostile().Draw(t, "base"), []string{hostile().Draw(t, "note")}
+	return r
+}
+
+func TestHostileBases(t *testing.T) {
+	official, ours := officialSchema(t), findingsSchema(t, true)
+	rapid.Check(t, func(rt *rapid.T) {
+		r := hostileBase(rt)
+		sarif := written(t, SARIF, r)
+		if err := official.Validate(decode(t, sarif)); err != nil {
+			rt.Fatalf("%#v", err)
+		}
+		for _, c := range complaints(decodeLog(t, sarif)) {
+			rt.Fatal(c)
+		}
+		assertHarmless(rt, sarif)
+		text := written(t, JSON, r)
+		if err := ours.Validate(decode(t, text)); err != nil {
+			rt.Fatalf("%#v", err)
+		}
+		assertHarmless(rt, text)
+		told := textOf(t, r, Options{})
+		assertShowsNothingUnseen(rt, told)
+		assertFits(rt, told)
+	})
+}
+
+func annotated(t testing.TB, r *Report) string {
+	t.Helper()
+	var out bytes.Buffer
+	if err := Annotations(&out, r, Options{}); err != nil {
+		t.Fatal(err)
+	}
+	return out.String()
+}
+
+// command is the grammar of a line of annotations, as a strict reader has it.
+var command = regexp.MustCompile(`^::(error|warning|notice) ([A-Za-z]+=[^,:\r\n]*(?:,[A-Za-z]+=[^,:\r\n]*)*)::([^\r\n]*)$`)
+
+func TestHostileAnnotations(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		r := hostileBase(rt)
+		if rapid.Bool().Draw(rt, "not checked") {
+			r.Shows[0].Verdict = NotChecked
+		}
+		text := annotated(t, r)
+		assertShowsNothingUnseen(rt, text)
+		for _, line := range strings.Split(strings.TrimSuffix(text, "\n"), "\n") {
+			if line == "" && text == "" {
+				continue
+			}
+			match := command.FindStringSubmatch(line)
+			if match == nil {
+				rt.Fatalf("this is no command: %q", line)
+			}
+			for _, part := range match[2:] {
+				if regexp.MustCompile(`%(?:[^2013]|$)`).MatchString(part) {
+					rt.Fatalf("a bare %% in %q", part)
+				}
+			}
+		}
+	})
+}
+
+func TestAnnotations(t *testing.T) {
+	file := &source.File{Name: "a,b:c%/show.json", Text: "line\nline two\n"}
+	one := finding.Finding{
+		Rule: "patch/address-overlap", Level: finding.Warning, Verdict: finding.Fail, Consequence: finding.Dark,
+		Message: "100 % of\r\nit: a, b", Place: source.Place{File: file, Start: 5, Stop: 9},
+	}
+	note, open, accepted := one, one, one
+	note.Level, open.Verdict, accepted.Accepted = finding.Note, finding.Open, &finding.Acceptance{}
+	r := &Report{Shows: []Show{{Verdict: WithCare, Findings: []finding.Finding{note, open, accepted, one}}}}
+	want := "::warning file=a%2Cb%3Ac%25/show.json,line=2,endLine=2,col=1,endColumn=4,title=patch/address-overlap (" + one.Key() + ")::100 %25 of it: a, b\n" +
+		"::notice title=cueproof::Not annotated: 1 more note. The text report has all of it.\n"
+	if diff := cmp.Diff(want, annotated(t, r)); diff != "" {
+		t.Error(diff)
+	}
+	if text := annotated(t, &Report{Shows: []Show{{Verdict: Ready}}}); len(text) != 0 {
+		t.Errorf("nothing to say, and yet: %s", text)
+	}
+
+	// Worst first, at most ten of each, and the rest counted.
+	var many []finding.Finding
+	for i := range 13 {
+		for _, level := range []finding.Level{finding.Warning, finding.Error} {
+			f := one
+			f.Level, f.Subjects = level, []finding.Subject{{Kind: "channel", Name: fmt.Sprint(i)}}
+			f.Message = fmt.Sprintf("%s %d", level, i)
+			f.Consequence = finding.Later
+			if i == 12 {
+				f.Consequence = finding.Hurt
+			}
+			many = append(many, f)
+		}
+	}
+	lines := strings.Split(strings.TrimSpace(annotated(t, &Report{Shows: []Show{{Verdict: Hold, Findings: many}}})), "\n")
+	if len(lines) != 21 || !strings.HasSuffix(lines[0], "::error 12") || !strings.HasSuffix(lines[10], "::warning 12") ||
+		!strings.Contains(lines[20], "3 more errors; 3 more warnings") {
+		t.Errorf("%d lines: %s", len(lines), strings.Join(lines, "\n"))
+	}
+
+	// Against a base only what is new.
+	for i := range many {
+		many[i].Base = finding.Unchanged
+	}
+	many[1].Base = finding.New
+	based := annotated(t, &Report{Base: &Base{Name: "x"}, Shows: []Show{{Verdict: Hold, Findings: many}}})
+	if n := strings.Count("\n"+based, "\n::error "); n != 1 || strings.Contains(based, "::warning ") {
+		t.Errorf("%d errors:\n%s", n, based)
+	}
+	notChecked := annotated(t, &Report{Shows: []Show{{Verdict: NotChecked, Path: "s", Because: "Nothing."}}})
+	if notChecked != "::error title=NOT CHECKED::s: Nothing.\n" {
+		t.Errorf("%q", notChecked)
+	}
+}
+
+func TestComparisonText(t *testing.T) {
+	number := func(v float64) *float64 { return &v }
+	r := against(sample(t), earlier(t))
+	c := &Comparison{
+		Old: Side{Path: "before", Name: "Evening"}, New: Side{Path: "after", Name: "Evening"},
+		Counts: r.Base.Counts, Findings: r.Shows[0].Findings, Gone: r.Base.Gone, SameLooks: 3,
+		Looks: []compare.LookChange{
+			{
+				OldCue: "4", NewCue: "4", Name: "Verse", Output: compare.Step{Old: number(12), New: number(24)}, OldHues: "blue", NewHues: "",
+				Levels:  []compare.ChannelStep{{Channels: "11-14", Step: compare.Step{Old: number(50), New: number(62)}}},
+				Colours: []compare.ColourStep{{Channels: "11", Old: "3200 K", New: "5600 K"}},
+				Faces:   []compare.FaceStep{{Place: "pulpit", Step: compare.Step{Old: number(400), New: number(100)}}, {Place: "drums", Step: compare.Step{New: number(5)}}},
+			},
+			{OldCue: "5", NewCue: "5", Output: compare.Step{Old: number(100), New: number(101)}},
+			{OldCue: "6", NewCue: "6", Output: compare.Step{Old: number(0), New: number(10)}},
+			{OldCue: "7", NewCue: "7.5", Name: "Talk"},
+			{NewCue: "8"}, {OldCue: "9"},
+		},
+	}
+	var out bytes.Buffer
+	if err := ComparisonText(&out, c, Options{}); err != nil {
+		t.Fatal(err)
+	}
+	golden(t, "comparison.txt", out.Bytes())
+	assertFits(t, out.String())
+	out.Reset()
+	if err := ComparisonJSON(&out, c, Options{}); err != nil {
+		t.Fatal(err)
+	}
+	golden(t, "comparison.json", out.Bytes())
+	if err := ComparisonText(&fullDisk{}, c, Options{}); err == nil {
+		t.Error("a full disk is no error for text")
+	}
+	if err := ComparisonJSON(&fullDisk{}, c, Options{}); err == nil {
+		t.Error("a full disk is no error for JSON")
+	}
+}
+
+func TestHostileComparisons(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		r := hostileBase(rt)
+		word := func(label string) string { return hostile().Draw(rt, label) }
+		c := &Comparison{
+			Old: Side{Path: word("old"), Name: word("old name"), Notes: []string{word("note")}}, New: Side{Path: word("new"), Name: word("new name"), Unreadable: true},
+			Findings: r.Shows[0].Findings, Gone: r.Base.Gone, Counts: r.Base.Counts,
+			Looks: []compare.LookChange{
+				{OldCue: word("cue"), NewCue: word("cue"), Name: word("name"), OldHues: word("hues"), Faces: []compare.FaceStep{{Place: word("place")}}},
+			},
+		}
+		var out bytes.Buffer
+		if err := ComparisonText(&out, c, Options{}); err != nil {
+			rt.Fatal(err)
+		}
+		assertShowsNothingUnseen(rt, out.String())
+		assertFits(rt, out.String())
+		out.Reset()
+		if err := ComparisonJSON(&out, c, Options{}); err != nil {
+			rt.Fatal(err)
+		}
+		assertHarmless(rt, out.Bytes())
+	})
+}
