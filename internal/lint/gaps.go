@@ -34,18 +34,21 @@ func gaps(found []finding.Finding, tallies []rules.Tally, set *rules.Set) []repo
 	for i := range found {
 		if f := &found[i]; f.Verdict == finding.Open && f.Accepted == nil {
 			for _, phrase := range f.Missing {
-				g.add(phrase, f.Rule, f.Consequence, subjectWords(f))
+				g.add(phrase, f.Rule, f.Consequence, kindOf(f), subjectWords(f))
 			}
 		}
 	}
 	for _, t := range tallies {
 		rule, _ := set.Find(t.Rule)
 		for _, phrase := range t.None {
-			g.add(phrase, t.Rule, rule.Consequence, "")
+			g.add(phrase, t.Rule, rule.Consequence, "", "")
 		}
 	}
 	for i := range g.list {
 		slices.Sort(g.list[i].Rules)
+		slices.SortFunc(g.list[i].Each, func(a, b report.GapCount) int {
+			return cmp.Or(cmp.Compare(a.Consequence, b.Consequence), cmp.Compare(a.Rule, b.Rule), cmp.Compare(a.Kind, b.Kind))
+		})
 	}
 	slices.SortStableFunc(g.list, func(a, b report.Gap) int {
 		return cmp.Or(
@@ -65,7 +68,7 @@ type gapList struct {
 
 // add counts a missing piece against a rule and a subject, or "" if the rule had
 // none to look at.
-func (g *gapList) add(phrase, rule string, consequence finding.Consequence, subject string) {
+func (g *gapList) add(phrase, rule string, consequence finding.Consequence, kind, subject string) {
 	index, known := g.index[phrase]
 	if !known {
 		index = len(g.list)
@@ -77,10 +80,26 @@ func (g *gapList) add(phrase, rule string, consequence finding.Consequence, subj
 	if !slices.Contains(gap.Rules, rule) {
 		gap.Rules = append(gap.Rules, rule)
 	}
+	each := slices.IndexFunc(gap.Each, func(c report.GapCount) bool { return c.Rule == rule && c.Kind == kind })
+	if each < 0 {
+		each = len(gap.Each)
+		gap.Each = append(gap.Each, report.GapCount{Rule: rule, Kind: kind, Consequence: consequence})
+	}
+	if subject != "" {
+		gap.Each[each].Subjects++ // a rule has one finding about a thing
+	}
 	if key := [2]string{phrase, subject}; subject != "" && !g.counted[key] {
 		g.counted[key] = true
 		gap.Subjects++
 	}
+}
+
+// kindOf is the kind of the narrowest thing that a finding is about.
+func kindOf(f *finding.Finding) string {
+	if len(f.Subjects) == 0 {
+		return "show"
+	}
+	return f.Subjects[0].Kind
 }
 
 func subjectWords(f *finding.Finding) string {

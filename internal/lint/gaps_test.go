@@ -89,6 +89,30 @@ func TestGaps(t *testing.T) {
 	}
 }
 
+func TestGapsCountForEachRule(t *testing.T) {
+	open := func(rule string, consequence finding.Consequence, kind, name string) finding.Finding {
+		return finding.Finding{
+			Rule: rule, Verdict: finding.Open, Consequence: consequence, Missing: []string{"the white balance of the camera \"front\""},
+			Subjects: []finding.Subject{{Kind: kind, Name: name}, {Kind: "segment", Name: "Talk"}},
+		}
+	}
+	list := gaps([]finding.Finding{
+		open("t/room", finding.Room, "channel", "1"), open("t/room", finding.Room, "channel", "2"),
+		open("t/hurt", finding.Hurt, "channel", "2"), open("t/room", finding.Room, "place", "pulpit"),
+	}, nil, nil)
+	want := []report.GapCount{
+		{Rule: "t/hurt", Kind: "channel", Subjects: 1, Consequence: finding.Hurt},
+		{Rule: "t/room", Kind: "channel", Subjects: 2, Consequence: finding.Room},
+		{Rule: "t/room", Kind: "place", Subjects: 1, Consequence: finding.Room},
+	}
+	if len(list) != 1 || list[0].Subjects != 3 {
+		t.Fatalf("got %+v", list)
+	}
+	if diff := cmp.Diff(want, list[0].Each); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+}
+
 func TestGapsOfAShow(t *testing.T) {
 	show := folder(t, map[string]string{"show.json": `{
 		"types": [{"name": "lamp"}, {"name": "counted", "slots": 2}],

@@ -79,6 +79,8 @@ type jsonGap struct {
 	Rules       []string `json:"rules"`
 	Subjects    int      `json:"subjects"`
 	Consequence string   `json:"consequence"`
+
+	Each []jsonGapCount `json:"each,omitempty"`
 }
 
 type jsonFinding struct {
@@ -232,7 +234,7 @@ func jsonActionOf(a *Action) jsonAction {
 }
 
 func jsonGapOf(g *Gap) jsonGap {
-	return jsonGap{g.Missing, filled(g.Rules), g.Subjects, g.Consequence.String()}
+	return jsonGap{g.Missing, filled(g.Rules), g.Subjects, g.Consequence.String(), each(g.Each, jsonGapCountOf)}
 }
 
 // acceptedOf lists the findings of a show that somebody accepted.

@@ -110,6 +110,14 @@ type Gap struct {
 	Rules       []string // the rules that could not tell
 	Subjects    int      // about how many things
 	Consequence finding.Consequence
+	Each        []GapCount // the same, rule by rule: by consequence, then by rule and kind
+}
+
+// GapCount is about how many things of a kind one rule could not tell.
+type GapCount struct {
+	Rule, Kind  string // the kind is that of the finding's first subject; "" for a rule without anything to look at
+	Subjects    int
+	Consequence finding.Consequence
 }
 
 // Options are how a report is told.

@@ -545,12 +545,8 @@ func (t *textWriter) gaps(s *Show) {
 			t.block("   ?", labelAt, fmt.Sprintf("... and %s more; see --format json.", count(len(s.Gaps)-mostGaps, "missing piece")))
 			return
 		}
-		reason := some(gap.Rules, mostKeys)
-		if gap.Subjects > 0 {
-			reason += fmt.Sprintf(" (%s)", count(gap.Subjects, "time"))
-		}
-		t.block("   ?", labelAt, gap.Missing)
-		t.label("for", reason)
+		t.block("   ?", labelAt, gapOrder(&gap))
+		t.label("for", gapRules(&gap))
 	}
 }
 
