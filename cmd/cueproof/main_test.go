@@ -130,7 +130,8 @@ func (full) Write([]byte) (int, error) { return 0, errFull }
 // TestFullOutputIsNoSuccess runs each command that prints.
 func TestFullOutputIsNoSuccess(t *testing.T) {
 	for _, args := range [][]string{
-		{"check", "../../testdata/shows/mended"}, {"measure", "../../testdata/shows/mended"}, {"explain", "white/key-mix"},
+		{"check", "../../testdata/shows/mended"}, {"check", "--format", "annotations", "../../testdata/shows/flawed"},
+		{"compare", "../../testdata/shows/mended", "../../testdata/shows/mended"}, {"measure", "../../testdata/shows/mended"}, {"explain", "white/key-mix"},
 		{"rules"}, {"house", "../../testdata/house/evening"}, {"rules", "test", "../../testdata/house/house-rules"}, {"schema"}, {"schema", "cues"}, {"version"}, {"version", "--json"}, {"completion", "bash"},
 	} {
 		var complaints bytes.Buffer

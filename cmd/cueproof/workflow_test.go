@@ -12,6 +12,8 @@ import (
 	"testing"
 
 	"github.com/goccy/go-yaml"
+	"github.com/google/go-cmp/cmp"
+	"github.com/santhosh-tekuri/jsonschema/v5"
 )
 
 // step is a step of an action or of a job.
@@ -282,6 +284,62 @@ func TestHookRuns(t *testing.T) {
 	} {
 		if files.MatchString(name) != want {
 			t.Errorf("the hook looks at %s: %t", name, !want)
+		}
+	}
+}
+
+// TestBaselinesKeepToTheStandard holds what the program writes about a show and
+// its earlier state against the schema of the committee, whatever the base is.
+func TestBaselinesKeepToTheStandard(t *testing.T) {
+	if testing.Short() {
+		t.Skip("it checks the demo shows several times")
+	}
+	compiler := jsonschema.NewCompiler()
+	text := readText(t, "../../testdata/reference/sarif-schema-2.1.0.json")
+	if err := compiler.AddResource("https://schema.invalid/sarif.json", strings.NewReader(text)); err != nil {
+		t.Fatal(err)
+	}
+	schema, err := compiler.Compile("https://schema.invalid/sarif.json")
+	if err != nil {
+		t.Fatal(err)
+	}
+	folder := t.TempDir()
+	bases := []string{"../../testdata/shows/flawed", filepath.Join(folder, "flawed.sarif"), filepath.Join(folder, "flawed.json")}
+	for _, name := range bases[1:] {
+		if _, stderr, code := ran("check", "--format", strings.TrimPrefix(filepath.Ext(name), "."), "--out", name, bases[0]); code != exitFindings {
+			t.Fatalf("ended with %d: %s", code, stderr)
+		}
+	}
+	var states []map[string]int
+	for _, base := range bases {
+		stdout, stderr, code := ran("check", "--base", base, "--format", "sarif", "../../testdata/shows/mended")
+		if code != exitClean || stderr != "" {
+			t.Fatalf("--base %s ended with %d: %s", base, code, stderr)
+		}
+		var tree any
+		var log struct {
+			Runs []struct {
+				Results []struct{ BaselineState, Kind string }
+			}
+		}
+		if err := errors.Join(json.Unmarshal([]byte(stdout), &tree), json.Unmarshal([]byte(stdout), &log)); err != nil {
+			t.Fatal(err)
+		}
+		if err := schema.Validate(tree); err != nil {
+			t.Errorf("--base %s: %#v", base, err)
+		}
+		count := map[string]int{}
+		for _, result := range log.Runs[0].Results {
+			count[result.Kind+" "+result.BaselineState]++
+		}
+		states = append(states, count)
+	}
+	if states[0]["fail absent"] < 10 || states[0]["fail new"] != 0 {
+		t.Errorf("%v", states[0])
+	}
+	for i := range states {
+		if diff := cmp.Diff(states[0], states[i]); diff != "" {
+			t.Errorf("against the show (-) and against %s (+):\n%s", filepath.Ext(bases[i]), diff)
 		}
 	}
 }

@@ -89,7 +89,7 @@ func Looks(old, now *facts.Measured) (changes []LookChange, same int) {
 // stage is a look with what belongs to it.
 type stage struct {
 	*facts.Look
-	lamps map[int]*facts.Lamp // lit ones by channel
+	lamps []*facts.Lamp // lit ones
 	faces map[string]*float64
 }
 
@@ -97,7 +97,7 @@ func gather(m *facts.Measured) []stage {
 	list := make([]stage, len(m.Looks))
 	byCue := map[string][]int{}
 	for i, look := range m.Looks {
-		list[i] = stage{look, map[int]*facts.Lamp{}, map[string]*float64{}}
+		list[i] = stage{look, nil, map[string]*float64{}}
 		byCue[look.Number] = append(byCue[look.Number], i)
 	}
 	for _, subject := range m.Subjects("lamp") {
@@ -106,7 +106,7 @@ func gather(m *facts.Measured) []stage {
 			continue
 		}
 		for _, i := range byCue[lamp.Number] {
-			list[i].lamps[lamp.Channel] = lamp
+			list[i].lamps = append(list[i].lamps, lamp)
 		}
 	}
 	for _, person := range m.People {
@@ -165,8 +165,9 @@ func difference(then, now stage) (LookChange, bool) {
 		c.OldHues, c.NewHues = a, b
 		differs = true
 	}
-	c.Levels = levels(then.lamps, now.lamps)
-	c.Colours = colours(then.lamps, now.lamps)
+	before, after := byChannel(then.lamps), byChannel(now.lamps)
+	c.Levels = levels(before, after)
+	c.Colours = colours(before, after)
 	for _, place := range keys(then.faces, now.faces) {
 		if step := (Step{then.faces[place], now.faces[place]}); step.Changed() {
 			c.Faces = append(c.Faces, FaceStep{place, step})
@@ -195,6 +196,14 @@ func keys[K int | string, V any](a, b map[K]V) []K {
 	}
 	slices.Sort(list)
 	return list
+}
+
+func byChannel(lamps []*facts.Lamp) map[int]*facts.Lamp {
+	channels := make(map[int]*facts.Lamp, len(lamps))
+	for _, lamp := range lamps {
+		channels[lamp.Channel] = lamp
+	}
+	return channels
 }
 
 func levels(then, now map[int]*facts.Lamp) []ChannelStep {
