@@ -87,7 +87,7 @@ func Annotations(w io.Writer, r *Report, _ Options) error {
 // annotate writes one command. Properties with nothing in them are left out,
 // and so is the end of a span of several lines in its column, for which the host
 // takes columns as those of one line.
-func annotate(w io.Writer, command, file string, at *jsonPlace, title, text string) {
+func annotate(w *bufio.Writer, command, file string, at *jsonPlace, title, text string) {
 	var properties []string
 	add := func(name, value string) {
 		if value != "" {
