@@ -172,10 +172,10 @@ func (c *Change) measureLight(e *evening, i int) {
 		}
 		by := 0.0
 		if p.after != nil {
-			by += p.after.light.xyz.Y
+			by += p.after.output()
 		}
 		if p.before != nil {
-			by -= p.before.light.xyz.Y
+			by -= p.before.output()
 		}
 		if by > 0 {
 			come += by
@@ -251,11 +251,20 @@ func (c *Change) noFades() {
 	}
 }
 
-// sumOf is all light of a look's stage lamps.
+// sumOf is the output of a look's stage lamps, with its colour.
 func sumOf(look *Look) colour.XYZ {
 	var sum colour.XYZ
 	for _, lamp := range look.lamps {
-		sum = sum.Add(lamp.light.xyz)
+		sum = sum.Add(lamp.light.xyz.Scale(lamp.part))
+	}
+	return sum
+}
+
+// emittedBy is all light that leaves a look's stage lamps.
+func emittedBy(look *Look) float64 {
+	sum := 0.0
+	for _, lamp := range look.lamps {
+		sum += lamp.light.xyz.Y
 	}
 	return sum
 }

@@ -105,9 +105,9 @@ func (s *Show) proposeDips(e *evening, segments []*Segment) {
 			rest, wash := 0.0, 0.0
 			for _, lamp := range look.lamps {
 				if slices.Contains(dipPurposes, lamp.Purpose) {
-					wash += lamp.light.xyz.Y
+					wash += lamp.output()
 				} else {
-					rest += lamp.light.xyz.Y
+					rest += lamp.output()
 				}
 			}
 			if wash+rest <= target {

@@ -14,13 +14,14 @@ type evening struct {
 	rig    *rig
 	looks  []*Look
 	time   *timeline
-	sums   []colour.XYZ      // all light of the stage lamps of each look
+	sums   []colour.XYZ      // the output of each look, with its colour
 	others []*schema.Fixture // lights that are no stage lights
 
 	stretches []*stretch
 	knots     [][]knot // of each stretch
-	peak      float64  // lumens of the brightest look
-	full      float64  // lumens of the stage rig with everything at full; 0 if unknown
+	peak      float64  // output of the brightest look, lumens
+	emitted   float64  // the most light that leaves the lamps in a look, lumens
+	full      float64  // output of the stage rig with everything at full, lumens; 0 if unknown
 
 	course     *dynamics.Course // the lit part of the set; nil if it is not known
 	loud       dynamics.Range   // of the course
@@ -40,6 +41,7 @@ func newEvening(r *rig, looks []*Look, t *timeline) *evening {
 	for i, look := range looks {
 		e.sums[i] = sumOf(look)
 		e.peak = max(e.peak, e.sums[i].Y)
+		e.emitted = max(e.emitted, emittedBy(look))
 	}
 	if full, missing := r.fullOutput(); len(missing) == 0 {
 		e.full = full
@@ -49,7 +51,7 @@ func newEvening(r *rig, looks []*Look, t *timeline) *evening {
 		for last+1 < len(looks) && t.moments[last+1].clock == t.moments[first].clock {
 			last++
 		}
-		s := r.stretchOf(t, looks, first, last)
+		s := r.stretchOf(t, looks, first, last, false)
 		e.stretches = append(e.stretches, s)
 		e.knots = append(e.knots, s.knots())
 		first = last + 1

@@ -83,9 +83,9 @@ func (t *travel) value(s float64) amount {
 	return t.at[k].between(t.at[k+1], p-float64(k))
 }
 
-// between the states of a lamp in two looks; before and after are nil where the
-// lamp is dark.
-func travelOf(before, after *Lamp, start, end float64) travel {
+// travelOf is the way between the states of a lamp in two looks, of which the
+// parts in k count; before and after are nil where the lamp is dark.
+func travelOf(before, after *Lamp, k parts, start, end float64) travel {
 	t := travel{start: start, end: end}
 	lamp := after
 	if lamp == nil {
@@ -94,10 +94,10 @@ func travelOf(before, after *Lamp, start, end float64) travel {
 	var from, to, fullFrom, fullTo amount
 	levelFrom, levelTo := 0.0, 0.0
 	if before != nil {
-		from, levelFrom = amountOf(before.light.xyz), before.Level
+		from, levelFrom = amountOf(before.light.xyz).times(k.before), before.Level
 	}
 	if after != nil {
-		to, levelTo = amountOf(after.light.xyz), after.Level
+		to, levelTo = amountOf(after.light.xyz).times(k.after), after.Level
 	}
 	if lamp.straight() && (before == nil || after == nil || levelFrom == levelTo) || end <= start {
 		t.at = []amount{from, to}
@@ -130,6 +130,24 @@ func travelOf(before, after *Lamp, start, end float64) travel {
 	}
 	t.at[0], t.at[bends] = from, to
 	return t
+}
+
+// parts are what counts of the light of a lamp in two looks.
+type parts struct{ before, after float64 }
+
+// whole is all of it.
+var whole = parts{1, 1}
+
+// parts tells what counts of the lamp's light as output. Where it is dark it
+// counts by the same part as where it is lit.
+func (p pair) parts() parts {
+	switch {
+	case p.before == nil:
+		return parts{p.after.part, p.after.part}
+	case p.after == nil:
+		return parts{p.before.part, p.before.part}
+	}
+	return parts{p.before.part, p.after.part}
 }
 
 // ramp adds an amount evenly over a time, or at once.
@@ -219,8 +237,9 @@ func (r *rig) differ(before, after *Look, visit func(index int, p pair)) {
 // stretchOf works out the light of looks that stand on one clock. The first of
 // them is taken as settled when it begins. A lamp that is told something new
 // while it still fades goes on from where it is; one that is not told anything
-// finishes its fade.
-func (r *rig) stretchOf(t *timeline, looks []*Look, first, last int) *stretch {
+// finishes its fade. Each lamp counts by what counts of it as output, or else, if
+// emitted, by all its light.
+func (r *rig) stretchOf(t *timeline, looks []*Look, first, last int, emitted bool) *stretch {
 	s := &stretch{first: first, last: last, begin: t.moments[first].at}
 	lack := func(lamp *Lamp) {
 		if lamp != nil && lamp.light.missing != "" && !slices.Contains(s.missing, lamp.light.missing) {
@@ -229,10 +248,14 @@ func (r *rig) stretchOf(t *timeline, looks []*Look, first, last int) *stretch {
 	}
 	for _, lamp := range looks[first].lamps {
 		lack(lamp)
-		s.initial = s.initial.plus(amountOf(lamp.light.xyz))
+		part := lamp.part
+		if emitted {
+			part = 1
+		}
+		s.initial = s.initial.plus(amountOf(lamp.light.xyz).times(part))
 	}
 	var all ramps
-	running := make([]*travel, len(r.show.Patch)) // what may not have ended, by place in the patch
+	runs := make([]running, len(r.show.Patch)) // what may not have ended, by place in the patch
 	ways := wayMemo{byKey: map[wayKey]*sharedWay{}}
 	for i := first + 1; i <= last; i++ {
 		all.first = len(all.list)
@@ -242,38 +265,52 @@ func (r *rig) stretchOf(t *timeline, looks []*Look, first, last int) *stretch {
 		r.differ(looks[i-1], looks[i], func(index int, p pair) {
 			lack(p.before)
 			lack(p.after)
-			shared := ways.wayOf(paces, looks[i].look, p, at)
+			k := whole
+			if !emitted {
+				k = p.parts()
+			}
+			shared, times := ways.wayOf(paces, looks[i].look, p, k, at)
 			way := &shared.travel
-			if old := running[index]; old != nil && old.end > way.start {
-				all.addTravel(old, way.start, -1) // what is left of it does not happen
-				way = &travel{start: way.start, end: way.end, at: []amount{old.value(way.start), way.at[len(way.at)-1]}}
+			if old := runs[index]; old.way != nil && old.way.end > way.start {
+				all.addTravel(old.way, way.start, -old.times) // what is left of it does not happen
+				way = &travel{start: way.start, end: way.end, at: []amount{old.way.value(way.start).times(old.times), way.at[len(way.at)-1].times(times)}}
+				times = 1
 				all.addTravel(way, way.start, 1)
 			} else {
-				shared.lamps++
+				shared.times += times
 			}
-			running[index] = nil
+			runs[index] = running{}
 			if way.end > way.start {
-				running[index] = way
+				runs[index] = running{way, times}
 			}
 		})
 		for _, shared := range ways.list {
-			all.addTravel(&shared.travel, shared.travel.start, float64(shared.lamps))
+			all.addTravel(&shared.travel, shared.travel.start, shared.times)
 		}
 	}
 	s.ramps = all.list
 	return s
 }
 
-// wayKey is all that the way of a lamp depends on.
+// running is a way that a lamp is on, and how many times its light it is.
+type running struct {
+	way   *travel
+	times float64
+}
+
+// wayKey is all that the way of a lamp depends on, but for how many times its
+// light it is: a lamp of which the same part counts in both looks goes the way of
+// any other such lamp, times that part.
 type wayKey struct {
 	before, after *shine
+	parts         parts // whole where they are the same
 	start, end    float64
 }
 
 // sharedWay is a way that several lamps take.
 type sharedWay struct {
 	travel travel
-	lamps  int
+	times  float64 // of all of them together
 }
 
 // wayMemo keeps the ways of the lamps of one look: those that are told the same
@@ -290,20 +327,25 @@ func (m *wayMemo) clear() {
 	m.list, m.last = m.list[:0], nil
 }
 
-func (m *wayMemo) wayOf(paces paces, look *tracking.Look, p pair, at float64) *sharedWay {
+// wayOf returns a way and how many times its light the lamp gives on it.
+func (m *wayMemo) wayOf(paces paces, look *tracking.Look, p pair, k parts, at float64) (way *sharedWay, times float64) {
 	start, end := timesOf(paces, look, p, at)
-	key := wayKey{p.before.shines(), p.after.shines(), start, end}
+	times = 1
+	if k.before == k.after {
+		k, times = whole, k.after
+	}
+	key := wayKey{p.before.shines(), p.after.shines(), k, start, end}
 	if m.last != nil && m.key == key { // lamps that do the same stand side by side in a patch
-		return m.last
+		return m.last, times
 	}
 	shared := m.byKey[key]
 	if shared == nil {
-		shared = &sharedWay{travel: travelOf(p.before, p.after, start, end)}
+		shared = &sharedWay{travel: travelOf(p.before, p.after, k, start, end)}
 		m.byKey[key] = shared
 		m.list = append(m.list, shared)
 	}
 	m.key, m.last = key, shared
-	return shared
+	return shared, times
 }
 
 // shines is what the lamp's light is; nil where it is dark.
@@ -314,10 +356,10 @@ func (l *Lamp) shines() *shine {
 	return l.shine
 }
 
-// wayOf is the way of a lamp into a look whose cue is called at a time.
+// wayOf is the way of all light of a lamp into a look whose cue is called at a time.
 func wayOf(paces paces, look *tracking.Look, p pair, at float64) travel {
 	start, end := timesOf(paces, look, p, at)
-	return travelOf(p.before, p.after, start, end)
+	return travelOf(p.before, p.after, whole, start, end)
 }
 
 // timesOf is when a lamp moves into a look whose cue is called at a time.

@@ -68,7 +68,7 @@ type flashing struct {
 // measureFlashes counts the flashes of every look.
 func (e *evening) measureFlashes(changes []*Change) {
 	flashers := e.flashers()
-	peak := e.peak
+	peak := e.emitted // flashing must not be hidden by where the light lands
 	hues := map[*schema.Type][]flash.Light{}
 	var before []*tracking.State
 	var last *flashing
@@ -496,7 +496,7 @@ func (e *evening) countFastCues(changes []*Change, peak float64) {
 
 // countRun counts the flashes of a run of fast cues.
 func (e *evening) countRun(changes []*Change, first, last int, peak float64) {
-	s := e.rig.stretchOf(e.time, e.looks, first, last)
+	s := e.rig.stretchOf(e.time, e.looks, first, last, true)
 	worst, bt := flash.Result{}, 0.0
 	take := func(states []flash.State) {
 		result, err := flash.Ramps(states, flash.WCAG22)

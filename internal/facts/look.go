@@ -22,7 +22,7 @@ type Look struct {
 	SegmentName string   `expr:"segment"`              // the segment it belongs to, or ""
 	SegmentKind string   `expr:"segment_kind"`         // song, talk, prayer..., or ""
 	Purpose     string   `expr:"purpose"`              // what the cue says it is for, or ""
-	OutputPct   *float64 `expr:"output_pct"`           // light of the stage rig as percent of everything at full
+	OutputPct   *float64 `expr:"output_pct"`           // light of the stage rig that arrives on people, surfaces and the stage floor, as percent of that of everything at full; beams and effects, and everything if the show's output_basis is "emitted", count by all light that leaves them
 	Coloured    *int     `expr:"coloured_count"`       // lit lamps whose light is not white
 	MainHues    *int     `expr:"main_hue_count"`       // hues that carry a large share of the coloured light: what lands on people and, as the cameras see it, on surfaces and the floor, and all light of beams and effects; where the room does not tell, the light that leaves the lamps
 	AccentHues  *int     `expr:"accent_hue_count"`     // hues that carry a small share of it
@@ -41,7 +41,7 @@ type Look struct {
 	SweepCount     int      `expr:"sweep_count"`         // lit lamps that run through hues by an effect
 	SweepText      string   `expr:"sweep_channels_text"` // the same lamps, as "21-24"
 	SegmentPurpose string   `expr:"segment_purpose"`     // what the running order says the segment is for, or ""
-	PeakShare      *float64 `expr:"output_of_peak_pct"`  // its light as percent of the brightest look of the show
+	PeakShare      *float64 `expr:"output_of_peak_pct"`  // its output_pct as percent of the brightest look of the show
 	People         int      `expr:"people_count"`        // people on stage in it
 	FaceRange      *float64 `expr:"face_range_stops"`    // from the dimmest to the brightest of their faces
 	Dimmest        string   `expr:"dimmest_place"`       // the place of the dimmest face
@@ -70,6 +70,7 @@ type Lamp struct {
 	look *tracking.Look
 	*patched
 	*shine
+	part float64 // of its light that counts as output
 
 	Number      string   `expr:"cue"`              // the number of the look's cue
 	Channel     int      `expr:"channel"`          // its channel
@@ -96,6 +97,8 @@ type patched struct {
 	asBefore bool
 	rest     *tracking.Rest // of the state in which the beam was asked for last
 	beam     *beam
+	best     float64 // the most that a beam of it has for its part that arrives
+	placed   bool    // a beam of it is known
 }
 
 // shine is what a state makes of a fixture: the same for all of one type that
@@ -114,7 +117,7 @@ type shine struct {
 // lampOf puts a lamp together.
 func lampOf(look *tracking.Look, number string, line *patched, s *shine) Lamp {
 	return Lamp{
-		look: look, patched: line, shine: s,
+		look: look, patched: line, shine: s, part: 1,
 		Number: number, Channel: line.fixture.Channel, Type: line.fixture.Type, Purpose: line.fixture.Purpose, Level: s.state.Level,
 		X: s.x, Y: s.y, Lumens: s.lumens, CCT: s.cct, Duv: s.duv, Coloured: s.coloured, Hue: s.hue, Drift: s.drift, SteadyLevel: s.steady,
 	}
@@ -338,7 +341,6 @@ func givenFlux(t *schema.Type) float64 {
 
 func measureLooks(r *rig, looks []tracking.Look) []*Look {
 	measured := make([]*Look, 0, len(looks))
-	full, fullMissing := r.fullOutput()
 	type memo struct {
 		state *tracking.State
 		shine *shine
@@ -375,7 +377,6 @@ func measureLooks(r *rig, looks []tracking.Look) []*Look {
 			lamps[i] = lampOf(raw, l.Number, r.lines[k], last[k].shine)
 			l.lamps[i] = &lamps[i]
 		}
-		l.measureOutput(full, fullMissing)
 		var before *Look
 		if len(measured) > 0 {
 			before = measured[len(measured)-1]
@@ -383,18 +384,21 @@ func measureLooks(r *rig, looks []tracking.Look) []*Look {
 		l.measureSystems(r, before)
 		measured = append(measured, l)
 	}
-	compareOutput(measured)
 	s := layOutScene(r, measured)
+	full, fullMissing := r.fullOutput()
 	for _, l := range measured {
+		l.count(s)
+		l.measureOutput(full, fullMissing)
 		l.measureHues(s)
 	}
+	compareOutput(measured)
 	return measured
 }
 
 func (l *Look) measureOutput(full float64, fullMissing []string) {
 	output := 0.0
 	for _, lamp := range l.lamps {
-		output += lamp.light.xyz.Y
+		output += lamp.output()
 		if lamp.light.missing != "" {
 			l.lacks("output_pct", lamp.light.missing)
 		}
@@ -486,20 +490,4 @@ func (r *rig) shineOf(f *schema.Fixture, state *tracking.State) *shine {
 		r.shared[key] = s
 	}
 	return s
-}
-
-// fullOutput is the light of the stage rig with everything at full, with what is
-// missing to know it.
-func (r *rig) fullOutput() (sum float64, missing []string) {
-	for _, f := range r.show.Patch {
-		if !r.stageLight(f) {
-			continue
-		}
-		weight, lack := r.weight(f)
-		if lack != "" && !slices.Contains(missing, lack) {
-			missing = append(missing, lack)
-		}
-		sum += weight
-	}
-	return sum, missing
 }

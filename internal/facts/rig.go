@@ -25,6 +25,7 @@ type rig struct {
 	colours  map[colour.XY]*impression
 	anyFlux  bool            // whether a type of the rig has a flux
 	occupied map[string]bool // places where somebody stands in any segment
+	basis    basis           // what lamps count by; known once the scene is laid out
 	systems  int             // purposes of a stage rig that the patch has
 	scene    *scene          // laid out once
 	// How often a white, in whole mired, is that of a key light in a look with people.

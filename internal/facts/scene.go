@@ -73,7 +73,8 @@ type canvas struct {
 }
 
 // samplesAcross and samplesDown divide a surface. Halving the step changes the
-// mean light on the surfaces of the demo show by less than 2 % (tested).
+// mean light on the surfaces of the demo shows by less than 2 % (1.4 % measured),
+// and where there is less than 1 lx by less than 0.03 lx (tested).
 const (
 	samplesAcross = 12
 	samplesDown   = 8
@@ -96,11 +97,13 @@ type beam struct {
 	field   float64 // full angle, degrees; 0 if unknown
 	column  int
 	used    bool   // a look uses it: it is not just the patch's own aim
+	shines  bool   // in one of them it gives light
 	missing string // what keeps us from knowing where its light goes
 
 	// Lumens of it at full that land on surfaces and the floor, and the same as
 	// the cameras see them.
 	landed, shown float64
+	part          float64 // of its light that arrives, 0 to 1; see [scene.chooseBasis]
 }
 
 func vec(p *schema.Point) photometry.Vec { return photometry.Vec{X: p.X, Y: p.Y, Z: p.Z} }
@@ -112,19 +115,27 @@ func newScene(r *rig, _ []tracking.Look) *scene { return r.scene }
 func layOutScene(r *rig, looks []*Look) *scene {
 	s := &scene{rig: r, beams: map[beamKey]*beam{}, byName: map[string]*spot{}}
 	r.scene = s
-	if r.show.Room == nil {
-		return s
+	if r.show.Room != nil {
+		s.layOutRoom(looks)
 	}
+	r.basis = s.chooseBasis()
+	return s
+}
+
+// layOutRoom finds out what arrives of each beam on each plane.
+func (s *scene) layOutRoom(looks []*Look) {
 	s.placeSurfaces()
 	s.placePeople()
 	s.placeFloor()
 	for _, look := range looks {
 		for _, lamp := range look.lamps {
-			s.beamOfLamp(lamp).used = true
+			b := s.beamOfLamp(lamp)
+			b.used = true
+			b.shines = b.shines || lamp.light.xyz.Y > 0
 		}
 	}
 	// The patch's own aim counts too: a remedy may light what is dark now.
-	for _, line := range r.lines {
+	for _, line := range s.rig.lines {
 		if line.stage {
 			s.beamOf(line.fixture, &tracking.State{})
 		}
@@ -135,7 +146,7 @@ func layOutScene(r *rig, looks []*Look) *scene {
 	}
 	transport, unknown, err := photometry.NewTransport(s.receivers, sources, leastLux)
 	if err != nil {
-		return s // no receiver and no source is no transport
+		return // no receiver and no source is no transport
 	}
 	for _, pair := range unknown {
 		if s.floor != nil && pair.Receiver >= s.floor.first && pair.Receiver < s.floor.last {
@@ -147,7 +158,6 @@ func layOutScene(r *rig, looks []*Look) *scene {
 	s.levels, s.next, s.lux = make([]float64, len(sources)), make([]float64, len(sources)), make([]float64, len(s.receivers))
 	s.lamps = make([]*Lamp, len(sources))
 	s.addUp()
-	return s
 }
 
 // leastLux is the light at full under which a beam does not count on a plane:

@@ -315,7 +315,9 @@ func (s *Segment) measureRuns(e *evening, changes []*Change, sp *span) {
 		s.HueNames = known(joinWords(names))
 	}
 	longest, first := 0, 0
-	for k := 0; k < len(sp.looks); {
+	// A run may begin at any look: what breaks one may be part of a longer one that
+	// begins within it.
+	for k := 0; k+longest < len(sp.looks); k++ {
 		run := 1
 		anchor := sp.looks[k]
 		low, high := e.sums[anchor], e.sums[anchor]
@@ -343,7 +345,6 @@ func (s *Segment) measureRuns(e *evening, changes []*Change, sp *span) {
 		if run > longest {
 			longest, first = run, k
 		}
-		k += run
 	}
 	s.RunLooks = &longest
 	if longest > 0 {
@@ -498,7 +499,7 @@ func (e *evening) isDark(look *Look) (dark bool, missing string) {
 		if lamp.light.missing != "" {
 			return false, "" // something is on
 		}
-		sum += lamp.light.xyz.Y
+		sum += lamp.output()
 	}
 	if e.peak > 0 && sum >= e.peak*stageBlack {
 		return false, ""

@@ -20,6 +20,8 @@ type Show struct {
 	LoudPct      *float64  `expr:"loud_output_pct"`        // the 95th percentile of output over time
 	QuietPct     *float64  `expr:"quiet_output_pct"`       // the 10th percentile of output over time
 	TimeBasis    string    `expr:"time_basis"`             // what the times are taken from, in words
+	OutputBasis  string    `expr:"output_basis"`           // what all light of the stage rig is counted by: "arriving" on people, surfaces and the stage floor, or "emitted" by the lamps if that is not known of each
+	BasisNote    string    `expr:"output_basis_note"`      // where it is "emitted" though places or surfaces are given: why, as the end of a sentence; else ""
 	Advice       string    `expr:"bring_down_text"`        // the segments to bring down for a range of 2 stops, and how far
 	Dips         []*Placed `expr:"washes_to_dim"`          // the washes of those segments with the level that does it, and what is given back behind them
 	DipsReach    *bool     `expr:"washes_can_dim"`         // whether the washes alone can do it
@@ -45,7 +47,7 @@ func (s *Show) Cue() string { return "" }
 func (s *Show) Ref() source.Ref { return s.at }
 
 func measureShow(r *rig, looks []*Look) *Show {
-	s := &Show{at: r.show.At, name: r.show.Name, LookCount: len(looks)}
+	s := &Show{at: r.show.At, name: r.show.Name, LookCount: len(looks), OutputBasis: r.basis.word(), BasisNote: r.basis.note()}
 	if cues, ok := r.show.ReadFrom["cues"]; ok {
 		s.at = cues
 	}
