@@ -140,6 +140,10 @@ func readReport(name string) (earlier.Base, error) {
 	if !info.Mode().IsRegular() {
 		return earlier.Base{}, earlier.ErrNoReport
 	}
+	tooLong := fmt.Errorf("%s has more than %d MiB; no report is that long", name, largestReport>>20)
+	if info.Size() > largestReport {
+		return earlier.Base{}, tooLong
+	}
 	file, err := os.Open(name)
 	if err != nil {
 		return earlier.Base{}, fmt.Errorf("%s cannot be opened: %w", name, cause(err))
@@ -149,8 +153,8 @@ func readReport(name string) (earlier.Base, error) {
 	if err != nil {
 		return earlier.Base{}, fmt.Errorf("%s cannot be read: %w", name, cause(err))
 	}
-	if len(data) > largestReport {
-		return earlier.Base{}, fmt.Errorf("%s has more than %d MiB; no report is that long", name, largestReport>>20)
+	if len(data) > largestReport { // it grew meanwhile
+		return earlier.Base{}, tooLong
 	}
 	base, err := earlier.Read(data)
 	switch {
@@ -249,7 +253,7 @@ func holdAgainst(base *earlier.Base, shows []checked, least finding.Level) *repo
 	}
 	told.Counts = earlier.Count(counted, told.Gone)
 	if base.LeftOut > 0 {
-		told.Notes = append(told.Notes, base.Name+" leaves out findings, so some that are called new may be old.")
+		told.Notes = append(told.Notes, "The base leaves out findings, so some that are called new may be old.")
 	}
 	return told
 }
