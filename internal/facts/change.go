@@ -155,6 +155,12 @@ func (c *Change) measureTime(t *timeline, i int) {
 
 // measureLight works out what the change does to the light.
 func (c *Change) measureLight(e *evening, i int) {
+	if len(e.rig.show.Patch) == 0 { // nobody said which lamps there are to change
+		for _, fact := range lightFacts {
+			c.lacks(fact, "the patch: which channel is which fixture, at which address")
+		}
+		return
+	}
 	var missing []string
 	lamps, jump, come, went := 0, 0.0, 0.0, 0.0
 	at := e.time.moments[i].at
@@ -240,6 +246,9 @@ func (c *Change) measureLight(e *evening, i int) {
 // noFades takes back what was said of fades: a cue list without any fade time is
 // one that was exported without them.
 func (c *Change) noFades() {
+	if c.FadeS == nil {
+		return
+	}
 	const phrase = "the fade times (in_s) of the cues"
 	if *c.Lamps > 0 {
 		c.FadeS = nil

@@ -429,7 +429,7 @@ func (t *textWriter) decision(group []finding.Finding) {
 		}
 	}
 	t.label("also", alsoAbout(first, also, unsaid))
-	t.label("try", strings.Join(hints[:min(len(hints), mostSaid)], "; "))
+	t.label("try", strings.Join(hints[:min(len(hints), mostSaid)], " Or: "))
 	t.label("caution", t.rules[first.Rule].Caution)
 	if len(first.Subjects) == 0 || first.Subjects[0].Kind != "cue" {
 		t.label("cues", some(cues, mostWords))
