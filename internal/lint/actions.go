@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"maps"
+	"reflect"
 	"runtime"
 	"slices"
 	"strings"
@@ -117,37 +118,57 @@ type prover struct {
 // does not clear all that asked for it, if it clears nothing that is told, if it
 // causes anything, or if it is no change of this show.
 func (p *prover) prove(from *state, c cure) (s step, ok bool) {
-	changed, err := schema.Apply(from.show, c.edits)
-	if err != nil {
+	after, ok := p.changed(from.show, c.edits)
+	if !ok {
 		return s, false
 	}
-	after := judge(changed, p.setup.Rules)
+	return p.hold(from, c, after)
+}
+
+// changed makes edits on a copy and runs all rules on it.
+func (p *prover) changed(show *schema.Show, edits ...[]source.Edit) (after *state, ok bool) {
+	for _, list := range edits {
+		var err error
+		if show, err = schema.Apply(show, list); err != nil {
+			return nil, false
+		}
+	}
+	after = &state{show, judge(show, p.setup.Rules)}
 	p.setup.accept(after.found, p.today)
+	return after, true
+}
+
+// hold holds the state behind a cure against the one before it.
+func (p *prover) hold(from *state, c cure, after *state) (s step, ok bool) {
 	cleared, caused := compare(from.found, after.found)
 	words := &words{show: from.show}
 	words.findCues(c.edits)
 	s = step{
-		cure: c, before: from, after: &state{changed, after}, minutes: words.minutes(c.edits),
+		cure: c, before: from, after: after, minutes: words.minutes(c.edits),
 		cleared: slices.DeleteFunc(cleared, func(f finding.Finding) bool { return f.Accepted != nil || !f.Level.AtLeast(p.least) }),
 	}
 	return s, clearsAll(c.asked, after.found) && caused == 0 && len(s.cleared) > 0
 }
 
-// walk proves one cure after the other. While cures are refused, the next one is
-// proved on the same state, so several are proved at once, as many as there are
-// cores; the first that holds is taken. That is the one that is taken on a single
-// core too, and only the proofs up to it count.
+// walk proves one cure after the other. With more than one core something is
+// worked out at the same time that may be wanted next, and thrown away if it is
+// not: behind one that was refused the next ones on the same state, for refusals
+// come in rows, and otherwise the one that would follow if this one holds. What is
+// taken is what is taken on a single core too, and only the proofs up to it count.
 func (p *prover) walk(now *state) (steps []step, untried int, err error) {
 	refused := map[string]bool{}
+	cores := runtime.GOMAXPROCS(0)
+	atOnce := 1
+	var next follower
 	for {
 		var batch []cure
 		ahead := maps.Clone(refused)
-		for len(batch) < min(runtime.GOMAXPROCS(0), max(1, p.budget)) {
+		for len(batch) < min(atOnce, max(1, p.budget)) {
 			cure, ok := nextCure(now.found, ahead)
 			if !ok {
 				break
 			}
-			ahead[cure.id] = true
+			ahead[cure.id], ahead[cure.part] = true, true
 			batch = append(batch, cure)
 		}
 		if len(batch) == 0 {
@@ -157,19 +178,50 @@ func (p *prover) walk(now *state) (steps []step, untried int, err error) {
 			return steps, countWithRemedy(p.told(now.found), refused), nil
 		}
 		proved, holds := make([]step, len(batch)), make([]bool, len(batch))
-		if err := inParallel(len(batch), func(i int) { proved[i], holds[i] = p.prove(now, batch[i]) }); err != nil {
-			return nil, 0, err
+		if ready := next; len(batch) == 1 && ready.after != nil && reflect.DeepEqual(ready.edits, batch[0].edits) {
+			next = follower{}
+			proved[0], holds[0] = p.hold(now, batch[0], ready.after)
+		} else {
+			next = p.guess(now, batch, refused, cores)
+			err := inParallel(len(batch)+min(1, len(next.edits)), func(i int) {
+				if i == len(batch) {
+					next.after, _ = p.changed(now.show, batch[0].edits, next.edits)
+				} else {
+					proved[i], holds[i] = p.prove(now, batch[i])
+				}
+			})
+			if err != nil {
+				return nil, 0, err
+			}
 		}
 		for i := range batch {
 			p.budget--
 			if holds[i] {
 				steps = append(steps, proved[i])
-				now = proved[i].after
+				now, atOnce = proved[i].after, 1
 				break
 			}
-			refused[batch[i].id] = true
+			refused[batch[i].id], refused[batch[i].part] = true, true
+			atOnce, next = cores, follower{}
 		}
 	}
+}
+
+// follower is a change that may follow another, with the state behind both.
+type follower struct {
+	edits []source.Edit
+	after *state
+}
+
+// guess is the change that follows if the only one of a batch holds and clears no
+// more than was asked; it has no edits if there is no core to try it on.
+func (p *prover) guess(now *state, batch []cure, refused map[string]bool, cores int) follower {
+	if len(batch) > 1 || cores < 2 || p.budget < 2 {
+		return follower{}
+	}
+	rest := slices.DeleteFunc(slices.Clone(now.found), func(f finding.Finding) bool { return slices.Contains(batch[0].asked, f.Identity()) })
+	next, _ := nextCure(rest, refused)
+	return follower{edits: next.edits}
 }
 
 // told returns the findings that are told.
@@ -284,6 +336,7 @@ func cleared(steps []step) int {
 // cure is one change, and the findings that asked for it, gravest first.
 type cure struct {
 	id     string
+	part   string // what the same change for the one finding that asks for it is called; "" if several do
 	edits  []source.Edit
 	why    finding.Finding
 	asked  []string // their identities
@@ -304,7 +357,7 @@ func nextCure(found []finding.Finding, refused map[string]bool) (cure, bool) {
 				return wholeCure(f, remedy, order), true
 			}
 			part := cure{
-				id: "part\x00" + f.Identity() + "\x00" + same, why: f, effect: remedy.Effect, way: remedy.Way,
+				id: partOf(f, same), why: f, effect: remedy.Effect, way: remedy.Way,
 				edits: remedy.Edits, asked: []string{f.Identity()},
 			}
 			if !refused[part.id] {
@@ -332,8 +385,13 @@ func wholeCure(f finding.Finding, remedy finding.Remedy, order []finding.Finding
 		}
 	}
 	whole.edits = finding.MergeEdits(nil, whole.edits)
+	if len(whole.asked) == 1 {
+		whole.part = partOf(f, same)
+	}
 	return whole
 }
+
+func partOf(f finding.Finding, same string) string { return "part\x00" + f.Identity() + "\x00" + same }
 
 // signature says which changes are one cure: those of one rule that mend in one
 // way and give the same fields the same values.
