@@ -1,6 +1,6 @@
 module github.com/cueproof/cueproof
 
-go 1.26.8
+go 1.26.0
 
 require (
 	github.com/agext/levenshtein v1.2.3
