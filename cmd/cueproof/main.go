@@ -71,7 +71,7 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) (code int) {
 		return exitFault
 	case errors.As(err, &misused):
 		complain(stderr, err.Error())
-		fmt.Fprintf(stderr, "Try '%s --help'.\n", command.CommandPath())
+		_, _ = fmt.Fprintf(stderr, "Try '%s --help'.\n", command.CommandPath())
 		return exitMisuse
 	default:
 		complain(stderr, err.Error())
@@ -84,9 +84,9 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) (code int) {
 func complain(stderr io.Writer, text string) {
 	for i, line := range strings.Split(strings.TrimSpace(report.Clean(text)), "\n") {
 		if i == 0 {
-			fmt.Fprintf(stderr, "cueproof: %s\n", line)
+			_, _ = fmt.Fprintf(stderr, "cueproof: %s\n", line)
 		} else {
-			fmt.Fprintf(stderr, "  %s\n", strings.TrimSpace(line))
+			_, _ = fmt.Fprintf(stderr, "  %s\n", strings.TrimSpace(line))
 		}
 	}
 }

@@ -90,7 +90,7 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 			}
 			if len(subjects) == 0 {
 				for _, phrase := range measured.None(of) {
-					fmt.Fprintf(command.ErrOrStderr(), "There is no %s to measure. Give %s.\n", of, report.Clean(phrase))
+					_, _ = fmt.Fprintf(command.ErrOrStderr(), "There is no %s to measure. Give %s.\n", of, report.Clean(phrase))
 				}
 			}
 			var text bytes.Buffer

@@ -229,7 +229,7 @@ func (s *span) spread(units []*unit) (missing string) {
 			sum += units[last].length()
 			last++
 		}
-		until := math.NaN()
+		var until float64
 		if last < len(units) {
 			until = units[last].at
 		} else if s.length != nil {

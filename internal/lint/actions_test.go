@@ -203,7 +203,9 @@ func TestTwoFixturesAreNeverGivenTheSameAddress(t *testing.T) {
 				}
 				given[match[2]] = true
 				var channel int
-				fmt.Sscan(match[1], &channel)
+				if _, err := fmt.Sscan(match[1], &channel); err != nil {
+					t.Fatal(err)
+				}
 				lines[channel-1]["address"] = match[2]
 			}
 			if after := run(t, folder(t, map[string]string{"show.json": text()}), Options{Rules: only}); len(after.Findings) > 0 {

@@ -202,7 +202,7 @@ pre { white-space: pre-wrap; background: #eee; padding: .6rem; }
 
 type htmlWriter struct{ out *bufio.Writer }
 
-func (h htmlWriter) raw(text string) { h.out.WriteString(text) } // the writer keeps its first error for Flush
+func (h htmlWriter) raw(text string) { _, _ = h.out.WriteString(text) } // the writer keeps its first error for Flush
 
 func (h htmlWriter) element(name, text string) {
 	h.raw("<" + name + ">" + escapeText(text) + "</" + name + ">\n")
