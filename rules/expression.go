@@ -151,16 +151,9 @@ func (env environment) words() []string {
 
 // FactNames lists the facts of a kind of subject, sorted.
 func FactNames(kind string) []string {
-	subject, ok := facts.Kinds()[kind]
-	if !ok {
-		return nil
-	}
 	var names []string
-	t := reflect.TypeOf(subject).Elem()
-	for i := range t.NumField() {
-		if name := t.Field(i).Tag.Get("expr"); name != "" {
-			names = append(names, name)
-		}
+	for _, field := range facts.Fields(kind) {
+		names = append(names, field.Tag.Get("expr"))
 	}
 	sort.Strings(names)
 	return names

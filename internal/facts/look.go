@@ -67,25 +67,20 @@ func (l *Look) Ref() source.Ref { return l.look.At() }
 // Lamp is a fixture in a look: what the patch says of it and what the cues have
 // made of it.
 type Lamp struct {
-	look *tracking.Look
+	// A big show has millions of lamps, so a lamp only joins three parts that each
+	// stand once: the look, the line of the patch, and what a state makes of all
+	// fixtures of a type.
+	*inLook
 	*patched
 	*shine
 	part float64 // of its light that counts as output
+}
 
-	Number      string   `expr:"cue"`              // the number of the look's cue
-	Channel     int      `expr:"channel"`          // its channel
-	Type        string   `expr:"type"`             // the type that the patch names
-	Purpose     string   `expr:"purpose"`          // what it is for, or ""
-	Level       float64  `expr:"level_pct"`        // its level
-	X           *float64 `expr:"x"`                // CIE 1931 x of its light
-	Y           *float64 `expr:"y"`                // CIE 1931 y of its light
-	Lumens      *float64 `expr:"lumens"`           // the light that leaves it
-	CCT         *float64 `expr:"cct_k"`            // the correlated colour temperature of that light (Ohno 2014), if it has one
-	Duv         *float64 `expr:"duv"`              // its distance from the Planckian locus, positive towards green
-	Coloured    *bool    `expr:"coloured"`         // whether the light is a colour rather than a white
-	Hue         *float64 `expr:"hue_deg"`          // its hue (OKLCh), if it is a colour
-	Drift       *float64 `expr:"drift_mired"`      // how much warmer a dimmed filament is than at full; 0 for other sources
-	SteadyLevel *float64 `expr:"steady_level_pct"` // the lowest level at which a filament is at most 20 mired warmer than at full
+// inLook is what all lamps of a look share.
+type inLook struct {
+	look *tracking.Look
+
+	Number string `expr:"cue"` // the number of the look's cue
 }
 
 // patched is what a fixture is in every look.
@@ -99,10 +94,14 @@ type patched struct {
 	beam     *beam
 	best     float64 // the most that a beam of it has for its part that arrives
 	placed   bool    // a beam of it is known
+
+	Channel int    `expr:"channel"` // its channel
+	Type    string `expr:"type"`    // the type that the patch names
+	Purpose string `expr:"purpose"` // what it is for, or ""
 }
 
 // shine is what a state makes of a fixture: the same for all of one type that
-// are told the same. A big show has millions of lamps, so it stands once.
+// are told the same.
 type shine struct {
 	kind  *schema.Type // nil if the show does not describe it
 	state *tracking.State
@@ -110,17 +109,16 @@ type shine struct {
 	share float64     // of its full light, 0 to 1
 	tint  colour.Tint // of light that is a colour
 
-	x, y, lumens, cct, duv, hue, drift, steady *float64
-	coloured                                   *bool
-}
-
-// lampOf puts a lamp together.
-func lampOf(look *tracking.Look, number string, line *patched, s *shine) Lamp {
-	return Lamp{
-		look: look, patched: line, shine: s, part: 1,
-		Number: number, Channel: line.fixture.Channel, Type: line.fixture.Type, Purpose: line.fixture.Purpose, Level: s.state.Level,
-		X: s.x, Y: s.y, Lumens: s.lumens, CCT: s.cct, Duv: s.duv, Coloured: s.coloured, Hue: s.hue, Drift: s.drift, SteadyLevel: s.steady,
-	}
+	Level       float64  `expr:"level_pct"`        // its level
+	X           *float64 `expr:"x"`                // CIE 1931 x of its light
+	Y           *float64 `expr:"y"`                // CIE 1931 y of its light
+	Lumens      *float64 `expr:"lumens"`           // the light that leaves it
+	CCT         *float64 `expr:"cct_k"`            // the correlated colour temperature of that light (Ohno 2014), if it has one
+	Duv         *float64 `expr:"duv"`              // its distance from the Planckian locus, positive towards green
+	Coloured    *bool    `expr:"coloured"`         // whether the light is a colour rather than a white
+	Hue         *float64 `expr:"hue_deg"`          // its hue (OKLCh), if it is a colour
+	Drift       *float64 `expr:"drift_mired"`      // how much warmer a dimmed filament is than at full; 0 for other sources
+	SteadyLevel *float64 `expr:"steady_level_pct"` // the lowest level at which a filament is at most 20 mired warmer than at full
 }
 
 // hueLimits are the bounds of what counts as white, and of what counts as one
@@ -231,26 +229,26 @@ func (s *shine) measure(r *rig, filtered bool) {
 		return
 	}
 	if r.anyFlux {
-		s.lumens = &s.light.xyz.Y
+		s.Lumens = &s.light.xyz.Y
 	}
 	if s.light.xyz.Y <= 0 {
 		return // dark: every emitter at zero
 	}
-	s.x, s.y = &s.light.xy.X, &s.light.xy.Y
+	s.X, s.Y = &s.light.xy.X, &s.light.xy.Y
 	l := r.looksLike(s.light.xy)
 	if l.known {
-		s.cct, s.duv = &l.cct, &l.duv
+		s.CCT, s.Duv = &l.cct, &l.duv
 	}
 	filament := s.kind.Source == "tungsten" && !filtered // white however far it is dimmed
-	s.coloured = known(l.tinted && !filament)
-	if *s.coloured {
+	s.Coloured = known(l.tinted && !filament)
+	if *s.Coloured {
 		s.tint = colour.Tint{Hue: l.hue, Flux: s.light.xyz.Y}
-		s.hue = &l.hue
+		s.Hue = &l.hue
 	}
-	s.drift = &s.light.drift
+	s.Drift = &s.light.drift
 	if s.light.filament.CCT > 0 {
 		if level, ok := s.light.filament.LowestLevel(filamentCurves[s.kind.DimmerCurve], steadyMired); ok {
-			s.steady = known(math.Ceil(100 * level))
+			s.SteadyLevel = known(math.Ceil(100 * level))
 		}
 	}
 }
@@ -371,10 +369,11 @@ func measureLooks(r *rig, looks []tracking.Look) []*Look {
 			}
 			lit = append(lit, k)
 		}
+		in := &inLook{look: raw, Number: l.Number}
 		lamps := make([]Lamp, len(lit)) // side by side in memory
 		l.lamps = make([]*Lamp, len(lit))
 		for i, k := range lit {
-			lamps[i] = lampOf(raw, l.Number, r.lines[k], last[k].shine)
+			lamps[i] = Lamp{in, r.lines[k], last[k].shine, 1}
 			l.lamps[i] = &lamps[i]
 		}
 		var before *Look
@@ -444,8 +443,7 @@ func compareOutput(looks []*Look) {
 
 // lamp is a fixture in a look, lit or not.
 func (r *rig) lamp(look *tracking.Look, f *schema.Fixture, state *tracking.State) *Lamp {
-	lamp := lampOf(look, look.Number.String(), r.lineOf[f], r.shineOf(f, state))
-	return &lamp
+	return &Lamp{&inLook{look, look.Number.String()}, r.lineOf[f], r.shineOf(f, state), 1}
 }
 
 // shineKey is all that the light of a fixture depends on.
@@ -479,7 +477,7 @@ func (r *rig) shineOf(f *schema.Fixture, state *tracking.State) *shine {
 			return s
 		}
 	}
-	s = &shine{kind: key.kind, state: state, light: r.lightOf(f, state)}
+	s = &shine{kind: key.kind, state: state, light: r.lightOf(f, state), Level: state.Level}
 	if full, lack := r.weight(f); lack == "" && full > 0 {
 		s.share = s.light.xyz.Y / full
 	}

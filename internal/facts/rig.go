@@ -62,7 +62,7 @@ func newRig(show *schema.Show) *rig {
 	}
 	has := map[int]bool{-1: true}
 	for i, f := range show.Patch {
-		line := &patched{fixture: f, stage: r.stageLight(f), system: slices.Index(systems, f.Purpose)}
+		line := &patched{Channel: f.Channel, Type: f.Type, Purpose: f.Purpose, fixture: f, stage: r.stageLight(f), system: slices.Index(systems, f.Purpose)}
 		if i > 0 {
 			line.asBefore = r.shineKeyOf(f, nil) == r.shineKeyOf(show.Patch[i-1], nil)
 		}

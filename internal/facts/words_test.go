@@ -77,7 +77,25 @@ func readCode(t *testing.T) code {
 			return true
 		})
 	}
+	for name, typ := range c.types {
+		typ.fields = c.withEmbedded(typ.fields)
+		c.types[name] = typ
+	}
 	return c
+}
+
+// withEmbedded puts the fields of embedded unexported types in their places:
+// they are facts of the type that embeds them.
+func (c code) withEmbedded(fields []fieldCode) []fieldCode {
+	var all []fieldCode
+	for _, f := range fields {
+		if f.name == "" {
+			all = append(all, c.withEmbedded(c.types[f.kind].fields)...)
+			continue
+		}
+		all = append(all, f)
+	}
+	return all
 }
 
 func readFields(s *ast.StructType, tags map[*ast.BasicLit]bool) []fieldCode {
@@ -88,6 +106,13 @@ func readFields(s *ast.StructType, tags map[*ast.BasicLit]bool) []fieldCode {
 			tags[f.Tag] = true
 			tag, _ := strconv.Unquote(f.Tag.Value)
 			word = reflect.StructTag(tag).Get("expr")
+		}
+		if len(f.Names) == 0 {
+			if star, ok := f.Type.(*ast.StarExpr); ok {
+				if name := fmt.Sprint(star.X); !ast.IsExported(name) {
+					fields = append(fields, fieldCode{kind: name})
+				}
+			}
 		}
 		for _, name := range f.Names {
 			comment := strings.TrimSpace(f.Comment.Text())
@@ -157,7 +182,7 @@ func typeNames(c code) (kinds map[string]string, others []string) {
 		for _, of := range kinds {
 			isKind = isKind || of == name
 		}
-		if !isKind && slices.ContainsFunc(typ.fields, func(f fieldCode) bool { return f.word != "" }) {
+		if !isKind && ast.IsExported(name) && slices.ContainsFunc(typ.fields, func(f fieldCode) bool { return f.word != "" }) {
 			others = append(others, name)
 		}
 	}
