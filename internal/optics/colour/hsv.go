@@ -2,6 +2,7 @@ package colour
 
 import (
 	"math"
+	"sync"
 
 	"github.com/lucasb-eyer/go-colorful"
 )
@@ -31,19 +32,21 @@ func WheelHue(oklch float64) (hue float64, ok bool) {
 		return 0, false
 	}
 	best := math.Inf(1)
-	for degree := range 360 {
-		xy, ok := Wheel(float64(degree), 100)
-		if !ok {
-			continue
-		}
-		lch, ok := xy.OKLCh()
-		if !ok {
-			continue
-		}
-		apart := math.Abs(math.Remainder(lch.H-oklch, 360))
-		if apart < best {
+	for degree, h := range wheelHues() {
+		if apart := math.Abs(math.Remainder(h-oklch, 360)); apart < best {
 			best, hue = apart, float64(degree)
 		}
 	}
 	return hue, true
 }
+
+// wheelHues are the OKLCh hues of the whole degrees of the wheel.
+var wheelHues = sync.OnceValue(func() (hues [360]float64) {
+	for degree := range hues {
+		if xy, ok := Wheel(float64(degree), 100); ok { // it always is
+			lch, _ := xy.OKLCh()
+			hues[degree] = lch.H
+		}
+	}
+	return hues
+})

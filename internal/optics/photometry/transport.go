@@ -3,7 +3,9 @@ package photometry
 import (
 	"errors"
 	"fmt"
+	"runtime"
 	"slices"
+	"sync"
 )
 
 // Transport is the matrix A of E = A x levels: a row for each receiver, a column for each source (a fixture in one aim,
@@ -33,24 +35,53 @@ func NewTransport(receivers []Receiver, sources []Source, floorLux float64) (t *
 		return nil, nil, fmt.Errorf("floor of %g lx: must be 0 or more", floorLux)
 	}
 	t = &Transport{rows: len(receivers), cols: len(sources), dropped: make([]float64, len(receivers))}
+	parts := make([]rows, max(1, min(runtime.GOMAXPROCS(0), len(receivers))))
+	var group sync.WaitGroup
+	for k := range parts {
+		from, to := k*len(receivers)/len(parts), (k+1)*len(receivers)/len(parts)
+		group.Go(func() { parts[k] = rowsOf(receivers[from:to], sources, floorLux, from, t.dropped) })
+	}
+	group.Wait()
 	t.start = make([]int, 1, len(receivers)+1)
+	for _, part := range parts {
+		for _, stop := range part.stops {
+			t.start = append(t.start, len(t.col)+stop)
+		}
+		t.col, t.lux = append(t.col, part.col...), append(t.lux, part.lux...)
+		unknown = append(unknown, part.unknown...)
+	}
+	t.indexColumns()
+	return t, unknown, nil
+}
+
+// rows are some rows of the matrix next to each other. No row depends on another,
+// so all cores can work, and the matrix is the same however many there are.
+type rows struct {
+	stops   []int // behind the last coefficient of each row
+	col     []int32
+	lux     []float64
+	unknown []Pair
+}
+
+// rowsOf works out the rows of some receivers, of which the first has the given
+// index, and puts what they drop into its own places.
+func rowsOf(receivers []Receiver, sources []Source, floorLux float64, first int, dropped []float64) (part rows) {
 	for i, r := range receivers {
 		for j, s := range sources {
 			lux, ok := s.Coefficient(r)
 			switch {
 			case !ok:
-				unknown = append(unknown, Pair{i, j})
+				part.unknown = append(part.unknown, Pair{first + i, j})
 			case lux < floorLux:
-				t.dropped[i] += lux
+				dropped[first+i] += lux
 			case lux > 0:
-				t.col = append(t.col, int32(j))
-				t.lux = append(t.lux, lux)
+				part.col = append(part.col, int32(j))
+				part.lux = append(part.lux, lux)
 			}
 		}
-		t.start = append(t.start, len(t.col))
+		part.stops = append(part.stops, len(part.col))
 	}
-	t.indexColumns()
-	return t, unknown, nil
+	return part
 }
 
 // indexColumns lists the rows of every column, by counting.
