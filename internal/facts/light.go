@@ -138,12 +138,32 @@ func (r *rig) whiteSource(f *schema.Fixture, t *schema.Type, state *tracking.Sta
 			}
 		}
 	}
-	c, _, ok := colour.TunableWhite(*asked, duv, low, high)
+	c, ok := r.tunableWhite(whiteKey{*asked, duv, low, high})
 	if !ok {
 		l.missing = fmt.Sprintf("a white of the fixture on channel %d between 1000 and 25000 K", f.Channel)
 		return colour.XY{}, l
 	}
 	return c, l
+}
+
+// whiteKey is what a tunable white is told, and its range.
+type whiteKey struct{ kelvin, duv, low, high float64 }
+
+// tunableWhite is worked out once for each white: a show has few, and Planck's law
+// is a sum over the spectrum.
+func (r *rig) tunableWhite(key whiteKey) (colour.XY, bool) {
+	c, done := r.whites[key]
+	if !done {
+		xy, _, ok := colour.TunableWhite(key.kelvin, key.duv, key.low, key.high)
+		if ok {
+			c = &xy
+		}
+		r.whites[key] = c
+	}
+	if c == nil {
+		return colour.XY{}, false
+	}
+	return *c, true
 }
 
 func whiteRange(t *schema.Type) (low, high float64, ok bool) {

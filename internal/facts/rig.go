@@ -23,11 +23,12 @@ type rig struct {
 	fluxes   map[*schema.Type]float64
 	emitters map[*schema.Type]engine
 	colours  map[colour.XY]*impression
-	anyFlux  bool            // whether a type of the rig has a flux
-	occupied map[string]bool // places where somebody stands in any segment
-	basis    basis           // what lamps count by; known once the scene is laid out
-	systems  int             // purposes of a stage rig that the patch has
-	scene    *scene          // laid out once
+	whites   map[whiteKey]*colour.XY // nil: no such white
+	anyFlux  bool                    // whether a type of the rig has a flux
+	occupied map[string]bool         // places where somebody stands in any segment
+	basis    basis                   // what lamps count by; known once the scene is laid out
+	systems  int                     // purposes of a stage rig that the patch has
+	scene    *scene                  // laid out once
 	// How often a white, in whole mired, is that of a key light in a look with people.
 	keyWhites map[int]keyWhite
 	files     map[*schema.Type]photometry.Distribution // read once
@@ -38,7 +39,7 @@ func newRig(show *schema.Show) *rig {
 		show: show, types: map[string]*schema.Type{}, surfaces: map[string]*schema.Surface{},
 		places: map[string]*schema.Place{}, byChan: map[int]*schema.Fixture{},
 		lineOf: map[*schema.Fixture]*patched{}, shared: map[shineKey]*shine{}, single: map[singleKey]*shine{},
-		fluxes: map[*schema.Type]float64{}, emitters: map[*schema.Type]engine{}, colours: map[colour.XY]*impression{}, occupied: map[string]bool{},
+		fluxes: map[*schema.Type]float64{}, emitters: map[*schema.Type]engine{}, colours: map[colour.XY]*impression{}, whites: map[whiteKey]*colour.XY{}, occupied: map[string]bool{},
 		keyWhites: map[int]keyWhite{}, files: map[*schema.Type]photometry.Distribution{},
 	}
 	for _, t := range show.Types {
