@@ -32,9 +32,10 @@ type arrival struct {
 	column int
 }
 
-// light brings the scene to a look: the levels of all beams, their lamps, and the
-// lux on all receivers. Only what changed since the last look is worked out again.
-// It returns what is missing to be sure that all light is in it.
+// light brings the scene to a look: the levels of all beams and their lamps. The
+// lux on a receiver is its row of the sparse product, worked out when it is asked
+// for: a look asks for the people in it and not for the whole room. It returns
+// what is missing to be sure that all light is in it.
 func (s *scene) light(look *Look) (missing []string) {
 	if s.transport == nil {
 		return []string{"the room, with its places and cameras"}
@@ -59,32 +60,21 @@ func (s *scene) light(look *Look) (missing []string) {
 			}
 			continue
 		}
-		s.next[b.column] = lamp.share
 		s.lamps[b.column] = lamp
 		lit = append(lit, b.column)
 	}
-	var changed []int
-	for _, columns := range [][]int{s.lit, lit} {
-		for _, column := range columns {
-			if s.levels[column] != s.next[column] {
-				s.levels[column] = s.next[column]
-				changed = append(changed, column)
-			}
-		}
+	for _, column := range s.lit {
+		s.levels[column] = 0
 	}
 	for _, column := range lit {
-		s.next[column] = 0
+		s.levels[column] = s.lamps[column].share
 	}
 	s.lit = lit
-	bring := s.transport.Apply // the same to the last bit, and quicker where much has changed
-	if len(changed) < len(s.levels)/4 {
-		bring = func(lux, levels []float64) error { return s.transport.Update(lux, levels, changed) }
-	}
-	if err := bring(s.lux, s.levels); err != nil {
-		return append(missing, "levels that can be added up")
-	}
 	return missing
 }
+
+// luxAt is the light of the look on a receiver.
+func (s *scene) luxAt(receiver int) float64 { return s.transport.At(receiver, s.levels) }
 
 // mostLux is the light of the sun at noon, about 130,000 lx (from memory).
 const mostLux = 130_000
@@ -142,7 +132,7 @@ func (p *Person) measureLight(s *scene, missing []string) *facets {
 	var best *facets
 	for i := range sp.views {
 		v := &sp.views[i]
-		lux := s.lux[v.face] + ambient
+		lux := s.luxAt(v.face) + ambient
 		if best == nil || clearly(lux, best.faceLux) {
 			best = &facets{faceLux: lux, view: v}
 		}
@@ -297,7 +287,7 @@ func (p *Person) measureBackdrop(s *scene, f *facets, ambient float64) {
 		lack(fmt.Sprintf("the centre, width and height of the surface %q behind the place %q", surface.Name, p.place))
 		return
 	default:
-		nits, ok := photometry.LambertianLuminance(s.lux[v.backdrop]+ambient, reflectance(surface))
+		nits, ok := photometry.LambertianLuminance(s.luxAt(v.backdrop)+ambient, reflectance(surface))
 		if !ok {
 			lack(fmt.Sprintf("a reflectance of the surface %q that is not below zero", surface.Name))
 			return

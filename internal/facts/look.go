@@ -50,9 +50,8 @@ type Look struct {
 
 	dimmest *Person
 
-	lamps []*Lamp   // the lit stage lamps, in the order of the patch
-	lux   []float64 // on the receivers of the scene, if the look has people
-	noLux []string  // what is missing to be sure that all light is in that
+	lamps []*Lamp  // the lit stage lamps, in the order of the patch
+	noLux []string // what is missing to be sure of the light on people and screens
 }
 
 // Names returns the cue.

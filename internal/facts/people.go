@@ -105,7 +105,7 @@ func measurePeople(r *rig, s *scene, looks []*Look) []*Person {
 			continue
 		}
 		missing := s.light(look)
-		look.lux, look.noLux = slices.Clone(s.lux), missing
+		look.noLux = missing
 		first := len(people)
 		for _, place := range segment.People {
 			p := &Person{

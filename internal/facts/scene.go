@@ -27,8 +27,6 @@ type scene struct {
 	receivers []photometry.Receiver
 
 	levels []float64 // of the look that was lit last, by column
-	next   []float64 // of the look that is being lit: all zero between two looks
-	lux    []float64 // by receiver
 	lit    []int     // columns above zero in that look
 	lamps  []*Lamp   // by column, in that look
 
@@ -155,7 +153,7 @@ func (s *scene) layOutRoom(looks []*Look) {
 		s.columns[pair.Source].missing = fmt.Sprintf("a position of the fixture on channel %d that is not on a person or a screen", s.columns[pair.Source].fixture.Channel)
 	}
 	s.transport = transport
-	s.levels, s.next, s.lux = make([]float64, len(sources)), make([]float64, len(sources)), make([]float64, len(s.receivers))
+	s.levels = make([]float64, len(sources))
 	s.lamps = make([]*Lamp, len(sources))
 	s.addUp()
 }

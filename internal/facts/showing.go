@@ -137,18 +137,14 @@ func (s *Showing) measureSpill(sc *scene) {
 		}
 		return
 	}
-	ambient := value(sc.rig.show.Room.AmbientLx)
-	count := float64(c.last - c.first)
-	total := ambient
-	for _, lux := range s.look.lux[c.first:c.last] {
-		total += lux / count
-	}
+	total := value(sc.rig.show.Room.AmbientLx)
 	keys, worst := 0.0, 0.0
 	for _, lamp := range s.look.lamps { // in the order of the patch, so that ties are settled
+		lux := c.mean[sc.beamOfLamp(lamp).column] * lamp.share
+		total += lux
 		if lamp.Purpose != "key" {
 			continue
 		}
-		lux := c.mean[sc.beamOfLamp(lamp).column] * lamp.share
 		keys += lux
 		if clearly(lux, worst) {
 			worst, s.Spiller = lux, lamp

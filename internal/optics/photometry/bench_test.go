@@ -98,20 +98,6 @@ func bareProduct(lux []float64, starts []int, cols []int32, values, levels []flo
 	}
 }
 
-// BenchmarkUpdateFive is a small cue: five fixtures change.
-func BenchmarkUpdateFive(b *testing.B) {
-	m, levels, lux := benchMatrix(b)
-	if err := m.Apply(lux, levels); err != nil {
-		b.Fatal(err)
-	}
-	changed := []int{3, 4, 5, 6, 7}
-	for b.Loop() {
-		if err := m.Update(lux, levels, changed); err != nil {
-			b.Fatal(err)
-		}
-	}
-}
-
 func BenchmarkParseLM63(b *testing.B) {
 	data := []byte(sample(b, "wash.ies"))
 	for b.Loop() {

@@ -4,21 +4,18 @@ import (
 	"errors"
 	"fmt"
 	"runtime"
-	"slices"
 	"sync"
 )
 
 // Transport is the matrix A of E = A x levels: a row for each receiver, a column for each source (a fixture in one aim,
 // zoom and cut), lux per unit level. Most fixtures miss most receivers, so only what is there is stored, row by row
-// (compressed sparse rows), with the rows of each column beside it for updates.
+// (compressed sparse rows).
 type Transport struct {
 	rows, cols int
 	start      []int     // of each row in col and lux, and the end
 	col        []int32   // ascending within a row
 	lux        []float64 // per unit level
 	dropped    []float64 // per row, the sum of the coefficients under the floor
-	colStart   []int
-	colRow     []int32
 }
 
 // Pair is a receiver and a source by index.
@@ -50,7 +47,6 @@ func NewTransport(receivers []Receiver, sources []Source, floorLux float64) (t *
 		t.col, t.lux = append(t.col, part.col...), append(t.lux, part.lux...)
 		unknown = append(unknown, part.unknown...)
 	}
-	t.indexColumns()
 	return t, unknown, nil
 }
 
@@ -84,25 +80,6 @@ func rowsOf(receivers []Receiver, sources []Source, floorLux float64, first int,
 	return part
 }
 
-// indexColumns lists the rows of every column, by counting.
-func (t *Transport) indexColumns() {
-	t.colStart = make([]int, t.cols+1)
-	for _, j := range t.col {
-		t.colStart[j+1]++
-	}
-	for j := range t.cols {
-		t.colStart[j+1] += t.colStart[j]
-	}
-	next := slices.Clone(t.colStart)
-	t.colRow = make([]int32, len(t.col))
-	for i := range t.rows {
-		for _, j := range t.col[t.start[i]:t.start[i+1]] {
-			t.colRow[next[j]] = int32(i)
-			next[j]++
-		}
-	}
-}
-
 // Stored is how many coefficients the matrix holds.
 func (t *Transport) Stored() int { return len(t.lux) }
 
@@ -134,6 +111,10 @@ func (t *Transport) Apply(lux, levels []float64) error {
 	return nil
 }
 
+// At is one receiver's part of the product, to the very bits of Apply: for a look in which few receivers are asked for.
+// Levels must be as many as there are sources, and finite.
+func (t *Transport) At(receiver int, levels []float64) (lux float64) { return t.row(receiver, levels) }
+
 func (t *Transport) check(lux, levels []float64) error {
 	if len(lux) != t.rows || len(levels) != t.cols {
 		return fmt.Errorf("photometry: %d receivers and %d sources, but room for %d lux and %d levels", t.rows, t.cols, len(lux), len(levels))
@@ -148,31 +129,4 @@ func (t *Transport) row(i int, levels []float64) float64 {
 		sum += c * levels[col[k]]
 	}
 	return sum
-}
-
-// Update brings lux up to date after the levels of the changed sources have changed. Only receivers that those sources
-// reach are worked out, but in full, so the result has the very bits of Apply: no rounding piles up, and what goes dark is
-// 0. Error: as for Apply, or a source that is not there; lux is untouched then.
-func (t *Transport) Update(lux, levels []float64, changed []int) error {
-	if err := t.check(lux, levels); err != nil {
-		return err
-	}
-	for _, j := range changed {
-		if j < 0 || j >= t.cols {
-			return fmt.Errorf("photometry: source %d of %d", j, t.cols)
-		}
-		if !finite(levels[j]) {
-			return errLevels
-		}
-	}
-	done := make([]bool, t.rows)
-	for _, j := range changed {
-		for _, i := range t.colRow[t.colStart[j]:t.colStart[j+1]] {
-			if !done[i] {
-				done[i] = true
-				lux[i] = t.row(int(i), levels)
-			}
-		}
-	}
-	return nil
 }

@@ -266,32 +266,22 @@ func TestApplyIsTheSumOverSources(t *testing.T) {
 	}
 }
 
-// Update after any change gives the very bits of Apply.
-func TestUpdateHasTheBitsOfApply(t *testing.T) {
+// One receiver asked for by itself has the very bits of the product.
+func TestAtHasTheBitsOfApply(t *testing.T) {
 	receivers, sources := scene(t, 60, 50)
 	m, _, err := NewTransport(receivers, sources, 0.01)
 	if err != nil {
 		t.Fatal(err)
 	}
 	rapid.Check(t, func(rt *rapid.T) {
-		levels := levelsFor(60)
-		lux, fresh := make([]float64, 50), make([]float64, 50)
+		levels := rapid.SliceOfN(rapid.Float64Range(0, 1), 60, 60).Draw(rt, "levels")
+		lux := make([]float64, 50)
 		if err := m.Apply(lux, levels); err != nil {
 			rt.Fatal(err)
 		}
-		for range 5 {
-			changed := rapid.SliceOfN(rapid.IntRange(0, 59), 0, 6).Draw(rt, "changed")
-			for _, j := range changed {
-				levels[j] = rapid.Float64Range(0, 1).Draw(rt, "level")
-			}
-			if err := m.Update(lux, levels, changed); err != nil {
-				rt.Fatal(err)
-			}
-			if err := m.Apply(fresh, levels); err != nil {
-				rt.Fatal(err)
-			}
-			if !slices.Equal(lux, fresh) {
-				rt.Fatal("update and product differ")
+		for i, want := range lux {
+			if got := m.At(i, levels); got != want {
+				rt.Fatalf("receiver %d has %g, the product %g", i, got, want)
 			}
 		}
 	})
@@ -314,13 +304,9 @@ func TestTransportKnowsItsDomain(t *testing.T) {
 	}
 	lux := []float64{9, 9, 9, 9}
 	for name, err := range map[string]error{
-		"few levels":      m.Apply(lux, []float64{1, 1}),
-		"few lux":         m.Apply(lux[:3], []float64{1, 1, 1}),
-		"NaN level":       m.Apply(lux, []float64{1, math.NaN(), 1}),
-		"update, NaN":     m.Update(lux, []float64{1, math.NaN(), 1}, []int{1}),
-		"update, nobody":  m.Update(lux, []float64{1, 1, 1}, []int{3}),
-		"update, minus":   m.Update(lux, []float64{1, 1, 1}, []int{-1}),
-		"update, lengths": m.Update(lux, []float64{1, 1}, nil),
+		"few levels": m.Apply(lux, []float64{1, 1}),
+		"few lux":    m.Apply(lux[:3], []float64{1, 1, 1}),
+		"NaN level":  m.Apply(lux, []float64{1, math.NaN(), 1}),
 	} {
 		if err == nil {
 			t.Errorf("%s: no error", name)
@@ -330,7 +316,7 @@ func TestTransportKnowsItsDomain(t *testing.T) {
 		t.Errorf("a refused product wrote %v", lux)
 	}
 	empty, _, err := NewTransport(nil, nil, 0)
-	if err != nil || empty.Apply(nil, nil) != nil || empty.Update(nil, nil, nil) != nil {
+	if err != nil || empty.Apply(nil, nil) != nil {
 		t.Error("an empty room")
 	}
 }
