@@ -106,6 +106,8 @@ func BenchmarkBigShow(b *testing.B) {
 	b.ReportMetric((times["resolve"]+times["light"]).Seconds()/product, "resolve+light/product")
 	b.ReportMetric((times["resolve"]+times["measure"]).Seconds()/product, "resolve+measure/product")
 	b.ReportMetric(1000*product/float64(b.N), "product-ms")
+	b.ReportMetric(1000*times["resolve"].Seconds()/float64(b.N), "resolve-ms")
+	b.ReportMetric(1000*times["light"].Seconds()/float64(b.N), "light-ms")
 	b.ReportMetric(float64(s.transport.Stored()), "coefficients")
 }
 

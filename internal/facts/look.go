@@ -73,6 +73,7 @@ type Lamp struct {
 	*patched
 	*shine
 	part float64 // of its light that counts as output
+	beam *beam   // where it points; nil until the scene was asked
 }
 
 // inLook is what all lamps of a look share.
@@ -89,8 +90,8 @@ type patched struct {
 	stage   bool // it lights the stage
 	// asBefore: its light depends on its state as that of the line before it does.
 	asBefore bool
-	rest     *tracking.Rest // of the state in which the beam was asked for last
-	beam     *beam
+	lastRest *tracking.Rest // of the state in which its beam was asked for last
+	lastBeam *beam
 	best     float64 // the most that a beam of it has for its part that arrives
 	placed   bool    // a beam of it is known
 
@@ -372,7 +373,7 @@ func measureLooks(r *rig, looks []tracking.Look) []*Look {
 		lamps := make([]Lamp, len(lit)) // side by side in memory
 		l.lamps = make([]*Lamp, len(lit))
 		for i, k := range lit {
-			lamps[i] = Lamp{in, r.lines[k], last[k].shine, 1}
+			lamps[i] = Lamp{inLook: in, patched: r.lines[k], shine: last[k].shine, part: 1}
 			l.lamps[i] = &lamps[i]
 		}
 		var before *Look
@@ -442,7 +443,7 @@ func compareOutput(looks []*Look) {
 
 // lamp is a fixture in a look, lit or not.
 func (r *rig) lamp(look *tracking.Look, f *schema.Fixture, state *tracking.State) *Lamp {
-	return &Lamp{&inLook{look, look.Number.String()}, r.lineOf[f], r.shineOf(f, state), 1}
+	return &Lamp{inLook: &inLook{look, look.Number.String()}, patched: r.lineOf[f], shine: r.shineOf(f, state), part: 1}
 }
 
 // shineKey is all that the light of a fixture depends on.

@@ -324,8 +324,12 @@ func (s *scene) target(aim *schema.Aim) (at photometry.Vec, missing string) {
 
 // beamOfLamp is beamOf for a lamp, asked for again and again.
 func (s *scene) beamOfLamp(l *Lamp) *beam {
-	if l.beam == nil || l.rest != l.state.Rest {
-		l.beam, l.rest = s.beamOf(l.fixture, l.state), l.state.Rest
+	if l.beam == nil {
+		line := l.patched
+		if line.lastBeam == nil || line.lastRest != l.state.Rest {
+			line.lastBeam, line.lastRest = s.beamOf(l.fixture, l.state), l.state.Rest
+		}
+		l.beam = line.lastBeam
 	}
 	return l.beam
 }
