@@ -73,6 +73,27 @@ func (s *scene) light(look *Look) (missing []string) {
 	return missing
 }
 
+// another is the same room for a look of its own, so that several can be lit at
+// once.
+func (s *scene) another() *scene {
+	other := *s
+	other.levels, other.lamps = make([]float64, len(s.levels)), make([]*Lamp, len(s.lamps))
+	other.lit, other.face, other.shoulder = nil, nil, nil
+	other.spots, other.byName = make([]*spot, len(s.spots)), map[string]*spot{}
+	for i, before := range s.spots {
+		copied := *before
+		copied.views = slices.Clone(before.views)
+		for k := range copied.views {
+			copied.views[k].roles = nil // filled as they are asked for
+		}
+		other.spots[i] = &copied
+		if s.byName[copied.place.Name] == before {
+			other.byName[copied.place.Name] = &copied
+		}
+	}
+	return &other
+}
+
 // luxAt is the light of the look on a receiver.
 func (s *scene) luxAt(receiver int) float64 { return s.transport.At(receiver, s.levels) }
 

@@ -89,11 +89,9 @@ func BenchmarkBigShow(b *testing.B) {
 		var measured []*Look
 		times.time("light", func() {
 			r := newRig(show)
-			measureFixtures(r, looks)
-			measureCircuits(r)
-			measureCues(r)
-			measured = measureLooks(r, looks)
-			s = r.scene
+			m := &Measured{}
+			m.measurePatch(r, looks)
+			measured, s = m.Looks, r.scene
 			measurePeople(r, s, measured)
 			measureScreens(r)
 			measureShowings(r, s, measured)

@@ -11,6 +11,8 @@
 package facts
 
 import (
+	"sync"
+
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
@@ -120,10 +122,7 @@ func (m *Measured) None(kind string) []string { return m.none[kind] }
 func Measure(show *schema.Show, looks []tracking.Look) *Measured {
 	rig := newRig(show)
 	m := &Measured{none: map[string][]string{}}
-	m.Fixtures = measureFixtures(rig, looks)
-	m.Circuits = measureCircuits(rig)
-	m.Cues = measureCues(rig)
-	m.Looks = measureLooks(rig, looks)
+	m.measurePatch(rig, looks)
 	scene := newScene(rig, looks)
 	m.People = measurePeople(rig, scene, m.Looks)
 	m.Screens = measureScreens(rig)
@@ -157,6 +156,19 @@ func Measure(show *schema.Show, looks []tracking.Look) *Measured {
 		need("screen", len(m.Screens), "the screens of the room, among its surfaces")
 	}
 	return m
+}
+
+// measurePatch measures what the patch and the cues say beside the looks that they
+// make: neither needs the other.
+func (m *Measured) measurePatch(r *rig, looks []tracking.Look) {
+	var group sync.WaitGroup
+	group.Go(func() {
+		m.Fixtures = measureFixtures(r, looks)
+		m.Circuits = measureCircuits(r)
+		m.Cues = measureCues(r)
+	})
+	m.Looks = measureLooks(r, looks)
+	group.Wait()
 }
 
 // unknowns is what a subject does not know, and why.

@@ -441,8 +441,10 @@ func compareOutput(looks []*Look) {
 	}
 }
 
-// lamp is a fixture in a look, lit or not.
+// lamp is a fixture in a look, lit or not. Several looks may ask at once.
 func (r *rig) lamp(look *tracking.Look, f *schema.Fixture, state *tracking.State) *Lamp {
+	r.mu.Lock()
+	defer r.mu.Unlock()
 	return &Lamp{inLook: &inLook{look, look.Number.String()}, patched: r.lineOf[f], shine: r.shineOf(f, state), part: 1}
 }
 

@@ -4,7 +4,9 @@ import (
 	"fmt"
 	"maps"
 	"math"
+	"runtime"
 	"slices"
+	"sync"
 
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/source"
@@ -97,6 +99,21 @@ func (p *Person) Ref() source.Ref { return p.look.Ref() }
 
 func measurePeople(r *rig, s *scene, looks []*Look) []*Person {
 	r.countKeyWhites(looks)
+	const least = 64 // looks for which a stretch of its own pays
+	stretches := make([][]*Person, max(1, min(runtime.GOMAXPROCS(0), len(looks)/least)))
+	var group sync.WaitGroup
+	for i := range stretches {
+		part := looks[i*len(looks)/len(stretches) : (i+1)*len(looks)/len(stretches)]
+		group.Go(func() { stretches[i] = peopleOf(r, s.another(), part) })
+	}
+	group.Wait()
+	people := slices.Concat(stretches...)
+	measureHeld(people)
+	return people
+}
+
+// peopleOf measures the people of some looks. Nothing of a look depends on another.
+func peopleOf(r *rig, s *scene, looks []*Look) []*Person {
 	var people []*Person
 	for _, look := range looks {
 		segment := look.look.Segment
@@ -119,7 +136,6 @@ func measurePeople(r *rig, s *scene, looks []*Look) []*Person {
 		}
 		look.compareFaces(people[first:])
 	}
-	measureHeld(people)
 	return people
 }
 

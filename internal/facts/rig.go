@@ -3,6 +3,7 @@ package facts
 import (
 	"fmt"
 	"slices"
+	"sync"
 
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
@@ -11,6 +12,8 @@ import (
 
 // rig is the show with its names looked up once.
 type rig struct {
+	mu sync.Mutex // for what lamp looks up while looks are measured side by side
+
 	show     *schema.Show
 	types    map[string]*schema.Type
 	surfaces map[string]*schema.Surface

@@ -1,12 +1,16 @@
 package facts
 
 import (
+	"bytes"
 	"fmt"
 	"math"
+	"reflect"
+	"runtime"
 	"slices"
 	"strings"
 	"testing"
 
+	"github.com/cueproof/cueproof/internal/bigshow"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
@@ -476,5 +480,40 @@ func TestLevelFor(t *testing.T) {
 				}
 			}))
 		}
+	}
+}
+
+// TestLooksSideBySide measures a show with enough looks for several cores: on one
+// core it has the same facts.
+func TestLooksSideBySide(t *testing.T) {
+	var text bytes.Buffer
+	if err := bigshow.Write(&text, bigshow.Size{Fixtures: 90, Cues: 300, Places: 4}); err != nil {
+		t.Fatal(err)
+	}
+	show := readShow(t, text.String())
+	looks := tracking.Resolve(show)
+	defer runtime.GOMAXPROCS(runtime.GOMAXPROCS(4))
+	many := Measure(show, looks)
+	runtime.GOMAXPROCS(1)
+	one := Measure(show, looks)
+	compared := 0
+	for kind := range Kinds() {
+		a, b := many.Subjects(kind), one.Subjects(kind)
+		if len(a) != len(b) {
+			t.Fatalf("%d subjects of the kind %s, on one core %d", len(a), kind, len(b))
+		}
+		for i := range a {
+			for _, word := range WordsOf(kind) {
+				x, _ := ValueOf(a[i], word)
+				y, _ := ValueOf(b[i], word)
+				if !reflect.DeepEqual(x, y) || !slices.Equal(a[i].Why(word), b[i].Why(word)) {
+					t.Fatalf("%s of %s %v is %v, on one core %v", word, kind, a[i].Names(), x.Value, y.Value)
+				}
+				compared++
+			}
+		}
+	}
+	if compared < 100_000 {
+		t.Errorf("only %d facts were compared", compared)
 	}
 }
