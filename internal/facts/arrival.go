@@ -79,6 +79,7 @@ func (s *scene) another() *scene {
 	other := *s
 	other.levels, other.lamps = make([]float64, len(s.levels)), make([]*Lamp, len(s.lamps))
 	other.lit, other.face, other.shoulder = nil, nil, nil
+	other.coloured, other.lumens, other.tints, other.firsts = nil, nil, nil, nil
 	other.spots, other.byName = make([]*spot, len(s.spots)), map[string]*spot{}
 	for i, before := range s.spots {
 		copied := *before

@@ -385,11 +385,14 @@ func measureLooks(r *rig, looks []tracking.Look) []*Look {
 	}
 	s := layOutScene(r, measured)
 	full, fullMissing := r.fullOutput()
-	for _, l := range measured {
-		l.count(s)
-		l.measureOutput(full, fullMissing)
-		l.measureHues(s)
-	}
+	inStretches(len(measured), func(from, to int) {
+		s := s.another()
+		for _, l := range measured[from:to] {
+			l.count(s)
+			l.measureOutput(full, fullMissing)
+			l.measureHues(s)
+		}
+	})
 	compareOutput(measured)
 	return measured
 }

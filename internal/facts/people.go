@@ -99,44 +99,52 @@ func (p *Person) Ref() source.Ref { return p.look.Ref() }
 
 func measurePeople(r *rig, s *scene, looks []*Look) []*Person {
 	r.countKeyWhites(looks)
-	const least = 64 // looks for which a stretch of its own pays
-	stretches := make([][]*Person, max(1, min(runtime.GOMAXPROCS(0), len(looks)/least)))
-	var group sync.WaitGroup
-	for i := range stretches {
-		part := looks[i*len(looks)/len(stretches) : (i+1)*len(looks)/len(stretches)]
-		group.Go(func() { stretches[i] = peopleOf(r, s.another(), part) })
-	}
-	group.Wait()
-	people := slices.Concat(stretches...)
+	byLook := make([][]*Person, len(looks))
+	inStretches(len(looks), func(from, to int) {
+		s := s.another()
+		for i := from; i < to; i++ {
+			byLook[i] = peopleOf(r, s, looks[i])
+		}
+	})
+	people := slices.Concat(byLook...)
 	measureHeld(people)
 	return people
 }
 
-// peopleOf measures the people of some looks. Nothing of a look depends on another.
-func peopleOf(r *rig, s *scene, looks []*Look) []*Person {
-	var people []*Person
-	for _, look := range looks {
-		segment := look.look.Segment
-		if segment == nil || len(segment.People) == 0 {
-			look.lacks("face_range_stops", fmt.Sprintf("people on stage in cue %s", look.Number))
-			continue
-		}
-		missing := s.light(look)
-		look.noLux = missing
-		first := len(people)
-		for _, place := range segment.People {
-			p := &Person{
-				look: look, place: place, Place: place, Number: look.Number, Segment: segment.Name,
-				CuePurpose: look.Purpose, StageLit: len(look.lamps) > 0,
-			}
-			light := p.measureLight(s, missing)
-			p.measureKeys(r, light)
-			p.measureBack(r, light)
-			people = append(people, p)
-		}
-		look.compareFaces(people[first:])
+// peopleOf measures the people of a look. Nothing of a look depends on another.
+func peopleOf(r *rig, s *scene, look *Look) []*Person {
+	segment := look.look.Segment
+	if segment == nil || len(segment.People) == 0 {
+		look.lacks("face_range_stops", fmt.Sprintf("people on stage in cue %s", look.Number))
+		return nil
 	}
+	missing := s.light(look)
+	look.noLux = missing
+	people := make([]*Person, 0, len(segment.People))
+	for _, place := range segment.People {
+		p := &Person{
+			look: look, place: place, Place: place, Number: look.Number, Segment: segment.Name,
+			CuePurpose: look.Purpose, StageLit: len(look.lamps) > 0,
+		}
+		light := p.measureLight(s, missing)
+		p.measureKeys(r, light)
+		p.measureBack(r, light)
+		people = append(people, p)
+	}
+	look.compareFaces(people)
 	return people
+}
+
+// inStretches does a work on stretches of a list side by side: as many as there are
+// cores, if the list is long enough for that to pay.
+func inStretches(length int, work func(from, to int)) {
+	const least = 64
+	stretches := max(1, min(runtime.GOMAXPROCS(0), length/least))
+	var group sync.WaitGroup
+	for i := range stretches {
+		group.Go(func() { work(i*length/stretches, (i+1)*length/stretches) })
+	}
+	group.Wait()
 }
 
 // countKeyWhites counts the whites of the key lights, to the mired, over all

@@ -10,6 +10,10 @@ import (
 	"github.com/cueproof/cueproof/schema"
 )
 
+// statesPerCue is about how many states of lamps a cue brings, for the size of a
+// map that would otherwise grow many times.
+const statesPerCue = 32
+
 // rig is the show with its names looked up once.
 type rig struct {
 	mu sync.Mutex // for what lamp looks up while looks are measured side by side
@@ -41,7 +45,7 @@ func newRig(show *schema.Show) *rig {
 	r := &rig{
 		show: show, types: map[string]*schema.Type{}, surfaces: map[string]*schema.Surface{},
 		places: map[string]*schema.Place{}, byChan: map[int]*schema.Fixture{},
-		lineOf: map[*schema.Fixture]*patched{}, shared: map[shineKey]*shine{}, single: map[singleKey]*shine{},
+		lineOf: map[*schema.Fixture]*patched{}, shared: make(map[shineKey]*shine, len(show.Cues)*statesPerCue), single: map[singleKey]*shine{},
 		fluxes: map[*schema.Type]float64{}, emitters: map[*schema.Type]engine{}, colours: map[colour.XY]*impression{}, whites: map[whiteKey]*colour.XY{}, occupied: map[string]bool{},
 		keyWhites: map[int]keyWhite{}, files: map[*schema.Type]photometry.Distribution{},
 	}
