@@ -122,7 +122,7 @@ func BenchmarkColour(b *testing.B) {
 		r := newRig(show)
 		var measured []*Look
 		times.time("colour", func() { measured = measureLooks(r, looks) })
-		lamps, states = 0, len(r.shared)
+		lamps, states = 0, len(r.shines)
 		for _, look := range measured {
 			lamps += len(look.lamps)
 		}
@@ -157,8 +157,8 @@ func BenchmarkLamp(b *testing.B) {
 			state := looks[i].State(1)
 			times.time(name, func() {
 				for range rounds {
-					clear(r.shared)
-					r.shineOf(show.Patch[0], state)
+					clear(r.shines)
+					r.shineOf(r.lines[0], state)
 				}
 			})
 		}

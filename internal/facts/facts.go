@@ -123,7 +123,7 @@ func Measure(show *schema.Show, looks []tracking.Look) *Measured {
 	rig := newRig(show)
 	m := &Measured{none: map[string][]string{}}
 	m.measurePatch(rig, looks)
-	scene := newScene(rig, looks)
+	scene := rig.scene
 	m.People = measurePeople(rig, scene, m.Looks)
 	m.Screens = measureScreens(rig)
 	m.Showings = measureShowings(rig, scene, m.Looks)

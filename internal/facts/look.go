@@ -86,6 +86,7 @@ type inLook struct {
 // patched is what a fixture is in every look.
 type patched struct {
 	fixture *schema.Fixture
+	of      makeOf
 	system  int  // the place of its purpose among the systems of a rig; -1 if it is none
 	stage   bool // it lights the stage
 	// asBefore: its light depends on its state as that of the line before it does.
@@ -103,7 +104,10 @@ type patched struct {
 // shine is what a state makes of a fixture: the same for all of one type that
 // are told the same.
 type shine struct {
-	kind  *schema.Type // nil if the show does not describe it
+	of    makeOf
+	only  *schema.Fixture // the one that it belongs to, because something is missing; nil: all of its make
+	next  *shine          // of the same state, for another make
+	kind  *schema.Type    // nil if the show does not describe it
 	state *tracking.State
 	light light
 	share float64     // of its full light, 0 to 1
@@ -339,9 +343,11 @@ func givenFlux(t *schema.Type) float64 {
 
 func measureLooks(r *rig, looks []tracking.Look) []*Look {
 	measured := make([]*Look, 0, len(looks))
+	s := newScene(r)
 	type memo struct {
 		state *tracking.State
 		shine *shine
+		beam  *beam
 	}
 	last := make([]memo, len(r.lines)) // what each fixture did in the look that it was lit in last
 	var lit []int                      // the lines that are lit in this look
@@ -360,12 +366,14 @@ func measureLooks(r *rig, looks []tracking.Look) []*Look {
 			if state.Level <= 0 {
 				continue
 			}
-			switch before := k - 1; {
-			case last[k].state == state:
-			case line.asBefore && last[before].state == state && last[before].shine.light.missing == "":
-				last[k] = last[before]
-			default:
-				last[k] = memo{state, r.shineOf(line.fixture, state)}
+			if m := &last[k]; m.state != state {
+				m.state = state
+				if line.asBefore && last[k-1].state == state && last[k-1].shine.light.missing == "" {
+					m.shine = last[k-1].shine
+				} else {
+					m.shine = r.shineOf(line, state)
+				}
+				m.beam = s.use(line, m.shine, state)
 			}
 			lit = append(lit, k)
 		}
@@ -373,7 +381,7 @@ func measureLooks(r *rig, looks []tracking.Look) []*Look {
 		lamps := make([]Lamp, len(lit)) // side by side in memory
 		l.lamps = make([]*Lamp, len(lit))
 		for i, k := range lit {
-			lamps[i] = Lamp{inLook: in, patched: r.lines[k], shine: last[k].shine, part: 1}
+			lamps[i] = Lamp{inLook: in, patched: r.lines[k], shine: last[k].shine, part: 1, beam: last[k].beam}
 			l.lamps[i] = &lamps[i]
 		}
 		var before *Look
@@ -383,7 +391,7 @@ func measureLooks(r *rig, looks []tracking.Look) []*Look {
 		l.measureSystems(r, before)
 		measured = append(measured, l)
 	}
-	s := layOutScene(r, measured)
+	s.finish()
 	full, fullMissing := r.fullOutput()
 	inStretches(len(measured), func(from, to int) {
 		s := s.another()
@@ -448,49 +456,34 @@ func compareOutput(looks []*Look) {
 func (r *rig) lamp(look *tracking.Look, f *schema.Fixture, state *tracking.State) *Lamp {
 	r.mu.Lock()
 	defer r.mu.Unlock()
-	return &Lamp{inLook: &inLook{look, look.Number.String()}, patched: r.lineOf[f], shine: r.shineOf(f, state), part: 1}
+	return &Lamp{inLook: &inLook{look, look.Number.String()}, patched: r.lineOf[f], shine: r.shineOf(r.lineOf[f], state), part: 1}
 }
 
-// shineKey is all that the light of a fixture depends on.
-type shineKey struct {
+// makeOf is all that the light of a fixture depends on, beside its state.
+type makeOf struct {
 	kind   *schema.Type
-	state  *tracking.State
 	filter *schema.Filter
 	white  float64 // of the line of the patch; 0 if it gives none
 }
 
-func (r *rig) shineKeyOf(f *schema.Fixture, state *tracking.State) shineKey {
-	return shineKey{r.types[f.Type], state, f.Filter, value(f.WhiteK)}
-}
-
-// singleKey is a fixture in a state.
-type singleKey struct {
-	fixture *schema.Fixture
-	state   *tracking.State
-}
-
 // shineOf is what a state makes of a fixture. What is missing is said of each
 // fixture by its channel, so only known light is shared.
-func (r *rig) shineOf(f *schema.Fixture, state *tracking.State) *shine {
-	key := r.shineKeyOf(f, state)
-	s, done := r.shared[key]
-	if s != nil {
-		return s
-	}
-	if done {
-		if s := r.single[singleKey{f, state}]; s != nil {
+func (r *rig) shineOf(line *patched, state *tracking.State) *shine {
+	first := r.shines[state]
+	for s := first; s != nil; s = s.next {
+		if s.of == line.of && (s.only == nil || s.only == line.fixture) {
 			return s
 		}
 	}
-	s = &shine{kind: key.kind, state: state, light: r.lightOf(f, state), Level: state.Level}
+	f := line.fixture
+	s := &shine{of: line.of, kind: line.of.kind, state: state, light: r.lightOf(f, state), Level: state.Level, next: first}
 	if full, lack := r.weight(f); lack == "" && full > 0 {
 		s.share = s.light.xyz.Y / full
 	}
 	s.measure(r, f.Filter != nil)
 	if s.light.missing != "" {
-		r.shared[key], r.single[singleKey{f, state}] = nil, s
-	} else {
-		r.shared[key] = s
+		s.only = f
 	}
+	r.shines[state] = s
 	return s
 }

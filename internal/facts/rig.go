@@ -7,6 +7,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
+	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -25,17 +26,16 @@ type rig struct {
 	byChan   map[int]*schema.Fixture // the first fixture on a channel
 	lines    []*patched              // of the patch, in its order
 	lineOf   map[*schema.Fixture]*patched
-	shared   map[shineKey]*shine // nil where the fixtures of a type differ in what is missing
-	single   map[singleKey]*shine
 	fluxes   map[*schema.Type]float64
 	emitters map[*schema.Type]engine
 	colours  map[colour.XY]*impression
-	whites   map[whiteKey]*colour.XY // nil: no such white
-	anyFlux  bool                    // whether a type of the rig has a flux
-	occupied map[string]bool         // places where somebody stands in any segment
-	basis    basis                   // what lamps count by; known once the scene is laid out
-	systems  int                     // purposes of a stage rig that the patch has
-	scene    *scene                  // laid out once
+	shines   map[*tracking.State]*shine // the last made of each state; the others follow
+	whites   map[whiteKey]*colour.XY    // nil: no such white
+	anyFlux  bool                       // whether a type of the rig has a flux
+	occupied map[string]bool            // places where somebody stands in any segment
+	basis    basis                      // what lamps count by; known once the scene is laid out
+	systems  int                        // purposes of a stage rig that the patch has
+	scene    *scene                     // laid out once
 	// How often a white, in whole mired, is that of a key light in a look with people.
 	keyWhites map[int]keyWhite
 	files     map[*schema.Type]photometry.Distribution // read once
@@ -45,7 +45,7 @@ func newRig(show *schema.Show) *rig {
 	r := &rig{
 		show: show, types: map[string]*schema.Type{}, surfaces: map[string]*schema.Surface{},
 		places: map[string]*schema.Place{}, byChan: map[int]*schema.Fixture{},
-		lineOf: map[*schema.Fixture]*patched{}, shared: make(map[shineKey]*shine, len(show.Cues)*statesPerCue), single: map[singleKey]*shine{},
+		lineOf: map[*schema.Fixture]*patched{}, shines: make(map[*tracking.State]*shine, len(show.Cues)*statesPerCue),
 		fluxes: map[*schema.Type]float64{}, emitters: map[*schema.Type]engine{}, colours: map[colour.XY]*impression{}, whites: map[whiteKey]*colour.XY{}, occupied: map[string]bool{},
 		keyWhites: map[int]keyWhite{}, files: map[*schema.Type]photometry.Distribution{},
 	}
@@ -71,8 +71,9 @@ func newRig(show *schema.Show) *rig {
 	has := map[int]bool{-1: true}
 	for i, f := range show.Patch {
 		line := &patched{Channel: f.Channel, Type: f.Type, Purpose: f.Purpose, fixture: f, stage: r.stageLight(f), system: slices.Index(systems, f.Purpose)}
+		line.of = makeOf{r.types[f.Type], f.Filter, value(f.WhiteK)}
 		if i > 0 {
-			line.asBefore = r.shineKeyOf(f, nil) == r.shineKeyOf(show.Patch[i-1], nil)
+			line.asBefore = line.of == r.lines[i-1].of
 		}
 		r.lines = append(r.lines, line)
 		r.lineOf[f] = line

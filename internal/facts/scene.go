@@ -106,32 +106,41 @@ type beam struct {
 
 func vec(p *schema.Point) photometry.Vec { return photometry.Vec{X: p.X, Y: p.Y, Z: p.Z} }
 
-// newScene returns the scene of the rig, which was laid out with the looks.
-func newScene(r *rig, _ []tracking.Look) *scene { return r.scene }
-
-// layOutScene lays out the room and every beam that a look uses.
-func layOutScene(r *rig, looks []*Look) *scene {
+// newScene lays out the room. The beams come with the looks that use them, and
+// finish with what arrives of each.
+func newScene(r *rig) *scene {
 	s := &scene{rig: r, beams: map[beamKey]*beam{}, byName: map[string]*spot{}}
 	r.scene = s
 	if r.show.Room != nil {
-		s.layOutRoom(looks)
+		s.placeSurfaces()
+		s.placePeople()
+		s.placeFloor()
 	}
-	r.basis = s.chooseBasis()
 	return s
 }
 
-// layOutRoom finds out what arrives of each beam on each plane.
-func (s *scene) layOutRoom(looks []*Look) {
-	s.placeSurfaces()
-	s.placePeople()
-	s.placeFloor()
-	for _, look := range looks {
-		for _, lamp := range look.lamps {
-			b := s.beamOfLamp(lamp)
-			b.used = true
-			b.shines = b.shines || lamp.light.xyz.Y > 0
-		}
+// use returns the beam of a fixture in a state in which a look lights it.
+func (s *scene) use(line *patched, shine *shine, state *tracking.State) *beam {
+	if s.rig.show.Room == nil {
+		return nil
 	}
+	if line.lastBeam == nil || line.lastRest != state.Rest {
+		line.lastBeam, line.lastRest = s.beamOf(line.fixture, state), state.Rest
+	}
+	line.lastBeam.used = true
+	line.lastBeam.shines = line.lastBeam.shines || shine.light.xyz.Y > 0
+	return line.lastBeam
+}
+
+// finish finds out what arrives of each beam on each plane.
+func (s *scene) finish() {
+	if s.rig.show.Room != nil {
+		s.transfer()
+	}
+	s.rig.basis = s.chooseBasis()
+}
+
+func (s *scene) transfer() {
 	// The patch's own aim counts too: a remedy may light what is dark now.
 	for _, line := range s.rig.lines {
 		if line.stage {
@@ -322,14 +331,10 @@ func (s *scene) target(aim *schema.Aim) (at photometry.Vec, missing string) {
 	return at, fmt.Sprintf("where %q is", aim.Name)
 }
 
-// beamOfLamp is beamOf for a lamp, asked for again and again.
+// beamOfLamp is beamOf for a lamp, which may know it already.
 func (s *scene) beamOfLamp(l *Lamp) *beam {
 	if l.beam == nil {
-		line := l.patched
-		if line.lastBeam == nil || line.lastRest != l.state.Rest {
-			line.lastBeam, line.lastRest = s.beamOf(l.fixture, l.state), l.state.Rest
-		}
-		l.beam = line.lastBeam
+		l.beam = s.beamOf(l.fixture, l.state)
 	}
 	return l.beam
 }

@@ -127,7 +127,7 @@ func laidOut(show *schema.Show) (*scene, []*Look) {
 	looks := tracking.Resolve(show)
 	r := newRig(show)
 	list := measureLooks(r, looks)
-	s := newScene(r, looks)
+	s := r.scene
 	measurePeople(r, s, list)
 	return s, list
 }
