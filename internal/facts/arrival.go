@@ -46,8 +46,10 @@ func (s *scene) light(look *Look) (missing []string) {
 	if len(s.rig.show.Patch) == 0 { // faces are not dark because nobody said what lights them
 		missing = append(missing, "the patch: which channel is which fixture, at which address")
 	}
-	clear(s.lamps)
-	var lit []int
+	for _, column := range s.lit {
+		s.levels[column], s.lamps[column] = 0, nil
+	}
+	s.lit = s.lit[:0]
 	for _, lamp := range look.lamps {
 		b := s.beamOfLamp(lamp)
 		phrase := b.missing
@@ -60,16 +62,9 @@ func (s *scene) light(look *Look) (missing []string) {
 			}
 			continue
 		}
-		s.lamps[b.column] = lamp
-		lit = append(lit, b.column)
+		s.lamps[b.column], s.levels[b.column] = lamp, lamp.share
+		s.lit = append(s.lit, b.column)
 	}
-	for _, column := range s.lit {
-		s.levels[column] = 0
-	}
-	for _, column := range lit {
-		s.levels[column] = s.lamps[column].share
-	}
-	s.lit = lit
 	return missing
 }
 

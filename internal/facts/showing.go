@@ -63,23 +63,32 @@ func (s *Showing) Edits(field string, value any) []source.Edit {
 const screenStops = 1.5
 
 func measureShowings(r *rig, s *scene, looks []*Look) []*Showing {
+	byLook := make([][]*Showing, len(looks))
+	inStretches(len(looks), func(from, to int) {
+		for i := from; i < to; i++ {
+			byLook[i] = showingsOf(s, looks[i])
+		}
+	})
+	return slices.Concat(byLook...)
+}
+
+// showingsOf measures the screens of a look with people.
+func showingsOf(s *scene, look *Look) []*Showing {
+	if look.People == 0 {
+		return nil
+	}
 	var showings []*Showing
-	for _, look := range looks {
-		if look.People == 0 {
+	for _, c := range s.screens {
+		if c.surface.Kind != "emissive" && c.surface.Kind != "projection" {
 			continue
 		}
-		for _, c := range s.screens {
-			if c.surface.Kind != "emissive" && c.surface.Kind != "projection" {
-				continue
-			}
-			showing := &Showing{
-				look: look, canvas: c, ScreenName: c.surface.Name, Kind: c.surface.Kind,
-				Number: look.Number, Segment: look.SegmentName, DrivePct: drivePct(c.surface, look),
-			}
-			showing.measureWhite(look)
-			showing.measureSpill(s)
-			showings = append(showings, showing)
+		showing := &Showing{
+			look: look, canvas: c, ScreenName: c.surface.Name, Kind: c.surface.Kind,
+			Number: look.Number, Segment: look.SegmentName, DrivePct: drivePct(c.surface, look),
 		}
+		showing.measureWhite(look)
+		showing.measureSpill(s)
+		showings = append(showings, showing)
 	}
 	return showings
 }
