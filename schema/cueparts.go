@@ -7,6 +7,8 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
+
+	"github.com/cueproof/cueproof/internal/source"
 )
 
 // cueNumbers checks the cues that share a number: parts of one cue, or the same
@@ -102,7 +104,7 @@ func (c *crossCheck) cueParts(parts []*Cue) {
 			c.say("cue-parts", "cues", b.At, "cue", finding.Finding{
 				Level: finding.Warning, Subjects: by, Detail: attribute,
 				Message: fmt.Sprintf("several parts of cue %s set the %s of channels %s, first parts %d and %d; the later part wins.",
-					parts[0].Number, attribute, shorten(formatSpans(shared)), a.part(), b.part()),
+					parts[0].Number, attribute, source.Shorten(formatSpans(shared)), a.part(), b.part()),
 				Hint: "set it in one part only",
 			})
 		}

@@ -124,7 +124,7 @@ func fieldPlace(at source.Ref, field string) source.Place {
 }
 
 func about(kind, name string) finding.Subject {
-	return finding.Subject{Kind: kind, Name: shorten(name)}
+	return finding.Subject{Kind: kind, Name: source.Shorten(name)}
 }
 
 func (c *crossCheck) dates() {
@@ -138,7 +138,7 @@ func (c *crossCheck) dates() {
 		}
 		c.say("bad-date", "show", c.At, date.field, finding.Finding{
 			Level: finding.Warning, Detail: date.field,
-			Message: fmt.Sprintf("%s of the show is %s, and there is no such day or time.", date.field, shorten(date.text)),
+			Message: fmt.Sprintf("%s of the show is %s, and there is no such day or time.", date.field, source.Shorten(date.text)),
 			Hint:    "write it like " + date.example,
 		})
 	}
@@ -279,8 +279,8 @@ func (c *crossCheck) known(r reference) {
 		words = append(words, say(subject))
 	}
 	f := finding.Finding{
-		Level: r.level, Subjects: r.by, Detail: r.field + "/" + shorten(r.name),
-		Message: fmt.Sprintf("%s of %s is %q, which is not %s.%s", r.field, strings.Join(words, " of "), shorten(r.name), r.is, nearest(r.name, r.known.offered)),
+		Level: r.level, Subjects: r.by, Detail: r.field + "/" + source.Shorten(r.name),
+		Message: fmt.Sprintf("%s of %s is %q, which is not %s.%s", r.field, strings.Join(words, " of "), source.Shorten(r.name), r.is, nearest(r.name, r.known.offered)),
 		Hint:    "write the name as it is listed, letter for letter",
 	}
 	if near := near(r.name, r.known.offered); near != "" {
@@ -432,7 +432,7 @@ func (c *crossCheck) cues() {
 			case errors.As(err, &group):
 				c.noGroup(set, by, group.name, groups.offered)
 			case err != nil:
-				what := fmt.Sprintf("the channels %q of %s", shorten(set.Channels), say(by))
+				what := fmt.Sprintf("the channels %q of %s", source.Shorten(set.Channels), say(by))
 				c.badChannels("cues", set.At, "channels", []finding.Subject{about("channels", set.Channels), by}, what, err)
 			}
 		}
@@ -441,8 +441,8 @@ func (c *crossCheck) cues() {
 
 func (c *crossCheck) noGroup(set *Setting, by finding.Subject, name string, groups []string) {
 	f := finding.Finding{
-		Subjects: []finding.Subject{about("channels", set.Channels), by}, Detail: "group/" + shorten(name),
-		Message: fmt.Sprintf("%s sets %q, which is neither a group nor a list of channels.%s", say(by), shorten(name), nearest(name, groups)),
+		Subjects: []finding.Subject{about("channels", set.Channels), by}, Detail: "group/" + source.Shorten(name),
+		Message: fmt.Sprintf("%s sets %q, which is neither a group nor a list of channels.%s", say(by), source.Shorten(name), nearest(name, groups)),
 		Hint:    "name a group of the show, or write channels such as \"1-6,9\"",
 	}
 	if near := near(name, groups); near != "" {
@@ -540,7 +540,7 @@ func (c *crossCheck) tooFine(at source.Ref, field, section string, by ...finding
 	}
 	c.say("bad-form", section, at, field, finding.Finding{
 		Subjects: by, Detail: field,
-		Message: fmt.Sprintf("%s is %s; a cue number has at most four decimals.", field, shorten(given.Str())),
+		Message: fmt.Sprintf("%s is %s; a cue number has at most four decimals.", field, source.Shorten(given.Str())),
 		Hint:    "round it to four decimals",
 	})
 }

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 	"sync"
+
+	"github.com/cueproof/cueproof/internal/source"
 )
 
 // selections remembers what channel selections mean: the same few stand in
@@ -108,7 +110,7 @@ func (all *selections) spans(text string) ([]span, error) {
 		spans = append(spans, s)
 	}
 	if len(spans) == 0 {
-		return nil, fmt.Errorf("%q names no channel", shorten(text))
+		return nil, fmt.Errorf("%q names no channel", source.Shorten(text))
 	}
 	return spans, nil
 }
@@ -117,7 +119,7 @@ func (all *selections) spans(text string) ([]span, error) {
 type noGroup struct{ name string }
 
 func (e *noGroup) Error() string {
-	return fmt.Sprintf("no group is called %q, and it is not a list of channels", shorten(e.name))
+	return fmt.Sprintf("no group is called %q, and it is not a list of channels", source.Shorten(e.name))
 }
 
 // spansOf gathers channels into ranges, in their order.

@@ -51,14 +51,14 @@ func (s *spot) enter(ref source.Ref, index int) {
 			s.path = append(s.path, `""`)
 			return
 		}
-		s.path = append(s.path, shorten(key))
+		s.path = append(s.path, source.Shorten(key))
 		if lists[key].kind != "" && ref.Kind() == source.Array {
 			s.list = key
 		}
 	case list != "":
 		s.subjects = append([]finding.Subject{subjectOf(ref, lists[list], index)}, s.subjects...)
 		if part, ok := ref.Get("part"); ok && list == "cues" && part.Str() != "" {
-			s.subjects = append([]finding.Subject{{Kind: "part", Name: shorten(part.Str())}}, s.subjects...)
+			s.subjects = append([]finding.Subject{{Kind: "part", Name: source.Shorten(part.Str())}}, s.subjects...)
 		}
 		s.path = nil
 	default:
@@ -87,7 +87,7 @@ func subjectOf(ref source.Ref, entity named, index int) finding.Subject {
 			text = number.String()
 		}
 	}
-	return finding.Subject{Kind: entity.kind, Name: shorten(text)}
+	return finding.Subject{Kind: entity.kind, Name: source.Shorten(text)}
 }
 
 func ordinal(n int) string {

@@ -106,7 +106,7 @@ func (t *translator) wrongType(w *wrong) []finding.Finding {
 	}
 	is := w.spot.ref.Kind().String()
 	if text := w.spot.ref.Str(); text != "" {
-		is += " (" + shorten(text) + ")"
+		is += " (" + source.Shorten(text) + ")"
 	}
 	f := t.finding(w, "wrong-type", finding.Error)
 	f.Message = fmt.Sprintf("%s is %s; wanted is %s.", w.spot.subject(), is, wanted)
@@ -131,11 +131,11 @@ func typeHint(ref source.Ref, s *jsonschema.Schema) string {
 	isNumber := err == nil && strings.Trim(point, "0123456789.-") == ""
 	switch {
 	case ref.Kind() == source.String && takesNumber && isNumber && point != text:
-		return fmt.Sprintf("write %s with a point and without quotes", shorten(point))
+		return fmt.Sprintf("write %s with a point and without quotes", source.Shorten(point))
 	case ref.Kind() == source.String && takesNumber && isNumber:
-		return fmt.Sprintf("write %s without quotes", shorten(text))
+		return fmt.Sprintf("write %s without quotes", source.Shorten(text))
 	case ref.Kind() == source.Number && slices.Contains(s.Types, "string"):
-		return fmt.Sprintf("put it in quotes: \"%s\"", shorten(text))
+		return fmt.Sprintf("put it in quotes: \"%s\"", source.Shorten(text))
 	case ref.Kind() == source.String && slices.Contains(s.Types, "boolean"):
 		return "write true or false without quotes"
 	case slices.Contains(s.Types, "array"):
@@ -152,9 +152,9 @@ func (t *translator) outOfRange(w *wrong) []finding.Finding {
 		return nil // the reader says that it is beyond all numbers
 	}
 	f := t.finding(w, "out-of-range", finding.Error)
-	f.Message = fmt.Sprintf("%s is %s; wanted is %s.", w.spot.subject(), shorten(w.spot.ref.Str()), describe(w.schema))
+	f.Message = fmt.Sprintf("%s is %s; wanted is %s.", w.spot.subject(), source.Shorten(w.spot.ref.Str()), describe(w.schema))
 	f.Hint = "check the number and its unit"
-	f.Measured = []finding.Evidence{{Name: lastKey(w.spot.path), Value: shorten(w.spot.ref.Str()), Num: &value}}
+	f.Measured = []finding.Evidence{{Name: lastKey(w.spot.path), Value: source.Shorten(w.spot.ref.Str()), Num: &value}}
 	for _, bound := range []struct {
 		name string
 		rat  *big.Rat
@@ -180,7 +180,7 @@ func (t *translator) unknownWord(w *wrong) []finding.Finding {
 		return []finding.Finding{f}
 	}
 	text := w.spot.ref.Str()
-	f.Message = fmt.Sprintf("%s is %q, which is not a word known here.%s Known are %s.", w.spot.subject(), shorten(text), nearest(text, words), strings.Join(words, ", "))
+	f.Message = fmt.Sprintf("%s is %q, which is not a word known here.%s Known are %s.", w.spot.subject(), source.Shorten(text), nearest(text, words), strings.Join(words, ", "))
 	f.Hint = "choose one of the known words, or leave the key out"
 	if near := near(text, words); near != "" {
 		f.Hint = fmt.Sprintf("write %q, if that is what is meant", near)
@@ -224,7 +224,7 @@ func (t *translator) unknownKeys(w *wrong) []finding.Finding {
 			f.Level, f.Consequence = finding.Error, finding.Dark
 			lost = "nothing under it is read, which may be a whole section"
 		}
-		f.Message = fmt.Sprintf("%s has the key %q, which is not known here: %s.", w.spot.subject(), shorten(key), lost)
+		f.Message = fmt.Sprintf("%s has the key %q, which is not known here: %s.", w.spot.subject(), source.Shorten(key), lost)
 		f.Hint = "take it out; known are " + strings.Join(known, ", ")
 		if matches(w.schema.PatternProperties, "x_"+key) {
 			f.Hint = "take it out, or rename it to start with x_ if it is for you alone; known are " + strings.Join(known, ", ")
@@ -274,7 +274,7 @@ func (t *translator) wrongLength(w *wrong) []finding.Finding {
 
 func (t *translator) badForm(w *wrong) []finding.Finding {
 	f := t.finding(w, "bad-form", finding.Error)
-	f.Message = fmt.Sprintf("%s is %q; wanted is %s.", w.spot.subject(), shorten(w.spot.ref.Str()), describe(w.schema))
+	f.Message = fmt.Sprintf("%s is %q; wanted is %s.", w.spot.subject(), source.Shorten(w.spot.ref.Str()), describe(w.schema))
 	f.Hint = "write it in that form"
 	return []finding.Finding{f}
 }
@@ -393,17 +393,4 @@ func plural(n int, noun string) string {
 		return "1 " + noun
 	}
 	return strconv.Itoa(n) + " " + noun + "s"
-}
-
-// shorten keeps a word from a file from filling the screen.
-func shorten(text string) string {
-	const most = 60
-	if len(text) <= most {
-		return text
-	}
-	cut := most
-	for cut > 0 && text[cut]&0xC0 == 0x80 {
-		cut--
-	}
-	return text[:cut] + "…"
 }

@@ -21,7 +21,7 @@ func ParseLevel(text string) (Level, error) {
 	digits := strings.TrimSpace(strings.TrimSuffix(text, "%"))
 	value, err := strconv.ParseFloat(digits, 64)
 	if err != nil || strings.Trim(digits, "0123456789.") != "" || value > 100 {
-		return 0, fmt.Errorf("%q is not a level from 0 to 100, FL or Full", shorten(text))
+		return 0, fmt.Errorf("%q is not a level from 0 to 100, FL or Full", source.Shorten(text))
 	}
 	return Level(value), nil
 }
@@ -49,7 +49,7 @@ func ParseCueNumber(text string) (CueNumber, error) {
 	w, errW := strconv.ParseUint(whole, 10, 32)
 	f, errF := strconv.ParseUint((fraction + "0000")[:4], 10, 32)
 	if errW != nil || errF != nil || len(whole) > 6 || len(fraction) > 4 {
-		return 0, fmt.Errorf("%q is not a cue number such as 12 or 12.5", shorten(text))
+		return 0, fmt.Errorf("%q is not a cue number such as 12 or 12.5", source.Shorten(text))
 	}
 	return CueNumber(w*cueUnit + f), nil
 }
@@ -107,7 +107,7 @@ func ParseAddress(text string) (Address, error) {
 	u, errU := strconv.Atoi(universe)
 	s, errS := strconv.Atoi(slot)
 	if !found || errU != nil || errS != nil {
-		return Address{}, fmt.Errorf("%q is not an address such as 1.101 (universe.slot)", shorten(text))
+		return Address{}, fmt.Errorf("%q is not an address such as 1.101 (universe.slot)", source.Shorten(text))
 	}
 	return Address{u, s}, nil
 }
@@ -142,7 +142,7 @@ func parseSpans(text string) ([]span, error) {
 		spans = append(spans, s)
 	}
 	if len(spans) == 0 {
-		return nil, fmt.Errorf("%q names no channel", shorten(text))
+		return nil, fmt.Errorf("%q names no channel", source.Shorten(text))
 	}
 	return spans, nil
 }
@@ -157,7 +157,7 @@ func parseSpan(text string) (span, error) {
 	}
 	last, err := channelNumber(to)
 	if err == nil && last < first {
-		err = fmt.Errorf("the range %s runs backwards", shorten(text))
+		err = fmt.Errorf("the range %s runs backwards", source.Shorten(text))
 	}
 	return span{first, last}, err
 }
@@ -165,7 +165,7 @@ func parseSpan(text string) (span, error) {
 func channelNumber(text string) (int, error) {
 	n, err := strconv.Atoi(strings.TrimSpace(text))
 	if err != nil || n < 1 || n > MaxChannel {
-		return 0, fmt.Errorf("%q is not a channel from 1 to %d", shorten(strings.TrimSpace(text)), MaxChannel)
+		return 0, fmt.Errorf("%q is not a channel from 1 to %d", source.Shorten(strings.TrimSpace(text)), MaxChannel)
 	}
 	return n, nil
 }

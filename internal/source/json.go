@@ -192,7 +192,7 @@ func (p *jsonParser) scalar(kind jsontext.Kind) error {
 		if value, err := strconv.ParseFloat(text, 64); err != nil || math.IsInf(value, 0) {
 			p.tell(Problem{
 				ID:      "number-range",
-				Message: fmt.Sprintf("%s is too large a number to compute with", shorten(text)),
+				Message: fmt.Sprintf("%s is too large a number to compute with", Shorten(text)),
 				At:      Place{p.file, start, stop},
 			})
 		}
@@ -235,7 +235,7 @@ func (p *jsonParser) findTwins(object Ref) {
 			first := Ref{p.file, s.member}.KeyPlace()
 			p.tell(Problem{
 				ID:      "key-twice",
-				Message: fmt.Sprintf("%q stands twice in one object; the last one is used", shorten(member.Key())),
+				Message: fmt.Sprintf("%q stands twice in one object; the last one is used", Shorten(member.Key())),
 				At:      member.KeyPlace(),
 				Related: &first,
 			})
@@ -262,8 +262,9 @@ func (p *jsonParser) syntax(err error) Problem {
 	return Problem{ID: "syntax", Message: message, At: Place{p.file, offset, min(offset+1, len(p.file.Text))}}
 }
 
-// shorten keeps a word from the file from filling the screen.
-func shorten(text string) string {
+// Shorten keeps a word from the file from filling the screen: at most 60 bytes,
+// cut between characters.
+func Shorten(text string) string {
 	const most = 60
 	if len(text) <= most {
 		return text
