@@ -1,7 +1,6 @@
 package main
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -114,11 +113,7 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 		return err
 	}
 	options := report.Options{Width: 80, Colour: o.colour == "always" || o.out == "-" && wantColour(o.colour, command.OutOrStdout())}
-	var text bytes.Buffer
-	if err := report.Formats[o.format](&text, r, options); err != nil {
-		return fault{err}
-	}
-	if err := write(command.OutOrStdout(), o.out, text.Bytes(), filesOf(r)); err != nil {
+	if err := tell(command, o.out, filesOf(r), func(w io.Writer) error { return report.Formats[o.format](w, r, options) }); err != nil {
 		return err
 	}
 	if err := writeHistory(o.history, past, r); err != nil {

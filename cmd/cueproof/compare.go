@@ -1,8 +1,8 @@
 package main
 
 import (
-	"bytes"
 	"errors"
+	"io"
 	"maps"
 	"slices"
 	"strings"
@@ -91,11 +91,8 @@ func compareShows(command *cobra.Command, args []string, o compareOptions, forma
 		return err
 	}
 	options := report.Options{Width: 80, Colour: o.colour == "always" || o.out == "-" && wantColour(o.colour, command.OutOrStdout())}
-	var text bytes.Buffer
-	if err := report.ComparisonFormats[o.format](&text, c, options); err != nil {
-		return fault{err}
-	}
-	if err := write(command.OutOrStdout(), o.out, text.Bytes(), append(c.Old.Files, c.New.Files...)); err != nil {
+	read := append(c.Old.Files, c.New.Files...)
+	if err := tell(command, o.out, read, func(w io.Writer) error { return report.ComparisonFormats[o.format](w, c, options) }); err != nil {
 		return err
 	}
 	if c.Old.Unreadable || c.New.Unreadable {

@@ -1,7 +1,7 @@
 package main
 
 import (
-	"bytes"
+	"io"
 	"maps"
 	"slices"
 	"strings"
@@ -81,9 +81,5 @@ func handbook(command *cobra.Command, cards []finding.Rule, b bookOptions) error
 		}
 		chapters = append(chapters, chapter)
 	}
-	var text bytes.Buffer
-	if err := report.Handbooks[b.format](&text, chapters); err != nil {
-		return fault{err}
-	}
-	return write(command.OutOrStdout(), b.out, text.Bytes(), nil)
+	return tell(command, b.out, nil, func(w io.Writer) error { return report.Handbooks[b.format](w, chapters) })
 }

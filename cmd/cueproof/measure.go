@@ -1,8 +1,8 @@
 package main
 
 import (
-	"bytes"
 	"fmt"
+	"io"
 	"maps"
 	"slices"
 	"strings"
@@ -93,15 +93,11 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 					_, _ = fmt.Fprintf(command.ErrOrStderr(), "There is no %s to measure. Give %s.\n", of, report.Clean(phrase))
 				}
 			}
-			var text bytes.Buffer
-			if err := report.FactFormats[format](&text, subjects, words); err != nil {
-				return fault{err}
-			}
 			var read []string
 			for _, file := range loaded.Files {
 				read = append(read, file.Name)
 			}
-			if err := write(command.OutOrStdout(), out, text.Bytes(), read); err != nil {
+			if err := tell(command, out, read, func(w io.Writer) error { return report.FactFormats[format](w, subjects, words) }); err != nil {
 				return err
 			}
 			if loaded.Unreadable {

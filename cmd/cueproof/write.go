@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -9,7 +10,19 @@ import (
 	"path/filepath"
 
 	"github.com/google/renameio/v2/maybe"
+	"github.com/spf13/cobra"
 )
+
+// tell prints into memory first and puts the whole where it was asked for, so
+// that what cannot be printed leaves nothing half written. read are the files that
+// out may not be.
+func tell(command *cobra.Command, out string, read []string, print func(io.Writer) error) error {
+	var text bytes.Buffer
+	if err := print(&text); err != nil {
+		return fault{err}
+	}
+	return write(command.OutOrStdout(), out, text.Bytes(), read)
+}
 
 // write puts what a command has to say where it was asked for. A file is
 // replaced as a whole (on Windows as far as that can be done), a pipe or a device
