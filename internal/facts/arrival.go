@@ -43,8 +43,8 @@ func (s *scene) light(look *Look) (missing []string) {
 	if ambient := value(s.rig.show.Room.AmbientLx); !(ambient >= 0 && ambient <= mostLux) {
 		missing = append(missing, "an ambient light of the room that a room can have")
 	}
-	if len(s.rig.show.Patch) == 0 { // faces are not dark because nobody said what lights them
-		missing = append(missing, "the patch: which channel is which fixture, at which address")
+	if !s.rig.hasPatch() {
+		missing = append(missing, needPatch)
 	}
 	for _, column := range s.lit {
 		s.levels[column], s.lamps[column] = 0, nil

@@ -94,7 +94,7 @@ func BenchmarkBigShow(b *testing.B) {
 			measured, s = m.Looks, r.scene
 			measurePeople(r, s, measured)
 			measureScreens(r)
-			measureShowings(r, s, measured)
+			measureShowings(s, measured)
 		})
 		levels := levelsOf(s, measured)
 		times.time("product", func() { products(b, s, levels) })

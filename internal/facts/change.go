@@ -155,9 +155,9 @@ func (c *Change) measureTime(t *timeline, i int) {
 
 // measureLight works out what the change does to the light.
 func (c *Change) measureLight(e *evening, i int) {
-	if len(e.rig.show.Patch) == 0 { // nobody said which lamps there are to change
+	if !e.rig.hasPatch() {
 		for _, fact := range lightFacts {
-			c.lacks(fact, "the patch: which channel is which fixture, at which address")
+			c.lacks(fact, needPatch)
 		}
 		return
 	}

@@ -11,6 +11,7 @@
 package facts
 
 import (
+	"runtime"
 	"sync"
 
 	"github.com/cueproof/cueproof/internal/source"
@@ -126,7 +127,7 @@ func Measure(show *schema.Show, looks []tracking.Look) *Measured {
 	scene := rig.scene
 	m.People = measurePeople(rig, scene, m.Looks)
 	m.Screens = measureScreens(rig)
-	m.Showings = measureShowings(rig, scene, m.Looks)
+	m.Showings = measureShowings(scene, m.Looks)
 	for _, f := range m.Fixtures {
 		f.measureOptics(rig, scene, f.UsedInLooks != nil && *f.UsedInLooks > 0)
 	}
@@ -143,7 +144,7 @@ func Measure(show *schema.Show, looks []tracking.Look) *Measured {
 			m.none[kind] = []string{phrase}
 		}
 	}
-	need("fixture", len(m.Fixtures), "the patch: which channel is which fixture, at which address")
+	need("fixture", len(m.Fixtures), needPatch)
 	need("circuit", len(m.Circuits), "the circuits of the room, with volts and amps")
 	need("cue", len(m.Cues), "the cue list")
 	need("look", len(m.Looks), "the cue list")
@@ -191,3 +192,15 @@ func (u *unknowns) lacks(fact, phrase string) {
 }
 
 func known[T any](value T) *T { return &value }
+
+// inStretches does a work on stretches of a list side by side: as many as there are
+// cores, if the list is long enough for that to pay.
+func inStretches(length int, work func(from, to int)) {
+	const least = 64
+	stretches := max(1, min(runtime.GOMAXPROCS(0), length/least))
+	var group sync.WaitGroup
+	for i := range stretches {
+		group.Go(func() { work(i*length/stretches, (i+1)*length/stretches) })
+	}
+	group.Wait()
+}

@@ -4,9 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"math"
-	"runtime"
 	"slices"
-	"sync"
 
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/source"
@@ -133,18 +131,6 @@ func peopleOf(r *rig, s *scene, look *Look) []*Person {
 	}
 	look.compareFaces(people)
 	return people
-}
-
-// inStretches does a work on stretches of a list side by side: as many as there are
-// cores, if the list is long enough for that to pay.
-func inStretches(length int, work func(from, to int)) {
-	const least = 64
-	stretches := max(1, min(runtime.GOMAXPROCS(0), length/least))
-	var group sync.WaitGroup
-	for i := range stretches {
-		group.Go(func() { work(i*length/stretches, (i+1)*length/stretches) })
-	}
-	group.Wait()
 }
 
 // countKeyWhites counts the whites of the key lights, to the mired, over all

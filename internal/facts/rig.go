@@ -88,6 +88,13 @@ func newRig(show *schema.Show) *rig {
 	return r
 }
 
+// needPatch is what is missing where there is no patch: with no lamp known, a
+// stage is not dark and a cue does not do nothing.
+const needPatch = "the patch: which channel is which fixture, at which address"
+
+// hasPatch reports whether the show says which lamps there are.
+func (r *rig) hasPatch() bool { return len(r.show.Patch) > 0 }
+
 // stageLight reports whether a fixture lights the stage: neither house light nor
 // a lamp that is part of the set nor a haze machine.
 func (r *rig) stageLight(f *schema.Fixture) bool {

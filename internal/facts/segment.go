@@ -494,8 +494,8 @@ func (e *evening) fadedBy(i int) float64 {
 
 // isDark reports whether a camera sees nothing in a look.
 func (e *evening) isDark(look *Look) (dark bool, missing string) {
-	if len(e.rig.show.Patch) == 0 {
-		return false, "the patch: which channel is which fixture, at which address"
+	if !e.rig.hasPatch() {
+		return false, needPatch
 	}
 	sum := 0.0
 	for _, lamp := range look.lamps {

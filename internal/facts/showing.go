@@ -62,7 +62,7 @@ func (s *Showing) Edits(field string, value any) []source.Edit {
 // practice, no source.
 const screenStops = 1.5
 
-func measureShowings(r *rig, s *scene, looks []*Look) []*Showing {
+func measureShowings(s *scene, looks []*Look) []*Showing {
 	byLook := make([][]*Showing, len(looks))
 	inStretches(len(looks), func(from, to int) {
 		for i := from; i < to; i++ {
