@@ -1,11 +1,13 @@
 package main
 
 import (
+	"cmp"
 	"io"
 	"maps"
 	"slices"
 	"strings"
 
+	"github.com/cueproof/cueproof/internal/cases"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/report"
@@ -60,7 +62,19 @@ func workOf(command *cobra.Command, ids []string, cards []finding.Rule, folder s
 	if err != nil {
 		return nil, nil, err
 	}
-	return lint.Work(show, ids, lint.Options{Rules: set, Stdin: command.InOrStdin(), StdinName: "standard input", House: options})
+	run := lint.Options{Rules: set, Stdin: command.InOrStdin(), StdinName: "standard input", House: options}
+	setup, err := lint.SetUp(show, run)
+	if err != nil {
+		return nil, nil, err
+	}
+	measured, loaded, err := lint.Measure(show, run)
+	if err != nil {
+		return nil, nil, err
+	}
+	for _, file := range loaded.Files {
+		files = append(files, file.Name)
+	}
+	return cases.Work(ids, setup.Rules, setup.All, measured, cmp.Or(loaded.Show.Name, show)), files, nil
 }
 
 // handbook writes all explanations, and runs the example of every rule of ours.
@@ -73,7 +87,7 @@ func handbook(command *cobra.Command, cards []finding.Rule, b bookOptions) error
 	for _, card := range cards {
 		chapter := report.Chapter{Rule: card}
 		if rule, ok := set.Find(card.ID); ok { // run with its own limits, as its cases are
-			example, err := lint.ExampleOf(rule)
+			example, err := cases.ExampleOf(rule)
 			if err != nil {
 				return fault{err}
 			}

@@ -6,7 +6,7 @@ import (
 	"os"
 	"strings"
 
-	"github.com/cueproof/cueproof/internal/lint"
+	"github.com/cueproof/cueproof/internal/cases"
 	"github.com/cueproof/cueproof/internal/report"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/spf13/cobra"
@@ -66,13 +66,13 @@ func testRules(folder string) (text []byte, good bool, err error) {
 	line := func(text string) { fmt.Fprintln(&b, report.Clean(strings.TrimRight(text, " \r\n"))) }
 	ran, wrong, without := 0, 0, 0
 	for _, rule := range set.Rules {
-		cases, _, err := lint.Cases(root.FS(), rule)
+		list, _, err := cases.Run(root.FS(), rule)
 		if err != nil {
 			line(rule.ID + ": " + strings.ReplaceAll(err.Error(), "\n", " "))
 			without++
 			continue
 		}
-		for _, c := range cases {
+		for _, c := range list {
 			ran++
 			if c.Want == c.Got {
 				continue

@@ -12,7 +12,7 @@ import (
 
 func comparing(t *testing.T) Options {
 	t.Helper()
-	return Options{Rules: builtIn(t), House: HouseOptions{None: true, Today: "2026-03-08"}}
+	return Options{Rules: everyRule(t), House: HouseOptions{None: true, Today: "2026-03-08"}}
 }
 
 // TestComparingAddsUp holds every pair of demo shows against each other: what is

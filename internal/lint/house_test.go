@@ -25,7 +25,7 @@ const day = "2026-11-25"
 // checkWith checks one show with a house file of this text; "" for none.
 func checkWith(t *testing.T, show, text string) report.Show {
 	t.Helper()
-	o := Options{Rules: builtIn(t), House: HouseOptions{None: true, Today: day}}
+	o := Options{Rules: everyRule(t), House: HouseOptions{None: true, Today: day}}
 	if text != "" {
 		name := filepath.Join(t.TempDir(), house.FileName)
 		if err := os.WriteFile(name, []byte(text), 0o644); err != nil {
@@ -216,7 +216,7 @@ func TestLimitsOfTheHouseDecide(t *testing.T) {
 func TestAllOffIsNotChecked(t *testing.T) {
 	var off strings.Builder
 	off.WriteString("rules:\n")
-	for _, rule := range builtIn(t).Rules {
+	for _, rule := range everyRule(t).Rules {
 		fmt.Fprintf(&off, "  %s: off\n", rule.ID)
 	}
 	show := checkWith(t, filepath.Join(showsFolder, "mended"), off.String())
@@ -252,7 +252,7 @@ waivers:
 		for i := range paths {
 			paths[i] = filepath.Join(folder, paths[i])
 		}
-		r, err := Run(paths, Options{Rules: builtIn(t), House: HouseOptions{Today: day}})
+		r, err := Run(paths, Options{Rules: everyRule(t), House: HouseOptions{Today: day}})
 		if err != nil {
 			t.Fatal(err)
 		}

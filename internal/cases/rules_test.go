@@ -1,4 +1,4 @@
-package lint
+package cases
 
 import (
 	"fmt"
@@ -66,7 +66,7 @@ func lacks(fsys fs.FS, set *rules.Set, id string) []string {
 		slices.Sort(list)
 		return list
 	}
-	cases, archive, err := Cases(fsys, rule)
+	cases, archive, err := Run(fsys, rule)
 	if err != nil {
 		say("mend cases.txtar: %v", err)
 		return list

@@ -1,4 +1,10 @@
-package lint
+// Package cases runs what a rule's author wrote down to be run: the small shows of
+// cases.txtar, and the example that an explanation names.
+//
+// In go a file system of rules and one rule of it, out comes what the rule says of
+// each show beside what was expected. A newcomer's mistake would be to look at the
+// built-in rules only: a house's own rules are run by the same code.
+package cases
 
 import (
 	"fmt"
@@ -6,7 +12,9 @@ import (
 	"path"
 	"strings"
 
+	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/rogpeppe/go-internal/txtar"
@@ -22,11 +30,11 @@ type Case struct {
 // maxCases is far more than small shows need and far less than could hurt.
 const maxCases = 4 << 20
 
-// Cases runs the cases of a rule: in its cases.txtar each NAME.json is a whole
+// Run runs the cases of a rule: in its cases.txtar each NAME.json is a whole
 // show and NAME.want what this rule alone says of it, a line for each finding,
 // or "silent". It returns the archive too, with every .want as it should be, so
 // that a test can rewrite the file.
-func Cases(fsys fs.FS, rule *rules.Rule) ([]Case, *txtar.Archive, error) {
+func Run(fsys fs.FS, rule *rules.Rule) ([]Case, *txtar.Archive, error) {
 	name := path.Join(rule.ID, "cases.txtar")
 	info, err := fs.Stat(fsys, name)
 	switch {
@@ -90,7 +98,8 @@ func sayOf(text string, set *rules.Set) (string, error) {
 		}
 	}
 	var lines []string
-	for _, f := range judge(loaded.Show, set).found {
+	found, _ := set.Judge(facts.Measure(loaded.Show, tracking.Resolve(loaded.Show)))
+	for _, f := range found {
 		var subjects []string
 		for _, s := range f.Subjects {
 			subjects = append(subjects, s.String())

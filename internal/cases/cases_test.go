@@ -1,4 +1,4 @@
-package lint
+package cases
 
 import (
 	"os"
@@ -39,7 +39,7 @@ func builtIn(t *testing.T) *rules.Set {
 func TestCases(t *testing.T) {
 	for _, rule := range builtIn(t).Rules {
 		t.Run(rule.ID, func(t *testing.T) {
-			cases, archive, err := Cases(rules.BuiltIn(), rule)
+			cases, archive, err := Run(rules.BuiltIn(), rule)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -63,12 +63,12 @@ func TestCases(t *testing.T) {
 	}
 }
 
-// TestCasesOfOthers holds Cases to what it promises to whoever writes a rule.
+// TestCasesOfOthers holds Run to what it promises to whoever writes a rule.
 func TestCasesOfOthers(t *testing.T) {
 	set := builtIn(t)
 	rule, _ := set.Find("patch/channel-twice")
 	run := func(archive string) ([]Case, string, error) {
-		cases, current, err := Cases(fstest.MapFS{"patch/channel-twice/cases.txtar": {Data: []byte(archive)}}, rule)
+		cases, current, err := Run(fstest.MapFS{"patch/channel-twice/cases.txtar": {Data: []byte(archive)}}, rule)
 		if err != nil {
 			return nil, "", err
 		}
@@ -92,7 +92,7 @@ func TestCasesOfOthers(t *testing.T) {
 		}
 	})
 	t.Run("no archive", func(t *testing.T) {
-		if _, _, err := Cases(fstest.MapFS{}, rule); err == nil {
+		if _, _, err := Run(fstest.MapFS{}, rule); err == nil {
 			t.Error("no error")
 		}
 	})

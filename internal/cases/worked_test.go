@@ -1,15 +1,17 @@
-package lint
+package cases
 
 import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/cueproof/cueproof/internal/lint"
 )
 
 // The example that each explanation names is a case, it runs, it says what is
 // written beside it, and it says something: an example of silence explains nothing.
 func TestTheExampleOfEveryExplanationRuns(t *testing.T) {
-	for _, rule := range everyRule(t).Rules {
+	for _, rule := range builtIn(t).Rules {
 		example, err := ExampleOf(rule)
 		if err != nil {
 			t.Error(err)
@@ -20,15 +22,14 @@ func TestTheExampleOfEveryExplanationRuns(t *testing.T) {
 }
 
 func TestARuleIsWorkedOutWithTheNumbersOfAShow(t *testing.T) {
-	o := Options{Rules: everyRule(t), House: HouseOptions{None: true}}
+	set := builtIn(t)
+	o := lint.Options{Rules: set, House: lint.HouseOptions{None: true}}
 	show := filepath.Join("..", "..", "testdata", "shows", "flawed")
-	list, files, err := Work(show, []string{"people/key-low", "patch/address-range", "file/syntax", "people/key-angle"}, o)
+	measured, loaded, err := lint.Measure(show, o)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(files) != 6 {
-		t.Errorf("read were %v", files)
-	}
+	list := Work([]string{"people/key-low", "patch/address-range", "file/syntax", "people/key-angle"}, set, set, measured, loaded.Show.Name)
 	low := list[0]
 	if !low.Wrong || low.Fails == 0 || low.Cue == "" || len(low.Limits) != 1 || len(low.Facts) == 0 || !strings.Contains(low.Message, "lx reach the face") {
 		t.Errorf("people/key-low: %+v", low)
@@ -44,8 +45,11 @@ func TestARuleIsWorkedOutWithTheNumbersOfAShow(t *testing.T) {
 			t.Errorf("%+v", w)
 		}
 	}
-	whole := run(t, show, o)
-	for _, look := range whole.Looked {
+	whole, err := lint.Run([]string{show}, o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, look := range whole.Shows[0].Looked {
 		if look.Rule == "people/key-angle" && look.Subjects != list[3].Subjects {
 			t.Errorf("a check looks %d times, this %d", look.Subjects, list[3].Subjects)
 		}

@@ -1,48 +1,33 @@
-package lint
+package cases
 
 import (
 	"fmt"
 	"math"
 
+	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/report"
 	"github.com/cueproof/cueproof/rules"
 )
 
 // Work tells with the numbers of a show how rules are worked out: one answer for
-// each of the rules, with the subject that is furthest from right, or, if none is
+// each of the ids, with the subject that is furthest from right, or, if none is
 // wrong, nearest to the limit. An id of a problem of files has no numbers and gives
-// nil. The files are those that were read. The error is that of reading the show or its house file.
-func Work(path string, ids []string, o Options) (list []*report.Worked, files []string, err error) {
-	setup, err := SetUp(path, o)
-	if err != nil {
-		return nil, nil, err
-	}
-	measured, loaded, err := Measure(path, o)
-	if err != nil {
-		return nil, nil, err
-	}
-	name := loaded.Show.Name
-	if name == "" {
-		name = path
-	}
+// nil. The rules of own (with the limits of the house) come before those of all.
+func Work(ids []string, own, all *rules.Set, measured *facts.Measured, show string) []*report.Worked {
+	var list []*report.Worked
 	for _, id := range ids {
-		rule, ok := setup.All.Find(id)
+		rule, ok := own.Find(id)
+		if !ok {
+			rule, ok = all.Find(id)
+		}
 		if !ok {
 			list = append(list, nil)
 			continue
 		}
-		for _, own := range setup.Rules.Rules { // with the limits of the house, if it is on
-			if own.ID == id {
-				rule = own
-			}
-		}
-		list = append(list, worked(rule, rule.Work(measured), name, measured.None(rule.Over)))
+		list = append(list, worked(rule, rule.Work(measured), show, measured.None(rule.Over)))
 	}
-	for _, file := range loaded.Files {
-		files = append(files, file.Name)
-	}
-	return list, files, nil
+	return list
 }
 
 func worked(rule *rules.Rule, each []rules.Worked, show string, none []string) *report.Worked {
@@ -112,7 +97,7 @@ func ExampleOf(rule *rules.Rule) (Example, error) {
 	if !ok {
 		return Example{}, fmt.Errorf("the explanation of %s names no case as its example", rule.ID)
 	}
-	cases, _, err := Cases(rules.BuiltIn(), rule)
+	cases, _, err := Run(rules.BuiltIn(), rule)
 	if err != nil {
 		return Example{}, err
 	}
