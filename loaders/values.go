@@ -44,7 +44,7 @@ var (
 // asChannel reads the channel of one fixture.
 func asChannel(s *sheet, c cell) (value, string) {
 	if strings.ContainsAny(c.text, ",;+-") {
-		if several, err := schema.ParseChannels(c.text); err == nil && len(several) > 1 {
+		if several, err := schema.ParseRanges(c.text); err == nil && several.Count() > 1 {
 			return value{}, "names more than one channel; every fixture needs a row of its own, with its own address"
 		}
 	}

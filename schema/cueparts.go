@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"fmt"
 	"slices"
-	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
 
@@ -104,7 +103,7 @@ func (c *crossCheck) cueParts(parts []*Cue) {
 			c.say("cue-parts", "cues", b.At, "cue", finding.Finding{
 				Level: finding.Warning, Subjects: by, Detail: attribute,
 				Message: fmt.Sprintf("several parts of cue %s set the %s of channels %s, first parts %d and %d; the later part wins.",
-					parts[0].Number, attribute, source.Shorten(formatSpans(shared)), a.part(), b.part()),
+					parts[0].Number, attribute, source.Shorten(merged(shared).String()), a.part(), b.part()),
 				Hint: "set it in one part only",
 			})
 		}
@@ -167,25 +166,4 @@ func (s *Setting) attributes() []string {
 		}
 	}
 	return list
-}
-
-// formatSpans writes ranges the short way: "1-6, 9".
-func formatSpans(spans []span) string {
-	slices.SortFunc(spans, func(a, b span) int { return cmp.Compare(a.first, b.first) })
-	var parts []string
-	for i := 0; i < len(spans); {
-		first, last := spans[i].first, spans[i].last
-		for i++; i < len(spans) && spans[i].first <= last+1; i++ {
-			last = max(last, spans[i].last)
-		}
-		switch {
-		case first == last:
-			parts = append(parts, fmt.Sprint(first))
-		case last == first+1:
-			parts = append(parts, fmt.Sprint(first), fmt.Sprint(last))
-		default:
-			parts = append(parts, fmt.Sprintf("%d-%d", first, last))
-		}
-	}
-	return strings.Join(parts, ", ")
 }

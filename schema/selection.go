@@ -13,8 +13,9 @@ import (
 // selections remembers what channel selections mean: the same few stand in
 // thousands of settings.
 type selections struct {
-	all    []int
-	groups map[string][]int // by lower-case name
+	patch  []int             // patched channels, each once, in the order of the patch
+	sorted []int             // the same in numeric order
+	groups map[string][]span // by lower-case name, in the order written
 
 	mu    sync.Mutex
 	known map[string]selection
@@ -22,8 +23,9 @@ type selections struct {
 }
 
 type selection struct {
-	channels []int
-	err      error
+	channels  []int  // patched
+	unpatched Ranges // the others
+	err       error
 }
 
 // everyChannel is the word for every patched channel.
@@ -40,64 +42,105 @@ func (s *Show) selectionsOf() *selections {
 	making.Lock()
 	defer making.Unlock()
 	if s.selections == nil {
+		patch := s.patched()
 		s.selections = &selections{
-			all: s.patched(), groups: s.groupChannels(),
+			patch: patch, sorted: slices.Sorted(slices.Values(patch)), groups: s.groupSpans(),
 			known: map[string]selection{}, room: mostRemembered,
 		}
 	}
 	return s.selections
 }
 
-// Channels returns the channels of a selection, in the order written and without
-// repeats: numbers and ranges such as "1-6,9", names of groups, "all" for every
-// patched channel, or several of them with commas between. The slice belongs to
-// the show: do not change it, nor the show's patch or groups after the first
-// call; [Apply] makes a changed copy. It may be called from several goroutines.
+// Channels returns the patched channels of a selection, in the order written and
+// without repeats: numbers and ranges such as "1-6,9", names of groups, "all" for
+// every patched channel, or several of them with commas between. What no fixture
+// has ([Show.Unpatched]) is never listed, so that 1-99999 costs no more than
+// the patch has lines. The slice belongs to the show: do not change it, nor the show's
+// patch or groups after the first call; [Apply] makes a changed copy. It may be
+// called from several goroutines.
 func (s *Show) Channels(text string) ([]int, error) {
-	all := s.selectionsOf()
+	found := s.selectionsOf().find(text)
+	return found.channels, found.err
+}
+
+// Unpatched returns the channels of a selection that no fixture has. A selection that
+// cannot be read has none.
+func (s *Show) Unpatched(text string) Ranges { return s.selectionsOf().find(text).unpatched }
+
+func (all *selections) find(text string) selection {
 	all.mu.Lock()
 	defer all.mu.Unlock()
 	found, known := all.known[text]
 	if !known {
-		found.channels, found.err = all.resolve(text)
-		if all.room -= len(found.channels) + 1; all.room >= 0 {
+		found = all.resolve(text)
+		if all.room -= len(found.channels) + len(found.unpatched) + 1; all.room >= 0 {
 			all.known[text] = found
 		}
 	}
-	return found.channels, found.err
+	return found
 }
 
-func (all *selections) resolve(text string) ([]int, error) {
-	if channels, ok := all.named(text); ok {
-		return channels, nil
+func (all *selections) resolve(text string) selection {
+	if groupKey(text) == everyChannel {
+		return selection{channels: all.patch}
 	}
 	spans, err := all.spans(text)
 	if err != nil {
-		return nil, err
+		return selection{err: err}
 	}
-	return expand(spans), nil
+	return selection{channels: all.within(spans), unpatched: merged(spans).without(all.sorted)}
+}
+
+// within lists the patched channels of spans in the order written, without
+// repeats. A channel that was taken points to the next one that may be free, so
+// ranges that overlap a thousand times cost no more than one.
+func (all *selections) within(spans []span) []int {
+	var channels []int
+	after := make([]int32, len(all.sorted)+1) // by place among the patched channels; 0: free
+	free := func(i int) int {
+		end := int32(i)
+		for after[end] != 0 {
+			end = after[end]
+		}
+		for i := int32(i); after[i] != 0; {
+			i, after[i] = after[i], end
+		}
+		return int(end)
+	}
+	for _, s := range spans {
+		first, _ := slices.BinarySearch(all.sorted, s.first)
+		for i := free(first); i < len(all.sorted) && all.sorted[i] <= s.last; i = free(i) {
+			channels = append(channels, all.sorted[i])
+			after[i] = int32(i) + 1
+		}
+	}
+	return channels
 }
 
 // named returns the channels of a group or of "all".
-func (all *selections) named(text string) ([]int, bool) {
+func (all *selections) named(text string) ([]span, bool) {
 	name := groupKey(text)
 	if name == everyChannel {
-		return all.all, true
+		return spansOf(all.patch), true
 	}
-	channels, isGroup := all.groups[name]
-	return channels, isGroup
+	spans, isGroup := all.groups[name]
+	return spans, isGroup
 }
 
 // spans reads a selection without listing every channel of its ranges.
 func (all *selections) spans(text string) ([]span, error) {
-	if channels, ok := all.named(text); ok { // also a group whose name holds a comma
-		return spansOf(channels), nil
+	if spans, ok := all.named(text); ok { // also a group whose name holds a comma
+		return spans, nil
 	}
 	var spans []span
+	said := map[string]bool{} // a group that is named again adds nothing
 	for _, part := range strings.FieldsFunc(text, isSeparator) {
 		part = strings.TrimSpace(part)
-		if channels, ok := all.named(part); ok {
-			spans = append(spans, spansOf(channels)...)
+		if named, ok := all.named(part); ok {
+			if key := groupKey(part); !said[key] {
+				said[key] = true
+				spans = append(spans, named...)
+			}
 			continue
 		}
 		s, err := parseSpan(part)
@@ -160,34 +203,29 @@ func (s *Show) patched() []int {
 	return channels.list
 }
 
-// groupChannels gathers the groups of the groups section and those that
-// fixtures name; a group may be named in both and then has the channels of both.
-func (s *Show) groupChannels() map[string][]int {
-	groups := map[string]*gathered{}
-	group := func(name string) *gathered {
-		key := groupKey(name)
-		if groups[key] == nil {
-			groups[key] = &gathered{}
-		}
-		return groups[key]
-	}
+// groupSpans gathers the groups of the groups section and those that fixtures
+// name; a group may be named in both and then has the channels of both.
+func (s *Show) groupSpans() map[string][]span {
+	groups := map[string][]span{}
 	for _, name := range slices.Sorted(maps.Keys(s.Groups)) {
-		channels, _ := ParseChannels(s.Groups[name])
-		known := group(name)
-		for _, channel := range channels {
-			known.add(channel)
-		}
+		spans, _ := parseSpans(s.Groups[name])
+		groups[groupKey(name)] = append(groups[groupKey(name)], spans...)
 	}
 	for _, fixture := range s.Patch {
 		for _, name := range fixture.Groups {
-			group(name).add(fixture.Channel)
+			key := groupKey(name)
+			list := groups[key]
+			switch n := len(list) - 1; {
+			case fixture.Channel < 1: // could not be read
+			case n >= 0 && list[n].last+1 == fixture.Channel:
+				list[n].last++
+			default:
+				list = append(list, span{fixture.Channel, fixture.Channel})
+			}
+			groups[key] = list
 		}
 	}
-	lists := map[string][]int{}
-	for key, channels := range groups {
-		lists[key] = channels.list
-	}
-	return lists
+	return groups
 }
 
 // gathered is a list of channels without repeats. A channel below 1 is one that

@@ -119,16 +119,6 @@ func (a Address) String() string { return fmt.Sprintf("%d.%d", a.Universe, a.Slo
 // typing mistake such as 1-99999999 from filling the memory.
 const MaxChannel = 99_999
 
-// ParseChannels reads a selection such as "1-6,9": numbers and ranges, split by
-// commas, semicolons or "+". The result is in the order written, without repeats.
-func ParseChannels(text string) ([]int, error) {
-	spans, err := parseSpans(text)
-	if err != nil {
-		return nil, err
-	}
-	return expand(spans), nil
-}
-
 // span is a range of channels, both ends included.
 type span struct{ first, last int }
 
@@ -170,41 +160,5 @@ func channelNumber(text string) (int, error) {
 	return n, nil
 }
 
-// expand lists the channels of spans in the order written, without repeats. A
-// channel that was taken points to the next one that may be free, so ranges that
-// overlap a thousand times cost no more than one.
-func expand(spans []span) []int {
-	if len(spans) == 1 {
-		channels := make([]int, 0, spans[0].last-spans[0].first+1)
-		for c := spans[0].first; c <= spans[0].last; c++ {
-			channels = append(channels, c)
-		}
-		return channels
-	}
-	highest := 0
-	for _, s := range spans {
-		highest = max(highest, s.last)
-	}
-	var channels []int
-	after := make([]int32, highest+2) // 0: free
-	free := func(c int) int {
-		end := int32(c)
-		for after[end] != 0 {
-			end = after[end]
-		}
-		for i := int32(c); after[i] != 0; {
-			i, after[i] = after[i], end
-		}
-		return int(end)
-	}
-	for _, s := range spans {
-		for c := free(s.first); c <= s.last; c = free(c) {
-			channels = append(channels, c)
-			after[c] = int32(c) + 1
-		}
-	}
-	return channels
-}
-
 // FormatChannels writes channels the short way, in numeric order: "1-6, 9".
-func FormatChannels(channels []int) string { return formatSpans(spansOf(channels)) }
+func FormatChannels(channels []int) string { return merged(spansOf(channels)).String() }

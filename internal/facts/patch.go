@@ -494,11 +494,15 @@ type Cue struct {
 
 	Number     string        `expr:"number"`             // its number
 	CueName    string        `expr:"name"`               // its name, or ""
-	Unpatched  []int         `expr:"unpatched"`          // channels it sets that no fixture has
-	Count      *int          `expr:"unpatched_count"`    // how many those are
+	Unpatched  []int         `expr:"unpatched"`          // the first hundred channels it sets that no fixture has
+	Count      *int          `expr:"unpatched_count"`    // how many channels it sets that no fixture has
 	Settings   []*CueSetting `expr:"unpatched_settings"` // the settings that mention them
 	ChannelTxt string        `expr:"unpatched_text"`     // the same channels, as "41, 43-45"
 }
+
+// mostUnpatched is how many channels are listed one by one: no hall puts right more
+// of them by hand, and a slip such as 1-99999 must not fill the memory.
+const mostUnpatched = 100
 
 // CueSetting is one setting of a cue that mentions channels that no fixture has.
 type CueSetting struct {
@@ -543,44 +547,29 @@ func measureCues(r *rig) []*Cue {
 			cues = append(cues, c)
 			continue
 		}
+		var lists []schema.Ranges
 		for _, setting := range raw.Set {
-			c.measureSetting(r, setting)
+			lists = append(lists, c.measureSetting(r, setting))
 		}
-		c.Count = known(len(c.Unpatched))
-		c.ChannelTxt = schema.FormatChannels(c.Unpatched)
+		unpatched := schema.Joined(lists...)
+		c.Count = known(unpatched.Count())
+		c.Unpatched = unpatched.First(mostUnpatched)
+		c.ChannelTxt = source.Shorten(unpatched.String())
 		cues = append(cues, c)
 	}
 	return cues
 }
 
-func (c *Cue) measureSetting(r *rig, setting *schema.Setting) {
-	channels, err := r.show.Channels(setting.Channels)
-	if err != nil {
-		return
-	}
-	var patched, unpatched []int
-	for _, channel := range channels {
-		if r.byChan[channel] != nil {
-			patched = append(patched, channel)
-		} else {
-			unpatched = append(unpatched, channel)
-		}
-	}
+// measureSetting returns the channels that the setting gives and no fixture has.
+func (c *Cue) measureSetting(r *rig, setting *schema.Setting) schema.Ranges {
+	unpatched := r.show.Unpatched(setting.Channels)
 	if len(unpatched) == 0 {
-		return
+		return nil
 	}
 	s := &CueSetting{setting: setting, cue: c.Number}
-	if len(patched) > 0 {
+	if patched, err := r.show.Channels(setting.Channels); err == nil && len(patched) > 0 {
 		s.Remaining = known(strings.ReplaceAll(schema.FormatChannels(patched), " ", ""))
 	}
 	c.Settings = append(c.Settings, s)
-	for _, channel := range unpatched {
-		seen := false
-		for _, already := range c.Unpatched {
-			seen = seen || already == channel
-		}
-		if !seen {
-			c.Unpatched = append(c.Unpatched, channel)
-		}
-	}
+	return unpatched
 }

@@ -16,9 +16,12 @@ import (
 // of a show. It returns what is wrong with the text, or nil.
 //
 // Anchors, aliases, tags and several documents are refused: nobody needs them
-// here, and aliases are how a small file becomes a large one. The work grows with
-// the square of the text, so callers bound its length (64 KiB took under a second here).
+// here, and aliases are how a small file becomes a large one. So is a line of nothing
+// but marks, which the library would need seconds for.
 func ParseYAML(file *File) *Problem {
+	if at, dense := tooDense(file.Text); dense {
+		return &Problem{ID: "syntax", Message: fmt.Sprintf("the line has more than %d dashes, brackets, commas, colons and quotes; go on in a new line", mostMarks), At: Place{file, at, at + 1}}
+	}
 	if at, deep := tooDeep(file.Text); deep {
 		return &Problem{ID: "syntax", Message: fmt.Sprintf("values nest more than %d levels deep", MaxDepth), At: Place{file, at, at + 1}}
 	}
@@ -32,6 +35,29 @@ func ParseYAML(file *File) *Problem {
 	y := yamlTape{file: file, build: NewBuilder(file), lines: lineStarts(file.Text)}
 	y.value(tree.Docs[0].Body, 0)
 	return y.problem
+}
+
+// mostMarks is how many characters that mean something to YAML a line may have. The
+// library works through the tokens of a line in a time that grows with the square
+// of their number: 64 KiB of dashes or brackets took it over two seconds in one line,
+// and a twentieth of that in lines of this many. A text of a thousand of them fits.
+const mostMarks = 1200
+
+// tooDense finds the first line with more of them.
+func tooDense(text string) (at int, dense bool) {
+	for line := range strings.Lines(text) {
+		marks := 0
+		for i := range len(line) {
+			if strings.IndexByte("-?:,[]{}#&*!|>'\"%@`\t", line[i]) >= 0 {
+				marks++
+			}
+		}
+		if marks > mostMarks {
+			return at, true
+		}
+		at += len(line)
+	}
+	return 0, false
 }
 
 // tooDeep finds the bracket that opens more levels than values may nest in. It

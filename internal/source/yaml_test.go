@@ -39,6 +39,10 @@ func TestYAMLRefused(t *testing.T) {
 		"a key twice":         "a: 1\na: 2\n",
 		"open brackets":       strings.Repeat("[", 60_000),
 		"nested dashes":       strings.Repeat("- ", 300) + "x",
+		"a line of dashes":    strings.Repeat("- ", 32_000),
+		"a line of pairs":     "a: 1\n" + strings.Repeat("[]{}", 16_000),
+		"a line of anchors":   strings.Repeat("&a ", 20_000),
+		"a line of items":     "a: [" + strings.Repeat("a, ", 20_000) + "]",
 	} {
 		problem := ParseYAML(&File{Name: "house.yaml", Text: text})
 		if problem == nil {
@@ -46,5 +50,14 @@ func TestYAMLRefused(t *testing.T) {
 		} else if problem.ID != "syntax" || problem.Message == "" || problem.At.File == nil {
 			t.Errorf("%s: %+v", what, problem)
 		}
+	}
+}
+
+func TestLineOfMarks(t *testing.T) {
+	if at, dense := tooDense("a: 1\nb: " + strings.Repeat("-", mostMarks) + "\n"); !dense || at != 5 {
+		t.Errorf("found at %d (%v); want 5", at, dense)
+	}
+	if _, dense := tooDense("a: " + strings.Repeat("-", mostMarks-1) + "\n" + strings.Repeat("word ", 10_000)); dense {
+		t.Error("a long text is refused")
 	}
 }

@@ -223,6 +223,9 @@ func TestSplittingACueIntoPartsChangesNothing(t *testing.T) {
 
 func TestSelectionsInAnotherNotationAreEqual(t *testing.T) {
 	show := &schema.Show{}
+	for i := range mostChannels {
+		show.Patch = append(show.Patch, &schema.Fixture{Channel: i + 1})
+	}
 	rapid.Check(t, func(t *rapid.T) {
 		channels := drawChannels().Draw(t, "channels")
 		numbers := make([]string, len(channels))
