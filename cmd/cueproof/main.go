@@ -9,6 +9,7 @@ import (
 	"runtime/debug"
 	"strings"
 
+	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/report"
 )
@@ -59,7 +60,7 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) (code int) {
 	var said outcome
 	var misused usage
 	var ours fault
-	var panicked *lint.Panic
+	var panicked *cores.Panic
 	var unproved *lint.ProofFailed
 	switch {
 	case err == nil:

@@ -238,7 +238,9 @@ func (c *Change) measureLight(e *evening, i int) {
 	if c.Stops = stopsApart(before.Y, after.Y); c.Stops == nil {
 		c.lacks("stage_stops", dark)
 	}
-	if c.DeltaE = colourApart(before, after); c.DeltaE == nil {
+	if apart, ok := colour.Apart(before, after); ok {
+		c.DeltaE = &apart
+	} else {
 		c.lacks("mean_delta_e", dark)
 	}
 }
@@ -278,28 +280,6 @@ func emittedBy(look *Look) float64 {
 	return sum
 }
 
-// middle is the luminance at which colours are compared: L* 50, where CIEDE2000
-// has its lightness weight at 1, against a white of Y = 1.
-const middle = 0.18418651851244416 // ((50+16)/116)^3, CIE 1976 L*
-
-// colourApart is the CIEDE2000 difference of two lights made equally bright; nil
-// where one of them is dark.
-func colourApart(a, b colour.XYZ) *float64 {
-	white, ok := colour.D65.XYZ(1)
-	if !ok || a.Y <= 0 || b.Y <= 0 {
-		return nil
-	}
-	p, ok1 := a.Scale(middle / a.Y).Lab(white)
-	q, ok2 := b.Scale(middle / b.Y).Lab(white)
-	if !ok1 || !ok2 {
-		return nil
-	}
-	if apart, ok := colour.DeltaE2000(p, q); ok {
-		return &apart
-	}
-	return nil
-}
-
 // sameSetting reports whether a lamp is told the same in both looks, so that its
 // light is the same whatever it is.
 func sameSetting(p pair) bool {
@@ -321,7 +301,7 @@ func looksDifferent(p pair) bool {
 	if math.Abs(a.Y-b.Y) > seenLevel*max(a.Y, b.Y) {
 		return true
 	}
-	if apart := colourApart(a, b); apart != nil && *apart > seenColour {
+	if apart, ok := colour.Apart(a, b); ok && apart > seenColour {
 		return true
 	}
 	if len(p.after.movedFrom(p.before)) > 0 {

@@ -11,7 +11,6 @@
 package facts
 
 import (
-	"runtime"
 	"sync"
 
 	"github.com/cueproof/cueproof/internal/source"
@@ -192,15 +191,3 @@ func (u *unknowns) lacks(fact, phrase string) {
 }
 
 func known[T any](value T) *T { return &value }
-
-// inStretches does a work on stretches of a list side by side: as many as there are
-// cores, if the list is long enough for that to pay.
-func inStretches(length int, work func(from, to int)) {
-	const least = 64
-	stretches := max(1, min(runtime.GOMAXPROCS(0), length/least))
-	var group sync.WaitGroup
-	for i := range stretches {
-		group.Go(func() { work(i*length/stretches, (i+1)*length/stretches) })
-	}
-	group.Wait()
-}

@@ -263,7 +263,7 @@ func (l *Look) comparePalette(mains []float64) {
 	for _, hue := range mains {
 		nearest := 180.0
 		for _, wanted := range hues {
-			nearest = min(nearest, hueApart(hue, wanted))
+			nearest = min(nearest, colour.HuesApart(hue, wanted))
 		}
 		if nearest > worst {
 			worst = nearest
@@ -271,12 +271,6 @@ func (l *Look) comparePalette(mains []float64) {
 		}
 	}
 	l.PaletteApart = &worst
-}
-
-// hueApart is the angle between two hues, 0 to 180 degrees.
-func hueApart(a, b float64) float64 {
-	apart := math.Mod(math.Abs(a-b), 360)
-	return min(apart, 360-apart)
 }
 
 // systems are the purposes that count as systems of a stage rig.

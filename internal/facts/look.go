@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strconv"
 
+	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/tracking"
@@ -393,7 +394,7 @@ func measureLooks(r *rig, looks []tracking.Look) []*Look {
 	}
 	s.finish()
 	full, fullMissing := r.fullOutput()
-	inStretches(len(measured), func(from, to int) {
+	cores.Stretches(len(measured), func(from, to int) {
 		s := s.another()
 		for _, l := range measured[from:to] {
 			l.count(s)

@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/schema"
@@ -98,7 +99,7 @@ func (p *Person) Ref() source.Ref { return p.look.Ref() }
 func measurePeople(r *rig, s *scene, looks []*Look) []*Person {
 	r.countKeyWhites(looks)
 	byLook := make([][]*Person, len(looks))
-	inStretches(len(looks), func(from, to int) {
+	cores.Stretches(len(looks), func(from, to int) {
 		s := s.another()
 		for i := from; i < to; i++ {
 			byLook[i] = peopleOf(r, s, looks[i])

@@ -364,8 +364,8 @@ func alike(anchor, look, low, high colour.XYZ) bool {
 	if !ok || stops > alikeStops {
 		return false
 	}
-	apart := colourApart(anchor, look)
-	return apart != nil && *apart <= alikeColour
+	apart, ok := colour.Apart(anchor, look)
+	return ok && apart <= alikeColour
 }
 
 // compareSongs tells a song from the one before.
@@ -391,7 +391,9 @@ func (s *Segment) compareSongs(before *Segment) {
 	for _, look := range s.looks {
 		b = b.Add(sumOf(look))
 	}
-	if s.SongDeltaE = colourApart(a, b); s.SongDeltaE == nil {
+	if apart, ok := colour.Apart(a, b); ok {
+		s.SongDeltaE = &apart
+	} else {
 		s.lacks("song_before_delta_e", "stage light in both songs")
 	}
 }

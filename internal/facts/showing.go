@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/source"
 )
@@ -64,7 +65,7 @@ const screenStops = 1.5
 
 func measureShowings(s *scene, looks []*Look) []*Showing {
 	byLook := make([][]*Showing, len(looks))
-	inStretches(len(looks), func(from, to int) {
+	cores.Stretches(len(looks), func(from, to int) {
 		for i := from; i < to; i++ {
 			byLook[i] = showingsOf(s, looks[i])
 		}

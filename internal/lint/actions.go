@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/report"
 	"github.com/cueproof/cueproof/internal/source"
@@ -157,7 +158,7 @@ func (p *prover) hold(from *state, c cure, after *state) (s step, ok bool) {
 // taken is what is taken on a single core too, and only the proofs up to it count.
 func (p *prover) walk(now *state) (steps []step, untried int, err error) {
 	refused := map[string]bool{}
-	cores := runtime.GOMAXPROCS(0)
+	width := runtime.GOMAXPROCS(0)
 	atOnce := 1
 	var next follower
 	for {
@@ -182,8 +183,8 @@ func (p *prover) walk(now *state) (steps []step, untried int, err error) {
 			next = follower{}
 			proved[0], holds[0] = p.hold(now, batch[0], ready.after)
 		} else {
-			next = p.guess(now, batch, refused, cores)
-			err := inParallel(len(batch)+min(1, len(next.edits)), func(i int) {
+			next = p.guess(now, batch, refused, width)
+			err := cores.Jobs(len(batch)+min(1, len(next.edits)), func(i int) {
 				if i == len(batch) {
 					next.after, _ = p.changed(now.show, batch[0].edits, next.edits)
 				} else {
@@ -202,7 +203,7 @@ func (p *prover) walk(now *state) (steps []step, untried int, err error) {
 				break
 			}
 			refused[batch[i].id], refused[batch[i].part] = true, true
-			atOnce, next = cores, follower{}
+			atOnce, next = width, follower{}
 		}
 	}
 }
@@ -215,8 +216,8 @@ type follower struct {
 
 // guess is the change that follows if the only one of a batch holds and clears no
 // more than was asked; it has no edits if there is no core to try it on.
-func (p *prover) guess(now *state, batch []cure, refused map[string]bool, cores int) follower {
-	if len(batch) > 1 || cores < 2 || p.budget < 2 {
+func (p *prover) guess(now *state, batch []cure, refused map[string]bool, width int) follower {
+	if len(batch) > 1 || width < 2 || p.budget < 2 {
 		return follower{}
 	}
 	rest := slices.DeleteFunc(slices.Clone(now.found), func(f finding.Finding) bool { return slices.Contains(batch[0].asked, f.Identity()) })
@@ -271,7 +272,7 @@ func (p *prover) alternatives(steps []step) error {
 		}
 	}
 	holds := make([]bool, len(tries))
-	err := inParallel(len(tries), func(i int) {
+	err := cores.Jobs(len(tries), func(i int) {
 		old := steps[tries[i].step]
 		proved, ok := p.prove(old.before, tries[i].cure)
 		missing := identities(old.cleared)
@@ -313,7 +314,7 @@ func (p *prover) replay(now *state, steps []step) (again []step, failed int, err
 		c.asked = nil
 		var proved step
 		var ok bool
-		if err := inParallel(1, func(int) { proved, ok = p.prove(now, c) }); err != nil {
+		if err := cores.Jobs(1, func(int) { proved, ok = p.prove(now, c) }); err != nil {
 			return nil, i, err
 		}
 		if !ok {

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/rules"
 )
 
@@ -15,21 +16,9 @@ func TestAPanicComesBackAsAnError(t *testing.T) {
 	broken := &rules.Set{Rules: []*rules.Rule{nil}}
 	for _, paths := range [][]string{{show}, {show, show, show}} {
 		_, err := Run(paths, Options{Rules: broken, House: HouseOptions{None: true}})
-		var panicked *Panic
+		var panicked *cores.Panic
 		if !errors.As(err, &panicked) || !strings.Contains(err.Error(), "our own fault") || !strings.Contains(err.Error(), "goroutine") {
 			t.Errorf("%d shows: got %v", len(paths), err)
 		}
-	}
-}
-
-func TestTheFirstPanicIsTold(t *testing.T) {
-	err := inParallel(40, func(i int) {
-		if i%10 == 7 {
-			panic(i)
-		}
-	})
-	var panicked *Panic
-	if !errors.As(err, &panicked) || panicked.Value != 7 {
-		t.Errorf("got %v", err)
 	}
 }

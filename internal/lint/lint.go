@@ -11,6 +11,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/report"
@@ -46,7 +47,7 @@ func Run(paths []string, o Options) (*report.Report, error) {
 	}
 	each := make([]checked, len(paths))
 	errs := make([]error, len(paths))
-	if err := inParallel(len(paths), func(i int) { each[i], errs[i] = check(paths[i], o) }); err != nil {
+	if err := cores.Jobs(len(paths), func(i int) { each[i], errs[i] = check(paths[i], o) }); err != nil {
 		return nil, err
 	}
 	for _, err := range errs {

@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/house"
 	"github.com/cueproof/cueproof/internal/patcher"
 	"github.com/cueproof/cueproof/internal/report"
@@ -385,7 +386,7 @@ func fixes(actions []report.Action, plan plan, aliases map[string][]string) erro
 // that holds becomes what its last step brings along, unless that is settled.
 func (p *plan) settle(sets [][]int, along [][]int) error {
 	holds := make([]bool, len(sets))
-	err := inParallel(len(sets), func(n int) {
+	err := cores.Jobs(len(sets), func(n int) {
 		var c cure
 		missing := map[string]bool{}
 		for _, i := range sets[n] {

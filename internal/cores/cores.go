@@ -1,0 +1,78 @@
+// Package cores spreads work over the cores of the processor.
+//
+// In goes how many jobs there are and what each does, out comes an error if one of
+// them panicked. What the jobs leave behind must not depend on which of them was
+// done first: the same show gives the same report on any number of cores. A
+// newcomer's mistake would be to start a goroutine elsewhere: a panic in it ends
+// the program before anybody can say whose fault it was.
+package cores
+
+import (
+	"fmt"
+	"runtime"
+	"runtime/debug"
+	"sync"
+)
+
+// Panic is a fault of the program that happened in a job.
+type Panic struct {
+	Value any
+	Stack []byte
+}
+
+func (p *Panic) Error() string {
+	return fmt.Sprintf("this is our own fault, not the show's: %v\n%s", p.Value, p.Stack)
+}
+
+// Jobs does the jobs 0 to n-1, as many at a time as there are cores. The error is
+// the [Panic] of the first job by number that had one.
+func Jobs(n int, job func(i int)) error {
+	panics := make([]error, n)
+	guarded := func(i int) {
+		defer func() {
+			if value := recover(); value != nil {
+				if within, ok := value.(*Panic); ok { // of jobs that the job started
+					panics[i] = within
+					return
+				}
+				panics[i] = &Panic{value, debug.Stack()}
+			}
+		}()
+		job(i)
+	}
+	if n == 1 {
+		guarded(0)
+		return panics[0]
+	}
+	var wait sync.WaitGroup
+	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
+	for i := range n {
+		wait.Go(func() {
+			slots <- struct{}{}
+			defer func() { <-slots }()
+			guarded(i)
+		})
+	}
+	wait.Wait()
+	for _, err := range panics {
+		if err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// Stretches does a work on stretches of a list side by side: as many as there are
+// cores, if the list is long enough for that to pay. It panics with the [Panic] of
+// a stretch, for those who called it inside a job.
+func Stretches(length int, work func(from, to int)) {
+	const least = 64
+	stretches := max(1, min(runtime.GOMAXPROCS(0), length/least))
+	if stretches == 1 {
+		work(0, length)
+		return
+	}
+	if err := Jobs(stretches, func(i int) { work(i*length/stretches, (i+1)*length/stretches) }); err != nil {
+		panic(err)
+	}
+}
