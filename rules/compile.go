@@ -44,11 +44,16 @@ func compile(id string, file *source.File, explain string) (*Rule, []finding.Fin
 		Over:        text(root, "over"), Expect: text(root, "expect"), Explain: explain, Caution: text(root, "caution"),
 	}
 	c.readLimits(root, rule)
+	rule.Meant, rule.Symptoms = texts(root, "meant"), texts(root, "symptoms")
+	if waivable, said := root.Get("waivable"); said {
+		rule.Binding = waivable.Any() == false
+	}
 	c.env = newEnvironment(rule.Over, rule.kind, rule.limits)
 	rule.when = c.expression(root, "when", reflect.Bool)
 	rule.expect = c.expression(root, "expect", reflect.Bool)
 	rule.say = c.template(root, "say")
 	rule.hint = c.template(root, "hint")
+	rule.measure, rule.Measure = c.measure(root)
 	rule.others, rule.showing = c.others(root, rule), text(root, "others_are")
 	if list, ok := root.Get("remedies"); ok {
 		for item := range list.Items() {
@@ -65,6 +70,38 @@ func compile(id string, file *source.File, explain string) (*Rule, []finding.Fin
 func text(ref source.Ref, key string) string {
 	member, _ := ref.Get(key)
 	return strings.TrimSpace(member.Str())
+}
+
+// texts returns the words of a list.
+func texts(ref source.Ref, key string) []string {
+	var list []string
+	member, _ := ref.Get(key)
+	for item := range member.Items() {
+		list = append(list, strings.TrimSpace(item.Str()))
+	}
+	return list
+}
+
+// measure compiles what gets worse or better.
+func (c *compiler) measure(root source.Ref) (*expression, *finding.Measure) {
+	member, ok := root.Get("measure")
+	if !ok {
+		return nil, nil
+	}
+	of, _ := member.Get("of")
+	e := c.expression(member, "of", reflect.Invalid)
+	if e != nil {
+		if t := e.program.Node().Type(); t == nil || !isNumber(t) {
+			c.mistake(of, of.Str(), &mistake{0, fmt.Sprintf("this gives %s; wanted is a number", kindWords(fmt.Sprint(t)))})
+		}
+	}
+	margin, _ := member.Get("margin")
+	least, _ := margin.Float()
+	m := &finding.Measure{Fact: strings.TrimSpace(of.Str()), Unit: text(member, "unit"), Worse: finding.More, Margin: least}
+	if text(member, "worse") == finding.Less.String() {
+		m.Worse = finding.Less
+	}
+	return e, m
 }
 
 func (c *compiler) readLimits(root source.Ref, rule *Rule) {
@@ -99,7 +136,7 @@ func (c *compiler) others(root source.Ref, rule *Rule) string {
 // the belief that they matter.
 func (c *compiler) checkLimits(root source.Ref, rule *Rule) {
 	used := map[string]bool{}
-	expressions := []*expression{rule.when, rule.expect}
+	expressions := []*expression{rule.when, rule.expect, rule.measure}
 	for _, t := range []*template{rule.say, rule.hint} {
 		expressions = append(expressions, t.expressions()...)
 	}

@@ -3,6 +3,7 @@ package rules
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"reflect"
 	"slices"
 	"strings"
@@ -117,6 +118,12 @@ func (j *judgement) add(subject facts.Subject, verdict finding.Verdict, missing 
 		f.Message = r.say.fill(&j.machine, j.env)
 		f.Hint = r.hint.fill(&j.machine, j.env)
 		f.Measured = j.evidence(subject)
+		f.Amount = j.amount()
+		basis, likely := j.basis(subject)
+		f.Known, f.Rests, f.Likely = basis.Known, basis.Rests, likely
+		if likely && len(basis.Rests) > 0 {
+			f.Message += " This rests on " + listed(basis.Rests) + "."
+		}
 		f.Limits = j.limits()
 		f.Related = j.related(subject)
 		f.Remedies = j.remedies()
@@ -132,10 +139,18 @@ func (j *judgement) add(subject facts.Subject, verdict finding.Verdict, missing 
 	j.found = append(j.found, f)
 }
 
-// merge adds what a rule says of the same subject in another cue. The numbers
-// of the first cue stay; what one remedy changes in all cues belongs together.
+// merge adds what a rule says of the same subject in another cue. The words and
+// numbers of the first cue stay, its amount is the worst of all, and what is sure
+// in one of them is sure; what one remedy changes in all cues belongs together.
 func (j *judgement) merge(index int, f finding.Finding) {
 	into := &j.found[index]
+	if f.Amount != nil && (into.Amount == nil || float64(f.Amount.Worse)*(f.Amount.Value-into.Amount.Value) > 0) {
+		into.Amount = f.Amount
+	}
+	if into.Likely && !f.Likely {
+		into.Message, into.Hint, into.Measured, into.Limits = f.Message, f.Hint, f.Measured, f.Limits
+		into.Known, into.Rests, into.Likely = f.Known, f.Rests, false
+	}
 	for _, cue := range f.Cues {
 		if !slices.Contains(into.Cues, cue) {
 			into.Cues = append(into.Cues, cue)
@@ -154,6 +169,98 @@ func (j *judgement) merge(index int, f finding.Finding) {
 		}
 		into.Remedies[same].Edits = append(into.Remedies[same].Edits, remedy.Edits...)
 	}
+}
+
+// amount is the measured value of the rule, with the way in which it is worse; nil
+// where it has none or that is unknown.
+func (j *judgement) amount() *finding.Amount {
+	if j.rule.measure == nil {
+		return nil
+	}
+	value, missing := j.rule.measure.run(&j.machine, j.env)
+	number := toFloat(value)
+	if len(missing) > 0 || math.IsNaN(number) {
+		return nil
+	}
+	m := j.rule.Measure
+	return &finding.Amount{Fact: m.Fact, Value: number, Unit: m.Unit, Worse: m.Worse, Margin: m.Margin}
+}
+
+// mostRanges bounds the work of [judgement.basis], which grows with the power of
+// two of the facts that have a range.
+const mostRanges = 4
+
+// basis joins what the facts rest on that the rule looked at. The finding is only
+// likely if something of that was inferred or assumed and another value within its
+// range, or any other where none is told, would turn the verdict.
+func (j *judgement) basis(subject facts.Subject) (basis finding.Basis, likely bool) {
+	paths := slices.Clone(j.rule.expect.facts)
+	if j.rule.when != nil {
+		paths = append(paths, j.rule.when.facts...)
+	}
+	var ranged []string
+	ranges := map[string]finding.Range{}
+	openEnded := false
+	for _, path := range paths {
+		kind, word, _ := strings.Cut(path, ".")
+		if kind != j.rule.Over || strings.Contains(word, ".") {
+			continue
+		}
+		b := subject.Basis(word)
+		basis = basis.And(finding.Basis{Known: b.Known, Rests: b.Rests})
+		_, twice := ranges[word]
+		switch {
+		case b.Known.Sure() || twice:
+		case b.Range == nil:
+			openEnded = true
+		default:
+			ranges[word] = *b.Range
+			ranged = append(ranged, word)
+		}
+	}
+	if openEnded || len(ranged) > mostRanges {
+		return basis, true
+	}
+	if len(ranged) == 0 {
+		return basis, false
+	}
+	for corner := range 1 << len(ranged) {
+		if j.turns(subject, ranged, ranges, corner) {
+			return basis, true
+		}
+	}
+	return basis, false
+}
+
+// turns reports whether the verdict is another than fail in one corner of what the
+// facts can be: bit i of the corner says whether fact i is at the high end.
+func (j *judgement) turns(subject facts.Subject, ranged []string, ranges map[string]finding.Range, corner int) bool {
+	changed := subject
+	for i, word := range ranged {
+		value := ranges[word].Low
+		if corner&(1<<i) != 0 {
+			value = ranges[word].High
+		}
+		if other, ok := facts.With(changed, word, value); ok {
+			changed = other
+		}
+	}
+	j.env[j.rule.Over] = changed
+	verdict, _ := j.verdict()
+	j.env[j.rule.Over] = subject
+	return verdict != finding.Fail
+}
+
+// listed joins phrases as a person says them.
+func listed(phrases []string) string {
+	const most = 3
+	if more := len(phrases) - most; more > 0 {
+		return strings.Join(phrases[:most], ", ") + fmt.Sprintf(" and %d more", more)
+	}
+	if len(phrases) < 2 {
+		return strings.Join(phrases, "")
+	}
+	return strings.Join(phrases[:len(phrases)-1], ", ") + " and " + phrases[len(phrases)-1]
 }
 
 // evidence reads the facts off the expression, in the order in which they are

@@ -386,3 +386,69 @@ func TestFormatValue(t *testing.T) {
 		}
 	}
 }
+
+// Half a lamp of 1,000 lm gives 500 lm by a straight curve and 250 lm by a square
+// one; which it has, the show does not say.
+func TestWhatRestsOnAnAssumption(t *testing.T) {
+	const show = `{
+  "types": [{"name": "profile", "source": "white-led", "white_k": 5600, "flux_lm": 1000%s}],
+  "patch": [{"channel": 7, "type": "profile"}],
+  "cues": [{"cue": 1, "set": [{"channels": "7", "level": 50}]}]
+}`
+	const rule = `title: Light.
+over: lamp
+expect: %s
+measure: {of: lamp.lumens, unit: lm, worse: more, margin: 50}
+say: "{lamp.lumens} lm."
+level: note
+consequence: later
+`
+	for _, c := range []struct {
+		curve, expect string
+		known         finding.Known
+		likely        bool
+		message       string
+	}{
+		{"", "lamp.lumens >= 501", finding.Assumed, false, "500 lm."}, // over all that it can be
+		{"", "lamp.lumens < 250", finding.Assumed, false, "500 lm."},
+		{"", "lamp.lumens <= 250", finding.Assumed, true, `500 lm. This rests on the usual dimmer curve of the type "profile".`},
+		{`, "dimmer_curve": "linear"`, "lamp.lumens <= 250", finding.Derived, false, "500 lm."},
+		{"", "lamp.level_pct > 50", finding.Derived, false, "500 lm."},
+	} {
+		found, _ := judgeOne(t, fmt.Sprintf(show, c.curve), fmt.Sprintf(rule, c.expect))
+		if len(found) != 1 {
+			t.Fatalf("%s: %d findings", c.expect, len(found))
+		}
+		f := found[0]
+		if f.Known != c.known || f.Likely != c.likely || f.Message != c.message {
+			t.Errorf("%s%s: %s, likely %v: %s", c.expect, c.curve, f.Known, f.Likely, f.Message)
+		}
+		want := &finding.Amount{Fact: "lamp.lumens", Value: 500, Unit: "lm", Worse: finding.More, Margin: 50}
+		if diff := cmp.Diff(want, f.Amount); diff != "" {
+			t.Errorf("%s (-want +got):\n%s", c.expect, diff)
+		}
+	}
+}
+
+func TestTheAmountIsTheWorstOfAllCues(t *testing.T) {
+	const rule = `title: Too much.
+over: person
+expect: person.key_count < 1
+measure: {of: person.key_count, unit: "", worse: %s, margin: 0}
+say: "{person.key_count} keys."
+level: note
+consequence: later
+`
+	const show = `{
+  "room": {"places": [{"name": "lectern"}]},
+  "patch": [{"channel": 1, "purpose": "key", "aimed_at": "lectern"}, {"channel": 2, "purpose": "key", "aimed_at": "lectern"}],
+  "cues": [{"cue": 1, "segment": "s", "set": [{"channels": "1", "level": 50}]}, {"cue": 2, "segment": "s", "set": [{"channels": "2", "level": 50}]}],
+  "order": [{"name": "s", "people": ["lectern"]}]
+}`
+	for worse, want := range map[string]float64{"more": 2, "less": 1} {
+		found, _ := judgeOne(t, show, fmt.Sprintf(rule, worse))
+		if len(found) != 1 || found[0].Amount == nil || found[0].Amount.Value != want || found[0].Message != "1 keys." {
+			t.Errorf("%s is worse: %+v", worse, found)
+		}
+	}
+}

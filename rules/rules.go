@@ -41,6 +41,7 @@ type Rule struct {
 	kind     facts.Subject // a value of the type of its subjects
 	when     *expression   // nil: every subject
 	expect   *expression
+	measure  *expression // nil: nothing that gets worse or better
 	say      *template
 	hint     *template // nil: none
 	others   string    // the fact whose places are shown beside the finding, or ""

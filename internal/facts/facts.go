@@ -13,6 +13,7 @@ package facts
 import (
 	"sync"
 
+	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
@@ -32,6 +33,9 @@ type Subject interface {
 	// Why says what would make an unknown fact known, in phrases such as
 	// "the watts of the type warm profile 26".
 	Why(fact string) []string
+	// Basis says what a fact rests on: how it is known, what was inferred or assumed
+	// for it, and between which numbers it lies if that is not quite right.
+	Basis(fact string) finding.Basis
 }
 
 // Editor is a subject that a remedy can change.
@@ -169,25 +173,6 @@ func (m *Measured) measurePatch(r *rig, looks []tracking.Look) {
 	})
 	m.Looks = measureLooks(r, looks)
 	group.Wait()
-}
-
-// unknowns is what a subject does not know, and why.
-type unknowns struct{ why map[string][]string }
-
-// Why returns what would make the fact known.
-func (u *unknowns) Why(fact string) []string { return u.why[fact] }
-
-// lacks records what is missing for a fact; the same phrase counts once.
-func (u *unknowns) lacks(fact, phrase string) {
-	if u.why == nil {
-		u.why = map[string][]string{}
-	}
-	for _, known := range u.why[fact] {
-		if known == phrase {
-			return
-		}
-	}
-	u.why[fact] = append(u.why[fact], phrase)
 }
 
 func known[T any](value T) *T { return &value }

@@ -17,6 +17,34 @@ type light struct {
 	missing  string      // what would make it known; "" if it is known
 	filament colour.Lamp // the zero value for other sources
 	drift    float64     // of a filament: how much warmer than at full, in mired
+
+	rests     []string // what of it is assumed, each a phrase behind "this rests on"
+	low, high float64  // between which parts of xyz it lies if that is not quite right; 0 and 0: it is xyz
+}
+
+// assume records what of a light is assumed, and between which parts of it the
+// light lies if that is not quite right.
+func (l *light) assume(phrase string, low, high float64) {
+	if l.high == 0 {
+		l.low, l.high = 1, 1
+	}
+	l.rests = append(l.rests, phrase)
+	l.low, l.high = l.low*low, l.high*high
+}
+
+// atLeast and atMost are the parts of the light of now that it can be.
+func (l *light) atLeast() float64 {
+	if l.high == 0 {
+		return 1
+	}
+	return l.low
+}
+
+func (l *light) atMost() float64 {
+	if l.high == 0 {
+		return 1
+	}
+	return l.high
 }
 
 // lightOf works out the light of a lamp from what its type says of its source
@@ -42,11 +70,13 @@ func (r *rig) lightOf(f *schema.Fixture, state *tracking.State) light {
 	switch t.Source {
 	case "tungsten":
 		c, flux, l = r.tungsten(f, t, state, flux, l)
+		l.assumeCurve(t, state.Level)
 	case "colour-led":
 		return r.mixing(f, t, state, flux, l)
 	case "discharge", "white-led", "tunable-led":
 		c, l = r.whiteSource(f, t, state, l)
 		flux *= dimmed(t.DimmerCurve, state.Level/100)
+		l.assumeCurve(t, state.Level)
 	default:
 		return light{missing: fmt.Sprintf("a light source of the type %q that gives light", t.Name)}
 	}
@@ -54,6 +84,31 @@ func (r *rig) lightOf(f *schema.Fixture, state *tracking.State) light {
 		return l
 	}
 	return filtered(colour.Emitter{X: c.X, Y: c.Y, Flux: flux}, f, t, state, l)
+}
+
+// assumeCurve says that a lamp that is neither dark nor full has been given the
+// usual dimmer curve, because its type names none, and how far the others are
+// from it.
+func (l *light) assumeCurve(t *schema.Type, level float64) {
+	if t.DimmerCurve != "" || level <= 0 || level >= 100 || l.missing != "" {
+		return
+	}
+	give := func(curve string) float64 {
+		if t.Source != "tungsten" {
+			return dimmed(curve, level/100)
+		}
+		d, _ := l.filament.Dim(filamentCurves[curve], level/100)
+		return d.Light
+	}
+	usual := give("")
+	if !(usual > 0) {
+		return
+	}
+	low, high := 1.0, 1.0
+	for _, curve := range []string{"linear", "square", "s"} {
+		low, high = min(low, give(curve)/usual), max(high, give(curve)/usual)
+	}
+	l.assume(fmt.Sprintf("the usual dimmer curve of the type %q", t.Name), low, high)
 }
 
 // dimmed is the part of its light that an electronic source gives at a control
@@ -249,6 +304,7 @@ func (r *rig) mixing(f *schema.Fixture, t *schema.Type, state *tracking.State, f
 		return l
 	}
 	share := dimmed(t.DimmerCurve, state.Level/100)
+	l.assumeCurve(t, state.Level)
 	levels, lack := r.mixLevels(f, t, state, emitters)
 	if lack != "" {
 		l.missing = lack
@@ -368,6 +424,9 @@ func filtered(e colour.Emitter, f *schema.Fixture, t *schema.Type, state *tracki
 	if l.missing != "" {
 		return l
 	}
+	if gel := f.Filter; gel != nil && gel.Transmission == nil && (gel.ShiftMired != nil || gel.HueDeg != nil) && gel.X == nil {
+		l.assume(fmt.Sprintf("a filter on channel %d that takes no light away", f.Channel), leastPassed, 1)
+	}
 	xyz, ok := e.XYZ()
 	xy := e.XY()
 	if len(filters) > 0 {
@@ -398,6 +457,10 @@ func shifted(e colour.Emitter, gel *schema.Filter) colour.Emitter {
 	}
 	return colour.Emitter{X: c.X, Y: c.Y, Flux: e.Flux * transmission(gel)}
 }
+
+// leastPassed is the part of the light that the densest of the correction filters
+// lets pass. Common practice, no source.
+const leastPassed = 0.3
 
 // transmission is that of a filter, or 1: a correction filter without one makes
 // its lamp look brighter than it is.

@@ -7,6 +7,7 @@ import (
 	"strconv"
 
 	"github.com/cueproof/cueproof/internal/cores"
+	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/tracking"
@@ -167,6 +168,18 @@ func (l *Lamp) Why(fact string) []string {
 	default:
 		return []string{fmt.Sprintf("light of channel %d in cue %s that is near enough to white", l.Channel, l.Number)}
 	}
+}
+
+// Basis returns what the fact rests on.
+func (l *Lamp) Basis(fact string) finding.Basis {
+	b := finding.Basis{Known: finding.Derived, Missing: l.Why(fact)}
+	if fact == "lumens" && len(l.light.rests) > 0 {
+		b.Known, b.Rests = finding.Assumed, l.light.rests
+		if l.Lumens != nil {
+			b.Range = &finding.Range{Low: *l.Lumens * l.light.atLeast(), High: *l.Lumens * l.light.atMost()}
+		}
+	}
+	return b
 }
 
 // Label names the lamp for an order to a person.

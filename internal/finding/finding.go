@@ -123,7 +123,11 @@ type Finding struct {
 	Message  string    // what is, and what was wanted: one or two sentences
 	Cues     []string  // the cues in which it shows, if it shows in cues
 	Measured []Evidence
+	Amount   *Amount // the measured value that would get worse or better; nil where the rule measures nothing
 	Limits   []Evidence
+	Known    Known    // how what was measured is known: the weakest input decides
+	Rests    []string // what of it was inferred or assumed, each a phrase behind "this rests on"
+	Likely   bool     // the verdict would turn if that were not quite right
 	Missing  []string // for Open: what would let us tell, each a phrase: "the white balance of camera 1"
 	Hint     string   // what a person can do, when there is no remedy to prove
 
@@ -244,6 +248,11 @@ type Rule struct {
 	Limits      []Limit
 	Explain     string // Markdown
 	Caution     string // for rules about what can hurt
+
+	Measure  *Measure // what of its subjects gets worse or better; nil where it is a matter of yes or no
+	Meant    []string // the intents that answer it
+	Binding  bool     // nobody may accept what it finds: it cannot be waived
+	Symptoms []string // what somebody would say who sees the trouble and does not know the rule
 }
 
 // Limit is a number of a rule with its unit and where it comes from.

@@ -95,6 +95,10 @@ type jsonFinding struct {
 	Cues        []string        `json:"cues"`
 	Measured    []jsonEvidence  `json:"measured"`
 	Limits      []jsonEvidence  `json:"limits"`
+	Amount      *jsonAmount     `json:"amount,omitempty"`
+	Known       string          `json:"known,omitempty"`
+	Rests       []string        `json:"rests,omitempty"`
+	Likely      bool            `json:"likely,omitempty"`
 	Missing     []string        `json:"missing"`
 	Hint        string          `json:"hint,omitempty"`
 	Place       *jsonPlace      `json:"place,omitempty"`
@@ -120,6 +124,15 @@ type jsonEvidence struct {
 	Text   string   `json:"text"`
 	Number *float64 `json:"number,omitempty"`
 	Unit   string   `json:"unit,omitempty"`
+}
+
+// jsonAmount is the value that would get worse or better.
+type jsonAmount struct {
+	Fact   string  `json:"fact"`
+	Value  float64 `json:"value"`
+	Unit   string  `json:"unit"`
+	Worse  string  `json:"worse"`
+	Margin float64 `json:"margin"`
 }
 
 type jsonRelated struct {
@@ -157,6 +170,18 @@ type jsonRule struct {
 	Expect      string        `json:"expect,omitempty"`
 	Limits      []jsonLimit   `json:"limits"`
 	Caution     string        `json:"caution,omitempty"`
+	Measure     *jsonMeasure  `json:"measure,omitempty"`
+	Meant       []string      `json:"meant,omitempty"`
+	Waivable    bool          `json:"waivable"`
+	Symptoms    []string      `json:"symptoms,omitempty"`
+}
+
+// jsonMeasure is what a rule measures, to tell worse from better.
+type jsonMeasure struct {
+	Fact   string  `json:"fact"`
+	Unit   string  `json:"unit"`
+	Worse  string  `json:"worse"`
+	Margin float64 `json:"margin"`
 }
 
 type jsonLimit struct {
@@ -257,6 +282,10 @@ func jsonFindingOf(f *finding.Finding) jsonFinding {
 		Cues:     filled(f.Cues),
 		Measured: jsonEvidenceOf(f.Measured),
 		Limits:   jsonEvidenceOf(f.Limits),
+		Amount:   jsonAmountOf(f.Amount),
+		Known:    knownWord(f),
+		Rests:    f.Rests,
+		Likely:   f.Likely,
 		Missing:  filled(f.Missing),
 		Hint:     f.Hint,
 		Base:     string(f.Base),
@@ -288,6 +317,27 @@ func jsonEvidenceOf(list []finding.Evidence) []jsonEvidence {
 	return out
 }
 
+func jsonAmountOf(a *finding.Amount) *jsonAmount {
+	if a == nil {
+		return nil
+	}
+	value, ok1 := sixDigits(a.Value)
+	margin, ok2 := sixDigits(a.Margin)
+	if !ok1 || !ok2 {
+		return nil
+	}
+	return &jsonAmount{a.Fact, value, a.Unit, a.Worse.String(), margin}
+}
+
+// knownWord says how what was measured is known; of what nobody could tell there
+// is nothing to say.
+func knownWord(f *finding.Finding) string {
+	if f.Verdict == finding.Open {
+		return ""
+	}
+	return f.Known.String()
+}
+
 func jsonPlaceOf(p source.Place) *jsonPlace {
 	span, ok := spanOf(p)
 	if !ok {
@@ -304,6 +354,11 @@ func jsonRuleOf(r *finding.Rule) jsonRule {
 	out := jsonRule{
 		ID: r.ID, Title: r.Title, Level: r.Level, Consequence: r.Consequence.String(),
 		Over: r.Over, Expect: r.Expect, Limits: []jsonLimit{}, Caution: r.Caution,
+		Meant: r.Meant, Waivable: !r.Binding, Symptoms: r.Symptoms,
+	}
+	if m := r.Measure; m != nil {
+		margin, _ := sixDigits(m.Margin)
+		out.Measure = &jsonMeasure{m.Fact, m.Unit, m.Worse.String(), margin}
 	}
 	for _, limit := range r.Limits {
 		if value, ok := sixDigits(limit.Value); ok {

@@ -141,6 +141,7 @@ type sarifResult struct {
 	RuleIndex           int               `json:"ruleIndex"`
 	Kind                string            `json:"kind"`
 	Level               string            `json:"level"`
+	Rank                float64           `json:"rank"`
 	BaselineState       string            `json:"baselineState,omitempty"`
 	Message             sarifText         `json:"message"`
 	Locations           []sarifLocation   `json:"locations"`
@@ -169,6 +170,9 @@ type sarifResultExtra struct {
 	Measured    []jsonEvidence `json:"measured"`
 	Limits      []jsonEvidence `json:"limits"`
 	Missing     []string       `json:"missing"`
+	Known       string         `json:"known,omitempty"`
+	Likely      bool           `json:"likely,omitempty"`
+	Amount      *jsonAmount    `json:"amount,omitempty"`
 }
 
 type sarifLocation struct {
@@ -544,6 +548,7 @@ func (s *sarifWriter) result(show *Show, f *finding.Finding, action *Action, fin
 		RuleIndex:           s.rules[ruleID(f.Rule)],
 		Kind:                "fail",
 		Level:               sarifLevel(f.Level),
+		Rank:                rank(f),
 		BaselineState:       s.baselineState(f),
 		PartialFingerprints: map[string]string{sarifFingerprint: fingerprint},
 		Properties: sarifResultExtra{
@@ -553,6 +558,9 @@ func (s *sarifWriter) result(show *Show, f *finding.Finding, action *Action, fin
 			Measured:    jsonEvidenceOf(f.Measured),
 			Limits:      jsonEvidenceOf(f.Limits),
 			Missing:     each(f.Missing, func(phrase *string) string { return s.oneLine(*phrase) }),
+			Known:       knownWord(f),
+			Likely:      f.Likely,
+			Amount:      jsonAmountOf(f.Amount),
 		},
 	}
 	if f.Verdict == finding.Open {
@@ -570,6 +578,17 @@ func (s *sarifWriter) result(show *Show, f *finding.Finding, action *Action, fin
 		result.Suppressions = s.suppressions(f)
 	}
 	return result
+}
+
+// rank puts results in order from 100 down to 0, as SARIF 2.1.0, 3.27.25, has it:
+// by what happens if nothing is done, and what is only likely after all that is sure.
+func rank(f *finding.Finding) float64 {
+	const sure = 50
+	grave := float64(len(finding.Consequences)-int(f.Consequence)) / float64(len(finding.Consequences))
+	if f.Likely {
+		return sure * grave
+	}
+	return sure + sure*grave
 }
 
 // suppressions says who accepted a finding (SARIF 2.1.0, section 3.35, from

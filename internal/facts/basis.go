@@ -1,0 +1,84 @@
+package facts
+
+import (
+	"reflect"
+
+	"github.com/cueproof/cueproof/internal/finding"
+)
+
+// unknowns is how a subject knows its facts: what is missing for those that are
+// unknown, and what the others rest on. A fact of which nothing is said was worked
+// out from what was read.
+type unknowns struct {
+	why   map[string][]string
+	bases map[string]finding.Basis
+}
+
+// Why returns what would make the fact known.
+func (u *unknowns) Why(fact string) []string { return u.why[fact] }
+
+// Basis returns what a fact rests on.
+func (u *unknowns) Basis(fact string) finding.Basis {
+	b, said := u.bases[fact]
+	if !said {
+		b.Known = finding.Derived
+	}
+	b.Missing = u.why[fact]
+	return b
+}
+
+// lacks records what is missing for a fact; the same phrase counts once.
+func (u *unknowns) lacks(fact, phrase string) {
+	if u.why == nil {
+		u.why = map[string][]string{}
+	}
+	for _, known := range u.why[fact] {
+		if known == phrase {
+			return
+		}
+	}
+	u.why[fact] = append(u.why[fact], phrase)
+}
+
+// rests records what a fact rests on, beside what it rests on already.
+func (u *unknowns) rests(fact string, basis finding.Basis) {
+	if basis.Known.Sure() && basis.Range == nil {
+		return
+	}
+	if u.bases == nil {
+		u.bases = map[string]finding.Basis{}
+	}
+	within := basis.Range
+	before, said := u.bases[fact]
+	if said {
+		basis = before.And(basis)
+	}
+	if basis.Range = within; within == nil {
+		basis.Range = before.Range
+	}
+	u.bases[fact] = basis
+}
+
+// With returns a copy of a subject in which a number that rules have a word for
+// has another value. ok is false for a word of another kind.
+func With(subject Subject, word string, value float64) (changed Subject, ok bool) {
+	v := reflect.ValueOf(subject).Elem()
+	for _, field := range tagged(v.Type()) {
+		if field.Tag.Get("expr") != word {
+			continue
+		}
+		copied := reflect.New(v.Type())
+		copied.Elem().Set(v)
+		at := copied.Elem().FieldByIndex(field.Index)
+		switch {
+		case at.Type() == reflect.TypeFor[*float64]():
+			at.Set(reflect.ValueOf(&value))
+		case at.Type() == reflect.TypeFor[float64]():
+			at.SetFloat(value)
+		default:
+			return nil, false
+		}
+		return copied.Interface().(Subject), true
+	}
+	return nil, false
+}
