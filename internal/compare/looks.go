@@ -19,7 +19,9 @@ type LookChange struct {
 	NewHues        string
 	Levels         []ChannelStep // in percent; a lamp that is dark has 0
 	Colours        []ColourStep
-	Faces          []FaceStep // in lux
+	Haze           []ChannelStep // of machines, in percent
+	Others         []OtherStep   // whatever else people see
+	Faces          []FaceStep    // in lux
 }
 
 // Step is a number then and now; nil is unknown, or not there.
@@ -55,6 +57,11 @@ type ChannelStep struct {
 // words: "3200 K", "a hue of 250 degrees".
 type ColourStep struct{ Channels, Old, New string }
 
+// OtherStep is a change of what is neither light nor colour: where a lamp points, its
+// effect, how a look fades in. Of names what it is of: channels, a screen, a part
+// of the cue, or nothing. A side that has none of it is "".
+type OtherStep struct{ What, Of, Old, New string }
+
 // FaceStep is the light on the face at a place.
 type FaceStep struct {
 	Place string
@@ -89,15 +96,17 @@ func Looks(old, now *facts.Measured) (changes []LookChange, same int) {
 // stage is a look with what belongs to it.
 type stage struct {
 	*facts.Look
-	lamps []*facts.Lamp // lit ones
-	faces map[string]*float64
+	lamps  []*facts.Lamp // lit ones
+	faces  map[string]*float64
+	doings func(*facts.Look) []facts.Doing
 }
 
 func gather(m *facts.Measured) []stage {
 	list := make([]stage, len(m.Looks))
 	byCue := map[string][]int{}
+	doings := m.Doings()
 	for i, look := range m.Looks {
-		list[i] = stage{look, nil, map[string]*float64{}}
+		list[i] = stage{look, nil, map[string]*float64{}, doings}
 		byCue[look.Number] = append(byCue[look.Number], i)
 	}
 	for _, subject := range m.Subjects("lamp") {
@@ -166,14 +175,16 @@ func difference(then, now stage) (LookChange, bool) {
 		differs = true
 	}
 	before, after := byChannel(then.lamps), byChannel(now.lamps)
-	c.Levels = levels(before, after)
 	c.Colours = colours(before, after)
+	was, is := doings(then), doings(now)
+	c.Levels, c.Haze = levels(was, is, false), levels(was, is, true)
+	c.Others = others(was, is, then.Traits(), now.Traits())
 	for _, place := range keys(then.faces, now.faces) {
 		if step := (Step{then.faces[place], now.faces[place]}); step.Changed() {
 			c.Faces = append(c.Faces, FaceStep{place, step})
 		}
 	}
-	return c, differs || len(c.Levels)+len(c.Colours)+len(c.Faces) > 0
+	return c, differs || len(c.Levels)+len(c.Colours)+len(c.Haze)+len(c.Others)+len(c.Faces) > 0
 }
 
 func word(text *string) string {
@@ -206,19 +217,32 @@ func byChannel(lamps []*facts.Lamp) map[int]*facts.Lamp {
 	return channels
 }
 
-func levels(then, now map[int]*facts.Lamp) []ChannelStep {
+// doings are what the channels do, by channel; of several fixtures on one, the first.
+func doings(s stage) map[int]*facts.Doing {
+	list := s.doings(s.Look)
+	channels := make(map[int]*facts.Doing, len(list))
+	for i := range list {
+		if d := &list[i]; channels[d.Channel] == nil {
+			channels[d.Channel] = d
+		}
+	}
+	return channels
+}
+
+func levels(then, now map[int]*facts.Doing, haze bool) []ChannelStep {
 	type levels struct{ old, new float64 }
 	var order []levels
 	channels := map[levels][]int{}
 	for _, channel := range keys(then, now) {
 		var l levels
-		if lamp := then[channel]; lamp != nil {
-			l.old = lamp.Level
+		machine := false
+		if d := then[channel]; d != nil {
+			l.old, machine = d.Level, d.Haze
 		}
-		if lamp := now[channel]; lamp != nil {
-			l.new = lamp.Level
+		if d := now[channel]; d != nil {
+			l.new, machine = d.Level, d.Haze
 		}
-		if !(Step{&l.old, &l.new}).Changed() {
+		if machine != haze || !(Step{&l.old, &l.new}).Changed() {
 			continue
 		}
 		if channels[l] == nil {
@@ -231,6 +255,56 @@ func levels(then, now map[int]*facts.Lamp) []ChannelStep {
 		list = append(list, ChannelStep{ranges(channels[l]), Step{&l.old, &l.new}})
 	}
 	return list
+}
+
+// others compares what the channels do that are lit on both sides, and how the looks
+// come and what the screens do.
+func others(then, now map[int]*facts.Doing, before, after []facts.Trait) []OtherStep {
+	var order []OtherStep
+	channels := map[OtherStep][]int{}
+	for _, channel := range keys(then, now) {
+		a, b := then[channel], now[channel]
+		if a == nil || b == nil {
+			continue
+		}
+		for _, step := range []OtherStep{
+			{"aim", "", a.Aim, b.Aim}, {"zoom", "", a.Zoom, b.Zoom}, {"shutters", "", a.Shutters, b.Shutters}, {"pattern", "", a.Pattern, b.Pattern},
+			{"wheel", "", a.Wheel, b.Wheel}, {"strobe", "", a.Strobe, b.Strobe}, {"effect", "", a.Effect, b.Effect}, {"hung at", "", a.Hung, b.Hung},
+		} {
+			if step.Old == step.New {
+				continue
+			}
+			if channels[step] == nil {
+				order = append(order, step)
+			}
+			channels[step] = append(channels[step], channel)
+		}
+	}
+	for i, step := range order {
+		order[i].Of = ranges(channels[step])
+	}
+	type key struct{ what, of string }
+	gather := func(list []facts.Trait) map[key]string {
+		texts := map[key]string{}
+		for _, trait := range list {
+			k := key{trait.What, trait.Of}
+			if texts[k] != "" { // one channel set twice
+				texts[k] += "; "
+			}
+			texts[k] += trait.Text
+		}
+		return texts
+	}
+	old, new := gather(before), gather(after)
+	for _, trait := range append(slices.Clone(before), after...) {
+		k := key{trait.What, trait.Of}
+		if old[k] != new[k] {
+			order = append(order, OtherStep{trait.What, trait.Of, old[k], new[k]})
+		}
+		delete(old, k)
+		delete(new, k)
+	}
+	return order
 }
 
 // colours compares chromaticities to four decimals, which is less than any eye or

@@ -74,6 +74,67 @@ func TestLooks(t *testing.T) {
 	}
 }
 
+// Whatever people see differently makes a look another one.
+func TestWhatPeopleSee(t *testing.T) {
+	const text = `{
+  "room": {"places": [{"name": "pulpit", "x": 0, "y": 2, "z": 0}, {"name": "piano", "x": 4, "y": 3, "z": 0}], "surfaces": [{"name": "wall", "kind": "emissive"}]},
+  "types": [{"name": "white spot", "source": "white-led", "white_k": 3200, "beam_deg": 20, "field_deg": 30, "flux_lm": 5000, "slots": 1},
+    {"name": "hazer", "source": "none", "slots": 1, "machine": {"kind": "hazer"}}],
+  "patch": [{"channel": 1, "type": "white spot", "address": "1.1", "purpose": "beam"}, {"channel": 2, "type": "white spot", "address": "1.2", "purpose": "house"},
+    {"channel": 9, "type": "hazer", "address": "1.9", "purpose": "haze"}],
+  "cues": [
+    {"cue": 1, "in_s": 3, "out_s": 4, "follow_s": 5, "set": [{"channels": "1", "level": 50, "strobe_hz": 8, "effect": {"kind": "chase", "rate_hz": 1}, "aim": "pulpit", "zoom_deg": 20, "pattern": "leaves"},
+      {"channels": "2", "level": 30}, {"channels": "9", "level": 20}], "screens": [{"screen": "wall", "drive_pct": 15, "palette": ["#102030"]}]},
+    {"cue": 2}]}`
+	old := measure(t, text)
+	for _, tc := range []struct{ from, to, want string }{
+		{`"strobe_hz": 8`, `"strobe_hz": 20`, "strobe 1: 8 Hz, 20 Hz"},
+		{`"rate_hz": 1`, `"rate_hz": 4`, "effect 1: chase at 1 Hz, chase at 4 Hz"},
+		{`"kind": "chase", "rate_hz": 1`, `"kind": "none"`, "effect 1: chase at 1 Hz, "},
+		{`"aim": "pulpit"`, `"aim": "piano"`, "aim 1: pulpit, piano"},
+		{`"zoom_deg": 20`, `"zoom_deg": 25`, "zoom 1: 20 degrees, 25 degrees"},
+		{`"pattern": "leaves"`, `"pattern": "stars"`, "pattern 1: leaves, stars"},
+		{`"in_s": 3`, `"in_s": 9`, "fade in : 3 s, 9 s"},
+		{`"out_s": 4, `, ``, "fade out : 4 s, "},
+		{`"follow_s": 5`, `"follow_s": 0.1`, "follow-on : 5 s, 0.1 s"},
+		{`"drive_pct": 15`, `"drive_pct": 60`, "screen wall: 15 %, 60 %"},
+		{`"#102030"`, `"#ff0000"`, "picture wall: #102030, #ff0000"},
+		{`"channels": "2", "level": 30`, `"channels": "2", "level": 70`, "levels 2"},
+		{`"channels": "9", "level": 20`, `"channels": "9", "level": 70`, "haze 9"},
+		{`"purpose": "beam"`, `"purpose": "beam", "shutters": [{"side": "top", "depth_pct": 30}]`, "shutters 1: , top 30 %"},
+	} {
+		changes, _ := compare.Looks(old, measure(t, strings.Replace(text, tc.from, tc.to, 1)))
+		var got []string
+		if len(changes) > 0 {
+			for _, s := range changes[0].Others {
+				got = append(got, s.What+" "+s.Of+": "+s.Old+", "+s.New)
+			}
+			for _, s := range changes[0].Levels {
+				got = append(got, "levels "+s.Channels)
+			}
+			for _, s := range changes[0].Haze {
+				got = append(got, "haze "+s.Channels)
+			}
+		}
+		if diff := cmp.Diff([]string{tc.want}, got); diff != "" {
+			t.Errorf("%s to %s:\n%s", tc.from, tc.to, diff)
+		}
+	}
+	if changes, same := compare.Looks(old, measure(t, text)); len(changes) != 0 || same != 2 {
+		t.Errorf("against itself: %+v", changes)
+	}
+	// Without a patch nobody knows the lamps, and still two cue lists can differ.
+	bare := func(level string) *facts.Measured {
+		return measure(t, `{"cues": [{"cue": 1, "set": [{"channels": "1-4", "level": `+level+`}]}]}`)
+	}
+	if changes, _ := compare.Looks(bare("50"), bare("60")); len(changes) != 1 || len(changes[0].Others) != 1 || changes[0].Others[0].New != "level 60" {
+		t.Errorf("without a patch: %+v", changes)
+	}
+	if changes, same := compare.Looks(bare("50"), bare("50")); len(changes) != 0 || same != 1 {
+		t.Errorf("without a patch: %+v", changes)
+	}
+}
+
 func TestLooksOfTheDemoShows(t *testing.T) {
 	load := func(name string) *facts.Measured {
 		loaded, err := loaders.Load("../../testdata/shows/"+name, loaders.Options{})

@@ -52,6 +52,7 @@ type Look struct {
 
 	dimmest *Person
 
+	patch []*patched
 	lamps []*Lamp  // the lit stage lamps, in the order of the patch
 	noLux []string // what is missing to be sure of the light on people and screens
 }
@@ -367,7 +368,7 @@ func measureLooks(r *rig, looks []tracking.Look) []*Look {
 	var lit []int                      // the lines that are lit in this look
 	for i := range looks {
 		raw := &looks[i]
-		l := &Look{look: raw, Number: raw.Number.String(), CueName: raw.Name(), Purpose: raw.Purpose()}
+		l := &Look{look: raw, Number: raw.Number.String(), CueName: raw.Name(), Purpose: raw.Purpose(), patch: r.lines}
 		if raw.Segment != nil {
 			l.SegmentName, l.SegmentKind = raw.Segment.Name, raw.Segment.Kind
 		}

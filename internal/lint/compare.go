@@ -178,13 +178,13 @@ func cause(err error) error {
 
 // baseOf reads what the shows are to be held against: a report, or the earlier
 // state of the one show there is.
-func baseOf(shows []string, o Options) (*earlier.Base, error) {
+func baseOf(shows []string, o Options) (*baseline, error) {
 	if o.Base == "" {
 		return nil, nil
 	}
 	base, err := readReport(o.Base)
 	if err == nil {
-		return &base, nil
+		return &baseline{Base: base}, nil
 	}
 	if !errors.Is(err, earlier.ErrNoReport) {
 		return nil, fmt.Errorf("--base: %w", err)
@@ -206,7 +206,26 @@ func baseOf(shows []string, o Options) (*earlier.Base, error) {
 	for i := range list {
 		list[i].File = inside(list[i].File, o.Base, shows[0])
 	}
-	return &earlier.Base{Name: o.Base, Findings: list}, nil
+	return &baseline{earlier.Base{Name: o.Base, Findings: list}, then.measured}, nil
+}
+
+// baseline is what shows are held against; measured is nil if that is a report.
+type baseline struct {
+	earlier.Base
+	measured *facts.Measured
+}
+
+// lookDifferent says how many looks are not what they were: a strobe that got faster
+// may break the same rule as before, and is still to be seen.
+func (b *baseline) lookDifferent(show *checked) string {
+	if b.measured == nil || show.show == nil {
+		return ""
+	}
+	changes, same := earlier.Looks(b.measured, facts.Measure(show.show, tracking.Resolve(show.show)))
+	if len(changes) == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%d of %d looks are not what they were; cueproof compare %s %s says how.", len(changes), len(changes)+same, b.Name, show.told.Path)
 }
 
 // inside names a file of the earlier show as it is called in the one of today, so
@@ -223,7 +242,7 @@ func inside(file, old, now string) string {
 }
 
 // holdAgainst marks all findings of the shows, and says what is gone.
-func holdAgainst(base *earlier.Base, shows []checked, least finding.Level) *report.Base {
+func holdAgainst(base *baseline, shows []checked, least finding.Level) *report.Base {
 	if base == nil {
 		return nil
 	}
@@ -252,6 +271,11 @@ func holdAgainst(base *earlier.Base, shows []checked, least finding.Level) *repo
 		}
 	}
 	told.Counts = earlier.Count(counted, told.Gone)
+	for i := range shows {
+		if note := base.lookDifferent(&shows[i]); note != "" {
+			told.Notes = append(told.Notes, note)
+		}
+	}
 	if base.LeftOut > 0 {
 		told.Notes = append(told.Notes, "The base leaves out findings, so some that are called new may be old.")
 	}

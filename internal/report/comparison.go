@@ -180,6 +180,27 @@ func (t *textWriter) look(l *compare.LookChange) {
 		say("colours", some(steps, mostNames))
 	}
 	steps = nil
+	for _, s := range l.Haze {
+		steps = append(steps, fmt.Sprintf("%s: %s to %s %%", s.Channels, short(s.Old), short(s.New)))
+	}
+	if len(steps) > 0 {
+		say("haze", some(steps, mostWords))
+	}
+	for _, what := range othersIn(l.Others) {
+		steps = nil
+		for _, s := range l.Others {
+			if s.What != what {
+				continue
+			}
+			text := fmt.Sprintf("from %s to %s", orNone(s.Old), orNone(s.New))
+			if s.Of != "" {
+				text = s.Of + ": " + text
+			}
+			steps = append(steps, text)
+		}
+		say(what, some(steps, mostNames))
+	}
+	steps = nil
 	for _, s := range l.Faces {
 		if text := stepText(s.Step, "lx", "no light"); text != "" {
 			steps = append(steps, s.Place+": "+text)
@@ -191,6 +212,15 @@ func (t *textWriter) look(l *compare.LookChange) {
 	if !said && l.OldCue == l.NewCue {
 		say("", "by less than a twentieth of a stop")
 	}
+}
+
+// othersIn lists what else changed, each once.
+func othersIn(list []compare.OtherStep) []string {
+	var whats []string
+	for _, s := range list {
+		whats = addNew(whats, s.What)
+	}
+	return whats
 }
 
 // stepText says a step in stops, or "" for one that is too small to say.
@@ -275,6 +305,8 @@ type jsonChange struct {
 	NewHues string           `json:"new_hues,omitempty"`
 	Levels  []jsonLevelStep  `json:"levels"`
 	Colours []jsonColourStep `json:"colours"`
+	Haze    []jsonLevelStep  `json:"haze"`
+	Others  []jsonOtherStep  `json:"others"`
 	Faces   []jsonFaceStep   `json:"faces"`
 }
 
@@ -296,6 +328,13 @@ type jsonColourStep struct {
 	New      string `json:"new"`
 }
 
+type jsonOtherStep struct {
+	What string `json:"what"`
+	Of   string `json:"of,omitempty"`
+	Old  string `json:"old"`
+	New  string `json:"new"`
+}
+
 type jsonFaceStep struct {
 	Place string `json:"place"`
 	jsonStep
@@ -315,7 +354,7 @@ func ComparisonJSON(w io.Writer, c *Comparison, _ Options) error {
 func jsonChangeOf(l *compare.LookChange) jsonChange {
 	out := jsonChange{
 		OldCue: l.OldCue, NewCue: l.NewCue, Name: l.Name,
-		Levels: []jsonLevelStep{}, Colours: []jsonColourStep{}, Faces: []jsonFaceStep{},
+		Levels: []jsonLevelStep{}, Colours: []jsonColourStep{}, Haze: []jsonLevelStep{}, Others: []jsonOtherStep{}, Faces: []jsonFaceStep{},
 	}
 	if l.OldHues != l.NewHues {
 		out.OldHues, out.NewHues = l.OldHues, l.NewHues
@@ -330,6 +369,13 @@ func jsonChangeOf(l *compare.LookChange) jsonChange {
 	}
 	for _, s := range l.Colours {
 		out.Colours = append(out.Colours, jsonColourStep{s.Channels, s.Old, s.New})
+	}
+	for _, s := range l.Haze {
+		step := jsonStepOf(s.Step)
+		out.Haze = append(out.Haze, jsonLevelStep{s.Channels, step.Old, step.New})
+	}
+	for _, s := range l.Others {
+		out.Others = append(out.Others, jsonOtherStep{s.What, s.Of, s.Old, s.New})
 	}
 	for _, s := range l.Faces {
 		out.Faces = append(out.Faces, jsonFaceStep{s.Place, jsonStepOf(s.Step)})
