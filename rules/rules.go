@@ -87,6 +87,15 @@ func (s *Set) IDs() []string {
 	return ids
 }
 
+// Files lists what stands in the folders pack/rule.
+func Files(fsys fs.FS) []string {
+	names, err := fs.Glob(fsys, "*/*/*")
+	if err != nil {
+		panic(err) // the pattern above is right
+	}
+	return names
+}
+
 // Load reads every folder pack/rule that holds a rule.yaml. Mistakes are
 // findings with the file, line and column of the mistake, all of them; a rule
 // with a mistake is left out of the set. prefix is put before file names, so

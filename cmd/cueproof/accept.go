@@ -130,7 +130,7 @@ func accept(command *cobra.Command, show string, o acceptOptions) error {
 	if err := o.writeWaivers(path, chosen); err != nil {
 		return err
 	}
-	return write(command.OutOrStdout(), "-", acceptText(path, chosen, unnamed), nil)
+	return write(command.OutOrStdout(), acceptText(path, chosen, unnamed))
 }
 
 // choose picks the findings that were asked for. unnamed are those that were left

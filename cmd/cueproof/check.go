@@ -20,7 +20,8 @@ import (
 )
 
 type checkOptions struct {
-	format, out, colour   string
+	format, colour        string
+	out                   outFlags
 	minLevel, failLevel   string
 	base, history         string
 	try                   string
@@ -59,7 +60,7 @@ Exit codes:
 	}
 	flags := command.Flags()
 	flags.StringVar(&o.format, "format", "text", "how to report: "+strings.Join(formatNames(), ", "))
-	flags.StringVar(&o.out, "out", "-", "file to report to; - is standard output")
+	o.out.add(command)
 	flags.StringVar(&o.minLevel, "min-level", "note", "leave out findings below this level: error, warning or note")
 	flags.StringVar(&o.failLevel, "fail-level", "error", "exit with 1 for findings from this level on: error, warning or note")
 	flags.StringVar(&o.base, "base", "", "earlier state of the show, or a JSON or SARIF report of an earlier run: only what is new counts for the exit code")
@@ -100,6 +101,9 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	if err != nil {
 		return err
 	}
+	if err := o.checkPlaces(command, args); err != nil {
+		return err
+	}
 	past, err := openHistory(o)
 	if err != nil {
 		return err
@@ -107,16 +111,19 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	r, err := lint.Run(args, lint.Options{
 		Rules: set, Version: version().Version, MinLevel: finding.Level(o.minLevel),
 		Stdin: command.InOrStdin(), StdinName: o.stdinName, House: house, Base: o.base,
-		Minutes: o.minutes, Try: o.try, Fixes: o.format == "sarif", History: past,
+		Minutes: o.minutes, Try: o.try, Fixes: o.format == "sarif", History: past, Read: o.out.guard.Read,
 	})
 	if err != nil {
 		return err
 	}
-	options := report.Options{Width: 80, Colour: o.colour == "always" || o.out == "-" && wantColour(o.colour, command.OutOrStdout())}
-	if err := tell(command, o.out, filesOf(r), func(w io.Writer) error { return report.Formats[o.format](w, r, options) }); err != nil {
+	options := report.Options{Width: 80, Colour: o.colour == "always" || o.out.isStandard(command.OutOrStdout()) && wantColour(o.colour, command.OutOrStdout())}
+	if err := checkHistory(o); err != nil { // now that all is read, and before anything is written
 		return err
 	}
-	if err := writeHistory(o.history, past, r); err != nil {
+	if err := o.out.tell(command, marks[o.format], func(w io.Writer) error { return report.Formats[o.format](w, r, options) }); err != nil {
+		return err
+	}
+	if err := writeHistory(o, past, r); err != nil {
 		return err
 	}
 	return exitOf(r, o)
@@ -159,6 +166,27 @@ func (o checkOptions) validate(args []string) error {
 	return errors.Join(problems...)
 }
 
+// checkPlaces refuses what cannot be written to before any work is done, and asks
+// that nothing is written to twice.
+func (o checkOptions) checkPlaces(command *cobra.Command, args []string) error {
+	o.out.guard.Read(append(args, o.base)...)
+	readRules(o.out.guard, o.ruleFolder)
+	if o.try != "" {
+		if err := o.out.guard.Choose("--try", o.try); err != nil {
+			return usage{err}
+		}
+	}
+	if o.history != "" {
+		if err := o.out.guard.Choose("--history", o.history); err != nil {
+			return usage{err}
+		}
+		if err := checkHistory(o); err != nil {
+			return err
+		}
+	}
+	return o.out.check(command)
+}
+
 // noSuchShow says when a path leads nowhere, and what is there instead.
 func noSuchShow(name string) error {
 	_, err := os.Stat(name)
@@ -175,17 +203,6 @@ func noSuchShow(name string) error {
 		there = append(there, filepath.ToSlash(filepath.Join(folder, entry.Name())))
 	}
 	return fmt.Errorf("there is no show %q.%s", name, spelling.Hint(filepath.ToSlash(filepath.Clean(name)), there))
-}
-
-// filesOf lists all that was read.
-func filesOf(r *report.Report) []string {
-	var names []string
-	for _, show := range r.Shows {
-		for _, file := range show.Files {
-			names = append(names, file.Name)
-		}
-	}
-	return names
 }
 
 // exitOf is what a report means to a script. The gravest of all shows counts:

@@ -14,7 +14,8 @@ import (
 )
 
 type compareOptions struct {
-	format, out, colour   string
+	format, colour        string
+	out                   outFlags
 	failLevel, ruleFolder string
 	house                 houseFlags
 }
@@ -53,7 +54,7 @@ Exit codes:
 	}
 	flags := command.Flags()
 	flags.StringVar(&o.format, "format", "text", "how to report: "+strings.Join(formats, ", "))
-	flags.StringVar(&o.out, "out", "-", "file to report to; - is standard output")
+	o.out.add(command)
 	flags.StringVar(&o.failLevel, "fail-level", "error", "exit with 1 for new findings from this level on: error, warning or note")
 	colourFlag(command, &o.colour)
 	rulesFlag(command, &o.ruleFolder)
@@ -86,13 +87,17 @@ func compareShows(command *cobra.Command, args []string, o compareOptions, forma
 	if err != nil {
 		return err
 	}
-	c, err := lint.Compare(args[0], args[1], lint.Options{Rules: set, Version: version().Version, House: house})
+	o.out.guard.Read(args...)
+	readRules(o.out.guard, o.ruleFolder)
+	if err := o.out.check(command); err != nil {
+		return err
+	}
+	c, err := lint.Compare(args[0], args[1], lint.Options{Rules: set, Version: version().Version, House: house, Read: o.out.guard.Read})
 	if err != nil {
 		return err
 	}
-	options := report.Options{Width: 80, Colour: o.colour == "always" || o.out == "-" && wantColour(o.colour, command.OutOrStdout())}
-	read := append(c.Old.Files, c.New.Files...)
-	if err := tell(command, o.out, read, func(w io.Writer) error { return report.ComparisonFormats[o.format](w, c, options) }); err != nil {
+	options := report.Options{Width: 80, Colour: o.colour == "always" || o.out.isStandard(command.OutOrStdout()) && wantColour(o.colour, command.OutOrStdout())}
+	if err := o.out.tell(command, marks[o.format], func(w io.Writer) error { return report.ComparisonFormats[o.format](w, c, options) }); err != nil {
 		return err
 	}
 	if c.Old.Unreadable || c.New.Unreadable {

@@ -41,7 +41,7 @@ Load it where the shell reads such scripts, or for this session only:`,
 			if err := script(command.Root(), &text); err != nil {
 				return fault{err}
 			}
-			return write(command.OutOrStdout(), "-", text.Bytes(), nil)
+			return write(command.OutOrStdout(), text.Bytes())
 		},
 	}
 }

@@ -3,11 +3,13 @@ package main
 import (
 	"bytes"
 	"fmt"
+	"io"
 	"slices"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/lint"
+	"github.com/cueproof/cueproof/internal/outfile"
 	"github.com/cueproof/cueproof/internal/report"
 	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/schema"
@@ -36,7 +38,7 @@ it prints everything as a handbook, and runs the example of each rule for it.`,
 			return atLeastOne("the rule to explain; 'cueproof rules' lists them")(command, args)
 		},
 		ValidArgsFunction: func(_ *cobra.Command, _ []string, begun string) ([]string, cobra.ShellCompDirective) {
-			cards, err := allCards(folder, house)
+			cards, err := allCards(folder, house, nil)
 			if err != nil {
 				return nil, cobra.ShellCompDirectiveError
 			}
@@ -55,19 +57,23 @@ it prints everything as a handbook, and runs the example of each rule for it.`,
 			if err := book.validate(); err != nil {
 				return err
 			}
-			cards, err := allCards(folder, house)
+			readRules(book.out.guard, folder)
+			if err := book.out.check(command); err != nil {
+				return err
+			}
+			cards, err := allCards(folder, house, book.out.guard.Read)
 			if err != nil {
 				return err
 			}
 			if book.all {
 				return handbook(command, cards, book)
 			}
-			var text bytes.Buffer
-			options := report.Options{Width: 80, Colour: wantColour(colour, command.OutOrStdout())}
-			work, files, err := workOf(command, args, cards, folder, house, book.show)
+			options := report.Options{Width: 80, Colour: colour == "always" || book.out.isStandard(command.OutOrStdout()) && wantColour(colour, command.OutOrStdout())}
+			work, err := workOf(command, args, cards, folder, house, book)
 			if err != nil {
 				return err
 			}
+			var text bytes.Buffer
 			for i, id := range args {
 				at := slices.IndexFunc(cards, func(card finding.Rule) bool { return card.ID == id })
 				if at < 0 {
@@ -85,7 +91,10 @@ it prints everything as a handbook, and runs the example of each rule for it.`,
 					}
 				}
 			}
-			return write(command.OutOrStdout(), book.out, text.Bytes(), files)
+			return book.out.tell(command, outfile.TextMark, func(w io.Writer) error {
+				_, err := text.WriteTo(w)
+				return err
+			})
 		},
 	}
 	rulesFlag(command, &folder)
@@ -96,7 +105,7 @@ it prints everything as a handbook, and runs the example of each rule for it.`,
 }
 
 // allCards lists all that can be explained: rules, and problems of files.
-func allCards(folder string, house houseFlags) ([]finding.Rule, error) {
+func allCards(folder string, house houseFlags, read func(...string)) ([]finding.Rule, error) {
 	set, err := loadRules(folder)
 	if err != nil {
 		return nil, err
@@ -105,7 +114,7 @@ func allCards(folder string, house houseFlags) ([]finding.Rule, error) {
 	if err != nil {
 		return nil, err
 	}
-	setup, err := lint.SetUp(".", lint.Options{Rules: set, House: options})
+	setup, err := lint.SetUp(".", lint.Options{Rules: set, House: options, Read: read})
 	if err != nil {
 		return nil, err
 	}

@@ -16,15 +16,16 @@ import (
 
 // bookOptions are what explain is told besides the rules.
 type bookOptions struct {
-	all               bool
-	format, out, show string
+	all          bool
+	format, show string
+	out          outFlags
 }
 
 func (b *bookOptions) add(command *cobra.Command) {
 	flags := command.Flags()
 	flags.BoolVar(&b.all, "all", false, "explain everything, as a handbook")
 	flags.StringVar(&b.format, "format", "md", "how to write the handbook: "+strings.Join(bookFormats(), " or "))
-	flags.StringVar(&b.out, "out", "-", "file to write to; - is standard output")
+	b.out.add(command)
 	flags.StringVar(&b.show, "show", "", "show with whose numbers to say how the rule is worked out")
 	complete(command, "format", bookFormats()...)
 }
@@ -45,36 +46,33 @@ func (b *bookOptions) validate() error {
 }
 
 // workOf works the named rules out with the numbers of a show, if one is given.
-func workOf(command *cobra.Command, ids []string, cards []finding.Rule, folder string, house houseFlags, show string) (work []*report.Worked, files []string, err error) {
-	if show == "" {
-		return nil, nil, nil
+func workOf(command *cobra.Command, ids []string, cards []finding.Rule, folder string, house houseFlags, book bookOptions) ([]*report.Worked, error) {
+	if book.show == "" {
+		return nil, nil
 	}
 	for _, id := range ids {
 		if !slices.ContainsFunc(cards, func(card finding.Rule) bool { return card.ID == id }) {
-			return nil, nil, usagef("there is no rule %q.%s", id, meant(id, cards))
+			return nil, usagef("there is no rule %q.%s", id, meant(id, cards))
 		}
 	}
 	set, err := loadRules(folder)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
 	options, err := house.options()
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	run := lint.Options{Rules: set, Stdin: command.InOrStdin(), StdinName: "standard input", House: options}
-	setup, err := lint.SetUp(show, run)
+	run := lint.Options{Rules: set, Stdin: command.InOrStdin(), StdinName: "standard input", House: options, Read: book.out.guard.Read}
+	setup, err := lint.SetUp(book.show, run)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	measured, loaded, err := lint.Measure(show, run)
+	measured, loaded, err := lint.Measure(book.show, run)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	for _, file := range loaded.Files {
-		files = append(files, file.Name)
-	}
-	return cases.Work(ids, setup.Rules, setup.All, measured, cmp.Or(loaded.Show.Name, show)), files, nil
+	return cases.Work(ids, setup.Rules, setup.All, measured, cmp.Or(loaded.Show.Name, book.show)), nil
 }
 
 // handbook writes all explanations, and runs the example of every rule of ours.
@@ -95,5 +93,5 @@ func handbook(command *cobra.Command, cards []finding.Rule, b bookOptions) error
 		}
 		chapters = append(chapters, chapter)
 	}
-	return tell(command, b.out, nil, func(w io.Writer) error { return report.Handbooks[b.format](w, chapters) })
+	return b.out.tell(command, marks[b.format], func(w io.Writer) error { return report.Handbooks[b.format](w, chapters) })
 }

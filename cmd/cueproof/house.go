@@ -102,7 +102,7 @@ Exit codes: 0 printed, 2 misuse or a bad house file or rule, 70 a fault of the p
 			if err != nil {
 				return err
 			}
-			return write(command.OutOrStdout(), "-", houseText(setup, changed), nil)
+			return write(command.OutOrStdout(), houseText(setup, changed))
 		},
 	}
 	flags.add(command)

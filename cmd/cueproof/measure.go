@@ -26,7 +26,8 @@ var tableFacts = map[string][]string{
 }
 
 func newMeasure() *cobra.Command {
-	var of, format, out, cue, stdinName string
+	var of, format, cue, stdinName string
+	var out outFlags
 	var words []string
 	var house houseFlags
 	command := &cobra.Command{
@@ -72,7 +73,11 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 			if err != nil {
 				return err
 			}
-			measured, loaded, err := lint.Measure(args[0], lint.Options{Stdin: command.InOrStdin(), StdinName: stdinName, House: houseOptions})
+			out.guard.Read(args[0])
+			if err := out.check(command); err != nil {
+				return err
+			}
+			measured, loaded, err := lint.Measure(args[0], lint.Options{Stdin: command.InOrStdin(), StdinName: stdinName, House: houseOptions, Read: out.guard.Read})
 			if err != nil {
 				return err
 			}
@@ -93,11 +98,7 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 					_, _ = fmt.Fprintf(command.ErrOrStderr(), "There is no %s to measure. Give %s.\n", of, report.Clean(phrase))
 				}
 			}
-			var read []string
-			for _, file := range loaded.Files {
-				read = append(read, file.Name)
-			}
-			if err := tell(command, out, read, func(w io.Writer) error { return report.FactFormats[format](w, subjects, words) }); err != nil {
+			if err := out.tell(command, marks[format], func(w io.Writer) error { return report.FactFormats[format](w, subjects, words) }); err != nil {
 				return err
 			}
 			if loaded.Unreadable {
@@ -111,7 +112,7 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 	flags.StringVar(&format, "format", "table", "how to print: table, csv or json")
 	flags.StringSliceVar(&words, "facts", nil, "the facts to print, in this order; without it all, or for a table the usual ones")
 	flags.StringVar(&cue, "cue", "", "only what shows in this cue")
-	flags.StringVar(&out, "out", "-", "file to print to; - is standard output")
+	out.add(command)
 	flags.StringVar(&stdinName, "stdin-name", "standard input", "what to call the show that is read from -")
 	house.add(command)
 	complete(command, "of", facts.KindNames()...)

@@ -53,7 +53,7 @@ is said with its file and line. With a subcommand it helps to write rules.`,
 			if err := report.List(&text, listed(setup), report.Options{Width: 80, Colour: wantColour(colour, command.OutOrStdout())}); err != nil {
 				return fault{err}
 			}
-			return write(command.OutOrStdout(), "-", text.Bytes(), nil)
+			return write(command.OutOrStdout(), text.Bytes())
 		},
 	}
 	rulesFlag(command, &folder)

@@ -32,7 +32,7 @@ Exit codes:
 			if err != nil {
 				return err
 			}
-			if err := write(command.OutOrStdout(), "-", text, nil); err != nil {
+			if err := write(command.OutOrStdout(), text); err != nil {
 				return err
 			}
 			if !good {

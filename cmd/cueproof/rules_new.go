@@ -41,7 +41,7 @@ bit, and run 'cueproof rules test' after each bit.`,
 			shown := filepath.ToSlash(filepath.Clean(in))
 			text := fmt.Sprintf("%s: rule.yaml, explain.md, cases.txtar\nRun its cases with:   cueproof rules test %s\nLet it look with:     cueproof check --rules %s SHOW, or rule_folders in house.yaml\n",
 				filepath.ToSlash(folder), shown, shown)
-			return write(command.OutOrStdout(), "-", []byte(text), nil)
+			return write(command.OutOrStdout(), []byte(text))
 		},
 	}
 	command.Flags().StringVar(&in, "in", ".", "folder that holds, or will hold, the packs")

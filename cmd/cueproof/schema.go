@@ -29,7 +29,7 @@ func newSchema() *cobra.Command {
 					return usagef("there is no schema %q.%s", args[0], spelling.Hint(args[0], schema.Documents()))
 				}
 			}
-			return write(command.OutOrStdout(), "-", text, nil)
+			return write(command.OutOrStdout(), text)
 		},
 	}
 }

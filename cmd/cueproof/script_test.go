@@ -33,7 +33,7 @@ func TestScripts(t *testing.T) {
 			return nil
 		},
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
-			"exits": exits, "bytes": writeBytes, "sparse": sparse, "same": same,
+			"exits": exits, "bytes": writeBytes, "sparse": sparse, "same": same, "hardlink": hardlink,
 		},
 	})
 }
@@ -99,4 +99,12 @@ func same(ts *testscript.TestScript, neg bool, args []string) {
 	if printed[0] == "" || printed[0] != printed[1] {
 		ts.Fatalf("cueproof %s printed %d bytes and then %d others", strings.Join(args, " "), len(printed[0]), len(printed[1]))
 	}
+}
+
+// hardlink FILE NAME gives a file another name.
+func hardlink(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: hardlink FILE NAME")
+	}
+	ts.Check(os.Link(ts.MkAbs(args[0]), ts.MkAbs(args[1])))
 }

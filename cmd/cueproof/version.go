@@ -59,7 +59,7 @@ func newVersion() *cobra.Command {
 					return fault{err}
 				}
 			}
-			return write(command.OutOrStdout(), "-", append(text, '\n'), nil)
+			return write(command.OutOrStdout(), append(text, '\n'))
 		},
 	}
 	command.Flags().BoolVar(&asJSON, "json", false, "print it as JSON")

@@ -14,7 +14,6 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/report"
 	"github.com/cueproof/cueproof/internal/tracking"
-	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -33,7 +32,7 @@ func examine(path string, o Options) (examined, error) {
 	if err != nil {
 		return examined{}, err
 	}
-	loaded, err := loaders.Load(path, loaders.Options{Stdin: o.Stdin, StdinName: o.StdinName, Aliases: setup.Aliases})
+	loaded, err := o.load(path, setup)
 	if err != nil {
 		return examined{}, err
 	}
@@ -183,6 +182,7 @@ func baseOf(shows []string, o Options) (*baseline, error) {
 		return nil, nil
 	}
 	base, err := readReport(o.Base)
+	o.read(o.Base)
 	if err == nil {
 		return &baseline{Base: base}, nil
 	}

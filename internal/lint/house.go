@@ -56,6 +56,7 @@ func SetUp(show string, o Options) (*Setup, error) {
 	if err != nil {
 		return nil, err
 	}
+	o.read(append(s.Found.Passed, s.Found.Path)...)
 	for _, name := range s.Found.Passed {
 		s.Notes = append(s.Notes, fmt.Sprintf("%s is not used, because it stands above the show, outside of a repository; if it is meant for shows below, write root: true in it", toldName(name)))
 	}
@@ -75,7 +76,7 @@ func SetUp(show string, o Options) (*Setup, error) {
 			return nil, rules.Mistakes(mistakes)
 		}
 	}
-	if err := s.addFolders(); err != nil {
+	if err := s.addFolders(o); err != nil {
 		return nil, err
 	}
 	known := house.Known{Rules: cards(s.All), Columns: loaders.CheckAliases}
@@ -99,13 +100,17 @@ func cards(set *rules.Set) []finding.Rule {
 }
 
 // addFolders reads the rules of the house.
-func (s *Setup) addFolders() error {
+func (s *Setup) addFolders(o Options) error {
 	for _, folder := range s.House.Folders {
 		root, err := s.House.OpenFolder(folder, s.Found)
 		if err != nil {
 			return err
 		}
-		own, mistakes := rules.Load(root.FS(), path.Join(path.Dir(s.House.File.Name), folder.Path))
+		here := path.Join(path.Dir(s.House.File.Name), folder.Path)
+		own, mistakes := rules.Load(root.FS(), here)
+		for _, name := range rules.Files(root.FS()) {
+			o.read(path.Join(here, name))
+		}
 		root.Close()
 		switch {
 		case len(mistakes) > 0:

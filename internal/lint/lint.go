@@ -34,6 +34,25 @@ type Options struct {
 	Fixes     bool     // work out exact replacements for each change
 	Base      string   // an earlier state to hold the shows against: a show, or a report of an earlier run
 	History   *History // what earlier runs of the show left behind, for one show at a time; nil: nothing is remembered
+
+	// Read is told of every file that is read, so that none of them is written over.
+	// It may be called from several goroutines; nil: nobody wants to know.
+	Read func(names ...string)
+}
+
+func (o Options) read(names ...string) {
+	if o.Read != nil {
+		o.Read(names...)
+	}
+}
+
+// load reads a show in the words of its house.
+func (o Options) load(path string, setup *Setup) (loaders.Result, error) {
+	loaded, err := loaders.Load(path, loaders.Options{Stdin: o.Stdin, StdinName: o.StdinName, Aliases: setup.Aliases})
+	for _, file := range loaded.Files {
+		o.read(file.Name)
+	}
+	return loaded, err
 }
 
 // Run checks the shows, several at a time, and reports them in the order given.
@@ -80,7 +99,7 @@ func check(path string, o Options) (checked, error) {
 	if err != nil {
 		return checked{}, err
 	}
-	loaded, err := loaders.Load(path, loaders.Options{Stdin: o.Stdin, StdinName: o.StdinName, Aliases: setup.Aliases})
+	loaded, err := o.load(path, setup)
 	if err != nil {
 		return checked{}, err
 	}

@@ -14,7 +14,7 @@ func Measure(path string, o Options) (*facts.Measured, loaders.Result, error) {
 	if err != nil {
 		return nil, loaders.Result{}, err
 	}
-	loaded, err := loaders.Load(path, loaders.Options{Stdin: o.Stdin, StdinName: o.StdinName, Aliases: setup.Aliases})
+	loaded, err := o.load(path, setup)
 	if err != nil {
 		return nil, loaded, err
 	}

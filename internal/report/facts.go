@@ -103,7 +103,10 @@ func factCSV(w io.Writer, subjects []facts.Subject, words []string) error {
 	return out.Error()
 }
 
-// factJSON writes a list of objects; an unknown fact is null, and "missing" says
+// factsShape names the shape of facts in JSON.
+const factsShape = "cueproof-facts-1"
+
+// factJSON writes a list of objects under "facts"; an unknown fact is null, and "missing" says
 // for each what would make it known.
 func factJSON(w io.Writer, subjects []facts.Subject, words []string) error {
 	list := make([]map[string]any, len(subjects))
@@ -128,5 +131,8 @@ func factJSON(w io.Writer, subjects []facts.Subject, words []string) error {
 	out := json.NewEncoder(w)
 	out.SetEscapeHTML(false)
 	out.SetIndent("", "  ")
-	return out.Encode(list)
+	return out.Encode(struct {
+		Schema string           `json:"schema"`
+		Facts  []map[string]any `json:"facts"`
+	}{factsShape, list})
 }

@@ -157,6 +157,7 @@ func handbookHTML(w io.Writer, chapters []Chapter) error {
 <meta charset="utf-8">
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
 <meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="generator" content="cueproof">
 <title>Handbook of cueproof</title>
 <style>
 body { max-width: 42rem; margin: 2rem auto; padding: 0 1rem; font: 1.05rem/1.5 Georgia, serif; color: #222; background: #fdfcf8; }

@@ -35,9 +35,15 @@ const (
 )
 
 type sarifLog struct {
-	Schema  string     `json:"$schema"`
-	Version string     `json:"version"`
-	Runs    []sarifRun `json:"runs"`
+	Schema     string       `json:"$schema"`
+	Version    string       `json:"version"`
+	Properties sarifWritten `json:"properties"`
+	Runs       []sarifRun   `json:"runs"`
+}
+
+// sarifWritten is what a log is known by as one of ours before all of it is read.
+type sarifWritten struct {
+	By string `json:"writtenBy"`
 }
 
 type sarifRun struct {
@@ -227,7 +233,7 @@ func SARIF(w io.Writer, r *Report, _ Options) error {
 	for _, home := range s.homes {
 		run.Bases[home.id] = sarifBase{sarifText{Text: "The folder of a show that was named by its absolute path."}}
 	}
-	return writeJSON(w, sarifLog{Schema: sarifSchema, Version: "2.1.0", Runs: []sarifRun{run}})
+	return writeJSON(w, sarifLog{Schema: sarifSchema, Version: "2.1.0", Properties: sarifWritten{"cueproof"}, Runs: []sarifRun{run}})
 }
 
 // sarifWriter collects the parts of the one run.

@@ -1,0 +1,41 @@
+package loaders
+
+import (
+	"fmt"
+	"path"
+	"slices"
+	"strings"
+
+	"github.com/cueproof/cueproof/schema"
+)
+
+// exportExts are the endings of files that can be a part of a show whatever their
+// name is, and that no report of ours has.
+var exportExts = []string{".mvr", ".gdtf", ".ies", ".ldt", ".asc", ".tsv", ".xls", ".xlsx", ".ods", ".xml"}
+
+// TakenFor says what a file of that name would be taken for in the folder of a
+// show, or "". With exactly, the name is that of a part of a show in any folder;
+// otherwise it is nearly one, or ends like an export.
+func TakenFor(name string) (what string, exactly bool) {
+	lower := strings.ToLower(name)
+	if lower == showFile {
+		return "the file of a show", true
+	}
+	for _, f := range formats {
+		if section, ok := strings.CutSuffix(lower, f.ext); ok && slices.Contains(f.sections, section) {
+			return "the section " + section + " of a show", true
+		}
+	}
+	if near := nearName(name); near != "" {
+		return fmt.Sprintf("a misspelt %s", near), false
+	}
+	if slices.Contains(exportExts, path.Ext(lower)) {
+		return "an export", false
+	}
+	return "", false
+}
+
+// IsShow reports whether the members of a JSON object make it a show.
+func IsShow(members []string) bool {
+	return slices.ContainsFunc(members, func(key string) bool { return slices.Contains(schema.Sections, key) })
+}
