@@ -81,6 +81,9 @@ func cardLacks(rule *rules.Rule) []string {
 	if !strings.HasSuffix(rule.Title, ".") {
 		list = append(list, "end the title in rule.yaml with a period: it is a sentence")
 	}
+	if len(rule.Symptoms) == 0 {
+		list = append(list, "write symptoms in rule.yaml: what somebody says who sees the trouble and does not know the rule")
+	}
 	if rule.Consequence == finding.Hurt && rule.Caution == "" {
 		list = append(list, "write a caution in rule.yaml: somebody could be hurt, so say who decides (local codes, the venue, licensed people)")
 	}
@@ -206,6 +209,7 @@ func TestLacks(t *testing.T) {
 		{"nothing unknown", "cases.txtar", "never unknown", "always known", "why the rule is never unknown"},
 		{"no word at the head", "cases.txtar", "(?s)^.*?\n-- ", "-- ", "at the head"},
 		{"title without period", "rule.yaml", `(?m)^(title: .*)\.$`, "$1", "end the title"},
+		{"no symptoms", "rule.yaml", "symptoms: .*", "note: none", "write symptoms"},
 		{"hurt without caution", "rule.yaml", "consequence: .*", "consequence: hurt", "write a caution"},
 	} {
 		t.Run(c.what, func(t *testing.T) {
