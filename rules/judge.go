@@ -106,7 +106,7 @@ func (j *judgement) add(subject facts.Subject, verdict finding.Verdict, missing 
 	r := j.rule
 	f := finding.Finding{
 		Rule: r.ID, Level: r.Level, Verdict: verdict, Consequence: r.Consequence,
-		Missing: missing, Place: subject.Ref().Place(),
+		Missing: missing, Place: subject.Ref().Place(), Binding: r.Binding && verdict == finding.Fail,
 	}
 	for _, name := range subject.Names() {
 		f.Subjects = append(f.Subjects, finding.Subject{Kind: name.Kind, Name: name.Name})

@@ -131,6 +131,8 @@ type Finding struct {
 	Missing  []string // for Open: what would let us tell, each a phrase: "the white balance of camera 1"
 	Hint     string   // what a person can do, when there is no remedy to prove
 
+	Binding bool // nobody may accept it: it cannot be waived
+
 	Remedies []Remedy // changes that would clear it, best first; none is proved yet
 
 	Place   source.Place

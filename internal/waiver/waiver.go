@@ -96,7 +96,7 @@ func (w *Waiver) lacks() []string {
 func (w *Waiver) past(today string) bool { return w.Until != "" && w.Until < today }
 
 // Apply marks the findings that a waiver covers which has a reason, a name and
-// days left; of several the first counts. The findings are marked where they
+// days left; of several the first counts. What is binding is never accepted. The findings are marked where they
 // stand and otherwise left alone. It returns which waivers cover a finding,
 // whether they hold or not. Today is the day as 2026-12-31.
 func Apply(list []Waiver, found []finding.Finding, today string) (covers []bool) {
@@ -117,7 +117,7 @@ func Apply(list []Waiver, found []finding.Finding, today string) (covers []bool)
 				continue
 			}
 			covers[index] = true
-			if f.Accepted == nil && len(w.lacks()) == 0 && !w.past(today) {
+			if f.Accepted == nil && !f.Binding && len(w.lacks()) == 0 && !w.past(today) {
 				f.Accepted = &finding.Acceptance{Reason: w.Reason, By: w.By, Until: w.Until, Place: w.Place}
 			}
 		}
@@ -147,6 +147,11 @@ func Problems(list []Waiver, covers []bool, found []finding.Finding, today strin
 			f.Hint = "put right what was accepted for a time and take the waiver out, or decide anew and give it another day"
 			f.Place = w.UntilPlace
 			problems = append(problems, f)
+		case len(lacks) == 0 && w.coversBinding(found):
+			f := w.problem("file/waiver-refused", finding.Warning)
+			f.Message = fmt.Sprintf("The waiver of %s for %s accepts nothing: what this rule finds cannot be waived.", w.Rule, w.Subject)
+			f.Hint = "take the waiver out and put the thing right; if it is done on purpose, say so in the cue under meant, as far as the rule allows it"
+			problems = append(problems, f)
 		case !covers[i] && len(lacks) == 0:
 			f := w.problem("file/waiver-unmatched", finding.Note)
 			f.Message = fmt.Sprintf("The waiver of %s for %s covers nothing that was found.%s", w.Rule, w.Subject, w.meant(found))
@@ -155,6 +160,11 @@ func Problems(list []Waiver, covers []bool, found []finding.Finding, today strin
 		}
 	}
 	return problems
+}
+
+// coversBinding reports whether the waiver is about something that nobody may accept.
+func (w *Waiver) coversBinding(found []finding.Finding) bool {
+	return slices.ContainsFunc(found, func(f finding.Finding) bool { return f.Binding && w.Covers(&f) })
 }
 
 func (w *Waiver) problem(id string, level finding.Level) finding.Finding {

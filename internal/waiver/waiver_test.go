@@ -192,3 +192,17 @@ func TestAWaiverOnlyRemoves(t *testing.T) {
 		}
 	})
 }
+
+func TestNobodyMayAcceptWhatIsBinding(t *testing.T) {
+	found := []finding.Finding{failing("people/no-key", pulpit, talk)}
+	found[0].Binding = true
+	list := []Waiver{Of(&found[0], "they like it", "stage manager", "")}
+	covers := Apply(list, found, today)
+	if found[0].Accepted != nil {
+		t.Error("it is accepted")
+	}
+	problems := Problems(list, covers, found, today)
+	if len(problems) != 1 || problems[0].Rule != "file/waiver-refused" || problems[0].Level != finding.Warning {
+		t.Errorf("said of the waiver is %+v", problems)
+	}
+}
