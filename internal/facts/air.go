@@ -3,44 +3,13 @@ package facts
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
-	"strconv"
 
 	"github.com/cueproof/cueproof/internal/air"
-	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 )
-
-// Machine is a haze or fog machine of the patch.
-type Machine struct {
-	unknowns
-	fixture *schema.Fixture
-	kind    *schema.Type
-
-	Channel  int       `expr:"channel"`          // its channel
-	Type     string    `expr:"type"`             // the type that the patch names
-	Kind     *string   `expr:"kind"`             // hazer or fogger
-	Aerosol  *string   `expr:"aerosol"`          // what its fluid becomes in the air: glycols, glycerol or mineral oil
-	Used     bool      `expr:"is_used"`          // whether any cue runs it
-	RunS     *float64  `expr:"longest_run_s"`    // the longest time that it runs without a pause
-	RunCues  string    `expr:"longest_run_cues"` // from which cue to which that is, as "1 to 17"
-	Beams    bool      `expr:"show_has_beams"`   // whether the show has a look with a beam, for which the haze is meant
-	Peak     *float64  `expr:"peak_mg_m3"`       // the most of its aerosol that hangs in the room, from all machines with the same fluid
-	Mean     *float64  `expr:"eight_hour_mg_m3"` // mean over eight hours for somebody who is there all evening and in clean air for the rest
-	PeakCue  string    `expr:"peak_cue"`         // the cue in which the peak is
-	Turned   []*Placed `expr:"settings_to_turn"` // its settings with the level that keeps it at nine tenths of the published limits
-	Settling *float64  `expr:"settling_per_h"`   // what the aerosol loses by itself, per hour: as the room says, or by the fluid
-}
-
-// Names returns the channel.
-func (m *Machine) Names() []Name { return []Name{{"channel", strconv.Itoa(m.Channel)}} }
-
-// Cue returns "": a machine is there all evening.
-func (m *Machine) Cue() string { return "" }
-
-// Ref returns the line of the patch.
-func (m *Machine) Ref() source.Ref { return m.fixture.At }
 
 // aerosols gives the fluids of show files the names of the exposure limits.
 var aerosols = map[string]string{"glycol": "glycols", "glycerol": "glycerol", "oil": "mineral oil"}
@@ -54,7 +23,6 @@ type airCourses struct {
 	known    float64  // s on the evening's clock, up to which it is known
 	until    string   // what would make it known behind that
 	first    int      // the first look in which a machine runs; one behind the last if none does
-	proposed int      // looks for which a proposal was sought
 }
 
 // airCourse is the haze of one kind of fluid.
@@ -108,6 +76,11 @@ func (a *airCourses) firstUse(machines []*schema.Fixture) int {
 		}
 	}
 	return len(a.e.looks)
+}
+
+// runs reports whether a machine runs in a look.
+func (a *airCourses) runs(i int) bool {
+	return slices.ContainsFunc(a.machines, func(f *schema.Fixture) bool { return a.e.looks[i].look.State(f.Channel).Level > 0 })
 }
 
 // clock finds out up to when the times of the machines' settings are known.
@@ -237,109 +210,67 @@ func (a *airCourses) at(t float64) (level *float64, missing []string) {
 	return &sum, nil
 }
 
-// measureBeams tells of every look with beams how much haze there is for them.
-func (e *evening) measureBeams(changes []*Change) {
-	first := true
-	var beams []*schema.Fixture
-	for _, f := range e.rig.show.Patch {
-		if f.Purpose == "beam" && e.rig.stageLight(f) {
-			beams = append(beams, f)
-		}
-	}
-	for i, c := range changes {
-		c.HazeRan = e.air.first < i
-		var channels []int
-		for _, f := range beams {
-			if c.look.look.State(f.Channel).Level > 0 {
-				channels = append(channels, f.Channel)
-			}
-		}
-		c.BeamCount, c.BeamText = len(channels), schema.FormatChannels(channels)
-		if c.BeamCount > 0 {
-			c.FirstBeam, first = first, false
-		}
-		c.measureHaze(e, i)
-	}
-}
-
-func (c *Change) measureHaze(e *evening, i int) {
+// hazeAt is the haze when a look's cue is called, in mg/m3; nil with what is missing
+// if that is not known.
+func (e *evening) hazeAt(i int) (level *float64, missing []string) {
 	m := e.time.moments[i]
 	switch {
 	case e.air.first >= i:
-		c.Haze = known(0.0)
+		return known(0.0), nil
 	case m.missing != "":
-		c.lacks("haze_mg_m3", m.missing)
-	default:
-		level, missing := e.air.at(m.at)
-		for _, phrase := range missing {
-			c.lacks("haze_mg_m3", phrase)
-		}
-		c.Haze = level
+		return nil, []string{m.missing}
 	}
-	if c.Haze != nil && c.BeamCount > 0 && *c.Haze < air.BeamsClear {
-		c.proposeHaze(e, i)
-	} else {
-		c.lacks("haze_can_reach", "a look with beams and too little haze")
-	}
+	return e.air.at(m.at)
+}
+
+// placed is a channel with a level that it is to have from a look on.
+type placed struct {
+	look    int
+	fixture *schema.Fixture
+	level   float64 // percent
 }
 
 // hazeMargin is by how much more than the level at which beams read well a
 // proposal goes: rounding of levels eats a part of it.
 const hazeMargin = 1.02
 
-// proposeHaze finds what brings the haze to where beams read well by a look:
-// more output from the machines that run before it, or an earlier start.
-func (c *Change) proposeHaze(e *evening, i int) {
-	at := e.time.moments[i].at
-	if e.time.moments[i].clock != 0 || len(e.air.missing) > 0 || len(e.air.machines) == 0 || e.air.proposed >= maxProposals {
-		c.lacks("haze_can_reach", "a haze machine whose output and times are known")
-		return
+// hazeLevels finds the settings of the machines before a look that bring the haze
+// there from one level to another, in mg/m3: the level in the air is in proportion
+// to the output. reach is false if one of them would have to be above full.
+func (a *airCourses) hazeLevels(i int, from, to float64) (settings []placed, reach bool) {
+	if !(from > 0) {
+		return nil, false
 	}
-	e.air.proposed++
-	reach := true
-	if *c.Haze > 0 { // the level in the air is in proportion to the output
-		factor := air.BeamsClear * hazeMargin / *c.Haze
-		seen := map[tracking.By]bool{}
-		for k := range i {
-			look := e.looks[k].look
-			for _, f := range e.air.machines {
-				state := look.State(f.Channel)
-				if state.Level <= 0 || state.LevelBy.Look != k || seen[state.LevelBy] {
-					continue
-				}
-				seen[state.LevelBy] = true
-				wanted := roundUp(state.Level * factor)
-				if wanted > 100 {
-					reach, wanted = false, 100
-				}
-				c.HazeLevels = append(c.HazeLevels, &Turn{e.rig.lamp(look, f, state), wanted})
+	reach = true
+	factor := to * hazeMargin / from
+	seen := map[tracking.By]bool{}
+	for k := range i {
+		for _, f := range a.machines {
+			state := a.e.looks[k].look.State(f.Channel)
+			if state.Level <= 0 || state.LevelBy.Look != k || seen[state.LevelBy] {
+				continue
 			}
+			seen[state.LevelBy] = true
+			wanted := math.Ceil(state.Level * factor)
+			if wanted > 100 {
+				reach, wanted = false, 100
+			}
+			settings = append(settings, placed{k, f, wanted})
 		}
-	} else {
-		reach = false
 	}
-	c.HazeReach = &reach
-	c.proposeStart(e, i, at)
+	return settings, reach
 }
 
-// roundUp is a level to the whole percent above.
-func roundUp(level float64) float64 {
-	whole := float64(int(level))
-	if whole < level {
-		whole++
-	}
-	return whole
+// canAim reports whether it can be told what machines would do for a look.
+func (a *airCourses) canAim(i int) bool {
+	return a.e.time.moments[i].clock == 0 && len(a.missing) == 0 && len(a.machines) > 0
 }
 
-// maxProposals is for how many looks of a show a better haze is sought: with the
-// first of them put right, the others mostly are.
-const maxProposals = 20
-
-// proposeStart finds the latest cue before a look from which the machines at full
-// have the air ready for it. The earlier they start, the more haze there is, so
-// the cues are halved.
-func (c *Change) proposeStart(e *evening, i int, at float64) {
-	a := e.air
+// hazeStart finds the latest look before another from which on the machines at full
+// have a haze ready for it, in mg/m3. The earlier they start, the more haze there
+// is, so the looks are halved.
+func (a *airCourses) hazeStart(i int, mgM3 float64) (look int, ok bool) {
+	at := a.e.time.moments[i].at
 	ready := func(k int) bool { // with the machines at full from look k on
 		sum := 0.0
 		for _, fluid := range a.byFluid {
@@ -357,11 +288,11 @@ func (c *Change) proposeStart(e *evening, i int, at float64) {
 			}
 			sum += level
 		}
-		return sum >= air.BeamsClear
+		return sum >= mgM3
 	}
 	low, high := 0, i // ready from low on, not from high on
 	if i == 0 || !ready(0) {
-		return
+		return 0, false
 	}
 	for high-low > 1 {
 		if middle := (low + high) / 2; ready(middle) {
@@ -370,13 +301,58 @@ func (c *Change) proposeStart(e *evening, i int, at float64) {
 			high = middle
 		}
 	}
-	if e.time.moments[low].clock != 0 {
-		return
+	return low, a.e.time.moments[low].clock == 0
+}
+
+// hazeOff finds the last look from which on the haze is no more than a level at a
+// time of the evening if all machines are off from there on, and the settings that
+// do it.
+func (a *airCourses) hazeOff(at, mgM3 float64) (look int, settings []placed, ok bool) {
+	last := -1
+	for i, m := range a.e.time.moments {
+		if m.clock == 0 && m.at <= at {
+			last = i
+		}
 	}
-	c.HazeStartAt = e.looks[low].Number
-	for _, f := range a.machines {
-		c.HazeStart = append(c.HazeStart, &Placed{e.looks[low].look, f.Channel, 100})
+	clears := func(k int) bool {
+		sum := 0.0
+		for _, fluid := range a.byFluid {
+			if !fluid.used {
+				continue
+			}
+			level, ok := a.levelIf(fluid, at, func(look int, set float64) float64 {
+				if look >= k {
+					return 0
+				}
+				return set
+			})
+			if !ok {
+				return false
+			}
+			sum += level
+		}
+		return sum <= mgM3
 	}
+	if last < 0 || !clears(0) {
+		return 0, nil, false
+	}
+	low, high := 0, last+1 // clear from low on, not from high on
+	for high-low > 1 {
+		if middle := (low + high) / 2; clears(middle) {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+	for i := low; i <= last; i++ {
+		for _, f := range a.machines {
+			state := a.e.looks[i].look.State(f.Channel)
+			if i == low && state.Level > 0 || i > low && state.Level > 0 && state.LevelBy.Look == i {
+				settings = append(settings, placed{i, f, 0})
+			}
+		}
+	}
+	return low, settings, true
 }
 
 // levelIf is the haze of a fluid at a time if its machines were set otherwise.
@@ -390,47 +366,13 @@ func (a *airCourses) levelIf(c *airCourse, at float64, level func(look int, set 
 	return course.At(at)
 }
 
-// measureMachines tells what each machine does over the evening.
-func (e *evening) measureMachines(changes []*Change) []*Machine {
-	var machines []*Machine
-	beams := slices.ContainsFunc(changes, func(c *Change) bool { return c.BeamCount > 0 })
-	for _, c := range e.air.byFluid {
-		for _, f := range c.machines {
-			m := &Machine{fixture: f, kind: e.rig.types[f.Type], Channel: f.Channel, Type: f.Type, Beams: beams}
-			m.Used = e.air.firstUse([]*schema.Fixture{f}) < len(e.looks)
-			m.measureKind()
-			m.measureRuns(e)
-			m.measureExposure(e, c)
-			machines = append(machines, m)
-		}
-	}
-	return machines
-}
-
-func (m *Machine) measureKind() {
-	switch {
-	case m.kind == nil || m.kind.Machine == nil:
-		m.lacks("kind", fmt.Sprintf("the machine of the type %q: hazer or fogger, fluid and output", m.Type))
-		m.lacks("aerosol", fmt.Sprintf("the machine of the type %q: hazer or fogger, fluid and output", m.Type))
-		return
-	case m.kind.Machine.Kind == "":
-		m.lacks("kind", fmt.Sprintf("whether the machine of the type %q is a hazer or a fogger", m.Type))
-	default:
-		m.Kind = &m.kind.Machine.Kind
-	}
-	if name, ok := aerosols[m.kind.Machine.Fluid]; ok {
-		m.Aerosol = &name
-	} else {
-		m.lacks("aerosol", fmt.Sprintf("the fluid of the type %q: glycol, glycerol or oil", m.Type))
-	}
-}
-
-// measureRuns finds the longest time that the machine runs.
-func (m *Machine) measureRuns(e *evening) {
-	longest, first, last := 0.0, -1, -1
+// longestRun is the longest time that a channel is above zero without a pause, and
+// the first and last look of it (-1 if it never is), or what is missing.
+func (e *evening) longestRun(channel int) (s float64, first, last int, missing []string) {
+	first, last = -1, -1
 	run, since := 0.0, -1
 	for i, look := range e.looks {
-		if look.look.State(m.Channel).Level <= 0 {
+		if look.look.State(channel).Level <= 0 {
 			run, since = 0, -1
 			continue
 		}
@@ -439,103 +381,63 @@ func (m *Machine) measureRuns(e *evening) {
 		}
 		stands, ok := e.time.until(i)
 		if !ok {
-			for _, phrase := range e.time.missing() {
-				m.lacks("longest_run_s", phrase)
-			}
-			return
+			return 0, -1, -1, e.time.missing()
 		}
 		run += stands
-		if since == first || run > longest+slack { // of two that are equally long the first
-			longest, first, last = run, since, i
+		if since == first || run > s+slack { // of two that are equally long the first
+			s, first, last = run, since, i
 		}
 	}
-	m.RunS = &longest
-	if first >= 0 {
-		m.RunCues = e.looks[first].Number
-		if last > first {
-			m.RunCues += " to " + e.looks[last].Number
-		}
-	}
+	return s, first, last, nil
 }
 
-// exposureShare is how much of a published limit a proposal uses.
-const exposureShare = 0.9
+// breathed is what somebody breathes of one fluid who is in the room all evening, in
+// mg/m3.
+type breathed struct {
+	peak, mean float64 // the most, and the mean over eight hours
+	look       int     // the look in which the peak is; -1 if there is none
+}
 
-// measureExposure works out what somebody breathes who is in the room all evening.
-func (m *Machine) measureExposure(e *evening, c *airCourse) {
-	facts := []string{"peak_mg_m3", "eight_hour_mg_m3"}
-	lack := func(phrases ...string) {
-		for _, fact := range facts {
-			for _, phrase := range phrases {
-				m.lacks(fact, phrase)
-			}
-		}
+// breathedOf works out what is breathed of a fluid, or what is missing.
+func (a *airCourses) breathedOf(c *airCourse) (b breathed, missing []string) {
+	b.look = -1
+	if !c.used {
+		return b, nil
 	}
-	if c.course != nil {
-		m.Settling = known(c.room.SettlingPerHour)
-	} else if c.used {
-		m.copyWhy("settling_per_h", e.air.missing)
-	} else {
-		m.lacks("settling_per_h", "a cue that runs a machine with this fluid")
+	if c.course == nil {
+		return b, a.missing
 	}
-	end, ok := e.time.end()
-	switch {
-	case !c.used:
-		m.Peak, m.Mean = known(0.0), known(0.0)
-		return
-	case c.course == nil:
-		lack(e.air.missing...)
-		return
-	case !ok:
-		phrases := e.time.missing()
-		if len(phrases) == 0 {
-			phrases = []string{"the running order, with the duration of each segment"}
+	end, ok := a.e.time.end()
+	if !ok {
+		if missing = a.e.time.missing(); len(missing) == 0 {
+			missing = []string{"the running order, with the duration of each segment"}
 		}
-		lack(phrases...)
-		return
-	case e.air.until != "" && end > e.air.known:
-		lack(e.air.until)
-		return
+		return b, missing
+	}
+	if a.until != "" && end > a.known {
+		return b, []string{a.until}
 	}
 	peak, at, ok1 := c.course.Peak(0, end)
 	mean, ok2 := c.course.EightHourMean(0, end)
 	if !ok1 || !ok2 {
-		lack("a running order with a length")
-		return
+		return b, []string{"a running order with a length"}
 	}
-	m.Peak, m.Mean = &peak, &mean
-	for i, look := range e.looks {
-		if peak > dust && e.time.moments[i].clock == 0 && e.time.moments[i].at <= at+slack {
-			m.PeakCue = look.Number
+	b.peak, b.mean = peak, mean
+	for i, m := range a.e.time.moments {
+		if peak > dust && m.clock == 0 && m.at <= at+slack {
+			b.look = i
 		}
 	}
-	m.turn(e, peak, mean)
+	return b, nil
 }
 
-// turn proposes levels at which the aerosol stays under its published limits: it
-// is in proportion to the output.
-func (m *Machine) turn(e *evening, peak, mean float64) {
-	if m.Aerosol == nil {
-		return
-	}
-	limit, ok := air.LimitFor(*m.Aerosol)
-	if !ok {
-		return
-	}
-	factor := 1.0
-	if peak > limit.PeakMgPerM3 {
-		factor = min(factor, exposureShare*limit.PeakMgPerM3/peak)
-	}
-	if mean > limit.EightHourMean {
-		factor = min(factor, exposureShare*limit.EightHourMean/mean)
-	}
-	if factor == 1 {
-		return
-	}
+// scaled are the settings of a channel, each times a factor, in whole percent.
+func (e *evening) scaled(f *schema.Fixture, factor float64) []placed {
+	var settings []placed
 	for i, look := range e.looks {
-		state := look.look.State(m.Channel)
-		if state.Level > 0 && state.LevelBy.Look == i {
-			m.Turned = append(m.Turned, &Placed{look.look, m.Channel, float64(int(state.Level * factor))})
+		if state := look.look.State(f.Channel); state.Level > 0 && state.LevelBy.Look == i {
+			settings = append(settings, placed{i, f, float64(int(state.Level * factor))})
 		}
 	}
+	return settings
 }

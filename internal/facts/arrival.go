@@ -2,12 +2,10 @@ package facts
 
 import (
 	"fmt"
-	"math"
 	"slices"
 
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
-	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -27,7 +25,7 @@ const (
 
 // arrival is the light of one lamp on one plane.
 type arrival struct {
-	lamp   *Lamp
+	lamp   *stageLamp
 	lux    float64
 	column int
 }
@@ -36,7 +34,7 @@ type arrival struct {
 // lux on a receiver is its row of the sparse product, worked out when it is asked
 // for: a look asks for the people in it and not for the whole room. It returns
 // what is missing to be sure that all light is in it.
-func (s *scene) light(look *Look) (missing []string) {
+func (s *scene) light(look *stageLook) (missing []string) {
 	if s.transport == nil {
 		return []string{"the room, with its places and cameras"}
 	}
@@ -54,7 +52,7 @@ func (s *scene) light(look *Look) (missing []string) {
 		b := s.beamOfLamp(lamp)
 		phrase := b.missing
 		if phrase == "" {
-			phrase = lamp.light.missing
+			phrase = lamp.missing
 		}
 		if phrase != "" {
 			if !slices.Contains(missing, phrase) {
@@ -72,7 +70,7 @@ func (s *scene) light(look *Look) (missing []string) {
 // once.
 func (s *scene) another() *scene {
 	other := *s
-	other.levels, other.lamps = make([]float64, len(s.levels)), make([]*Lamp, len(s.lamps))
+	other.levels, other.lamps = make([]float64, len(s.levels)), make([]*stageLamp, len(s.lamps))
 	other.lit, other.face, other.shoulder = nil, nil, nil
 	other.coloured, other.lumens, other.tints, other.firsts = nil, nil, nil, nil
 	other.spots, other.byName = make([]*spot, len(s.spots)), map[string]*spot{}
@@ -111,114 +109,122 @@ func (s *scene) arrivals(list []arrival, receiver int) []arrival {
 // that of two that are equal by symmetry it is always the first that is named.
 func clearly(lux, than float64) bool { return lux > than*(1+1e-9) }
 
-// facets are what the cameras see of a person in a look.
-type facets struct {
-	face, shoulder []arrival // from the camera that sees the most light on the face
-	faceLux        float64
-	view           *view
+// face is somebody on a place in a look, as the light and the cameras see them.
+// Its lists are good until the scene is asked for another face.
+type face struct {
+	look    *stageLook
+	place   string
+	missing []string // why nothing else is known; empty if it is
+
+	lux            float64 // of the camera that sees the most light on the face, ambient light included
+	view           *view   // of that camera
+	face, shoulder []arrival
 }
 
-// measureLight works out the light on a person: for every camera, and for the
-// facts the worst of them.
-func (p *Person) measureLight(s *scene, missing []string) *facets {
-	facts := []string{
-		"face_lx", "under_stops", "over_stops", "wanted_lx", "under_lx", "over_lx", "key_elevation_deg", "key_azimuth_deg", "back_lx", "back_key_ratio",
-		"coloured_share", "face_cct_k", "face_duv", "background_stops", "background_cd_m2",
-	}
-	lack := func(phrase string, names ...string) {
-		for _, fact := range names {
-			p.lacks(fact, phrase)
-		}
-	}
-	for _, phrase := range missing {
-		lack(phrase, facts...)
-	}
-	sp := s.spot(p.place)
+// faceOn measures the light on somebody on a place in the look that the scene was
+// lit with, for every camera. missing is what [scene.light] said.
+func (s *scene) faceOn(look *stageLook, place string, missing []string) *face {
+	f := &face{look: look, place: place, missing: slices.Clone(missing)}
+	sp := s.spot(place)
 	switch {
 	case sp == nil:
-		lack(fmt.Sprintf("the place %q in the room", p.place), facts...)
+		f.missing = append(f.missing, fmt.Sprintf("the place %q in the room", place))
 	case sp.missing != "":
-		lack(sp.missing, facts...)
+		f.missing = append(f.missing, sp.missing)
 	case len(sp.views) == 0:
-		lack("the cameras of the room, with x, y and z of each", facts...)
+		f.missing = append(f.missing, "the cameras of the room, with x, y and z of each")
 	}
-	if len(p.Why("face_lx")) > 0 {
-		return nil
+	if len(f.missing) > 0 {
+		return f
 	}
 	ambient := value(s.rig.show.Room.AmbientLx)
-	var best *facets
 	for i := range sp.views {
 		v := &sp.views[i]
-		lux := s.luxAt(v.face) + ambient
-		if best == nil || clearly(lux, best.faceLux) {
-			best = &facets{faceLux: lux, view: v}
-		}
-		p.expose(v.camera, lux)
-	}
-	for _, camera := range s.rig.show.Room.Cameras {
-		if !slices.ContainsFunc(sp.views, func(v view) bool { return v.camera == camera }) {
-			for _, fact := range exposureFacts {
-				p.lacks(fact, fmt.Sprintf("x, y and z of the camera %q, not above or below the place %q", camera.Name, p.place))
-			}
+		if lux := s.luxAt(v.face) + ambient; f.view == nil || clearly(lux, f.lux) {
+			f.lux, f.view = lux, v
 		}
 	}
-	if len(p.Why("under_stops")) > 0 {
-		p.Under, p.Over, p.WantedLux, p.UnderLux, p.OverLux = nil, nil, nil, nil, nil
-		p.UnderCamera, p.OverCamera = "", ""
-	}
-	s.face = s.arrivals(s.face[:0], best.view.face)
-	s.shoulder = s.arrivals(s.shoulder[:0], best.view.shoulder)
-	best.face, best.shoulder = s.face, s.shoulder
-	p.FaceLux = &best.faceLux
-	p.measureFace(best)
-	p.measureShoulders(best)
-	p.measureBackdrop(s, best, ambient)
-	return best
+	s.face = s.arrivals(s.face[:0], f.view.face)
+	s.shoulder = s.arrivals(s.shoulder[:0], f.view.shoulder)
+	f.face, f.shoulder = s.face, s.shoulder
+	return f
 }
 
-// exposureFacts are about the worst camera: unknown if one of the cameras is.
-var exposureFacts = []string{"under_stops", "over_stops", "wanted_lx", "under_lx", "over_lx"}
+// exposures is how the light on a face compares with what the cameras are set for:
+// the worst of them each way.
+type exposures struct {
+	under, over exposure
+	missing     []string // why they are not known; empty if they are
+}
 
-// expose compares the light on the face with what a camera is set for.
-func (p *Person) expose(camera *schema.Camera, lux float64) {
-	lack := func(format string) {
-		for _, fact := range exposureFacts {
-			p.lacks(fact, fmt.Sprintf(format, camera.Name))
-		}
-	}
-	if camera.ApertureF == nil || camera.ShutterS == nil || camera.SensitivityISO == nil {
-		lack("the aperture, shutter and sensitivity of the camera %q")
-		return
-	}
-	wanted, ok := photometry.ExposureIlluminance(*camera.ApertureF, *camera.ShutterS, *camera.SensitivityISO, photometry.CalibrationFlat)
-	if !ok {
-		lack("an aperture, shutter and sensitivity above zero for the camera %q")
-		return
-	}
-	stops, ok := photometry.Stops(lux, wanted)
-	if !ok { // no light at all: as far under as a camera can see
-		stops = -blackStops
-	}
-	if p.Under == nil || -stops > *p.Under {
-		p.Under, p.UnderLux, p.UnderCamera, p.WantedLux = known(-stops), &lux, camera.Name, &wanted
-	}
-	if p.Over == nil || stops > *p.Over {
-		p.Over, p.OverLux, p.OverCamera = &stops, &lux, camera.Name
-	}
+// exposure is that of one camera.
+type exposure struct {
+	camera string
+	stops  float64 // over what it is set for; negative is under
+	lux    float64 // on the face, towards it
+	wanted float64 // lux that it is set for (ISO 2720)
 }
 
 // blackStops stands for a face with no light on it: beyond the range of any
 // camera of today. Common practice, no source.
 const blackStops = 16
 
-// measureFace works out what the light on the face is made of.
-func (p *Person) measureFace(f *facets) {
+// exposuresOf compares the light on a face that is known with all cameras.
+func (s *scene) exposuresOf(f *face) exposures {
+	var e exposures
+	ambient := value(s.rig.show.Room.AmbientLx)
+	views := s.spot(f.place).views
+	first := true
+	for i := range views {
+		camera := views[i].camera
+		if camera.ApertureF == nil || camera.ShutterS == nil || camera.SensitivityISO == nil {
+			e.missing = addMissing(e.missing, fmt.Sprintf("the aperture, shutter and sensitivity of the camera %q", camera.Name))
+			continue
+		}
+		wanted, ok := photometry.ExposureIlluminance(*camera.ApertureF, *camera.ShutterS, *camera.SensitivityISO, photometry.CalibrationFlat)
+		if !ok {
+			e.missing = addMissing(e.missing, fmt.Sprintf("an aperture, shutter and sensitivity above zero for the camera %q", camera.Name))
+			continue
+		}
+		lux := s.luxAt(views[i].face) + ambient
+		stops, ok := photometry.Stops(lux, wanted)
+		if !ok { // no light at all: as far under as a camera can see
+			stops = -blackStops
+		}
+		one := exposure{camera.Name, stops, lux, wanted}
+		if first || stops < e.under.stops {
+			e.under = one
+		}
+		if first || stops > e.over.stops {
+			e.over = one
+		}
+		first = false
+	}
+	for _, camera := range s.rig.show.Room.Cameras {
+		if !slices.ContainsFunc(views, func(v view) bool { return v.camera == camera }) {
+			e.missing = addMissing(e.missing, fmt.Sprintf("x, y and z of the camera %q, not above or below the place %q", camera.Name, f.place))
+		}
+	}
+	return e
+}
+
+// faceLight is what the light on a face is made of.
+type faceLight struct {
+	coloured  float64    // coloured light as a part of that of all lamps, 0 to 1
+	cct, duv  *float64   // of all of it; nil if it is dark or no white
+	strongest *stageLamp // the white lamp, no back light, that gives most; nil if there is none
+	bearing   *photometry.Bearing
+}
+
+// made tells what the light on the face is made of.
+func (f *face) made() faceLight {
+	var l faceLight
 	var sum colour.XYZ
 	coloured, total := 0.0, 0.0
 	var strongest arrival
 	for _, a := range f.face {
 		total += a.lux
-		sum = sum.Add(a.lamp.light.xyz.Scale(a.lux / a.lamp.light.xyz.Y))
+		sum = sum.Add(a.lamp.xyz.Scale(a.lux / a.lamp.xyz.Y))
 		if a.lamp.Coloured != nil && *a.lamp.Coloured {
 			coloured += a.lux
 		} else if clearly(a.lux, strongest.lux) && a.lamp.Purpose != "back" {
@@ -226,38 +232,23 @@ func (p *Person) measureFace(f *facets) {
 		}
 	}
 	if total > 0 {
-		p.ColouredShare = known(coloured / total)
+		l.coloured = coloured / total
 		if xy, ok := sum.XY(); ok {
 			if cct, duv, ok := colour.CCT(xy); ok {
-				p.FaceCCT, p.FaceDuv = &cct, &duv
+				l.cct, l.duv = &cct, &duv
 			}
 		}
-	} else {
-		p.ColouredShare = known(0.0)
 	}
-	dark := fmt.Sprintf("light on the face on %s", p.Place)
-	if p.FaceCCT == nil {
-		p.lacks("face_cct_k", dark)
-		p.lacks("face_duv", dark)
+	if l.strongest = strongest.lamp; l.strongest != nil {
+		if bearing, ok := photometry.BearingOf(vec(l.strongest.fixture.HungAt), f.view.head, f.view.eye); ok {
+			l.bearing = &bearing
+		}
 	}
-	if strongest.lamp == nil {
-		p.lacks("key_elevation_deg", dark)
-		p.lacks("key_azimuth_deg", dark)
-		return
-	}
-	p.StrongestKey = strongest.lamp.Label()
-	bearing, ok := photometry.BearingOf(vec(strongest.lamp.fixture.HungAt), f.view.head, f.view.eye)
-	if ok {
-		p.KeyElevation, p.KeyAzimuth = &bearing.ElevationDeg, &bearing.AzimuthDeg
-	} else {
-		aside := fmt.Sprintf("a position of the fixture on channel %d that is not on the person", strongest.lamp.Channel)
-		p.lacks("key_elevation_deg", aside)
-		p.lacks("key_azimuth_deg", aside)
-	}
+	return l
 }
 
-// measureShoulders names the colour that outweighs white on head and shoulders.
-func (p *Person) measureShoulders(f *facets) {
+// shoulderHue names the colour that outweighs white on head and shoulders, or "".
+func (f *face) shoulderHue() string {
 	total := 0.0
 	byHue := map[string]float64{}
 	for _, a := range f.shoulder {
@@ -270,53 +261,137 @@ func (p *Person) measureShoulders(f *facets) {
 	}
 	for name, lux := range byHue { // at most one is over half
 		if lux > total/2 {
-			p.shoulderHue = name
+			return name
 		}
 	}
+	return ""
 }
 
-// measureBackdrop compares the background with the face.
-func (p *Person) measureBackdrop(s *scene, f *facets, ambient float64) {
+// backdrop is what the cameras see behind a person.
+type backdrop struct {
+	nits    *float64
+	stops   *float64 // over a face of 36 % reflectance; negative is darker
+	missing string   // why nits is not known; "" if it is
+}
+
+// backdropOf compares the background with a face that is known.
+func (s *scene) backdropOf(f *face) (b backdrop) {
 	v := f.view
-	lack := func(phrase string) {
-		p.lacks("background_stops", phrase)
-		p.lacks("background_cd_m2", phrase)
-	}
 	surface := v.behind
-	if named := s.rig.places[p.place].Background; named != "" && s.rig.surfaces[named] != nil {
+	if named := s.rig.places[f.place].Background; named != "" && s.rig.surfaces[named] != nil {
 		surface = s.rig.surfaces[named]
 	}
 	switch {
 	case surface == nil:
-		lack(fmt.Sprintf("the surface behind the place %q", p.place))
-		return
+		b.missing = fmt.Sprintf("the surface behind the place %q", f.place)
+		return b
 	case surface.Kind == "emissive":
-		picture := emitted(surface, drivePct(surface, p.look))
-		if picture == nil {
-			lack(fmt.Sprintf("the peak luminance and drive of the screen %q", surface.Name))
-			return
+		if b.nits = emitted(surface, f.look.drive(surface)); b.nits == nil {
+			b.missing = fmt.Sprintf("the peak luminance and drive of the screen %q", surface.Name)
+			return b
 		}
-		p.Backdrop = picture
 	case surface.Reflectance == nil && surface.Gain == nil:
-		lack(fmt.Sprintf("the reflectance of the surface %q", surface.Name))
-		return
+		b.missing = fmt.Sprintf("the reflectance of the surface %q", surface.Name)
+		return b
 	case v.backdrop < 0 || surface != v.behind:
-		lack(fmt.Sprintf("the centre, width and height of the surface %q behind the place %q", surface.Name, p.place))
-		return
+		b.missing = fmt.Sprintf("the centre, width and height of the surface %q behind the place %q", surface.Name, f.place)
+		return b
 	default:
-		nits, ok := photometry.LambertianLuminance(s.luxAt(v.backdrop)+ambient, reflectance(surface))
+		nits, ok := photometry.LambertianLuminance(s.luxAt(v.backdrop)+value(s.rig.show.Room.AmbientLx), reflectance(surface))
 		if !ok {
-			lack(fmt.Sprintf("a reflectance of the surface %q that is not below zero", surface.Name))
-			return
+			b.missing = fmt.Sprintf("a reflectance of the surface %q that is not below zero", surface.Name)
+			return b
 		}
-		p.Backdrop = &nits
+		b.nits = &nits
 	}
-	face, _ := photometry.LambertianLuminance(f.faceLux, skin)
-	if stops, ok := photometry.Stops(*p.Backdrop, face); ok {
-		p.BackdropStops = &stops
-	} else {
-		p.lacks("background_stops", fmt.Sprintf("light on the face on %s and on the background", p.Place))
+	lit, _ := photometry.LambertianLuminance(f.lux, skin)
+	if stops, ok := photometry.Stops(*b.nits, lit); ok {
+		b.stops = &stops
 	}
+	return b
+}
+
+// aimedAt returns the lit lamps of a purpose that point at a place, and what is
+// missing to be sure that these are all.
+func (l *stageLook) aimedAt(place, purpose string) (lamps []*stageLamp, missing []string) {
+	for _, lamp := range l.lamps {
+		switch {
+		case lamp.Purpose == "":
+			missing = append(missing, fmt.Sprintf("the purpose of the fixture on channel %d", lamp.Channel))
+		case lamp.Purpose != purpose:
+		case lamp.aim() == nil:
+			missing = append(missing, fmt.Sprintf("where the %s light on channel %d is aimed", purpose, lamp.Channel))
+		case lamp.aim().Name == place:
+			lamps = append(lamps, lamp)
+		}
+	}
+	return lamps, missing
+}
+
+// role is what a lamp is for the person by geometry.
+func (f *face) role(a arrival) photometry.Role {
+	for len(f.view.roles) <= a.column {
+		f.view.roles = append(f.view.roles, "")
+	}
+	if role := f.view.roles[a.column]; role != "" {
+		return role
+	}
+	bearing, ok := photometry.BearingOf(vec(a.lamp.fixture.HungAt), f.view.head, f.view.eye)
+	if !ok {
+		return ""
+	}
+	role, _ := photometry.RoleByGeometry(bearing)
+	f.view.roles[a.column] = role
+	return role
+}
+
+// isKey reports whether the light of a lamp is key light for the person.
+func (f *face) isKey(a arrival) bool {
+	return a.lamp.Purpose == "key" || a.lamp.Purpose == "" && f.role(a) == photometry.RoleKey
+}
+
+// keys returns the key lights of the person: by the light that arrives where that
+// is known, else by where they are aimed.
+func (f *face) keys() (keys []*stageLamp, missing []string) {
+	if len(f.missing) > 0 {
+		return f.look.aimedAt(f.place, "key")
+	}
+	for _, a := range f.face {
+		if a.lux >= leastShare*f.lux && f.isKey(a) {
+			keys = append(keys, a.lamp)
+		}
+	}
+	return keys, nil
+}
+
+// backs returns the back lights of the person, as keys does.
+func (f *face) backs() (backs []*stageLamp, missing []string) {
+	if len(f.missing) > 0 {
+		return f.look.aimedAt(f.place, "back")
+	}
+	key, _ := f.backAndKey()
+	for _, a := range f.shoulder {
+		if f.role(a) == photometry.RoleBack && a.lux >= leastShare*key {
+			backs = append(backs, a.lamp)
+		}
+	}
+	return backs, nil
+}
+
+// backAndKey is the key light on the face, and the light from behind on head and
+// shoulders, of a face that is known.
+func (f *face) backAndKey() (key, back float64) {
+	for _, a := range f.face {
+		if f.isKey(a) {
+			key += a.lux
+		}
+	}
+	for _, a := range f.shoulder {
+		if f.role(a) == photometry.RoleBack {
+			back += a.lux
+		}
+	}
+	return key, back
 }
 
 func reflectance(s *schema.Surface) float64 {
@@ -324,14 +399,6 @@ func reflectance(s *schema.Surface) float64 {
 		return *s.Reflectance
 	}
 	return value(s.Gain)
-}
-
-// drivePct is what a look drives a screen at: a cue's word, else the room's.
-func drivePct(surface *schema.Surface, look *Look) *float64 {
-	if drive, ok := look.look.Drives[surface.Name]; ok && drive.DrivePct != nil {
-		return drive.DrivePct
-	}
-	return surface.DrivePct
 }
 
 // emitted is the white of a screen at a drive, in cd/m2; nil if it is unknown.
@@ -372,67 +439,32 @@ func emitted(surface *schema.Surface, drive *float64) *float64 {
 // about 1.6e9 cd/m2 (from memory).
 const mostNits = 1.6e9
 
-// Turn is a lamp with the level that would put a thing right.
-type Turn struct {
-	*Lamp
-	Wanted float64 `expr:"wanted_pct"` // that level
-}
+// darkReflectance is the reflectance below which a background counts as dark: it
+// is about half a grey card (18 %). Common practice, no source.
+const darkReflectance = 0.10
 
-// Edits changes what the lamp does, where that was set.
-func (t *Turn) Edits(field string, value any) []source.Edit { return t.Lamp.Edits(field, value) }
-
-// turned returns the lamps at the levels at which each gives factor times its
-// light now. ok is false if one of them would have to be above full.
-func turned(lamps []*Lamp, factor float64) (turns []*Turn, ok bool) {
-	ok = true
-	for _, lamp := range lamps {
-		level := lamp.levelFor(factor)
-		if level > 100 {
-			ok = false
-			level = 100
+// darkBacks are the back lights aimed at a place that are dark in the look.
+func (r *rig) darkBacks(look *stageLook, place string) []*stageLamp {
+	var list []*stageLamp
+	for _, f := range r.show.Patch {
+		if f.Purpose != "back" {
+			continue
 		}
-		turns = append(turns, &Turn{lamp, level})
-	}
-	return turns, ok
-}
-
-// levelFor is the level at which the lamp gives factor times its light now, to
-// the whole percent above; over 100 if there is none. The dimmer curve is
-// followed by halving, because not all have an inverse in closed form.
-func (l *Lamp) levelFor(factor float64) float64 {
-	wanted := l.share * factor
-	low, high := 0.0, 100.0
-	if l.shareAt(high) < wanted*(1-1e-9) {
-		return 101
-	}
-	for range 40 {
-		if middle := (low + high) / 2; l.shareAt(middle) < wanted {
-			low = middle
-		} else {
-			high = middle
+		state := look.look.State(f.Channel)
+		if aim := aimOf(f, state); state.Level <= 0 && aim != nil && aim.Name == place {
+			list = append(list, r.lamp(look.look, f, state))
 		}
 	}
-	return math.Ceil(high - 1e-6)
+	return list
 }
 
-// shareAt is the part of its full light that the lamp gives at another level,
-// in its colour of now.
-func (l *Lamp) shareAt(level float64) float64 {
-	if l.kind == nil {
-		return 0
-	}
-	control := func(level float64) float64 {
-		if l.kind.Source == "tungsten" {
-			if d, ok := l.light.filament.Dim(filamentCurves[l.kind.DimmerCurve], level/100); ok {
-				return d.Light
-			}
-			return 0
+// spareBack is a back light that serves nobody: aimed at a place where nobody ever
+// stands, or at nothing. nil if there is none.
+func (r *rig) spareBack(look *stageLook) *stageLamp {
+	for _, f := range r.show.Patch {
+		if f.Purpose == "back" && (f.AimedAt == nil || f.AimedAt.Point == nil && !r.occupied[f.AimedAt.Name]) {
+			return r.lamp(look.look, f, look.look.State(f.Channel))
 		}
-		return dimmed(l.kind.DimmerCurve, level/100)
 	}
-	now := control(l.Level)
-	if now <= 0 {
-		return 0
-	}
-	return l.share / now * control(level)
+	return nil
 }

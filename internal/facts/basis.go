@@ -28,16 +28,22 @@ func (u *unknowns) Basis(fact string) finding.Basis {
 }
 
 // lacks records what is missing for a fact; the same phrase counts once.
-func (u *unknowns) lacks(fact, phrase string) {
-	if u.why == nil {
+func (u *unknowns) lacks(fact string, phrases ...string) {
+	if u.why == nil && len(phrases) > 0 {
 		u.why = map[string][]string{}
 	}
-	for _, known := range u.why[fact] {
-		if known == phrase {
-			return
+	for _, phrase := range phrases {
+		if all := addMissing(u.why[fact], phrase); len(all) > 0 {
+			u.why[fact] = all
 		}
 	}
-	u.why[fact] = append(u.why[fact], phrase)
+}
+
+// lackAll records what is missing for several facts.
+func (u *unknowns) lackAll(facts []string, phrases ...string) {
+	for _, fact := range facts {
+		u.lacks(fact, phrases...)
+	}
 }
 
 // rests records what a fact rests on, beside what it rests on already.
@@ -82,3 +88,5 @@ func With(subject Subject, word string, value float64) (changed Subject, ok bool
 	}
 	return nil, false
 }
+
+func known[T any](value T) *T { return &value }

@@ -64,7 +64,7 @@ func products(b *testing.B, s *scene, levels [][]float64) {
 }
 
 // levelsOf are the levels of all beams in each look.
-func levelsOf(s *scene, looks []*Look) [][]float64 {
+func levelsOf(s *scene, looks []*stageLook) [][]float64 {
 	var list [][]float64
 	for _, look := range looks {
 		x := make([]float64, len(s.columns))
@@ -86,15 +86,15 @@ func BenchmarkBigShow(b *testing.B) {
 	for range b.N {
 		var looks []tracking.Look
 		times.time("resolve", func() { looks = tracking.Resolve(show) })
-		var measured []*Look
+		var measured []*stageLook
 		times.time("light", func() {
 			r := newRig(show)
-			m := &Measured{}
-			m.measurePatch(r, looks)
-			measured, s = m.Looks, r.scene
-			measurePeople(r, s, measured)
+			measured = measureStage(r, looks)
+			s = r.scene
+			words := measureLooks(r, measured)
+			measurePeople(r, words)
 			measureScreens(r)
-			measureShowings(s, measured)
+			measureShowings(s, words)
 		})
 		levels := levelsOf(s, measured)
 		times.time("product", func() { products(b, s, levels) })
@@ -120,8 +120,8 @@ func BenchmarkColour(b *testing.B) {
 		times.time("load", func() { show = loadFile(b, path) })
 		looks := tracking.Resolve(show)
 		r := newRig(show)
-		var measured []*Look
-		times.time("colour", func() { measured = measureLooks(r, looks) })
+		var measured []*stageLook
+		times.time("colour", func() { measured = measureStage(r, looks) })
 		lamps, states = 0, len(r.shines)
 		for _, look := range measured {
 			lamps += len(look.lamps)

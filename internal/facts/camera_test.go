@@ -232,9 +232,9 @@ func TestCutClears(t *testing.T) {
 			f.Shutters = slices.DeleteFunc(slices.Clone(f.Shutters), func(s *schema.Shutter) bool { return s.Side == before.CutSide })
 			f.Shutters = append(f.Shutters, &schema.Shutter{Side: before.CutSide, DepthPct: &depth})
 			s, looks := laidOut(show)
-			var look *Look
+			var look *stageLook
 			for _, l := range looks {
-				if l.Number == before.Number {
+				if l.look.Number.String() == before.Number {
 					look = l
 				}
 			}

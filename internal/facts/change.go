@@ -2,12 +2,11 @@ package facts
 
 import (
 	"fmt"
-	"math"
 	"slices"
+	"strings"
 
-	"github.com/cueproof/cueproof/internal/optics/colour"
+	"github.com/cueproof/cueproof/internal/air"
 	"github.com/cueproof/cueproof/internal/source"
-	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -15,10 +14,7 @@ import (
 // its own, and what goes on until the next.
 type Change struct {
 	unknowns
-	look   *Look
-	before *Look // nil for the first
-
-	movedWords []string
+	look *Look
 
 	Number      string `expr:"cue"`          // the number of the cue
 	CueName     string `expr:"name"`         // the name of the cue, or ""
@@ -78,59 +74,52 @@ func (c *Change) Ref() source.Ref { return c.look.Ref() }
 // Edits changes a field of the cue, in all its parts.
 func (c *Change) Edits(field string, value any) []source.Edit {
 	var edits []source.Edit
-	for _, part := range c.look.look.Parts {
+	for _, part := range c.look.look.look.Parts {
 		edits = append(edits, source.Edit{At: part.At, Field: field, Value: value})
 	}
 	return edits
 }
 
-// jumpS is the fade time under which a change is a jump: half a second is about
-// as short as a fade can be and still be seen as one. Common practice, no source.
-const jumpS = 0.5
-
-// seenColour is the CIEDE2000 difference from which a lamp's colour counts as
-// changed: about 1 is a just noticeable difference side by side, and on a stage
-// nothing is side by side. Common practice, no source.
-const seenColour = 2.0
-
-// seenLevel is the change of a lamp, as part of its light, from which it counts
-// as changed; a step of the eye is about a fiftieth. Common practice, no source.
-const seenLevel = 0.02
-
-func measureChanges(e *evening) []*Change {
-	changes := make([]*Change, len(e.looks))
+func measureChanges(e *evening, looks []*Look, proposals *int) []*Change {
+	changes := make([]*Change, len(looks))
 	anyFade := slices.ContainsFunc(e.rig.show.Cues, func(c *schema.Cue) bool { return c.InS != nil || c.OutS != nil })
-	for i, look := range e.looks {
+	dark := darkness{looks: e.looks, byChannel: map[int][]uint64{}}
+	flashes := e.flashes()
+	firstBeam := true
+	beams := e.rig.beams()
+	for i, look := range looks {
 		c := &Change{
 			look: look, Number: look.Number, CueName: look.CueName, SegmentName: look.SegmentName,
 			SegmentKind: look.SegmentKind, Purpose: look.Purpose,
 		}
 		changes[i] = c
-		if i > 0 {
-			c.before, c.From = e.looks[i-1], e.looks[i-1].Number
+		c.fillTime(e.time, i)
+		switch {
+		case i == 0:
+			c.lackAll(lightFacts, "a look before the first")
+		case !e.rig.hasPatch():
+			c.From = looks[i-1].Number
+			c.lackAll(lightFacts, needPatch)
+		default:
+			c.From = looks[i-1].Number
+			c.fillLight(&e.steps[i])
+			c.fillMoves(&e.steps[i], dark, looks, i)
 		}
-		c.measureTime(e.time, i)
-		if c.before != nil {
-			c.measureLight(e, i)
-			if !anyFade {
-				c.noFades()
-			}
-		} else {
-			for _, fact := range lightFacts {
-				c.lacks(fact, "a look before the first")
-			}
+		if !anyFade {
+			c.noFades()
+		}
+		c.fillFlashes(&flashes[i])
+		if c.fillBeams(e, looks, beams, i, proposals); c.BeamCount > 0 {
+			c.FirstBeam, firstBeam = firstBeam, false
 		}
 	}
-	e.measureFlashes(changes)
-	e.measureBeams(changes)
-	e.measureMoves(changes)
 	return changes
 }
 
 // lightFacts compare two looks.
 var lightFacts = []string{"stage_stops", "mean_delta_e", "light_moved_pct", "lamps_changed", "jump_pct", "fade_s"}
 
-func (c *Change) measureTime(t *timeline, i int) {
+func (c *Change) fillTime(t *timeline, i int) {
 	m := t.moments[i]
 	_, c.Follow = t.follows(i)
 	if m.missing != "" {
@@ -153,95 +142,49 @@ func (c *Change) measureTime(t *timeline, i int) {
 	c.lacks("stands_s", phrase)
 }
 
-// measureLight works out what the change does to the light.
-func (c *Change) measureLight(e *evening, i int) {
-	if !e.rig.hasPatch() {
-		for _, fact := range lightFacts {
-			c.lacks(fact, needPatch)
-		}
+// fillLight tells what the change does to the light.
+func (c *Change) fillLight(s *step) {
+	c.Lamps, c.FadeS, c.Screens, c.Settles = &s.lamps, &s.fadeS, s.screens, s.settles
+	if len(s.missing) > 0 {
+		c.lackAll([]string{"stage_stops", "mean_delta_e", "light_moved_pct", "jump_pct"}, s.missing...)
 		return
 	}
-	var missing []string
-	lamps, jump, come, went := 0, 0.0, 0.0, 0.0
-	at := e.time.moments[i].at
-	first, end := math.Inf(1), math.Inf(-1)
-	paces := pacesOf(c.look.look)
-	moves := func(start, stop float64) {
-		first, end = min(first, start), max(end, stop)
-	}
-	e.rig.differ(c.before, c.look, func(_ int, p pair) {
-		c.noteMove(p)
-		for _, lamp := range []*Lamp{p.before, p.after} {
-			if lamp != nil && lamp.light.missing != "" && !slices.Contains(missing, lamp.light.missing) && !sameSetting(p) {
-				missing = append(missing, lamp.light.missing)
-			}
-		}
-		by := 0.0
-		if p.after != nil {
-			by += p.after.output()
-		}
-		if p.before != nil {
-			by -= p.before.output()
-		}
-		if by > 0 {
-			come += by
-		} else {
-			went -= by
-		}
-		if !looksDifferent(p) {
-			return
-		}
-		lamps++
-		start, stop := timesOf(paces, c.look.look, p, at)
-		moves(start, stop)
-		if stop-start < jumpS-slack {
-			jump += by
-		}
-	})
-	for _, f := range e.others {
-		before, after := c.before.look.State(f.Channel), c.look.look.State(f.Channel)
-		if before == after || before.Level == after.Level && (before.Level == 0 || before.Colour == after.Colour) {
-			continue
-		}
-		lamps++
-		pace := paces.of(after)
-		long := pace.in
-		if after.Level < before.Level {
-			long = pace.out
-		}
-		moves(at+pace.delay, at+pace.delay+long)
-	}
-	c.Lamps, c.FadeS = &lamps, known(0.0)
-	if end > first {
-		c.FadeS = known(end - first)
-	}
-	c.Screens = screensChanged(c.before.look, c.look.look)
-	c.Settles = lamps == 0 && c.Screens == 0 && setsInDark(c.look.look)
-	if len(missing) > 0 {
-		for _, fact := range []string{"stage_stops", "mean_delta_e", "light_moved_pct", "jump_pct"} {
-			for _, phrase := range missing {
-				c.lacks(fact, phrase)
-			}
-		}
-		return
-	}
-	before, after := e.sums[i-1], e.sums[i]
-	brighter := max(before.Y, after.Y)
-	c.MovedPc, c.JumpPct = known(0.0), known(0.0)
-	if brighter > 0 {
-		c.MovedPc = known(100 * max(come, went) / brighter)
-	}
-	if e.peak > 0 {
-		c.JumpPct = known(100 * math.Abs(jump) / e.peak)
-	}
+	c.MovedPc, c.JumpPct, c.Stops, c.DeltaE = &s.movedPct, &s.jumpPct, s.stops, s.deltaE
 	dark := fmt.Sprintf("stage light in cues %s and %s", c.From, c.Number)
-	if c.Stops = stopsApart(before.Y, after.Y); c.Stops == nil {
+	if c.Stops == nil {
 		c.lacks("stage_stops", dark)
 	}
-	if apart, ok := colour.Apart(before, after); ok {
-		c.DeltaE = &apart
-	} else {
+	if c.DeltaE == nil {
 		c.lacks("mean_delta_e", dark)
+	}
+}
+
+// fillMoves tells of the lamps that move while they are seen what they do, and when
+// they were last dark.
+func (c *Change) fillMoves(s *step, dark darkness, looks []*Look, i int) {
+	if len(s.moved) == 0 {
+		return
+	}
+	var channels []int
+	for _, lamp := range s.moved {
+		channels = append(channels, lamp.Channel)
+	}
+	c.Moved, c.MovedCount = newLamps(s.moved), len(s.moved)
+	c.MovedText, c.MovedWhat = schema.FormatChannels(channels), joinWords(s.movedWords)
+	if k, ok := dark.last(channels, i); ok {
+		c.LastDark = looks[k].Number
+	}
+}
+
+// fillFlashes tells what flashes until the next cue.
+func (c *Change) fillFlashes(f *flashing) {
+	c.FlashText, c.StrobesOn, c.FastRun = strings.Join(f.words, ", "), f.on, f.fast
+	c.TooFast = newLamps(f.tooFast)
+	for _, p := range f.effects {
+		c.Effects = append(c.Effects, &Pulse{newLamp(p.lamp), p.slower})
+	}
+	if c.lackAll([]string{"flashes_per_s", "red_flashes_per_s", "bt1702_flashes_per_s"}, f.missing...); len(f.missing) == 0 {
+		c.Flashes, c.RedFlashes, c.BT1702 = &f.general, &f.red, &f.bt
 	}
 }
 
@@ -262,136 +205,72 @@ func (c *Change) noFades() {
 	}
 }
 
-// sumOf is the output of a look's stage lamps, with its colour.
-func sumOf(look *Look) colour.XYZ {
-	var sum colour.XYZ
-	for _, lamp := range look.lamps {
-		sum = sum.Add(lamp.light.xyz.Scale(lamp.part))
-	}
-	return sum
-}
-
-// emittedBy is all light that leaves a look's stage lamps.
-func emittedBy(look *Look) float64 {
-	sum := 0.0
-	for _, lamp := range look.lamps {
-		sum += lamp.light.xyz.Y
-	}
-	return sum
-}
-
-// sameSetting reports whether a lamp is told the same in both looks, so that its
-// light is the same whatever it is.
-func sameSetting(p pair) bool {
-	return p.before != nil && p.after != nil && p.before.Level == p.after.Level && sameColour(p.before.state.Colour, p.after.state.Colour) && sameRest(p.before.state.Rest, p.after.state.Rest)
-}
-
-// looksDifferent reports whether anybody can see that a lamp has changed.
-func looksDifferent(p pair) bool {
-	if p.before == nil || p.after == nil {
-		return true
-	}
-	if sameSetting(p) {
-		return false
-	}
-	a, b := p.before.light.xyz, p.after.light.xyz
-	if p.before.light.missing != "" || p.after.light.missing != "" {
-		return true
-	}
-	if math.Abs(a.Y-b.Y) > seenLevel*max(a.Y, b.Y) {
-		return true
-	}
-	if apart, ok := colour.Apart(a, b); ok && apart > seenColour {
-		return true
-	}
-	if len(p.after.movedFrom(p.before)) > 0 {
-		return true
-	}
-	was, is := restOf(p.before), restOf(p.after)
-	return positive(was.StrobeHz) != positive(is.StrobeHz) || !sameEffect(was.Effect, is.Effect)
-}
-
-func sameNumber(a, b *float64) bool {
-	return a == b || a != nil && b != nil && *a == *b
-}
-
-// sameColour reports whether two colours were told in the same words.
-func sameColour(a, b *tracking.Colour) bool {
-	if a == b {
-		return true
-	}
-	if a == nil || b == nil || !sameNumber(a.WhiteK, b.WhiteK) || !sameNumber(a.HueDeg, b.HueDeg) || !sameNumber(a.SaturationPct, b.SaturationPct) || !slices.Equal(a.XY, b.XY) || len(a.Mix) != len(b.Mix) {
-		return false
-	}
-	for name, part := range a.Mix {
-		if other, ok := b.Mix[name]; !ok || other != part {
-			return false
+// fillBeams tells of the lamps with beams how much haze there is for them.
+func (c *Change) fillBeams(e *evening, looks []*Look, beams []*schema.Fixture, i int, proposals *int) {
+	c.HazeRan = e.air.first < i
+	var channels []int
+	for _, f := range beams {
+		if c.look.look.look.State(f.Channel).Level > 0 {
+			channels = append(channels, f.Channel)
 		}
 	}
-	return true
-}
-
-// sameRest reports whether aim, zoom, strobe, pattern, wheel and effect are the same.
-func sameRest(a, b *tracking.Rest) bool {
-	if a == b {
-		return true
-	}
-	var none tracking.Rest
-	if a == nil {
-		a = &none
-	}
-	if b == nil {
-		b = &none
-	}
-	return len(moved(a, b)) == 0 && positive(a.StrobeHz) == positive(b.StrobeHz) && sameEffect(a.Effect, b.Effect)
-}
-
-func positive(n *float64) float64 {
-	if n == nil {
-		return 0
-	}
-	return *n
-}
-
-func sameEffect(a, b *schema.Effect) bool {
-	if a == b {
-		return true
-	}
-	return a != nil && b != nil && a.Kind == b.Kind && sameNumber(a.RateHz, b.RateHz) && sameNumber(a.DutyPct, b.DutyPct) &&
-		sameNumber(a.SpreadPct, b.SpreadPct) && sameNumber(a.LowPct, b.LowPct) && sameNumber(a.HighPct, b.HighPct)
-}
-
-// screensChanged counts the screens that a look drives otherwise than the one before.
-func screensChanged(before, after *tracking.Look) int {
-	count := 0
-	for name, now := range after.Drives {
-		was := before.Drives[name]
-		if !sameNumber(was.DrivePct, now.DrivePct) || !slices.Equal(was.Palette, now.Palette) {
-			count++
+	c.BeamCount, c.BeamText = len(channels), schema.FormatChannels(channels)
+	var missing []string
+	c.Haze, missing = e.hazeAt(i)
+	c.lacks("haze_mg_m3", missing...)
+	switch {
+	case c.Haze == nil || c.BeamCount == 0 || *c.Haze >= air.BeamsClear:
+		c.lacks("haze_can_reach", "a look with beams and too little haze")
+	case !e.air.canAim(i) || *proposals >= maxProposals:
+		c.lacks("haze_can_reach", "a haze machine whose output and times are known")
+	default:
+		*proposals++
+		settings, reach := e.air.hazeLevels(i, *c.Haze, air.BeamsClear)
+		c.HazeReach = &reach
+		for _, s := range settings {
+			look := e.looks[s.look].look
+			c.HazeLevels = append(c.HazeLevels, &Turn{newLamp(e.rig.lamp(look, s.fixture, look.State(s.fixture.Channel))), s.level})
 		}
-	}
-	return count
-}
-
-// setsInDark reports whether a cue says anything at all about aims, colours,
-// patterns or haze: what it does then is done in the dark.
-func setsInDark(look *tracking.Look) bool {
-	for _, part := range look.Parts {
-		for _, s := range part.Set {
-			if s.Aim != nil || s.ZoomDeg != nil || s.Wheel != "" || s.Pattern != "" {
-				return true
+		if low, ok := e.air.hazeStart(i, air.BeamsClear); ok {
+			c.HazeStartAt = looks[low].Number
+			for _, f := range e.air.machines {
+				c.HazeStart = append(c.HazeStart, &Placed{looks[low].look, f.Channel, 100})
 			}
 		}
 	}
-	return false
 }
+
+// maxProposals is for how many looks of a show a better haze is sought: with the
+// first of them put right, the others mostly are.
+const maxProposals = 20
+
+// Pulse is a lamp that runs an effect, with the same effect slowed down.
+type Pulse struct {
+	*Lamp
+	Slower schema.Effect `expr:"slower_effect"` // its effect at the fastest rate that is within three flashes a second
+}
+
+// Edits changes what the lamp does, where that was set.
+func (p *Pulse) Edits(field string, value any) []source.Edit { return p.Lamp.Edits(field, value) }
+
+// Label names the lamp for an order to a person.
+func (p *Pulse) Label() string { return p.Lamp.Label() }
 
 // Placed is a channel with a level that it is to have from a cue on, whether
 // that cue sets it now or not.
 type Placed struct {
-	look    *tracking.Look
+	look    *stageLook
 	Channel int     `expr:"channel"`    // the channel
 	Wanted  float64 `expr:"wanted_pct"` // that level
+}
+
+// newPlaced puts settings into the words of rules.
+func newPlaced(looks []*Look, settings []placed) []*Placed {
+	var list []*Placed
+	for _, s := range settings {
+		list = append(list, &Placed{looks[s.look].look, s.fixture.Channel, s.level})
+	}
+	return list
 }
 
 // Label names the channel for an order to a person.
@@ -399,8 +278,8 @@ func (p *Placed) Label() string { return fmt.Sprintf("channel %d", p.Channel) }
 
 // Edits changes the setting of the cue that sets the channel, or adds one to the cue.
 func (p *Placed) Edits(field string, value any) []source.Edit {
-	at, state := p.look.At(), p.look.State(p.Channel)
-	if by := state.LevelBy; by.Look == p.look.Index && by.Setting != nil {
+	at, state := p.look.look.At(), p.look.look.State(p.Channel)
+	if by := state.LevelBy; by.Look == p.look.look.Index && by.Setting != nil {
 		at = by.Setting.At
 	}
 	return []source.Edit{{At: at, Field: field, Value: value, Only: []int{p.Channel}}}

@@ -1,6 +1,7 @@
 package facts
 
 import (
+	"fmt"
 	"slices"
 
 	"github.com/cueproof/cueproof/internal/dynamics"
@@ -12,11 +13,12 @@ import (
 // evening is the show on the clock, with the light and the air over it.
 type evening struct {
 	rig    *rig
-	looks  []*Look
+	looks  []*stageLook
 	time   *timeline
 	sums   []colour.XYZ      // the output of each look, with its colour
 	others []*schema.Fixture // lights that are no stage lights
 
+	steps     []step // into each look; nothing for the first
 	stretches []*stretch
 	knots     [][]knot // of each stretch
 	peak      float64  // output of the brightest look, lumens
@@ -36,22 +38,26 @@ type evening struct {
 	air *airCourses
 }
 
-func newEvening(r *rig, looks []*Look, t *timeline) *evening {
+func newEvening(r *rig, looks []*stageLook, t *timeline) *evening {
 	e := &evening{rig: r, looks: looks, time: t, sums: make([]colour.XYZ, len(looks)), others: r.otherLights(), slower: map[*schema.Effect]schema.Effect{}}
 	for i, look := range looks {
-		e.sums[i] = sumOf(look)
+		e.sums[i] = look.sum()
 		e.peak = max(e.peak, e.sums[i].Y)
-		e.emitted = max(e.emitted, emittedBy(look))
+		e.emitted = max(e.emitted, look.emitted())
 	}
 	if full, missing := r.fullOutput(); len(missing) == 0 {
 		e.full = full
+	}
+	e.steps = make([]step, len(looks))
+	for i := 1; i < len(looks); i++ {
+		e.steps[i] = e.stepTo(i)
 	}
 	for first := 0; first < len(looks); {
 		last := first
 		for last+1 < len(looks) && t.moments[last+1].clock == t.moments[first].clock {
 			last++
 		}
-		s := r.stretchOf(t, looks, first, last, false)
+		s := stretchOf(r, t, looks, first, last, false)
 		e.stretches = append(e.stretches, s)
 		e.knots = append(e.knots, s.knots())
 		first = last + 1
@@ -185,45 +191,226 @@ func (e *evening) piecesBetween(from, to float64) []dynamics.Piece {
 // source.
 const stageBlack = 1.0 / 128 // seven stops
 
-// screenLight reports whether a screen shows something in a look. ok is false if
-// its drive is not known.
-func (l *Look) screenLight(r *rig) (lit, ok bool, missing string) {
-	ok = true
-	if r.show.Room == nil {
-		return false, true, ""
-	}
-	for _, surface := range r.show.Room.Surfaces {
-		if surface.Kind != "emissive" && surface.Kind != "projection" {
-			continue
-		}
-		drive := drivePct(surface, l)
-		switch {
-		case drive == nil:
-			ok, missing = false, "the drive of the screen \""+surface.Name+"\""
-		case *drive > 0:
-			return true, true, ""
-		}
-	}
-	return false, ok, missing
-}
-
-// otherLights are the fixtures that give light without being stage lights:
-// house lights and lamps that are part of the set.
-func (r *rig) otherLights() []*schema.Fixture {
-	var list []*schema.Fixture
-	for _, f := range r.show.Patch {
-		if t := r.types[f.Type]; t != nil && (t.Source == "none" || t.Machine != nil) || f.Purpose == "haze" || r.stageLight(f) {
-			continue
-		}
-		list = append(list, f)
-	}
-	return list
-}
-
 // stopsApart is how many stops b is over a; nil where one of them is dark.
 func stopsApart(a, b float64) *float64 {
 	if stops, ok := photometry.Stops(b, a); ok {
 		return &stops
 	}
 	return nil
+}
+
+// What counts as near, and as alike.
+const (
+	// nearStops is how near the most light of a show counts as near it: a stop, half
+	// of the light, is where a louder moment begins to be seen as louder. Common
+	// practice, no source.
+	nearStops = 1.0
+	// stopSlack is for rounding: half of the light is a stop, whatever fades led to it.
+	stopSlack = 1e-9
+	// alikeStops and alikeColour are how near two looks are that count as alike: a
+	// third of a stop is the step of a camera's dials, and a CIEDE2000 of 5 is seen
+	// side by side but not from memory. Common practice, no source.
+	alikeStops  = 1.0 / 3
+	alikeColour = 5.0
+	// alikeMoved is the part of the light, in percent, that may come, go or change
+	// place between two looks that count as alike. Common practice, no source.
+	alikeMoved = 20.0
+)
+
+// lightIn is the light over a segment's time, or what is missing.
+func (e *evening) lightIn(sp *span) (list []dynamics.Piece, missing []string) {
+	switch {
+	case sp.missing != "":
+		return nil, []string{sp.missing}
+	case sp.length == nil:
+		return nil, []string{fmt.Sprintf("the duration of the segment %q", sp.segment.Name)}
+	case sp.trouble != "":
+		return nil, []string{sp.trouble}
+	}
+	for _, st := range e.stretches {
+		for _, phrase := range st.missing {
+			missing = addMissing(missing, phrase)
+		}
+	}
+	if len(missing) > 0 {
+		return nil, missing
+	}
+	if list = e.piecesBetween(sp.start, sp.start+*sp.length); len(list) == 0 {
+		return nil, []string{fmt.Sprintf("a time for every cue of the segment %q", sp.segment.Name)}
+	}
+	return list, nil
+}
+
+// shareAbove is the share of time in which lines are at or above a value.
+func shareAbove(list []dynamics.Piece, y float64) (share float64, ok bool) {
+	total, above := 0.0, 0.0
+	for _, p := range list {
+		long := p.End - p.Start
+		total += long
+		low, high := min(p.From, p.To), max(p.From, p.To)
+		switch {
+		case low >= y:
+			above += long
+		case high >= y:
+			above += long * (high - y) / (high - low)
+		}
+	}
+	return above / total, total > 0
+}
+
+// alikeRun finds the most looks in a row of a segment that are alike: where the run
+// begins among the segment's looks, and how long it is. steps are those of all
+// looks; it says what is missing if one of them is not known.
+func (e *evening) alikeRun(sp *span, steps []step) (first, length int, missing []string) {
+	// A run may begin at any look: what breaks one may be part of a longer one that
+	// begins within it.
+	for k := 0; k+length < len(sp.looks); k++ {
+		run := 1
+		anchor := sp.looks[k]
+		low, high := e.sums[anchor], e.sums[anchor]
+		for k+run < len(sp.looks) {
+			i := sp.looks[k+run]
+			s := &steps[i]
+			if len(s.missing) > 0 {
+				return 0, 0, s.missing
+			}
+			sum := e.sums[i]
+			if sum.Y < low.Y {
+				low = sum
+			}
+			if sum.Y > high.Y {
+				high = sum
+			}
+			if sp.looks[k+run-1] != i-1 || s.movedPct > alikeMoved || s.screens > 0 || !alike(e.sums[anchor], sum, low, high) {
+				break
+			}
+			run++
+		}
+		if run > length {
+			first, length = k, run
+		}
+	}
+	return first, length, nil
+}
+
+// alike reports whether a look is like the first of its run, and as bright as all of it.
+func alike(anchor, look, low, high colour.XYZ) bool {
+	if high.Y == 0 {
+		return true // darkness is like darkness
+	}
+	stops, ok := dynamics.Stops(low.Y, high.Y)
+	if !ok || stops > alikeStops {
+		return false
+	}
+	apart, ok := colour.Apart(anchor, look)
+	return ok && apart <= alikeColour
+}
+
+// darkest finds the longest time of a segment in which a camera sees nothing: the
+// stage is seven stops and more under the brightest look, and no screen shows
+// anything. look is the one in which that begins, -1 if it never is dark.
+func (e *evening) darkest(sp *span) (seconds float64, look int, missing []string) {
+	look = -1
+	var dark []int
+	for _, i := range e.standing(sp) {
+		isDark, lack := e.isDark(e.looks[i])
+		missing = addMissing(missing, lack)
+		if isDark {
+			dark = append(dark, i)
+		}
+	}
+	if len(missing) > 0 || len(dark) == 0 {
+		return 0, -1, missing
+	}
+	missing = addMissing(addMissing(missing, sp.missing), sp.trouble)
+	if sp.length == nil {
+		missing = addMissing(missing, fmt.Sprintf("the duration of the segment %q", sp.segment.Name))
+	}
+	if len(missing) > 0 {
+		return 0, -1, missing
+	}
+	run := 0.0
+	begins, last := -1, -2
+	for _, i := range dark {
+		m := e.time.moments[i]
+		wait, ok := e.time.until(i)
+		if m.clock != 0 || !ok {
+			return 0, -1, []string{fmt.Sprintf("a time for every cue of the segment %q", sp.segment.Name)}
+		}
+		// It is dark from the end of the fade out to the start of the next fade in.
+		start := m.at
+		if last != i-1 && i > 0 {
+			start = e.fadedBy(i)
+		}
+		from, to := max(start, sp.start), min(m.at+wait, sp.start+*sp.length)
+		if last != i-1 {
+			run, begins = 0, i
+		}
+		run += max(0, to-from)
+		if begins == look || run > seconds+slack { // of two that are equally long the first
+			seconds, look = run, begins
+		}
+		last = i
+	}
+	return seconds, look, nil
+}
+
+// standing lists the looks that are there at some time of a segment: its own, and
+// the one that stands when it begins if none of its own begins with it.
+func (e *evening) standing(sp *span) []int {
+	list := slices.Clone(sp.looks)
+	if len(list) > 0 && e.time.moments[list[0]].at <= sp.start+slack {
+		return list
+	}
+	if sp.missing != "" {
+		return list
+	}
+	before := -1
+	for i, m := range e.time.moments {
+		if m.clock == 0 && m.at <= sp.start {
+			before = i
+		}
+	}
+	if before >= 0 && !slices.Contains(list, before) {
+		list = slices.Insert(list, 0, before)
+	}
+	return list
+}
+
+// fadedBy is when the last lamp that a look takes out is out.
+func (e *evening) fadedBy(i int) float64 {
+	end := e.time.moments[i].at
+	paces := pacesOf(e.looks[i].look)
+	e.rig.differ(e.looks[i-1], e.looks[i], func(_ int, p pair) {
+		_, stop := timesOf(paces, e.looks[i].look, p, e.time.moments[i].at)
+		end = max(end, stop)
+	})
+	return end
+}
+
+// isDark reports whether a camera sees nothing in a look.
+func (e *evening) isDark(look *stageLook) (dark bool, missing string) {
+	if !e.rig.hasPatch() {
+		return false, needPatch
+	}
+	sum := 0.0
+	for _, lamp := range look.lamps {
+		if lamp.missing != "" {
+			return false, "" // something is on
+		}
+		sum += lamp.output()
+	}
+	if e.peak > 0 && sum >= e.peak*stageBlack {
+		return false, ""
+	}
+	for _, f := range e.others {
+		if f.Purpose == "practical" && look.look.State(f.Channel).Level > 0 {
+			return false, ""
+		}
+	}
+	lit, ok, lack := look.screenLight(e.rig)
+	if !ok {
+		return false, lack
+	}
+	return !lit, ""
 }

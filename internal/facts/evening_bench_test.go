@@ -25,24 +25,25 @@ func BenchmarkBigEvening(b *testing.B) {
 	load := time.Since(start)
 	looks := tracking.Resolve(loaded.Show)
 	rig := newRig(loaded.Show)
-	measured := measureLooks(rig, looks)
+	measured := measureStage(rig, looks)
+	words := measureLooks(rig, measured)
 	e := newEvening(rig, measured, newTimeline(loaded.Show, looks))
-	changes := measureChanges(e)
+	proposals := 0
+	changes := measureChanges(e, words, &proposals)
 	for _, part := range []struct {
 		name string
 		work func()
 	}{
-		{"Flashes", func() { e.measureFlashes(changes) }},
+		{"Flashes", func() { e.flashes() }},
 		{"Haze", func() {
 			newAirCourses(e)
-			e.measureBeams(changes)
-			e.measureMachines(changes)
+			measureMachines(e, words, changes)
 		}},
 		{"Timeline", func() { newTimeline(loaded.Show, looks) }},
 		{"Light", func() { newEvening(rig, measured, e.time) }},
-		{"Changes", func() { measureChanges(e) }},
-		{"Segments", func() { measureSegments(e, changes) }},
-		{"Minutes", func() { measureMinutes(e, changes) }},
+		{"Changes", func() { measureChanges(e, words, &proposals) }},
+		{"Segments", func() { measureSegments(e, words, changes, &proposals) }},
+		{"Minutes", func() { measureMinutes(e, words, changes) }},
 	} {
 		b.Run(part.name, func(b *testing.B) {
 			for b.Loop() {

@@ -11,8 +11,6 @@
 package facts
 
 import (
-	"sync"
-
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/tracking"
@@ -91,7 +89,7 @@ func (m *Measured) Subjects(kind string) []Subject {
 	case "lamp":
 		var lamps []Subject
 		for _, look := range m.Looks {
-			lamps = append(lamps, widen(look.lamps)...)
+			lamps = append(lamps, widen(newLamps(look.look.lamps))...)
 		}
 		return lamps
 	case "screen":
@@ -126,21 +124,25 @@ func (m *Measured) None(kind string) []string { return m.none[kind] }
 func Measure(show *schema.Show, looks []tracking.Look) *Measured {
 	rig := newRig(show)
 	m := &Measured{none: map[string][]string{}}
-	m.measurePatch(rig, looks)
-	scene := rig.scene
-	m.People = measurePeople(rig, scene, m.Looks)
+	lit := measureStage(rig, looks)
+	m.Fixtures = measureFixtures(rig, looks)
+	m.Circuits = measureCircuits(rig)
+	m.Cues = measureCues(rig)
+	m.Looks = measureLooks(rig, lit)
+	m.People = measurePeople(rig, m.Looks)
 	m.Screens = measureScreens(rig)
-	m.Showings = measureShowings(scene, m.Looks)
+	m.Showings = measureShowings(rig.scene, m.Looks)
 	for _, f := range m.Fixtures {
-		f.measureOptics(rig, scene, f.UsedInLooks != nil && *f.UsedInLooks > 0)
+		f.fillOptics(rig.scene, f.UsedInLooks != nil && *f.UsedInLooks > 0)
 	}
 	m.Show = measureShow(rig, m.Looks)
-	evening := newEvening(rig, m.Looks, newTimeline(show, looks))
-	m.Changes = measureChanges(evening)
-	m.Segments = measureSegments(evening, m.Changes)
-	m.Machines = evening.measureMachines(m.Changes)
-	m.Minutes = measureMinutes(evening, m.Changes)
-	m.Show.measureEvening(evening, m.Changes, m.Segments)
+	evening := newEvening(rig, lit, newTimeline(show, looks))
+	proposals := 0
+	m.Changes = measureChanges(evening, m.Looks, &proposals)
+	m.Segments = measureSegments(evening, m.Looks, m.Changes, &proposals)
+	m.Machines = measureMachines(evening, m.Looks, m.Changes)
+	m.Minutes = measureMinutes(evening, m.Looks, m.Changes)
+	m.Show.fillEvening(evening, m.Looks, m.Changes, m.Segments)
 
 	need := func(kind string, found int, phrase string) {
 		if found == 0 {
@@ -161,18 +163,3 @@ func Measure(show *schema.Show, looks []tracking.Look) *Measured {
 	}
 	return m
 }
-
-// measurePatch measures what the patch and the cues say beside the looks that they
-// make: neither needs the other.
-func (m *Measured) measurePatch(r *rig, looks []tracking.Look) {
-	var group sync.WaitGroup
-	group.Go(func() {
-		m.Fixtures = measureFixtures(r, looks)
-		m.Circuits = measureCircuits(r)
-		m.Cues = measureCues(r)
-	})
-	m.Looks = measureLooks(r, looks)
-	group.Wait()
-}
-
-func known[T any](value T) *T { return &value }

@@ -38,26 +38,6 @@ func amountOf(xyz colour.XYZ) amount {
 	return amount{xyz.Y, max(0, rgb.R), max(0, rgb.G), max(0, rgb.B)}
 }
 
-// control is the part of its full light, in one colour, that the lamp gives at a
-// level: the same curves as shareAt.
-func (l *Lamp) control(level float64) float64 {
-	if l.kind == nil {
-		return level / 100
-	}
-	if l.kind.Source == "tungsten" {
-		if d, ok := l.light.filament.Dim(filamentCurves[l.kind.DimmerCurve], level/100); ok {
-			return d.Light
-		}
-		return 0
-	}
-	return dimmed(l.kind.DimmerCurve, level/100)
-}
-
-// straight reports whether the lamp's light is in proportion to its level.
-func (l *Lamp) straight() bool {
-	return l.kind != nil && l.kind.Source != "tungsten" && l.kind.DimmerCurve != "square" && l.kind.DimmerCurve != "s"
-}
-
 // bends is into how many straight lines a fade of a lamp is cut whose light is
 // not in proportion to its level. A square law is then off by at most 1/256 of
 // full between the knots (the gap of a parabola to its chord, (b-a)^2/4); the
@@ -85,7 +65,7 @@ func (t *travel) value(s float64) amount {
 
 // travelOf is the way between the states of a lamp in two looks, of which the
 // parts in k count; before and after are nil where the lamp is dark.
-func travelOf(before, after *Lamp, k parts, start, end float64) travel {
+func travelOf(before, after *stageLamp, k parts, start, end float64) travel {
 	t := travel{start: start, end: end}
 	lamp := after
 	if lamp == nil {
@@ -94,10 +74,10 @@ func travelOf(before, after *Lamp, k parts, start, end float64) travel {
 	var from, to, fullFrom, fullTo amount
 	levelFrom, levelTo := 0.0, 0.0
 	if before != nil {
-		from, levelFrom = amountOf(before.light.xyz).times(k.before), before.Level
+		from, levelFrom = amountOf(before.xyz).times(k.before), before.Level
 	}
 	if after != nil {
-		to, levelTo = amountOf(after.light.xyz).times(k.after), after.Level
+		to, levelTo = amountOf(after.xyz).times(k.after), after.Level
 	}
 	if lamp.straight() && (before == nil || after == nil || levelFrom == levelTo) || end <= start {
 		t.at = []amount{from, to}
@@ -138,9 +118,9 @@ type parts struct{ before, after float64 }
 // whole is all of it.
 var whole = parts{1, 1}
 
-// parts tells what counts of the lamp's light as output. Where it is dark it
-// counts by the same part as where it is lit.
-func (p pair) parts() parts {
+// partsOf tells what counts of a lamp's light as output. Where it is dark it counts
+// by the same part as where it is lit.
+func partsOf(p pair) parts {
 	switch {
 	case p.before == nil:
 		return parts{p.after.part, p.after.part}
@@ -207,43 +187,16 @@ type stretch struct {
 	missing     []string // why the light is not known; empty if it is
 }
 
-// pair is a lamp in two neighbouring looks; one of them is nil where it is dark.
-type pair struct{ before, after *Lamp }
-
-// differ calls visit for every stage lamp whose state is not the same in two
-// looks, in the order of the patch.
-func (r *rig) differ(before, after *Look, visit func(index int, p pair)) {
-	i, j := 0, 0
-	for index, f := range r.show.Patch {
-		if i >= len(before.lamps) && j >= len(after.lamps) {
-			return
-		}
-		var p pair
-		if i < len(before.lamps) && before.lamps[i].fixture == f {
-			p.before = before.lamps[i]
-			i++
-		}
-		if j < len(after.lamps) && after.lamps[j].fixture == f {
-			p.after = after.lamps[j]
-			j++
-		}
-		if p.before == nil && p.after == nil || p.before != nil && p.after != nil && p.before.state == p.after.state {
-			continue
-		}
-		visit(index, p)
-	}
-}
-
 // stretchOf works out the light of looks that stand on one clock. The first of
 // them is taken as settled when it begins. A lamp that is told something new
 // while it still fades goes on from where it is; one that is not told anything
 // finishes its fade. Each lamp counts by what counts of it as output, or else, if
 // emitted, by all its light.
-func (r *rig) stretchOf(t *timeline, looks []*Look, first, last int, emitted bool) *stretch {
+func stretchOf(r *rig, t *timeline, looks []*stageLook, first, last int, emitted bool) *stretch {
 	s := &stretch{first: first, last: last, begin: t.moments[first].at}
-	lack := func(lamp *Lamp) {
-		if lamp != nil && lamp.light.missing != "" && !slices.Contains(s.missing, lamp.light.missing) {
-			s.missing = append(s.missing, lamp.light.missing)
+	lack := func(lamp *stageLamp) {
+		if lamp != nil && lamp.missing != "" && !slices.Contains(s.missing, lamp.missing) {
+			s.missing = append(s.missing, lamp.missing)
 		}
 	}
 	for _, lamp := range looks[first].lamps {
@@ -252,7 +205,7 @@ func (r *rig) stretchOf(t *timeline, looks []*Look, first, last int, emitted boo
 		if emitted {
 			part = 1
 		}
-		s.initial = s.initial.plus(amountOf(lamp.light.xyz).times(part))
+		s.initial = s.initial.plus(amountOf(lamp.xyz).times(part))
 	}
 	var all ramps
 	runs := make([]running, len(r.show.Patch)) // what may not have ended, by place in the patch
@@ -267,7 +220,7 @@ func (r *rig) stretchOf(t *timeline, looks []*Look, first, last int, emitted boo
 			lack(p.after)
 			k := whole
 			if !emitted {
-				k = p.parts()
+				k = partsOf(p)
 			}
 			shared, times := ways.wayOf(paces, looks[i].look, p, k, at)
 			way := &shared.travel
@@ -348,14 +301,6 @@ func (m *wayMemo) wayOf(paces paces, look *tracking.Look, p pair, k parts, at fl
 	return shared, times
 }
 
-// shines is what the lamp's light is; nil where it is dark.
-func (l *Lamp) shines() *shine {
-	if l == nil {
-		return nil
-	}
-	return l.shine
-}
-
 // wayOf is the way of all light of a lamp into a look whose cue is called at a time.
 func wayOf(paces paces, look *tracking.Look, p pair, at float64) travel {
 	start, end := timesOf(paces, look, p, at)
@@ -375,14 +320,6 @@ func timesOf(paces paces, look *tracking.Look, p pair, at float64) (start, end f
 		return start, start + pace.in
 	}
 	return start, start + pace.out
-}
-
-// shown is the lamp in the look in which it is lit.
-func (p pair) shown() *Lamp {
-	if p.after != nil {
-		return p.after
-	}
-	return p.before
 }
 
 // knot is the light just before and just after a moment.

@@ -43,68 +43,58 @@ const (
 	btWhite = 200.0
 )
 
-// Pulse is a lamp that runs an effect, with the same effect slowed down.
-type Pulse struct {
-	*Lamp
-	Slower schema.Effect `expr:"slower_effect"` // its effect at the fastest rate that is within three flashes a second
+// pulse is a lamp that runs an effect, with the same effect slowed down to three
+// flashes a second.
+type pulse struct {
+	lamp   *stageLamp
+	slower schema.Effect
 }
-
-// Edits changes what the lamp does, where that was set.
-func (p *Pulse) Edits(field string, value any) []source.Edit { return p.Lamp.Edits(field, value) }
-
-// Label names the lamp for an order to a person.
-func (p *Pulse) Label() string { return p.Lamp.Label() }
 
 // flashing is what flashes in a look.
 type flashing struct {
 	general, red, bt float64 // flashes a second
 	words            []string
-	tooFast          []*Lamp
-	effects          []*Pulse
-	on               bool
-	missing          []string
+	tooFast          []*stageLamp
+	effects          []pulse
+	on               bool     // a strobe, or an effect that flashes like one
+	fast             bool     // cues within a second of each other are part of it
+	missing          []string // why the numbers are not known; empty if they are
 }
 
-// measureFlashes counts the flashes of every look.
-func (e *evening) measureFlashes(changes []*Change) {
+// flashes counts the flashes of every look.
+func (e *evening) flashes() []flashing {
 	flashers := e.flashers()
 	peak := e.emitted // flashing must not be hidden by where the light lands
 	hues := map[*schema.Type][]flash.Light{}
 	var before []*tracking.State
 	var last *flashing
-	for _, c := range changes {
+	list := make([]flashing, len(e.looks))
+	for i, look := range e.looks {
 		states := make([]*tracking.State, len(flashers))
 		for k, f := range flashers {
-			states[k] = c.look.look.State(f.Channel)
+			states[k] = look.look.State(f.Channel)
 		}
 		if last == nil || !slices.Equal(states, before) {
-			last = e.flashingOf(c.look, flashers, states, peak, hues)
+			last = e.flashingOf(look, flashers, states, peak, hues)
 		} else if len(last.tooFast)+len(last.effects) > 0 {
-			last = last.in(e.rig, c.look)
+			last = last.in(e.rig, look)
 		}
 		before = states
-		c.Flashes, c.RedFlashes, c.BT1702 = known(last.general), known(last.red), known(last.bt)
-		c.FlashText, c.StrobesOn = strings.Join(last.words, ", "), last.on
-		c.TooFast, c.Effects = last.tooFast, last.effects
-		for _, phrase := range last.missing {
-			c.Flashes, c.RedFlashes, c.BT1702 = nil, nil, nil
-			for _, fact := range []string{"flashes_per_s", "red_flashes_per_s", "bt1702_flashes_per_s"} {
-				c.lacks(fact, phrase)
-			}
-		}
+		list[i] = *last
 	}
-	e.countFastCues(changes, peak)
+	e.countFastCues(list, peak)
+	return list
 }
 
 // in is the same flashing in another look: the lamps are those of that look.
-func (f *flashing) in(r *rig, look *Look) *flashing {
+func (f *flashing) in(r *rig, look *stageLook) *flashing {
 	copied := *f
 	copied.tooFast, copied.effects = nil, nil
 	for _, lamp := range f.tooFast {
 		copied.tooFast = append(copied.tooFast, r.lamp(look.look, lamp.fixture, lamp.state))
 	}
-	for _, pulse := range f.effects {
-		copied.effects = append(copied.effects, &Pulse{r.lamp(look.look, pulse.fixture, pulse.state), pulse.Slower})
+	for _, p := range f.effects {
+		copied.effects = append(copied.effects, pulse{r.lamp(look.look, p.lamp.fixture, p.lamp.state), p.slower})
 	}
 	return &copied
 }
@@ -137,7 +127,7 @@ func (e *evening) flashers() []*schema.Fixture {
 
 // flasher is one lamp that flashes, by its strobe or by an effect.
 type flasher struct {
-	lamp      *Lamp
+	lamp      *stageLamp
 	hz        float64
 	duty      float64 // of a cycle
 	low, high float64 // parts of its light
@@ -154,7 +144,7 @@ type flashGroup struct {
 }
 
 // flashingOf works out what flashes in a look.
-func (e *evening) flashingOf(look *Look, fixtures []*schema.Fixture, states []*tracking.State, peak float64, hues map[*schema.Type][]flash.Light) *flashing {
+func (e *evening) flashingOf(look *stageLook, fixtures []*schema.Fixture, states []*tracking.State, peak float64, hues map[*schema.Type][]flash.Light) *flashing {
 	f := &flashing{}
 	var list []*flasher
 	for k, fixture := range fixtures {
@@ -192,7 +182,7 @@ func (e *evening) flashingOf(look *Look, fixtures []*schema.Fixture, states []*t
 }
 
 // sourcesOf lists what makes a lamp flash: its own strobe, and its effect.
-func (f *flashing) sourcesOf(lamp *Lamp) []*flasher {
+func (f *flashing) sourcesOf(lamp *stageLamp) []*flasher {
 	var list []*flasher
 	rest := lamp.state.Rest
 	if hz := positive(rest.StrobeHz); hz > 0 {
@@ -344,8 +334,8 @@ func (s *flasher) dutyAmong(lamps int) float64 {
 
 // amounts are the lamp's light at its highest and its lowest.
 func (s *flasher) amounts() (on, off amount) {
-	full := amountOf(s.lamp.light.xyz)
-	if s.lamp.light.missing != "" {
+	full := amountOf(s.lamp.xyz)
+	if s.lamp.missing != "" {
 		return amount{}, amount{}
 	}
 	return full.times(s.high), full.times(s.low)
@@ -355,7 +345,7 @@ func (s *flasher) amounts() (on, off amount) {
 // light is not known is taken as white.
 func (s *flasher) alone() (flash.Result, float64) {
 	on, off := s.amounts()
-	if s.lamp.light.missing != "" {
+	if s.lamp.missing != "" {
 		on = amount{1, 1, 1, 1}.times(s.high)
 		off = amount{1, 1, 1, 1}.times(s.low)
 	}
@@ -395,7 +385,7 @@ func (f *flashing) propose(e *evening, g flashGroup, list []*flasher, worst floa
 			slower.RateHz = known(rate)
 			e.slower[s.effect] = slower // one for all lamps, so that they are changed as one
 		}
-		f.effects = append(f.effects, &Pulse{s.lamp, slower})
+		f.effects = append(f.effects, pulse{s.lamp, slower})
 	}
 }
 
@@ -473,13 +463,13 @@ func hueCycle(kind *schema.Type) []flash.Light {
 
 // countFastCues counts the flashes that cues make which follow each other within
 // a second, in the whole picture and where each lamp alone gives the light.
-func (e *evening) countFastCues(changes []*Change, peak float64) {
+func (e *evening) countFastCues(list []flashing, peak float64) {
 	if peak <= 0 {
 		return
 	}
-	for first := 0; first+1 < len(changes); {
+	for first := 0; first+1 < len(list); {
 		last := first
-		for last+1 < len(changes) {
+		for last+1 < len(list) {
 			a, b := e.time.moments[last], e.time.moments[last+1]
 			if a.clock != b.clock || !b.chained && (a.assumed || b.assumed) || b.at-a.at > fastS {
 				break
@@ -488,15 +478,15 @@ func (e *evening) countFastCues(changes []*Change, peak float64) {
 		}
 		// Three changes are no more than one flash and a half.
 		if last-first >= 3 {
-			e.countRun(changes, first, last, peak)
+			e.countRun(list, first, last, peak)
 		}
 		first = last + 1
 	}
 }
 
 // countRun counts the flashes of a run of fast cues.
-func (e *evening) countRun(changes []*Change, first, last int, peak float64) {
-	s := e.rig.stretchOf(e.time, e.looks, first, last, true)
+func (e *evening) countRun(list []flashing, first, last int, peak float64) {
+	s := stretchOf(e.rig, e.time, e.looks, first, last, true)
 	worst, bt := flash.Result{}, 0.0
 	take := func(states []flash.State) {
 		result, err := flash.Ramps(states, flash.WCAG22)
@@ -526,34 +516,24 @@ func (e *evening) countRun(changes []*Change, first, last int, peak float64) {
 			take(path)
 		}
 	}
-	for _, phrase := range s.missing {
-		for _, fact := range []string{"flashes_per_s", "red_flashes_per_s", "bt1702_flashes_per_s"} {
-			changes[first].lacks(fact, phrase)
+	if len(list[first].missing) > 0 {
+		for _, phrase := range s.missing {
+			list[first].missing = addMissing(list[first].missing, phrase)
 		}
 	}
 	if worst.General.Transitions < 3 && worst.Red.Transitions < 3 && bt < 1.5 {
 		return
 	}
-	add := func(i int, general, red, bt float64) {
-		c := changes[i]
-		if c.Flashes == nil {
-			return
-		}
-		*c.Flashes += general
-		*c.RedFlashes += red
-		*c.BT1702 += bt
-		c.FastRun = true
-		text := fmt.Sprintf("cues %s to %s, called within a second of each other", changes[first].Number, changes[last].Number)
-		if c.FlashText != "" {
-			text = c.FlashText + ", " + text
-		}
-		c.FlashText = text
-	}
 	at := e.lookAt(worst.General.Start, first, last)
 	if worst.General.Transitions < worst.Red.Transitions {
 		at = e.lookAt(worst.Red.Start, first, last)
 	}
-	add(at, worst.General.Flashes(), worst.Red.Flashes(), bt)
+	f := &list[at]
+	if len(f.missing) > 0 {
+		return
+	}
+	f.general, f.red, f.bt, f.fast = f.general+worst.General.Flashes(), f.red+worst.Red.Flashes(), f.bt+bt, true
+	f.words = append(slices.Clip(f.words), fmt.Sprintf("cues %s to %s, called within a second of each other", e.looks[first].look.Number, e.looks[last].look.Number))
 }
 
 // lookAt is the look that stands at a time.
@@ -572,7 +552,7 @@ func (e *evening) brightest(f *schema.Fixture) float64 {
 		e.brightestOf = map[*schema.Fixture]float64{}
 		for _, look := range e.looks {
 			for _, lamp := range look.lamps {
-				e.brightestOf[lamp.fixture] = max(e.brightestOf[lamp.fixture], lamp.light.xyz.Y)
+				e.brightestOf[lamp.fixture] = max(e.brightestOf[lamp.fixture], lamp.xyz.Y)
 			}
 		}
 	}
@@ -603,7 +583,7 @@ func (e *evening) lampPath(f *schema.Fixture, first, last int, path []flash.Stat
 			p.after = e.rig.lamp(look, f, state)
 		}
 		before = state
-		if p.before == nil && p.after == nil || p.shown().light.missing != "" {
+		if p.before == nil && p.after == nil || p.shown().missing != "" {
 			continue
 		}
 		way := wayOf(pacesOf(look), look, p, e.time.moments[i].at)

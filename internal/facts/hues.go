@@ -1,11 +1,9 @@
 package facts
 
 import (
-	"fmt"
 	"math"
 	"math/bits"
 	"slices"
-	"strings"
 
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
@@ -13,33 +11,38 @@ import (
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
-// measureHues tells the hues of the look from the light of its lamps, filaments
-// and other whites set aside. Lamps count by the light that arrives, see
-// [scene.arriving].
-func (l *Look) measureHues(s *scene) {
-	facts := []string{"palette_apart_deg", "red_is_main", "coloured_count", "main_hue_count", "accent_hue_count", "hue_names", "odd_channels_text", "nearest_kept_hue_deg"}
+// lookHues are the hues of a look, filaments and other whites set aside. Lamps
+// count by the light that arrives, see [scene.arriving].
+type lookHues struct {
+	lamps   int          // lit lamps whose light is a colour
+	ok      bool         // the light can be added up, so the rest is known
+	any     bool         // there is a hue
+	largest float64      // the hue with the most light, OKLCh degrees
+	mains   []float64    // hues that carry a large share, largest first
+	accents int          // hues that carry a small share
+	names   []string     // both, in words
+	odd     []*stageLamp // the lamps of the hues beyond two main ones and one accent
+}
+
+// huesOf tells the hues of a look from the light of its lamps, or what is missing.
+func (s *scene) huesOf(look *stageLook) (h lookHues, missing []string) {
 	lamps := s.coloured[:0]
-	for _, lamp := range l.lamps {
-		if lamp.light.missing != "" {
-			for _, fact := range facts {
-				l.lacks(fact, lamp.light.missing)
-			}
-			continue
-		}
-		if lamp.Coloured != nil && *lamp.Coloured {
+	for _, lamp := range look.lamps {
+		if lamp.missing != "" {
+			missing = addMissing(missing, lamp.missing)
+		} else if lamp.Coloured != nil && *lamp.Coloured {
 			lamps = append(lamps, lamp)
 		}
 	}
 	s.coloured = lamps
-	if len(l.Why("coloured_count")) > 0 {
-		return
+	if len(missing) > 0 {
+		return h, missing
 	}
-	coloured := len(lamps)
-	lumens, landed := s.arriving(l, lamps)
+	lumens, landed := s.arriving(look, lamps)
 	// Lamps side by side that shine alike are one tint.
 	tints, firsts := s.tints[:0], s.firsts[:0]
 	for i, lamp := range lamps {
-		flux := lamp.light.xyz.Y
+		flux := lamp.xyz.Y
 		if landed {
 			flux = lumens[i]
 		}
@@ -52,56 +55,37 @@ func (l *Look) measureHues(s *scene) {
 	}
 	firsts = append(firsts, len(lamps))
 	s.tints, s.firsts = tints, firsts
-	l.Coloured = &coloured
+	h.lamps = len(lamps)
 	hues, ok := colour.HuesOfTints(tints, hueLimits)
 	if !ok {
-		for _, fact := range facts {
-			l.lacks(fact, fmt.Sprintf("light in cue %s that can be added up", l.Number))
-		}
-		return
+		return h, nil
 	}
-	main, accent := 0, 0
-	var names []string
-	var mains []float64
-	for _, group := range hues.Groups {
+	h.ok = true
+	for i, group := range hues.Groups {
+		if i == 0 {
+			h.any, h.largest = true, group.Hue
+		}
 		odd := false
 		switch group.Role {
 		case colour.Main:
-			main++
-			odd = main > 2
-			mains = append(mains, group.Hue)
+			h.mains = append(h.mains, group.Hue)
+			odd = len(h.mains) > 2
 		case colour.Accent:
-			accent++
-			odd = accent > 1
+			h.accents++
+			odd = h.accents > 1
 		default:
 			continue // a trace that nobody sees
 		}
 		if name, ok := colour.HueFamily(group.Hue); ok {
-			names = append(names, name)
+			h.names = append(h.names, name)
 		}
 		if odd {
 			for _, index := range group.Lights {
-				l.OddLamps = append(l.OddLamps, lamps[firsts[index]:firsts[index+1]]...)
+				h.odd = append(h.odd, lamps[firsts[index]:firsts[index+1]]...)
 			}
 		}
 	}
-	l.MainHues, l.AccentHues = &main, &accent
-	l.comparePalette(mains)
-	l.RedMain = known(false)
-	for _, hue := range mains {
-		if name, _ := colour.HueFamily(hue); name == "red" {
-			l.RedMain = known(true)
-		}
-	}
-	l.HueNames = known(joinWords(names))
-	l.OddText = known(channelsOf(l.OddLamps))
-	if len(hues.Groups) > 0 {
-		if wheel, ok := colour.WheelHue(hues.Groups[0].Hue); ok {
-			l.NearestHue = &wheel
-		}
-	} else {
-		l.lacks("nearest_kept_hue_deg", fmt.Sprintf("a colour in cue %s", l.Number))
-	}
+	return h, nil
 }
 
 // What counts as light that arrives.
@@ -123,22 +107,20 @@ const (
 // them. ok is false if that cannot be told of each lamp, or if nearly all the
 // light of one lands on nothing that the room describes; then all count by the
 // light that leaves them.
-func (s *scene) arriving(look *Look, lamps []*Lamp) (lumens []float64, ok bool) {
+func (s *scene) arriving(look *stageLook, lamps []*stageLamp) (lumens []float64, ok bool) {
 	if s.transport == nil {
 		return nil, false
 	}
 	var bodies [][]float64
-	if segment := look.look.Segment; segment != nil {
-		for _, name := range segment.People {
-			if sp := s.spot(name); sp != nil && sp.body != nil {
-				bodies = append(bodies, sp.body)
-			}
+	for _, name := range look.people() {
+		if sp := s.spot(name); sp != nil && sp.body != nil {
+			bodies = append(bodies, sp.body)
 		}
 	}
 	s.lumens = slices.Grow(s.lumens[:0], len(lamps))[:len(lamps)]
 	lumens = s.lumens
 	for i, lamp := range lamps {
-		emitted := lamp.light.xyz.Y
+		emitted := lamp.xyz.Y
 		lumens[i] = emitted
 		if lamp.Purpose == "beam" || lamp.Purpose == "effect" {
 			continue
@@ -230,14 +212,14 @@ func (s *scene) eyes() []photometry.Vec {
 	return eyes
 }
 
-// paletteHues are the hues of the segment's on-screen palette. Greys ask for no
+// paletteHues are the hues of a segment's on-screen palette. Greys ask for no
 // hue; what is grey is told by chroma alone, because a picture has no white
 // balance of lamps: #ffa500 is a colour on a screen and nearly white as a lamp.
-func (l *Look) paletteHues() []float64 {
+func paletteHues(segment *schema.Segment) []float64 {
 	limits := hueLimits
 	limits.LowestWhite = 0
 	var hues []float64
-	if segment := l.look.Segment; segment != nil {
+	if segment != nil {
 		for _, hex := range segment.Palette {
 			xyz, err := colour.HexXYZ(hex)
 			if err != nil {
@@ -251,61 +233,42 @@ func (l *Look) paletteHues() []float64 {
 	return hues
 }
 
-// comparePalette finds the main hue that is farthest from every colour of the
-// segment's on-screen palette.
-func (l *Look) comparePalette(mains []float64) {
-	hues := l.paletteHues()
-	if len(hues) == 0 {
-		l.lacks("palette_apart_deg", fmt.Sprintf("an on-screen palette with a colour for the segment of cue %s", l.Number))
-		return
-	}
-	worst := 0.0
-	for _, hue := range mains {
+// paletteApart finds of the main hues the one that is farthest from every hue of a
+// palette, and by how many degrees.
+func paletteApart(mains, palette []float64) (deg, hue float64) {
+	for _, main := range mains {
 		nearest := 180.0
-		for _, wanted := range hues {
-			nearest = min(nearest, colour.HuesApart(hue, wanted))
+		for _, wanted := range palette {
+			nearest = min(nearest, colour.HuesApart(main, wanted))
 		}
-		if nearest > worst {
-			worst = nearest
-			l.OffHue, _ = colour.HueFamily(hue)
+		if nearest > deg {
+			deg, hue = nearest, main
 		}
 	}
-	l.PaletteApart = &worst
+	return deg, hue
 }
 
 // systems are the purposes that count as systems of a stage rig.
 var systems = []string{"key", "fill", "back", "side", "top", "wash", "beam", "effect"}
 
-// measureSystems tells which systems of the rig are lit, and which lamps run
-// through hues.
-// The lamps to stop are those whose effect starts here, or comes from a look
-// (before, nil for the first) that says what it is for.
-func (l *Look) measureSystems(r *rig, before *Look) {
-	if l.look.Segment != nil {
-		l.SegmentPurpose = l.look.Segment.Purpose
-	}
+// systemsLit counts the systems of the rig that have a lamp that is lit.
+func (l *stageLook) systemsLit() int {
 	lit := 0 // a bit for each system
-	var sweeping []int
 	for _, lamp := range l.lamps {
 		if lamp.system >= 0 {
 			lit |= 1 << lamp.system
 		}
-		if rest := lamp.state.Rest; rest != nil && rest.Effect != nil && (rest.Effect.Kind == "hue-sweep" || rest.Effect.Kind == "rainbow") {
-			if before == nil || rest.By.Look == l.look.Index || before.Purpose != "" || before.SegmentPurpose != "" {
-				l.SweepLamps = append(l.SweepLamps, lamp)
-			}
-			sweeping = append(sweeping, lamp.Channel)
-		}
 	}
-	l.SweepCount, l.SweepText = len(sweeping), schema.FormatChannels(sweeping)
-	l.SystemsLit, l.Systems = bits.OnesCount(uint(lit)), r.systems
-	l.HasPalette = len(l.paletteHues()) > 0
+	return bits.OnesCount(uint(lit))
 }
 
-// joinWords writes words as people list them: "red, amber and blue".
-func joinWords(words []string) string {
-	if len(words) < 2 {
-		return strings.Join(words, "")
+// sweeping lists the lamps that run through hues by an effect.
+func (l *stageLook) sweeping() []*stageLamp {
+	var list []*stageLamp
+	for _, lamp := range l.lamps {
+		if rest := lamp.state.Rest; rest != nil && rest.Effect != nil && (rest.Effect.Kind == "hue-sweep" || rest.Effect.Kind == "rainbow") {
+			list = append(list, lamp)
+		}
 	}
-	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
+	return list
 }

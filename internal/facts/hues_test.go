@@ -199,7 +199,7 @@ func TestArriving(t *testing.T) {
 		"order": [{"name": "song", "start_cue": 1, "people": ["lectern"]}],
 		"cues": [{"cue": 1, "set": [{"channels": "1", "level": 50, "mix": {"one": 100}}]}]}`)
 	m := measured(show)
-	lamp := m.Looks[0].lamps[0]
+	lamp := m.Looks[0].look.lamps[0]
 	s := lamp.beam
 	if s == nil || s.missing != "" {
 		t.Fatal("the beam is not laid out")

@@ -1,7 +1,6 @@
 package facts
 
 import (
-	"fmt"
 	"math"
 	"strconv"
 
@@ -46,7 +45,7 @@ const maxMinutes = 24 * 60
 
 // measureMinutes cuts the evening into minutes; there are none if the running
 // order does not say how long it is.
-func measureMinutes(e *evening, changes []*Change) []*Minute {
+func measureMinutes(e *evening, looks []*Look, changes []*Change) []*Minute {
 	end, ok := e.time.end()
 	if !ok {
 		return nil
@@ -61,7 +60,7 @@ func measureMinutes(e *evening, changes []*Change) []*Minute {
 		}
 		m := &Minute{Minute: k + 1, StartS: start, SegmentName: e.time.spans[segment].segment.Name, at: e.time.spans[segment].segment.At}
 		next := look
-		for i := look + 1; i < len(e.looks); i++ {
+		for i := look + 1; i < len(looks); i++ {
 			if t := e.time.moments[i]; t.clock == 0 && t.at <= start {
 				next = i
 			} else if t.clock == 0 {
@@ -70,31 +69,25 @@ func measureMinutes(e *evening, changes []*Change) []*Minute {
 		}
 		look = next
 		if look >= 0 {
-			m.look, m.Number, m.HueNames = e.looks[look], e.looks[look].Number, e.looks[look].HueNames
-			m.copyWhy("hue_names", e.looks[look].Why("hue_names"))
+			m.look, m.Number, m.HueNames = looks[look], looks[look].Number, looks[look].HueNames
+			m.lacks("hue_names", looks[look].Why("hue_names")...)
 		} else {
 			m.lacks("hue_names", "a cue that stands at that time")
 		}
-		m.measureLight(e, start, until)
-		m.measureFlashes(e, changes, look, until)
+		m.fillLight(e, start, until)
+		m.fillFlashes(e, changes, look, until)
 		level, missing := e.air.at(start)
-		if e.air.first >= len(e.looks) {
+		if e.air.first >= len(looks) {
 			level, missing = known(0.0), nil
 		}
 		m.Haze = level
-		m.copyWhy("haze_mg_m3", missing)
+		m.lacks("haze_mg_m3", missing...)
 		minutes = append(minutes, m)
 	}
 	return minutes
 }
 
-func (u *unknowns) copyWhy(fact string, phrases []string) {
-	for _, phrase := range phrases {
-		u.lacks(fact, phrase)
-	}
-}
-
-func (m *Minute) measureLight(e *evening, from, to float64) {
+func (m *Minute) fillLight(e *evening, from, to float64) {
 	facts := []string{"mean_output_pct", "highest_output_pct", "lowest_output_pct"}
 	list := e.piecesBetween(from, to)
 	course, err := dynamics.New(list)
@@ -107,9 +100,7 @@ func (m *Minute) measureLight(e *evening, from, to float64) {
 		if len(phrases) == 0 {
 			phrases = []string{"a cue that stands at that time"}
 		}
-		for _, fact := range facts {
-			m.copyWhy(fact, phrases)
-		}
+		m.lackAll(facts, phrases...)
 		return
 	}
 	highest, lowest := 0.0, math.Inf(1)
@@ -119,29 +110,17 @@ func (m *Minute) measureLight(e *evening, from, to float64) {
 	m.MeanPct, m.HighestPct, m.LowestPct = e.percent(mean), e.percent(highest), e.percent(lowest)
 }
 
-func (m *Minute) measureFlashes(e *evening, changes []*Change, look int, until float64) {
+func (m *Minute) fillFlashes(e *evening, changes []*Change, look int, until float64) {
 	worst := 0.0
 	for i := max(look, 0); i < len(changes); i++ {
 		if t := e.time.moments[i]; t.clock == 0 && t.at >= until {
 			break
 		}
 		if changes[i].Flashes == nil {
-			m.copyWhy("flashes_per_s", changes[i].Why("flashes_per_s"))
+			m.lacks("flashes_per_s", changes[i].Why("flashes_per_s")...)
 			return
 		}
 		worst = max(worst, *changes[i].Flashes)
 	}
 	m.Flashes = &worst
-}
-
-// adviceText names the segments that would give the show its range, and how far
-// to bring them down.
-func adviceText(segments []*Segment) string {
-	var words []string
-	for _, s := range segments {
-		if s.DownBy != nil && *s.DownBy > 0 {
-			words = append(words, fmt.Sprintf("%q by %.1f stops", s.SegmentName, math.Ceil(*s.DownBy*10)/10))
-		}
-	}
-	return joinWords(words)
 }

@@ -96,7 +96,7 @@ func (s *scene) chooseBasis() basis {
 }
 
 // count gives every lamp of a look the part of its light that it counts by.
-func (l *Look) count(s *scene) {
+func (l *stageLook) count(s *scene) {
 	if !s.rig.basis.arriving {
 		return // all of it, as it is
 	}
@@ -111,7 +111,7 @@ func (l *Look) count(s *scene) {
 }
 
 // output is the light that a lamp counts by.
-func (l *Lamp) output() float64 { return l.light.xyz.Y * l.part }
+func (l *stageLamp) output() float64 { return l.xyz.Y * l.part }
 
 // fullOutput is the light of the stage rig with everything at full, on the basis
 // that the show counts by, with what is missing to know it. Light that arrives is

@@ -40,7 +40,7 @@ func TestHalfOfALampAtTheEdge(t *testing.T) {
 	}
 	show := wallShow(t, []string{lampAt(1, "wash", 0), lampAt(2, "wash", 6)}, cues, "")
 	r := newRig(show)
-	measureLooks(r, tracking.Resolve(show))
+	measureStage(r, tracking.Resolve(show))
 	middle, edge := r.scene.inOrder[0].landed, r.scene.inOrder[1].landed
 	if math.Abs(middle-2*edge) > 1e-3 { // what reaches farther along the wall than 6 m
 		t.Errorf("%v lm of the lamp in the middle land on the wall, and %v lm of the one at the edge", middle, edge)
@@ -83,7 +83,7 @@ func TestAllOfANarrowBeam(t *testing.T) {
 	beamDeg, fieldDeg := 30.0, 45.0
 	show.Types[0].BeamDeg, show.Types[0].FieldDeg = &beamDeg, &fieldDeg
 	r := newRig(show)
-	measureLooks(r, tracking.Resolve(show))
+	measureStage(r, tracking.Resolve(show))
 	// 96 samples of a wall are worth a few percent for a field 3.3 m wide.
 	const tolerance = 0.05
 	if part := r.lines[0].best; math.Abs(part-1) > tolerance {
@@ -142,7 +142,7 @@ func TestOnlyPeopleCatchLight(t *testing.T) {
 "patch": [{"channel": 1, "type": "lamp", "purpose": "key", "hung_at": {"x": 0, "y": -6, "z": 5}, "aimed_at": "near"}],
 "order": [{"name": "Talk", "start_cue": 1, "people": [%q]}], "cues": [%s]}`, stands, cueOf(1, `{"channels": "1", "level": 100}`)))
 		r := newRig(show)
-		measureLooks(r, tracking.Resolve(show))
+		measureStage(r, tracking.Resolve(show))
 		parts[stands] = r.scene.inOrder[0].part
 	}
 	if parts["near"] <= parts["far"] || parts["far"] < 0 || parts["near"] > 1 {
@@ -194,21 +194,21 @@ func TestLampsAddUp(t *testing.T) {
 		show.Types[0].DimmerCurve = rapid.SampledFrom([]string{"linear", "square"}).Draw(t, "curve")
 		tracked := tracking.Resolve(show)
 		r := newRig(show)
-		looks := measureLooks(r, tracked)
+		looks := measureStage(r, tracked)
 		if !r.basis.arriving {
 			t.Fatalf("counted by what leaves the lamps%s", r.basis.note())
 		}
 		clock := newTimeline(show, tracked)
 		last := len(looks) - 1
 		for _, emitted := range []bool{false, true} {
-			whole := r.stretchOf(clock, looks, 0, last, emitted)
+			whole := stretchOf(r, clock, looks, 0, last, emitted)
 			knots := whole.knots()
 			var single []*stretch
 			var singles [][]knot
 			for _, f := range show.Patch {
-				var alone []*Look
+				var alone []*stageLook
 				for _, look := range looks {
-					one := &Look{look: look.look}
+					one := &stageLook{look: look.look}
 					for _, lamp := range look.lamps {
 						if lamp.fixture == f {
 							one.lamps = append(one.lamps, lamp)
@@ -216,7 +216,7 @@ func TestLampsAddUp(t *testing.T) {
 					}
 					alone = append(alone, one)
 				}
-				s := r.stretchOf(clock, alone, 0, last, emitted)
+				s := stretchOf(r, clock, alone, 0, last, emitted)
 				single, singles = append(single, s), append(singles, s.knots())
 			}
 			for time := 0.25; time < 100; time += 0.5 { // between the corners
@@ -231,7 +231,7 @@ func TestLampsAddUp(t *testing.T) {
 			want := 0.0
 			for _, lamp := range looks[last].lamps {
 				if emitted {
-					want += lamp.light.xyz.Y
+					want += lamp.xyz.Y
 				} else {
 					want += lamp.output()
 				}
@@ -251,7 +251,7 @@ func TestATurnInAFade(t *testing.T) {
 	}, `, "order": [{"name": "Song", "kind": "song", "start_cue": 1, "duration_s": 100}]`)
 	tracked := tracking.Resolve(show)
 	r := newRig(show)
-	looks := measureLooks(r, tracked)
+	looks := measureStage(r, tracked)
 	e := newEvening(r, looks, newTimeline(show, tracked))
 	a, b := e.sums[0].Y, e.sums[1].Y
 	if !(b < 0.9*a && b > 0.1*a) {
@@ -303,17 +303,17 @@ func TestDipsCountWhatArrives(t *testing.T) {
 		t.Fatalf("no levels are proposed for %q", m.Show.Advice)
 	}
 	var sum float64
-	for _, lamp := range m.Looks[1].lamps {
+	for _, lamp := range m.Looks[1].look.lamps {
 		level := lamp.Level
 		for _, dip := range m.Show.Dips {
-			if dip.look == lamp.look && dip.Channel == lamp.Channel {
+			if dip.look.look == lamp.look && dip.Channel == lamp.Channel {
 				level = dip.Wanted
 			}
 		}
 		sum += lamp.output() * level / lamp.Level
 	}
 	loud := 0.0
-	for _, lamp := range m.Looks[0].lamps {
+	for _, lamp := range m.Looks[0].look.lamps {
 		loud += lamp.output()
 	}
 	// A level is rounded down and one less, so the light is up to two hundredths of

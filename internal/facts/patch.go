@@ -116,6 +116,43 @@ func measureFixtures(r *rig, looks []tracking.Look) []*Fixture {
 	return fixtures
 }
 
+// fillOptics tells what a fixture does to lenses and sensors, and whether its place
+// in the room fits its purpose.
+func (f *Fixture) fillOptics(s *scene, used bool) {
+	if st, lack := s.standingOf(f.fixture); lack == "" {
+		f.Role, f.AimPlace = known(string(st.role)), st.place
+		f.Azimuth, f.Elevation = &st.bearing.AzimuthDeg, &st.bearing.ElevationDeg
+	} else {
+		f.lackAll([]string{"geometry_role", "azimuth_deg", "elevation_deg"}, lack)
+	}
+	if f.Purpose == "back" {
+		pct, camera, missing := s.intoLens(f.fixture)
+		f.LensCamera = camera
+		if f.lacks("lens_pct", missing...); len(missing) == 0 {
+			f.LensPct = &pct
+		}
+	}
+	f.fillBands(s.rig, used)
+}
+
+func (f *Fixture) fillBands(r *rig, used bool) {
+	t := r.types[f.Type]
+	facts := []string{"pwm_hz", "band_depth_pct", "band_shutter_s"}
+	if t == nil || t.PWMHz == nil {
+		f.lackAll(facts, fmt.Sprintf("the PWM frequency of the type %q", f.Type))
+		return
+	}
+	if !used {
+		f.lackAll(facts, fmt.Sprintf("a cue that lights the fixture on channel %d", f.Channel))
+		return
+	}
+	f.PWMHz = t.PWMHz
+	worst, missing := r.bandsOf(t)
+	if f.lackAll(facts[1:], missing...); len(missing) == 0 {
+		f.BandPct, f.BandShutter, f.BandCamera = &worst.depthPct, &worst.shutterS, worst.camera
+	}
+}
+
 func addressLabel(f *schema.Fixture) string {
 	if f.Address == "" {
 		return "a fixture without address"

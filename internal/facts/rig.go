@@ -29,16 +29,14 @@ type rig struct {
 	fluxes   map[*schema.Type]float64
 	emitters map[*schema.Type]engine
 	colours  map[colour.XY]*impression
-	shines   map[*tracking.State]*shine // the last made of each state; the others follow
-	whites   map[whiteKey]*colour.XY    // nil: no such white
-	anyFlux  bool                       // whether a type of the rig has a flux
-	occupied map[string]bool            // places where somebody stands in any segment
-	basis    basis                      // what lamps count by; known once the scene is laid out
-	systems  int                        // purposes of a stage rig that the patch has
-	scene    *scene                     // laid out once
-	// How often a white, in whole mired, is that of a key light in a look with people.
-	keyWhites map[int]keyWhite
-	files     map[*schema.Type]photometry.Distribution // read once
+	shines   map[*tracking.State]*shine               // the last made of each state; the others follow
+	whites   map[whiteKey]*colour.XY                  // nil: no such white
+	anyFlux  bool                                     // whether a type of the rig has a flux
+	occupied map[string]bool                          // places where somebody stands in any segment
+	basis    basis                                    // what lamps count by; known once the scene is laid out
+	systems  int                                      // purposes of a stage rig that the patch has
+	scene    *scene                                   // laid out once
+	files    map[*schema.Type]photometry.Distribution // read once
 }
 
 func newRig(show *schema.Show) *rig {
@@ -47,7 +45,7 @@ func newRig(show *schema.Show) *rig {
 		places: map[string]*schema.Place{}, byChan: map[int]*schema.Fixture{},
 		lineOf: map[*schema.Fixture]*patched{}, shines: make(map[*tracking.State]*shine, len(show.Cues)*statesPerCue),
 		fluxes: map[*schema.Type]float64{}, emitters: map[*schema.Type]engine{}, colours: map[colour.XY]*impression{}, whites: map[whiteKey]*colour.XY{}, occupied: map[string]bool{},
-		keyWhites: map[int]keyWhite{}, files: map[*schema.Type]photometry.Distribution{},
+		files: map[*schema.Type]photometry.Distribution{},
 	}
 	for _, t := range show.Types {
 		r.types[t.Name] = t
@@ -130,4 +128,28 @@ func (r *rig) slots(f *schema.Fixture) (*int, string) {
 		return nil, fmt.Sprintf("the slots of the type %q", t.Name)
 	}
 	return t.Slots, ""
+}
+
+// otherLights are the fixtures that give light without being stage lights:
+// house lights and lamps that are part of the set.
+func (r *rig) otherLights() []*schema.Fixture {
+	var list []*schema.Fixture
+	for _, f := range r.show.Patch {
+		if t := r.types[f.Type]; t != nil && (t.Source == "none" || t.Machine != nil) || f.Purpose == "haze" || r.stageLight(f) {
+			continue
+		}
+		list = append(list, f)
+	}
+	return list
+}
+
+// beams are the stage lights of the purpose beam.
+func (r *rig) beams() []*schema.Fixture {
+	var beams []*schema.Fixture
+	for _, f := range r.show.Patch {
+		if f.Purpose == "beam" && r.stageLight(f) {
+			beams = append(beams, f)
+		}
+	}
+	return beams
 }

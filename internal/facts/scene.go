@@ -26,13 +26,13 @@ type scene struct {
 	transport *photometry.Transport
 	receivers []photometry.Receiver
 
-	levels []float64 // of the look that was lit last, by column
-	lit    []int     // columns above zero in that look
-	lamps  []*Lamp   // by column, in that look
+	levels []float64    // of the look that was lit last, by column
+	lit    []int        // columns above zero in that look
+	lamps  []*stageLamp // by column, in that look
 
 	// Room to work in, kept from one look or person to the next.
 	face, shoulder []arrival
-	coloured       []*Lamp
+	coloured       []*stageLamp
 	lumens         []float64
 	tints          []colour.Tint
 	firsts         []int
@@ -128,7 +128,7 @@ func (s *scene) use(line *patched, shine *shine, state *tracking.State) *beam {
 		line.lastBeam, line.lastRest = s.beamOf(line.fixture, state), state.Rest
 	}
 	line.lastBeam.used = true
-	line.lastBeam.shines = line.lastBeam.shines || shine.light.xyz.Y > 0
+	line.lastBeam.shines = line.lastBeam.shines || shine.xyz.Y > 0
 	return line.lastBeam
 }
 
@@ -163,7 +163,7 @@ func (s *scene) transfer() {
 	}
 	s.transport = transport
 	s.levels = make([]float64, len(sources))
-	s.lamps = make([]*Lamp, len(sources))
+	s.lamps = make([]*stageLamp, len(sources))
 	s.addUp()
 }
 
@@ -332,7 +332,7 @@ func (s *scene) target(aim *schema.Aim) (at photometry.Vec, missing string) {
 }
 
 // beamOfLamp is beamOf for a lamp, which may know it already.
-func (s *scene) beamOfLamp(l *Lamp) *beam {
+func (s *scene) beamOfLamp(l *stageLamp) *beam {
 	if l.beam == nil {
 		l.beam = s.beamOf(l.fixture, l.state)
 	}

@@ -123,13 +123,11 @@ func TestOneLampOneFace(t *testing.T) {
 }
 
 // laidOut measures a show as far as the light on its people, and gives the scene.
-func laidOut(show *schema.Show) (*scene, []*Look) {
+func laidOut(show *schema.Show) (*scene, []*stageLook) {
 	looks := tracking.Resolve(show)
 	r := newRig(show)
-	list := measureLooks(r, looks)
-	s := r.scene
-	measurePeople(r, s, list)
-	return s, list
+	list := measureStage(r, looks)
+	return r.scene, list
 }
 
 // TestTheRoomMayMove turns and shifts the whole room: places, cameras, surfaces,
@@ -238,7 +236,7 @@ func TestGridIsFineEnough(t *testing.T) {
 					worst = max(worst, math.Abs(a-b)/b)
 				}
 				if b >= 1 && math.Abs(a-b) >= share*b || b < 1 && math.Abs(a-b) >= lux {
-					t.Errorf("%s, cue %s, %s: %.4g lx, on a finer grid %.4g", name, look.Number, c.surface.Name, a, b)
+					t.Errorf("%s, cue %s, %s: %.4g lx, on a finer grid %.4g", name, look.look.Number, c.surface.Name, a, b)
 				}
 			}
 		}
@@ -333,7 +331,7 @@ func TestPhotometricFile(t *testing.T) {
 	// The lamp in use need not be that of the file.
 	show := r.read(t)
 	show.Types[0].PhotometryData = []byte(photometricFile)
-	flux := *measured(show).Looks[0].lamps[0].Lumens * 2 // at half level
+	flux := *measured(show).Looks[0].look.lamps[0].Lumens * 2 // at half level
 	if scaled := measure(3 * flux); !isNear(scaled[1].FaceLux, 3*want, 1e-9*want) {
 		t.Errorf("with three times the flux %s lx, want %v", factText(scaled[1].FaceLux), 3*want)
 	}
@@ -463,7 +461,7 @@ func TestLevelFor(t *testing.T) {
 				level, factor := rapid.Float64Range(5, 100).Draw(t, "level"), rapid.Float64Range(0.05, 4).Draw(t, "factor")
 				lamp := oneLamp(t, kind, "", fmt.Sprintf(`"level": %v`, level))
 				wanted := *lamp.Lumens * factor
-				got := lamp.levelFor(factor)
+				got := lamp.lamp.levelFor(factor)
 				lumens := func(level float64) float64 {
 					if level <= 0 {
 						return 0

@@ -76,30 +76,16 @@ func (s *Segment) Edits(field string, value any) []source.Edit {
 
 // Limits that facts share with rules.
 const (
-	// nearStops is how near the most light of a show counts as near it: a stop, half
-	// of the light, is where a louder moment begins to be seen as louder. Common
-	// practice, no source.
-	nearStops = 1.0
-	// stopSlack is for rounding: half of the light is a stop, whatever fades led to it.
-	stopSlack = 1e-9
 	// rangeStops is the range that bring_down_stops is worked out for; the rule
 	// dynamics/narrow-range has the same number as its limit. Two stops, a fourth of
 	// the light, is what a camera and an eye take for another scene. Common practice,
 	// no source.
 	rangeStops = 2.0
-	// alikeStops and alikeColour are how near two looks are that count as alike: a
-	// third of a stop is the step of a camera's dials, and a CIEDE2000 of 5 is seen
-	// side by side but not from memory. Common practice, no source.
-	alikeStops  = 1.0 / 3
-	alikeColour = 5.0
-	// alikeMoved is the part of the light, in percent, that may come, go or change
-	// place between two looks that count as alike. Common practice, no source.
-	alikeMoved = 20.0
 	// talkS is how far into a talk the air is looked at: ten minutes.
 	talkS = 600.0
 )
 
-func measureSegments(e *evening, changes []*Change) []*Segment {
+func measureSegments(e *evening, looks []*Look, changes []*Change, proposals *int) []*Segment {
 	var segments []*Segment
 	var song *Segment
 	for k, sp := range e.time.spans {
@@ -108,14 +94,14 @@ func measureSegments(e *evening, changes []*Change) []*Segment {
 			Purpose: sp.segment.Purpose, LookCount: len(sp.looks), DurationS: sp.length,
 		}
 		for _, i := range sp.looks {
-			s.looks = append(s.looks, e.looks[i])
+			s.looks = append(s.looks, looks[i])
 		}
-		s.measureTime(e, k)
-		s.measureLight(e, sp)
-		s.measureRuns(e, changes, sp)
-		s.measureDark(e, sp)
-		s.measureAir(e, sp)
-		s.measureFlashes(changes, sp)
+		s.fillTime(e, k)
+		s.fillLight(e, sp)
+		s.fillRuns(e, sp)
+		s.fillDark(e, looks, sp)
+		s.fillAir(e, looks, sp, proposals)
+		s.fillFlashes(changes, sp)
 		if s.Kind == "song" {
 			s.compareSongs(song)
 			song = s
@@ -128,7 +114,7 @@ func measureSegments(e *evening, changes []*Change) []*Segment {
 	return segments
 }
 
-func (s *Segment) measureTime(e *evening, k int) {
+func (s *Segment) fillTime(e *evening, k int) {
 	sp := e.time.spans[k]
 	if sp.missing == "" {
 		s.StartS = known(sp.start)
@@ -139,10 +125,7 @@ func (s *Segment) measureTime(e *evening, k int) {
 		s.lacks("duration_s", fmt.Sprintf("the duration of the segment %q", s.SegmentName))
 	}
 	if len(s.looks) > 0 {
-		s.CuesText = s.looks[0].Number
-		if last := s.looks[len(s.looks)-1].Number; last != s.CuesText {
-			s.CuesText += " to " + last
-		}
+		s.CuesText = fromTo(s.looks[0], s.looks[len(s.looks)-1])
 	}
 	assumed := 0
 	for _, i := range sp.looks {
@@ -158,40 +141,14 @@ func (s *Segment) measureTime(e *evening, k int) {
 	}
 }
 
-// lightOver is the light over the segment's time; nil with what is missing.
-func (s *Segment) lightOver(e *evening, sp *span) (list []dynamics.Piece, missing []string) {
-	switch {
-	case sp.missing != "":
-		return nil, []string{sp.missing}
-	case sp.length == nil:
-		return nil, []string{fmt.Sprintf("the duration of the segment %q", s.SegmentName)}
-	case sp.trouble != "":
-		return nil, []string{sp.trouble}
-	}
-	for _, st := range e.stretches {
-		for _, phrase := range st.missing {
-			if !slices.Contains(missing, phrase) {
-				missing = append(missing, phrase)
-			}
-		}
-	}
-	if len(missing) > 0 {
-		return nil, missing
-	}
-	if list = e.piecesBetween(sp.start, sp.start+*sp.length); len(list) == 0 {
-		return nil, []string{fmt.Sprintf("a time for every cue of the segment %q", s.SegmentName)}
-	}
-	return list, nil
-}
-
-func (s *Segment) measureLight(e *evening, sp *span) {
+func (s *Segment) fillLight(e *evening, sp *span) {
 	facts := []string{"mean_output_pct", "highest_output_pct", "lowest_output_pct", "range_stops", "near_peak_time_pct", "under_loud_stops", "bring_down_stops"}
 	lack := func(phrase string, names ...string) {
 		for _, fact := range names {
 			s.lacks(fact, phrase)
 		}
 	}
-	list, missing := s.lightOver(e, sp)
+	list, missing := e.lightIn(sp)
 	if e.full <= 0 {
 		_, lacks := e.rig.fullOutput()
 		missing = append(missing, lacks...)
@@ -233,28 +190,11 @@ func (s *Segment) measureLight(e *evening, sp *span) {
 	} else {
 		lack("a look that is lit", "near_peak_time_pct")
 	}
-	s.measureUnder(e, mean, highest)
+	s.fillUnder(e, mean, highest)
 }
 
-// shareAbove is the share of time in which lines are at or above a value.
-func shareAbove(list []dynamics.Piece, y float64) (share float64, ok bool) {
-	total, above := 0.0, 0.0
-	for _, p := range list {
-		long := p.End - p.Start
-		total += long
-		low, high := min(p.From, p.To), max(p.From, p.To)
-		switch {
-		case low >= y:
-			above += long
-		case high >= y:
-			above += long * (high - y) / (high - low)
-		}
-	}
-	return above / total, total > 0
-}
-
-// measureUnder holds the segment against the loud light of the show.
-func (s *Segment) measureUnder(e *evening, mean, highest float64) {
+// fillUnder holds the segment against the loud light of the show.
+func (s *Segment) fillUnder(e *evening, mean, highest float64) {
 	if e.course == nil || e.alikeTimes {
 		for _, phrase := range e.noCourse {
 			s.lacks("under_loud_stops", phrase)
@@ -295,8 +235,8 @@ func (s *Segment) quiet() bool {
 	return slices.Contains([]string{"prayer", "reading", "talk", "communion", "interview"}, s.Kind)
 }
 
-// measureRuns finds looks in a row that are alike.
-func (s *Segment) measureRuns(e *evening, changes []*Change, sp *span) {
+// fillRuns tells of the hues of the segment, and of looks in a row that are alike.
+func (s *Segment) fillRuns(e *evening, sp *span) {
 	var names []string
 	for _, look := range s.looks {
 		if look.HueNames == nil {
@@ -314,58 +254,14 @@ func (s *Segment) measureRuns(e *evening, changes []*Change, sp *span) {
 	if len(s.Why("hue_names")) == 0 {
 		s.HueNames = known(joinWords(names))
 	}
-	longest, first := 0, 0
-	// A run may begin at any look: what breaks one may be part of a longer one that
-	// begins within it.
-	for k := 0; k+longest < len(sp.looks); k++ {
-		run := 1
-		anchor := sp.looks[k]
-		low, high := e.sums[anchor], e.sums[anchor]
-		for k+run < len(sp.looks) {
-			i := sp.looks[k+run]
-			c := changes[i]
-			if c.MovedPc == nil {
-				for _, phrase := range c.Why("light_moved_pct") {
-					s.lacks("alike_run_looks", phrase)
-				}
-				return
-			}
-			sum := e.sums[i]
-			if sum.Y < low.Y {
-				low = sum
-			}
-			if sum.Y > high.Y {
-				high = sum
-			}
-			if sp.looks[k+run-1] != i-1 || *c.MovedPc > alikeMoved || c.Screens > 0 || !alike(e.sums[anchor], sum, low, high) {
-				break
-			}
-			run++
-		}
-		if run > longest {
-			longest, first = run, k
-		}
+	first, length, missing := e.alikeRun(sp, e.steps)
+	if s.lacks("alike_run_looks", missing...); len(missing) > 0 {
+		return
 	}
-	s.RunLooks = &longest
-	if longest > 0 {
-		s.RunCues = s.looks[first].Number
-		if longest > 1 {
-			s.RunCues += " to " + s.looks[first+longest-1].Number
-		}
+	s.RunLooks = &length
+	if length > 0 {
+		s.RunCues = fromTo(s.looks[first], s.looks[first+length-1])
 	}
-}
-
-// alike reports whether a look is like the first of its run, and as bright as all of it.
-func alike(anchor, look, low, high colour.XYZ) bool {
-	if high.Y == 0 {
-		return true // darkness is like darkness
-	}
-	stops, ok := dynamics.Stops(low.Y, high.Y)
-	if !ok || stops > alikeStops {
-		return false
-	}
-	apart, ok := colour.Apart(anchor, look)
-	return ok && apart <= alikeColour
 }
 
 // compareSongs tells a song from the one before.
@@ -386,10 +282,10 @@ func (s *Segment) compareSongs(before *Segment) {
 	}
 	var a, b colour.XYZ
 	for _, look := range before.looks {
-		a = a.Add(sumOf(look))
+		a = a.Add(look.look.sum())
 	}
 	for _, look := range s.looks {
-		b = b.Add(sumOf(look))
+		b = b.Add(look.look.sum())
 	}
 	if apart, ok := colour.Apart(a, b); ok {
 		s.SongDeltaE = &apart
@@ -398,131 +294,20 @@ func (s *Segment) compareSongs(before *Segment) {
 	}
 }
 
-// measureDark finds the longest time in which a camera sees nothing: the stage is
-// seven stops and more under the brightest look, and no screen shows anything.
-func (s *Segment) measureDark(e *evening, sp *span) {
-	var dark []int
-	var missing []string
-	for _, i := range e.standing(sp) {
-		look := e.looks[i]
-		isDark, lack := e.isDark(look)
-		if lack != "" {
-			missing = append(missing, lack)
-		}
-		if isDark {
-			dark = append(dark, i)
-		}
-	}
-	switch {
-	case len(missing) > 0:
-		for _, phrase := range missing {
-			s.lacks("dark_s", phrase)
-		}
-		return
-	case len(dark) == 0:
-		s.DarkS = known(0.0)
-		return
-	case sp.missing != "" || sp.length == nil || sp.trouble != "":
-		for _, phrase := range []string{sp.missing, sp.trouble} {
-			if phrase != "" {
-				s.lacks("dark_s", phrase)
-			}
-		}
-		if sp.length == nil {
-			s.lacks("dark_s", fmt.Sprintf("the duration of the segment %q", s.SegmentName))
-		}
+// fillDark tells of the longest time in which a camera sees nothing.
+func (s *Segment) fillDark(e *evening, looks []*Look, sp *span) {
+	seconds, look, missing := e.darkest(sp)
+	if s.lacks("dark_s", missing...); len(missing) > 0 {
 		return
 	}
-	longest, run := 0.0, 0.0
-	begins := ""
-	last := -2
-	for _, i := range dark {
-		m := e.time.moments[i]
-		wait, ok := e.time.until(i)
-		if m.clock != 0 || !ok {
-			s.lacks("dark_s", fmt.Sprintf("a time for every cue of the segment %q", s.SegmentName))
-			return
-		}
-		// It is dark from the end of the fade out to the start of the next fade in.
-		start := m.at
-		if last != i-1 && i > 0 {
-			start = e.fadedBy(i)
-		}
-		from, to := max(start, sp.start), min(m.at+wait, sp.start+*sp.length)
-		if last != i-1 {
-			run, begins = 0, e.looks[i].Number
-		}
-		run += max(0, to-from)
-		if begins == s.DarkCue || run > longest+slack { // of two that are equally long the first
-			longest, s.DarkCue = run, begins
-		}
-		last = i
+	s.DarkS = &seconds
+	if look >= 0 {
+		s.DarkCue = looks[look].Number
 	}
-	s.DarkS = &longest
 }
 
-// standing lists the looks that are there at some time of a segment: its own, and
-// the one that stands when it begins if none of its own begins with it.
-func (e *evening) standing(sp *span) []int {
-	list := slices.Clone(sp.looks)
-	if len(list) > 0 && e.time.moments[list[0]].at <= sp.start+slack {
-		return list
-	}
-	if sp.missing != "" {
-		return list
-	}
-	before := -1
-	for i, m := range e.time.moments {
-		if m.clock == 0 && m.at <= sp.start {
-			before = i
-		}
-	}
-	if before >= 0 && !slices.Contains(list, before) {
-		list = slices.Insert(list, 0, before)
-	}
-	return list
-}
-
-// fadedBy is when the last lamp that a look takes out is out.
-func (e *evening) fadedBy(i int) float64 {
-	end := e.time.moments[i].at
-	paces := pacesOf(e.looks[i].look)
-	e.rig.differ(e.looks[i-1], e.looks[i], func(_ int, p pair) {
-		_, stop := timesOf(paces, e.looks[i].look, p, e.time.moments[i].at)
-		end = max(end, stop)
-	})
-	return end
-}
-
-// isDark reports whether a camera sees nothing in a look.
-func (e *evening) isDark(look *Look) (dark bool, missing string) {
-	if !e.rig.hasPatch() {
-		return false, needPatch
-	}
-	sum := 0.0
-	for _, lamp := range look.lamps {
-		if lamp.light.missing != "" {
-			return false, "" // something is on
-		}
-		sum += lamp.output()
-	}
-	if e.peak > 0 && sum >= e.peak*stageBlack {
-		return false, ""
-	}
-	for _, f := range e.others {
-		if f.Purpose == "practical" && look.look.State(f.Channel).Level > 0 {
-			return false, ""
-		}
-	}
-	lit, ok, lack := look.screenLight(e.rig)
-	if !ok {
-		return false, lack
-	}
-	return !lit, ""
-}
-
-// measureFlashes takes the worst second of the segment's cues.
-func (s *Segment) measureFlashes(changes []*Change, sp *span) {
+// fillFlashes takes the worst second of the segment's cues.
+func (s *Segment) fillFlashes(changes []*Change, sp *span) {
 	worst := 0.0
 	for _, i := range sp.looks {
 		c := changes[i]
@@ -539,8 +324,8 @@ func (s *Segment) measureFlashes(changes []*Change, sp *span) {
 	}
 }
 
-// measureAir tells how much haze hangs in the segment.
-func (s *Segment) measureAir(e *evening, sp *span) {
+// fillAir tells how much haze hangs in the segment.
+func (s *Segment) fillAir(e *evening, looks []*Look, sp *span, proposals *int) {
 	tell := func(fact string, behind *float64) *float64 {
 		if e.air.first >= len(e.looks) {
 			return known(0.0) // nothing ever makes haze
@@ -554,9 +339,7 @@ func (s *Segment) measureAir(e *evening, sp *span) {
 			return nil
 		}
 		level, missing := e.air.at(sp.start + *behind)
-		for _, phrase := range missing {
-			s.lacks(fact, phrase)
-		}
+		s.lacks(fact, missing...)
 		return level
 	}
 	s.HazeStart = tell("haze_start_mg_m3", known(0.0))
@@ -567,61 +350,20 @@ func (s *Segment) measureAir(e *evening, sp *span) {
 	}
 	s.HazeTen = tell("haze_ten_minutes_mg_m3", known(talkS))
 	if s.HazeTen != nil && *s.HazeTen > air.BeamsFaint {
-		s.proposeOff(e, sp.start+talkS)
+		if *proposals >= maxProposals {
+			return
+		}
+		*proposals++
+		if look, settings, ok := e.air.hazeOff(sp.start+talkS, air.BeamsFaint); ok {
+			s.HazeOffAt, s.HazeOff = looks[look].Number, newPlaced(looks, settings)
+		}
 	}
 }
 
-// proposeOff finds the last cue from which the air is clear by a time if all haze
-// machines are off from there on.
-func (s *Segment) proposeOff(e *evening, at float64) {
-	if e.air.proposed >= maxProposals {
-		return
+// fromTo names looks by their cues, as "4 to 9".
+func fromTo(first, last *Look) string {
+	if first.Number == last.Number {
+		return first.Number
 	}
-	e.air.proposed++
-	last := -1
-	for i, m := range e.time.moments {
-		if m.clock == 0 && m.at <= at {
-			last = i
-		}
-	}
-	clears := func(k int) bool {
-		sum := 0.0
-		for _, fluid := range e.air.byFluid {
-			if !fluid.used {
-				continue
-			}
-			level, ok := e.air.levelIf(fluid, at, func(look int, set float64) float64 {
-				if look >= k {
-					return 0
-				}
-				return set
-			})
-			if !ok {
-				return false
-			}
-			sum += level
-		}
-		return sum <= air.BeamsFaint
-	}
-	if last < 0 || !clears(0) {
-		return
-	}
-	low, high := 0, last+1 // clear from low on, not from high on
-	for high-low > 1 {
-		if middle := (low + high) / 2; clears(middle) {
-			low = middle
-		} else {
-			high = middle
-		}
-	}
-	s.HazeOffAt = e.looks[low].Number
-	for i := low; i <= last; i++ {
-		look := e.looks[i].look
-		for _, f := range e.air.machines {
-			state := look.State(f.Channel)
-			if i == low && state.Level > 0 || i > low && state.Level > 0 && state.LevelBy.Look == i {
-				s.HazeOff = append(s.HazeOff, &Placed{look, f.Channel, 0})
-			}
-		}
-	}
+	return first.Number + " to " + last.Number
 }

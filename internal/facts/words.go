@@ -4,6 +4,7 @@ import (
 	"reflect"
 	"slices"
 	"sort"
+	"strings"
 	"sync"
 )
 
@@ -92,4 +93,12 @@ func KindNames() []string {
 	}
 	sort.Strings(names)
 	return names
+}
+
+// joinWords writes words as people list them: "red, amber and blue".
+func joinWords(words []string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
 }

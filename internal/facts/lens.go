@@ -1,0 +1,110 @@
+package facts
+
+import (
+	"fmt"
+
+	"github.com/cueproof/cueproof/internal/optics/photometry"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// standing is where a fixture is as seen from the place that it is aimed at.
+type standing struct {
+	place   string
+	bearing photometry.Bearing
+	role    photometry.Role
+}
+
+// standingOf works out where a fixture is as seen from the place that it is aimed
+// at, or what is missing. The first camera of the room decides: cameras stand close
+// together as seen from a lamp. Common practice, no source.
+func (s *scene) standingOf(f *schema.Fixture) (st standing, lack string) {
+	switch {
+	case f.HungAt == nil:
+		return st, fmt.Sprintf("where the fixture on channel %d hangs", f.Channel)
+	case f.AimedAt == nil || f.AimedAt.Name == "" || s.spot(f.AimedAt.Name) == nil:
+		return st, fmt.Sprintf("a place that the fixture on channel %d is aimed at", f.Channel)
+	}
+	sp := s.spot(f.AimedAt.Name)
+	if sp.missing != "" || len(sp.views) == 0 {
+		return st, "the cameras of the room, with x, y and z of each"
+	}
+	bearing, ok := photometry.BearingOf(vec(f.HungAt), sp.head, sp.views[0].eye)
+	if !ok {
+		return st, fmt.Sprintf("a position of the fixture on channel %d that is not on the person", f.Channel)
+	}
+	role, _ := photometry.RoleByGeometry(bearing)
+	return standing{f.AimedAt.Name, bearing, role}, ""
+}
+
+// intoLens is how much of the beam of a back light goes into a lens: the intensity
+// towards the lens that gets most of it, as percent of that on its axis, in the aims
+// that the looks use; or what is missing.
+func (s *scene) intoLens(f *schema.Fixture) (pct float64, camera string, missing []string) {
+	phrase := fmt.Sprintf("where the back light on channel %d hangs and is aimed, its beam, and the positions of the cameras", f.Channel)
+	if s.rig.show.Room == nil || s.transport == nil {
+		return 0, "", []string{phrase}
+	}
+	pct = -1.0
+	for _, b := range s.inOrder {
+		if b.fixture != f || !b.used {
+			continue
+		}
+		if b.missing != "" {
+			missing = addMissing(missing, b.missing)
+			continue
+		}
+		peak, ok := b.source.CandelaTowards(along(b.frame))
+		for _, c := range s.rig.show.Room.Cameras {
+			if c.X == nil || c.Y == nil || c.Z == nil || !ok || peak <= 0 {
+				missing = addMissing(missing, phrase)
+				continue
+			}
+			eye := photometry.Vec{X: *c.X, Y: *c.Y, Z: *c.Z}
+			if candela, ok := b.source.CandelaTowards(eye); ok && 100*candela/peak > pct {
+				pct, camera = 100*candela/peak, c.Name
+			}
+		}
+	}
+	if len(missing) == 0 && pct < 0 {
+		missing = []string{phrase}
+	}
+	return pct, camera, missing
+}
+
+// along is a point on the axis of a beam.
+func along(f photometry.Frame) photometry.Vec {
+	return photometry.Vec{X: f.Position.X + f.Forward.X, Y: f.Position.Y + f.Forward.Y, Z: f.Position.Z + f.Forward.Z}
+}
+
+// leastDuty is the duty that banding is reckoned with: a lamp at a tenth of its
+// light, about the lowest at which a stage lamp is used with people. Common
+// practice, no source.
+const leastDuty = 0.1
+
+// bands are the bands that the dimming of a type makes on the worst camera.
+type bands struct {
+	depthPct, shutterS float64
+	camera             string
+}
+
+// bandsOf works out the bands of a type with a PWM frequency, or what is missing.
+func (r *rig) bandsOf(t *schema.Type) (worst bands, missing []string) {
+	if r.show.Room == nil || len(r.show.Room.Cameras) == 0 {
+		return worst, []string{"the cameras of the room, with the shutter of each"}
+	}
+	for i, camera := range r.show.Room.Cameras {
+		if camera.ShutterS == nil {
+			missing = append(missing, fmt.Sprintf("the shutter of the camera %q", camera.Name))
+			continue
+		}
+		depth, ok := photometry.WorstBandDepth(*t.PWMHz, *camera.ShutterS, leastDuty)
+		if !ok {
+			missing = append(missing, fmt.Sprintf("a PWM frequency of the type %q and a shutter of the camera %q above zero", t.Name, camera.Name))
+			continue
+		}
+		if i == 0 || 100*depth > worst.depthPct {
+			worst = bands{100 * depth, *camera.ShutterS, camera.Name}
+		}
+	}
+	return worst, missing
+}

@@ -1,0 +1,134 @@
+package facts
+
+import (
+	"fmt"
+	"slices"
+	"strconv"
+
+	"github.com/cueproof/cueproof/internal/air"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// Machine is a haze or fog machine of the patch.
+type Machine struct {
+	unknowns
+	fixture *schema.Fixture
+	kind    *schema.Type
+
+	Channel  int       `expr:"channel"`          // its channel
+	Type     string    `expr:"type"`             // the type that the patch names
+	Kind     *string   `expr:"kind"`             // hazer or fogger
+	Aerosol  *string   `expr:"aerosol"`          // what its fluid becomes in the air: glycols, glycerol or mineral oil
+	Used     bool      `expr:"is_used"`          // whether any cue runs it
+	RunS     *float64  `expr:"longest_run_s"`    // the longest time that it runs without a pause
+	RunCues  string    `expr:"longest_run_cues"` // from which cue to which that is, as "1 to 17"
+	Beams    bool      `expr:"show_has_beams"`   // whether the show has a look with a beam, for which the haze is meant
+	Peak     *float64  `expr:"peak_mg_m3"`       // the most of its aerosol that hangs in the room, from all machines with the same fluid
+	Mean     *float64  `expr:"eight_hour_mg_m3"` // mean over eight hours for somebody who is there all evening and in clean air for the rest
+	PeakCue  string    `expr:"peak_cue"`         // the cue in which the peak is
+	Turned   []*Placed `expr:"settings_to_turn"` // its settings with the level that keeps it at nine tenths of the published limits
+	Settling *float64  `expr:"settling_per_h"`   // what the aerosol loses by itself, per hour: as the room says, or by the fluid
+}
+
+// Names returns the channel.
+func (m *Machine) Names() []Name { return []Name{{"channel", strconv.Itoa(m.Channel)}} }
+
+// Cue returns "": a machine is there all evening.
+func (m *Machine) Cue() string { return "" }
+
+// Ref returns the line of the patch.
+func (m *Machine) Ref() source.Ref { return m.fixture.At }
+
+// measureMachines tells what each machine does over the evening.
+func measureMachines(e *evening, looks []*Look, changes []*Change) []*Machine {
+	var machines []*Machine
+	beams := slices.ContainsFunc(changes, func(c *Change) bool { return c.BeamCount > 0 })
+	for _, c := range e.air.byFluid {
+		for _, f := range c.machines {
+			m := &Machine{fixture: f, kind: e.rig.types[f.Type], Channel: f.Channel, Type: f.Type, Beams: beams}
+			m.Used = e.air.firstUse([]*schema.Fixture{f}) < len(looks)
+			m.fillKind()
+			m.fillRun(e, looks)
+			m.fillExposure(e, looks, c)
+			machines = append(machines, m)
+		}
+	}
+	return machines
+}
+
+func (m *Machine) fillKind() {
+	switch {
+	case m.kind == nil || m.kind.Machine == nil:
+		m.lacks("kind", fmt.Sprintf("the machine of the type %q: hazer or fogger, fluid and output", m.Type))
+		m.lacks("aerosol", fmt.Sprintf("the machine of the type %q: hazer or fogger, fluid and output", m.Type))
+		return
+	case m.kind.Machine.Kind == "":
+		m.lacks("kind", fmt.Sprintf("whether the machine of the type %q is a hazer or a fogger", m.Type))
+	default:
+		m.Kind = &m.kind.Machine.Kind
+	}
+	if name, ok := aerosols[m.kind.Machine.Fluid]; ok {
+		m.Aerosol = &name
+	} else {
+		m.lacks("aerosol", fmt.Sprintf("the fluid of the type %q: glycol, glycerol or oil", m.Type))
+	}
+}
+
+// fillRun tells of the longest time that the machine runs.
+func (m *Machine) fillRun(e *evening, looks []*Look) {
+	longest, first, last, missing := e.longestRun(m.Channel)
+	if m.lacks("longest_run_s", missing...); len(missing) > 0 {
+		return
+	}
+	m.RunS = &longest
+	if first >= 0 {
+		m.RunCues = fromTo(looks[first], looks[last])
+	}
+}
+
+// fillExposure tells what somebody breathes who is in the room all evening.
+func (m *Machine) fillExposure(e *evening, looks []*Look, c *airCourse) {
+	switch {
+	case c.course != nil:
+		m.Settling = known(c.room.SettlingPerHour)
+	case c.used:
+		m.lacks("settling_per_h", e.air.missing...)
+	default:
+		m.lacks("settling_per_h", "a cue that runs a machine with this fluid")
+	}
+	b, missing := e.air.breathedOf(c)
+	if m.lackAll([]string{"peak_mg_m3", "eight_hour_mg_m3"}, missing...); len(missing) > 0 {
+		return
+	}
+	m.Peak, m.Mean = &b.peak, &b.mean
+	if b.look >= 0 {
+		m.PeakCue = looks[b.look].Number
+	}
+	m.turn(e, looks)
+}
+
+// exposureShare is how much of a published limit a proposal uses.
+const exposureShare = 0.9
+
+// turn proposes levels at which the aerosol stays under its published limits: it
+// is in proportion to the output.
+func (m *Machine) turn(e *evening, looks []*Look) {
+	if m.Aerosol == nil {
+		return
+	}
+	limit, ok := air.LimitFor(*m.Aerosol)
+	if !ok {
+		return
+	}
+	factor := 1.0
+	if *m.Peak > limit.PeakMgPerM3 {
+		factor = min(factor, exposureShare*limit.PeakMgPerM3 / *m.Peak)
+	}
+	if *m.Mean > limit.EightHourMean {
+		factor = min(factor, exposureShare*limit.EightHourMean / *m.Mean)
+	}
+	if factor < 1 {
+		m.Turned = newPlaced(looks, e.scaled(m.fixture, factor))
+	}
+}

@@ -1,0 +1,12 @@
+package facts
+
+import "slices"
+
+// addMissing adds a phrase for what is missing to a list in which each stands once;
+// "" is nothing missing.
+func addMissing(list []string, phrase string) []string {
+	if phrase == "" || slices.Contains(list, phrase) {
+		return list
+	}
+	return append(list, phrase)
+}

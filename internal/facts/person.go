@@ -1,0 +1,395 @@
+package facts
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/cueproof/cueproof/internal/cores"
+	"github.com/cueproof/cueproof/internal/optics/photometry"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// Person is somebody on a place in a look.
+type Person struct {
+	unknowns
+	look        *Look
+	shoulderHue string // the colour that outweighs white on head and shoulders, or ""
+
+	Place         string    `expr:"place"`              // the place
+	Number        string    `expr:"cue"`                // the number of the look's cue
+	Segment       string    `expr:"segment"`            // the segment
+	KeyCount      *int      `expr:"key_count"`          // key lights that are lit and aimed at the place
+	KeySpread     *float64  `expr:"key_spread_mired"`   // largest difference of white among them
+	WarmestK      *float64  `expr:"warmest_key_k"`      // the lowest kelvin among them
+	CoolestK      *float64  `expr:"coolest_key_k"`      // the highest kelvin among them
+	Warmest       string    `expr:"warmest_key"`        // the channels with that, as "11, 12"
+	Coolest       string    `expr:"coolest_key"`        // the channels with that
+	WhiteKeys     int       `expr:"white_key_count"`    // how many of the keys make a white and not a colour
+	CommonK       *float64  `expr:"common_key_k"`       // the white that all of them can make
+	KeysToSet     []*Lamp   `expr:"keys_to_set"`        // the variable-white keys that make another white now
+	KeyDuv        *float64  `expr:"key_duv"`            // the Duv farthest from zero among them
+	KeyCamera     *float64  `expr:"key_camera_mired"`   // largest difference between a key and the white of a camera
+	CameraK       *float64  `expr:"camera_k"`           // the white of that camera
+	CameraName    string    `expr:"camera"`             // that camera
+	KeysToCamera  []*Lamp   `expr:"keys_to_camera"`     // variable-white keys that can make the cameras' common white and do not
+	BestCameraK   *float64  `expr:"best_camera_k"`      // the white for the cameras that fits the key lights of the whole show best
+	Cameras       []*Camera `expr:"cameras_to_set"`     // the cameras that are set to another white
+	KeyDrift      *float64  `expr:"key_drift_mired"`    // how much warmer the most dimmed filament key is than at full
+	Drifted       []*Lamp   `expr:"drifted_keys"`       // filament keys that are over 20 mired warmer than at full
+	DriftedText   string    `expr:"drifted_keys_text"`  // the same lamps, as "11, 12"
+	CuePurpose    string    `expr:"cue_purpose"`        // what the cue says it is for, or ""
+	StageLit      bool      `expr:"stage_is_lit"`       // whether any stage light is on in the look
+	FaceLux       *float64  `expr:"face_lx"`            // light on the face, towards the camera that sees most of it
+	WantedLux     *float64  `expr:"wanted_lx"`          // light that the camera of under_stops is set for (ISO 2720)
+	Under         *float64  `expr:"under_stops"`        // how far the face is under what a camera is set for; the worst camera
+	UnderLux      *float64  `expr:"under_lx"`           // the light on the face towards that camera
+	UnderCamera   string    `expr:"under_camera"`       // that camera
+	Over          *float64  `expr:"over_stops"`         // how far the face is over what a camera is set for; the worst camera
+	OverLux       *float64  `expr:"over_lx"`            // the light on the face towards that camera
+	OverCamera    string    `expr:"over_camera"`        // that camera
+	KeysToTurn    []*Turn   `expr:"keys_to_turn"`       // the key lights with the level that brings the face to what the camera is set for
+	KeysReach     *bool     `expr:"keys_can_reach"`     // whether none of those levels is above full
+	StrongestKey  string    `expr:"strongest_key"`      // the white lamp that gives the face the most light
+	KeyElevation  *float64  `expr:"key_elevation_deg"`  // how high it stands, as seen from the face
+	KeyAzimuth    *float64  `expr:"key_azimuth_deg"`    // how far to the side of the camera; positive to the right as the camera sees it
+	ColouredShare *float64  `expr:"coloured_share"`     // coloured light as a part of all light of lamps on the face, 0 to 1
+	FaceCCT       *float64  `expr:"face_cct_k"`         // the correlated colour temperature of all light on the face
+	FaceDuv       *float64  `expr:"face_duv"`           // its Duv
+	Backdrop      *float64  `expr:"background_cd_m2"`   // luminance of what the camera sees behind the person
+	BackdropStops *float64  `expr:"background_stops"`   // how far that is over a face of 36 % reflectance; negative is darker
+	BackLux       *float64  `expr:"back_lx"`            // light from behind on head and shoulders
+	BackRatio     *float64  `expr:"back_key_ratio"`     // that light over the key light on the face
+	BacksToTurn   []*Turn   `expr:"backs_to_turn"`      // the back lights with the level that brings the ratio to 1
+	BacksReach    *bool     `expr:"backs_can_reach"`    // whether none of those levels is above full
+	HeldHue       string    `expr:"held_hue"`           // the strong colour that is on head and shoulders in every look of the segment, or ""
+	HeldS         *float64  `expr:"held_hue_s"`         // for how long, in seconds; 0 if there is none
+	BackCount     *int      `expr:"back_count"`         // back lights that are lit and aimed at the place
+	BackLamps     []*Lamp   `expr:"dark_back_lamps"`    // back lights aimed at the place that are dark in this look
+	BackText      string    `expr:"dark_back_text"`     // the same lamps, as "31, 32"
+	SpareBack     *Fixture  `expr:"spare_back"`         // a back light that is aimed at nobody in this show and could light the place
+	SpareLamp     *Lamp     `expr:"spare_back_lamp"`    // the same fixture in this look
+	Background    *bool     `expr:"background_is_dark"` // whether the cameras see a dark surface behind it
+	BackName      string    `expr:"background"`         // that surface
+}
+
+// Names returns the place and the segment, so that the same trouble in ten cues
+// of one song is one thing.
+func (p *Person) Names() []Name {
+	names := []Name{{"place", p.Place}}
+	if p.Segment != "" {
+		names = append(names, Name{"segment", p.Segment})
+	}
+	return names
+}
+
+// Cue returns the number of the look's cue.
+func (p *Person) Cue() string { return p.Number }
+
+// Ref returns where the cue stands.
+func (p *Person) Ref() source.Ref { return p.look.Ref() }
+
+func measurePeople(r *rig, looks []*Look) []*Person {
+	whites := keyWhites{}
+	for _, look := range looks {
+		whites.add(look.look)
+	}
+	byLook := make([][]*Person, len(looks))
+	cores.Stretches(len(looks), func(from, to int) {
+		s := r.scene.another()
+		for i := from; i < to; i++ {
+			byLook[i] = peopleOf(r, s, looks[i], whites)
+		}
+	})
+	people := slices.Concat(byLook...)
+	fillHeld(people)
+	return people
+}
+
+// peopleOf measures the people of a look. Nothing of a look depends on another.
+func peopleOf(r *rig, s *scene, look *Look, whites keyWhites) []*Person {
+	places := look.look.people()
+	if len(places) == 0 {
+		look.lacks("face_range_stops", fmt.Sprintf("people on stage in cue %s", look.Number))
+		return nil
+	}
+	missing := s.light(look.look)
+	people := make([]*Person, 0, len(places))
+	for _, place := range places {
+		p := &Person{
+			look: look, Place: place, Number: look.Number, Segment: look.SegmentName,
+			CuePurpose: look.Purpose, StageLit: len(look.look.lamps) > 0,
+		}
+		f := s.faceOn(look.look, place, missing)
+		p.fillFace(s, f)
+		p.fillKeys(r, f, whites)
+		p.fillBack(r, f)
+		people = append(people, p)
+	}
+	look.compareFaces(people)
+	return people
+}
+
+// exposureFacts are about the worst camera: unknown if one of the cameras is.
+var exposureFacts = []string{"under_stops", "over_stops", "wanted_lx", "under_lx", "over_lx"}
+
+// fillFace tells of the light on the face and what is behind it.
+func (p *Person) fillFace(s *scene, f *face) {
+	if len(f.missing) > 0 {
+		p.lackAll(exposureFacts, f.missing...)
+		p.lackAll([]string{
+			"face_lx", "key_elevation_deg", "key_azimuth_deg", "back_lx", "back_key_ratio",
+			"coloured_share", "face_cct_k", "face_duv", "background_stops", "background_cd_m2",
+		}, f.missing...)
+		return
+	}
+	p.FaceLux = &f.lux
+	e := s.exposuresOf(f)
+	if p.lackAll(exposureFacts, e.missing...); len(e.missing) == 0 {
+		p.Under, p.WantedLux, p.UnderLux, p.UnderCamera = known(-e.under.stops), &e.under.wanted, &e.under.lux, e.under.camera
+		p.Over, p.OverLux, p.OverCamera = &e.over.stops, &e.over.lux, e.over.camera
+	}
+	light := f.made()
+	dark := fmt.Sprintf("light on the face on %s", p.Place)
+	p.ColouredShare, p.FaceCCT, p.FaceDuv = &light.coloured, light.cct, light.duv
+	if p.FaceCCT == nil {
+		p.lackAll([]string{"face_cct_k", "face_duv"}, dark)
+	}
+	angles := []string{"key_elevation_deg", "key_azimuth_deg"}
+	if light.strongest == nil {
+		p.lackAll(angles, dark)
+	} else if p.StrongestKey = newLamp(light.strongest).Label(); light.bearing == nil {
+		p.lackAll(angles, fmt.Sprintf("a position of the fixture on channel %d that is not on the person", light.strongest.Channel))
+	} else {
+		p.KeyElevation, p.KeyAzimuth = &light.bearing.ElevationDeg, &light.bearing.AzimuthDeg
+	}
+	p.shoulderHue = f.shoulderHue()
+	behind := s.backdropOf(f)
+	p.Backdrop, p.BackdropStops = behind.nits, behind.stops
+	if behind.missing != "" {
+		p.lackAll([]string{"background_stops", "background_cd_m2"}, behind.missing)
+	} else if behind.stops == nil {
+		p.lacks("background_stops", fmt.Sprintf("light on the face on %s and on the background", p.Place))
+	}
+}
+
+// keyFacts are the facts that need the white of every key light of the place.
+var keyFacts = []string{
+	"key_spread_mired", "warmest_key_k", "coolest_key_k", "common_key_k",
+	"key_camera_mired", "key_duv", "camera_k", "best_camera_k", "key_drift_mired",
+}
+
+// fillKeys tells of the key lights and their whites.
+func (p *Person) fillKeys(r *rig, f *face, counted keyWhites) {
+	keys, missing := f.keys()
+	p.turnKeys(keys)
+	p.lacks("key_count", missing...)
+	if len(missing) == 0 {
+		p.KeyCount = known(len(keys))
+	}
+	whites, lack := whitesOf(keys)
+	missing = append(missing, lack...)
+	if len(whites.lamps) == 0 && len(missing) == 0 {
+		missing = append(missing, fmt.Sprintf("a key light of white that is lit on %s", p.Place))
+	}
+	if len(missing) > 0 {
+		p.lackAll(keyFacts, missing...)
+		return
+	}
+	p.WhiteKeys = len(whites.lamps)
+	p.WarmestK, p.CoolestK, p.KeyDuv, p.KeyDrift = &whites.low, &whites.high, &whites.duv, &whites.drift
+	p.KeySpread = known(1e6/whites.low - 1e6/whites.high)
+	p.Warmest, p.Coolest = channelsOf(whites.having(whites.low)), channelsOf(whites.having(whites.high))
+	drifted := whites.drifted(steadyMired)
+	p.Drifted, p.DriftedText = newLamps(drifted), channelsOf(drifted)
+	common, set, phrase := r.commonWhite(whites, p.Place, cameraMired)
+	if p.lacks("common_key_k", phrase); phrase == "" {
+		p.CommonK, p.KeysToSet = &common, newLamps(set)
+	}
+	p.fillCamera(r, whites, counted)
+}
+
+// fillCamera compares the keys with the whites that the cameras are set to.
+func (p *Person) fillCamera(r *rig, keys whites, counted keyWhites) {
+	facts := []string{"key_camera_mired", "camera_k", "best_camera_k"}
+	apart, missing := r.cameraApart(keys)
+	if p.lackAll(facts, missing...); len(missing) > 0 {
+		return
+	}
+	p.KeyCamera, p.CameraK, p.CameraName = &apart.mired, &apart.kelvin, apart.camera
+	if best, ok := counted.best(); ok {
+		p.BestCameraK = &best
+		for _, camera := range r.show.Room.Cameras {
+			if miredApart(*camera.WhiteK, best) > sameWhite {
+				p.Cameras = append(p.Cameras, &Camera{camera: camera})
+			}
+		}
+	} else {
+		p.lacks("best_camera_k", "key lights of white in a look with people")
+	}
+	if white, ok := r.cameraWhite(); ok {
+		p.KeysToCamera = newLamps(keys.settable(white))
+	}
+}
+
+// Camera is a camera that a remedy may set.
+type Camera struct{ camera *schema.Camera }
+
+// Edits changes a field of the camera.
+func (c *Camera) Edits(field string, value any) []source.Edit {
+	return []source.Edit{{At: c.camera.At, Field: field, Value: value}}
+}
+
+// turnKeys proposes levels at which the face gets what the camera is set for.
+func (p *Person) turnKeys(keys []*stageLamp) {
+	if p.Under == nil || p.Over == nil || len(keys) == 0 {
+		p.lacks("keys_can_reach", fmt.Sprintf("a key light that is lit on %s", p.Place))
+		return
+	}
+	stops := *p.Under // raise by this, or lower by what it is over
+	if *p.Over > -stops && *p.Over > 0 && *p.Over > stops {
+		stops = -*p.Over
+	}
+	turns, ok := newTurns(keys, math.Exp2(stops))
+	p.KeysToTurn, p.KeysReach = turns, &ok
+}
+
+// fillBack tells of the back lights and the background.
+func (p *Person) fillBack(r *rig, f *face) {
+	backs, missing := f.backs()
+	if len(f.missing) == 0 {
+		key, back := f.backAndKey()
+		p.BackLux = &back
+		if key > 0 {
+			p.BackRatio = known(back / key)
+		} else {
+			p.lacks("back_key_ratio", fmt.Sprintf("a key light that is lit on %s", p.Place))
+		}
+	}
+	if p.BackRatio != nil && *p.BackRatio > 0 {
+		turns, ok := newTurns(backs, 1 / *p.BackRatio)
+		p.BacksToTurn, p.BacksReach = turns, &ok
+	} else {
+		p.lacks("backs_can_reach", fmt.Sprintf("a back light that is lit on %s", p.Place))
+	}
+	p.lacks("back_count", missing...)
+	if len(missing) == 0 {
+		p.BackCount = known(len(backs))
+	}
+	dark := r.darkBacks(p.look.look, p.Place)
+	p.BackLamps, p.BackText = newLamps(dark), channelsOf(dark)
+	if spare := r.spareBack(p.look.look); spare != nil {
+		p.SpareBack = &Fixture{fixture: spare.fixture, Channel: spare.Channel}
+		p.SpareLamp = newLamp(spare)
+	}
+	p.fillBackground(r)
+}
+
+func (p *Person) fillBackground(r *rig) {
+	if p.BackdropStops != nil {
+		p.Background = known(*p.BackdropStops <= darkStops)
+		p.BackName = p.backdropName(r)
+		return
+	}
+	lack := func(format string, args ...any) { p.lacks("background_is_dark", fmt.Sprintf(format, args...)) }
+	place := r.places[p.Place]
+	if place == nil {
+		lack("the place %q in the room", p.Place)
+		return
+	}
+	if place.Background == "" {
+		lack("the background of the place %q: the surface that the cameras see behind it", p.Place)
+		return
+	}
+	p.BackName = place.Background
+	surface := r.surfaces[place.Background]
+	switch {
+	case surface == nil:
+		lack("the surface %q in the room", place.Background)
+	case surface.Kind == "emissive":
+		p.Background = known(false)
+	case surface.Reflectance == nil:
+		lack("the reflectance of the surface %q", surface.Name)
+	default:
+		p.Background = known(*surface.Reflectance < darkReflectance)
+	}
+}
+
+// backdropName is the surface behind the place: as the room names it, or as the
+// first camera that sees one.
+func (p *Person) backdropName(r *rig) string {
+	if place := r.places[p.Place]; place != nil && place.Background != "" {
+		return place.Background
+	}
+	return "what is behind"
+}
+
+// compareFaces compares the light on the faces of a look.
+func (l *Look) compareFaces(people []*Person) {
+	l.People = len(people)
+	var dimmest, brightest *Person
+	for _, p := range people {
+		if p.FaceLux == nil {
+			l.lacks("face_range_stops", p.Why("face_lx")...)
+			continue
+		}
+		if dimmest == nil || clearly(*dimmest.FaceLux, *p.FaceLux) {
+			dimmest = p
+		}
+		if brightest == nil || clearly(*p.FaceLux, *brightest.FaceLux) {
+			brightest = p
+		}
+	}
+	l.dimmest = dimmest
+	if len(l.Why("face_range_stops")) > 0 || dimmest == nil {
+		return
+	}
+	stops, ok := photometry.Stops(*brightest.FaceLux, *dimmest.FaceLux)
+	if !ok {
+		l.lacks("face_range_stops", fmt.Sprintf("light on every face in cue %s", l.Number))
+		return
+	}
+	l.FaceRange = &stops
+	l.Dimmest, l.Brightest = dimmest.Place, brightest.Place
+	var keys []*stageLamp
+	for _, turn := range dimmest.KeysToTurn {
+		keys = append(keys, turn.lamp)
+	}
+	if turns, ok := newTurns(keys, *brightest.FaceLux / *dimmest.FaceLux); ok {
+		l.DimKeys = turns
+	}
+}
+
+// fillHeld finds the colours that stay on somebody for a whole segment.
+func fillHeld(people []*Person) {
+	type stay struct{ place, segment string }
+	byStay := map[stay][]*Person{}
+	for _, p := range people {
+		key := stay{p.Place, p.Segment}
+		byStay[key] = append(byStay[key], p)
+	}
+	for _, list := range byStay {
+		hue := list[0].shoulderHue
+		var missing []string
+		for _, p := range list {
+			if p.shoulderHue != hue {
+				hue = ""
+			}
+			missing = append(missing, p.Why("face_lx")...)
+		}
+		duration := list[0].look.look.look.Segment.DurationS
+		for _, p := range list {
+			switch {
+			case len(missing) > 0: // light that is unknown may be coloured
+				p.lacks("held_hue_s", missing...)
+			case hue == "":
+				p.HeldS = known(0.0)
+			case duration == nil || *duration < 0:
+				p.lacks("held_hue_s", fmt.Sprintf("the duration of the segment %q", p.Segment))
+			default:
+				p.HeldHue, p.HeldS = hue, duration
+			}
+		}
+	}
+}
