@@ -53,7 +53,8 @@ func (r *Rule) setLimits(limits map[string]NewLimit) {
 	r.limits, r.Limits = maps.Clone(r.limits), slices.Clone(r.Limits)
 	for i := range r.Limits {
 		if wanted, ok := limits[r.Limits[i].Name]; ok {
-			r.limits[r.Limits[i].Name] = wanted.Value
+			own := r.Limits[i].Value
+			r.limits[r.Limits[i].Name], r.Limits[i].Own = wanted.Value, &own
 			r.Limits[i].Value, r.Limits[i].Source = wanted.Value, wanted.Source
 		}
 	}

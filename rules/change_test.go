@@ -26,7 +26,8 @@ limits:
 		Limits: map[string]map[string]NewLimit{rule.ID: {"most": {5, "house.yaml"}, "nothing": {1, ""}}, "no/rule": {"most": {1, ""}}},
 		Levels: map[string]finding.Level{rule.ID: finding.Error, "no/rule": finding.Note},
 	})
-	want := []finding.Limit{{Name: "most", Value: 5, Source: "house.yaml"}, {Name: "but", Value: 99, Source: "own"}}
+	own := 10.0
+	want := []finding.Limit{{Name: "most", Value: 5, Source: "house.yaml", Own: &own}, {Name: "but", Value: 99, Source: "own"}}
 	got := append([]finding.Limit{}, changed.Rules[0].Limits...)
 	for i, limit := range got {
 		if value, ok := changed.Rules[0].limits[limit.Name]; !ok || value != got[i].Value {

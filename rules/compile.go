@@ -113,7 +113,7 @@ func (c *compiler) readLimits(root source.Ref, rule *Rule) {
 			c.found = append(c.found, ruleFinding(c.id, value.Place(), fmt.Sprintf("write the limit %q in plain digits, such as 12.5: %s is not understood", member.Key(), value.Str())))
 		}
 		rule.limits[member.Key()] = number
-		rule.Limits = append(rule.Limits, finding.Limit{Name: member.Key(), Value: number, Unit: text(member, "unit"), Source: text(member, "source")})
+		rule.Limits = append(rule.Limits, finding.Limit{Name: member.Key(), Value: number, Unit: text(member, "unit"), Source: text(member, "source"), Published: finding.Published(text(member, "published"))})
 	}
 }
 

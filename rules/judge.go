@@ -116,6 +116,7 @@ func (j *judgement) add(subject facts.Subject, verdict finding.Verdict, missing 
 	}
 	if verdict == finding.Fail {
 		f.Message = r.say.fill(&j.machine, j.env)
+		f.Message += j.housesOwn()
 		f.Hint = r.hint.fill(&j.machine, j.env)
 		f.Measured = j.evidence(subject)
 		f.Amount = j.amount()
@@ -289,6 +290,21 @@ func evidenceOf(name string, value any) finding.Evidence {
 		e.Num = &number
 	}
 	return e
+}
+
+// housesOwn says of each limit that the house has set in the place of a published one
+// what both are: a limit of a house never speaks as the published one.
+func (j *judgement) housesOwn() string {
+	var text strings.Builder
+	for _, name := range j.rule.expect.limits {
+		for i := range j.rule.Limits {
+			if l := &j.rule.Limits[i]; l.Name == name && l.Own != nil && l.Published != "" {
+				fmt.Fprintf(&text, " The %s is this house's own limit; the published one is %s.",
+					strings.TrimSpace(FormatNumber(l.Value)+" "+l.Unit), strings.TrimSpace(FormatNumber(*l.Own)+" "+l.Unit))
+			}
+		}
+	}
+	return text.String()
 }
 
 func (j *judgement) limits() []finding.Evidence {

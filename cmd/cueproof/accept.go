@@ -136,9 +136,15 @@ func accept(command *cobra.Command, show string, o acceptOptions) error {
 // choose picks the findings that were asked for. unnamed are those that were left
 // out because they can hurt somebody and nobody named them.
 func (o *acceptOptions) choose(found []finding.Finding, cards []finding.Rule) (chosen, unnamed []finding.Finding, err error) {
-	var ids []string
+	var ids, binding []string
 	for _, card := range cards {
 		ids = append(ids, card.ID)
+		if card.Binding {
+			binding = append(binding, card.ID)
+		}
+	}
+	if slices.Contains(binding, o.rule) {
+		return nil, nil, usagef("what %s finds cannot be accepted: it is told as long as it is so", o.rule)
 	}
 	if o.rule != "" && !slices.Contains(ids, o.rule) {
 		return nil, nil, usagef("no rule %q looked at this show.%s", o.rule, spelling.Hint(o.rule, ids))
@@ -151,6 +157,12 @@ func (o *acceptOptions) choose(found []finding.Finding, cards []finding.Rule) (c
 			continue // a waiver for what is wrong with a waiver would be a riddle
 		}
 		key := f.Key()
+		if slices.Contains(binding, f.Rule) {
+			if slices.Contains(o.keys, key) {
+				return nil, nil, usagef("%s is of %s and cannot be accepted: it is told as long as it is so", key, f.Rule)
+			}
+			continue
+		}
 		if byKey[key] == nil {
 			known = append(known, key)
 		}

@@ -259,10 +259,27 @@ type Rule struct {
 
 // Limit is a number of a rule with its unit and where it comes from.
 type Limit struct {
-	Name   string
-	Value  float64
-	Unit   string
-	Source string
+	Name      string
+	Value     float64
+	Unit      string
+	Source    string
+	Published Published
+	Own       *float64 // what the rule came with, where a house has set another value
+}
+
+// Published says that a limit is a published one which is no matter of taste, and on
+// which side of it is what it allows; "" for all other limits.
+type Published string
+
+// The sides of a published limit.
+const (
+	Most  Published = "most"  // more is beyond it
+	Least Published = "least" // less is beyond it
+)
+
+// Beyond reports whether a value asks for less care than the published limit.
+func (l *Limit) Beyond(value float64) bool {
+	return l.Published == Most && value > l.Value || l.Published == Least && value < l.Value
 }
 
 // Sort orders findings for machines: by file, place, rule and identity, by

@@ -13,6 +13,7 @@ import (
 type Known struct {
 	Rules        []finding.Rule                  // the cards of all rules, before any is switched off
 	FileProblems []string                        // "file/unknown-key"...
+	Binding      []string                        // those of them that nobody can accept
 	Columns      func(map[string][]string) error // says what is wrong with further names of columns
 }
 
@@ -39,6 +40,10 @@ func (h *House) Check(known Known) error {
 		}
 	}
 	for _, w := range h.Waivers {
+		if slices.Contains(known.Binding, w.Rule) || c.cards[w.Rule] != nil && c.cards[w.Rule].Binding {
+			c.say(w.Place, "%s cannot be accepted: it is told as long as it is so", w.Rule)
+			continue
+		}
 		if c.cards[w.Rule] == nil && !slices.Contains(known.FileProblems, w.Rule) {
 			c.say(w.Place, "there is no rule %q.%s", shorten(w.Rule), hint(w.Rule, slices.Concat(c.ids, known.FileProblems)))
 		}

@@ -7,6 +7,7 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	earlier "github.com/cueproof/cueproof/internal/compare" // compare is a word of actions.go
@@ -49,7 +50,7 @@ func examine(path string, o Options) (examined, error) {
 	e.checked = checked{
 		told: report.Show{
 			Path: path, Name: show.Name, Files: loaded.Files, Notes: append(loaded.Notes, setup.Notes...), Unreadable: loaded.Unreadable,
-			Findings: append(loaded.Findings, found...), Looked: looked(tallies),
+			Findings: slices.Concat(loaded.Findings, setup.Beyond, found), Looked: looked(tallies),
 		},
 		show: show, setup: setup, covers: covers,
 	}

@@ -36,5 +36,8 @@ func FileRule(id string, level finding.Level, consequence finding.Consequence) f
 	if !strings.HasSuffix(title, ".") {
 		title += "."
 	}
-	return finding.Rule{ID: "file/" + id, Title: title, Level: level, Consequence: consequence, Over: "file", Explain: markdown}
+	return finding.Rule{
+		ID: "file/" + id, Title: title, Level: level, Consequence: consequence, Over: "file", Explain: markdown,
+		Binding: "file/"+id == publishedLimit,
+	}
 }

@@ -11,6 +11,7 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/house"
 	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/waiver"
 	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/rules"
@@ -33,8 +34,13 @@ type Setup struct {
 	All     *rules.Set // all rules there are, with their own limits
 	Rules   *rules.Set // those that look, with the limits of the house
 	Aliases map[string][]string
-	Notes   []string // what the house changes, for the end of a report
+	Notes   []string          // what the house changes, for the end of a report
+	Beyond  []finding.Finding // where the house goes beyond a published limit
 }
+
+// publishedLimit is the problem of a house file that asks for less care than a
+// published limit. It is no rule, so that nothing switches it off.
+const publishedLimit = "file/published-limit"
 
 // SetUp finds and reads the house file of a show, and changes the rules as it
 // says. An error is a file that cannot be used, with every mistake in it
@@ -79,7 +85,7 @@ func SetUp(show string, o Options) (*Setup, error) {
 	if err := s.addFolders(o); err != nil {
 		return nil, err
 	}
-	known := house.Known{Rules: cards(s.All), Columns: loaders.CheckAliases}
+	known := house.Known{Rules: cards(s.All), Columns: loaders.CheckAliases, Binding: []string{publishedLimit}}
 	for _, id := range schema.ProblemIDs() {
 		known.FileProblems = append(known.FileProblems, "file/"+id)
 	}
@@ -88,6 +94,7 @@ func SetUp(show string, o Options) (*Setup, error) {
 	}
 	s.Aliases = s.House.Aliases()
 	s.changeRules()
+	s.sayBeyond()
 	return s, nil
 }
 
@@ -159,6 +166,39 @@ func (s *Setup) changeRules() {
 		s.Notes = append(s.Notes, fmt.Sprintf("%s switches off %s", name, strings.Join(off, ", ")))
 	}
 	s.Rules = s.All.With(changes)
+}
+
+// sayBeyond tells where the house asks for less care than a published limit.
+func (s *Setup) sayBeyond() {
+	name := toldName(s.Found.Path)
+	say := func(rule *rules.Rule, limit string, at source.Place, format string, args ...any) {
+		s.Beyond = append(s.Beyond, finding.Finding{
+			Rule: publishedLimit, Level: finding.Warning, Verdict: finding.Fail, Consequence: rule.Consequence,
+			Subjects: []finding.Subject{{Kind: "rule", Name: rule.ID}}, Detail: limit, Place: at,
+			Message: name + " " + fmt.Sprintf(format, args...),
+			Hint:    "take the line out of the house file, unless those who are responsible for the place have decided it",
+		})
+	}
+	for _, l := range s.House.Limits {
+		rule, _ := s.All.Find(l.Rule)
+		own := &rule.Limits[slices.IndexFunc(rule.Limits, func(limit finding.Limit) bool { return limit.Name == l.Name })]
+		if own.Beyond(l.Value) {
+			say(rule, l.Name, l.At, "sets %s of %s to %s; the published limit is %s (%s).", l.Name, l.Rule, withUnit(l.Value, own.Unit), withUnit(own.Value, own.Unit), own.Source)
+		}
+	}
+	for _, rule := range s.All.Rules {
+		if !slices.ContainsFunc(rule.Limits, func(l finding.Limit) bool { return l.Published != "" }) {
+			continue
+		}
+		if on, by := s.House.Switched(rule.ID); !on {
+			say(rule, "off", by.At, "switches off %s, which holds a published limit.", rule.ID)
+		}
+		for _, l := range s.House.Levels {
+			if l.Rule == rule.ID && l.Level != rule.Level && rule.Level.AtLeast(l.Level) {
+				say(rule, "level", l.At, "makes findings of %s, which holds a published limit, %s instead of %s.", rule.ID, levelWords(l.Level), levelWords(rule.Level))
+			}
+		}
+	}
 }
 
 // toldName names a house file in a report. Of an absolute name only the last

@@ -110,7 +110,7 @@ func check(path string, o Options) (checked, error) {
 	}
 	told := report.Show{
 		Path: path, Files: loaded.Files, Notes: append(loaded.Notes, setup.Notes...), Unreadable: loaded.Unreadable,
-		Findings: append(loaded.Findings, now.found...),
+		Findings: slices.Concat(loaded.Findings, setup.Beyond, now.found),
 	}
 	if loaded.Show != nil {
 		told.Name = loaded.Show.Name

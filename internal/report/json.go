@@ -189,6 +189,9 @@ type jsonLimit struct {
 	Value  float64 `json:"value"`
 	Unit   string  `json:"unit"`
 	Source string  `json:"source"`
+
+	Published finding.Published `json:"published,omitempty"`
+	Own       *float64          `json:"own,omitempty"` // what the rule came with
 }
 
 // JSON writes the report for programs: UTF-8, two spaces of indent, one object
@@ -362,7 +365,7 @@ func jsonRuleOf(r *finding.Rule) jsonRule {
 	}
 	for _, limit := range r.Limits {
 		if value, ok := sixDigits(limit.Value); ok {
-			out.Limits = append(out.Limits, jsonLimit{limit.Name, value, limit.Unit, limit.Source})
+			out.Limits = append(out.Limits, jsonLimit{limit.Name, value, limit.Unit, limit.Source, limit.Published, limit.Own})
 		}
 	}
 	return out
