@@ -224,7 +224,7 @@ func TestObjects(t *testing.T) {
 		"an empty focus":     {scene("", layer(lamp(1, "<Focus/><Position></Position>"))), "[1]", ""},
 		"a spec, no mode":    {scene("", layer(lamp(1, "<GDTFSpec>a.gdtf</GDTFSpec>"))), "[1]", "mode-missing"},
 		"a bad matrix":       {scene("", layer(lamp(1, "<Matrix>{1}</Matrix>"))), "[1]", "bad-matrix"},
-		"ever larger":        {scene("", layer(strings.Repeat("<GroupObject><Matrix>{1e9,0,0}{0,1e9,0}{0,0,1e9}{1,0,0}</Matrix><ChildList>", 2)+lamp(1, "")+strings.Repeat("</ChildList></GroupObject>", 2))), "[1]", "bad-matrix scaled-matrix"},
+		"ever larger":        {scene("", layer(strings.Repeat("<GroupObject><Matrix>{1e9,0,0}{0,1e9,0}{0,0,1e9}{99,0,0}</Matrix><ChildList>", 2)+lamp(1, "")+strings.Repeat("</ChildList></GroupObject>", 2))), "[1]", "bad-matrix scaled-matrix"},
 		"mirrored":           {scene("", layer(lamp(1, "<Matrix>{-1,0,0}{0,1,0}{0,0,1}{90,0,0}</Matrix>"))), "[1]", "mirrored-matrix"},
 		"a turned layer":     {scene("", `<Layer><Matrix>{0,1,0}{-1,0,0}{0,0,1}{0,0,0}</Matrix><ChildList>`+lamp(1, place)+`</ChildList></Layer>`), "[1]", "layer-matrix"},
 		"bad address":        {scene("", layer(lamp(1, "<Addresses><Address>1.513</Address></Addresses>"))), "[1]", "bad-address"},
