@@ -13,7 +13,7 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/house"
 	"github.com/cueproof/cueproof/internal/lint"
-	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/internal/waiver"
 	"github.com/google/renameio/v2/maybe"
@@ -114,7 +114,7 @@ func accept(command *cobra.Command, show string, o acceptOptions) error {
 	told := r.Shows[0]
 	if told.Unreadable {
 		complain(command.ErrOrStderr(), "a file of the show cannot be read, so not all is found; nothing was written")
-		return outcome(exitShow)
+		return exitCode(exitShow)
 	}
 	chosen, unnamed, err := o.choose(told.Findings, r.Rules)
 	if err != nil {
@@ -243,7 +243,7 @@ func (o *acceptOptions) writeWaivers(path string, chosen []finding.Finding) erro
 func acceptText(path string, chosen, unnamed []finding.Finding) []byte {
 	var b bytes.Buffer
 	line := func(format string, args ...any) {
-		fmt.Fprintln(&b, report.Clean(strings.ReplaceAll(fmt.Sprintf(format, args...), "\n", " ")))
+		fmt.Fprintln(&b, say.Clean(strings.ReplaceAll(fmt.Sprintf(format, args...), "\n", " ")))
 	}
 	if len(chosen) == 0 {
 		line("There is nothing to accept.")

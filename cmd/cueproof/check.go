@@ -13,7 +13,9 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/lint"
+	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/mattn/go-isatty"
 	"github.com/spf13/cobra"
@@ -116,7 +118,7 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	if err != nil {
 		return err
 	}
-	options := report.Options{Width: 80, Colour: o.colour == "always" || o.out.isStandard(command.OutOrStdout()) && wantColour(o.colour, command.OutOrStdout())}
+	options := say.Options{Width: 80, Colour: o.colour == "always" || o.out.isStandard(command.OutOrStdout()) && wantColour(o.colour, command.OutOrStdout())}
 	if err := checkHistory(o); err != nil { // now that all is read, and before anything is written
 		return err
 	}
@@ -207,22 +209,22 @@ func noSuchShow(name string) error {
 
 // exitOf is what a report means to a script. The gravest of all shows counts:
 // unreadable, not checked, findings.
-func exitOf(r *report.Report, o checkOptions) error {
+func exitOf(r *outcome.Report, o checkOptions) error {
 	var unreadable, nothing, findings bool
 	for _, show := range r.Shows {
 		unreadable = unreadable || show.Unreadable
-		nothing = nothing || show.Verdict == report.NotChecked || o.complete && len(show.Gaps) > 0
+		nothing = nothing || show.Verdict == outcome.NotChecked || o.complete && len(show.Gaps) > 0
 		for _, f := range show.Findings {
 			findings = findings || f.Accepted == nil && f.Base != finding.Unchanged && f.Verdict == finding.Fail && f.Level.AtLeast(finding.Level(o.failLevel))
 		}
 	}
 	switch {
 	case unreadable:
-		return outcome(exitShow)
+		return exitCode(exitShow)
 	case nothing:
-		return outcome(exitNothing)
+		return exitCode(exitNothing)
 	case findings:
-		return outcome(exitFindings)
+		return exitCode(exitFindings)
 	}
 	return nil
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/spf13/cobra"
 )
 
@@ -96,17 +97,17 @@ func compareShows(command *cobra.Command, args []string, o compareOptions, forma
 	if err != nil {
 		return err
 	}
-	options := report.Options{Width: 80, Colour: o.colour == "always" || o.out.isStandard(command.OutOrStdout()) && wantColour(o.colour, command.OutOrStdout())}
+	options := say.Options{Width: 80, Colour: o.colour == "always" || o.out.isStandard(command.OutOrStdout()) && wantColour(o.colour, command.OutOrStdout())}
 	if err := o.out.tell(command, marks[o.format], func(w io.Writer) error { return report.ComparisonFormats[o.format](w, c, options) }); err != nil {
 		return err
 	}
 	if c.Old.Unreadable || c.New.Unreadable {
-		return outcome(exitShow)
+		return exitCode(exitShow)
 	}
 	for i := range c.Findings {
 		f := &c.Findings[i]
 		if f.Base == finding.New && f.Accepted == nil && f.Verdict == finding.Fail && f.Level.AtLeast(finding.Level(o.failLevel)) {
-			return outcome(exitFindings)
+			return exitCode(exitFindings)
 		}
 	}
 	return nil

@@ -10,7 +10,8 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/outfile"
-	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/report/say"
+	"github.com/cueproof/cueproof/internal/report/text"
 	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/schema"
 	"github.com/spf13/cobra"
@@ -66,33 +67,33 @@ it prints everything as a handbook, and runs the example of each rule for it.`,
 				return err
 			}
 			if book.all {
-				return handbook(command, cards, book)
+				return writeHandbook(command, cards, book)
 			}
-			options := report.Options{Width: 80, Colour: colour == "always" || book.out.isStandard(command.OutOrStdout()) && wantColour(colour, command.OutOrStdout())}
+			var page bytes.Buffer
+			options := say.Options{Width: 80, Colour: colour == "always" || book.out.isStandard(command.OutOrStdout()) && wantColour(colour, command.OutOrStdout())}
 			work, err := workOf(command, args, cards, folder, house, book)
 			if err != nil {
 				return err
 			}
-			var text bytes.Buffer
 			for i, id := range args {
 				at := slices.IndexFunc(cards, func(card finding.Rule) bool { return card.ID == id })
 				if at < 0 {
 					return usagef("there is no rule %q.%s", id, meant(id, cards))
 				}
 				if i > 0 {
-					text.WriteByte('\n')
+					page.WriteByte('\n')
 				}
-				if err := report.Explain(&text, cards[at], options); err != nil {
+				if err := text.Explain(&page, cards[at], options); err != nil {
 					return fault{err}
 				}
 				if work != nil && work[i] != nil {
-					if err := report.Work(&text, work[i], options); err != nil {
+					if err := text.Work(&page, work[i], options); err != nil {
 						return fault{err}
 					}
 				}
 			}
 			return book.out.tell(command, outfile.TextMark, func(w io.Writer) error {
-				_, err := text.WriteTo(w)
+				_, err := page.WriteTo(w)
 				return err
 			})
 		},

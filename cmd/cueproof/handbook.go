@@ -10,7 +10,9 @@ import (
 	"github.com/cueproof/cueproof/internal/cases"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/lint"
+	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/report/handbook"
 	"github.com/spf13/cobra"
 )
 
@@ -46,7 +48,7 @@ func (b *bookOptions) validate() error {
 }
 
 // workOf works the named rules out with the numbers of a show, if one is given.
-func workOf(command *cobra.Command, ids []string, cards []finding.Rule, folder string, house houseFlags, book bookOptions) ([]*report.Worked, error) {
+func workOf(command *cobra.Command, ids []string, cards []finding.Rule, folder string, house houseFlags, book bookOptions) ([]*outcome.Worked, error) {
 	if book.show == "" {
 		return nil, nil
 	}
@@ -75,15 +77,15 @@ func workOf(command *cobra.Command, ids []string, cards []finding.Rule, folder s
 	return cases.Work(ids, setup.Rules, setup.All, measured, cmp.Or(loaded.Show.Name, book.show)), nil
 }
 
-// handbook writes all explanations, and runs the example of every rule of ours.
-func handbook(command *cobra.Command, cards []finding.Rule, b bookOptions) error {
+// writeHandbook writes all explanations, and runs the example of every rule of ours.
+func writeHandbook(command *cobra.Command, cards []finding.Rule, b bookOptions) error {
 	set, err := loadRules("")
 	if err != nil {
 		return err
 	}
-	var chapters []report.Chapter
+	var chapters []handbook.Chapter
 	for _, card := range cards {
-		chapter := report.Chapter{Rule: card}
+		chapter := handbook.Chapter{Rule: card}
 		if rule, ok := set.Find(card.ID); ok { // run with its own limits, as its cases are
 			example, err := cases.ExampleOf(rule)
 			if err != nil {

@@ -4,7 +4,7 @@ import (
 	"fmt"
 
 	"github.com/cueproof/cueproof/internal/lint"
-	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/outcome"
 )
 
 // openHistory reads what earlier runs left behind, if a history is asked for. A
@@ -33,7 +33,7 @@ func checkHistory(o checkOptions) error {
 
 // writeHistory replaces the history as a whole, after the report is out. What
 // could not be read whole is not remembered, so nothing is written then.
-func writeHistory(o checkOptions, past *lint.History, r *report.Report) error {
+func writeHistory(o checkOptions, past *lint.History, r *outcome.Report) error {
 	if past == nil || r.Shows[0].Unreadable {
 		return nil
 	}

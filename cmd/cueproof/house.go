@@ -11,7 +11,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/house"
 	"github.com/cueproof/cueproof/internal/lint"
-	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/spf13/cobra"
 )
 
@@ -118,7 +118,7 @@ func houseText(s *lint.Setup, onlyChanged bool) []byte {
 	var b bytes.Buffer
 	line := func(format string, args ...any) {
 		text := strings.ReplaceAll(fmt.Sprintf(format, args...), "\n", " ")
-		fmt.Fprintln(&b, strings.TrimRight(report.Clean(text), " "))
+		fmt.Fprintln(&b, strings.TrimRight(say.Clean(text), " "))
 	}
 	for _, note := range s.Notes {
 		if s.House == nil {

@@ -11,7 +11,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/lint"
-	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/report/say"
 )
 
 // The exit codes, in one place. Each command's help lists those it uses.
@@ -24,10 +24,10 @@ const (
 	exitFault    = 70 // our own fault (EX_SOFTWARE of sysexits.h)
 )
 
-// outcome is an error that only carries an exit code: everything was said.
-type outcome int
+// exitCode is an error that only carries an exit code: everything was said.
+type exitCode int
 
-func (o outcome) Error() string { return fmt.Sprintf("exit code %d", int(o)) }
+func (o exitCode) Error() string { return fmt.Sprintf("exit code %d", int(o)) }
 
 // usage is a command line that is not understood; the help says how it should be.
 // Every other error that is not a fault ends with the same exit code.
@@ -57,7 +57,7 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) (code int) {
 	if err == nil {
 		command, err = root.ExecuteC()
 	}
-	var said outcome
+	var said exitCode
 	var misused usage
 	var ours fault
 	var panicked *cores.Panic
@@ -83,7 +83,7 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) (code int) {
 // complain writes an error. Only its first line starts at the margin, so no name
 // in it can pass for a message of ours.
 func complain(stderr io.Writer, text string) {
-	for i, line := range strings.Split(strings.TrimSpace(report.Clean(text)), "\n") {
+	for i, line := range strings.Split(strings.TrimSpace(say.Clean(text)), "\n") {
 		if i == 0 {
 			_, _ = fmt.Fprintf(stderr, "cueproof: %s\n", line)
 		} else {

@@ -11,6 +11,7 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/spf13/cobra"
 )
@@ -95,14 +96,14 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 			}
 			if len(subjects) == 0 {
 				for _, phrase := range measured.None(of) {
-					_, _ = fmt.Fprintf(command.ErrOrStderr(), "There is no %s to measure. Give %s.\n", of, report.Clean(phrase))
+					_, _ = fmt.Fprintf(command.ErrOrStderr(), "There is no %s to measure. Give %s.\n", of, say.Clean(phrase))
 				}
 			}
 			if err := out.tell(command, marks[format], func(w io.Writer) error { return report.FactFormats[format](w, subjects, words) }); err != nil {
 				return err
 			}
 			if loaded.Unreadable {
-				return outcome(exitShow)
+				return exitCode(exitShow)
 			}
 			return nil
 		},

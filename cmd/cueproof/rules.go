@@ -8,7 +8,8 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/lint"
-	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/report/say"
+	"github.com/cueproof/cueproof/internal/report/text"
 	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/spf13/cobra"
@@ -49,11 +50,11 @@ is said with its file and line. With a subcommand it helps to write rules.`,
 			if err != nil {
 				return err
 			}
-			var text bytes.Buffer
-			if err := report.List(&text, listed(setup), report.Options{Width: 80, Colour: wantColour(colour, command.OutOrStdout())}); err != nil {
+			var page bytes.Buffer
+			if err := text.List(&page, listed(setup), say.Options{Width: 80, Colour: wantColour(colour, command.OutOrStdout())}); err != nil {
 				return fault{err}
 			}
-			return write(command.OutOrStdout(), text.Bytes())
+			return write(command.OutOrStdout(), page.Bytes())
 		},
 	}
 	rulesFlag(command, &folder)
@@ -64,10 +65,10 @@ is said with its file and line. With a subcommand it helps to write rules.`,
 }
 
 // listed gives the rules as their house wants them, those that are off too.
-func listed(setup *lint.Setup) []report.Listed {
-	var list []report.Listed
+func listed(setup *lint.Setup) []text.Listed {
+	var list []text.Listed
 	for _, rule := range setup.All.Rules {
-		one := report.Listed{Rule: rule.Rule}
+		one := text.Listed{Rule: rule.Rule}
 		if changed, looks := setup.Rules.Find(rule.ID); looks {
 			one.Rule = changed.Rule
 		} else {

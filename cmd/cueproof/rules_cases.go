@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/cases"
-	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/spf13/cobra"
 )
@@ -36,7 +36,7 @@ Exit codes:
 				return err
 			}
 			if !good {
-				return outcome(exitFindings)
+				return exitCode(exitFindings)
 			}
 			return nil
 		},
@@ -63,7 +63,7 @@ func testRules(folder string) (text []byte, good bool, err error) {
 		return nil, false, fmt.Errorf("%s holds no rule; PACK/RULE/rule.yaml is looked for", folder)
 	}
 	var b bytes.Buffer
-	line := func(text string) { fmt.Fprintln(&b, report.Clean(strings.TrimRight(text, " \r\n"))) }
+	line := func(text string) { fmt.Fprintln(&b, say.Clean(strings.TrimRight(text, " \r\n"))) }
 	ran, wrong, without := 0, 0, 0
 	for _, rule := range set.Rules {
 		list, _, err := cases.Run(root.FS(), rule)

@@ -3,10 +3,11 @@ package cases
 import (
 	"fmt"
 	"math"
+	"regexp"
 
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/rules"
 )
 
@@ -14,8 +15,8 @@ import (
 // each of the ids, with the subject that is furthest from right, or, if none is
 // wrong, nearest to the limit. An id of a problem of files has no numbers and gives
 // nil. The rules of own (with the limits of the house) come before those of all.
-func Work(ids []string, own, all *rules.Set, measured *facts.Measured, show string) []*report.Worked {
-	var list []*report.Worked
+func Work(ids []string, own, all *rules.Set, measured *facts.Measured, show string) []*outcome.Worked {
+	var list []*outcome.Worked
 	for _, id := range ids {
 		rule, ok := own.Find(id)
 		if !ok {
@@ -30,8 +31,8 @@ func Work(ids []string, own, all *rules.Set, measured *facts.Measured, show stri
 	return list
 }
 
-func worked(rule *rules.Rule, each []rules.Worked, show string, none []string) *report.Worked {
-	w := &report.Worked{Show: show, Subjects: len(each), Kind: rule.Over, None: none}
+func worked(rule *rules.Rule, each []rules.Worked, show string, none []string) *outcome.Worked {
+	w := &outcome.Worked{Show: show, Subjects: len(each), Kind: rule.Over, None: none}
 	best, bestOff := -1, 0.0
 	for i, one := range each {
 		switch one.Verdict {
@@ -90,13 +91,16 @@ type Example struct {
 	Case, Says string
 }
 
+var exampleCase = regexp.MustCompile(`(?m)^Example case: (\S+)[ \t]*$`)
+
 // ExampleOf runs the case that the explanation of a rule names under its example.
 // The error is that there is none, or that it does not say what is written there.
 func ExampleOf(rule *rules.Rule) (Example, error) {
-	name, ok := report.ExampleCase(rule.Explain)
-	if !ok {
+	named := exampleCase.FindStringSubmatch(rule.Explain)
+	if named == nil {
 		return Example{}, fmt.Errorf("the explanation of %s names no case as its example", rule.ID)
 	}
+	name := named[1]
 	cases, _, err := Run(rules.BuiltIn(), rule)
 	if err != nil {
 		return Example{}, err

@@ -8,40 +8,20 @@
 package compare
 
 import (
-	"fmt"
-	"strings"
-
 	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/outcome"
 )
-
-// Past is a finding of an earlier run, as far as a report keeps it.
-type Past struct {
-	Fingerprint string // as [finding.Finding.Fingerprint] gives it
-	Key         string
-	Rule        string
-	Level       finding.Level
-	Verdict     finding.Verdict
-	Consequence finding.Consequence
-	Subjects    []finding.Subject
-	Message     string
-	Accepted    bool        // somebody had decided to live with it
-	File        string      // "" for nowhere
-	Span        source.Span // in the file as it was then
-
-	Untold bool // it is gone because nobody can tell any more
-}
 
 // Base is an earlier state of shows.
 type Base struct {
 	Name     string // as it was named
-	Findings []Past
+	Findings []outcome.Past
 	LeftOut  int // findings that its report left out, so that they would count as new
 }
 
 // Of keeps what a later run needs of a finding.
-func Of(f *finding.Finding) Past {
-	past := Past{
+func Of(f *finding.Finding) outcome.Past {
+	past := outcome.Past{
 		Fingerprint: f.Fingerprint(), Key: f.Key(), Rule: f.Rule, Level: f.Level, Verdict: f.Verdict, Consequence: f.Consequence,
 		Subjects: f.Subjects, Message: f.Message, Accepted: f.Accepted != nil,
 	}
@@ -60,7 +40,7 @@ func Of(f *finding.Finding) Past {
 // and returns what is gone, in the order of the base. The same identity can stand
 // several times on both sides; one of now answers one of then. Blind are the
 // rules that had nothing to look at this time: what they found then is untold.
-func Mark(base []Past, now []*finding.Finding, blind map[string]bool) (gone []Past) {
+func Mark(base []outcome.Past, now []*finding.Finding, blind map[string]bool) (gone []outcome.Past) {
 	before := map[string]int{}
 	for i := range base {
 		before[base[i].Fingerprint]++
@@ -99,13 +79,9 @@ func AsFailure(f *finding.Finding) string {
 	return failure.Fingerprint()
 }
 
-// Counts says how two states differ. What is accepted, and what nobody could
-// tell in either, is not counted.
-type Counts struct{ New, Fixed, Before, Untold int }
-
 // Count counts findings that [Mark] has marked, and those that it called gone.
-func Count(now []*finding.Finding, gone []Past) Counts {
-	var c Counts
+func Count(now []*finding.Finding, gone []outcome.Past) outcome.Counts {
+	var c outcome.Counts
 	for _, f := range now {
 		switch {
 		case f.Verdict != finding.Fail || f.Accepted != nil:
@@ -125,13 +101,4 @@ func Count(now []*finding.Finding, gone []Past) Counts {
 		}
 	}
 	return c
-}
-
-// String says the counts: "2 new, 5 fixed, 30 as before".
-func (c Counts) String() string {
-	words := []string{fmt.Sprintf("%d new", c.New), fmt.Sprintf("%d fixed", c.Fixed), fmt.Sprintf("%d as before", c.Before)}
-	if c.Untold > 0 {
-		words = append(words, fmt.Sprintf("%d of which nobody can tell any more", c.Untold))
-	}
-	return strings.Join(words, ", ")
 }

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 )
@@ -29,8 +30,8 @@ func anyFindings(t *rapid.T, label string) []finding.Finding {
 	return rapid.SliceOfN(one, 0, 30).Draw(t, label)
 }
 
-func marked(old, now []finding.Finding, blind map[string]bool) (states []*finding.Finding, gone []Past) {
-	var base []Past
+func marked(old, now []finding.Finding, blind map[string]bool) (states []*finding.Finding, gone []outcome.Past) {
+	var base []outcome.Past
 	for i := range old {
 		base = append(base, Of(&old[i]))
 	}
@@ -91,17 +92,17 @@ func TestWhatNobodyCanTellIsNotFixed(t *testing.T) {
 		name     string
 		old, now []finding.Finding
 		blind    map[string]bool
-		want     Counts
+		want     outcome.Counts
 	}{
-		{"fixed", []finding.Finding{failure}, nil, nil, Counts{Fixed: 1}},
-		{"open now", []finding.Finding{failure}, []finding.Finding{open}, nil, Counts{Untold: 1}},
-		{"nothing to look at", []finding.Finding{failure}, nil, map[string]bool{"white/key-camera": true}, Counts{Untold: 1}},
-		{"another rule is blind", []finding.Finding{failure}, nil, map[string]bool{"white/key-mix": true}, Counts{Fixed: 1}},
-		{"told at last", []finding.Finding{open}, []finding.Finding{failure}, nil, Counts{New: 1}},
-		{"accepted now", []finding.Finding{failure}, []finding.Finding{accepted}, nil, Counts{}},
-		{"accepted then", []finding.Finding{accepted}, nil, nil, Counts{}},
-		{"one of twins", []finding.Finding{failure, failure}, []finding.Finding{failure}, nil, Counts{Fixed: 1, Before: 1}},
-		{"a twin more", []finding.Finding{failure}, []finding.Finding{failure, failure}, nil, Counts{New: 1, Before: 1}},
+		{"fixed", []finding.Finding{failure}, nil, nil, outcome.Counts{Fixed: 1}},
+		{"open now", []finding.Finding{failure}, []finding.Finding{open}, nil, outcome.Counts{Untold: 1}},
+		{"nothing to look at", []finding.Finding{failure}, nil, map[string]bool{"white/key-camera": true}, outcome.Counts{Untold: 1}},
+		{"another rule is blind", []finding.Finding{failure}, nil, map[string]bool{"white/key-mix": true}, outcome.Counts{Fixed: 1}},
+		{"told at last", []finding.Finding{open}, []finding.Finding{failure}, nil, outcome.Counts{New: 1}},
+		{"accepted now", []finding.Finding{failure}, []finding.Finding{accepted}, nil, outcome.Counts{}},
+		{"accepted then", []finding.Finding{accepted}, nil, nil, outcome.Counts{}},
+		{"one of twins", []finding.Finding{failure, failure}, []finding.Finding{failure}, nil, outcome.Counts{Fixed: 1, Before: 1}},
+		{"a twin more", []finding.Finding{failure}, []finding.Finding{failure, failure}, nil, outcome.Counts{New: 1, Before: 1}},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			now, gone := marked(tc.old, tc.now, tc.blind)

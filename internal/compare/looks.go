@@ -7,39 +7,12 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/facts"
+	"github.com/cueproof/cueproof/internal/outcome"
 )
-
-// LookChange is how the stage after one cue differs. Of a cue that only one side
-// has, nothing else is said.
-type LookChange struct {
-	OldCue, NewCue string // "" if that side has no such cue
-	Name           string // of the cue, as it is now if it is there
-	Output         Step   // light of the stage rig as percent of everything at full
-	OldHues        string // in words; "" if unknown or none
-	NewHues        string
-	Levels         []ChannelStep // in percent; a lamp that is dark has 0
-	Colours        []ColourStep
-	Haze           []ChannelStep // of machines, in percent
-	Others         []OtherStep   // whatever else people see
-	Faces          []FaceStep    // in lux
-}
-
-// Step is a number then and now; nil is unknown, or not there.
-type Step struct{ Old, New *float64 }
-
-// Stops is how much more light it is now, in photographic stops (the logarithm
-// to base 2 of the ratio); ok is false where one of the two is unknown or no light.
-func (s Step) Stops() (stops float64, ok bool) {
-	if s.Old == nil || s.New == nil || *s.Old <= 0 || *s.New <= 0 {
-		return 0, false
-	}
-	stops = math.Log2(*s.New / *s.Old)
-	return stops, !math.IsInf(stops, 0) && !math.IsNaN(stops)
-}
 
 // Changed reports whether the two are different numbers. What differs by less
 // than a millionth is the same: sums of many lamps depend on their order by less.
-func (s Step) Changed() bool {
+func Changed(s outcome.Step) bool {
 	if s.Old == nil || s.New == nil {
 		return s.Old != s.New
 	}
@@ -47,38 +20,17 @@ func (s Step) Changed() bool {
 	return math.Abs(*s.Old-*s.New) > same*max(1, math.Abs(*s.Old), math.Abs(*s.New))
 }
 
-// ChannelStep is a level of channels that change alike, as "11-14".
-type ChannelStep struct {
-	Channels string
-	Step
-}
-
-// ColourStep is a change of colour of channels that are lit on both sides, in
-// words: "3200 K", "a hue of 250 degrees".
-type ColourStep struct{ Channels, Old, New string }
-
-// OtherStep is a change of what is neither light nor colour: where a lamp points, its
-// effect, how a look fades in. Of names what it is of: channels, a screen, a part
-// of the cue, or nothing. A side that has none of it is "".
-type OtherStep struct{ What, Of, Old, New string }
-
-// FaceStep is the light on the face at a place.
-type FaceStep struct {
-	Place string
-	Step
-}
-
 // Looks compares the looks of two shows, those that changed in the order of the
 // new one, then those that are gone. Looks answer each other by the number of
 // their cue; what is left over by a name that stands once on each side, so that a
 // cue with a new number is still the same one. Same counts the looks with no
 // change.
-func Looks(old, now *facts.Measured) (changes []LookChange, same int) {
+func Looks(old, now *facts.Measured) (changes []outcome.LookChange, same int) {
 	then, today := gather(old), gather(now)
 	pairs, gone := pair(then, today)
 	for i, look := range today {
 		if pairs[i] < 0 {
-			changes = append(changes, LookChange{NewCue: look.Number, Name: look.CueName})
+			changes = append(changes, outcome.LookChange{NewCue: look.Number, Name: look.CueName})
 			continue
 		}
 		if change, differs := difference(then[pairs[i]], look); differs {
@@ -88,7 +40,7 @@ func Looks(old, now *facts.Measured) (changes []LookChange, same int) {
 		}
 	}
 	for _, i := range gone {
-		changes = append(changes, LookChange{OldCue: then[i].Number, Name: then[i].CueName})
+		changes = append(changes, outcome.LookChange{OldCue: then[i].Number, Name: then[i].CueName})
 	}
 	return changes, same
 }
@@ -167,9 +119,12 @@ func pair(then, today []stage) (pairs, gone []int) {
 	return pairs, gone
 }
 
-func difference(then, now stage) (LookChange, bool) {
-	c := LookChange{OldCue: then.Number, NewCue: now.Number, Name: now.CueName, Output: Step{then.OutputPct, now.OutputPct}}
-	differs := c.OldCue != c.NewCue || c.Output.Changed()
+func difference(then, now stage) (outcome.LookChange, bool) {
+	c := outcome.LookChange{OldCue: then.Number, NewCue: now.Number, Name: now.CueName, Output: outcome.Step{Old: then.OutputPct, New: now.OutputPct}}
+	differs := c.OldCue != c.NewCue || Changed(c.Output)
+	if !Changed(c.Output) {
+		c.Output = outcome.Step{}
+	}
 	if a, b := word(then.HueNames), word(now.HueNames); a != b {
 		c.OldHues, c.NewHues = a, b
 		differs = true
@@ -180,8 +135,8 @@ func difference(then, now stage) (LookChange, bool) {
 	c.Levels, c.Haze = levels(was, is, false), levels(was, is, true)
 	c.Others = others(was, is, then.Traits(), now.Traits())
 	for _, place := range keys(then.faces, now.faces) {
-		if step := (Step{then.faces[place], now.faces[place]}); step.Changed() {
-			c.Faces = append(c.Faces, FaceStep{place, step})
+		if step := (outcome.Step{Old: then.faces[place], New: now.faces[place]}); Changed(step) {
+			c.Faces = append(c.Faces, outcome.FaceStep{Place: place, Step: step})
 		}
 	}
 	return c, differs || len(c.Levels)+len(c.Colours)+len(c.Haze)+len(c.Others)+len(c.Faces) > 0
@@ -229,7 +184,7 @@ func doings(s stage) map[int]*facts.Doing {
 	return channels
 }
 
-func levels(then, now map[int]*facts.Doing, haze bool) []ChannelStep {
+func levels(then, now map[int]*facts.Doing, haze bool) []outcome.ChannelStep {
 	type levels struct{ old, new float64 }
 	var order []levels
 	channels := map[levels][]int{}
@@ -242,7 +197,7 @@ func levels(then, now map[int]*facts.Doing, haze bool) []ChannelStep {
 		if d := now[channel]; d != nil {
 			l.new, machine = d.Level, d.Haze
 		}
-		if machine != haze || !(Step{&l.old, &l.new}).Changed() {
+		if machine != haze || !Changed(outcome.Step{Old: &l.old, New: &l.new}) {
 			continue
 		}
 		if channels[l] == nil {
@@ -250,27 +205,28 @@ func levels(then, now map[int]*facts.Doing, haze bool) []ChannelStep {
 		}
 		channels[l] = append(channels[l], channel)
 	}
-	var list []ChannelStep
+	var list []outcome.ChannelStep
 	for _, l := range order {
-		list = append(list, ChannelStep{ranges(channels[l]), Step{&l.old, &l.new}})
+		list = append(list, outcome.ChannelStep{Channels: ranges(channels[l]), Step: outcome.Step{Old: &l.old, New: &l.new}})
 	}
 	return list
 }
 
 // others compares what the channels do that are lit on both sides, and how the looks
 // come and what the screens do.
-func others(then, now map[int]*facts.Doing, before, after []facts.Trait) []OtherStep {
-	var order []OtherStep
-	channels := map[OtherStep][]int{}
+func others(then, now map[int]*facts.Doing, before, after []facts.Trait) []outcome.OtherStep {
+	var order []outcome.OtherStep
+	channels := map[outcome.OtherStep][]int{}
 	for _, channel := range keys(then, now) {
 		a, b := then[channel], now[channel]
 		if a == nil || b == nil {
 			continue
 		}
-		for _, step := range []OtherStep{
-			{"aim", "", a.Aim, b.Aim}, {"zoom", "", a.Zoom, b.Zoom}, {"shutters", "", a.Shutters, b.Shutters}, {"pattern", "", a.Pattern, b.Pattern},
-			{"wheel", "", a.Wheel, b.Wheel}, {"strobe", "", a.Strobe, b.Strobe}, {"effect", "", a.Effect, b.Effect}, {"hung at", "", a.Hung, b.Hung},
+		for _, pair := range [][3]string{
+			{"aim", a.Aim, b.Aim}, {"zoom", a.Zoom, b.Zoom}, {"shutters", a.Shutters, b.Shutters}, {"pattern", a.Pattern, b.Pattern},
+			{"wheel", a.Wheel, b.Wheel}, {"strobe", a.Strobe, b.Strobe}, {"effect", a.Effect, b.Effect}, {"hung at", a.Hung, b.Hung},
 		} {
+			step := outcome.OtherStep{What: pair[0], Old: pair[1], New: pair[2]}
 			if step.Old == step.New {
 				continue
 			}
@@ -299,7 +255,7 @@ func others(then, now map[int]*facts.Doing, before, after []facts.Trait) []Other
 	for _, trait := range append(slices.Clone(before), after...) {
 		k := key{trait.What, trait.Of}
 		if old[k] != new[k] {
-			order = append(order, OtherStep{trait.What, trait.Of, old[k], new[k]})
+			order = append(order, outcome.OtherStep{What: trait.What, Of: trait.Of, Old: old[k], New: new[k]})
 		}
 		delete(old, k)
 		delete(new, k)
@@ -310,7 +266,7 @@ func others(then, now map[int]*facts.Doing, before, after []facts.Trait) []Other
 // colours compares chromaticities to four decimals, which is less than any eye or
 // meter tells apart (a standard deviation of colour matching is about 0.001:
 // MacAdam 1942, from memory).
-func colours(then, now map[int]*facts.Lamp) []ColourStep {
+func colours(then, now map[int]*facts.Lamp) []outcome.ColourStep {
 	type words struct{ old, new string }
 	var order []words
 	channels := map[words][]int{}
@@ -323,15 +279,15 @@ func colours(then, now map[int]*facts.Lamp) []ColourStep {
 		if math.Abs(*a.X-*b.X) < same && math.Abs(*a.Y-*b.Y) < same {
 			continue
 		}
-		w := words{colourWords(a), colourWords(b)}
+		w := words{old: colourWords(a), new: colourWords(b)}
 		if channels[w] == nil {
 			order = append(order, w)
 		}
 		channels[w] = append(channels[w], channel)
 	}
-	var list []ColourStep
+	var list []outcome.ColourStep
 	for _, w := range order {
-		list = append(list, ColourStep{ranges(channels[w]), w.old, w.new})
+		list = append(list, outcome.ColourStep{Channels: ranges(channels[w]), Old: w.old, New: w.new})
 	}
 	return list
 }

@@ -7,6 +7,8 @@ import (
 
 	"github.com/cueproof/cueproof/internal/compare"
 	"github.com/cueproof/cueproof/internal/facts"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/loaders"
 	"github.com/google/go-cmp/cmp"
@@ -183,7 +185,7 @@ func TestStops(t *testing.T) {
 		{number(math.NaN()), number(7), 0, false},
 		{number(5e-324), number(math.MaxFloat64), 0, false}, // the ratio overflows
 	} {
-		got, ok := compare.Step{Old: tc.old, New: tc.new}.Stops()
+		got, ok := say.Stops(outcome.Step{Old: tc.old, New: tc.new})
 		const rounding = 1e-12 // of one logarithm
 		if ok != tc.ok || ok && math.Abs(got-tc.want) > rounding {
 			t.Errorf("%v to %v: %v, %t", tc.old, tc.new, got, ok)
@@ -194,13 +196,13 @@ func TestStops(t *testing.T) {
 func TestStepsAndBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		a, b := rapid.Float64Range(1e-3, 1e5).Draw(t, "a"), rapid.Float64Range(1e-3, 1e5).Draw(t, "b")
-		up, _ := compare.Step{Old: &a, New: &b}.Stops()
-		down, _ := compare.Step{Old: &b, New: &a}.Stops()
+		up, _ := say.Stops(outcome.Step{Old: &a, New: &b})
+		down, _ := say.Stops(outcome.Step{Old: &b, New: &a})
 		const rounding = 1e-9
 		if math.Abs(up+down) > rounding || math.Abs(a*math.Exp2(up)-b) > rounding*b {
 			t.Fatalf("%v up, %v down", up, down)
 		}
-		if (compare.Step{Old: &a, New: &b}).Changed() != (compare.Step{Old: &b, New: &a}).Changed() {
+		if compare.Changed(outcome.Step{Old: &a, New: &b}) != compare.Changed(outcome.Step{Old: &b, New: &a}) {
 			t.Fatal("one way it has changed, the other way not")
 		}
 	})

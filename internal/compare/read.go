@@ -11,6 +11,7 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/source"
 )
 
@@ -82,7 +83,7 @@ func readJSON(data []byte) (Base, error) {
 	for _, show := range report.Shows {
 		base.LeftOut += whole(show.Counts.LeftOut, 0)
 		for _, f := range show.Findings {
-			past := Past{
+			past := outcome.Past{
 				Key: f.Key, Rule: f.Rule, Level: f.Level, Verdict: f.Verdict,
 				Consequence: consequence(f.Consequence), Message: f.Message, Accepted: f.Accepted != nil,
 			}
@@ -92,7 +93,7 @@ func readJSON(data []byte) (Base, error) {
 			if p := f.Place; p != nil {
 				past.File, past.Span = p.File, span(p.Line, p.Column, p.EndLine, p.EndColumn)
 			}
-			if err := past.take(f.Fingerprint); err != nil {
+			if err := take(&past, f.Fingerprint); err != nil {
 				return Base{}, err
 			}
 			base.Findings = append(base.Findings, past)
@@ -152,7 +153,7 @@ func readSARIF(data []byte) (Base, error) {
 				continue // it was gone then already
 			}
 			title, _, _ := strings.Cut(r.Message.Text, "\n")
-			past := Past{
+			past := outcome.Past{
 				Key: r.Properties.Key, Rule: r.RuleID, Level: r.Level, Verdict: finding.Fail,
 				Consequence: consequence(r.Properties.Consequence), Message: unescape.Replace(title),
 			}
@@ -178,7 +179,7 @@ func readSARIF(data []byte) (Base, error) {
 				}
 			}
 			print, _, _ := strings.Cut(r.Prints[sarifFingerprint], ":")
-			if err := past.take(print); err != nil {
+			if err := take(&past, print); err != nil {
 				return Base{}, err
 			}
 			base.Findings = append(base.Findings, past)
@@ -196,7 +197,7 @@ var unescape = strings.NewReplacer(`\\`, `\`, `\[`, `[`, `\]`, `]`)
 var fingerprintForm = regexp.MustCompile(`^[0-9a-f]{32}$`)
 
 // take checks what the finding is known by and the words that decide something.
-func (p *Past) take(fingerprint string) error {
+func take(p *outcome.Past, fingerprint string) error {
 	if !fingerprintForm.MatchString(fingerprint) {
 		return fmt.Errorf("a finding of %.80q has no fingerprint of this program", p.Rule)
 	}

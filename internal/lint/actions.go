@@ -11,7 +11,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/cueproof/cueproof/schema"
@@ -50,7 +50,7 @@ type step struct {
 	cure          cure
 	before, after *state
 	cleared       []finding.Finding
-	minutes       report.Minutes
+	minutes       outcome.Minutes
 	or            *cure // another way that clears as much
 }
 
@@ -83,7 +83,7 @@ func planActions(show *schema.Show, now judged, setup *Setup, o Options) (p plan
 }
 
 // tell writes the actions of steps for people.
-func tell(steps []step, set *rules.Set) (actions []report.Action) {
+func tell(steps []step, set *rules.Set) (actions []outcome.Order) {
 	for _, step := range steps {
 		words := &words{show: step.before.show}
 		action := words.action(step.cure, step.cleared, set)

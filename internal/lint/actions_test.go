@@ -11,11 +11,12 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
-
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/rules"
+	"github.com/google/go-cmp/cmp"
 )
 
 // mendPurpose offers other purposes, one after the other.
@@ -27,9 +28,9 @@ func mendPurpose(purposes ...string) string {
 	return text
 }
 
-func doing(told report.Show) []string {
+func doing(told outcome.Show) []string {
 	var list []string
-	for _, a := range told.Actions {
+	for _, a := range told.Orders {
 		list = append(list, fmt.Sprintf("%s clears %d", a.Do, len(a.Cures)))
 	}
 	return list
@@ -133,7 +134,7 @@ remedies:
 
 // addsUp holds a report to its sums: every failure is cleared by one action, or
 // left to a person.
-func addsUp(t *testing.T, told report.Show) {
+func addsUp(t *testing.T, told outcome.Show) {
 	t.Helper()
 	fails := map[string]int{}
 	count := 0
@@ -145,7 +146,7 @@ func addsUp(t *testing.T, told report.Show) {
 	}
 	settled := map[string]int{}
 	sum := 0
-	for _, a := range told.Actions {
+	for _, a := range told.Orders {
 		if a.Causes != 0 || len(a.Cures) == 0 {
 			t.Errorf("%s causes %d and cures %d", a.Do, a.Causes, len(a.Cures))
 		}
@@ -192,11 +193,11 @@ func TestTwoFixturesAreNeverGivenTheSameAddress(t *testing.T) {
 			}
 			told := run(t, folder(t, map[string]string{"show.json": text()}), Options{Rules: only})
 			addsUp(t, told)
-			if len(told.Actions) == 0 || len(told.NeedPerson) > 0 {
+			if len(told.Orders) == 0 || len(told.NeedPerson) > 0 {
 				t.Fatalf("actions %q, and %d findings for a person", doing(told), len(told.NeedPerson))
 			}
 			given := map[string]bool{}
-			for _, a := range told.Actions {
+			for _, a := range told.Orders {
 				match := address.FindStringSubmatch(a.Do)
 				if match == nil || strings.ContainsAny(match[1], ",-") || given[match[2]] {
 					t.Fatalf("the orders are %q", doing(told))
@@ -232,8 +233,8 @@ remedies:
 	})
 	told := run(t, folder(t, map[string]string{"show.json": text}), Options{Rules: set})
 	// Each finding has a change of its own that clears nothing: it is refused once.
-	if want := many - maxProofs; told.Untried != want || len(told.Actions) != 0 || len(told.NeedPerson) != many {
-		t.Errorf("%d untried, %d actions, %d for a person; want %d, 0 and %d", told.Untried, len(told.Actions), len(told.NeedPerson), want, many)
+	if want := many - maxProofs; told.Untried != want || len(told.Orders) != 0 || len(told.NeedPerson) != many {
+		t.Errorf("%d untried, %d actions, %d for a person; want %d, 0 and %d", told.Untried, len(told.Orders), len(told.NeedPerson), want, many)
 	}
 	addsUp(t, told)
 }
@@ -259,7 +260,7 @@ func TestActionsOfWholeShowsAddUp(t *testing.T) {
 			if !slices.IsSortedFunc(told.NeedPerson, func(a, b finding.Finding) int { return int(a.Consequence) - int(b.Consequence) }) {
 				t.Error("the gravest for a person do not come first")
 			}
-			for _, a := range told.Actions {
+			for _, a := range told.Orders {
 				if a.Do == "" || a.Why == "" || a.Effect == "" || a.Undo == "" || a.Place.File == nil {
 					t.Errorf("an action lacks something: %+v", a)
 				}
@@ -271,13 +272,13 @@ func TestActionsOfWholeShowsAddUp(t *testing.T) {
 			}
 		})
 	}
-	if len(r.Shows[0].Actions) == 0 {
+	if len(r.Shows[0].Orders) == 0 {
 		t.Error("nothing is offered for the flawed show: the sums above are empty")
 	}
 }
 
 // spelled is a report in every format, as bytes.
-func spelled(t testing.TB, r *report.Report) string {
+func spelled(t testing.TB, r *outcome.Report) string {
 	t.Helper()
 	var b bytes.Buffer
 	var names []string
@@ -287,7 +288,7 @@ func spelled(t testing.TB, r *report.Report) string {
 	slices.Sort(names)
 	for _, name := range names {
 		fmt.Fprintf(&b, "== %s\n", name)
-		if err := report.Formats[name](&b, r, report.Options{Width: 80}); err != nil {
+		if err := report.Formats[name](&b, r, say.Options{Width: 80}); err != nil {
 			t.Fatal(err)
 		}
 	}
@@ -315,7 +316,7 @@ func TestShowsTogetherAreToldAsEachAlone(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		one := &report.Report{Version: together.Version, Rules: alone.Rules, Shows: together.Shows[i : i+1]}
+		one := &outcome.Report{Version: together.Version, Rules: alone.Rules, Shows: together.Shows[i : i+1]}
 		if diff := cmp.Diff(spelled(t, alone), spelled(t, one)); diff != "" {
 			t.Errorf("%s (-alone +together):\n%s", path, diff)
 		}

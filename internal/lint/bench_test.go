@@ -12,13 +12,12 @@ import (
 	"testing"
 	"time"
 
-	"github.com/go-json-experiment/json/jsontext"
-
 	"github.com/cueproof/cueproof/internal/bigshow"
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/rules"
+	"github.com/go-json-experiment/json/jsontext"
 )
 
 // All benchmarks are ratios: the time of a check in bare passes over the tokens of

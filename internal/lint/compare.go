@@ -10,10 +10,10 @@ import (
 	"slices"
 	"strings"
 
-	earlier "github.com/cueproof/cueproof/internal/compare" // compare is a word of actions.go
+	earlier "github.com/cueproof/cueproof/internal/compare"
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 )
@@ -48,7 +48,7 @@ func examine(path string, o Options) (examined, error) {
 		covers[i] = covers[i] || covered
 	}
 	e.checked = checked{
-		told: report.Show{
+		told: outcome.Show{
 			Path: path, Name: show.Name, Files: loaded.Files, Notes: append(loaded.Notes, setup.Notes...), Unreadable: loaded.Unreadable,
 			Findings: slices.Concat(loaded.Findings, setup.Beyond, found), Looked: looked(tallies),
 		},
@@ -64,7 +64,7 @@ func examine(path string, o Options) (examined, error) {
 // Compare holds two states of a show against each other, each judged by the
 // house file it has, and says how its looks differ. An error is a path that is no
 // show.
-func Compare(old, now string, o Options) (*report.Comparison, error) {
+func Compare(old, now string, o Options) (*outcome.Comparison, error) {
 	for _, name := range []string{old, now} {
 		if _, err := readReport(name); err == nil {
 			return nil, fmt.Errorf("%s is a report of an earlier run; compare wants shows (check --base takes reports)", name)
@@ -80,7 +80,7 @@ func Compare(old, now string, o Options) (*report.Comparison, error) {
 	if err != nil {
 		return nil, err
 	}
-	c := &report.Comparison{Version: o.Version, Old: sideOf(&then), New: sideOf(&today), Findings: today.told.Findings}
+	c := &outcome.Comparison{Version: o.Version, Old: sideOf(&then), New: sideOf(&today), Findings: today.told.Findings}
 	list := pointers(c.Findings)
 	c.Gone = earlier.Mark(pasts(then.told.Findings), list, today.blind())
 	c.Counts = earlier.Count(list, c.Gone)
@@ -88,8 +88,8 @@ func Compare(old, now string, o Options) (*report.Comparison, error) {
 	return c, nil
 }
 
-func sideOf(e *examined) report.Side {
-	side := report.Side{Path: e.told.Path, Name: e.told.Name, Unreadable: e.told.Unreadable, Notes: e.told.Notes}
+func sideOf(e *examined) outcome.Side {
+	side := outcome.Side{Path: e.told.Path, Name: e.told.Name, Unreadable: e.told.Unreadable, Notes: e.told.Notes}
 	for _, file := range e.told.Files {
 		side.Files = append(side.Files, file.Name)
 	}
@@ -104,8 +104,8 @@ func pointers(list []finding.Finding) []*finding.Finding {
 	return out
 }
 
-func pasts(list []finding.Finding) []earlier.Past {
-	out := make([]earlier.Past, len(list))
+func pasts(list []finding.Finding) []outcome.Past {
+	out := make([]outcome.Past, len(list))
 	for i := range list {
 		out[i] = earlier.Of(&list[i])
 	}
@@ -210,7 +210,7 @@ func baseOf(shows []string, o Options) (*baseline, error) {
 	return &baseline{earlier.Base{Name: o.Base, Findings: list}, then.measured}, nil
 }
 
-// baseline is what shows are held against; measured is nil if that is a report.
+// baseline is what shows are held against; measured is nil if that is a outcome.
 type baseline struct {
 	earlier.Base
 	measured *facts.Measured
@@ -243,7 +243,7 @@ func inside(file, old, now string) string {
 }
 
 // holdAgainst marks all findings of the shows, and says what is gone.
-func holdAgainst(base *baseline, shows []checked, least finding.Level) *report.Base {
+func holdAgainst(base *baseline, shows []checked, least finding.Level) *outcome.Base {
 	if base == nil {
 		return nil
 	}
@@ -259,7 +259,7 @@ func holdAgainst(base *baseline, shows []checked, least finding.Level) *report.B
 	for rule, n := range blinds {
 		nowhere[rule] = n == len(shows)
 	}
-	told := &report.Base{Name: base.Name}
+	told := &outcome.Base{Name: base.Name}
 	for _, past := range earlier.Mark(base.Findings, now, nowhere) {
 		if past.Level.AtLeast(least) {
 			told.Gone = append(told.Gone, past)

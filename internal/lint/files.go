@@ -5,13 +5,13 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/schema"
 )
 
 // fileRules returns cards for the problems of files that occur, so that every
 // finding of a report is described in it.
-func fileRules(shows []report.Show) []finding.Rule {
+func fileRules(shows []outcome.Show) []finding.Rule {
 	var cards []finding.Rule
 	for _, show := range shows {
 		for _, f := range show.Findings {

@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/rules"
 )
 
@@ -17,19 +17,19 @@ var byEye = []string{
 	"Walk the room: exits, aisles and steps stay visible in the darkest cue.",
 }
 
-func looked(tallies []rules.Tally) []report.Look {
-	list := make([]report.Look, len(tallies))
+func looked(tallies []rules.Tally) []outcome.Tally {
+	list := make([]outcome.Tally, len(tallies))
 	for i, t := range tallies {
-		list[i] = report.Look{Rule: t.Rule, Subjects: t.Subjects, Fails: t.Failed, Open: t.Open, None: t.None}
+		list[i] = outcome.Tally{Rule: t.Rule, Subjects: t.Subjects, Fails: t.Failed, Open: t.Open, None: t.None}
 	}
-	slices.SortFunc(list, func(a, b report.Look) int { return cmp.Compare(a.Rule, b.Rule) })
+	slices.SortFunc(list, func(a, b outcome.Tally) int { return cmp.Compare(a.Rule, b.Rule) })
 	return list
 }
 
 // gaps gathers what is missing: from the findings that could not tell, and from
 // the rules that had nothing to look at. A thing about which several rules could
 // not tell counts once.
-func gaps(found []finding.Finding, tallies []rules.Tally, set *rules.Set) []report.Gap {
+func gaps(found []finding.Finding, tallies []rules.Tally, set *rules.Set) []outcome.Gap {
 	g := gapList{index: map[string]int{}, counted: map[[2]string]bool{}}
 	for i := range found {
 		if f := &found[i]; f.Verdict == finding.Open && f.Accepted == nil {
@@ -46,11 +46,11 @@ func gaps(found []finding.Finding, tallies []rules.Tally, set *rules.Set) []repo
 	}
 	for i := range g.list {
 		slices.Sort(g.list[i].Rules)
-		slices.SortFunc(g.list[i].Each, func(a, b report.GapCount) int {
+		slices.SortFunc(g.list[i].Each, func(a, b outcome.GapCount) int {
 			return cmp.Or(cmp.Compare(a.Consequence, b.Consequence), cmp.Compare(a.Rule, b.Rule), cmp.Compare(a.Kind, b.Kind))
 		})
 	}
-	slices.SortStableFunc(g.list, func(a, b report.Gap) int {
+	slices.SortStableFunc(g.list, func(a, b outcome.Gap) int {
 		return cmp.Or(
 			cmp.Compare(a.Consequence, b.Consequence), cmp.Compare(len(b.Rules), len(a.Rules)),
 			cmp.Compare(b.Subjects, a.Subjects), cmp.Compare(a.Missing, b.Missing),
@@ -61,7 +61,7 @@ func gaps(found []finding.Finding, tallies []rules.Tally, set *rules.Set) []repo
 
 // gapList is gaps in the making.
 type gapList struct {
-	list    []report.Gap
+	list    []outcome.Gap
 	index   map[string]int     // by phrase
 	counted map[[2]string]bool // phrase and subject
 }
@@ -73,17 +73,17 @@ func (g *gapList) add(phrase, rule string, consequence finding.Consequence, kind
 	if !known {
 		index = len(g.list)
 		g.index[phrase] = index
-		g.list = append(g.list, report.Gap{Missing: phrase, Consequence: consequence})
+		g.list = append(g.list, outcome.Gap{Missing: phrase, Consequence: consequence})
 	}
 	gap := &g.list[index]
 	gap.Consequence = min(gap.Consequence, consequence)
 	if !slices.Contains(gap.Rules, rule) {
 		gap.Rules = append(gap.Rules, rule)
 	}
-	each := slices.IndexFunc(gap.Each, func(c report.GapCount) bool { return c.Rule == rule && c.Kind == kind })
+	each := slices.IndexFunc(gap.Each, func(c outcome.GapCount) bool { return c.Rule == rule && c.Kind == kind })
 	if each < 0 {
 		each = len(gap.Each)
-		gap.Each = append(gap.Each, report.GapCount{Rule: rule, Kind: kind, Consequence: consequence})
+		gap.Each = append(gap.Each, outcome.GapCount{Rule: rule, Kind: kind, Consequence: consequence})
 	}
 	if subject != "" {
 		gap.Each[each].Subjects++ // a rule has one finding about a thing

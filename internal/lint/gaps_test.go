@@ -4,14 +4,13 @@ import (
 	"fmt"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
-
 	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/rules"
+	"github.com/google/go-cmp/cmp"
 )
 
-func gapWords(list []report.Gap) []string {
+func gapWords(list []outcome.Gap) []string {
 	var words []string
 	for _, g := range list {
 		words = append(words, fmt.Sprintf("%s: %d, %v, %s", g.Missing, g.Subjects, g.Rules, g.Consequence))
@@ -100,7 +99,7 @@ func TestGapsCountForEachRule(t *testing.T) {
 		open("t/room", finding.Room, "channel", "1"), open("t/room", finding.Room, "channel", "2"),
 		open("t/hurt", finding.Hurt, "channel", "2"), open("t/room", finding.Room, "place", "pulpit"),
 	}, nil, nil)
-	want := []report.GapCount{
+	want := []outcome.GapCount{
 		{Rule: "t/hurt", Kind: "channel", Subjects: 1, Consequence: finding.Hurt},
 		{Rule: "t/room", Kind: "channel", Subjects: 2, Consequence: finding.Room},
 		{Rule: "t/room", Kind: "place", Subjects: 1, Consequence: finding.Room},

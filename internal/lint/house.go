@@ -10,7 +10,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/house"
-	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/waiver"
 	"github.com/cueproof/cueproof/loaders"
@@ -226,7 +226,7 @@ func (s *Setup) accept(found []finding.Finding, today string) (covers []bool) {
 
 // checked is one show between judging and the last word about it.
 type checked struct {
-	told   report.Show
+	told   outcome.Show
 	show   *schema.Show
 	setup  *Setup
 	covers []bool // by waiver of its house

@@ -9,12 +9,11 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
-
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/house"
-	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/waiver"
+	"github.com/google/go-cmp/cmp"
 )
 
 const showsFolder = "../../testdata/shows"
@@ -23,7 +22,7 @@ const showsFolder = "../../testdata/shows"
 const day = "2026-11-25"
 
 // checkWith checks one show with a house file of this text; "" for none.
-func checkWith(t *testing.T, show, text string) report.Show {
+func checkWith(t *testing.T, show, text string) outcome.Show {
 	t.Helper()
 	o := Options{Rules: everyRule(t), House: HouseOptions{None: true, Today: day}}
 	if text != "" {
@@ -61,7 +60,7 @@ func acceptAll(t *testing.T, show string) string {
 }
 
 // counting are the findings that count though they could be accepted, as rule and identity.
-func counting(show report.Show) []string {
+func counting(show outcome.Show) []string {
 	var list []string
 	for _, f := range show.Findings {
 		if f.Accepted == nil && !f.Binding {
@@ -82,7 +81,7 @@ func TestWhatIsAcceptedIsRecognisedInOtherNotation(t *testing.T) {
 		for _, f := range show.Findings {
 			left[f.Key()] = f.Accepted == nil
 		}
-		for _, a := range show.Actions {
+		for _, a := range show.Orders {
 			for _, key := range a.Cures {
 				if !left[key] {
 					t.Errorf("%s is accepted and still a reason to: %s", key, a.Do)
@@ -94,7 +93,7 @@ func TestWhatIsAcceptedIsRecognisedInOtherNotation(t *testing.T) {
 				t.Errorf("%s is accepted and still needs a person", f.Key())
 			}
 		}
-		if show.Verdict != report.Hold {
+		if show.Verdict != outcome.Hold {
 			t.Errorf("the verdict is %s; nobody may accept a flash that is too fast", show.Verdict)
 		}
 	})
@@ -180,13 +179,13 @@ func TestAWaiverTakesAwayOnlyItsOwnChange(t *testing.T) {
 	find := func(key string) int {
 		return slices.IndexFunc(before.Findings, func(f finding.Finding) bool { return f.Key() == key })
 	}
-	i := slices.IndexFunc(before.Actions, func(a report.Action) bool {
+	i := slices.IndexFunc(before.Orders, func(a outcome.Order) bool {
 		return len(a.Cures) == 1 && !before.Findings[find(a.Cures[0])].Binding
 	})
 	if i < 0 {
 		t.Fatal("no change clears one finding alone")
 	}
-	key := before.Actions[i].Cures[0]
+	key := before.Orders[i].Cures[0]
 	j := find(key)
 	text, err := house.Append(house.FileName, nil, []waiver.Waiver{waiver.Of(&before.Findings[j], "a test", "nobody", "")})
 	if err != nil {
@@ -196,7 +195,7 @@ func TestAWaiverTakesAwayOnlyItsOwnChange(t *testing.T) {
 	if len(after.Findings) != len(before.Findings) {
 		t.Errorf("%d findings became %d", len(before.Findings), len(after.Findings))
 	}
-	for _, a := range after.Actions {
+	for _, a := range after.Orders {
 		if slices.Contains(a.Cures, key) {
 			t.Errorf("%s is accepted and still a reason to: %s", key, a.Do)
 		}
@@ -208,7 +207,7 @@ func TestAWaiverTakesAwayOnlyItsOwnChange(t *testing.T) {
 
 func TestLimitsOfTheHouseDecide(t *testing.T) {
 	mended := filepath.Join(showsFolder, "mended")
-	count := func(show report.Show, rule string) int {
+	count := func(show outcome.Show, rule string) int {
 		n := 0
 		for _, f := range show.Findings {
 			if f.Rule == rule && f.Verdict == finding.Fail {
@@ -241,7 +240,7 @@ func TestAllOffIsNotChecked(t *testing.T) {
 		fmt.Fprintf(&off, "  %s: off\n", rule.ID)
 	}
 	show := checkWith(t, filepath.Join(showsFolder, "mended"), off.String())
-	if show.Verdict != report.NotChecked || !strings.Contains(show.Because, "rules are switched off") {
+	if show.Verdict != outcome.NotChecked || !strings.Contains(show.Because, "rules are switched off") {
 		t.Errorf("the verdict is %s: %s", show.Verdict, show.Because)
 	}
 }

@@ -14,7 +14,7 @@ import (
 	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/rules"
@@ -56,7 +56,7 @@ func (o Options) load(path string, setup *Setup) (loaders.Result, error) {
 }
 
 // Run checks the shows, several at a time, and reports them in the order given.
-func Run(paths []string, o Options) (*report.Report, error) {
+func Run(paths []string, o Options) (*outcome.Report, error) {
 	if o.MinLevel == "" {
 		o.MinLevel = finding.Note
 	}
@@ -78,7 +78,7 @@ func Run(paths []string, o Options) (*report.Report, error) {
 		each[0].remember(o.History, o.House.Today)
 	}
 	sayWaivers(each, o.House.Today)
-	r := &report.Report{Version: o.Version, Base: holdAgainst(base, each, o.MinLevel)}
+	r := &outcome.Report{Version: o.Version, Base: holdAgainst(base, each, o.MinLevel)}
 	for i := range each {
 		each[i].finish(o)
 		r.Shows = append(r.Shows, each[i].told)
@@ -108,7 +108,7 @@ func check(path string, o Options) (checked, error) {
 	for i, covered := range setup.accept(loaded.Findings, o.House.Today) {
 		covers[i] = covers[i] || covered
 	}
-	told := report.Show{
+	told := outcome.Show{
 		Path: path, Files: loaded.Files, Notes: append(loaded.Notes, setup.Notes...), Unreadable: loaded.Unreadable,
 		Findings: slices.Concat(loaded.Findings, setup.Beyond, now.found),
 	}
@@ -119,10 +119,10 @@ func check(path string, o Options) (checked, error) {
 	if err != nil {
 		return checked{}, err
 	}
-	told.Actions, told.Untried = tell(plan.steps, setup.Rules), plan.untried
+	told.Orders, told.Untried = tell(plan.steps, setup.Rules), plan.untried
 	told.Minutes, told.Undone = o.Minutes, tell(plan.undone, setup.Rules)
 	if o.Fixes && loaded.Show != nil {
-		if err := fixes(told.Actions, plan, setup.Aliases); err != nil {
+		if err := fixes(told.Orders, plan, setup.Aliases); err != nil {
 			return checked{}, err
 		}
 	}
@@ -165,7 +165,7 @@ func judge(show *schema.Show, set *rules.Set) judged {
 }
 
 // leaveOut drops the findings below the level that was asked for.
-func leaveOut(told *report.Show, least finding.Level) {
+func leaveOut(told *outcome.Show, least finding.Level) {
 	keep := func(list []finding.Finding) []finding.Finding {
 		kept := []finding.Finding{}
 		for _, f := range list {

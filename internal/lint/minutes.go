@@ -5,7 +5,7 @@ import (
 	"slices"
 
 	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/schema"
 )
@@ -59,13 +59,13 @@ func (w *words) moves(f *schema.Fixture) bool {
 
 // minutes is how long an action takes: what has to be done with hands counts for
 // every thing, and values at the console for every cue that they are typed into.
-func (w *words) minutes(edits []source.Edit) report.Minutes {
+func (w *words) minutes(edits []source.Edit) outcome.Minutes {
 	type job struct {
 		chore chore
 		at    any
 	}
 	done := map[job]bool{}
-	var sum report.Minutes
+	var sum outcome.Minutes
 	for _, edit := range edits {
 		j := job{w.choreOf(edit), edit.At}
 		if cue := w.cues[edit.At]; cue != nil {

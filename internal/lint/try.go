@@ -12,8 +12,8 @@ import (
 
 	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/house"
+	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/patcher"
-	"github.com/cueproof/cueproof/internal/report"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/loaders"
 )
@@ -34,7 +34,7 @@ type trial struct {
 	prover  *prover
 	start   *state
 	steps   []step
-	out     report.Tried
+	out     outcome.Tried
 	folder  string // of the show's files
 	whole   bool   // the show is its folder
 	content map[*source.File][]byte
@@ -45,7 +45,7 @@ type trial struct {
 // listed, and what is left is proved anew. The folder must not be there, or be
 // empty; it is made beside itself under another name and then renamed, so it is
 // there as a whole or not at all. The files of the show are only read.
-func (t *trial) try(to string) (*report.Tried, error) {
+func (t *trial) try(to string) (*outcome.Tried, error) {
 	t.out.Folder = to
 	if t.loaded.Unreadable {
 		return nil, nil // the report says so, and there is no show to correct
@@ -333,7 +333,7 @@ const maxPairs = 40
 // fix out of a list takes it alone, so a change that does not hold without those
 // before it in the plan brings one of them along, or, if one is not enough, all:
 // with those it was proved. A change that the files have no room for has no fix.
-func fixes(actions []report.Action, plan plan, aliases map[string][]string) error {
+func fixes(actions []outcome.Order, plan plan, aliases map[string][]string) error {
 	along := make([][]int, len(plan.steps)) // the steps of each fix
 	var pairs [][]int
 	for i, s := range plan.steps {
@@ -374,7 +374,7 @@ func fixes(actions []report.Action, plan plan, aliases map[string][]string) erro
 			continue
 		}
 		for _, r := range list {
-			actions[i].Fix = append(actions[i].Fix, report.Replacement{
+			actions[i].Fix = append(actions[i].Fix, outcome.Replacement{
 				Place: source.Place{File: r.File, Start: r.Start, Stop: r.Stop}, Text: r.Text,
 			})
 		}

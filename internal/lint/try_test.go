@@ -10,16 +10,17 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/report/sarif"
+	"github.com/cueproof/cueproof/internal/report/say"
+	"github.com/cueproof/cueproof/loaders"
 	"github.com/google/go-cmp/cmp"
 	"github.com/santhosh-tekuri/jsonschema/v5"
-
-	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/report"
-	"github.com/cueproof/cueproof/loaders"
 )
 
-// sarif is what an independent reader of a log needs to know to apply its fixes.
-type sarif struct {
+// sarifLog is what an independent reader of a log needs to know to apply its fixes.
+type sarifLog struct {
 	Runs []struct {
 		Results []struct {
 			Fixes []struct {
@@ -75,11 +76,11 @@ func TestFixesGiveTheCorrectedCopy(t *testing.T) {
 				t.Fatal(err)
 			}
 			var log bytes.Buffer
-			if err := report.SARIF(&log, r, report.Options{}); err != nil {
+			if err := sarif.Write(&log, r, say.Options{}); err != nil {
 				t.Fatal(err)
 			}
 			validate(t, schemaFile, log.Bytes())
-			var read sarif
+			var read sarifLog
 			if err := json.Unmarshal(log.Bytes(), &read); err != nil {
 				t.Fatal(err)
 			}
@@ -102,8 +103,8 @@ func TestFixesGiveTheCorrectedCopy(t *testing.T) {
 					}
 				}
 			}
-			if len(fixed) != len(r.Shows[0].Actions) || len(fixed) < 10 {
-				t.Errorf("%d fixes for %d changes", len(fixed), len(r.Shows[0].Actions))
+			if len(fixed) != len(r.Shows[0].Orders) || len(fixed) < 10 {
+				t.Errorf("%d fixes for %d changes", len(fixed), len(r.Shows[0].Orders))
 			}
 			entries, err := os.ReadDir(to)
 			if err != nil || len(entries) < 6 {
@@ -175,13 +176,13 @@ func TestTheCopyIsWhatWasPromised(t *testing.T) {
 		t.Fatal(err)
 	}
 	before, after := first.Shows[0], second.Shows[0]
-	fails := func(s report.Show) int {
+	fails := func(s outcome.Show) int {
 		return len(slices.DeleteFunc(slices.Clone(s.Findings), func(f finding.Finding) bool { return f.Verdict != finding.Fail }))
 	}
 	if got, want := fails(after), fails(before)-before.Tried.Cleared; got != want {
 		t.Errorf("the copy has %d findings, promised were %d", got, want)
 	}
-	if len(after.Actions) != 0 {
+	if len(after.Orders) != 0 {
 		t.Errorf("the copy still has changes to make: %v", doing(after))
 	}
 }
@@ -193,14 +194,14 @@ func TestMinutesChooseByHarm(t *testing.T) {
 	for _, minutes := range []float64{0.5, 1, 10, 45, 10_000} {
 		told := run(t, show, Options{Rules: set, Minutes: minutes})
 		sum := 0.0
-		for _, a := range told.Actions {
+		for _, a := range told.Orders {
 			sum += a.Minutes.Most
 		}
 		if sum > minutes {
 			t.Errorf("in %v minutes: changes of %v", minutes, sum)
 		}
-		if len(told.Actions)+len(told.Undone) != len(all.Actions) {
-			t.Errorf("in %v minutes: %d changes and %d undone, of %d", minutes, len(told.Actions), len(told.Undone), len(all.Actions))
+		if len(told.Orders)+len(told.Undone) != len(all.Orders) {
+			t.Errorf("in %v minutes: %d changes and %d undone, of %d", minutes, len(told.Orders), len(told.Undone), len(all.Orders))
 		}
 		if len(told.NeedPerson) != len(all.NeedPerson) {
 			t.Errorf("in %v minutes %d findings need a person, not %d", minutes, len(told.NeedPerson), len(all.NeedPerson))

@@ -5,7 +5,7 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -16,12 +16,12 @@ var needed = []string{"patch", "cues"}
 // which nothing was looked at is NOT CHECKED whatever else is said of it; READY
 // needs that no failure is left above a note and that every rule that matters
 // could tell.
-func verdict(told *report.Show, show *schema.Show) (report.Verdict, string) {
+func verdict(told *outcome.Show, show *schema.Show) (outcome.Verdict, string) {
 	if told.Unreadable {
-		return report.NotChecked, "A file of the show could not be read, so what follows is not the whole show."
+		return outcome.NotChecked, "A file of the show could not be read, so what follows is not the whole show."
 	}
 	if missing := emptySections(show); len(missing) > 0 {
-		return report.NotChecked, fmt.Sprintf("There is nothing to check in the %s of this show.", strings.Join(missing, " and the "))
+		return outcome.NotChecked, fmt.Sprintf("There is nothing to check in the %s of this show.", strings.Join(missing, " and the "))
 	}
 	counts := map[finding.Level]int{}
 	graveGaps, notesOpen := 0, 0
@@ -45,17 +45,17 @@ func verdict(told *report.Show, show *schema.Show) (report.Verdict, string) {
 	}
 	switch {
 	case subjects == 0:
-		return report.NotChecked, "No rule found anything in this show to look at."
+		return outcome.NotChecked, "No rule found anything in this show to look at."
 	case counts[finding.Error] > 0:
-		return report.Hold, fmt.Sprintf("%s before doors.", must(counts[finding.Error]))
+		return outcome.Hold, fmt.Sprintf("%s before doors.", must(counts[finding.Error]))
 	case counts[finding.Warning] > 0:
-		return report.WithCare, fmt.Sprintf("Nothing stops the service; %s.", worth(counts[finding.Warning]))
+		return outcome.WithCare, fmt.Sprintf("Nothing stops the service; %s.", worth(counts[finding.Warning]))
 	case graveGaps > 0:
-		return report.WithCare, "Nothing wrong was found, but not everything could be checked."
+		return outcome.WithCare, "Nothing wrong was found, but not everything could be checked."
 	case counts[finding.Note]+notesOpen > 0:
-		return report.Ready, "Every rule that matters looked at everything it should; what is left are notes."
+		return outcome.Ready, "Every rule that matters looked at everything it should; what is left are notes."
 	default:
-		return report.Ready, "Every rule looked at everything it should, and nothing was found."
+		return outcome.Ready, "Every rule looked at everything it should, and nothing was found."
 	}
 }
 

@@ -8,7 +8,7 @@ import (
 	"testing/fstest"
 
 	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/rules"
 )
 
@@ -70,7 +70,7 @@ func folder(t testing.TB, files map[string]string) string {
 }
 
 // run checks one show and returns what is told of it.
-func run(t testing.TB, path string, o Options) report.Show {
+func run(t testing.TB, path string, o Options) outcome.Show {
 	t.Helper()
 	r, err := Run([]string{path}, o)
 	if err != nil {
@@ -101,33 +101,33 @@ consequence: hurt
 		name    string
 		files   map[string]string
 		rules   *rules.Set
-		verdict report.Verdict
+		verdict outcome.Verdict
 		because string
 	}{
-		{"all is well", map[string]string{"show.json": "{" + purposes("key") + "}"}, threeLevels(t), report.Ready, "nothing was found"},
-		{"a note", map[string]string{"show.json": "{" + purposes("key", "top") + "}"}, threeLevels(t), report.Ready, "what is left are notes"},
-		{"a warning", map[string]string{"show.json": "{" + purposes("side", "top") + "}"}, threeLevels(t), report.WithCare, "1 thing is worth a change"},
-		{"two warnings", map[string]string{"show.json": "{" + purposes("side", "side") + "}"}, threeLevels(t), report.WithCare, "2 things are worth a change"},
-		{"an error", map[string]string{"show.json": "{" + purposes("fill", "side") + "}"}, threeLevels(t), report.Hold, "1 thing has to be put right"},
-		{"two errors", map[string]string{"show.json": "{" + purposes("fill", "fill") + "}"}, threeLevels(t), report.Hold, "2 things have to be put right"},
-		{"a rule cannot tell", map[string]string{"patch.json": patch, "cues.json": cues}, threeLevels(t), report.WithCare, "not everything could be checked"},
-		{"only a note cannot tell", map[string]string{"patch.json": patch, "cues.json": cues}, made(t, map[string]string{"t/slots": slotsKnown + "note"}), report.Ready, "what is left are notes"},
-		{"a rule has nothing to look at", map[string]string{"show.json": "{" + purposes("key") + "}"}, made(t, map[string]string{"t/error": onPurpose("fill", "error", "dark", ""), "t/circuit": ruleText(overCircuits)}), report.WithCare, "not everything could be checked"},
+		{"all is well", map[string]string{"show.json": "{" + purposes("key") + "}"}, threeLevels(t), outcome.Ready, "nothing was found"},
+		{"a note", map[string]string{"show.json": "{" + purposes("key", "top") + "}"}, threeLevels(t), outcome.Ready, "what is left are notes"},
+		{"a warning", map[string]string{"show.json": "{" + purposes("side", "top") + "}"}, threeLevels(t), outcome.WithCare, "1 thing is worth a change"},
+		{"two warnings", map[string]string{"show.json": "{" + purposes("side", "side") + "}"}, threeLevels(t), outcome.WithCare, "2 things are worth a change"},
+		{"an error", map[string]string{"show.json": "{" + purposes("fill", "side") + "}"}, threeLevels(t), outcome.Hold, "1 thing has to be put right"},
+		{"two errors", map[string]string{"show.json": "{" + purposes("fill", "fill") + "}"}, threeLevels(t), outcome.Hold, "2 things have to be put right"},
+		{"a rule cannot tell", map[string]string{"patch.json": patch, "cues.json": cues}, threeLevels(t), outcome.WithCare, "not everything could be checked"},
+		{"only a note cannot tell", map[string]string{"patch.json": patch, "cues.json": cues}, made(t, map[string]string{"t/slots": slotsKnown + "note"}), outcome.Ready, "what is left are notes"},
+		{"a rule has nothing to look at", map[string]string{"show.json": "{" + purposes("key") + "}"}, made(t, map[string]string{"t/error": onPurpose("fill", "error", "dark", ""), "t/circuit": ruleText(overCircuits)}), outcome.WithCare, "not everything could be checked"},
 
-		{"no rule has anything to look at", map[string]string{"show.json": "{" + purposes("key") + "}"}, overCircuits, report.NotChecked, "No rule found anything"},
-		{"no rules at all", map[string]string{"show.json": "{" + purposes("fill") + "}"}, &rules.Set{}, report.NotChecked, "No rule found anything"},
-		{"an empty folder", nil, threeLevels(t), report.NotChecked, "could not be read"},
-		{"a folder of other things", map[string]string{"holiday.txt": "sea"}, threeLevels(t), report.NotChecked, "could not be read"},
-		{"an empty object", map[string]string{"show.json": "{}"}, threeLevels(t), report.NotChecked, "patch list and the cue list"},
-		{"an empty file", map[string]string{"show.json": ""}, threeLevels(t), report.NotChecked, "could not be read"},
-		{"empty sections", map[string]string{"patch.json": "[]", "cues.json": "[]"}, threeLevels(t), report.NotChecked, "patch list and the cue list"},
-		{"no cues", map[string]string{"patch.json": patch}, threeLevels(t), report.NotChecked, "in the cue list of"},
-		{"no patch", map[string]string{"cues.json": cues}, threeLevels(t), report.NotChecked, "in the patch list of"},
-		{"a misspelt section", map[string]string{"show.json": strings.Replace("{"+purposes("key")+"}", `"cues"`, `"cuess"`, 1)}, threeLevels(t), report.NotChecked, "in the cue list of"},
-		{"a misspelt file", map[string]string{"patch.json": patch, "cue.json": cues}, threeLevels(t), report.NotChecked, "in the cue list of"},
-		{"a file that is cut off", map[string]string{"patch.json": `[{"channel": 1}, {"chan`, "cues.json": cues}, threeLevels(t), report.NotChecked, "could not be read"},
-		{"another file that is cut off", map[string]string{"patch.json": patch, "cues.json": cues, "room.json": `{"name"`}, threeLevels(t), report.NotChecked, "could not be read"},
-		{"a section that is something else", map[string]string{"patch.json": `"1-6"`, "cues.json": cues}, threeLevels(t), report.NotChecked, "in the patch list of"},
+		{"no rule has anything to look at", map[string]string{"show.json": "{" + purposes("key") + "}"}, overCircuits, outcome.NotChecked, "No rule found anything"},
+		{"no rules at all", map[string]string{"show.json": "{" + purposes("fill") + "}"}, &rules.Set{}, outcome.NotChecked, "No rule found anything"},
+		{"an empty folder", nil, threeLevels(t), outcome.NotChecked, "could not be read"},
+		{"a folder of other things", map[string]string{"holiday.txt": "sea"}, threeLevels(t), outcome.NotChecked, "could not be read"},
+		{"an empty object", map[string]string{"show.json": "{}"}, threeLevels(t), outcome.NotChecked, "patch list and the cue list"},
+		{"an empty file", map[string]string{"show.json": ""}, threeLevels(t), outcome.NotChecked, "could not be read"},
+		{"empty sections", map[string]string{"patch.json": "[]", "cues.json": "[]"}, threeLevels(t), outcome.NotChecked, "patch list and the cue list"},
+		{"no cues", map[string]string{"patch.json": patch}, threeLevels(t), outcome.NotChecked, "in the cue list of"},
+		{"no patch", map[string]string{"cues.json": cues}, threeLevels(t), outcome.NotChecked, "in the patch list of"},
+		{"a misspelt section", map[string]string{"show.json": strings.Replace("{"+purposes("key")+"}", `"cues"`, `"cuess"`, 1)}, threeLevels(t), outcome.NotChecked, "in the cue list of"},
+		{"a misspelt file", map[string]string{"patch.json": patch, "cue.json": cues}, threeLevels(t), outcome.NotChecked, "in the cue list of"},
+		{"a file that is cut off", map[string]string{"patch.json": `[{"channel": 1}, {"chan`, "cues.json": cues}, threeLevels(t), outcome.NotChecked, "could not be read"},
+		{"another file that is cut off", map[string]string{"patch.json": patch, "cues.json": cues, "room.json": `{"name"`}, threeLevels(t), outcome.NotChecked, "could not be read"},
+		{"a section that is something else", map[string]string{"patch.json": `"1-6"`, "cues.json": cues}, threeLevels(t), outcome.NotChecked, "in the patch list of"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			told := run(t, folder(t, test.files), Options{Rules: test.rules})
@@ -174,12 +174,12 @@ func TestMinLevelLeavesOutAndCounts(t *testing.T) {
 				t.Errorf("from %q on there is a %s", test.least, f.Level)
 			}
 		}
-		if told.Verdict != report.Hold {
+		if told.Verdict != outcome.Hold {
 			t.Errorf("from %q on the verdict is %s", test.least, told.Verdict)
 		}
 	}
 	notes := folder(t, map[string]string{"show.json": "{" + purposes("side") + "}"})
-	if told := run(t, notes, Options{Rules: threeLevels(t), MinLevel: finding.Error}); told.Verdict != report.WithCare || told.LeftOut != 1 {
+	if told := run(t, notes, Options{Rules: threeLevels(t), MinLevel: finding.Error}); told.Verdict != outcome.WithCare || told.LeftOut != 1 {
 		t.Errorf("a warning that is left out makes the show %s, %d left out", told.Verdict, told.LeftOut)
 	}
 }
@@ -197,8 +197,8 @@ remedies:
 	})
 	show := folder(t, map[string]string{"show.json": "{" + purposes("fill") + "}"})
 	told := run(t, show, Options{Rules: set, MinLevel: finding.Error})
-	if len(told.Actions) != 1 || told.Actions[0].Level != finding.Error || len(told.Actions[0].Cures) != 1 {
-		t.Errorf("actions: %+v", told.Actions)
+	if len(told.Orders) != 1 || told.Orders[0].Level != finding.Error || len(told.Orders[0].Cures) != 1 {
+		t.Errorf("actions: %+v", told.Orders)
 	}
 	if len(told.Findings) != 1 || told.LeftOut != 1 || len(told.NeedPerson) != 0 {
 		t.Errorf("%d findings, %d left out, %d for a person", len(told.Findings), told.LeftOut, len(told.NeedPerson))

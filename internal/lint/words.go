@@ -7,7 +7,7 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/cueproof/cueproof/schema"
@@ -75,10 +75,10 @@ var removals = map[string]string{
 }
 
 // action writes what is to be done, and how to go back.
-func (w *words) action(c cure, cleared []finding.Finding, set *rules.Set) report.Action {
+func (w *words) action(c cure, cleared []finding.Finding, set *rules.Set) outcome.Order {
 	w.findCues(c.edits)
 	cleared = gravest(cleared)
-	a := report.Action{
+	a := outcome.Order{
 		Why: cleared[0].Message, Effect: c.effect, Place: w.place(c.edits[0]),
 		Consequence: cleared[0].Consequence, Level: worst(cleared),
 	}

@@ -7,13 +7,17 @@ import (
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/report/jsonreport"
+	"github.com/cueproof/cueproof/internal/report/say"
+	"github.com/cueproof/cueproof/internal/report/text"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/google/go-cmp/cmp"
 )
 
 // accepting is the sample with two of its findings accepted, one of which can
 // hurt somebody.
-func accepting(t testing.TB) *Report {
+func accepting(t testing.TB) *outcome.Report {
 	r := sample(t)
 	text := "waivers:\n  - rule: patch/circuit-load\n"
 	file := &source.File{Name: "house.yaml", Text: text}
@@ -79,7 +83,7 @@ func TestAcceptedInJSON(t *testing.T) {
 			}
 		}
 	}
-	if err := json.Unmarshal(written(t, JSON, accepting(t)), &got); err != nil {
+	if err := json.Unmarshal(written(t, jsonreport.Write, accepting(t)), &got); err != nil {
 		t.Fatal(err)
 	}
 	show := got.Shows[0]
@@ -103,7 +107,7 @@ func TestAcceptedInJSON(t *testing.T) {
 
 func TestAcceptedInText(t *testing.T) {
 	var b bytes.Buffer
-	if err := Text(&b, accepting(t), Options{Width: 200}); err != nil {
+	if err := text.Write(&b, accepting(t), say.Options{Width: 200}); err != nil {
 		t.Fatal(err)
 	}
 	_, text, found := strings.Cut(b.String(), "Accepted, so not counted\n")

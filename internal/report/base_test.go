@@ -10,28 +10,34 @@ import (
 
 	"github.com/cueproof/cueproof/internal/compare"
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/report/annotate"
+	"github.com/cueproof/cueproof/internal/report/jsonreport"
+	"github.com/cueproof/cueproof/internal/report/sarif"
+	"github.com/cueproof/cueproof/internal/report/say"
+	"github.com/cueproof/cueproof/internal/report/text"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 )
 
 // against holds a report against an earlier state, given by its findings.
-func against(r *Report, old []compare.Past) *Report {
+func against(r *outcome.Report, old []outcome.Past) *outcome.Report {
 	var now []*finding.Finding
 	for i := range r.Shows {
 		for j := range r.Shows[i].Findings {
 			now = append(now, &r.Shows[i].Findings[j])
 		}
 	}
-	r.Base = &Base{Name: "earlier.sarif", Gone: compare.Mark(old, now, nil)}
+	r.Base = &outcome.Base{Name: "earlier.sarif", Gone: compare.Mark(old, now, nil)}
 	r.Base.Counts = compare.Count(now, r.Base.Gone)
 	return r
 }
 
 // earlier is what a run before the sample found: two of its findings and one more.
-func earlier(t testing.TB) []compare.Past {
+func earlier(t testing.TB) []outcome.Past {
 	r := sample(t)
-	list := []compare.Past{compare.Of(&r.Shows[0].Findings[0]), compare.Of(&r.Shows[0].Findings[1])}
+	list := []outcome.Past{compare.Of(&r.Shows[0].Findings[0]), compare.Of(&r.Shows[0].Findings[1])}
 	gone := finding.Finding{
 		Rule: "white/key-mix", Level: finding.Error, Verdict: finding.Fail, Consequence: finding.Camera,
 		Subjects: []finding.Subject{{Kind: "place", Name: "pulpit [left]"}}, Message: "Key lights differ on the pulpit [left].",
@@ -77,9 +83,9 @@ func TestBaselineInSARIF(t *testing.T) {
 // and what was gone before is not gone again.
 func TestReportsAreBases(t *testing.T) {
 	r := against(sample(t), earlier(t))
-	for name, format := range map[string]func(*Report) []byte{
-		"sarif": func(r *Report) []byte { return written(t, SARIF, r) },
-		"json":  func(r *Report) []byte { return written(t, JSON, r) },
+	for name, format := range map[string]func(*outcome.Report) []byte{
+		"sarif": func(r *outcome.Report) []byte { return written(t, sarif.Write, r) },
+		"json":  func(r *outcome.Report) []byte { return written(t, jsonreport.Write, r) },
 	} {
 		t.Run(name, func(t *testing.T) {
 			base, err := compare.Read(format(r))
@@ -99,12 +105,12 @@ func TestReportsAreBases(t *testing.T) {
 }
 
 func TestBothFormatsKeepTheSame(t *testing.T) {
-	a, errA := compare.Read(written(t, JSON, sample(t)))
-	b, errB := compare.Read(written(t, SARIF, sample(t)))
+	a, errA := compare.Read(written(t, jsonreport.Write, sample(t)))
+	b, errB := compare.Read(written(t, sarif.Write, sample(t)))
 	if errA != nil || errB != nil {
 		t.Fatal(errA, errB)
 	}
-	keep := func(list []compare.Past) []string {
+	keep := func(list []outcome.Past) []string {
 		var words []string
 		for _, p := range list {
 			level := p.Level
@@ -124,31 +130,31 @@ func TestBothFormatsKeepTheSame(t *testing.T) {
 func TestBaseInJSONAndText(t *testing.T) {
 	r := against(sample(t), earlier(t))
 	r.Shows[0].Since = []string{"Since last time (2026-03-01): 5 fixed, 2 new, 1 back for the third time."}
-	if err := findingsSchema(t, true).Validate(decode(t, written(t, JSON, r))); err != nil {
+	if err := findingsSchema(t, true).Validate(decode(t, written(t, jsonreport.Write, r))); err != nil {
 		t.Errorf("%#v", err)
 	}
-	text := textOf(t, r, Options{})
+	text := textOf(t, r, say.Options{})
 	lines := strings.Split(text, "\n")
 	if !strings.HasPrefix(lines[0], string(r.Shows[0].Verdict)) {
 		t.Errorf("the first line is %q", lines[0])
 	}
 	for _, words := range []string{
-		"Against earlier.sarif: " + r.Base.Counts.String() + ".", "1 back for the third time", "New since earlier.sarif",
+		"Against earlier.sarif: " + say.Counts(r.Base.Counts) + ".", "1 back for the third time", "New since earlier.sarif",
 	} {
 		if !strings.Contains(strings.Join(strings.Fields(text), " "), words) {
 			t.Errorf("the text does not say %q:\n%s", words, text)
 		}
 	}
-	if err := findingsSchema(t, true).Validate(decode(t, written(t, JSON, against(sample(t), nil)))); err != nil {
+	if err := findingsSchema(t, true).Validate(decode(t, written(t, jsonreport.Write, against(sample(t), nil)))); err != nil {
 		t.Errorf("%#v", err)
 	}
 }
 
 // hostileBase is a report with a base in which every text is hostile.
-func hostileBase(t *rapid.T) *Report {
+func hostileBase(t *rapid.T) *outcome.Report {
 	r := hostileReport(t)
 	r.Shows[0].Since = rapid.SliceOfN(hostile(), 0, 2).Draw(t, "since")
-	var old []compare.Past
+	var old []outcome.Past
 	for i := range r.Shows[0].Findings {
 		if rapid.Bool().Draw(t, "was there") {
 			old = append(old, compare.Of(&r.Shows[0].Findings[i]))
@@ -174,7 +180,7 @@ func TestHostileBases(t *testing.T) {
 	official, ours := officialSchema(t), findingsSchema(t, true)
 	rapid.Check(t, func(rt *rapid.T) {
 		r := hostileBase(rt)
-		sarif := written(t, SARIF, r)
+		sarif := written(t, sarif.Write, r)
 		if err := official.Validate(decode(t, sarif)); err != nil {
 			rt.Fatalf("%#v", err)
 		}
@@ -182,21 +188,21 @@ func TestHostileBases(t *testing.T) {
 			rt.Fatal(c)
 		}
 		assertHarmless(rt, sarif)
-		text := written(t, JSON, r)
+		text := written(t, jsonreport.Write, r)
 		if err := ours.Validate(decode(t, text)); err != nil {
 			rt.Fatalf("%#v", err)
 		}
 		assertHarmless(rt, text)
-		told := textOf(t, r, Options{})
+		told := textOf(t, r, say.Options{})
 		assertShowsNothingUnseen(rt, told)
 		assertFits(rt, told)
 	})
 }
 
-func annotated(t testing.TB, r *Report) string {
+func annotated(t testing.TB, r *outcome.Report) string {
 	t.Helper()
 	var out bytes.Buffer
-	if err := Annotations(&out, r, Options{}); err != nil {
+	if err := annotate.Write(&out, r, say.Options{}); err != nil {
 		t.Fatal(err)
 	}
 	return out.String()
@@ -209,7 +215,7 @@ func TestHostileAnnotations(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		r := hostileBase(rt)
 		if rapid.Bool().Draw(rt, "not checked") {
-			r.Shows[0].Verdict = NotChecked
+			r.Shows[0].Verdict = outcome.NotChecked
 		}
 		text := annotated(t, r)
 		assertShowsNothingUnseen(rt, text)
@@ -238,13 +244,13 @@ func TestAnnotations(t *testing.T) {
 	}
 	note, open, accepted := one, one, one
 	note.Level, open.Verdict, accepted.Accepted = finding.Note, finding.Open, &finding.Acceptance{}
-	r := &Report{Shows: []Show{{Verdict: WithCare, Findings: []finding.Finding{note, open, accepted, one}}}}
+	r := &outcome.Report{Shows: []outcome.Show{{Verdict: outcome.WithCare, Findings: []finding.Finding{note, open, accepted, one}}}}
 	want := "::warning file=a%2Cb%3Ac%25/show.json,line=2,endLine=2,col=1,endColumn=4,title=patch/address-overlap (" + one.Key() + ")::100 %25 of it: a, b\n" +
 		"::notice title=cueproof::Not annotated: 1 more note. The text report has all of it.\n"
 	if diff := cmp.Diff(want, annotated(t, r)); diff != "" {
 		t.Error(diff)
 	}
-	if text := annotated(t, &Report{Shows: []Show{{Verdict: Ready}}}); len(text) != 0 {
+	if text := annotated(t, &outcome.Report{Shows: []outcome.Show{{Verdict: outcome.Ready}}}); len(text) != 0 {
 		t.Errorf("nothing to say, and yet: %s", text)
 	}
 
@@ -262,7 +268,7 @@ func TestAnnotations(t *testing.T) {
 			many = append(many, f)
 		}
 	}
-	lines := strings.Split(strings.TrimSpace(annotated(t, &Report{Shows: []Show{{Verdict: Hold, Findings: many}}})), "\n")
+	lines := strings.Split(strings.TrimSpace(annotated(t, &outcome.Report{Shows: []outcome.Show{{Verdict: outcome.Hold, Findings: many}}})), "\n")
 	if len(lines) != 21 || !strings.HasSuffix(lines[0], "::error 12") || !strings.HasSuffix(lines[10], "::warning 12") ||
 		!strings.Contains(lines[20], "3 more errors; 3 more warnings") {
 		t.Errorf("%d lines: %s", len(lines), strings.Join(lines, "\n"))
@@ -273,11 +279,11 @@ func TestAnnotations(t *testing.T) {
 		many[i].Base = finding.Unchanged
 	}
 	many[1].Base = finding.New
-	based := annotated(t, &Report{Base: &Base{Name: "x"}, Shows: []Show{{Verdict: Hold, Findings: many}}})
+	based := annotated(t, &outcome.Report{Base: &outcome.Base{Name: "x"}, Shows: []outcome.Show{{Verdict: outcome.Hold, Findings: many}}})
 	if n := strings.Count("\n"+based, "\n::error "); n != 1 || strings.Contains(based, "::warning ") {
 		t.Errorf("%d errors:\n%s", n, based)
 	}
-	notChecked := annotated(t, &Report{Shows: []Show{{Verdict: NotChecked, Path: "s", Because: "Nothing."}}})
+	notChecked := annotated(t, &outcome.Report{Shows: []outcome.Show{{Verdict: outcome.NotChecked, Path: "s", Because: "Nothing."}}})
 	if notChecked != "::error title=NOT CHECKED::s: Nothing.\n" {
 		t.Errorf("%q", notChecked)
 	}
@@ -286,62 +292,37 @@ func TestAnnotations(t *testing.T) {
 func TestComparisonText(t *testing.T) {
 	number := func(v float64) *float64 { return &v }
 	r := against(sample(t), earlier(t))
-	c := &Comparison{
-		Old: Side{Path: "before", Name: "Evening"}, New: Side{Path: "after", Name: "Evening"},
+	c := &outcome.Comparison{
+		Old: outcome.Side{Path: "before", Name: "Evening"}, New: outcome.Side{Path: "after", Name: "Evening"},
 		Counts: r.Base.Counts, Findings: r.Shows[0].Findings, Gone: r.Base.Gone, SameLooks: 3,
-		Looks: []compare.LookChange{
+		Looks: []outcome.LookChange{
 			{
-				OldCue: "4", NewCue: "4", Name: "Verse", Output: compare.Step{Old: number(12), New: number(24)}, OldHues: "blue", NewHues: "",
-				Levels:  []compare.ChannelStep{{Channels: "11-14", Step: compare.Step{Old: number(50), New: number(62)}}},
-				Colours: []compare.ColourStep{{Channels: "11", Old: "3200 K", New: "5600 K"}},
-				Faces:   []compare.FaceStep{{Place: "pulpit", Step: compare.Step{Old: number(400), New: number(100)}}, {Place: "drums", Step: compare.Step{New: number(5)}}},
+				OldCue: "4", NewCue: "4", Name: "Verse", Output: outcome.Step{Old: number(12), New: number(24)}, OldHues: "blue", NewHues: "",
+				Levels:  []outcome.ChannelStep{{Channels: "11-14", Step: outcome.Step{Old: number(50), New: number(62)}}},
+				Colours: []outcome.ColourStep{{Channels: "11", Old: "3200 K", New: "5600 K"}},
+				Faces:   []outcome.FaceStep{{Place: "pulpit", Step: outcome.Step{Old: number(400), New: number(100)}}, {Place: "drums", Step: outcome.Step{New: number(5)}}},
 			},
-			{OldCue: "5", NewCue: "5", Output: compare.Step{Old: number(100), New: number(101)}},
-			{OldCue: "6", NewCue: "6", Output: compare.Step{Old: number(0), New: number(10)}},
+			{OldCue: "5", NewCue: "5", Output: outcome.Step{Old: number(100), New: number(101)}},
+			{OldCue: "6", NewCue: "6", Output: outcome.Step{Old: number(0), New: number(10)}},
 			{OldCue: "7", NewCue: "7.5", Name: "Talk"},
 			{NewCue: "8"}, {OldCue: "9"},
 		},
 	}
 	var out bytes.Buffer
-	if err := ComparisonText(&out, c, Options{}); err != nil {
+	if err := text.Comparison(&out, c, say.Options{}); err != nil {
 		t.Fatal(err)
 	}
 	golden(t, "comparison.txt", out.Bytes())
 	assertFits(t, out.String())
 	out.Reset()
-	if err := ComparisonJSON(&out, c, Options{}); err != nil {
+	if err := jsonreport.Comparison(&out, c, say.Options{}); err != nil {
 		t.Fatal(err)
 	}
 	golden(t, "comparison.json", out.Bytes())
-	if err := ComparisonText(&fullDisk{}, c, Options{}); err == nil {
+	if err := text.Comparison(&fullDisk{}, c, say.Options{}); err == nil {
 		t.Error("a full disk is no error for text")
 	}
-	if err := ComparisonJSON(&fullDisk{}, c, Options{}); err == nil {
+	if err := jsonreport.Comparison(&fullDisk{}, c, say.Options{}); err == nil {
 		t.Error("a full disk is no error for JSON")
 	}
-}
-
-func TestHostileComparisons(t *testing.T) {
-	rapid.Check(t, func(rt *rapid.T) {
-		r := hostileBase(rt)
-		word := func(label string) string { return hostile().Draw(rt, label) }
-		c := &Comparison{
-			Old: Side{Path: word("old"), Name: word("old name"), Notes: []string{word("note")}}, New: Side{Path: word("new"), Name: word("new name"), Unreadable: true},
-			Findings: r.Shows[0].Findings, Gone: r.Base.Gone, Counts: r.Base.Counts,
-			Looks: []compare.LookChange{
-				{OldCue: word("cue"), NewCue: word("cue"), Name: word("name"), OldHues: word("hues"), Faces: []compare.FaceStep{{Place: word("place")}}},
-			},
-		}
-		var out bytes.Buffer
-		if err := ComparisonText(&out, c, Options{}); err != nil {
-			rt.Fatal(err)
-		}
-		assertShowsNothingUnseen(rt, out.String())
-		assertFits(rt, out.String())
-		out.Reset()
-		if err := ComparisonJSON(&out, c, Options{}); err != nil {
-			rt.Fatal(err)
-		}
-		assertHarmless(rt, out.Bytes())
-	})
 }

@@ -10,12 +10,13 @@ import (
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/report/handbook"
 )
 
 const unwanted = `<script src="https://example.test/x.js">alert(1)</script>`
 
-func chapters() []Chapter {
-	return []Chapter{{
+func chapters() []handbook.Chapter {
+	return []handbook.Chapter{{
 		Rule: finding.Rule{
 			ID: "own/" + "rule", Title: "A title & " + unwanted + ".", Level: finding.Warning, Consequence: finding.Camera, Caution: unwanted,
 			Explain: "## What it looks like\n\nA **bold** word and `code` with " + unwanted + "\n\n- one\n- two " + unwanted + "\n  goes on\n\nAfter.\n\n1. first\n2. second\n\n```\n" + unwanted + "\n```\n\n    as it is " + unwanted + "\n\n## Example\n\nExample case: speaks\n",

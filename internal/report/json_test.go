@@ -14,6 +14,10 @@ import (
 	"unicode/utf8"
 
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/report/jsonreport"
+	"github.com/cueproof/cueproof/internal/report/sarif"
+	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/google/go-cmp/cmp"
 	"github.com/santhosh-tekuri/jsonschema/v5"
@@ -51,7 +55,7 @@ func placeOf(t testing.TB, file *source.File, pointer string) source.Place {
 func number(v float64) *float64 { return &v }
 
 // sample is a small report with one of everything.
-func sample(t testing.TB) *Report {
+func sample(t testing.TB) *outcome.Report {
 	file := sampleFile(t, "evening/show.json")
 	overlap := finding.Finding{
 		Rule: "patch/address-overlap", Level: finding.Error, Verdict: finding.Fail, Consequence: finding.Dark,
@@ -89,7 +93,7 @@ func sample(t testing.TB) *Report {
 		Subjects: []finding.Subject{{Kind: "show"}},
 		Message:  "8 looks in a row are alike.",
 	}
-	return &Report{
+	return &outcome.Report{
 		Version: "0.3.0-rc.1",
 		Rules: []finding.Rule{
 			{
@@ -125,12 +129,12 @@ func sample(t testing.TB) *Report {
 				Explain: "Lamps that pulse leave bands in a picture.",
 			},
 		},
-		Shows: []Show{{
-			Path: "evening", Name: "An invented evening", Verdict: Hold,
+		Shows: []outcome.Show{{
+			Path: "evening", Name: "An invented evening", Verdict: outcome.Hold,
 			Because:  "Two fixtures share an address.",
 			Findings: []finding.Finding{whole, overlap, load, misspelt, white},
 			LeftOut:  3,
-			Actions: []Action{{
+			Orders: []outcome.Order{{
 				Do: "set channel 12 to address 1.201", Why: overlap.Message, Effect: "Each fixture answers to its own channel again.",
 				Undo: "set channel 12 back to address 1.101", Caution: "Whoever climbs up to the fixture needs a second person at the ladder.",
 				Consequence: finding.Dark, Level: finding.Error, Rules: []string{"patch/address-overlap"},
@@ -138,11 +142,11 @@ func sample(t testing.TB) *Report {
 			}},
 			NeedPerson: []finding.Finding{load, whole, misspelt},
 			Untried:    1,
-			Gaps: []Gap{{
+			Gaps: []outcome.Gap{{
 				Missing: `the white balance of the camera "front"`, Rules: []string{"white/key-camera"}, Subjects: 14, Consequence: finding.Camera,
 			}},
 			ByEye: []string{"Whether the haze reaches the back row."},
-			Looked: []Look{
+			Looked: []outcome.Tally{
 				{Rule: "camera/banding", None: []string{"a camera with its shutter"}},
 				{Rule: "dynamics/flat-run", Subjects: 9, Fails: 1},
 				{Rule: "patch/address-overlap", Subjects: 2, Fails: 1},
@@ -155,10 +159,10 @@ func sample(t testing.TB) *Report {
 	}
 }
 
-func written(t testing.TB, format func(io.Writer, *Report, Options) error, r *Report) []byte {
+func written(t testing.TB, format func(io.Writer, *outcome.Report, say.Options) error, r *outcome.Report) []byte {
 	t.Helper()
 	var out bytes.Buffer
-	if err := format(&out, r, Options{}); err != nil {
+	if err := format(&out, r, say.Options{}); err != nil {
 		t.Fatal(err)
 	}
 	if !utf8.Valid(out.Bytes()) || !json.Valid(out.Bytes()) {
@@ -186,7 +190,7 @@ func golden(t *testing.T, name string, got []byte) {
 	}
 }
 
-func TestJSONGolden(t *testing.T) { golden(t, "evening.json", written(t, JSON, sample(t))) }
+func TestJSONGolden(t *testing.T) { golden(t, "evening.json", written(t, jsonreport.Write, sample(t))) }
 
 // findingsSchema is schema/findings.schema.json. Strict refuses members that it
 // does not name, which readers of a report should not do and a test should.
@@ -250,9 +254,9 @@ func decode(t testing.TB, text []byte) any {
 }
 
 func TestJSONKeepsToItsSchema(t *testing.T) {
-	for name, r := range map[string]*Report{"sample": sample(t), "empty": {}, "a bare show": {Shows: []Show{{Verdict: NotChecked}}}} {
+	for name, r := range map[string]*outcome.Report{"sample": sample(t), "empty": {}, "a bare show": {Shows: []outcome.Show{{Verdict: outcome.NotChecked}}}} {
 		t.Run(name, func(t *testing.T) {
-			if err := findingsSchema(t, true).Validate(decode(t, written(t, JSON, r))); err != nil {
+			if err := findingsSchema(t, true).Validate(decode(t, written(t, jsonreport.Write, r))); err != nil {
 				t.Errorf("%#v", err)
 			}
 		})
@@ -261,7 +265,7 @@ func TestJSONKeepsToItsSchema(t *testing.T) {
 
 // The schema must be able to refuse, and must let a later version add to it.
 func TestJSONSchemaCanRefuse(t *testing.T) {
-	good := string(written(t, JSON, sample(t)))
+	good := string(written(t, jsonreport.Write, sample(t)))
 	for _, tc := range []struct {
 		name, old, new string
 		open           bool // whether the published schema lets it pass
@@ -307,30 +311,30 @@ func TestNumbersAreRoundedToSixDigits(t *testing.T) {
 		{math.Inf(1), 0, false},
 		{math.Inf(-1), 0, false},
 	} {
-		if got, ok := sixDigits(tc.in); got != tc.want || ok != tc.ok {
+		if got, ok := say.SixDigits(tc.in); got != tc.want || ok != tc.ok {
 			t.Errorf("sixDigits(%g) = %g, %v; want %g, %v", tc.in, got, ok, tc.want, tc.ok)
 		}
 	}
-	if got, _ := sixDigits(math.Copysign(0, -1)); math.Signbit(got) {
+	if got, _ := say.SixDigits(math.Copysign(0, -1)); math.Signbit(got) {
 		t.Error("minus zero stays minus zero")
 	}
 }
 
 func TestWhatIsNoNumberIsLeftOut(t *testing.T) {
-	r := &Report{
+	r := &outcome.Report{
 		Rules: []finding.Rule{{ID: "a/b", Level: finding.Note, Limits: []finding.Limit{{Name: "x", Value: math.Inf(1)}, {Name: "y", Value: 2}}}},
-		Shows: []Show{{Verdict: Hold, Findings: []finding.Finding{{
+		Shows: []outcome.Show{{Verdict: outcome.Hold, Findings: []finding.Finding{{
 			Rule: "a/b", Level: finding.Note, Verdict: finding.Fail,
 			Measured: []finding.Evidence{{Name: "bad", Value: "NaN", Num: number(math.NaN())}, {Name: "good", Value: "1", Num: number(1)}, {Name: "text", Value: "1.101"}},
 		}}}},
 	}
-	for name, format := range map[string]func(io.Writer, *Report, Options) error{"JSON": JSON, "SARIF": SARIF} {
+	for name, format := range map[string]func(io.Writer, *outcome.Report, say.Options) error{"JSON": jsonreport.Write, "SARIF": sarif.Write} {
 		text := string(written(t, format, r))
 		if strings.Contains(text, "NaN") || strings.Contains(text, "Inf") || !strings.Contains(text, `"good"`) || !strings.Contains(text, `"1.101"`) {
 			t.Errorf("%s: %s", name, text)
 		}
 	}
-	if text := string(written(t, JSON, r)); strings.Contains(text, `"x"`) || !strings.Contains(text, `"y"`) {
+	if text := string(written(t, jsonreport.Write, r)); strings.Contains(text, `"x"`) || !strings.Contains(text, `"y"`) {
 		t.Errorf("limits: %s", text)
 	}
 }
@@ -350,7 +354,7 @@ func hostile() *rapid.Generator[string] {
 }
 
 // hostileReport draws a report in which every text is hostile.
-func hostileReport(t *rapid.T) *Report {
+func hostileReport(t *rapid.T) *outcome.Report {
 	text := hostile()
 	texts := func(label string) []string { return rapid.SliceOfN(text, 0, 3).Draw(t, label) }
 	word := func(label string) string { return text.Draw(t, label) }
@@ -395,21 +399,21 @@ func hostileReport(t *rapid.T) *Report {
 		return f
 	})
 	list := rapid.SliceOfN(one, 0, 4).Draw(t, "findings")
-	show := Show{
-		Path: word("path"), Name: word("name"), Verdict: Hold, Because: word("because"),
+	show := outcome.Show{
+		Path: word("path"), Name: word("name"), Verdict: outcome.Hold, Because: word("because"),
 		Findings: append(list, list...), // every finding has a twin
 		LeftOut:  rapid.IntRange(0, 2).Draw(t, "left out"), Untried: rapid.IntRange(0, 2).Draw(t, "untried"),
 		NeedPerson: list, ByEye: texts("by eye"), Notes: texts("notes"), Files: files, Unreadable: rapid.Bool().Draw(t, "unreadable"),
-		Gaps:   []Gap{{Missing: word("gap"), Rules: texts("gap rules"), Subjects: 1, Consequence: consequence.Draw(t, "gap consequence")}},
-		Looked: []Look{{Rule: rule.Draw(t, "looked"), None: texts("none")}},
+		Gaps:   []outcome.Gap{{Missing: word("gap"), Rules: texts("gap rules"), Subjects: 1, Consequence: consequence.Draw(t, "gap consequence")}},
+		Looked: []outcome.Tally{{Rule: rule.Draw(t, "looked"), None: texts("none")}},
 	}
 	for i := range list {
-		show.Actions = append(show.Actions, Action{
+		show.Orders = append(show.Orders, outcome.Order{
 			Do: word("do"), Why: word("why"), Effect: word("effect"), Undo: word("undo"), Caution: word("caution"), Level: finding.Error,
 			Rules: []string{list[i].Rule}, Cures: []string{list[i].Key()}, Place: list[i].Place,
 		})
 	}
-	r := &Report{Version: word("version"), Shows: []Show{show}}
+	r := &outcome.Report{Version: word("version"), Shows: []outcome.Show{show}}
 	for range rapid.IntRange(0, 3).Draw(t, "cards") {
 		r.Rules = append(r.Rules, finding.Rule{
 			ID: rule.Draw(t, "id"), Title: word("title"), Level: level.Draw(t, "rule level"), Consequence: consequence.Draw(t, "rule consequence"),
@@ -424,7 +428,7 @@ func TestHostileTextGivesValidJSON(t *testing.T) {
 	schema := findingsSchema(t, true)
 	rapid.Check(t, func(rt *rapid.T) {
 		r := hostileReport(rt)
-		text := written(t, JSON, r)
+		text := written(t, jsonreport.Write, r)
 		value := decode(t, text)
 		if err := schema.Validate(value); err != nil {
 			rt.Fatalf("%#v", err)
@@ -451,7 +455,7 @@ func TestEscapingKeepsTheText(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		want := strings.ToValidUTF8(hostile().Draw(rt, "text"), "?")
 		var out bytes.Buffer
-		if err := writeJSON(&out, want); err != nil {
+		if err := say.JSON(&out, want); err != nil {
 			rt.Fatal(err)
 		}
 		assertHarmless(rt, out.Bytes())
@@ -480,14 +484,14 @@ func (d *fullDisk) Write(p []byte) (int, error) {
 func TestAFullDiskIsAnError(t *testing.T) {
 	r := sample(t)
 	r.Shows[0].Because = "\u0085 in the middle"
-	for name, format := range map[string]func(io.Writer, *Report, Options) error{"JSON": JSON, "SARIF": SARIF} {
+	for name, format := range map[string]func(io.Writer, *outcome.Report, say.Options) error{"JSON": jsonreport.Write, "SARIF": sarif.Write} {
 		size := len(written(t, format, r))
 		for _, room := range []int{0, 10, size / 2, size - 1} {
-			if err := format(&fullDisk{room}, r, Options{}); !errors.Is(err, errFull) {
+			if err := format(&fullDisk{room}, r, say.Options{}); !errors.Is(err, errFull) {
 				t.Errorf("%s with room for %d of %d bytes: error %v", name, room, size, err)
 			}
 		}
-		if err := format(&fullDisk{size}, r, Options{}); err != nil {
+		if err := format(&fullDisk{size}, r, say.Options{}); err != nil {
 			t.Errorf("%s: %v", name, err)
 		}
 	}

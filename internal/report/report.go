@@ -1,135 +1,45 @@
 // Package report tells people and machines what was found. It never judges.
 //
-// In go one [Report], out come bytes: text for people, SARIF 2.1.0 and JSON for
-// machines; [Formats] is the table of them. Numbers were rounded before they
-// came here, and text from a show is cleaned here, once, before it reaches a
-// screen. A newcomer's mistake would be to print in the order of the findings:
-// people read actions, machines read findings.
+// In go one [outcome.Report], out come bytes: text for people, SARIF 2.1.0 and JSON
+// for machines. [Formats] is the table of them, each is a folder, and what they
+// share (rounding, cleaning, words) is package say. A newcomer's mistake would be
+// to print in the order of the findings: people read orders, machines read findings.
 package report
 
 import (
 	"io"
 
-	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/facts"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/report/annotate"
+	"github.com/cueproof/cueproof/internal/report/handbook"
+	"github.com/cueproof/cueproof/internal/report/jsonreport"
+	"github.com/cueproof/cueproof/internal/report/measured"
+	"github.com/cueproof/cueproof/internal/report/sarif"
+	"github.com/cueproof/cueproof/internal/report/say"
+	"github.com/cueproof/cueproof/internal/report/text"
 )
-
-// Verdict is the first word of a report about a show.
-type Verdict string
-
-// The verdicts.
-const (
-	Ready      Verdict = "READY"
-	WithCare   Verdict = "READY WITH CARE"
-	Hold       Verdict = "HOLD"
-	NotChecked Verdict = "NOT CHECKED"
-)
-
-// Report is everything that one run has to say.
-type Report struct {
-	Version string
-	Rules   []finding.Rule // the cards of all rules that ran, by id
-	Shows   []Show         // in the order they were asked for
-	Base    *Base          // how they stand against an earlier state; nil: the run knows of none
-}
-
-// Show is what was found about one show.
-type Show struct {
-	Path    string // as it was named
-	Name    string // as the show calls itself, or ""
-	Verdict Verdict
-	Because string   // one or two sentences
-	Since   []string // what a history file says of last time, in sentences
-
-	Findings []finding.Finding // sorted for machines; without what MinLevel left out
-	LeftOut  int               // findings below the level that was asked for
-
-	Actions    []Action          // proved changes, gravest consequence first; to be done in this order
-	NeedPerson []finding.Finding // findings that no proved change clears, gravest first
-	Minutes    float64           // the time that the actions were chosen for; 0 for all there is
-	Undone     []Action          // proved changes for which there is no time; they count in the order of the whole plan
-	Tried      *Tried            // a corrected copy that was written; nil: none was asked for
-	Untried    int               // findings whose changes were not tried because there were too many
-	Gaps       []Gap             // what could not be checked, gravest first
-	ByEye      []string          // what no program can see
-
-	Looked     []Look         // how often each rule looked, by rule id
-	Files      []*source.File // what was read, by name
-	Notes      []string       // how it was read: dialects, encodings
-	Unreadable bool           // something that was there could not be read
-}
-
-// Look is how often one rule looked, and what came of it.
-type Look struct {
-	Rule                  string
-	Subjects, Fails, Open int
-	None                  []string // when it had nothing to look at: what the show would have to give
-}
-
-// Action is one thing to do: a change that was made on a copy of the show, and
-// what the rules said of that copy.
-type Action struct {
-	Do          string // an order to a person, with the exact new value
-	Why         string // the gravest of the findings that it clears
-	Effect      string // what the room or the stream would see
-	Undo        string // how to go back
-	Caution     string // for what can hurt somebody
-	Consequence finding.Consequence
-	Level       finding.Level
-	Rules       []string // the rules whose findings it clears
-	Cures       []string // the keys of the findings that it clears
-	Causes      int      // always 0: a change that causes a finding is not offered
-	Place       source.Place
-	Minutes     Minutes       // how long it takes
-	Fix         []Replacement // what has to be written for it, in order of place; nil if the files have no room for it
-	FixBrings   []string      // the orders of other changes that are in it, without which it does not hold
-	Or          string        // another change that clears as much, or ""
-}
-
-// Replacement is a stretch of a file and the text that takes its place.
-type Replacement struct {
-	Place source.Place
-	Text  string
-}
-
-// Tried is a corrected copy of a show that was written, read again and checked:
-// what was to be cleared is gone, and nothing new came.
-type Tried struct {
-	Folder  string
-	Changes int      // in it; 0: there was nothing to write, and no folder was made
-	Cleared int      // findings
-	LeftOut []string // changes that the files have no room for, each with why
-}
-
-// Minutes is a rough range of time.
-type Minutes struct{ Least, Most float64 }
-
-// Gap is a piece of missing knowledge, with what it keeps us from checking.
-type Gap struct {
-	Missing     string   // a phrase: "the white balance of the camera \"front\""
-	Rules       []string // the rules that could not tell
-	Subjects    int      // about how many things
-	Consequence finding.Consequence
-	Each        []GapCount // the same, rule by rule: by consequence, then by rule and kind
-}
-
-// GapCount is about how many things of a kind one rule could not tell.
-type GapCount struct {
-	Rule, Kind  string // the kind is that of the finding's first subject; "" for a rule without anything to look at
-	Subjects    int
-	Consequence finding.Consequence
-}
-
-// Options are how a report is told.
-type Options struct {
-	Colour bool // escape sequences of a terminal may be used
-	Width  int  // of a line of text in characters
-}
 
 // Formats is the table of report formats, by the name that asks for them.
-var Formats = map[string]func(io.Writer, *Report, Options) error{
-	"text":        Text,
-	"json":        JSON,
-	"sarif":       SARIF,
-	"annotations": Annotations,
+var Formats = map[string]func(io.Writer, *outcome.Report, say.Options) error{
+	"text":        text.Write,
+	"json":        jsonreport.Write,
+	"sarif":       sarif.Write,
+	"annotations": annotate.Write,
 }
+
+// ComparisonFormats is the table of formats for comparisons.
+var ComparisonFormats = map[string]func(io.Writer, *outcome.Comparison, say.Options) error{
+	"text": text.Comparison,
+	"json": jsonreport.Comparison,
+}
+
+// FactFormats is the table of ways to print facts.
+var FactFormats = map[string]func(io.Writer, []facts.Subject, []string) error{
+	"table": measured.Table,
+	"csv":   measured.CSV,
+	"json":  measured.JSON,
+}
+
+// Handbooks are the ways to write all explanations as one document.
+var Handbooks = map[string]func(io.Writer, []handbook.Chapter) error{"md": handbook.Markdown, "html": handbook.HTML}

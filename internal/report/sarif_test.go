@@ -13,6 +13,8 @@ import (
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/report/sarif"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/google/go-cmp/cmp"
 	"github.com/santhosh-tekuri/jsonschema/v5"
@@ -270,9 +272,9 @@ func complaints(log checkedLog) []string {
 }
 
 // checkSARIF writes the report and holds it against the schema and the checks.
-func checkSARIF(t testing.TB, schema *jsonschema.Schema, r *Report) checkedLog {
+func checkSARIF(t testing.TB, schema *jsonschema.Schema, r *outcome.Report) checkedLog {
 	t.Helper()
-	text := written(t, SARIF, r)
+	text := written(t, sarif.Write, r)
 	if err := schema.Validate(decode(t, text)); err != nil {
 		t.Errorf("%#v", err)
 	}
@@ -280,20 +282,20 @@ func checkSARIF(t testing.TB, schema *jsonschema.Schema, r *Report) checkedLog {
 	for _, c := range complaints(log) {
 		t.Error(c)
 	}
-	if again := written(t, SARIF, r); !bytes.Equal(text, again) {
+	if again := written(t, sarif.Write, r); !bytes.Equal(text, again) {
 		t.Error("the same report gives other bytes")
 	}
 	return log
 }
 
-func TestSARIFGolden(t *testing.T) { golden(t, "evening.sarif", written(t, SARIF, sample(t))) }
+func TestSARIFGolden(t *testing.T) { golden(t, "evening.sarif", written(t, sarif.Write, sample(t))) }
 
 func TestSARIFKeepsToTheStandard(t *testing.T) {
 	schema := officialSchema(t)
 	twins := sample(t)
 	twins.Shows = append(twins.Shows, twins.Shows[0])
-	for name, r := range map[string]*Report{
-		"sample": sample(t), "empty": {}, "a bare show": {Shows: []Show{{Verdict: NotChecked}}}, "the same show twice": twins,
+	for name, r := range map[string]*outcome.Report{
+		"sample": sample(t), "empty": {}, "a bare show": {Shows: []outcome.Show{{Verdict: outcome.NotChecked}}}, "the same show twice": twins,
 	} {
 		t.Run(name, func(t *testing.T) { checkSARIF(t, schema, r) })
 	}
@@ -302,7 +304,7 @@ func TestSARIFKeepsToTheStandard(t *testing.T) {
 // What we check with must be able to complain.
 func TestSARIFChecksCanComplain(t *testing.T) {
 	schema := officialSchema(t)
-	good := string(written(t, SARIF, sample(t)))
+	good := string(written(t, sarif.Write, sample(t)))
 	for _, tc := range []struct{ name, old, new string }{
 		{"a broken kind", `"kind": "open"`, `"kind": "broken"`},
 		{"a further member", `"columnKind":`, `"columnSort": 1, "columnKind":`},
@@ -341,7 +343,7 @@ func TestHostileTextGivesValidSARIF(t *testing.T) {
 	schema := officialSchema(t)
 	rapid.Check(t, func(rt *rapid.T) {
 		r := hostileReport(rt)
-		text := written(t, SARIF, r)
+		text := written(t, sarif.Write, r)
 		assertHarmless(rt, text)
 		if err := schema.Validate(decode(t, text)); err != nil {
 			rt.Fatalf("%#v", err)
@@ -388,15 +390,15 @@ func TestRuleEntries(t *testing.T) {
 	type entry struct{ ID, Name, Level, Severity, Precision, Tags string }
 	var got []entry
 	for _, r := range run.Tool.Driver.Rules {
-		got = append(got, entry{r.ID, r.Name, r.DefaultConfiguration.Level, r.Properties.Severity, r.Properties.Precision, strings.Join(r.Properties.Tags, " ")})
+		got = append(got, entry{ID: r.ID, Name: r.Name, Level: r.DefaultConfiguration.Level, Severity: r.Properties.Severity, Precision: r.Properties.Precision, Tags: strings.Join(r.Properties.Tags, " ")})
 	}
 	want := []entry{
-		{"camera/banding", "CameraBanding", "warning", "warning", "medium", "camera"}, // pack and consequence are one tag
-		{"dynamics/flat-run", "DynamicsFlatRun", "note", "recommendation", "medium", "dynamics room"},
-		{"file/unknown-key", "FileUnknownKey", "note", "recommendation", "very-high", "file later"},
-		{"patch/address-overlap", "PatchAddressOverlap", "error", "error", "high", "patch dark"},
-		{"patch/circuit-load", "PatchCircuitLoad", "warning", "warning", "high", "patch hurt"},
-		{"white/key-camera", "WhiteKeyCamera", "warning", "warning", "medium", "white camera"},
+		{ID: "camera/banding", Name: "CameraBanding", Level: "warning", Severity: "warning", Precision: "medium", Tags: "camera"}, // pack and consequence are one tag
+		{ID: "dynamics/flat-run", Name: "DynamicsFlatRun", Level: "note", Severity: "recommendation", Precision: "medium", Tags: "dynamics room"},
+		{ID: "file/unknown-key", Name: "FileUnknownKey", Level: "note", Severity: "recommendation", Precision: "very-high", Tags: "file later"},
+		{ID: "patch/address-overlap", Name: "PatchAddressOverlap", Level: "error", Severity: "error", Precision: "high", Tags: "patch dark"},
+		{ID: "patch/circuit-load", Name: "PatchCircuitLoad", Level: "warning", Severity: "warning", Precision: "high", Tags: "patch hurt"},
+		{ID: "white/key-camera", Name: "WhiteKeyCamera", Level: "warning", Severity: "warning", Precision: "medium", Tags: "white camera"},
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Error(diff)
@@ -423,7 +425,7 @@ func TestRuleEntries(t *testing.T) {
 func TestLongDescriptionsAreCut(t *testing.T) {
 	for _, start := range []string{"", "x", "xx"} { // so that the cut also falls behind a backslash
 		long := start + strings.Repeat("ü[", 2000)
-		run := checkSARIF(t, officialSchema(t), &Report{Rules: []finding.Rule{{ID: "a/" + strings.Repeat("b", 300), Title: long, Level: finding.Note, Explain: long}}}).Runs[0]
+		run := checkSARIF(t, officialSchema(t), &outcome.Report{Rules: []finding.Rule{{ID: "a/" + strings.Repeat("b", 300), Title: long, Level: finding.Note, Explain: long}}}).Runs[0]
 		rule := run.Tool.Driver.Rules[0]
 		for _, text := range []string{rule.ShortDescription.Text, rule.FullDescription.Text} {
 			if n := len([]rune(text)); n > 1024 || n < 1020 || strings.HasSuffix(text, `\…`) {
@@ -510,7 +512,7 @@ func TestControlCharactersAreShownAsCodes(t *testing.T) {
 // An action is told only with findings that it says it cures, whatever their keys.
 func TestAnActionBelongsToItsRule(t *testing.T) {
 	r := sample(t)
-	r.Shows[0].Actions[0].Rules = []string{"white/key-mix"}
+	r.Shows[0].Orders[0].Rules = []string{"white/key-mix"}
 	for _, result := range checkSARIF(t, officialSchema(t), r).Runs[0].Results {
 		if strings.Contains(result.Message.Text, "Do: ") {
 			t.Errorf("%s: %s", result.RuleID, result.Message.Text)
@@ -524,14 +526,14 @@ func TestPlacesCountCharacters(t *testing.T) {
 	got := map[string]region{}
 	for _, r := range run.Results {
 		p := *r.Locations[0].PhysicalLocation.Region
-		got[r.RuleID] = region{p.StartLine, p.StartColumn, p.EndLine, p.EndColumn}
+		got[r.RuleID] = region{Line: p.StartLine, Column: p.StartColumn, EndLine: p.EndLine, EndColumn: p.EndColumn}
 	}
 	want := map[string]region{
-		"patch/address-overlap": {3, 32, 3, 39},
-		"patch/circuit-load":    {3, 5, 3, 6},
-		"file/unknown-key":      {3, 48, 3, 53}, // UTF-16 units would end at 54, bytes at 57
-		"white/key-camera":      {6, 62, 6, 66},
-		"dynamics/flat-run":     {1, 1, 1, 1}, // has no place
+		"patch/address-overlap": {Line: 3, Column: 32, EndLine: 3, EndColumn: 39},
+		"patch/circuit-load":    {Line: 3, Column: 5, EndLine: 3, EndColumn: 6},
+		"file/unknown-key":      {Line: 3, Column: 48, EndLine: 3, EndColumn: 53}, // UTF-16 units would end at 54, bytes at 57
+		"white/key-camera":      {Line: 6, Column: 62, EndLine: 6, EndColumn: 66},
+		"dynamics/flat-run":     {Line: 1, Column: 1, EndLine: 1, EndColumn: 1}, // has no place
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Error(diff)
@@ -561,7 +563,7 @@ func TestLogicalLocationsRunFromTheWidest(t *testing.T) {
 // Fingerprints must not change with places, numbers, order or paths.
 func TestFingerprintsStay(t *testing.T) {
 	schema := officialSchema(t)
-	prints := func(r *Report) map[string]string {
+	prints := func(r *outcome.Report) map[string]string {
 		got := map[string]string{}
 		for _, result := range checkSARIF(t, schema, r).Runs[0].Results {
 			got[result.RuleID] = result.PartialFingerprints["cueproofFinding/v1"]
@@ -628,7 +630,7 @@ func TestNotifications(t *testing.T) {
 
 func TestAnUnreadableShowIsNoSuccess(t *testing.T) {
 	r := sample(t)
-	second := Show{Path: "shows/late.json", Verdict: NotChecked, Because: "The file is cut off.", Unreadable: true}
+	second := outcome.Show{Path: "shows/late.json", Verdict: outcome.NotChecked, Because: "The file is cut off.", Unreadable: true}
 	r.Shows = append(r.Shows, second)
 	invocation := checkSARIF(t, officialSchema(t), r).Runs[0].Invocations[0]
 	if invocation.ExecutionSuccessful {
@@ -644,14 +646,14 @@ func TestAnUnreadableShowIsNoSuccess(t *testing.T) {
 }
 
 func TestTooManyResultsAreCutAndCounted(t *testing.T) {
-	r := &Report{Shows: []Show{{Verdict: Hold}}}
-	for i := range mostResults + 2 {
+	r := &outcome.Report{Shows: []outcome.Show{{Verdict: outcome.Hold}}}
+	for i := range 25_000 + 2 {
 		r.Shows[0].Findings = append(r.Shows[0].Findings, finding.Finding{
 			Rule: "patch/x", Level: finding.Note, Verdict: finding.Fail, Message: "x", Subjects: []finding.Subject{{Kind: "channel", Name: strconv.Itoa(i)}},
 		})
 	}
-	r.Shows[0].Findings[mostResults+1].Level = finding.Error
-	run := decodeLog(t, written(t, SARIF, r)).Runs[0]
+	r.Shows[0].Findings[25_000+1].Level = finding.Error
+	run := decodeLog(t, written(t, sarif.Write, r)).Runs[0]
 	notices := run.Invocations[0].ToolExecutionNotifications
 	if len(run.Results) != 25000 || run.Results[0].Level != "error" || len(notices) != 1 ||
 		notices[0].Message.Text != "Left out: 2 findings. Only the 25000 worst are listed." {
@@ -676,7 +678,7 @@ func TestSemanticVersion(t *testing.T) {
 		"1.2.3": true, "v0.1.0": true, "1.0.0-alpha.1+build.5": true, "0.0.0-20250101000000-abcdef123456": true,
 		"": false, "(devel)": false, "1.2": false, "01.2.3": false, "1.2.3-": false, "1.2.3-01": false, "1.2.3\n": false,
 	} {
-		driver := decodeLog(t, written(t, SARIF, &Report{Version: version})).Runs[0].Tool.Driver
+		driver := decodeLog(t, written(t, sarif.Write, &outcome.Report{Version: version})).Runs[0].Tool.Driver
 		if got := driver.SemanticVersion != ""; got != semantic || !semantic && driver.Version != version {
 			t.Errorf("%q: semantic %q, version %q", version, driver.SemanticVersion, driver.Version)
 		}
@@ -710,7 +712,7 @@ func TestURIs(t *testing.T) {
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			file := &source.File{Name: tc.file}
-			r := &Report{Shows: []Show{{Path: tc.show, Verdict: Hold, Findings: []finding.Finding{{
+			r := &outcome.Report{Shows: []outcome.Show{{Path: tc.show, Verdict: outcome.Hold, Findings: []finding.Finding{{
 				Rule: "file/x", Level: finding.Note, Verdict: finding.Fail, Message: "x", Place: source.Place{File: file},
 			}}}}}
 			if tc.single {
@@ -748,34 +750,15 @@ func TestAbsolutePathsStayHome(t *testing.T) {
 			f.Related[j].Place.File = file
 		}
 	}
-	s.Actions[0].Do = "open " + home + "/show.json"
+	s.Orders[0].Do = "open " + home + "/show.json"
 	checkSARIF(t, officialSchema(t), r)
-	text := string(written(t, SARIF, r))
+	text := string(written(t, sarif.Write, r))
 	if at := strings.Index(strings.ReplaceAll(text, "x/home/somebody/eveningwear", ""), "/home/somebody"); at >= 0 {
 		t.Errorf("a folder of the machine: ...%s", text[max(0, at-60):at+60])
 	}
 	for _, want := range []string{`"read show.json: fine."`, `"\"evening\"."`, "evening has a mistake in show.json.", `"evening evening... (evening)."`, "x/home/somebody/eveningwear"} {
 		if !strings.Contains(text, want) {
 			t.Errorf("no %s in %s", want, text)
-		}
-	}
-}
-
-func TestLeavingHome(t *testing.T) {
-	for _, tc := range []struct{ folder, text, want string }{
-		{"/a/show", "open /a/show/cues.json: denied", "open cues.json: denied"},
-		{"/a/show", "/a/show", "show"},
-		{"/a/show", "It is in /a/show. And in (/a/show), /a/show...", "It is in show. And in (show), show..."},
-		{"/a/show", "/a/show2/x", "/a/show2/x"},
-		{"/a/show", "/a/show.json", "/a/show.json"},
-		{"/a/show", "/b/a/show/x", "/b/a/show/x"},
-		{"/a/show", "/a/show/a/show/x", "a/show/x"},
-		{"/a/show", "nothing", "nothing"},
-		{"/", "this and/or that", "this and/or that"},
-		{"C:/a", `"C:/a/x"`, `"x"`},
-	} {
-		if got := (sarifHome{folder: tc.folder}).leave(tc.text); got != tc.want {
-			t.Errorf("%q without %s is %q, want %q", tc.text, tc.folder, got, tc.want)
 		}
 	}
 }
@@ -789,7 +772,7 @@ func TestArtifactsSayTheirEncoding(t *testing.T) {
 		}
 		files = append(files, &source.File{Name: fmt.Sprintf("%d.csv", len(files)), Text: text, Encoding: encoding})
 	}
-	run := checkSARIF(t, officialSchema(t), &Report{Shows: []Show{{Path: ".", Verdict: Ready, Files: files}}}).Runs[0]
+	run := checkSARIF(t, officialSchema(t), &outcome.Report{Shows: []outcome.Show{{Path: ".", Verdict: outcome.Ready, Files: files}}}).Runs[0]
 	var got []string
 	for _, a := range run.Artifacts {
 		got = append(got, a.Encoding)

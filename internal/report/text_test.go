@@ -9,29 +9,34 @@ import (
 	"unicode"
 
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/report/say"
+	"github.com/cueproof/cueproof/internal/report/text"
 	"github.com/cueproof/cueproof/internal/source"
 	"pgregory.net/rapid"
 )
 
-func textOf(t testing.TB, r *Report, o Options) string {
+func textOf(t testing.TB, r *outcome.Report, o say.Options) string {
 	t.Helper()
 	var out bytes.Buffer
-	if err := Text(&out, r, o); err != nil {
+	if err := text.Write(&out, r, o); err != nil {
 		t.Fatal(err)
 	}
 	return out.String()
 }
 
-func explained(t testing.TB, rule finding.Rule, o Options) string {
+func explained(t testing.TB, rule finding.Rule, o say.Options) string {
 	t.Helper()
 	var out bytes.Buffer
-	if err := Explain(&out, rule, o); err != nil {
+	if err := text.Explain(&out, rule, o); err != nil {
 		t.Fatal(err)
 	}
 	return out.String()
 }
 
-func TestTextGolden(t *testing.T) { golden(t, "evening.txt", []byte(textOf(t, sample(t), Options{}))) }
+func TestTextGolden(t *testing.T) {
+	golden(t, "evening.txt", []byte(textOf(t, sample(t), say.Options{})))
+}
 
 func TestExplainGolden(t *testing.T) {
 	golden(t, "explain.txt", []byte(explained(t, finding.Rule{
@@ -42,14 +47,14 @@ func TestExplainGolden(t *testing.T) {
 		Explain: "# Two lamps differ\n\n## What it looks like\n\nOne half of a face is orange.\nThe **other** is `blue`.\n" +
 			"## What to try\n\n- Filter the odd lamp with a correction filter that is wide enough to reach the next line.\n* Replace it.\n" +
 			"2. Or leave it dark.\n\n\n## Example\n\n```json\n{\"channel\":\t1}\n```\n\n    indented  as it is\n",
-	}, Options{})))
+	}, say.Options{})))
 }
 
 // small is a report on one show with so many actions and findings.
-func small(actions, findings int) *Report {
-	s := Show{Path: "evening", Verdict: Hold, Because: "So it is.", Looked: []Look{{Rule: "a/b", Subjects: 1}}}
+func small(actions, findings int) *outcome.Report {
+	s := outcome.Show{Path: "evening", Verdict: outcome.Hold, Because: "So it is.", Looked: []outcome.Tally{{Rule: "a/b", Subjects: 1}}}
 	for i := range actions {
-		s.Actions = append(s.Actions, Action{
+		s.Orders = append(s.Orders, outcome.Order{
 			Do: fmt.Sprintf("Do thing %d.", i+1), Why: fmt.Sprintf("Reason %d.", i+1), Effect: "It is done.", Undo: fmt.Sprintf("back to %d.", i+1),
 			Consequence: finding.Dark, Level: finding.Error, Rules: []string{"a/b"}, Cures: []string{fmt.Sprintf("F-%05d", i+1)},
 		})
@@ -60,7 +65,7 @@ func small(actions, findings int) *Report {
 			Subjects: []finding.Subject{{Kind: "channel", Name: fmt.Sprint(i + 1)}}, Message: fmt.Sprintf("Message %d.", i+1),
 		})
 	}
-	return &Report{Shows: []Show{s}}
+	return &outcome.Report{Shows: []outcome.Show{s}}
 }
 
 // assertSays makes sure that the text has the words, whatever breaks its lines,
@@ -81,7 +86,7 @@ func assertSays(t *testing.T, text string, words, others []string) {
 }
 
 func TestManyAlikeDoNotFillTheScreen(t *testing.T) {
-	text := textOf(t, small(10, 10), Options{})
+	text := textOf(t, small(10, 10), say.Options{})
 	assertSays(t, text, []string{
 		"10 Do thing 10.", "1-10 why Reason 1. (And 9 like it.)", "10: back to 10.", "clears 10 findings (F-00001, F-00002, F-00003 and 7 more), causes 0",
 		"Message 1.", "also channels 2, 3, 4, 5, 6, 7, 8, 9, 10",
@@ -101,10 +106,10 @@ func TestWhatIsLeftOutIsCounted(t *testing.T) {
 	s := &r.Shows[0]
 	for i := range 20 {
 		s.NeedPerson = append(s.NeedPerson, finding.Finding{Rule: fmt.Sprintf("a/r%d", i), Message: "M.", Level: finding.Note, Consequence: finding.Later})
-		s.Gaps = append(s.Gaps, Gap{Missing: fmt.Sprintf("piece %d", i), Rules: []string{"a/1", "a/2", "a/3", "a/4", "a/5"}, Subjects: 2})
+		s.Gaps = append(s.Gaps, outcome.Gap{Missing: fmt.Sprintf("piece %d", i), Rules: []string{"a/1", "a/2", "a/3", "a/4", "a/5"}, Subjects: 2})
 	}
 	s.Untried, s.LeftOut = 1, 7
-	assertSays(t, textOf(t, r, Options{}), []string{
+	assertSays(t, textOf(t, r, say.Options{}), []string{
 		"30 changes below would clear 30 of 50 findings.", "24 Do thing 24.", "... and 6 changes more.", "... and 8 findings more",
 		"... and 15 missing pieces more", "for a/1, a/2, a/3 and 2 more (2 times)", "For 1 finding a change could be worked out but was not tried",
 		"Left out below the level you asked for: 7 findings.",
@@ -113,9 +118,9 @@ func TestWhatIsLeftOutIsCounted(t *testing.T) {
 
 func TestTheOrderOfActionsIsKept(t *testing.T) {
 	r := small(3, 0)
-	list := r.Shows[0].Actions
+	list := r.Shows[0].Orders
 	list[0].Consequence, list[2].Consequence = finding.Room, finding.Room // not the order of gravity, but the one that was proved
-	text := textOf(t, r, Options{})
+	text := textOf(t, r, say.Options{})
 	first, second, third := strings.Index(text, "Do thing 1."), strings.Index(text, "Do thing 2."), strings.Index(text, "Do thing 3.")
 	if first < 0 || first > second || second > third {
 		t.Errorf("the actions stand at %d, %d, %d:\n%s", first, second, third, text)
@@ -125,7 +130,7 @@ func TestTheOrderOfActionsIsKept(t *testing.T) {
 func TestWhatCouldHurtComesFirst(t *testing.T) {
 	r := small(1, 2)
 	r.Shows[0].NeedPerson[1].Consequence = finding.Hurt
-	text := textOf(t, r, Options{})
+	text := textOf(t, r, say.Options{})
 	hurt, do, rest := strings.Index(text, "Message 2."), strings.Index(text, "Do thing 1."), strings.Index(text, "Message 1.")
 	if hurt < 0 || hurt > do || do > rest {
 		t.Errorf("they stand at %d, %d, %d:\n%s", hurt, do, rest, text)
@@ -134,10 +139,10 @@ func TestWhatCouldHurtComesFirst(t *testing.T) {
 
 func TestCautionsStandWithTheOrder(t *testing.T) {
 	r := small(4, 1)
-	list := r.Shows[0].Actions
+	list := r.Shows[0].Orders
 	list[1].Caution, list[2].Caution = "Mind the ladder.", "Mind the ladder."
 	r.Rules = []finding.Rule{{ID: "a/c", Caution: "Mind the lamp."}}
-	text := textOf(t, r, Options{})
+	text := textOf(t, r, say.Options{})
 	assertSays(t, text, []string{"2 Do thing 2. caution For 2 to 3: Mind the ladder. 3 Do thing 3. 4 Do thing 4.", "caution Mind the lamp."}, nil)
 	if strings.Count(text, "Mind the ladder.") != 1 {
 		t.Errorf("the caution is not said once:\n%s", text)
@@ -158,7 +163,7 @@ func TestWhatAFindingSpeaksFor(t *testing.T) {
 		of("file/unknown-key", "Key one.", finding.Subject{Kind: "cue", Name: "1"}), of("file/unknown-key", "Key two.", finding.Subject{Kind: "cue", Name: "2"}),
 		of("file/unknown-key", "Key three."), of("file/unknown-key", "Key four."), of("file/unknown-key", "Key five."),
 	}
-	assertSays(t, textOf(t, r, Options{}), []string{
+	assertSays(t, textOf(t, r, say.Options{}), []string{
 		"First.", "Second of the same.", "also place left in 2 more segments; place right in segment one",
 		"Key one.", "Key two.", "Key three.", "also 2 more of this kind",
 	}, []string{"Hidden.", "Key four."})
@@ -177,7 +182,7 @@ func TestPlacesAreSaidAsPeopleNamedThem(t *testing.T) {
 		{"a folder has no lines", "shows/none", []source.Place{{File: folder}}},
 		{"several files", "shows/none; ../shows/sunday/cues.json, line 1, column 1", []source.Place{{File: folder}, {File: cues}}},
 	} {
-		if got := where(tc.places); got != tc.want {
+		if got := say.Where(tc.places); got != tc.want {
 			t.Errorf("%s: %q, want %q", tc.name, got, tc.want)
 		}
 	}
@@ -186,11 +191,11 @@ func TestPlacesAreSaidAsPeopleNamedThem(t *testing.T) {
 func TestSeveralShowsAreCountedFirstAndShareTheirEnd(t *testing.T) {
 	one, two := small(1, 0), small(0, 0)
 	one.Shows = append(one.Shows, two.Shows[0])
-	one.Shows[1].Path, one.Shows[1].Verdict = "morning", Ready
+	one.Shows[1].Path, one.Shows[1].Verdict = "morning", outcome.Ready
 	for i := range one.Shows {
 		one.Shows[i].ByEye = []string{"Look up."}
 	}
-	text := textOf(t, one, Options{})
+	text := textOf(t, one, say.Options{})
 	if !strings.HasPrefix(text, "2 shows: 1 HOLD, 1 READY.\n\nHOLD  evening\n") || !strings.Contains(text, "\nREADY  morning\n") {
 		t.Errorf("the verdicts do not come first:\n%s", text)
 	}
@@ -204,18 +209,18 @@ func TestSeveralShowsAreCountedFirstAndShareTheirEnd(t *testing.T) {
 func TestWhatCannotBeReadAsksForNothingElse(t *testing.T) {
 	r := small(0, 1)
 	s := &r.Shows[0]
-	s.Looked, s.Unreadable, s.Verdict = nil, true, NotChecked
-	s.Gaps, s.ByEye = []Gap{{Missing: "the cue list", Rules: []string{"a/b"}}}, []string{"Look up."}
-	assertSays(t, textOf(t, r, Options{}), []string{"NOT CHECKED evening", "everything: put the file right first"}, []string{"the cue list", "Look up."})
+	s.Looked, s.Unreadable, s.Verdict = nil, true, outcome.NotChecked
+	s.Gaps, s.ByEye = []outcome.Gap{{Missing: "the cue list", Rules: []string{"a/b"}}}, []string{"Look up."}
+	assertSays(t, textOf(t, r, say.Options{}), []string{"NOT CHECKED evening", "everything: put the file right first"}, []string{"the cue list", "Look up."})
 }
 
 var escapes = regexp.MustCompile("\x1b\\[[0-9;]*m")
 
 func TestColourIsNeverAlone(t *testing.T) {
-	for _, verdict := range []Verdict{Ready, WithCare, Hold, NotChecked, "SOMETHING NEW"} {
+	for _, verdict := range []outcome.Verdict{outcome.Ready, outcome.WithCare, outcome.Hold, outcome.NotChecked, "SOMETHING NEW"} {
 		r := sample(t)
 		r.Shows[0].Verdict = verdict
-		without, with := textOf(t, r, Options{}), textOf(t, r, Options{Colour: true})
+		without, with := textOf(t, r, say.Options{}), textOf(t, r, say.Options{Colour: true})
 		if !escapes.MatchString(with) {
 			t.Error("no colour although it was asked for")
 		}
@@ -227,7 +232,7 @@ func TestColourIsNeverAlone(t *testing.T) {
 		}
 	}
 	rule := sample(t).Rules[0]
-	if escapes.ReplaceAllString(explained(t, rule, Options{Colour: true}), "") != explained(t, rule, Options{}) {
+	if escapes.ReplaceAllString(explained(t, rule, say.Options{Colour: true}), "") != explained(t, rule, say.Options{}) {
 		t.Error("without its colours the explanation is another one")
 	}
 }
@@ -237,9 +242,9 @@ func TestANameCannotPassForAVerdict(t *testing.T) {
 	s := &r.Shows[0]
 	const forged = "evening\nREADY  all is well\r\nREADY\u2028READY"
 	s.Name, s.Path, s.Because = forged, forged, forged
-	s.Actions[0].Do, s.NeedPerson[0].Message = forged, forged
+	s.Orders[0].Do, s.NeedPerson[0].Message = forged, forged
 	s.Notes, s.ByEye = []string{forged}, []string{forged}
-	for _, line := range strings.Split(textOf(t, r, Options{}), "\n") {
+	for _, line := range strings.Split(textOf(t, r, say.Options{}), "\n") {
 		if strings.HasPrefix(line, "READY") {
 			t.Errorf("a line of a name passes for ours: %q", line)
 		}
@@ -250,8 +255,8 @@ func TestANameCannotPassForAVerdict(t *testing.T) {
 func assertFits(t interface{ Fatalf(string, ...any) }, text string) {
 	for _, line := range strings.Split(text, "\n") {
 		words := strings.Fields(line)
-		if columns(line) > 80 && (len(words) == 0 || !pathLike(words[len(words)-1]) && !pathLike(words[0])) {
-			t.Fatalf("%d columns: %q", columns(line), line)
+		if say.Columns(line) > 80 && (len(words) == 0 || !say.PathLike(words[len(words)-1]) && !say.PathLike(words[0])) {
+			t.Fatalf("%d columns: %q", say.Columns(line), line)
 		}
 	}
 }
@@ -270,12 +275,12 @@ func assertShowsNothingUnseen(t interface{ Fatalf(string, ...any) }, text string
 func TestHostileTextGivesHarmlessText(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		r := hostileReport(rt)
-		text := textOf(t, r, Options{})
+		text := textOf(t, r, say.Options{})
 		assertShowsNothingUnseen(rt, text)
 		assertFits(rt, text)
-		assertShowsNothingUnseen(rt, escapes.ReplaceAllString(textOf(t, r, Options{Colour: true}), ""))
+		assertShowsNothingUnseen(rt, escapes.ReplaceAllString(textOf(t, r, say.Options{Colour: true}), ""))
 		for _, rule := range r.Rules {
-			assertShowsNothingUnseen(rt, explained(t, rule, Options{}))
+			assertShowsNothingUnseen(rt, explained(t, rule, say.Options{}))
 		}
 	})
 }
@@ -285,9 +290,9 @@ func FuzzClean(f *testing.F) {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
-		got := Clean(text)
+		got := say.Clean(text)
 		assertShowsNothingUnseen(t, strings.ReplaceAll(got, "\t", " "))
-		if again := Clean(got); again != got {
+		if again := say.Clean(got); again != got {
 			t.Fatalf("%q becomes %q, and that becomes %q", text, got, again)
 		}
 	})
@@ -301,19 +306,19 @@ func FuzzText(f *testing.F) {
 		r := small(2, 2)
 		s := &r.Shows[0]
 		s.Name, s.Path, s.Because = name, name, "Because of "+name+"."
-		s.Actions[0].Do, s.Actions[1].Undo, s.NeedPerson[0].Message = name, name, name
+		s.Orders[0].Do, s.Orders[1].Undo, s.NeedPerson[0].Message = name, name, name
 		s.NeedPerson[1].Rule, s.NeedPerson[1].Subjects = name, []finding.Subject{{Kind: name, Name: name}}
-		s.Gaps, s.Notes, s.ByEye = []Gap{{Missing: name, Rules: []string{name}}}, []string{name}, []string{name}
+		s.Gaps, s.Notes, s.ByEye = []outcome.Gap{{Missing: name, Rules: []string{name}}}, []string{name}, []string{name}
 		s.Files = []*source.File{{Name: name, Text: name}}
 		s.NeedPerson[0].Place = source.Place{File: s.Files[0]}
 		r.Rules = []finding.Rule{{ID: name, Title: name, Explain: name, Caution: name}}
-		text := textOf(t, r, Options{})
+		text := textOf(t, r, say.Options{})
 		assertShowsNothingUnseen(t, text)
 		assertFits(t, text)
-		if len(text) > 40*(longest*4+200) {
+		if len(text) > 40*(say.Longest*4+200) {
 			t.Fatalf("%d bytes of text for a name of %d", len(text), len(name))
 		}
-		assertShowsNothingUnseen(t, explained(t, r.Rules[0], Options{}))
+		assertShowsNothingUnseen(t, explained(t, r.Rules[0], say.Options{}))
 	})
 }
 
@@ -321,7 +326,7 @@ func TestColumns(t *testing.T) {
 	for text, want := range map[string]int{
 		"": 0, "abc": 3, "Ä": 1, "A\u0308": 1, "宽": 2, "ｘ": 2, "😀": 2, "ﾊ": 1, "·": 1, "क\u200dष": 2,
 	} {
-		if got := columns(text); got != want {
+		if got := say.Columns(text); got != want {
 			t.Errorf("%q takes %d columns, want %d", text, got, want)
 		}
 	}
@@ -341,27 +346,27 @@ func TestWrap(t *testing.T) {
 		{"wide letters", "宽宽宽", 5, "宽宽|宽"},
 		{"a mark stays with its letter", "a\u0301b\u0301c", 2, "a\u0301b\u0301|c"},
 	} {
-		if got := strings.Join(wrap(tc.text, tc.most), "|"); got != tc.want {
+		if got := strings.Join(say.Wrap(tc.text, tc.most), "|"); got != tc.want {
 			t.Errorf("%s: %q, want %q", tc.name, got, tc.want)
 		}
 	}
 }
 
 func TestLongTextIsCutAndCounted(t *testing.T) {
-	long := strings.Repeat("ä", longest+3)
-	if got := shorten(long); got != strings.Repeat("ä", longest)+"... (6 bytes more)" {
+	long := strings.Repeat("ä", say.Longest+3)
+	if got := say.Shorten(long); got != strings.Repeat("ä", say.Longest)+"... (6 bytes more)" {
 		t.Errorf("cut to %d bytes ending in %q", len(got), got[len(got)-30:])
 	}
-	if exact := strings.Repeat("ä", longest); shorten(exact) != exact {
+	if exact := strings.Repeat("ä", say.Longest); say.Shorten(exact) != exact {
 		t.Error("a text of exactly the longest length is cut")
 	}
 }
 
 func TestTextSaysWhenTheDiskIsFull(t *testing.T) {
-	if err := Text(&fullDisk{}, sample(t), Options{}); err == nil {
+	if err := text.Write(&fullDisk{}, sample(t), say.Options{}); err == nil {
 		t.Error("no error from Text")
 	}
-	if err := Explain(&fullDisk{}, sample(t).Rules[0], Options{}); err == nil {
+	if err := text.Explain(&fullDisk{}, sample(t).Rules[0], say.Options{}); err == nil {
 		t.Error("no error from Explain")
 	}
 }

@@ -1,15 +1,17 @@
-package report
+package text
 
 import (
 	"fmt"
 
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/report/say"
 )
 
 // accepted counts what a waiver accepts, and tells in full what could hurt
 // somebody: that is never out of sight, whoever decided to live with it.
-func (t *textWriter) accepted(s *Show) {
-	list := acceptedOf(s)
+func (t *textWriter) accepted(s *outcome.Show) {
+	list := say.Accepted(s)
 	if len(list) == 0 {
 		return
 	}
@@ -29,15 +31,15 @@ func (t *textWriter) accepted(s *Show) {
 	}
 	switch {
 	case unsaid == len(list):
-		t.block("   -", labelAt, count(unsaid, "finding")+" accepted; --format json lists who accepted what, and why.")
+		t.block("   -", labelAt, say.Count(unsaid, "finding")+" accepted; --format json lists who accepted what, and why.")
 	case unsaid > 0:
-		t.block("   -", labelAt, count(unsaid, "more finding")+" accepted; --format json lists who accepted what, and why.")
+		t.block("   -", labelAt, say.Count(unsaid, "more finding")+" accepted; --format json lists who accepted what, and why.")
 	}
 }
 
 // acceptanceLine says a decision in a sentence.
 func acceptanceLine(a *finding.Acceptance) string {
-	line := fmt.Sprintf("%s (%s", period(a.Reason), a.By)
+	line := fmt.Sprintf("%s (%s", say.Period(a.Reason), a.By)
 	if a.Until != "" {
 		line += ", until " + a.Until
 	}

@@ -1,4 +1,6 @@
-package report
+// Package sarif writes reports in the Static Analysis Results Interchange Format,
+// which hosts of code show beside the lines of a change.
+package sarif
 
 import (
 	"cmp"
@@ -13,6 +15,8 @@ import (
 	"unicode/utf8"
 
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/source"
 )
 
@@ -173,12 +177,12 @@ type sarifResultExtra struct {
 	Key         string         `json:"key"`
 	Consequence string         `json:"consequence"`
 	Cues        []string       `json:"cues"`
-	Measured    []jsonEvidence `json:"measured"`
-	Limits      []jsonEvidence `json:"limits"`
+	Measured    []say.Evidence `json:"measured"`
+	Limits      []say.Evidence `json:"limits"`
 	Missing     []string       `json:"missing"`
 	Known       string         `json:"known,omitempty"`
 	Likely      bool           `json:"likely,omitempty"`
-	Amount      *jsonAmount    `json:"amount,omitempty"`
+	Amount      *say.Amount    `json:"amount,omitempty"`
 }
 
 type sarifLocation struct {
@@ -206,12 +210,12 @@ type sarifLogical struct {
 	Kind               string `json:"kind,omitempty"`
 }
 
-// SARIF writes the report in the Static Analysis Results Interchange Format
+// Write writes the report in the Static Analysis Results Interchange Format
 // (OASIS SARIF 2.1.0 with errata 01): one run for all shows, results worst
 // first, and a notification for everything that was not checked. It holds no
 // time and no folder of the machine, so the same shows give the same bytes. The
 // error is the writer's.
-func SARIF(w io.Writer, r *Report, _ Options) error {
+func Write(w io.Writer, r *outcome.Report, _ say.Options) error {
 	s := newSARIF(r)
 	s.addRules()
 	for i := range r.Shows {
@@ -233,12 +237,12 @@ func SARIF(w io.Writer, r *Report, _ Options) error {
 	for _, home := range s.homes {
 		run.Bases[home.id] = sarifBase{sarifText{Text: "The folder of a show that was named by its absolute path."}}
 	}
-	return writeJSON(w, sarifLog{Schema: sarifSchema, Version: "2.1.0", Properties: sarifWritten{"cueproof"}, Runs: []sarifRun{run}})
+	return say.JSON(w, sarifLog{Schema: sarifSchema, Version: "2.1.0", Properties: sarifWritten{"cueproof"}, Runs: []sarifRun{run}})
 }
 
 // sarifWriter collects the parts of the one run.
 type sarifWriter struct {
-	report    *Report
+	report    *outcome.Report
 	driver    sarifDriver
 	rules     map[string]int           // rule id -> index in driver.Rules
 	cards     map[string]*finding.Rule // rule id -> its card, if the run gave one
@@ -257,7 +261,7 @@ type sarifHome struct {
 	folder string
 }
 
-func newSARIF(r *Report) *sarifWriter {
+func newSARIF(r *outcome.Report) *sarifWriter {
 	s := &sarifWriter{
 		report: r,
 		driver: sarifDriver{
@@ -337,11 +341,11 @@ func (s *sarifWriter) describe(id string, r *finding.Rule) sarifDescriptor {
 	if pack == "file" {
 		helpURI = sarifProject + "/blob/main/schema/problems/" + escapePath(word) + ".md"
 	}
-	tags := []string{Clean(pack)}
+	tags := []string{say.Clean(pack)}
 	if word := r.Consequence.String(); word != pack {
 		tags = append(tags, word)
 	}
-	level := sarifLevel(r.Level)
+	level := say.LevelOf(r.Level)
 	severity := level
 	if r.Level == finding.Note {
 		severity = "recommendation"
@@ -351,7 +355,7 @@ func (s *sarifWriter) describe(id string, r *finding.Rule) sarifDescriptor {
 		ID:               id,
 		Name:             cut(pascalCase(id), mostRuleName),
 		ShortDescription: &sarifText{Text: title},
-		FullDescription:  &sarifText{Text: cut(cmp.Or(s.prose(firstParagraph(r.Explain)), title), mostRuleText)},
+		FullDescription:  &sarifText{Text: cut(cmp.Or(s.prose(say.FirstParagraph(r.Explain)), title), mostRuleText)},
 		Help:             &sarifText{Text: helpText(r, title), Markdown: helpMarkdown(r, title)},
 		HelpURI:          helpURI,
 		Default:          &sarifDefault{level},
@@ -391,48 +395,18 @@ func pascalCase(id string) string {
 	return b.String()
 }
 
-// firstParagraph returns the first paragraph of an explanation that is no heading.
-func firstParagraph(markdown string) string {
-	for paragraph := range strings.SplitSeq(strings.ReplaceAll(markdown, "\r\n", "\n"), "\n\n") {
-		var lines []string
-		for line := range strings.SplitSeq(paragraph, "\n") {
-			if !strings.HasPrefix(line, "#") {
-				lines = append(lines, line)
-			}
-		}
-		if text := strings.TrimSpace(strings.Join(lines, " ")); text != "" {
-			return plain(text)
-		}
-	}
-	return ""
-}
-
-var markdownLink = regexp.MustCompile(`!?\[([^\[\]]*)\]\(([^()\s]*)\)`)
-
-// plain turns the Markdown of an explanation into plain text. Only what plain
-// text would show wrongly is changed: links and the marks of headings.
-func plain(markdown string) string {
-	lines := strings.Split(markdownLink.ReplaceAllString(markdown, "$1 ($2)"), "\n")
-	for i, line := range lines {
-		if strings.HasPrefix(line, "#") {
-			lines[i] = strings.TrimLeft(line, "# ")
-		}
-	}
-	return strings.Join(lines, "\n")
-}
-
 func helpText(r *finding.Rule, title string) string {
 	var parts []string
 	if r.Caution != "" {
 		parts = append(parts, "Caution: "+r.Caution)
 	}
-	parts = append(parts, cmp.Or(strings.TrimSpace(plain(r.Explain)), title))
+	parts = append(parts, cmp.Or(strings.TrimSpace(say.Plain(r.Explain)), title))
 	if len(r.Limits) > 0 {
-		parts = append(parts, "Limits:\n"+strings.Join(each(r.Limits, func(l *finding.Limit) string {
-			return fmt.Sprintf("- %s: %s (%s)", l.Name, limitText(l), l.Source)
+		parts = append(parts, "Limits:\n"+strings.Join(say.Each(r.Limits, func(l *finding.Limit) string {
+			return fmt.Sprintf("- %s: %s (%s)", l.Name, say.LimitValue(l), l.Source)
 		}), "\n"))
 	}
-	return escapeLinks(cleanLines(strings.Join(parts, "\n\n")))
+	return escapeLinks(say.CleanLines(strings.Join(parts, "\n\n")))
 }
 
 func helpMarkdown(r *finding.Rule, title string) string {
@@ -442,24 +416,11 @@ func helpMarkdown(r *finding.Rule, title string) string {
 	}
 	parts = append(parts, cmp.Or(strings.TrimSpace(r.Explain), title))
 	if len(r.Limits) > 0 {
-		parts = append(parts, "**Limits**\n\n"+strings.Join(each(r.Limits, func(l *finding.Limit) string {
-			return fmt.Sprintf("- `%s`: %s (%s)", l.Name, limitText(l), l.Source)
+		parts = append(parts, "**Limits**\n\n"+strings.Join(say.Each(r.Limits, func(l *finding.Limit) string {
+			return fmt.Sprintf("- `%s`: %s (%s)", l.Name, say.LimitValue(l), l.Source)
 		}), "\n"))
 	}
-	return cleanLines(strings.Join(parts, "\n\n"))
-}
-
-// cleanLines is Clean for texts of many lines, whatever ends them.
-func cleanLines(text string) string {
-	return Clean(strings.NewReplacer("\r\n", "\n", "\r", "\n").Replace(text))
-}
-
-func limitText(l *finding.Limit) string {
-	value, ok := sixDigits(l.Value)
-	if !ok {
-		return "unknown"
-	}
-	return strings.TrimSpace(fmt.Sprintf("%g %s", value, l.Unit))
+	return say.CleanLines(strings.Join(parts, "\n\n"))
 }
 
 // ---- Results
@@ -469,17 +430,17 @@ func limitText(l *finding.Limit) string {
 // in the order in which it came.
 func (s *sarifWriter) addResults() {
 	type entry struct {
-		show        *Show
+		show        *outcome.Show
 		finding     *finding.Finding
 		fingerprint string
 	}
 	var list []entry
 	seen := map[string]int{}
 	type cure struct {
-		show *Show
+		show *outcome.Show
 		key  string
 	}
-	cures := map[cure]*Action{}
+	cures := map[cure]*outcome.Order{}
 	for i := range s.report.Shows {
 		show := &s.report.Shows[i]
 		for j := range show.Findings {
@@ -487,12 +448,12 @@ func (s *sarifWriter) addResults() {
 			s.accepts = s.accepts || f.Accepted != nil
 			fingerprint := f.Fingerprint()
 			seen[fingerprint]++
-			list = append(list, entry{show, f, fmt.Sprintf("%s:%d", fingerprint, seen[fingerprint])})
+			list = append(list, entry{show: show, finding: f, fingerprint: fmt.Sprintf("%s:%d", fingerprint, seen[fingerprint])})
 		}
-		for j := range show.Actions {
-			for _, key := range show.Actions[j].Cures {
-				if cures[cure{show, key}] == nil {
-					cures[cure{show, key}] = &show.Actions[j]
+		for j := range show.Orders {
+			for _, key := range show.Orders[j].Cures {
+				if cures[cure{show: show, key: key}] == nil {
+					cures[cure{show: show, key: key}] = &show.Orders[j]
 				}
 			}
 		}
@@ -504,13 +465,13 @@ func (s *sarifWriter) addResults() {
 	}
 	slices.SortStableFunc(list, func(a, b entry) int {
 		return cmp.Or(
-			cmp.Compare(badness(a.finding), badness(b.finding)),
+			cmp.Compare(say.Badness(a.finding), say.Badness(b.finding)),
 			cmp.Compare(a.finding.Consequence, b.finding.Consequence),
 		)
 	})
 	s.leftOut = max(0, len(list)-mostResults)
 	for _, e := range list[:len(list)-s.leftOut] {
-		action := cures[cure{e.show, e.finding.Key()}]
+		action := cures[cure{show: e.show, key: e.finding.Key()}]
 		if action != nil && !slices.Contains(action.Rules, e.finding.Rule) {
 			action = nil // two findings share a key by bad luck
 		}
@@ -530,43 +491,25 @@ func (s *sarifWriter) addResults() {
 	}
 }
 
-func badness(f *finding.Finding) int {
-	if f.Accepted != nil {
-		return len(finding.Levels) + 1
-	}
-	if f.Verdict == finding.Open {
-		return len(finding.Levels)
-	}
-	return slices.Index(finding.Levels, finding.Level(sarifLevel(f.Level)))
-}
-
-// sarifLevel returns the level, or SARIF's own default for what is none.
-func sarifLevel(l finding.Level) string {
-	if !slices.Contains(finding.Levels, l) {
-		return string(finding.Warning)
-	}
-	return string(l)
-}
-
-func (s *sarifWriter) result(show *Show, f *finding.Finding, action *Action, fingerprint string) sarifResult {
+func (s *sarifWriter) result(show *outcome.Show, f *finding.Finding, action *outcome.Order, fingerprint string) sarifResult {
 	result := sarifResult{
 		RuleID:              ruleID(f.Rule),
 		RuleIndex:           s.rules[ruleID(f.Rule)],
 		Kind:                "fail",
-		Level:               sarifLevel(f.Level),
+		Level:               say.LevelOf(f.Level),
 		Rank:                rank(f),
 		BaselineState:       s.baselineState(f),
 		PartialFingerprints: map[string]string{sarifFingerprint: fingerprint},
 		Properties: sarifResultExtra{
 			Key:         f.Key(),
 			Consequence: f.Consequence.String(),
-			Cues:        filled(f.Cues),
-			Measured:    jsonEvidenceOf(f.Measured),
-			Limits:      jsonEvidenceOf(f.Limits),
-			Missing:     each(f.Missing, func(phrase *string) string { return s.oneLine(*phrase) }),
-			Known:       knownWord(f),
+			Cues:        say.Filled(f.Cues),
+			Measured:    say.EvidenceOf(f.Measured),
+			Limits:      say.EvidenceOf(f.Limits),
+			Missing:     say.Each(f.Missing, func(phrase *string) string { return s.oneLine(*phrase) }),
+			Known:       say.Known(f),
 			Likely:      f.Likely,
-			Amount:      jsonAmountOf(f.Amount),
+			Amount:      say.AmountOf(f.Amount),
 		},
 	}
 	if f.Verdict == finding.Open {
@@ -610,7 +553,7 @@ func (s *sarifWriter) suppressions(f *finding.Finding) *sarifSuppressed {
 	}
 	one := sarifSuppression{
 		Kind: "external", Status: "accepted",
-		Justification: s.oneLine(fmt.Sprintf("%s (accepted by %s%s)", period(a.Reason), a.By, until)),
+		Justification: s.oneLine(fmt.Sprintf("%s (accepted by %s%s)", say.Period(a.Reason), a.By, until)),
 	}
 	if region, ok := regionOf(a.Place); ok {
 		one.Location = &sarifLocation{PhysicalLocation: sarifPhysical{s.artifact(a.Place.File, ""), region}}
@@ -620,11 +563,11 @@ func (s *sarifWriter) suppressions(f *finding.Finding) *sarifSuppressed {
 
 // message says everything in sentences. The first says what is: hosts use it
 // as the title.
-func (s *sarifWriter) message(f *finding.Finding, action *Action, links []string) string {
-	lines := []string{period(s.prose(cmp.Or(f.Message, f.Rule)))}
+func (s *sarifWriter) message(f *finding.Finding, action *outcome.Order, links []string) string {
+	lines := []string{say.Period(s.prose(cmp.Or(f.Message, f.Rule)))}
 	add := func(label, text string) {
 		if text = s.prose(text); text != "" {
-			lines = append(lines, period(label+text))
+			lines = append(lines, say.Period(label+text))
 		}
 	}
 	if f.Verdict == finding.Open {
@@ -635,14 +578,14 @@ func (s *sarifWriter) message(f *finding.Finding, action *Action, links []string
 		if len(f.Cues) > 1 {
 			noun = "cues "
 		}
-		add("Shows in ", noun+some(f.Cues, 12))
+		add("Shows in ", noun+say.Some(f.Cues, 12))
 	}
 	caution := ""
 	if action != nil {
 		add("Do: ", action.Do)
 		add("Then: ", action.Effect)
 		add("Undo: ", action.Undo)
-		add("Proof: ", fmt.Sprintf("tried on a copy of the show, this cures %s and causes %d", count(len(action.Cures), "finding"), action.Causes))
+		add("Proof: ", fmt.Sprintf("tried on a copy of the show, this cures %s and causes %d", say.Count(len(action.Cures), "finding"), action.Causes))
 		caution = action.Caution
 	} else {
 		add("Try: ", f.Hint)
@@ -684,7 +627,7 @@ func (s *sarifWriter) related(f *finding.Finding) (places []sarifLocation, links
 // physical returns where a finding is to be mended. One without a place is
 // about the show and stands at the start of its first file, because hosts show
 // nothing that stands nowhere.
-func (s *sarifWriter) physical(show *Show, p source.Place) sarifPhysical {
+func (s *sarifWriter) physical(show *outcome.Show, p source.Place) sarifPhysical {
 	if region, ok := regionOf(p); ok {
 		return sarifPhysical{s.artifact(p.File, ""), region}
 	}
@@ -696,7 +639,7 @@ func (s *sarifWriter) physical(show *Show, p source.Place) sarifPhysical {
 }
 
 func regionOf(p source.Place) (sarifRegion, bool) {
-	span, ok := spanOf(p)
+	span, ok := say.Span(p)
 	return sarifRegion{span.Start.Line, span.Start.Column, span.End.Line, span.End.Column}, ok
 }
 
@@ -756,7 +699,7 @@ func (s *sarifWriter) invocation() sarifInvocation {
 	for i := range s.report.Shows {
 		show := &s.report.Shows[i]
 		name := cmp.Or(show.Name, path.Base(filepath.ToSlash(show.Path)))
-		outcomes = append(outcomes, period(s.oneLine(fmt.Sprintf("%s: %s. %s", name, show.Verdict, show.Because))))
+		outcomes = append(outcomes, say.Period(s.oneLine(fmt.Sprintf("%s: %s. %s", name, show.Verdict, show.Because))))
 		prefix := ""
 		if len(s.report.Shows) > 1 {
 			prefix = name + ": "
@@ -767,19 +710,19 @@ func (s *sarifWriter) invocation() sarifInvocation {
 		run.Notifications = append(run.Notifications, s.notices(show, prefix)...)
 	}
 	if base := s.report.Base; base != nil {
-		for _, text := range append([]string{fmt.Sprintf("Against %s: %s", path.Base(filepath.ToSlash(base.Name)), base.Counts)}, base.Notes...) {
+		for _, text := range append([]string{fmt.Sprintf("Against %s: %s", path.Base(filepath.ToSlash(base.Name)), say.Counts(base.Counts))}, base.Notes...) {
 			run.Notifications = append(run.Notifications, s.notice(noticeSince, "note", text))
 		}
 	}
 	if s.leftOut > 0 {
 		run.Notifications = append(run.Notifications, s.notice(noticeLeftOut, "warning",
-			fmt.Sprintf("Left out: %s. Only the %d worst are listed", count(s.leftOut, "finding"), mostResults)))
+			fmt.Sprintf("Left out: %s. Only the %d worst are listed", say.Count(s.leftOut, "finding"), mostResults)))
 	}
 	run.ExitCodeDescription = strings.Join(outcomes, " ")
 	return run
 }
 
-func (s *sarifWriter) notices(show *Show, prefix string) []sarifNotification {
+func (s *sarifWriter) notices(show *outcome.Show, prefix string) []sarifNotification {
 	var list []sarifNotification
 	add := func(kind int, level, text string) *sarifNotification {
 		list = append(list, s.notice(kind, level, prefix+text))
@@ -792,10 +735,10 @@ func (s *sarifWriter) notices(show *Show, prefix string) []sarifNotification {
 		gap := &show.Gaps[i]
 		about := ""
 		if gap.Subjects > 0 {
-			about = " about " + count(gap.Subjects, "thing")
+			about = " about " + say.Count(gap.Subjects, "thing")
 		}
 		n := add(noticeNotChecked, "warning", fmt.Sprintf("Not checked%s, for want of %s. The rules that could not tell: %s", about, gap.Missing, strings.Join(gap.Rules, ", ")))
-		n.Properties = &sarifGapExtra{s.oneLine(gap.Missing), filled(gap.Rules), gap.Subjects, gap.Consequence.String()}
+		n.Properties = &sarifGapExtra{s.oneLine(gap.Missing), say.Filled(gap.Rules), gap.Subjects, gap.Consequence.String()}
 		if len(gap.Rules) == 1 {
 			n.AssociatedRule = s.reference(gap.Rules[0])
 		}
@@ -811,10 +754,10 @@ func (s *sarifWriter) notices(show *Show, prefix string) []sarifNotification {
 		add(noticeNothing, "note", text).AssociatedRule = s.reference(look.Rule)
 	}
 	if show.LeftOut > 0 {
-		add(noticeLeftOut, "note", "Left out: "+count(show.LeftOut, "finding")+" below the level that was asked for")
+		add(noticeLeftOut, "note", "Left out: "+say.Count(show.LeftOut, "finding")+" below the level that was asked for")
 	}
 	if show.Untried > 0 {
-		add(noticeUntried, "note", "For "+count(show.Untried, "finding")+" a change was not tried, because there were too many for one run")
+		add(noticeUntried, "note", "For "+say.Count(show.Untried, "finding")+" a change was not tried, because there were too many for one run")
 	}
 	for _, text := range show.ByEye {
 		add(noticeByEye, "note", "Look at this yourself: "+text)
@@ -832,7 +775,7 @@ func (s *sarifWriter) notice(kind int, level, text string) sarifNotification {
 	return sarifNotification{
 		Descriptor: sarifReference{sarifNotices[kind].ID, kind},
 		Level:      level,
-		Message:    sarifText{Text: period(s.prose(text))},
+		Message:    sarifText{Text: say.Period(s.prose(text))},
 	}
 }
 
@@ -846,21 +789,10 @@ func (s *sarifWriter) reference(rule string) *sarifReference {
 	return &sarifReference{id, index}
 }
 
-// ---- Text
-
-// period ends a text with a period, unless it ends like a sentence already.
-func period(text string) string {
-	end, _ := utf8.DecodeLastRuneInString(strings.TrimRight(text, `"'”’)`))
-	if strings.ContainsRune(".!?…", end) {
-		return text
-	}
-	return text + "."
-}
-
 // oneLine makes text from a show fit for a string of SARIF: one line, nothing
 // that a screen obeys, no folder of this machine.
 func (s *sarifWriter) oneLine(text string) string {
-	return Clean(strings.Join(strings.Fields(s.leaveHomes(text)), " "))
+	return say.Clean(strings.Join(strings.Fields(s.leaveHomes(text)), " "))
 }
 
 // prose is oneLine for messages, where brackets make links.
@@ -945,7 +877,7 @@ func (s *sarifWriter) locate(name string) sarifArtifactLocation {
 
 // homeOf returns the folder of a show that was named by its absolute path; ok
 // is false for any other show.
-func homeOf(show *Show, id string) (home sarifHome, ok bool) {
+func homeOf(show *outcome.Show, id string) (home sarifHome, ok bool) {
 	folder := path.Clean(filepath.ToSlash(show.Path))
 	if !absolute(folder) {
 		return sarifHome{}, false

@@ -1,105 +1,16 @@
-package report
+// Package handbook writes the explanations of all rules as one document.
+package handbook
 
 import (
 	"bufio"
 	"fmt"
 	"html"
 	"io"
-	"regexp"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/report/say"
 )
-
-// Worked is how a rule is worked out with the numbers of a show.
-type Worked struct {
-	Show        string
-	Kind        string // what the rule looks at
-	Subjects    int
-	Fails, Open int
-	Names       []finding.Subject // the subject that is furthest from right, or nearest to the limit
-	Cue         string
-	Wrong       bool
-	Message     string
-	Facts       []finding.Evidence
-	Limits      []finding.Evidence
-	Missing     []string // of the first subject that nobody could tell of
-	None        []string // what the show would have to give, if there is nothing to look at
-}
-
-// Work writes how a rule is worked out with the numbers of a show.
-func Work(w io.Writer, worked *Worked, o Options) error {
-	out := bufio.NewWriter(w)
-	t := newTextWriter(out, o)
-	t.heading("With the numbers of " + Clean(onOneLine.Replace(worked.Show)))
-	t.line("")
-	if worked.Subjects == 0 {
-		t.block("", 2, "There is nothing in this show for the rule to look at.")
-		for _, phrase := range worked.None {
-			t.block("   ?", labelAt, "It would need "+phrase)
-		}
-		return out.Flush()
-	}
-	t.block("", 2, fmt.Sprintf("The rule looked %s: %d are not as they should be, and of %d nobody could tell.", count(worked.Subjects, "time"), worked.Fails, worked.Open))
-	if len(worked.Names) > 0 || len(worked.Facts) > 0 {
-		about := subjectsOf(&finding.Finding{Subjects: worked.Names})
-		if worked.Cue != "" && !strings.Contains(about, "cue "+worked.Cue) {
-			about += ", cue " + worked.Cue
-		}
-		front := "Nearest to the limit, and as it should be: "
-		if worked.Wrong {
-			front = "Furthest from right: "
-		}
-		t.line("")
-		t.block("", 2, front+about+".")
-		t.block("", 2, worked.Message)
-		t.line("")
-		for _, e := range worked.Facts {
-			t.block("   -", labelAt, factWords(e))
-		}
-		for _, e := range worked.Limits {
-			t.block("   -", labelAt, fmt.Sprintf("%s: %s", e.Name, strings.TrimSpace(e.Value+" "+e.Unit)))
-		}
-	}
-	if len(worked.Missing) > 0 {
-		t.line("")
-		t.block("", 2, "Where nobody could tell, this would help: "+strings.Join(worked.Missing, "; ")+".")
-	}
-	return out.Flush()
-}
-
-// units are told by how the words of facts end; see internal/facts/FACTS.md.
-var units = []struct{ ending, unit string }{
-	{"_cd_m2", "cd/m2"}, {"_mg_m3", "mg/m3"}, {"_per_s", "a second"}, {"_lx", "lx"}, {"_k", "K"}, {"_pct", "%"}, {"_stops", "stops"},
-	{"_mired", "mired"}, {"_deg", "degrees"}, {"_hz", "Hz"}, {"_s", "s"}, {"_a", "A"}, {"_w", "W"}, {"_m", "m"}, {"_lm", "lm"},
-}
-
-func factWords(e finding.Evidence) string {
-	value := e.Value
-	if value == "" {
-		value = "nothing"
-	}
-	if e.Num != nil {
-		for _, u := range units {
-			if strings.HasSuffix(e.Name, u.ending) {
-				value += " " + u.unit
-				break
-			}
-		}
-	}
-	return e.Name + ": " + value
-}
-
-var exampleCase = regexp.MustCompile(`(?m)^Example case: (\S+)[ \t]*$`)
-
-// ExampleCase returns the case that an explanation names as its example.
-func ExampleCase(explain string) (name string, ok bool) {
-	m := exampleCase.FindStringSubmatch(explain)
-	if m == nil {
-		return "", false
-	}
-	return m[1], true
-}
 
 // Chapter is a rule in the handbook, with what its example says when it is run.
 type Chapter struct {
@@ -107,32 +18,29 @@ type Chapter struct {
 	Example string // "" for a problem of files, which has none
 }
 
-// Handbooks are the ways to write all explanations as one document.
-var Handbooks = map[string]func(io.Writer, []Chapter) error{"md": handbookMarkdown, "html": handbookHTML}
-
-func handbookMarkdown(w io.Writer, chapters []Chapter) error {
+func Markdown(w io.Writer, chapters []Chapter) error {
 	out := bufio.NewWriter(w)
 	fmt.Fprintf(out, "# Handbook of cueproof\n\n%s\n\n", handbookWords)
 	for _, c := range chapters {
-		fmt.Fprintf(out, "- [%s](#%s): %s\n", c.ID, anchor(c.ID), Clean(c.Title))
+		fmt.Fprintf(out, "- [%s](#%s): %s\n", c.ID, anchor(c.ID), say.Clean(c.Title))
 	}
 	for _, c := range chapters {
-		fmt.Fprintf(out, "\n<a id=\"%s\"></a>\n\n## %s\n\n%s (%s: otherwise %s.)\n\n", anchor(c.ID), c.ID, Clean(c.Title), c.Level, c.Consequence.Sentence())
-		text := strings.ReplaceAll("\n"+strings.TrimSpace(cleanLines(withoutTitle(c.Explain, c.Title))), "\n#", "\n##")
+		fmt.Fprintf(out, "\n<a id=\"%s\"></a>\n\n## %s\n\n%s (%s: otherwise %s.)\n\n", anchor(c.ID), c.ID, say.Clean(c.Title), c.Level, c.Consequence.Sentence())
+		text := strings.ReplaceAll("\n"+strings.TrimSpace(say.CleanLines(say.WithoutTitle(c.Explain, c.Title))), "\n#", "\n##")
 		fmt.Fprintln(out, strings.TrimSpace(text))
 		if c.Example != "" {
 			fmt.Fprintf(out, "\nRun, it says:\n\n")
 			for line := range strings.SplitSeq(c.Example, "\n") {
-				fmt.Fprintf(out, "    %s\n", Clean(line))
+				fmt.Fprintf(out, "    %s\n", say.Clean(line))
 			}
 		}
 		if c.Caution != "" {
-			fmt.Fprintf(out, "\n**Caution:** %s\n", Clean(strings.Join(strings.Fields(c.Caution), " ")))
+			fmt.Fprintf(out, "\n**Caution:** %s\n", say.Clean(strings.Join(strings.Fields(c.Caution), " ")))
 		}
 		if len(c.Limits) > 0 {
 			fmt.Fprintf(out, "\n### Limits\n\n")
 			for _, limit := range c.Limits {
-				fmt.Fprintf(out, "- %s\n", Clean(limitLine(limit)))
+				fmt.Fprintf(out, "- %s\n", say.Clean(say.Limit(limit)))
 			}
 		}
 	}
@@ -145,10 +53,10 @@ const handbookWords = "Every rule of this program: what it looks like, why it ma
 // anchor makes a rule's name fit for the place behind a #.
 func anchor(id string) string { return strings.ReplaceAll(id, "/", "-") }
 
-// handbookHTML writes one file that asks nothing of any other place: its style is
+// HTML writes one file that asks nothing of any other place: its style is
 // in it, it has no script and no picture, and its policy forbids all requests.
 // Every text is escaped; of Markdown only what explanations use is known.
-func handbookHTML(w io.Writer, chapters []Chapter) error {
+func HTML(w io.Writer, chapters []Chapter) error {
 	out := bufio.NewWriter(w)
 	h := htmlWriter{out}
 	h.raw(`<!doctype html>
@@ -180,7 +88,7 @@ pre { white-space: pre-wrap; background: #eee; padding: .6rem; }
 	for _, c := range chapters {
 		h.raw(fmt.Sprintf("<h2 id=\"%s\">%s</h2>\n", html.EscapeString(anchor(c.ID)), html.EscapeString(c.ID)))
 		h.element("p", fmt.Sprintf("%s (%s: otherwise %s.)", c.Title, c.Level, c.Consequence.Sentence()))
-		h.markdown(withoutTitle(c.Explain, c.Title))
+		h.markdown(say.WithoutTitle(c.Explain, c.Title))
 		if c.Example != "" {
 			h.element("p", "Run, it says:")
 			h.element("pre", c.Example)
@@ -192,7 +100,7 @@ pre { white-space: pre-wrap; background: #eee; padding: .6rem; }
 			h.element("h3", "Limits")
 			h.raw("<ul>\n")
 			for _, limit := range c.Limits {
-				h.element("li", limitLine(limit))
+				h.element("li", say.Limit(limit))
 			}
 			h.raw("</ul>\n")
 		}
@@ -209,12 +117,12 @@ func (h htmlWriter) element(name, text string) {
 	h.raw("<" + name + ">" + escapeText(text) + "</" + name + ">\n")
 }
 
-func escapeText(text string) string { return html.EscapeString(Clean(text)) }
+func escapeText(text string) string { return html.EscapeString(say.Clean(text)) }
 
 // inline is escaped text with its emphasis and its quotes of code.
 func inline(text string) string {
-	text = emphasis.ReplaceAllString(escapeText(text), "<strong>$1</strong>")
-	return codeQuote.ReplaceAllString(text, "<code>$1</code>")
+	text = say.Emphasis.ReplaceAllString(escapeText(text), "<strong>$1</strong>")
+	return say.CodeQuote.ReplaceAllString(text, "<code>$1</code>")
 }
 
 // markdown writes the few forms of Markdown that explanations use.
@@ -240,8 +148,8 @@ func (h htmlWriter) markdown(text string) {
 			list = ""
 		}
 	}
-	for _, line := range strings.Split(strings.TrimSpace(cleanLines(text)), "\n") {
-		mark := listMark.FindStringSubmatch(line)
+	for _, line := range strings.Split(strings.TrimSpace(say.CleanLines(text)), "\n") {
+		mark := say.ListMark.FindStringSubmatch(line)
 		switch {
 		case strings.HasPrefix(line, "```"):
 			end()

@@ -1,0 +1,33 @@
+package outcome
+
+import (
+	"github.com/cueproof/cueproof/internal/finding"
+)
+
+// Base is how the shows of a report stand against an earlier state of them. Each
+// finding says itself whether it is new ([finding.Finding.Base]).
+type Base struct {
+	Name   string // of the earlier show or report, as it was named
+	Counts Counts
+	Gone   []Past   // what was there and is no more
+	Notes  []string // what the numbers leave open
+}
+
+// Comparison is what two states of one show have different.
+type Comparison struct {
+	Version   string
+	Old, New  Side
+	Counts    Counts
+	Findings  []finding.Finding // of the new state, each marked as new or as before
+	Gone      []Past            // of the old state
+	Looks     []LookChange
+	SameLooks int
+}
+
+// Side is one of the two states.
+type Side struct {
+	Path, Name string
+	Unreadable bool
+	Files      []string // what was read, by name
+	Notes      []string
+}

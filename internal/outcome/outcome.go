@@ -1,0 +1,117 @@
+// Package outcome is what one run has to say, as plain values: what was found, what
+// to change, what could not be told.
+//
+// Judging and planning fill it in, reports print it. Nothing here computes. A
+// newcomer's mistake would be to give a value here a method that decides something.
+package outcome
+
+import (
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+)
+
+// Verdict is the first word of a report about a show.
+type Verdict string
+
+// The verdicts.
+const (
+	Ready      Verdict = "READY"
+	WithCare   Verdict = "READY WITH CARE"
+	Hold       Verdict = "HOLD"
+	NotChecked Verdict = "NOT CHECKED"
+)
+
+// Report is everything that one run has to say.
+type Report struct {
+	Version string
+	Rules   []finding.Rule // the cards of all rules that ran, by id
+	Shows   []Show         // in the order they were asked for
+	Base    *Base          // how they stand against an earlier state; nil: the run knows of none
+}
+
+// Show is what was found about one show.
+type Show struct {
+	Path    string // as it was named
+	Name    string // as the show calls itself, or ""
+	Verdict Verdict
+	Because string   // one or two sentences
+	Since   []string // what a history file says of last time, in sentences
+
+	Findings []finding.Finding // sorted for machines; without what MinLevel left out
+	LeftOut  int               // findings below the level that was asked for
+
+	Orders     []Order           // proved changes, gravest consequence first; to be done in this order
+	NeedPerson []finding.Finding // findings that no proved change clears, gravest first
+	Minutes    float64           // the time that the actions were chosen for; 0 for all there is
+	Undone     []Order           // proved changes for which there is no time; they count in the order of the whole plan
+	Tried      *Tried            // a corrected copy that was written; nil: none was asked for
+	Untried    int               // findings whose changes were not tried because there were too many
+	Gaps       []Gap             // what could not be checked, gravest first
+	ByEye      []string          // what no program can see
+
+	Looked     []Tally        // how often each rule looked, by rule id
+	Files      []*source.File // what was read, by name
+	Notes      []string       // how it was read: dialects, encodings
+	Unreadable bool           // something that was there could not be read
+}
+
+// Tally is how often one rule looked, and what came of it.
+type Tally struct {
+	Rule                  string
+	Subjects, Fails, Open int
+	None                  []string // when it had nothing to look at: what the show would have to give
+}
+
+// Order is one thing to do: a change that was made on a copy of the show, and
+// what the rules said of that copy.
+type Order struct {
+	Do          string // an order to a person, with the exact new value
+	Why         string // the gravest of the findings that it clears
+	Effect      string // what the room or the stream would see
+	Undo        string // how to go back
+	Caution     string // for what can hurt somebody
+	Consequence finding.Consequence
+	Level       finding.Level
+	Rules       []string // the rules whose findings it clears
+	Cures       []string // the keys of the findings that it clears
+	Causes      int      // always 0: a change that causes a finding is not offered
+	Place       source.Place
+	Minutes     Minutes       // how long it takes
+	Fix         []Replacement // what has to be written for it, in order of place; nil if the files have no room for it
+	FixBrings   []string      // the orders of other changes that are in it, without which it does not hold
+	Or          string        // another change that clears as much, or ""
+}
+
+// Replacement is a stretch of a file and the text that takes its place.
+type Replacement struct {
+	Place source.Place
+	Text  string
+}
+
+// Tried is a corrected copy of a show that was written, read again and checked:
+// what was to be cleared is gone, and nothing new came.
+type Tried struct {
+	Folder  string
+	Changes int      // in it; 0: there was nothing to write, and no folder was made
+	Cleared int      // findings
+	LeftOut []string // changes that the files have no room for, each with why
+}
+
+// Minutes is a rough range of time.
+type Minutes struct{ Least, Most float64 }
+
+// Gap is a piece of missing knowledge, with what it keeps us from checking.
+type Gap struct {
+	Missing     string   // a phrase: "the white balance of the camera \"front\""
+	Rules       []string // the rules that could not tell
+	Subjects    int      // about how many things
+	Consequence finding.Consequence
+	Each        []GapCount // the same, rule by rule: by consequence, then by rule and kind
+}
+
+// GapCount is about how many things of a kind one rule could not tell.
+type GapCount struct {
+	Rule, Kind  string // the kind is that of the finding's first subject; "" for a rule without anything to look at
+	Subjects    int
+	Consequence finding.Consequence
+}

@@ -1,0 +1,24 @@
+package sarif
+
+import (
+	"testing"
+)
+
+func TestLeavingHome(t *testing.T) {
+	for _, tc := range []struct{ folder, text, want string }{
+		{"/a/show", "open /a/show/cues.json: denied", "open cues.json: denied"},
+		{"/a/show", "/a/show", "show"},
+		{"/a/show", "It is in /a/show. And in (/a/show), /a/show...", "It is in show. And in (show), show..."},
+		{"/a/show", "/a/show2/x", "/a/show2/x"},
+		{"/a/show", "/a/show.json", "/a/show.json"},
+		{"/a/show", "/b/a/show/x", "/b/a/show/x"},
+		{"/a/show", "/a/show/a/show/x", "a/show/x"},
+		{"/a/show", "nothing", "nothing"},
+		{"/", "this and/or that", "this and/or that"},
+		{"C:/a", `"C:/a/x"`, `"x"`},
+	} {
+		if got := (sarifHome{folder: tc.folder}).leave(tc.text); got != tc.want {
+			t.Errorf("%q without %s is %q, want %q", tc.text, tc.folder, got, tc.want)
+		}
+	}
+}

@@ -1,0 +1,106 @@
+package say
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
+)
+
+// Short writes a number with three significant digits, and never as a power of ten
+// where a person would not.
+func Short(v *float64) string {
+	if v == nil {
+		return "unknown"
+	}
+	number := *v
+	if math.Abs(number) >= 100 {
+		return fmt.Sprintf("%.0f", number)
+	}
+	return fmt.Sprintf("%.3g", number)
+}
+
+// Limit says a limit with its unit and where it comes from.
+func Limit(limit finding.Limit) string {
+	value := strings.TrimSpace(strconv.FormatFloat(limit.Value, 'f', -1, 64) + " " + limit.Unit)
+	return fmt.Sprintf("%s: %s (%s)", limit.Name, value, limit.Source)
+}
+
+// How many digits of a fact are printed: for machines more than any of them is
+// good for and fewer than processors agree on, for people what they can read.
+const (
+	MachineDigits = 6
+	PeopleDigits  = 4
+)
+
+// RoundFact rounds a fact. For people what is nearly nothing is nothing.
+func RoundFact(number float64, digits int) float64 {
+	if digits == PeopleDigits && math.Abs(number) < 1e-5 {
+		return 0
+	}
+	rounded, _ := Round(number, digits) // facts are finite: their tests say so
+	return rounded
+}
+
+// SixDigits rounds to six significant digits, fewer than the 15 on which all
+// processors agree (some fuse a multiplication with an addition) and more than
+// any light meter has. ok is false for what is not a finite number.
+func SixDigits(v float64) (rounded float64, ok bool) { return Round(v, MachineDigits) }
+
+// Round rounds to so many significant digits; ok is false for what is not a
+// finite number.
+func Round(v float64, digits int) (rounded float64, ok bool) {
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat(v, 'g', digits, 64), 64)
+	if err != nil || math.IsNaN(rounded) || math.IsInf(rounded, 0) {
+		return 0, false
+	}
+	return rounded + 0, true // -0 + 0 is 0
+}
+
+// LimitValue says the value of a limit with its unit.
+func LimitValue(l *finding.Limit) string {
+	value, ok := SixDigits(l.Value)
+	if !ok {
+		return "unknown"
+	}
+	return strings.TrimSpace(fmt.Sprintf("%g %s", value, l.Unit))
+}
+
+// InBrackets says a range of minutes behind an order, or nothing if there is none.
+func InBrackets(m outcome.Minutes) string {
+	if m.Most <= 0 {
+		return ""
+	}
+	return " (" + Minutes(m) + " min)"
+}
+
+// Minutes says a range: "5-15".
+func Minutes(m outcome.Minutes) string {
+	number := func(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+	if m.Least == m.Most {
+		return number(m.Most)
+	}
+	return number(m.Least) + "-" + number(m.Most)
+}
+
+// Counts says the counts: "2 new, 5 fixed, 30 as before".
+func Counts(c outcome.Counts) string {
+	words := []string{fmt.Sprintf("%d new", c.New), fmt.Sprintf("%d fixed", c.Fixed), fmt.Sprintf("%d as before", c.Before)}
+	if c.Untold > 0 {
+		words = append(words, fmt.Sprintf("%d of which nobody can tell any more", c.Untold))
+	}
+	return strings.Join(words, ", ")
+}
+
+// Stops is how much more light it is now, in photographic stops (the logarithm
+// to base 2 of the ratio); ok is false where one of the two is unknown or no light.
+func Stops(s outcome.Step) (stops float64, ok bool) {
+	if s.Old == nil || s.New == nil || *s.Old <= 0 || *s.New <= 0 {
+		return 0, false
+	}
+	stops = math.Log2(*s.New / *s.Old)
+	return stops, !math.IsInf(stops, 0) && !math.IsNaN(stops)
+}

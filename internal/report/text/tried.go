@@ -1,0 +1,60 @@
+package text
+
+import (
+	"fmt"
+
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/report/say"
+)
+
+// undone lists the changes for which there is no time, by what happens without them.
+func (t *textWriter) undone(s *outcome.Show) {
+	if s.Minutes <= 0 {
+		return
+	}
+	within := fmt.Sprintf("%s minutes", say.Minutes(outcome.Minutes{Least: s.Minutes, Most: s.Minutes}))
+	if s.Minutes == 1 {
+		within = "1 minute"
+	}
+	if len(s.Undone) == 0 {
+		if len(s.Orders) > 0 {
+			t.line("")
+			t.block("", labelAt, fmt.Sprintf("All changes above fit into %s.", within))
+		}
+		return
+	}
+	t.heading(fmt.Sprintf("What stays undone in %s", within))
+	last := s.Undone[0].Consequence - 1
+	for i, action := range s.Undone {
+		if i == mostOrders {
+			t.line("")
+			t.block("", labelAt, fmt.Sprintf("... and %s more; see --format json.", say.Count(len(s.Undone)-mostOrders, "change")))
+			return
+		}
+		if action.Consequence != last {
+			last = action.Consequence
+			t.line("")
+			t.line("So " + last.Sentence() + ":")
+			t.line("")
+		}
+		t.block("   -", labelAt, action.Do+say.InBrackets(action.Minutes))
+	}
+}
+
+// tried says what became of the corrected copy.
+func (t *textWriter) tried(tried *outcome.Tried) {
+	if tried == nil {
+		return
+	}
+	t.heading("The corrected copy")
+	t.line("")
+	if tried.Changes == 0 {
+		t.block("   -", labelAt, fmt.Sprintf("There is no change to write, so %s was not made.", tried.Folder))
+	} else {
+		t.block("   -", labelAt, fmt.Sprintf("%s has %s. It was read again and all rules looked: %s gone, 0 are new.",
+			tried.Folder, say.Count(tried.Changes, "change"), say.AreGone(tried.Cleared)))
+	}
+	for _, text := range tried.LeftOut {
+		t.block("   -", labelAt, "Left out: "+text+".")
+	}
+}
