@@ -32,17 +32,21 @@ type table struct {
 var tables = []table{
 	{"patch", "channel", []column{
 		{"channel", []string{"chan", "ch", "channel no", "channel number", "chan no", "ch no"}},
-		{"name", []string{"label", "fixture name", "title"}},
+		{"name", []string{"fixture name", "title"}},
 		{"address", []string{"addr", "dmx", "dmx address", "dmx addr", "start address", "dmx start address", "dmx start", "patch"}},
+		{"more_addresses", []string{"further addresses", "other addresses"}},
 		{"universe", []string{"univ", "uni", "dmx universe", "universe no"}},
 		{"slot", []string{"dmx slot", "start slot", "dmx channel", "first slot"}},
-		{"type", []string{"fixture type", "instrument", "instrument type", "luminaire", "luminaire type", "lamp type", "model"}},
-		{"mode", []string{"dmx mode", "fixture mode", "operating mode", "personality"}},
+		{"type", []string{"fixture type", "instrument", "luminaire", "luminaire type", "lamp type", "model"}},
+		{"mode", []string{"dmx mode", "fixture mode", "operating mode"}},
 		{"purpose", []string{"use", "used for", "usage", "function", "role"}},
 		{"hung_on", []string{"position", "hung from", "hanging position", "bar", "truss", "pipe", "batten", "location", "mounted on"}},
+		{"hung_order", []string{"order on bar", "place on bar", "number on bar"}},
+		{"hung_at_m", []string{"distance on bar", "metres on bar", "offset", "offset m"}},
 		{"hung_x", []string{"x", "pos x", "position x", "x m"}},
 		{"hung_y", []string{"y", "pos y", "position y", "y m"}},
-		{"hung_z", []string{"z", "pos z", "position z", "z m", "trim", "trim height", "height"}},
+		{"hung_z", []string{"z", "pos z", "position z", "z m", "height", "hung height"}},
+		{"mount", []string{"mounting", "mounted"}},
 		{"aimed_at", []string{"aim", "aim at", "focus", "focused at", "focus area", "target"}},
 		{"aim_x", []string{"aimed at x", "target x", "focus x"}},
 		{"aim_y", []string{"aimed at y", "target y", "focus y"}},
@@ -56,23 +60,27 @@ var tables = []table{
 		{"filter_shift_mired", []string{"filter shift", "mired shift", "shift mired"}},
 		{"filter_hue_deg", []string{"filter hue"}},
 		{"circuit", []string{"circ", "circuit no", "circuit name", "outlet", "breaker", "feed"}},
-		{"groups", []string{"group", "member of", "systems", "system"}},
+		{"groups", []string{"group", "member of"}},
 		{"white_k", whiteNames},
 	}, readPatchRows},
 	{"cues", "cue", []column{
 		{"cue", []string{"q", "cue no", "cue number", "cue num", "q no", "number", "no"}},
 		{"part", []string{"cue part", "part no", "part number"}},
-		{"name", []string{"label", "cue name", "cue label", "title", "description"}},
+		{"name", []string{"cue name", "title", "description"}},
 		{"segment", []string{"item", "section", "song", "segment name"}},
 		{"at_s", []string{"at", "at time", "called at"}},
 		{"in_s", []string{"in", "up", "time", "fade", "fade in", "fade up", "fade time", "time in", "time up", "in time", "up time"}},
 		{"out_s", []string{"out", "down", "fade out", "fade down", "time out", "time down", "out time", "down time"}},
 		{"delay_s", []string{"delay", "delay time"}},
-		{"follow_s", []string{"follow", "follow on", "follow time", "auto follow"}},
+		{"follow_s", []string{"follow", "follow on", "follow time"}},
 		{"tracking", []string{"track", "tracking mode"}},
-		{"purpose", []string{"use", "function", "reason", "intent"}},
+		{"people", peopleNames},
+		{"lead", leadNames},
+		{"walks", walkNames},
+		{"meant", meantNames},
+		{"note", noteNames},
 		{"channels", []string{"channel", "chan", "chans", "ch", "channel selection", "selection", "fixtures", "lights"}},
-		{"level", []string{"level pct", "intensity", "intensity pct", "int", "int pct", "lvl", "dimmer", "pct"}},
+		{"level", []string{"level pct", "intensity", "intensity pct", "lvl", "dimmer", "pct"}},
 		{"white_k", whiteNames},
 		{"x", []string{"cie x", "chromaticity x", "colour x", "color x"}},
 		{"y", []string{"cie y", "chromaticity y", "colour y", "color y"}},
@@ -93,25 +101,55 @@ var tables = []table{
 		{"effect_spread", []string{"effect spread pct", "spread", "spread pct"}},
 		{"effect_low", []string{"effect low pct"}},
 		{"effect_high", []string{"effect high pct"}},
-		{"screen", []string{"display", "screen name"}},
-		{"drive_pct", []string{"drive", "screen drive", "screen level", "brightness", "brightness pct"}},
+		{"screen", screenNames},
+		{"drive_pct", driveNames},
 		{"palette", paletteNames},
+		{"content", contentNames},
+		{"content_pct", contentShares},
 	}, readCueRows},
 	{"order", "name", []column{
-		{"name", []string{"item", "segment", "segment name", "title", "song", "label"}},
+		{"name", []string{"item", "segment", "segment name", "title", "song"}},
 		{"kind", []string{"type", "segment kind", "segment type"}},
 		{"start_cue", []string{"cue", "first cue", "cue no", "cue number", "q"}},
 		{"duration_s", []string{"duration", "length", "time", "running time"}},
-		{"people", []string{"who", "places", "place", "on stage"}},
+		{"people", peopleNames},
+		{"lead", leadNames},
+		{"walks", walkNames},
 		{"mood", []string{"feel", "atmosphere"}},
 		{"palette", paletteNames},
-		{"purpose", []string{"use", "reason", "intent"}},
+		{"meant", meantNames},
+		{"note", noteNames},
+		{"screen", screenNames},
+		{"drive_pct", driveNames},
+		{"content", contentNames},
+		{"content_pct", contentShares},
 	}, readOrderRows},
+	{"readings", "place", []column{
+		{"place", []string{"where", "position", "point"}},
+		{"cue", []string{"q", "cue no", "cue number", "q no"}},
+		{"channels", []string{"channel", "chan", "chans", "ch", "fixtures", "lights"}},
+		{"level", []string{"level pct", "intensity", "lvl", "pct"}},
+		{"lx", []string{"lux", "illuminance", "light", "reading"}},
+		{"white_k", whiteNames},
+		{"duv", nil},
+		{"plane", []string{"held", "meter plane"}},
+		{"height_m", []string{"height", "meter height"}},
+		{"accuracy_pct", []string{"accuracy", "meter accuracy"}},
+	}, readReadingRows},
 }
 
 var (
-	whiteNames   = []string{"white", "kelvin", "cct", "cct k", "colour temperature", "color temperature", "colour temp", "color temp", "white point"}
-	paletteNames = []string{"colours", "colors", "screen palette", "screen colours", "screen colors", "on screen palette"}
+	whiteNames    = []string{"white", "kelvin", "cct", "cct k", "colour temperature", "color temperature", "colour temp", "color temp", "white point"}
+	peopleNames   = []string{"who", "places", "place", "on stage"}
+	leadNames     = []string{"leads", "leader", "speaker", "speakers", "who speaks"}
+	walkNames     = []string{"walk", "path", "paths", "who walks"}
+	meantNames    = []string{"intent", "intents", "on purpose"}
+	noteNames     = []string{"notes", "comment", "comments", "remark", "remarks", "reason", "purpose"}
+	screenNames   = []string{"display", "screen name"}
+	driveNames    = []string{"drive", "screen drive", "screen level", "brightness", "brightness pct"}
+	contentNames  = []string{"screen content", "picture"}
+	contentShares = []string{"content level", "picture level", "mean picture level"}
+	paletteNames  = []string{"colours", "colors", "screen palette", "screen colours", "screen colors", "on screen palette"}
 )
 
 func tableOf(section string) *table {
@@ -123,7 +161,7 @@ func tableOf(section string) *table {
 	panic("loaders: no table for " + section)
 }
 
-func tableSections() []string { return []string{"patch", "cues", "order"} }
+func tableSections() []string { return []string{"patch", "cues", "order", "readings"} }
 
 // CheckAliases says what is wrong with further header names: a column that no
 // table has, or one name for two columns of a table. A name that the program

@@ -279,7 +279,7 @@ func (s *sheet) nextRow() (usable, ok bool) {
 	return s.checkFlaws() && s.checkLength(), true
 }
 
-var subjectKinds = map[string]string{"patch": "channel", "cues": "cue", "order": "segment"}
+var subjectKinds = map[string]string{"patch": "channel", "cues": "cue", "order": "segment", "readings": "reading"}
 
 func (s *sheet) setLine() {
 	s.line = cell{start: s.row[0].start, stop: s.row[len(s.row)-1].stop}
@@ -499,6 +499,55 @@ func (s *sheet) list(key, column string, c cell, separator func(rune) bool) {
 	s.begin(key, source.Array, c)
 	for _, item := range items {
 		s.scalar(value{source.String, item.text}, item)
+	}
+	s.build.End(c.stop)
+}
+
+// putPeople writes a cell with names of places as a list; a word for nobody is an
+// empty one, which says more than a blank cell.
+func (s *sheet) putPeople(key, column string) {
+	if c, ok := s.get(column); ok {
+		s.people(key, column, c)
+	}
+}
+
+func (s *sheet) people(key, column string, c cell) {
+	switch strings.ToLower(trim(c.text)) {
+	case "none", "nobody", "no one", "-", "–":
+		s.begin(key, source.Array, c)
+		s.build.End(c.stop)
+		return
+	}
+	s.list(key, column, c, betweenPeople(c.text))
+}
+
+// meanings writes intents such as "black; silhouette: lead singer, keys".
+func (s *sheet) meanings(key, column string, c cell) {
+	items := listed(c, betweenNames)
+	if len(items) > maxItems {
+		s.bad(column, c, fmt.Sprintf("lists more than %d things", maxItems))
+		return
+	}
+	s.begin(key, source.Array, c)
+	for _, item := range items {
+		colon := strings.IndexByte(item.text, ':')
+		if colon < 0 {
+			s.scalar(value{source.String, item.text}, item)
+			continue
+		}
+		word := listed(item.part(0, colon), betweenNames)
+		s.build.Begin(source.Object, item.start)
+		if len(word) == 1 {
+			s.part("intent", value{source.String, word[0].text}, word[0])
+		}
+		places := item.part(colon+1, len(item.text))
+		s.build.Key("places", places.start, places.stop)
+		s.build.Begin(source.Array, places.start)
+		for _, place := range listed(places, func(r rune) bool { return r == ',' }) {
+			s.scalar(value{source.String, place.text}, place)
+		}
+		s.build.End(places.stop)
+		s.build.End(item.stop)
 	}
 	s.build.End(c.stop)
 }

@@ -20,7 +20,18 @@ var cueHead = []field{
 	{"delay_s", "delay_s", asSeconds},
 	{"follow_s", "follow_s", asSeconds},
 	{"tracking", "tracking", asText},
-	{"purpose", "purpose", asText},
+	{"note", "note", asText},
+}
+
+// cueLists lists what belongs to the whole cue as well and is a list in a cell.
+var cueLists = []struct {
+	field
+	write func(s *sheet, key, column string, c cell)
+}{
+	{field{"people", "people", asText}, (*sheet).people},
+	{field{"lead", "lead", asText}, (*sheet).people},
+	{field{"walks", "walks", asText}, (*sheet).people},
+	{field{"meant", "meant", asText}, (*sheet).meanings},
 }
 
 var (
@@ -43,8 +54,14 @@ var (
 		{"low_pct", "effect_low", asPercent},
 		{"high_pct", "effect_high", asPercent},
 	}
+	driveFields = []field{
+		{"screen", "screen", asText},
+		{"drive_pct", "drive_pct", asPercent},
+		{"content", "content", asText},
+		{"content_pct", "content_pct", asPercent},
+	}
 	settingColumns = append(columnsOf(settingFields, effect, aimPoint), "x", "y", "mix", "aim")
-	driveColumns   = []string{"screen", "drive_pct", "palette"}
+	driveColumns   = []string{"screen", "drive_pct", "palette", "content", "content_pct"}
 )
 
 func columnsOf(lists ...[]field) []string {
@@ -165,6 +182,9 @@ func (r *cueRows) add() {
 	for _, f := range cueHead[1:] {
 		r.headField(f)
 	}
+	for _, l := range cueLists {
+		r.headField(l.field)
+	}
 	if r.any(driveColumns) {
 		drive := map[string]cell{}
 		for _, column := range driveColumns {
@@ -237,6 +257,11 @@ func (r *cueRows) close() {
 			r.member(f.key, f.column, h.v, h.c)
 		}
 	}
+	for _, l := range cueLists {
+		if h, ok := r.head[l.key]; ok {
+			l.write(r.sheet, l.key, l.column, h.c)
+		}
+	}
 	r.build.End(r.stop)
 }
 
@@ -302,14 +327,13 @@ func (r *cueRows) screens() {
 	r.begin("screens", source.Array, firstOf(r.drives[0]))
 	for _, drive := range r.drives {
 		r.build.Begin(source.Object, firstOf(drive).start)
-		if c, ok := drive["screen"]; ok {
-			r.member("screen", "screen", value{source.String, c.text}, c)
-		}
-		if c, ok := drive["drive_pct"]; ok {
-			if v, complaint := asPercent(r.sheet, c); complaint != "" {
-				r.bad("drive_pct", c, complaint)
-			} else {
-				r.member("drive_pct", "drive_pct", v, c)
+		for _, f := range driveFields {
+			if c, ok := drive[f.column]; ok {
+				if v, complaint := f.read(r.sheet, c); complaint != "" {
+					r.bad(f.column, c, complaint)
+				} else {
+					r.member(f.key, f.column, v, c)
+				}
 			}
 		}
 		if c, ok := drive["palette"]; ok {

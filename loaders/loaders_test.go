@@ -223,7 +223,7 @@ func TestLoadFolder(t *testing.T) {
 			name:    "nothing of a show",
 			files:   map[string]string{"pach.csv": csvPatch, "notes.txt": "x"},
 			want:    []string{".:1:1 no-show error"},
-			message: `Looked for show.json, room.json, types.json, patch.json, patch.csv, groups.json, cues.json, cues.csv, order.json, order.csv, notices.json. Found "pach.csv": did you mean "patch.csv"?`,
+			message: `Looked for show.json, room.json, types.json, patch.json, patch.csv, groups.json, cues.json, cues.csv, order.json, order.csv, notices.json, readings.json, readings.csv. Found "pach.csv": did you mean "patch.csv"?`,
 			unread:  true,
 		},
 		{

@@ -11,11 +11,60 @@ var segmentFields = []field{
 	{"start_cue", "start_cue", asCue},
 	{"duration_s", "duration_s", asSeconds},
 	{"mood", "mood", asText},
-	{"purpose", "purpose", asText},
+	{"note", "note", asText},
 }
 
 // readOrderRows reads one segment a row.
 func readOrderRows(s *sheet) {
+	s.eachNamed("name", func() {
+		s.put(segmentFields)
+		s.putPeople("people", "people")
+		s.putPeople("lead", "lead")
+		s.putPeople("walks", "walks")
+		s.putList("palette", "palette", betweenColours)
+		if c, ok := s.get("meant"); ok {
+			s.meanings("meant", "meant", c)
+		}
+		s.segmentScreen()
+	})
+}
+
+// segmentScreen writes what is on one screen during a segment. The palette of the
+// row is that of the segment.
+func (s *sheet) segmentScreen() {
+	for _, f := range driveFields {
+		if c, ok := s.get(f.column); ok {
+			s.begin("screens", source.Array, c)
+			s.build.Begin(source.Object, c.start)
+			s.put(driveFields)
+			s.build.End(s.line.stop)
+			s.build.End(s.line.stop)
+			return
+		}
+	}
+}
+
+var readingFields = []field{
+	{"place", "place", asText},
+	{"cue", "cue", asCue},
+	{"channels", "channels", asText},
+	{"level", "level", asLevel},
+	{"lx", "lx", asNumber("lx", "lux")},
+	{"white_k", "white_k", asKelvin},
+	{"duv", "duv", asPlain},
+	{"plane", "plane", asText},
+	{"height_m", "height_m", asMetres},
+	{"accuracy_pct", "accuracy_pct", asPercent},
+}
+
+// readReadingRows reads what a meter showed, one reading a row.
+func readReadingRows(s *sheet) {
+	s.eachNamed("place", func() { s.put(readingFields) })
+}
+
+// eachNamed reads one thing a row; a row without the cell that says which thing it
+// is is left out.
+func (s *sheet) eachNamed(column string, row func()) {
 	for {
 		usable, ok := s.nextRow()
 		if !ok {
@@ -24,14 +73,12 @@ func readOrderRows(s *sheet) {
 		if !usable {
 			continue
 		}
-		if _, named := s.get("name"); !named {
-			s.sayAbout("bad-cell", "name", s.line.start, s.line.stop, "the row has no name, so it is left out.", finding.Error, finding.Dark)
+		if _, named := s.get(column); !named {
+			s.sayAbout("bad-cell", column, s.line.start, s.line.stop, "the row has no "+column+", so it is left out.", finding.Error, finding.Dark)
 			continue
 		}
 		s.build.Begin(source.Object, s.line.start)
-		s.put(segmentFields)
-		s.putList("people", "people", betweenNames)
-		s.putList("palette", "palette", betweenColours)
+		row()
 		s.build.End(s.line.stop)
 	}
 }

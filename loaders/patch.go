@@ -14,6 +14,8 @@ var (
 		{"mode", "mode", asText},
 		{"purpose", "purpose", asText},
 		{"hung_on", "hung_on", asText},
+		{"hung_order", "hung_order", asWhole},
+		{"hung_at_m", "hung_at_m", asMetres},
 	}
 	hungPoint = []field{{"x", "hung_x", asMetres}, {"y", "hung_y", asMetres}, {"z", "hung_z", asMetres}}
 	filter    = []field{
@@ -28,6 +30,7 @@ var (
 		{"zoom_deg", "zoom_deg", asDegrees},
 		{"circuit", "circuit", asText},
 		{"white_k", "white_k", asKelvin},
+		{"mount", "mount", asText},
 	}
 )
 
@@ -56,6 +59,7 @@ func (s *sheet) fixture() {
 	s.build.Begin(source.Object, s.line.start)
 	s.member("channel", "channel", channel, c)
 	s.address()
+	s.putList("more_addresses", "more_addresses", betweenColours)
 	s.put(fixtureHead)
 	s.putObject("hung_at", hungPoint)
 	s.putAim("aimed_at", "aimed_at")

@@ -57,6 +57,13 @@ func (w writer) cell(value any) string {
 	case []any: // of names or colours
 		var words []string
 		for _, item := range v {
+			if with, placed := item.(map[string]any); placed {
+				var places []string
+				for _, place := range with["places"].([]any) {
+					places = append(places, place.(string))
+				}
+				item = with["intent"].(string) + ": " + strings.Join(places, ", ")
+			}
 			words = append(words, item.(string))
 		}
 		return strings.Join(words, "; ")
@@ -105,6 +112,8 @@ func (w writer) write(t *rapid.T, path string, header []string, rows []map[strin
 
 var (
 	drawName    = rapid.StringMatching(`[A-Za-zäß€][a-z "',0-9]{0,8}[a-z]`)
+	drawPlace   = rapid.StringMatching(`[A-Za-zäß€][a-z "'0-9]{0,8}[a-z]`) // a comma stands between places
+	drawWord    = rapid.SampledFrom([]string{"black", "sweep", "silhouette"})
 	drawColour  = rapid.StringMatching(`#[0-9a-f]{6}`)
 	drawNumber  = rapid.Custom(func(t *rapid.T) float64 { return float64(rapid.IntRange(0, 100_000).Draw(t, "n")) / 1000 })
 	drawSeconds = rapid.OneOf(drawNumber, rapid.Map(rapid.IntRange(0, 9000), func(n int) float64 { return float64(n) }))
@@ -125,6 +134,25 @@ func names(t *rapid.T, into map[string]any, key string, draw *rapid.Generator[st
 		}
 		into[key] = items
 	}
+}
+
+func meant(t *rapid.T, into map[string]any) {
+	if !rapid.Bool().Draw(t, "meant given") {
+		return
+	}
+	var items []any
+	for _, word := range rapid.SliceOfN(drawWord, 1, 3).Draw(t, "meant") {
+		if !rapid.Bool().Draw(t, "for places") {
+			items = append(items, word)
+			continue
+		}
+		var places []any
+		for _, place := range rapid.SliceOfN(drawPlace, 1, 2).Draw(t, "places") {
+			places = append(places, place)
+		}
+		items = append(items, map[string]any{"intent": word, "places": places})
+	}
+	into["meant"] = items
 }
 
 func point(t *rapid.T) map[string]any {
@@ -224,7 +252,7 @@ func drawSetting(t *rapid.T) map[string]any {
 	case 1:
 		s["level"] = drawNumber.Draw(t, "level")
 	case 2:
-		s["level"] = rapid.SampledFrom([]string{"FL", "full", "70%", "70.5 %"}).Draw(t, "level word")
+		s["level"] = rapid.SampledFrom([]string{"Full", "full", "70%", "70.5 %"}).Draw(t, "level word")
 	}
 	optional(t, s, "white_k", rapid.Map(drawNumber, func(n float64) float64 { return n + 2000 }))
 	for _, key := range []string{"hue_deg", "saturation_pct", "strobe_hz"} {
@@ -260,10 +288,14 @@ func drawCue(t *rapid.T, number int) map[string]any {
 	for _, key := range []string{"at_s", "in_s", "out_s", "delay_s", "follow_s"} {
 		optional(t, c, key, drawSeconds)
 	}
-	for _, key := range []string{"name", "segment", "purpose"} {
+	for _, key := range []string{"name", "segment", "note"} {
 		optional(t, c, key, drawName)
 	}
-	optional(t, c, "tracking", rapid.SampledFrom([]string{"carry", "assert"}))
+	for _, key := range []string{"people", "lead", "walks"} {
+		names(t, c, key, drawPlace)
+	}
+	meant(t, c)
+	optional(t, c, "tracking", rapid.SampledFrom([]string{"carry", "restate"}))
 	optional(t, c, "part", rapid.SampledFrom([]float64{1, 2}))
 	if n := rapid.IntRange(0, 3).Draw(t, "settings"); n > 0 {
 		var set []any
@@ -277,6 +309,8 @@ func drawCue(t *rapid.T, number int) map[string]any {
 		for range n {
 			drive := map[string]any{"screen": drawName.Draw(t, "screen")}
 			optional(t, drive, "drive_pct", drawNumber)
+			optional(t, drive, "content_pct", drawNumber)
+			optional(t, drive, "content", rapid.SampledFrom([]string{"dark", "bright"}))
 			names(t, drive, "palette", drawColour)
 			screens = append(screens, drive)
 		}
@@ -286,8 +320,8 @@ func drawCue(t *rapid.T, number int) map[string]any {
 }
 
 var cueHeader = []string{
-	"cue", "part", "name", "segment", "at_s", "in_s", "out_s", "delay_s", "follow_s", "tracking", "purpose", "channels", "level", "white_k", "x", "y", "mix", "hue_deg", "saturation_pct",
-	"aim", "aim_x", "aim_y", "aim_z", "zoom_deg", "strobe_hz", "pattern", "wheel", "effect", "effect_hz", "effect_duty", "effect_spread", "effect_low", "effect_high", "screen", "drive_pct", "palette",
+	"cue", "part", "name", "segment", "at_s", "in_s", "out_s", "delay_s", "follow_s", "tracking", "note", "people", "lead", "walks", "meant", "channels", "level", "white_k", "x", "y", "mix", "hue_deg", "saturation_pct",
+	"aim", "aim_x", "aim_y", "aim_z", "zoom_deg", "strobe_hz", "pattern", "wheel", "effect", "effect_hz", "effect_duty", "effect_spread", "effect_low", "effect_high", "screen", "drive_pct", "palette", "content", "content_pct",
 }
 
 // cue writes a cue as rows; the head stands in the first of them or in all.
@@ -356,13 +390,16 @@ func drawSegment(t *rapid.T) map[string]any {
 	optional(t, s, "start_cue", rapid.SampledFrom([]string{"1", "2.5"}))
 	optional(t, s, "duration_s", drawSeconds)
 	optional(t, s, "mood", rapid.SampledFrom([]string{"quiet", "loud"}))
-	optional(t, s, "purpose", drawName)
-	names(t, s, "people", drawName)
+	optional(t, s, "note", drawName)
+	for _, key := range []string{"people", "lead", "walks"} {
+		names(t, s, key, drawPlace)
+	}
+	meant(t, s)
 	names(t, s, "palette", drawColour)
 	return s
 }
 
-var orderHeader = []string{"name", "kind", "start_cue", "duration_s", "people", "mood", "palette", "purpose"}
+var orderHeader = []string{"name", "kind", "start_cue", "duration_s", "people", "mood", "palette", "note", "lead", "walks", "meant"}
 
 // A show written as CSV and the same show written as JSON are the same show.
 func TestCSVAndJSONSayTheSame(t *testing.T) {

@@ -59,13 +59,13 @@ func asWhole(s *sheet, c cell) (value, string) {
 	return value{source.Number, literal}, ""
 }
 
-// asLevel reads a percentage, or a word such as FL that stands for one.
+// asLevel reads a percentage, or a word such as Full that stands for one.
 func asLevel(s *sheet, c cell) (value, string) {
 	if v, complaint := asPercent(s, c); complaint == "" {
 		return v, ""
 	}
 	if _, err := schema.ParseLevel(c.text); err != nil {
-		return value{}, "is not a level from 0 to 100, FL or Full"
+		return value{}, "is not a level from 0 to 100, or Full"
 	}
 	return value{source.String, c.text}, ""
 }
@@ -224,6 +224,15 @@ func listed(c cell, separator func(rune) bool) []cell {
 
 // betweenNames tells names apart; a comma or a space may be part of one.
 func betweenNames(r rune) bool { return strings.ContainsRune("+;|\n", r) }
+
+// betweenPeople tells names of places apart: at commas too, where nothing else
+// stands between them.
+func betweenPeople(text string) func(rune) bool {
+	if strings.ContainsFunc(text, betweenNames) {
+		return betweenNames
+	}
+	return func(r rune) bool { return r == ',' }
+}
 
 // betweenColours tells colours apart, which have neither commas nor spaces in them.
 func betweenColours(r rune) bool { return strings.ContainsRune("+;|,\n"+blanks, r) }

@@ -54,6 +54,7 @@ var goTypes = map[string]reflect.Type{
 	"show": reflect.TypeFor[Show](), "room": reflect.TypeFor[*Room](), "types": reflect.TypeFor[[]*Type](),
 	"patch": reflect.TypeFor[[]*Fixture](), "groups": reflect.TypeFor[map[string]string](),
 	"cues": reflect.TypeFor[[]*Cue](), "order": reflect.TypeFor[[]*Segment](), "notices": reflect.TypeFor[*Notices](),
+	"readings": reflect.TypeFor[[]*Reading](),
 }
 
 // walker goes through a Go type and its schema side by side: they are one
@@ -86,6 +87,15 @@ func (w walker) walk(path string, goType reflect.Type, k *keywords) {
 		w.wants(path, k, "string", "object")
 		w.walkMembers(path, reflect.TypeFor[Point](), k)
 		return
+	case reflect.TypeFor[Knowing]():
+		w.wants(path, k, "string", "array")
+		return
+	case reflect.TypeFor[Intent](): // the word alone, or an object
+		if k.Then == nil || !slices.Equal(w.document.Defs["intent"].Enum, meaningWords()) {
+			w.t.Errorf("%s lists other words than Meanings", path)
+		}
+		w.walkMembers(path, goType, w.document.Defs["meaning"])
+		return
 	}
 	switch goType.Kind() {
 	case reflect.Pointer:
@@ -115,6 +125,14 @@ func (w walker) walk(path string, goType reflect.Type, k *keywords) {
 	default:
 		w.t.Fatalf("%s: no schema for %s", path, goType)
 	}
+}
+
+func meaningWords() []string {
+	var words []string
+	for _, m := range Meanings {
+		words = append(words, m.Word)
+	}
+	return words
 }
 
 func (w walker) wants(path string, k *keywords, types ...string) {
@@ -200,7 +218,7 @@ func TestDocumentsKeepTheirHabits(t *testing.T) {
 			refusesUnknown := k.AdditionalProperties != nil && k.AdditionalProperties.Always != nil && !*k.AdditionalProperties.Always
 			switch {
 			case !slices.Contains(k.Type, "object"):
-			case strings.HasSuffix(path, "/mix"): // every key is the name of an emitter
+			case strings.HasSuffix(path, "/mix"), strings.HasSuffix(path, "/known"): // every key is the name of an emitter, or of another key
 			case len(k.PatternProperties) != 1 || k.PatternProperties[`^(x_|note$|\$schema$)`] == nil:
 				t.Errorf("%s does not leave x_, note and $schema to people and editors", path)
 			case !refusesUnknown && name != "groups":

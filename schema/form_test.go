@@ -33,9 +33,9 @@ func (m maker) value(k *keywords) any {
 	}
 	if k.If != nil {
 		if m.odd(2) {
-			return m.pick("path", "room.json", "", "x")
+			return m.pick("path", "room.json", "", "x", "black")
 		}
-		return m.pick("part", map[string]any{}, []any{}, 5.0, true, nil)
+		return m.pick("part", map[string]any{}, map[string]any{"intent": "sweep", "places": []any{"drums"}}, []any{}, 5.0, true, nil)
 	}
 	if m.odd(60) {
 		return m.pick("other", nil, true, 1.0, "x", []any{1.0}, map[string]any{"x": 1.0})
@@ -63,8 +63,8 @@ func (m maker) value(k *keywords) any {
 		}
 		return list
 	case "string":
-		texts := []string{"a", "", "70", "70 %", "FL", "full", "100.0%", "101", "12.5", "1.23456", "1.101", "-1/5", "1-1",
-			"2026-02-30", "2026-03-28T21:05:00+01:00", "#12aBcd", "#12", "beam.IES", "1-6,9", "é", "70\u00a0%", ".5", "."}
+		texts := []string{"a", "", "70", "70 %", "FL", "Full", "full", "100.0%", "101", "12.5", "1.23456", "1.101", "-1/5", "1-1",
+			"18:30", "24:00", "assumed", "2026-02-30", "2026-03-28T21:05:00+01:00", "#12aBcd", "#12", "beam.IES", "1-6,9", "é", "70\u00a0%", ".5", "."}
 		if pattern := regexp.MustCompile(k.Pattern); !m.odd(10) {
 			texts = slices.DeleteFunc(texts, func(text string) bool { return text == "" || !pattern.MatchString(text) })
 		}
@@ -160,7 +160,7 @@ func TestFormsAgreeWithTheLibrary(t *testing.T) {
 
 // FuzzForms holds forms against the library for any JSON there is.
 func FuzzForms(f *testing.F) {
-	for _, text := range []string{`[{"cue":1,"set":[{"channels":"1","level":"FL","xy":[0.3,0.3]}]}]`, `{"places":[{"name":"a","x":1e400}]}`, `{"mix":{"":1}}`, `[]`, `[{"name":"a","zoom":{"narrow":{},"wide":{}}}]`} {
+	for _, text := range []string{`[{"cue":1,"set":[{"channels":"1","level":"Full","xy":[0.3,0.3]}]}]`, `{"places":[{"name":"a","x":1e400}]}`, `{"mix":{"":1}}`, `[]`, `[{"name":"a","zoom":{"narrow":{},"wide":{}}}]`} {
 		f.Add(text)
 	}
 	f.Fuzz(func(t *testing.T, text string) {

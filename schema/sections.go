@@ -9,7 +9,7 @@ import (
 
 // Sections lists the parts of a show in reading order. Each may stand in
 // show.json or in a file of its own.
-var Sections = []string{"room", "types", "patch", "groups", "cues", "order", "notices"}
+var Sections = []string{"room", "types", "patch", "groups", "cues", "order", "notices", "readings"}
 
 // Read fills one section of the show from its value tree. What does not fit its
 // type is left out; [Validate] on the same tree says so.
@@ -30,6 +30,8 @@ func (s *Show) Read(section string, ref source.Ref) {
 		decode(ref, &s.Order)
 	case "notices":
 		decode(ref, &s.Notices)
+	case "readings":
+		decode(ref, &s.Readings)
 	default:
 		panic("schema: no section " + section)
 	}
@@ -48,7 +50,7 @@ func isRemark(key string) bool {
 // ReadHead fills what show.json says about the show as a whole.
 func (s *Show) ReadHead(ref source.Ref) {
 	s.At = ref
-	for name, into := range map[string]*string{"name": &s.Name, "date": &s.Date, "exported_at": &s.ExportedAt} {
+	for name, into := range map[string]*string{"name": &s.Name, "date": &s.Date, "exported_at": &s.ExportedAt, "starts_at": &s.StartsAt} {
 		if member, ok := ref.Get(name); ok {
 			decode(member, into)
 		}

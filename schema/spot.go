@@ -25,6 +25,7 @@ type named struct{ kind, key string }
 var lists = map[string]named{
 	"patch": {"channel", "channel"}, "cues": {"cue", "cue"}, "types": {"type", "name"}, "order": {"segment", "name"},
 	"places": {"place", "name"}, "cameras": {"camera", "name"}, "surfaces": {"surface", "name"}, "circuits": {"circuit", "name"},
+	"readings": {"reading", "place"}, "paths": {"path", "name"}, "bars": {"bar", "name"}, "areas": {"area", "name"}, "ambient": {"ambient light", "place"},
 	"modes": {"mode", "name"}, "emitters": {"emitter", "name"}, "filters": {"filter", "name"},
 	"set": {"channels", "channels"}, "waivers": {"waiver", "subject"}, "screens": {"screen", "screen"}, "shutters": {"shutter", "side"},
 }

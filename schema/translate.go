@@ -233,6 +233,9 @@ func (t *translator) unknownKeys(w *wrong) []finding.Finding {
 			f.Message += fmt.Sprintf(" Did you mean %q?", near)
 			f.Hint = fmt.Sprintf("rename it to %q, if that is what is meant", near)
 		}
+		if key == "purpose" && slices.Contains(known, "meant") { // as fixtures have one, people look for it here too
+			f.Hint = "write it as \"note\" for people, and what is done on purpose as a word under \"meant\""
+		}
 		f.Place = member.KeyPlace()
 		list = append(list, f)
 	}

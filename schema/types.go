@@ -25,6 +25,7 @@ type Show struct {
 	Name       string `json:"name"`
 	Date       string `json:"date"`        // the day of the service, YYYY-MM-DD
 	ExportedAt string `json:"exported_at"` // when the files were written, RFC 3339
+	StartsAt   string `json:"starts_at"`   // when the first segment starts by the clock, HH:MM
 
 	Room     *Room                 `json:"room"`
 	Types    []*Type               `json:"types"`
@@ -33,6 +34,7 @@ type Show struct {
 	Cues     []*Cue                `json:"cues"`
 	Order    []*Segment            `json:"order"`
 	Notices  *Notices              `json:"notices"`
+	Readings []*Reading            `json:"readings"`
 	ReadFrom map[string]source.Ref `json:"-"` // where each section that was given stands
 
 	selections *selections // what channel selections mean, worked out once
@@ -48,7 +50,12 @@ type Room struct {
 	Surfaces  []*Surface `json:"surfaces"`
 	Air       *Air       `json:"air"`
 	Circuits  []*Circuit `json:"circuits"`
-	AmbientLx *float64   `json:"ambient_lx"` // light that is there when every fixture is off
+	Paths     []*Path    `json:"paths"`
+	Bars      []*Bar     `json:"bars"`
+	Areas     []*Area    `json:"areas"`
+	AmbientLx *float64   `json:"ambient_lx"` // light at a face on the stage when every fixture is off
+	Ambient   []*Ambient `json:"ambient"`    // the same by place and clock
+	Known     Known      `json:"known"`
 }
 
 // Point is a place in the room, in metres.
@@ -69,6 +76,62 @@ type Place struct {
 	HeadM      *float64 `json:"head_m"`
 	FacingDeg  *float64 `json:"facing_deg"`
 	Background string   `json:"background"` // the surface that the cameras see behind it
+
+	Clothing        string   `json:"clothing"`         // black, dark, mid, light, white, or "#rrggbb"
+	Skin            string   `json:"skin"`             // light, medium, dark
+	SkinReflectance *float64 `json:"skin_reflectance"` // 0 to 1, measured; wins over Skin
+	Meant           []Intent `json:"meant"`            // in every cue
+	Known           Known    `json:"known"`
+}
+
+// Path is a way that somebody walks, from one place to another.
+type Path struct {
+	At source.Ref `json:"-"`
+
+	Name  string  `json:"name"`
+	From  string  `json:"from"` // names of places
+	To    string  `json:"to"`
+	Via   []Point `json:"via"` // of the floor, between the two; none is a straight way
+	Known Known   `json:"known"`
+}
+
+// Bar is a bar, a truss or a stand: a line with two ends.
+type Bar struct {
+	At source.Ref `json:"-"`
+
+	Name  string `json:"name"`
+	Kind  string `json:"kind"` // bar, truss, stand
+	From  *Point `json:"from"` // the foot of a stand
+	To    *Point `json:"to"`
+	Zero  string `json:"zero"` // where metres along it count from: from (default), middle
+	Known Known  `json:"known"`
+}
+
+// Area is a rectangle of the house: seats, or an aisle.
+type Area struct {
+	At source.Ref `json:"-"`
+
+	Name  string    `json:"name"`
+	Kind  string    `json:"kind"` // audience, aisle
+	X     []float64 `json:"x"`    // from, to; two numbers
+	Y     []float64 `json:"y"`
+	Z     *float64  `json:"z"`      // the floor at the side nearest the stage
+	BackZ *float64  `json:"back_z"` // and farthest from it; Z if not given
+	EyeM  *float64  `json:"eye_m"`  // above that floor
+	Known Known     `json:"known"`
+}
+
+// Ambient is the light that is there when every fixture is off, at one place or
+// everywhere, at a time of the day or all day.
+type Ambient struct {
+	At source.Ref `json:"-"`
+
+	FaceLx *float64 `json:"face_lx"` // on an upright plane
+	WhiteK *float64 `json:"white_k"`
+	Place  string   `json:"place"`
+	From   string   `json:"from"` // HH:MM
+	Until  string   `json:"until"`
+	Known  Known    `json:"known"`
 }
 
 // Camera is one that the stream uses, as it is set for the service.
@@ -85,6 +148,14 @@ type Camera struct {
 	ShutterS       *float64 `json:"shutter_s"`
 	SensitivityISO *float64 `json:"sensitivity_iso"`
 	FrameRateHz    *float64 `json:"frame_rate_hz"`
+	Role           string   `json:"role"` // main, second, roaming, phone
+	Make           string   `json:"make"`
+	ViewDeg        *float64 `json:"view_deg"` // full horizontal angle
+	AutoWhite      *bool    `json:"auto_white"`
+	AutoExposure   *bool    `json:"auto_exposure"`
+	TintDuv        *float64 `json:"tint_duv"` // Duv of what it shows as white
+	NDStops        *float64 `json:"nd_stops"`
+	Known          Known    `json:"known"`
 }
 
 // Surface is a flat rectangle: a screen, a drape or a wall.
@@ -105,6 +176,10 @@ type Surface struct {
 	Reflectance *float64 `json:"reflectance"` // 0 to 1
 	Gain        *float64 `json:"gain"`
 	ProjectorLm *float64 `json:"projector_lm"`
+	Colour      string   `json:"colour"`      // of cloth or paint in white light, "#rrggbb"
+	ContentPct  *float64 `json:"content_pct"` // mean light of the picture, in percent of full white
+	Content     string   `json:"content"`     // the same in a word: black, dark, mixed, bright
+	Known       Known    `json:"known"`
 }
 
 // Air is what haze spreads in.
@@ -114,6 +189,9 @@ type Air struct {
 	VolumeM3       *float64 `json:"volume_m3"`
 	AirChangesPerH *float64 `json:"air_changes_per_h"`
 	SettlingPerH   *float64 `json:"settling_per_h"`
+	StartMgM3      *float64 `json:"start_mg_m3"` // haze that is there when the first cue runs
+	Start          string   `json:"start"`       // the same in a word: none, thin, full
+	Known          Known    `json:"known"`
 }
 
 // Circuit is one protected outlet or dimmer feed.
@@ -123,6 +201,7 @@ type Circuit struct {
 	Name  string   `json:"name"`
 	Volts *float64 `json:"volts"`
 	Amps  *float64 `json:"amps"`
+	Known Known    `json:"known"`
 }
 
 // Type is a kind of fixture.
@@ -153,6 +232,12 @@ type Type struct {
 	TLCI        *float64   `json:"tlci"`
 	Moving      *bool      `json:"moving"`
 	Machine     *Machine   `json:"machine"`
+	Typical     string     `json:"typical"`   // a built-in type whose numbers stand in for what is not given
+	Breaks      []int      `json:"breaks"`    // slots of each DMX break, for a type with one mode
+	Can         []string   `json:"can"`       // all that it can do; nil: not known
+	OpeningM    []float64  `json:"opening_m"` // diameter, or width and height, of what shines
+	CurveOf     string     `json:"curve_of"`  // what DimmerCurve shapes: light, voltage
+	Known       Known      `json:"known"`
 
 	PhotometryData []byte `json:"-"` // the bytes of the file that Photometry names
 }
@@ -161,8 +246,9 @@ type Type struct {
 type Mode struct {
 	At source.Ref `json:"-"`
 
-	Name  string `json:"name"`
-	Slots *int   `json:"slots"`
+	Name   string `json:"name"`
+	Slots  *int   `json:"slots"`
+	Breaks []int  `json:"breaks"` // slots of each DMX break
 }
 
 // Emitter is one colour of a colour-mixing engine at full: chromaticity or
@@ -227,7 +313,7 @@ type Fixture struct {
 	Type     string     `json:"type"`
 	Mode     string     `json:"mode"`
 	Purpose  string     `json:"purpose"`
-	HungOn   string     `json:"hung_on"` // the bar, truss or stand, in words
+	HungOn   string     `json:"hung_on"` // the name of a bar of the room, or words
 	HungAt   *Point     `json:"hung_at"`
 	AimedAt  *Aim       `json:"aimed_at"`
 	ZoomDeg  *float64   `json:"zoom_deg"` // the field angle it is set to
@@ -236,6 +322,12 @@ type Fixture struct {
 	Circuit  string     `json:"circuit"`
 	Groups   []string   `json:"groups"`
 	WhiteK   *float64   `json:"white_k"` // what it is set to when no cue says otherwise
+
+	MoreAddresses []string `json:"more_addresses"` // of its further DMX breaks, in their order
+	HungOrder     *int     `json:"hung_order"`     // which one it is on its bar, from the bar's first end
+	HungAtM       *float64 `json:"hung_at_m"`      // where on its bar, from the bar's zero
+	Mount         string   `json:"mount"`          // hangs, stands
+	Known         Known    `json:"known"`
 }
 
 // Shutter is one blade of a shutter cut.
@@ -261,10 +353,15 @@ type Cue struct {
 	OutS     *float64   `json:"out_s"`
 	DelayS   *float64   `json:"delay_s"`
 	FollowS  *float64   `json:"follow_s"` // the next cue starts by itself this long after this one
-	Tracking string     `json:"tracking"` // carry (default), assert, release
+	Tracking string     `json:"tracking"` // carry (default), restate, release
 	Set      []*Setting `json:"set"`
 	Screens  []*Drive   `json:"screens"`
-	Purpose  string     `json:"purpose"` // why a bold thing is meant: a sweep, a bump, all lights at once
+	People   []string   `json:"people"` // names of places; nil: those of the segment, empty: nobody
+	Lead     []string   `json:"lead"`   // of those who speak or lead; nil: those of the segment
+	Walks    []string   `json:"walks"`  // names of paths
+	Meant    []Intent   `json:"meant"`  // in this cue
+	Note     string     `json:"note"`   // for people; it answers nothing
+	Known    Known      `json:"known"`
 }
 
 // Setting is what a cue does to some channels.
@@ -307,6 +404,9 @@ type Drive struct {
 	Screen   string   `json:"screen"`
 	DrivePct *float64 `json:"drive_pct"`
 	Palette  []string `json:"palette"` // "#rrggbb"
+
+	ContentPct *float64 `json:"content_pct"` // mean light of the picture, in percent of full white
+	Content    string   `json:"content"`     // the same in a word: black, dark, mixed, bright
 }
 
 // Segment is one item of the running order.
@@ -320,7 +420,29 @@ type Segment struct {
 	People    []string   `json:"people"` // names of places
 	Mood      string     `json:"mood"`
 	Palette   []string   `json:"palette"` // the colours on screen, "#rrggbb"
-	Purpose   string     `json:"purpose"`
+	Lead      []string   `json:"lead"`    // names of places of those who speak or lead; nil: all its people
+	Walks     []string   `json:"walks"`   // names of paths
+	Screens   []*Drive   `json:"screens"` // what is on them while it lasts, unless a cue says otherwise
+	Meant     []Intent   `json:"meant"`   // in all its cues
+	Note      string     `json:"note"`    // for people; it answers nothing
+	Known     Known      `json:"known"`
+}
+
+// Reading is what a light meter showed at a place. With neither cue nor channels
+// every fixture was off.
+type Reading struct {
+	At source.Ref `json:"-"`
+
+	Place       string     `json:"place"`
+	Cue         *CueNumber `json:"cue"`
+	Channels    string     `json:"channels"` // that alone were lit
+	Level       *Level     `json:"level"`    // of those channels; full if nil
+	Lx          *float64   `json:"lx"`
+	WhiteK      *float64   `json:"white_k"`
+	Duv         *float64   `json:"duv"`
+	Plane       string     `json:"plane"`    // face (default), camera, up
+	HeightM     *float64   `json:"height_m"` // above the floor there; the face if nil
+	AccuracyPct *float64   `json:"accuracy_pct"`
 }
 
 // Notices records what people were told, and where or by whom.

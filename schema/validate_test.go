@@ -83,7 +83,7 @@ func TestValidate(t *testing.T) {
 			`45 missing-key error [channels 1-6, part 2, cue 4] aim/z: aim of channels 1-6 of part 2 of cue 4 has no "z", without which it cannot be used.`,
 		}},
 		{"the right setting among others", "cues", `[{"cue":4,"set":[{"channels":"1"},{"channels":"2"},{"channels":"3","level":"x"},{"channels":"4"}]}]`, []string{
-			`76 bad-form error [channels 3, cue 4] level: level of channels 3 of cue 4 is "x"; wanted is a level from 0 to 100, such as 70 or "70%", or "FL" or "Full".`,
+			`76 bad-form error [channels 3, cue 4] level: level of channels 3 of cue 4 is "x"; wanted is a level from 0 to 100, such as 70 or "70%", or "Full".`,
 		}},
 		{"lengths", "types", `[{"name":"","white_range_k":[3200]}]`, []string{
 			`10 wrong-length error [type 1st of the list] name: name of the 1st type of the list is empty.`,
@@ -135,7 +135,7 @@ func TestHints(t *testing.T) {
 		`[{"channel":1,"hung_on":""}]`:                 "write something between the quotes, or leave the key out",
 		`[{"channel":1,"white_k":"warm"}]`:             "write a number from 1000 to 25000",
 		`[{"channel":1,"address":"first"}]`:            "write it in that form",
-		`[{"channel":1,"qqqqqqqqqqqqqqqqqq":"first"}]`: "take it out, or rename it to start with x_ if it is for you alone; known are address, aimed_at, channel, circuit, filter, groups, hung_at, hung_on, mode, name, purpose, shutters, type, white_k, zoom_deg",
+		`[{"channel":1,"qqqqqqqqqqqqqqqqqq":"first"}]`: "take it out, or rename it to start with x_ if it is for you alone; known are address, aimed_at, channel, circuit, filter, groups, hung_at, hung_at_m, hung_on, hung_order, known, mode, more_addresses, mount, name, purpose, shutters, type, white_k, zoom_deg",
 	} {
 		found := Validate("patch", parse(t, text))
 		if len(found) != 1 || found[0].Hint != want {

@@ -11,17 +11,16 @@ import (
 // Level is a channel level in percent, 0 to 100.
 type Level float64
 
-// ParseLevel reads a level as people write it: "70", "70%", "70 %", "FL" or "Full".
+// ParseLevel reads a level as people write it: "70", "70%", "70 %" or "Full".
 func ParseLevel(text string) (Level, error) {
 	text = strings.TrimSpace(text)
-	switch strings.ToLower(text) {
-	case "fl", "full":
+	if strings.EqualFold(text, "full") {
 		return 100, nil
 	}
 	digits := strings.TrimSpace(strings.TrimSuffix(text, "%"))
 	value, err := strconv.ParseFloat(digits, 64)
 	if err != nil || strings.Trim(digits, "0123456789.") != "" || value > 100 {
-		return 0, fmt.Errorf("%q is not a level from 0 to 100, FL or Full", source.Shorten(text))
+		return 0, fmt.Errorf("%q is not a level from 0 to 100, or Full", source.Shorten(text))
 	}
 	return Level(value), nil
 }

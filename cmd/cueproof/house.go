@@ -77,7 +77,7 @@ func newHouse() *cobra.Command {
 		Long: `House prints for every rule whether it looks at this show, at which level, and
 with which limits, a line each with the file that says so. A house file is
 ` + house.FileName + ` beside the show or in a folder above, up to the repository's; outside
-of a repository one above counts if it says root: true. The nearest one is used.`,
+of a repository one above counts if it says topmost: true. The nearest one is used.`,
 		Example: `  cueproof house shows/sunday
   cueproof house --changed shows/sunday
   cueproof schema house > house.schema.json

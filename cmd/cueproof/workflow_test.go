@@ -163,7 +163,7 @@ func TestActionRuns(t *testing.T) {
 	if n := strings.Count(r.stdout, "::error "); n != 10 {
 		t.Errorf("%d errors are annotated, want the worst 10:\n%s", n, r.stdout)
 	}
-	if !strings.Contains(r.summary, "    HOLD  Evening at Lantern Yard Hall") {
+	if !strings.Contains(r.summary, "    HOLD  Evening at Tallow Lane Hall") {
 		t.Errorf("the summary has no verdict:\n%.300s", r.summary)
 	}
 	var log struct{ Version string }

@@ -243,7 +243,7 @@ const mostWatts = 0.8 * 16 * 230
 
 func (s *show) room(p *printer) {
 	p.print(`"room": {
-"name": "Lantern Yard Hall", "ambient_lx": 2,
+"name": "Tallow Lane Hall", "ambient_lx": 2,
 "air": {"volume_m3": 3500, "air_changes_per_h": 6, "settling_per_h": 0.6},
 "cameras": [
 {"name": "centre", "x": 0, "y": -25, "z": 1.5, "aimed_at": %[1]q, "white_k": 5600, "aperture_f": 4, "shutter_s": 0.02, "sensitivity_iso": 400, "frame_rate_hz": 25},
@@ -385,12 +385,12 @@ func (s *show) cue(p *printer, g segment, step int) {
 	if whole {
 		tracking = "release"
 	}
-	purpose := ""
+	meant := ""
 	if number == 0 {
-		purpose = ` "purpose": "The lights are seen once before doors",`
+		meant = ` "meant": ["all-on", "bold-opening", "faces-dark"], "note": "The lights are seen once before doors",`
 	}
 	p.print(`{"cue": %d, "name": "Step %d of %s", "segment": %q,%s "at_s": %d, "in_s": %d, "tracking": %q, "set": [`,
-		number+1, step+1, g.name, g.name, purpose, step*10, 2+step%5, tracking)
+		number+1, step+1, g.name, g.name, meant, step*10, 2+step%5, tracking)
 	first := true
 	for i, b := range s.blocks {
 		if !whole && (b.place >= 0 || (i*7+number*3)%10 >= 7) {

@@ -41,7 +41,7 @@ func TestARuleIsWorkedOutWithTheNumbersOfAShow(t *testing.T) {
 		t.Errorf("a problem of files has numbers: %+v", list[2])
 	}
 	for _, w := range list {
-		if w != nil && (w.Subjects < w.Fails+w.Open || w.Show != "Evening at Lantern Yard Hall") {
+		if w != nil && (w.Subjects < w.Fails+w.Open || w.Show != "Evening at Tallow Lane Hall") {
 			t.Errorf("%+v", w)
 		}
 	}

@@ -16,12 +16,12 @@ type Change struct {
 	unknowns
 	look *Look
 
-	Number      string `expr:"cue"`          // the number of the cue
-	CueName     string `expr:"name"`         // the name of the cue, or ""
-	From        string `expr:"from_cue"`     // the number of the cue before, or "" for the first
-	SegmentName string `expr:"segment"`      // the segment it belongs to, or ""
-	SegmentKind string `expr:"segment_kind"` // song, talk, prayer..., or ""
-	Purpose     string `expr:"purpose"`      // what the cue says it is for, or ""
+	Number      string   `expr:"cue"`          // the number of the cue
+	CueName     string   `expr:"name"`         // the name of the cue, or ""
+	From        string   `expr:"from_cue"`     // the number of the cue before, or "" for the first
+	SegmentName string   `expr:"segment"`      // the segment it belongs to, or ""
+	SegmentKind string   `expr:"segment_kind"` // song, talk, prayer..., or ""
+	Meant       []string `expr:"meant"`        // what the cue and its segment mean for every place, as words of the vocabulary
 
 	StartS  *float64 `expr:"start_s"`           // when the cue is called, in seconds from the start of the running order
 	Assumed *bool    `expr:"time_is_assumed"`   // whether that time is not given but spread evenly
@@ -90,7 +90,7 @@ func measureChanges(e *evening, looks []*Look, proposals *int) []*Change {
 	for i, look := range looks {
 		c := &Change{
 			look: look, Number: look.Number, CueName: look.CueName, SegmentName: look.SegmentName,
-			SegmentKind: look.SegmentKind, Purpose: look.Purpose,
+			SegmentKind: look.SegmentKind, Meant: look.Meant,
 		}
 		changes[i] = c
 		c.fillTime(e.time, i)

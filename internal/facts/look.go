@@ -19,7 +19,7 @@ type Look struct {
 	CueName     string   `expr:"name"`                 // the name of its cue, or ""
 	SegmentName string   `expr:"segment"`              // the segment it belongs to, or ""
 	SegmentKind string   `expr:"segment_kind"`         // song, talk, prayer..., or ""
-	Purpose     string   `expr:"purpose"`              // what the cue says it is for, or ""
+	Meant       []string `expr:"meant"`                // what the cue and its segment mean for every place, as words of the vocabulary
 	OutputPct   *float64 `expr:"output_pct"`           // light of the stage rig that arrives on people, surfaces and the stage floor, as percent of that of everything at full; beams and effects, and everything if the show's output_basis is "emitted", count by all light that leaves them
 	Coloured    *int     `expr:"coloured_count"`       // lit lamps whose light is not white
 	MainHues    *int     `expr:"main_hue_count"`       // hues that carry a large share of the coloured light: what lands on people and, as the cameras see it, on surfaces and the floor, and all light of beams and effects; where the room does not tell, the light that leaves the lamps
@@ -29,22 +29,21 @@ type Look struct {
 	OddText     *string  `expr:"odd_channels_text"`    // the same lamps, as "21-24"
 	NearestHue  *float64 `expr:"nearest_kept_hue_deg"` // its largest hue as a degree of the colour wheel, for odd lamps to join
 
-	HasPalette     bool     `expr:"has_palette"`         // whether its segment has an on-screen palette with a colour
-	PaletteApart   *float64 `expr:"palette_apart_deg"`   // how far the main hue that is farthest from that palette is from it
-	OffHue         string   `expr:"off_hue"`             // that hue in a word
-	RedMain        *bool    `expr:"red_is_main"`         // whether one of its main hues is red
-	SystemsLit     int      `expr:"systems_lit"`         // purposes with a lamp that is lit: key, fill, back, side, top, wash, beam, effect
-	Systems        int      `expr:"systems"`             // purposes that the patch has
-	SweepLamps     []*Lamp  `expr:"sweep_lamps"`         // the lamps to stop: their effect starts here, or comes from a look that says what it is for
-	SweepCount     int      `expr:"sweep_count"`         // lit lamps that run through hues by an effect
-	SweepText      string   `expr:"sweep_channels_text"` // the same lamps, as "21-24"
-	SegmentPurpose string   `expr:"segment_purpose"`     // what the running order says the segment is for, or ""
-	PeakShare      *float64 `expr:"output_of_peak_pct"`  // its output_pct as percent of the brightest look of the show
-	People         int      `expr:"people_count"`        // people on stage in it
-	FaceRange      *float64 `expr:"face_range_stops"`    // from the dimmest to the brightest of their faces
-	Dimmest        string   `expr:"dimmest_place"`       // the place of the dimmest face
-	Brightest      string   `expr:"brightest_place"`     // the place of the brightest face
-	DimKeys        []*Turn  `expr:"dimmest_keys"`        // the key lights of the dimmest face with the level that makes it as bright as the brightest
+	HasPalette   bool     `expr:"has_palette"`         // whether its segment has an on-screen palette with a colour
+	PaletteApart *float64 `expr:"palette_apart_deg"`   // how far the main hue that is farthest from that palette is from it
+	OffHue       string   `expr:"off_hue"`             // that hue in a word
+	RedMain      *bool    `expr:"red_is_main"`         // whether one of its main hues is red
+	SystemsLit   int      `expr:"systems_lit"`         // purposes with a lamp that is lit: key, fill, back, side, top, wash, beam, effect
+	Systems      int      `expr:"systems"`             // purposes that the patch has
+	SweepLamps   []*Lamp  `expr:"sweep_lamps"`         // the lamps to stop: their effect starts here, or comes from a look that says what it is for
+	SweepCount   int      `expr:"sweep_count"`         // lit lamps that run through hues by an effect
+	SweepText    string   `expr:"sweep_channels_text"` // the same lamps, as "21-24"
+	PeakShare    *float64 `expr:"output_of_peak_pct"`  // its output_pct as percent of the brightest look of the show
+	People       int      `expr:"people_count"`        // people on stage in it
+	FaceRange    *float64 `expr:"face_range_stops"`    // from the dimmest to the brightest of their faces
+	Dimmest      string   `expr:"dimmest_place"`       // the place of the dimmest face
+	Brightest    string   `expr:"brightest_place"`     // the place of the brightest face
+	DimKeys      []*Turn  `expr:"dimmest_keys"`        // the key lights of the dimmest face with the level that makes it as bright as the brightest
 
 	dimmest *Person
 }
@@ -63,9 +62,9 @@ func measureLooks(r *rig, looks []*stageLook) []*Look {
 	measured := make([]*Look, len(looks))
 	full, fullMissing := r.fullOutput()
 	for i, raw := range looks {
-		l := &Look{look: raw, Number: raw.look.Number.String(), CueName: raw.look.Name(), Purpose: raw.look.Purpose(), patch: r.lines}
+		l := &Look{look: raw, Number: raw.look.Number.String(), CueName: raw.look.Name(), Meant: raw.look.Meant(""), patch: r.lines}
 		if segment := raw.look.Segment; segment != nil {
-			l.SegmentName, l.SegmentKind, l.SegmentPurpose = segment.Name, segment.Kind, segment.Purpose
+			l.SegmentName, l.SegmentKind = segment.Name, segment.Kind
 		}
 		var before *Look
 		if i > 0 {
@@ -141,11 +140,11 @@ func (l *Look) fillHues(s *scene) {
 
 // fillSystems tells which systems of the rig are lit, and which lamps run through
 // hues. The lamps to stop are those whose effect starts here, or comes from a look
-// (before, nil for the first) that says what it is for.
+// (before, nil for the first) that means it.
 func (l *Look) fillSystems(r *rig, before *Look) {
 	sweeping := l.look.sweeping()
 	for _, lamp := range sweeping {
-		if before == nil || lamp.state.Rest.By.Look == l.look.look.Index || before.Purpose != "" || before.SegmentPurpose != "" {
+		if before == nil || lamp.state.Rest.By.Look == l.look.look.Index || slices.Contains(before.Meant, "sweep") {
 			l.SweepLamps = append(l.SweepLamps, newLamp(lamp))
 		}
 	}

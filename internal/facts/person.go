@@ -8,6 +8,7 @@ import (
 	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -39,7 +40,7 @@ type Person struct {
 	KeyDrift      *float64  `expr:"key_drift_mired"`    // how much warmer the most dimmed filament key is than at full
 	Drifted       []*Lamp   `expr:"drifted_keys"`       // filament keys that are over 20 mired warmer than at full
 	DriftedText   string    `expr:"drifted_keys_text"`  // the same lamps, as "11, 12"
-	CuePurpose    string    `expr:"cue_purpose"`        // what the cue says it is for, or ""
+	Meant         []string  `expr:"meant"`              // what is meant here by the cue, its segment and the place, as words of the vocabulary
 	StageLit      bool      `expr:"stage_is_lit"`       // whether any stage light is on in the look
 	FaceLux       *float64  `expr:"face_lx"`            // light on the face, towards the camera that sees most of it
 	WantedLux     *float64  `expr:"wanted_lx"`          // light that the camera of under_stops is set for (ISO 2720)
@@ -107,6 +108,22 @@ func measurePeople(r *rig, looks []*Look) []*Person {
 	return people
 }
 
+// meantAt returns what is done on purpose at a place in a look.
+func meantAt(show *schema.Show, look *tracking.Look, place string) []string {
+	words := look.Meant(place)
+	if show.Room == nil {
+		return words
+	}
+	for _, p := range show.Room.Places {
+		for i := range p.Meant {
+			if p.Name == place && !slices.Contains(words, p.Meant[i].Intent) {
+				words = append(words, p.Meant[i].Intent)
+			}
+		}
+	}
+	return words
+}
+
 // peopleOf measures the people of a look. Nothing of a look depends on another.
 func peopleOf(r *rig, s *scene, look *Look, whites keyWhites) []*Person {
 	places := look.look.people()
@@ -119,7 +136,7 @@ func peopleOf(r *rig, s *scene, look *Look, whites keyWhites) []*Person {
 	for _, place := range places {
 		p := &Person{
 			look: look, Place: place, Number: look.Number, Segment: look.SegmentName,
-			CuePurpose: look.Purpose, StageLit: len(look.look.lamps) > 0,
+			Meant: meantAt(r.show, look.look.look, place), StageLit: len(look.look.lamps) > 0,
 		}
 		f := s.faceOn(look.look, place, missing)
 		p.fillFace(s, f)

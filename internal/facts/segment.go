@@ -22,7 +22,7 @@ type Segment struct {
 	SegmentName string   `expr:"name"`               // its name
 	Kind        string   `expr:"kind"`               // song, talk, prayer..., or ""
 	Mood        string   `expr:"mood"`               // quiet, middle, loud, or ""
-	Purpose     string   `expr:"purpose"`            // what the running order says it is for, or ""
+	Meant       []string `expr:"meant"`              // what the running order means in all of it, and the cue in which it is longest dark, as words of the vocabulary
 	StartS      *float64 `expr:"start_s"`            // when it starts, in seconds from the start of the running order
 	DurationS   *float64 `expr:"duration_s"`         // how long it is planned to last
 	LookCount   int      `expr:"look_count"`         // how many looks it has of its own
@@ -85,13 +85,28 @@ const (
 	talkS = 600.0
 )
 
+// fillMeant takes what the running order means, and that the dark is meant from
+// the cue in which it begins: that is the one to ask.
+func (s *Segment) fillMeant() {
+	for i := range s.segment.Meant {
+		if intent := &s.segment.Meant[i]; intent.For("") && !slices.Contains(s.Meant, intent.Intent) {
+			s.Meant = append(s.Meant, intent.Intent)
+		}
+	}
+	for _, look := range s.looks {
+		if look.Number == s.DarkCue && slices.Contains(look.Meant, "black") && !slices.Contains(s.Meant, "black") {
+			s.Meant = append(s.Meant, "black")
+		}
+	}
+}
+
 func measureSegments(e *evening, looks []*Look, changes []*Change, proposals *int) []*Segment {
 	var segments []*Segment
 	var song *Segment
 	for k, sp := range e.time.spans {
 		s := &Segment{
 			segment: sp.segment, SegmentName: sp.segment.Name, Kind: sp.segment.Kind, Mood: sp.segment.Mood,
-			Purpose: sp.segment.Purpose, LookCount: len(sp.looks), DurationS: sp.length,
+			LookCount: len(sp.looks), DurationS: sp.length,
 		}
 		for _, i := range sp.looks {
 			s.looks = append(s.looks, looks[i])
@@ -100,6 +115,7 @@ func measureSegments(e *evening, looks []*Look, changes []*Change, proposals *in
 		s.fillLight(e, sp)
 		s.fillRuns(e, sp)
 		s.fillDark(e, looks, sp)
+		s.fillMeant()
 		s.fillAir(e, looks, sp, proposals)
 		s.fillFlashes(changes, sp)
 		if s.Kind == "song" {

@@ -19,7 +19,7 @@ type Found struct {
 // Find looks for the house file of a show: beside it, then in the folders above,
 // up to the folder that holds a repository (.git). The nearest one is used.
 // Outside of a repository nothing says where to stop, so a file above the show is
-// used only if it says root: true. Path names a folder, a file, or something that
+// used only if it says topmost: true. Path names a folder, a file, or something that
 // is not there; the last is for whoever reads the show to say.
 func Find(path string) (Found, error) {
 	folder := path
@@ -82,7 +82,7 @@ func isRepository(folder string) bool {
 }
 
 // saysRoot reports whether a file far above the show is a house file that says
-// root: true. It may belong to anybody, so whatever else it is is nothing wrong.
+// topmost: true. It may belong to anybody, so whatever else it is is nothing wrong.
 func saysRoot(name string) bool {
 	data, err := Load(name, false)
 	if err != nil {

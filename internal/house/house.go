@@ -156,7 +156,7 @@ func (h *House) read(root source.Ref) (found []finding.Finding) {
 		ref, _ := root.Get(name)
 		return ref
 	}
-	h.Root, _ = member("root").Truth()
+	h.Root, _ = member("topmost").Truth()
 	for rule := range member("limits").Items() {
 		if rule.Len() == 0 {
 			h.Limits = append(h.Limits, Limit{Rule: rule.Key(), RuleAt: rule.KeyPlace(), first: true, empty: true})

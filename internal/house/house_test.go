@@ -48,9 +48,9 @@ func read(text string) (*House, *finding.Finding) {
 	return h, nil
 }
 
-const whole = `# Lantern Yard Hall
+const whole = `# Tallow Lane Hall
 version: 1
-root: true
+topmost: true
 limits:
   white/key-mix: {max_mired: 12}
 rules:
@@ -149,7 +149,7 @@ func TestMistakes(t *testing.T) {
 		{"an anchor", "limits: ▸&a {}\n", "may not use this part of YAML"},
 		{"an alias", "limits:\n  white/key-mix: ▸*a\n", "may not use this part of YAML"},
 		{"two documents", "▸version: 1\n---\nversion: 1\n", "more than one"},
-		{"not YAML", "version: ▸\"1\nroot: true\n", "this is not YAML"},
+		{"not YAML", "version: ▸\"1\ntopmost: true\n", "this is not YAML"},
 		{"a list", "▸- version: 1\n", "wanted is"},
 		{"no text", "▸\xff\xfe\x00\x00\x00", "not UTF-8"},
 		{"too large", "▸" + strings.Repeat("#", MaxBytes+1), "at most 65536"},
@@ -229,9 +229,9 @@ func TestFind(t *testing.T) {
 		{"of what is not there", map[string]string{"a/house.yaml": ""}, "a/show", "a/house.yaml", "a", nil},
 		{"the nearest of a repository", map[string]string{".git/": "", "house.yaml": "", "a/house.yaml": "", "a/b/show/": ""}, "a/b/show", "a/house.yaml", ".", nil},
 		{"at the top of a repository", map[string]string{".git/": "", "house.yaml": "", "a/b/show/": ""}, "a/b/show", "house.yaml", ".", nil},
-		{"not beyond the repository", map[string]string{"house.yaml": "root: true", "a/.git": "gitdir: elsewhere", "a/b/show/": ""}, "a/b/show", "", "", nil},
+		{"not beyond the repository", map[string]string{"house.yaml": "topmost: true", "a/.git": "gitdir: elsewhere", "a/b/show/": ""}, "a/b/show", "", "", nil},
 		{"above without a repository", map[string]string{"house.yaml": "", "a/show/": ""}, "a/show", "", "", []string{"house.yaml"}},
-		{"above, and it says root", map[string]string{"house.yaml": "root: true", "a/house.yaml": "version: 1", "a/b/show/": ""}, "a/b/show", "house.yaml", ".", []string{"a/house.yaml"}},
+		{"above, and it says topmost", map[string]string{"house.yaml": "topmost: true", "a/house.yaml": "version: 1", "a/b/show/": ""}, "a/b/show", "house.yaml", ".", []string{"a/house.yaml"}},
 		{"somebody else's file above", map[string]string{"house.yaml": "walls: {colour: red", "a/show/": ""}, "a/show", "", "", []string{"house.yaml"}},
 	} {
 		t.Run(c.what, func(t *testing.T) {
@@ -271,7 +271,7 @@ func TestFind(t *testing.T) {
 
 func TestLoad(t *testing.T) {
 	folder := t.TempDir()
-	write(t, folder, map[string]string{"folder/house.yaml/": "", "big/house.yaml": strings.Repeat("#", MaxBytes+1), "most/house.yaml": strings.Repeat("#", MaxBytes), "secret": "root: true\n", "link/": "", "near/real.yaml": "root: true\n"})
+	write(t, folder, map[string]string{"folder/house.yaml/": "", "big/house.yaml": strings.Repeat("#", MaxBytes+1), "most/house.yaml": strings.Repeat("#", MaxBytes), "secret": "topmost: true\n", "link/": "", "near/real.yaml": "topmost: true\n"})
 	links := os.Symlink(filepath.Join("..", "secret"), filepath.Join(folder, "link", "house.yaml")) == nil &&
 		os.Symlink("real.yaml", filepath.Join(folder, "near", "house.yaml")) == nil
 	for _, c := range []struct {
@@ -341,18 +341,18 @@ func TestAppend(t *testing.T) {
 		{"no file", "", "waivers:\n" + indented},
 		{"remarks alone", "# ours\n", "# ours\nwaivers:\n" + indented},
 		{"no list", "version: 1 # yes", "version: 1 # yes\nwaivers:\n" + indented},
-		{"an empty list", "version: 1\nwaivers: []   # none\nroot: true\n", "version: 1\nwaivers:   # none\n" + indented + "root: true\n"},
+		{"an empty list", "version: 1\nwaivers: []   # none\ntopmost: true\n", "version: 1\nwaivers:   # none\n" + indented + "topmost: true\n"},
 		{"a list of nothing", "waivers:   # none\n# end\n", "waivers:   # none\n" + indented + "# end\n"},
 		{"a list in the middle", "waivers:\n  # old\n  - rule: people/no-key\n    subject: a # still\n    # belongs to it\n\n# about limits\nlimits: {}\n",
 			"waivers:\n  # old\n  - rule: people/no-key\n    subject: a # still\n    # belongs to it\n" + indented + "\n# about limits\nlimits: {}\n"},
-		{"dashes at the edge", "waivers:\n- rule: people/no-key\n  subject: a\n-\n  rule: people/no-key\n  subject: b\nroot: true\n",
-			"waivers:\n- rule: people/no-key\n  subject: a\n-\n  rule: people/no-key\n  subject: b\n" + oneWritten + "root: true\n"},
-		{"a long text", "waivers:\n- rule: people/no-key\n  subject: a\n  reason: |\n    # no remark\n\n    - no dash\n\n\nroot: true\n",
-			"waivers:\n- rule: people/no-key\n  subject: a\n  reason: |\n    # no remark\n\n    - no dash\n" + oneWritten + "\n\nroot: true\n"},
+		{"dashes at the edge", "waivers:\n- rule: people/no-key\n  subject: a\n-\n  rule: people/no-key\n  subject: b\ntopmost: true\n",
+			"waivers:\n- rule: people/no-key\n  subject: a\n-\n  rule: people/no-key\n  subject: b\n" + oneWritten + "topmost: true\n"},
+		{"a long text", "waivers:\n- rule: people/no-key\n  subject: a\n  reason: |\n    # no remark\n\n    - no dash\n\n\ntopmost: true\n",
+			"waivers:\n- rule: people/no-key\n  subject: a\n  reason: |\n    # no remark\n\n    - no dash\n" + oneWritten + "\n\ntopmost: true\n"},
 		{"other line ends", "version: 1\r\nwaivers:\r\n- {rule: people/no-key, subject: a}\r\n",
 			"version: 1\r\nwaivers:\r\n- {rule: people/no-key, subject: a}\r\n" + strings.ReplaceAll(oneWritten, "\n", "\r\n")},
 		{"no line end", "waivers:\n- {rule: people/no-key, subject: a}", "waivers:\n- {rule: people/no-key, subject: a}\n" + oneWritten},
-		{"a byte order mark", "\xEF\xBB\xBFroot: true\n", "\xEF\xBB\xBFroot: true\nwaivers:\n" + indented},
+		{"a byte order mark", "\xEF\xBB\xBFtopmost: true\n", "\xEF\xBB\xBFtopmost: true\nwaivers:\n" + indented},
 		{"quoted keys", "\"waivers\":\n    - \"rule\": people/no-key\n      subject: a\n", "\"waivers\":\n    - \"rule\": people/no-key\n      subject: a\n    " + strings.ReplaceAll(strings.TrimSuffix(oneWritten, "\n"), "\n", "\n    ") + "\n"},
 	} {
 		t.Run(c.what, func(t *testing.T) {
@@ -368,7 +368,7 @@ func TestAppend(t *testing.T) {
 	for what, text := range map[string]string{
 		"curly brackets":           "{version: 1}\n",
 		"square brackets":          "waivers: [{rule: people/no-key, subject: a}]\n",
-		"an explicit nothing":      "waivers: null\nroot: true\n",
+		"an explicit nothing":      "waivers: null\ntopmost: true\n",
 		"the end of the document":  "version: 1\n...\n",
 		"a file that is no use":    "version: 3\n",
 		"no room for another":      "#" + strings.Repeat("x", MaxBytes-20) + "\n",

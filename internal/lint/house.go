@@ -64,7 +64,7 @@ func SetUp(show string, o Options) (*Setup, error) {
 	}
 	o.read(append(s.Found.Passed, s.Found.Path)...)
 	for _, name := range s.Found.Passed {
-		s.Notes = append(s.Notes, fmt.Sprintf("%s is not used, because it stands above the show, outside of a repository; if it is meant for shows below, write root: true in it", toldName(name)))
+		s.Notes = append(s.Notes, fmt.Sprintf("%s is not used, because it stands above the show, outside of a repository; if it is meant for shows below, write topmost: true in it", toldName(name)))
 	}
 	if s.Found.Path == "" {
 		return s, nil

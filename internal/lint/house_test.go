@@ -262,7 +262,7 @@ func TestAHouseWithTwoShows(t *testing.T) {
 	show := `{"patch": [{"channel": %[1]d, "purpose": "house"}, {"channel": %[1]d, "purpose": "house"}], "cues": [{"cue": 1, "set": [{"channels": "%[1]d", "level": 50}]}]}`
 	write("a/show.json", fmt.Sprintf(show, 1))
 	write("b/show.json", fmt.Sprintf(show, 2))
-	write("house.yaml", `root: true
+	write("house.yaml", `topmost: true
 waivers:
   - {rule: patch/channel-twice, subject: channel 1, reason: x, by: y}
   - {rule: patch/channel-twice, subject: channel 2, reason: x, by: y}

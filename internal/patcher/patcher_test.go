@@ -98,7 +98,7 @@ func drawEdit(t *rapid.T, show *schema.Show) source.Edit {
 	case kind == 1:
 		at = cue.At
 		fields = map[string]*rapid.Generator[any]{
-			"in_s": seconds, "out_s": seconds, "at_s": seconds, "follow_s": seconds, "purpose": words, "name": words,
+			"in_s": seconds, "out_s": seconds, "at_s": seconds, "follow_s": seconds, "note": words, "name": words,
 		}
 	case kind == 2:
 		at, only, fields = cue.At, channels(), setting
@@ -107,7 +107,7 @@ func drawEdit(t *rapid.T, show *schema.Show) source.Edit {
 		fields = map[string]*rapid.Generator[any]{"drive_pct": percent}
 	case kind == 4:
 		at = show.Order[rapid.IntRange(0, len(show.Order)-1).Draw(t, "segment")].At
-		fields = map[string]*rapid.Generator[any]{"duration_s": seconds, "mood": rapid.SampledFrom([]any{"quiet", "loud"}), "purpose": words}
+		fields = map[string]*rapid.Generator[any]{"duration_s": seconds, "mood": rapid.SampledFrom([]any{"quiet", "loud"}), "note": words}
 	case kind == 5:
 		at = show.Room.Cameras[0].At
 		fields = map[string]*rapid.Generator[any]{"white_k": kelvin, "shutter_s": hertz}
@@ -292,7 +292,7 @@ func TestTablesKeepTheirStyle(t *testing.T) {
 				return []source.Edit{{At: s.Cues[0].Set[0].At, Field: "level", Value: 62.5}, {At: s.Cues[0].At, Field: "in_s", Value: 3.0}}
 			},
 		}, {
-			"a row for a new setting", "cue,channels,level,note\n1,1-2,FL,mine\n2,1,10%,\n", "cue,channels,level,note\n1,1-2,FL,mine\n1,2,20%,\n2,1,10%,\n",
+			"a row for a new setting", "cue,channels,level,note\n1,1-2,Full,mine\n2,1,10%,\n", "cue,channels,level,note\n1,1-2,Full,mine\n1,2,20%,\n2,1,10%,\n",
 			func(s *schema.Show) []source.Edit {
 				return []source.Edit{{At: s.Cues[0].Set[0].At, Field: "level", Value: 20.0, Only: []int{2}}}
 			},
@@ -302,11 +302,11 @@ func TestTablesKeepTheirStyle(t *testing.T) {
 				return []source.Edit{{At: s.Cues[0].At, Field: "level", Value: 20.0, Only: []int{1, 3}}}
 			},
 		}, {
-			"quote marks", "cue,channels,level,purpose\n1,\"1-2\",\"50\",\"\"\n", "cue,channels,level,purpose\n1,\"1,2\",\"40\",\"say \"\"when\"\"\"\n",
+			"quote marks", "cue,channels,level,note\n1,\"1-2\",\"50\",\"\"\n", "cue,channels,level,note\n1,\"1,2\",\"40\",\"say \"\"when\"\"\"\n",
 			func(s *schema.Show) []source.Edit {
 				return []source.Edit{
 					{At: s.Cues[0].Set[0].At, Field: "channels", Value: "1,2"}, {At: s.Cues[0].Set[0].At, Field: "level", Value: 40.0},
-					{At: s.Cues[0].At, Field: "purpose", Value: `say "when"`},
+					{At: s.Cues[0].At, Field: "note", Value: `say "when"`},
 				}
 			},
 		}, {

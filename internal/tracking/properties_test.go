@@ -27,7 +27,7 @@ func drawShow(t *rapid.T) *schema.Show {
 	for _, number := range numbers {
 		cue := &schema.Cue{
 			Number:   schema.CueNumber(number * 2_500), // 0, 0.25, 0.5...
-			Tracking: rapid.SampledFrom([]string{"", "", "", "carry", "assert", "release"}).Draw(t, "tracking"),
+			Tracking: rapid.SampledFrom([]string{"", "", "", "carry", "restate", "release"}).Draw(t, "tracking"),
 			Segment:  rapid.SampledFrom([]string{"", "song", "talk", "nowhere"}).Draw(t, "segment"),
 		}
 		for range rapid.IntRange(0, 5).Draw(t, "settings") {

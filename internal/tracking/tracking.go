@@ -2,7 +2,7 @@
 // after each cue, every value remembering the cue that set it.
 //
 // In goes a show, out comes one [Look] for each cue number, in numeric order.
-// Levels and attributes persist until a cue changes them; a cue may also assert
+// Levels and attributes persist until a cue changes them; a cue may also restate
 // (take responsibility for everything that is on) or release (everything it does
 // not mention goes to black). Resolve never fails: what cannot be resolved was
 // already a finding of the reader. A newcomer's mistake would be to take a
@@ -21,7 +21,7 @@ import (
 )
 
 // By says which cue gave a value: the index of its look, and the setting in it.
-// Setting is nil for a value that an assert or release gave; Look is -1 for a
+// Setting is nil for a value that a restate or release gave; Look is -1 for a
 // value that no cue ever gave.
 type By struct {
 	Look    int
@@ -96,14 +96,25 @@ func (l *Look) Name() string {
 // At returns where the cue stands.
 func (l *Look) At() source.Ref { return l.Parts[0].At }
 
-// Purpose returns what the cue says it is for.
-func (l *Look) Purpose() string {
-	for _, part := range l.Parts {
-		if part.Purpose != "" {
-			return part.Purpose
+// Meant returns what is done on purpose at a place in this look, in words of
+// [schema.Meanings], as its cue and its segment say; with no place, what is meant
+// for all of them.
+func (l *Look) Meant(place string) []string {
+	var words []string
+	add := func(intents []schema.Intent) {
+		for i := range intents {
+			if intent := &intents[i]; intent.For(place) && !slices.Contains(words, intent.Intent) {
+				words = append(words, intent.Intent)
+			}
 		}
 	}
-	return ""
+	for _, part := range l.Parts {
+		add(part.Meant)
+	}
+	if l.Segment != nil {
+		add(l.Segment.Meant)
+	}
+	return words
 }
 
 // dark is the state of a channel that no cue has mentioned yet.
@@ -252,7 +263,7 @@ func (c *change) turnTo(before *State) {
 
 // applyTracking does what a cue does to all that it does not mention, before any
 // of its parts speaks. Parts are one cue: what one of them says of the rest holds
-// for the cue, and if they differ, release goes before assert.
+// for the cue, and if they differ, release goes before restate.
 func applyTracking(parts []*schema.Cue, index int, states []*State) {
 	by := By{Look: index}
 	var all change
@@ -264,8 +275,8 @@ func applyTracking(parts []*schema.Cue, index int, states []*State) {
 			}
 			return &State{LevelBy: by, Colour: before.Colour, Rest: before.Rest}
 		}
-	case tracks(parts, "assert"):
-		all.of = func(before *State) *State { return assert(before, by) }
+	case tracks(parts, "restate"):
+		all.of = func(before *State) *State { return restate(before, by) }
 	default:
 		return
 	}
@@ -278,8 +289,8 @@ func tracks(parts []*schema.Cue, word string) bool {
 	return slices.ContainsFunc(parts, func(part *schema.Cue) bool { return part.Tracking == word })
 }
 
-// assert states again all that was told.
-func assert(before *State, by By) *State {
+// restate states again all that was told.
+func restate(before *State, by By) *State {
 	if before == nil {
 		return nil
 	}

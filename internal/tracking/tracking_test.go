@@ -117,15 +117,15 @@ func TestLevels(t *testing.T) {
 			  {"cue": 2, "part": 2, "tracking": "release"}]`,
 			[]string{"1: 80 80 80 80", "2: 10 0 0 0"},
 		}, {
-			"where one part releases and another asserts, the cue releases",
+			"where one part releases and another restates, the cue releases",
 			`[{"cue": 1, "set": [{"channels": "all", "level": 80}]},
-			  {"cue": 2, "part": 1, "tracking": "assert"},
+			  {"cue": 2, "part": 1, "tracking": "restate"},
 			  {"cue": 2, "part": 2, "tracking": "release"}]`,
 			[]string{"1: 80 80 80 80", "2: 0 0 0 0"},
 		}, {
-			"assert changes no level",
+			"restate changes no level",
 			`[{"cue": 1, "set": [{"channels": "1-2", "level": 80}]},
-			  {"cue": 2, "tracking": "assert", "set": [{"channels": "2", "level": 40}]}]`,
+			  {"cue": 2, "tracking": "restate", "set": [{"channels": "2", "level": 40}]}]`,
 			[]string{"1: 80 80 0 0", "2: 80 40 0 0"},
 		}, {
 			"carry is what happens without a word",
@@ -148,7 +148,7 @@ func TestLevels(t *testing.T) {
 			`[{"cue": 1, "set": [{"channels": "1", "level": 70}]}, {"cue": 2, "set": [{"channels": "1", "white_k": 3200}]}]`,
 			[]string{"1: 70 0 0 0", "2: 70 0 0 0"},
 		}, {
-			"FL is 100", `[{"cue": 1, "set": [{"channels": "1", "level": "FL"}, {"channels": "2", "level": "70 %"}]}]`,
+			"Full is 100", `[{"cue": 1, "set": [{"channels": "1", "level": "Full"}, {"channels": "2", "level": "70 %"}]}]`,
 			[]string{"1: 100 70 0 0"},
 		},
 	} {
@@ -177,7 +177,7 @@ func TestByOfEveryValue(t *testing.T) {
 		{"cue": 1, "set": [{"channels": "1-2", "level": 70, "white_k": 3200, "zoom_deg": 20}, {"channels": "4", "white_k": 5600}]},
 		{"cue": 2, "set": [{"channels": "2", "level": 60}]},
 		{"cue": 3, "set": [{"channels": "1", "white_k": 4000}]},
-		{"cue": 4, "tracking": "assert", "set": [{"channels": "2", "level": 50}]},
+		{"cue": 4, "tracking": "restate", "set": [{"channels": "2", "level": 50}]},
 		{"cue": 5},
 		{"cue": 6, "tracking": "release", "set": [{"channels": "3", "level": 10}]},
 		{"cue": 7, "tracking": "release"},
@@ -218,10 +218,10 @@ func TestByOfEveryValue(t *testing.T) {
 		}
 	}
 	if state := looks[3].State(1); *state.Colour.WhiteK != 4000 || *state.Rest.ZoomDeg != 20 || state.Level != 70 {
-		t.Errorf("assert changed a value: %+v", state)
+		t.Errorf("restate changed a value: %+v", state)
 	}
 	if state := looks[2].State(1); state.Colour.By.Setting == nil || state.LevelBy.Setting == nil {
-		t.Error("an assert reached back into the look before it")
+		t.Error("a restate reached back into the look before it")
 	}
 }
 
@@ -252,7 +252,7 @@ func TestColour(t *testing.T) {
 		{"a hue after a white has no saturation from before it", `[{"cue": 1, "set": [{"channels": "1", "hue_deg": 20, "saturation_pct": 60}]}, {"cue": 2, "set": [{"channels": "1", "white_k": 3200}]}, {"cue": 3, "set": [{"channels": "1", "hue_deg": 40}]}]`, "hue 40"},
 		{"a chromaticity ends a mix", `[{"cue": 1, "set": [{"channels": "1", "mix": {"red": 100}}]}, {"cue": 2, "set": [{"channels": "1", "xy": [0.3, 0.3]}]}]`, "xy [0.3 0.3]"},
 		{"a mix after a chromaticity starts anew", `[{"cue": 1, "set": [{"channels": "1", "mix": {"red": 100}}]}, {"cue": 2, "set": [{"channels": "1", "xy": [0.3, 0.3]}]}, {"cue": 3, "set": [{"channels": "1", "mix": {"blue": 10}}]}]`, "mix map[blue:10]"},
-		{"assert keeps it", `[{"cue": 1, "set": [{"channels": "1", "mix": {"red": 100}}]}, {"cue": 2, "tracking": "assert"}, {"cue": 3, "set": [{"channels": "1", "mix": {"blue": 10}}]}]`, "mix map[blue:10 red:100]"},
+		{"restate keeps it", `[{"cue": 1, "set": [{"channels": "1", "mix": {"red": 100}}]}, {"cue": 2, "tracking": "restate"}, {"cue": 3, "set": [{"channels": "1", "mix": {"blue": 10}}]}]`, "mix map[blue:10 red:100]"},
 		{"settings of one cue add up", `[{"cue": 1, "set": [{"channels": "1-2", "mix": {"red": 100}}, {"channels": "1", "mix": {"blue": 10}}]}]`, "mix map[blue:10 red:100]"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
@@ -320,7 +320,7 @@ func TestRest(t *testing.T) {
 		{"none ends an effect", `{"cue": 2, "set": [{"channels": "1", "effect": {"kind": "none"}}]}`, "pulpit 20 5 leaves amber -"},
 		{"an effect replaces another as a whole", `{"cue": 2, "set": [{"channels": "1", "effect": {"kind": "pulse"}}]}`, "pulpit 20 5 leaves amber pulse"},
 		{"release keeps it", `{"cue": 2, "tracking": "release"}`, "pulpit 20 5 leaves amber chase"},
-		{"assert keeps it", `{"cue": 2, "tracking": "assert"}`, "pulpit 20 5 leaves amber chase"},
+		{"restate keeps it", `{"cue": 2, "tracking": "restate"}`, "pulpit 20 5 leaves amber chase"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			looks := Resolve(withCues(t, "["+all+","+test.cue+"]"))
@@ -408,17 +408,17 @@ func TestSegments(t *testing.T) {
 func TestWordsOfACueInParts(t *testing.T) {
 	looks := Resolve(withCues(t, `[
 		{"cue": 1, "part": 1},
-		{"cue": 1, "part": 2, "name": "Dawn", "purpose": "the bump is meant"},
+		{"cue": 1, "part": 2, "name": "Dawn", "meant": ["instant-change"]},
 		{"cue": 1, "part": 3, "name": "Dusk"},
 		{"cue": 2}]`))
 	if len(looks) != 2 || len(looks[0].Parts) != 3 {
 		t.Fatalf("%d looks", len(looks))
 	}
 	look := &looks[0]
-	if look.Name() != "Dawn" || look.Purpose() != "the bump is meant" || look.Cue() != look.Parts[0] || look.At().Pointer() != "/cues/0" {
-		t.Errorf("name %q, purpose %q, at %s", look.Name(), look.Purpose(), look.At().Pointer())
+	if look.Name() != "Dawn" || strings.Join(look.Meant(""), " ") != "instant-change" || look.Cue() != look.Parts[0] || look.At().Pointer() != "/cues/0" {
+		t.Errorf("name %q, meant %q, at %s", look.Name(), look.Meant(""), look.At().Pointer())
 	}
-	if looks[1].Name() != "" || looks[1].Purpose() != "" || looks[1].Index != 1 {
+	if looks[1].Name() != "" || looks[1].Meant("") != nil || looks[1].Index != 1 {
 		t.Errorf("%+v", looks[1])
 	}
 }
@@ -460,7 +460,7 @@ func TestWhatALookHolds(t *testing.T) {
 	looks := Resolve(withCues(t, `[
 		{"cue": 1, "set": [{"channels": "1-4", "level": 5, "mix": {"red": 10}}]},
 		{"cue": 2, "set": [{"channels": "4", "level": 6}, {"channels": "all", "mix": {"red": 20}}]},
-		{"cue": 3, "tracking": "assert"},
+		{"cue": 3, "tracking": "restate"},
 		{"cue": 4, "tracking": "release"}]`))
 	for i := range looks {
 		if looks[i].State(1) != looks[i].State(3) {

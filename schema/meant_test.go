@@ -1,0 +1,61 @@
+package schema
+
+import (
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+func TestIntentsAreReadAsWordsAndWithPlaces(t *testing.T) {
+	var s Show
+	s.Read("cues", parse(t, `[{"cue": 1, "meant": ["black", {"intent": "silhouette", "places": ["keys"]}, 5]}]`))
+	var got []string
+	for _, place := range []string{"", "keys", "drums"} {
+		for i := range s.Cues[0].Meant {
+			if intent := &s.Cues[0].Meant[i]; intent.For(place) {
+				got = append(got, place+" "+intent.Intent)
+			}
+		}
+	}
+	want := []string{" black", "keys black", "keys silhouette", "drums black"}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("meant (-want +got):\n%s", diff)
+	}
+}
+
+func TestMisspeltIntents(t *testing.T) {
+	found := Validate("cues", parse(t, `[{"cue": 1, "meant": ["silhouete", {"intent": "swep"}], "purpose": "a bump"}]`))
+	want := []string{
+		`write "silhouette", if that is what is meant`, `write "sweep", if that is what is meant`,
+		`write it as "note" for people, and what is done on purpose as a word under "meant"`,
+	}
+	var got []string
+	for _, f := range found {
+		got = append(got, f.Hint)
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("hints (-want +got):\n%s", diff)
+	}
+}
+
+func TestHowValuesAreKnown(t *testing.T) {
+	var s Show
+	s.Read("types", parse(t, `[{"name": "spot", "flux_lm": 9000, "white_k": 5600, "known": {"flux_lm": [6000, 12000], "white_k": "inferred"}}]`))
+	known := s.Types[0].Known
+	for key, want := range map[string]Knowing{
+		"flux_lm": {"assumed", 6000, 12000}, "white_k": {Word: "inferred"}, "name": {Word: "read"},
+	} {
+		if got := known.Of(key); got != want {
+			t.Errorf("%s is known as %+v, want %+v", key, got, want)
+		}
+	}
+	for text, rule := range map[string]string{
+		`[{"name": "spot", "known": {"flux_lm": "guessed"}}]`: "file/bad-form",
+		`[{"name": "spot", "known": {"flux_lm": [1]}}]`:       "file/wrong-length",
+		`[{"name": "spot", "known": {"flux_lm": 5}}]`:         "file/wrong-type",
+	} {
+		if found := Validate("types", parse(t, text)); len(found) != 1 || found[0].Rule != rule {
+			t.Errorf("%s: %v, want %s", text, briefs(found), rule)
+		}
+	}
+}
