@@ -17,54 +17,80 @@ import (
 type compiler struct {
 	id    string
 	file  *source.File
+	kind  facts.Subject // a value of the type of the rule's subjects
 	env   environment
 	found []finding.Finding
 }
 
 // compile turns a rule file into a rule. The JSON Schema of rule files says
-// first what is wrong with its form; only a well-formed rule is compiled.
-func compile(id string, file *source.File, explain string) (*Rule, []finding.Finding) {
+// first what is wrong with its form; only a well-formed rule is compiled. A file
+// that is not to be checked is compiled as its parts are needed.
+func compile(id string, file *source.File, explain string, check bool) (*Rule, []finding.Finding) {
 	c := &compiler{id: id, file: file}
 	if problem := source.ParseYAML(file); problem != nil {
 		return nil, []finding.Finding{ruleFinding(id, problem.At, problem.Message)}
 	}
 	root := file.Root()
-	for _, f := range schema.Validate("rule", root) {
-		f.Subjects = []finding.Subject{{Kind: "rule", Name: id}}
-		f.Level, f.Consequence = finding.Error, finding.Later
-		c.found = append(c.found, f)
+	if check {
+		for _, f := range schema.Validate("rule", root) {
+			f.Subjects = []finding.Subject{{Kind: "rule", Name: id}}
+			f.Level, f.Consequence = finding.Error, finding.Later
+			c.found = append(c.found, f)
+		}
+		if len(c.found) > 0 {
+			return nil, c.found
+		}
 	}
-	if len(c.found) > 0 {
-		return nil, c.found
-	}
-	rule := &Rule{kind: facts.Kinds()[text(root, "over")], limits: map[string]float64{}, place: source.Place{File: file}}
+	rule := &Rule{limits: map[string]float64{}, code: &code{compiler: c, root: root}}
 	rule.Rule = finding.Rule{
 		ID: id, Title: text(root, "title"), Level: finding.Level(text(root, "level")),
 		Consequence: finding.Consequence(slices.Index(finding.Consequences, text(root, "consequence"))),
 		Over:        text(root, "over"), Expect: text(root, "expect"), Explain: explain, Caution: text(root, "caution"),
+		Measure: measureOf(root), Meant: texts(root, "meant"), Symptoms: texts(root, "symptoms"),
 	}
-	c.readLimits(root, rule)
-	rule.Meant, rule.Symptoms = texts(root, "meant"), texts(root, "symptoms")
 	if waivable, said := root.Get("waivable"); said {
 		rule.Binding = waivable.Any() == false
 	}
-	c.env = newEnvironment(rule.Over, rule.kind, rule.limits)
-	rule.when = c.expression(root, "when", reflect.Bool)
-	rule.expect = c.expression(root, "expect", reflect.Bool)
-	rule.say = c.template(root, "say")
-	rule.hint = c.template(root, "hint")
-	rule.measure, rule.Measure = c.measure(root)
-	rule.others, rule.showing = c.others(root, rule), text(root, "others_are")
-	if list, ok := root.Get("remedies"); ok {
-		for item := range list.Items() {
-			rule.remedies = append(rule.remedies, c.remedy(item))
-		}
+	c.readLimits(root, rule)
+	c.kind = facts.Kinds()[rule.Over]
+	c.env = environmentOf(rule.Over, c.kind).with(rule.limits)
+	if check {
+		code := rule.code
+		code.judge()
+		code.tell()
+		c.checkLimits(root, code)
 	}
-	c.checkLimits(root, rule)
 	if len(c.found) > 0 {
 		return nil, c.found
 	}
 	return rule, nil
+}
+
+// judge returns the code with what judges compiled.
+func (code *code) judge() *code {
+	code.judging.Do(func() {
+		code.when = code.compiler.expression(code.root, "when", reflect.Bool)
+		code.expect = code.compiler.expression(code.root, "expect", reflect.Bool)
+	})
+	return code
+}
+
+// tell returns the code with all of it compiled.
+func (code *code) tell() *code {
+	code.judge()
+	code.telling.Do(func() {
+		c, root := code.compiler, code.root
+		code.say = c.template(root, "say")
+		code.hint = c.template(root, "hint")
+		code.measure = c.measure(root)
+		code.others, code.showing = c.others(root), text(root, "others_are")
+		if list, ok := root.Get("remedies"); ok {
+			for item := range list.Items() {
+				code.remedies = append(code.remedies, c.remedy(item))
+			}
+		}
+	})
+	return code
 }
 
 func text(ref source.Ref, key string) string {
@@ -83,25 +109,34 @@ func texts(ref source.Ref, key string) []string {
 }
 
 // measure compiles what gets worse or better.
-func (c *compiler) measure(root source.Ref) (*expression, *finding.Measure) {
+func (c *compiler) measure(root source.Ref) *expression {
 	member, ok := root.Get("measure")
 	if !ok {
-		return nil, nil
+		return nil
 	}
-	of, _ := member.Get("of")
 	e := c.expression(member, "of", reflect.Invalid)
 	if e != nil {
 		if t := e.program.Node().Type(); t == nil || !isNumber(t) {
+			of, _ := member.Get("of")
 			c.mistake(of, of.Str(), &mistake{0, fmt.Sprintf("this gives %s; wanted is a number", kindWords(fmt.Sprint(t)))})
 		}
 	}
+	return e
+}
+
+// measureOf reads which way what is measured gets worse, and by how much.
+func measureOf(root source.Ref) *finding.Measure {
+	member, ok := root.Get("measure")
+	if !ok {
+		return nil
+	}
 	margin, _ := member.Get("margin")
 	least, _ := margin.Float()
-	m := &finding.Measure{Fact: strings.TrimSpace(of.Str()), Unit: text(member, "unit"), Worse: finding.More, Margin: least}
+	m := &finding.Measure{Fact: text(member, "of"), Unit: text(member, "unit"), Worse: finding.More, Margin: least}
 	if text(member, "worse") == finding.Less.String() {
 		m.Worse = finding.Less
 	}
-	return e, m
+	return m
 }
 
 func (c *compiler) readLimits(root source.Ref, rule *Rule) {
@@ -118,29 +153,30 @@ func (c *compiler) readLimits(root source.Ref, rule *Rule) {
 }
 
 // others reads the fact whose things are shown beside a finding.
-func (c *compiler) others(root source.Ref, rule *Rule) string {
+func (c *compiler) others(root source.Ref) string {
 	member, ok := root.Get("others")
 	if !ok {
 		return ""
 	}
-	name, known := text(root, "others"), FactNames(rule.Over)
-	if _, ok := rule.kind.(interface{ Others(string) []source.Ref }); !ok {
-		c.mistake(member, name, &mistake{0, fmt.Sprintf("a %s has no other things to show", rule.Over)})
+	kind := c.env.kind
+	name, known := text(root, "others"), FactNames(kind)
+	if _, ok := c.kind.(interface{ Others(string) []source.Ref }); !ok {
+		c.mistake(member, name, &mistake{0, fmt.Sprintf("a %s has no other things to show", kind)})
 	} else if !slices.Contains(known, name) {
-		c.mistake(member, name, &mistake{0, fmt.Sprintf("a %s has no fact %q.%s", rule.Over, name, spelling.Hint(name, known))})
+		c.mistake(member, name, &mistake{0, fmt.Sprintf("a %s has no fact %q.%s", kind, name, spelling.Hint(name, known))})
 	}
 	return name
 }
 
 // checkLimits reports limits that no expression uses: they would be changed in
 // the belief that they matter.
-func (c *compiler) checkLimits(root source.Ref, rule *Rule) {
+func (c *compiler) checkLimits(root source.Ref, code *code) {
 	used := map[string]bool{}
-	expressions := []*expression{rule.when, rule.expect, rule.measure}
-	for _, t := range []*template{rule.say, rule.hint} {
+	expressions := []*expression{code.when, code.expect, code.measure}
+	for _, t := range []*template{code.say, code.hint} {
 		expressions = append(expressions, t.expressions()...)
 	}
-	for _, r := range rule.remedies {
+	for _, r := range code.remedies {
 		expressions = append(expressions, r.when)
 		expressions = append(expressions, r.effect.expressions()...)
 		for _, change := range r.changes {
@@ -227,13 +263,7 @@ func (c *compiler) change(ref source.Ref) change {
 	if !ok {
 		return result
 	}
-	env := c.env
-	env.sample = map[string]any{}
-	for name, value := range c.env.sample {
-		env.sample[name] = value
-	}
-	env.sample["it"] = target
-	e, m := env.compile(member.Str(), reflect.Invalid)
+	e, m := c.env.about(target).compile(member.Str(), reflect.Invalid)
 	c.mistake(member, member.Str(), m)
 	result.to = e
 	return result

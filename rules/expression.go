@@ -10,11 +10,13 @@ import (
 	"sort"
 	"strconv"
 	"strings"
+	"sync"
 
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/expr-lang/expr"
 	"github.com/expr-lang/expr/ast"
+	"github.com/expr-lang/expr/conf"
 	"github.com/expr-lang/expr/file"
 	"github.com/expr-lang/expr/vm"
 )
@@ -46,13 +48,68 @@ type expression struct {
 type environment struct {
 	kind   string
 	sample map[string]any
+	base   *conf.Config // what the library makes of the words, and how it is told to work
+	lock   *sync.Mutex  // of base, into which the library writes as it works
 	limits map[string]float64
 }
 
-func newEnvironment(kind string, subject facts.Subject, limits map[string]float64) environment {
-	return environment{kind: kind, limits: limits, sample: map[string]any{
-		kind: subject, "limit": map[string]float64{},
-	}}
+// environments are made once for each kind of subject, because the library reads
+// all fields of a subject to make one.
+var environments = struct {
+	sync.Mutex
+	of map[string]environment
+}{of: map[string]environment{}}
+
+func environmentOf(kind string, subject facts.Subject) environment {
+	environments.Lock()
+	defer environments.Unlock()
+	env, done := environments.of[kind]
+	if !done {
+		env = newEnvironment(kind, map[string]any{kind: subject, "limit": map[string]float64{}})
+		environments.of[kind] = env
+	}
+	return env
+}
+
+func newEnvironment(kind string, sample map[string]any) environment {
+	env := environment{kind: kind, sample: sample, base: conf.CreateNew(), lock: &sync.Mutex{}}
+	options := []expr.Option{
+		expr.Env(sample), expr.MaxNodes(maxExpressionNodes), expr.DisableAllBuiltins(),
+		expr.Function("known", knownFact, new(func(*float64, any, string) float64), new(func(*int, any, string) int), new(func(*string, any, string) string), new(func(*bool, any, string) bool)),
+		expr.Function("divide", divide, new(func(float64, float64) float64), new(func(int, float64) float64), new(func(float64, int) float64), new(func(int, int) float64)),
+	}
+	for _, name := range allowedBuiltins {
+		options = append(options, expr.EnableBuiltin(name))
+	}
+	for _, option := range options {
+		option(env.base)
+	}
+	for name := range env.base.Disabled {
+		delete(env.base.Builtins, name)
+	}
+	env.base.Disabled = nil
+	return env
+}
+
+// with returns the environment for a rule with these limits.
+func (env environment) with(limits map[string]float64) environment {
+	env.limits = limits
+	return env
+}
+
+// about returns an environment in which "it" is a value too.
+func (env environment) about(it any) environment {
+	sample := maps.Clone(env.sample)
+	sample["it"] = it
+	return newEnvironment(env.kind, sample).with(env.limits)
+}
+
+// use gives the library the settings of the environment, to look at one expression.
+func (env environment) use(visitors ...ast.Visitor) expr.Option {
+	return func(c *conf.Config) {
+		*c = *env.base
+		c.Visitors = visitors
+	}
 }
 
 // mistake is something wrong with an expression; offset counts characters from
@@ -80,19 +137,13 @@ func (env environment) compile(text string, want reflect.Kind) (*expression, *mi
 	}
 	names := &nameVisitor{env: env}
 	strict := &strictVisitor{}
-	options := []expr.Option{
-		expr.Env(env.sample), expr.MaxNodes(maxExpressionNodes), expr.DisableAllBuiltins(),
-		expr.Patch(names), expr.Patch(strict),
-		expr.Function("known", knownFact, new(func(*float64, any, string) float64), new(func(*int, any, string) int), new(func(*string, any, string) string), new(func(*bool, any, string) bool)),
-		expr.Function("divide", divide, new(func(float64, float64) float64), new(func(int, float64) float64), new(func(float64, int) float64), new(func(int, int) float64)),
-	}
-	for _, name := range allowedBuiltins {
-		options = append(options, expr.EnableBuiltin(name))
-	}
+	options := []expr.Option{env.use(names, strict)}
 	if want == reflect.Bool {
 		options = append(options, expr.AsBool(), expr.WarnOnAny())
 	}
+	env.lock.Lock()
 	program, err := expr.Compile(text, options...)
+	env.lock.Unlock()
 	if len(names.bare) > 0 {
 		names.refuse(names.bare[0], "a limit is named by its word: limit.max_mired")
 	}

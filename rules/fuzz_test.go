@@ -105,7 +105,7 @@ func TestHostileYAMLIsBounded(t *testing.T) {
 func FuzzLoad(f *testing.F) {
 	set, _ := Load(BuiltIn(), "")
 	for _, rule := range set.Rules {
-		f.Add(rule.place.File.Text)
+		f.Add(rule.code.compiler.file.Text)
 	}
 	for _, text := range []string{"", "a", "- a", "a: &a [*a]", "? [a]\n: b", "a: |\n", "a: >9\n x", "a: \"\\", "!!binary a", "%YAML 1.2\n---\n", "\ufeffa: b", "a: 'b\r\n\r\n c'", "{a: b, c", "a:\n\t- b"} {
 		f.Add(text)

@@ -39,8 +39,12 @@ func (s *Set) Judge(measured *facts.Measured) ([]finding.Finding, []Tally) {
 
 func (r *Rule) judge(measured *facts.Measured) ([]finding.Finding, Tally) {
 	tally := Tally{Rule: r.ID, None: measured.None(r.Over)}
-	j := judgement{rule: r, env: map[string]any{"limit": r.limits}, byIdentity: map[string]int{}}
-	for _, subject := range measured.Subjects(r.Over) {
+	subjects := measured.Subjects(r.Over)
+	if len(subjects) == 0 {
+		return nil, tally
+	}
+	j := r.newJudgement()
+	for _, subject := range subjects {
 		j.env[r.Over] = subject
 		verdict, missing := j.verdict()
 		switch verdict {
@@ -75,15 +79,20 @@ const (
 
 type judgement struct {
 	rule       *Rule
+	code       *code
 	machine    vm.VM
 	env        map[string]any
 	found      []finding.Finding
 	byIdentity map[string]int
 }
 
+func (r *Rule) newJudgement() judgement {
+	return judgement{rule: r, code: r.code.judge(), env: map[string]any{"limit": r.limits}, byIdentity: map[string]int{}}
+}
+
 func (j *judgement) verdict() (finding.Verdict, []string) {
-	if j.rule.when != nil {
-		value, missing := j.rule.when.run(&j.machine, j.env)
+	if j.code.when != nil {
+		value, missing := j.code.when.run(&j.machine, j.env)
 		if len(missing) > 0 {
 			return finding.Open, missing
 		}
@@ -91,7 +100,7 @@ func (j *judgement) verdict() (finding.Verdict, []string) {
 			return notItsBusiness, nil
 		}
 	}
-	value, missing := j.rule.expect.run(&j.machine, j.env)
+	value, missing := j.code.expect.run(&j.machine, j.env)
 	switch {
 	case len(missing) > 0:
 		return finding.Open, missing
@@ -115,9 +124,10 @@ func (j *judgement) add(subject facts.Subject, verdict finding.Verdict, missing 
 		f.Cues = []string{cue}
 	}
 	if verdict == finding.Fail {
-		f.Message = r.say.fill(&j.machine, j.env)
+		j.code.tell()
+		f.Message = j.code.say.fill(&j.machine, j.env)
 		f.Message += j.housesOwn()
-		f.Hint = r.hint.fill(&j.machine, j.env)
+		f.Hint = j.code.hint.fill(&j.machine, j.env)
 		f.Measured = j.evidence(subject)
 		f.Amount = j.amount()
 		basis, likely := j.basis(subject)
@@ -175,10 +185,10 @@ func (j *judgement) merge(index int, f finding.Finding) {
 // amount is the measured value of the rule, with the way in which it is worse; nil
 // where it has none or that is unknown.
 func (j *judgement) amount() *finding.Amount {
-	if j.rule.measure == nil {
+	if j.code.measure == nil {
 		return nil
 	}
-	value, missing := j.rule.measure.run(&j.machine, j.env)
+	value, missing := j.code.measure.run(&j.machine, j.env)
 	number := toFloat(value)
 	if len(missing) > 0 || math.IsNaN(number) {
 		return nil
@@ -195,9 +205,9 @@ const mostRanges = 4
 // likely if something of that was inferred or assumed and another value within its
 // range, or any other where none is told, would turn the verdict.
 func (j *judgement) basis(subject facts.Subject) (basis finding.Basis, likely bool) {
-	paths := slices.Clone(j.rule.expect.facts)
-	if j.rule.when != nil {
-		paths = append(paths, j.rule.when.facts...)
+	paths := slices.Clone(j.code.expect.facts)
+	if j.code.when != nil {
+		paths = append(paths, j.code.when.facts...)
 	}
 	var ranged []string
 	ranges := map[string]finding.Range{}
@@ -268,7 +278,7 @@ func listed(phrases []string) string {
 // written. A fact of something that a subject holds is not evidence by itself.
 func (j *judgement) evidence(subject facts.Subject) []finding.Evidence {
 	var list []finding.Evidence
-	for _, path := range j.rule.expect.facts {
+	for _, path := range j.code.expect.facts {
 		kind, word, _ := strings.Cut(path, ".")
 		if kind != j.rule.Over {
 			continue
@@ -296,7 +306,7 @@ func evidenceOf(name string, value any) finding.Evidence {
 // what both are: a limit of a house never speaks as the published one.
 func (j *judgement) housesOwn() string {
 	var text strings.Builder
-	for _, name := range j.rule.expect.limits {
+	for _, name := range j.code.expect.limits {
 		for i := range j.rule.Limits {
 			if l := &j.rule.Limits[i]; l.Name == name && l.Own != nil && l.Published != "" {
 				fmt.Fprintf(&text, " The %s is this house's own limit; the published one is %s.",
@@ -309,7 +319,7 @@ func (j *judgement) housesOwn() string {
 
 func (j *judgement) limits() []finding.Evidence {
 	var list []finding.Evidence
-	for _, name := range j.rule.expect.limits {
+	for _, name := range j.code.expect.limits {
 		for _, limit := range j.rule.Limits {
 			if limit.Name == name {
 				value := limit.Value
@@ -322,19 +332,19 @@ func (j *judgement) limits() []finding.Evidence {
 
 func (j *judgement) related(subject facts.Subject) []finding.Related {
 	others, ok := subject.(interface{ Others(string) []source.Ref })
-	if !ok || j.rule.others == "" {
+	if !ok || j.code.others == "" {
 		return nil
 	}
 	var related []finding.Related
-	for _, ref := range others.Others(j.rule.others) {
-		related = append(related, finding.Related{Message: j.rule.showing, Place: ref.Place()})
+	for _, ref := range others.Others(j.code.others) {
+		related = append(related, finding.Related{Message: j.code.showing, Place: ref.Place()})
 	}
 	return related
 }
 
 func (j *judgement) remedies() []finding.Remedy {
 	var list []finding.Remedy
-	for way, r := range j.rule.remedies {
+	for way, r := range j.code.remedies {
 		if r.when != nil {
 			if value, missing := r.when.run(&j.machine, j.env); len(missing) > 0 || value != true {
 				continue

@@ -51,7 +51,8 @@ func verdictOn(t *testing.T, m *facts.Measured, rule *Rule) (string, []string) {
 	t.Helper()
 	subjects := m.Subjects(rule.Over)
 	subject := subjects[len(subjects)-1]
-	j := judgement{rule: rule, env: map[string]any{"limit": rule.limits, rule.Over: subject}, byIdentity: map[string]int{}}
+	j := rule.newJudgement()
+	j.env[rule.Over] = subject
 	verdict, missing := j.verdict()
 	return string(verdict), missing
 }

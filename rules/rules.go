@@ -17,7 +17,6 @@ import (
 	"strings"
 	"sync"
 
-	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
 )
@@ -34,21 +33,31 @@ func BuiltIn() fs.FS {
 	return sub
 }
 
-// Rule is one compiled rule.
+// Rule is one rule: its card, its limits, and what its expressions mean.
 type Rule struct {
 	finding.Rule
 
-	kind     facts.Subject // a value of the type of its subjects
-	when     *expression   // nil: every subject
-	expect   *expression
+	limits map[string]float64
+	code   *code // shared by copies with other limits: an expression knows limits by name
+}
+
+// code is the expressions of a rule, each part compiled when it is first needed:
+// most rules find nothing, and then need no words for it.
+type code struct {
+	compiler *compiler
+	root     source.Ref
+
+	judging sync.Once
+	when    *expression // nil: every subject
+	expect  *expression
+
+	telling  sync.Once
 	measure  *expression // nil: nothing that gets worse or better
 	say      *template
 	hint     *template // nil: none
 	others   string    // the fact whose places are shown beside the finding, or ""
 	showing  string
 	remedies []remedy
-	limits   map[string]float64
-	place    source.Place // of its file
 }
 
 // remedy is a change that the rule offers.
@@ -96,11 +105,24 @@ func Files(fsys fs.FS) []string {
 	return names
 }
 
+// Own returns the rules that come with the program. They are known to be right (a
+// test compiles all of them), so that each is compiled only when it is needed.
+func Own() *Set {
+	set, mistakes := readSet(BuiltIn(), "rules/packs", false)
+	if len(mistakes) > 0 {
+		panic(Mistakes(mistakes)) // a file of ours that is none
+	}
+	return set
+}
+
 // Load reads every folder pack/rule that holds a rule.yaml. Mistakes are
 // findings with the file, line and column of the mistake, all of them; a rule
 // with a mistake is left out of the set. prefix is put before file names, so
 // that a finding names the file as its owner knows it.
-func Load(fsys fs.FS, prefix string) (*Set, []finding.Finding) {
+func Load(fsys fs.FS, prefix string) (*Set, []finding.Finding) { return readSet(fsys, prefix, true) }
+
+// readSet reads rules; those that are not checked are taken as they are.
+func readSet(fsys fs.FS, prefix string, check bool) (*Set, []finding.Finding) {
 	set := &Set{}
 	var found []finding.Finding
 	names, err := fs.Glob(fsys, "*/*/rule.yaml")
@@ -113,7 +135,7 @@ func Load(fsys fs.FS, prefix string) (*Set, []finding.Finding) {
 	for core := range min(runtime.GOMAXPROCS(0), len(names)) {
 		group.Go(func() {
 			for i := core; i < len(names); i += runtime.GOMAXPROCS(0) {
-				rules[i], problems[i] = loadRule(fsys, names[i], prefix)
+				rules[i], problems[i] = loadRule(fsys, names[i], prefix, check)
 			}
 		})
 	}
@@ -131,7 +153,7 @@ func Load(fsys fs.FS, prefix string) (*Set, []finding.Finding) {
 // library takes time by the square of the brackets that are left open.
 const maxRuleFile = 16 << 10
 
-func loadRule(fsys fs.FS, name, prefix string) (*Rule, []finding.Finding) {
+func loadRule(fsys fs.FS, name, prefix string, check bool) (*Rule, []finding.Finding) {
 	id := path.Dir(name)
 	file := &source.File{Name: path.Join(prefix, name)}
 	mistake := func(format string, args ...any) []finding.Finding {
@@ -158,7 +180,7 @@ func loadRule(fsys fs.FS, name, prefix string) (*Rule, []finding.Finding) {
 	if err != nil || len(explain) > maxRuleFile {
 		return nil, mistake("explain.md beside it is missing or too large: every rule explains itself")
 	}
-	return compile(id, file, string(explain))
+	return compile(id, file, string(explain), check)
 }
 
 // ruleFinding is a mistake in a rule.

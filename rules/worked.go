@@ -22,7 +22,7 @@ type Worked struct {
 // Work holds every subject against the rule and gives the numbers of each that is
 // its business, also of those that are as they should be.
 func (r *Rule) Work(measured *facts.Measured) []Worked {
-	j := judgement{rule: r, env: map[string]any{"limit": r.limits}, byIdentity: map[string]int{}}
+	j := r.newJudgement()
 	var list []Worked
 	for _, subject := range measured.Subjects(r.Over) {
 		j.env[r.Over] = subject
@@ -36,7 +36,7 @@ func (r *Rule) Work(measured *facts.Measured) []Worked {
 		}
 		switch verdict {
 		case finding.Fail:
-			w.Verdict, w.Message = verdict, r.say.fill(&j.machine, j.env)
+			w.Verdict, w.Message = verdict, r.code.tell().say.fill(&j.machine, j.env)
 		case finding.Open:
 			w.Verdict = verdict
 		}
@@ -48,9 +48,9 @@ func (r *Rule) Work(measured *facts.Measured) []Worked {
 // known returns the facts of a subject that the rule looks at, as far as they are
 // known and can be said: first those that decide, then those that say when to look.
 func (j *judgement) known(subject facts.Subject) []finding.Evidence {
-	paths := slices.Clone(j.rule.expect.facts)
-	if j.rule.when != nil {
-		paths = append(paths, j.rule.when.facts...)
+	paths := slices.Clone(j.code.expect.facts)
+	if j.code.when != nil {
+		paths = append(paths, j.code.when.facts...)
 	}
 	var list []finding.Evidence
 	done := map[string]bool{}

@@ -88,10 +88,7 @@ func rulesFlag(command *cobra.Command, folder *string) {
 
 // loadRules reads the built-in rules and those of a folder, if one is named.
 func loadRules(folder string) (*rules.Set, error) {
-	set, found := rules.Load(rules.BuiltIn(), "rules/packs")
-	if len(found) > 0 {
-		return nil, fault{rules.Mistakes(found)}
-	}
+	set := rules.Own()
 	if folder == "" {
 		return set, nil
 	}
