@@ -84,10 +84,6 @@ func newEnvironment(kind string, sample map[string]any) environment {
 	for _, option := range options {
 		option(env.base)
 	}
-	for name := range env.base.Disabled {
-		delete(env.base.Builtins, name)
-	}
-	env.base.Disabled = nil
 	return env
 }
 
