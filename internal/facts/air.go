@@ -216,7 +216,7 @@ func (e *evening) hazeAt(i int) (level *float64, missing []string) {
 	m := e.time.moments[i]
 	switch {
 	case e.air.first >= i:
-		return known(0.0), nil
+		return new(0.0), nil
 	case m.missing != "":
 		return nil, []string{m.missing}
 	}

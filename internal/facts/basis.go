@@ -88,5 +88,3 @@ func With(subject Subject, word string, value float64) (changed Subject, ok bool
 	}
 	return nil, false
 }
-
-func known[T any](value T) *T { return &value }

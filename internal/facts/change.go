@@ -126,7 +126,7 @@ func (c *Change) fillTime(t *timeline, i int) {
 		c.lacks("start_s", m.missing)
 		c.lacks("time_is_assumed", m.missing)
 	} else {
-		c.StartS, c.Assumed = known(m.at), known(m.assumed)
+		c.StartS, c.Assumed = new(m.at), new(m.assumed)
 	}
 	if wait, ok := t.until(i); ok {
 		c.StandsS = &wait

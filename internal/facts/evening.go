@@ -150,7 +150,7 @@ func (e *evening) percent(lumens float64) *float64 {
 	if e.full <= 0 {
 		return nil
 	}
-	return known(100 * lumens / e.full)
+	return new(100 * lumens / e.full)
 }
 
 // piecesBetween are the lines of the light on the evening's clock; none if part

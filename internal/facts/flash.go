@@ -382,7 +382,7 @@ func (f *flashing) propose(e *evening, g flashGroup, list []*flasher, worst floa
 		if !ok {
 			slower = *s.effect
 			slower.At = source.Ref{}
-			slower.RateHz = known(rate)
+			slower.RateHz = new(rate)
 			e.slower[s.effect] = slower // one for all lamps, so that they are changed as one
 		}
 		f.effects = append(f.effects, pulse{s.lamp, slower})

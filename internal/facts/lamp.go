@@ -106,7 +106,7 @@ func (s *shine) measure(r *rig, filtered bool) {
 		s.CCT, s.Duv = &l.cct, &l.duv
 	}
 	filament := s.kind.Source == "tungsten" && !filtered // white however far it is dimmed
-	s.Coloured = known(l.tinted && !filament)
+	s.Coloured = new(l.tinted && !filament)
 	if *s.Coloured {
 		s.tint = colour.Tint{Hue: l.hue, Flux: s.xyz.Y}
 		s.Hue = &l.hue
@@ -114,7 +114,7 @@ func (s *shine) measure(r *rig, filtered bool) {
 	s.Drift = &s.drift
 	if s.filament.CCT > 0 {
 		if level, ok := s.filament.LowestLevel(filamentCurves[s.kind.DimmerCurve], steadyMired); ok {
-			s.SteadyLevel = known(math.Ceil(100 * level))
+			s.SteadyLevel = new(math.Ceil(100 * level))
 		}
 	}
 }

@@ -92,7 +92,7 @@ func (l *Look) fillOutput(full float64, fullMissing []string) {
 		l.lacks("output_pct", fullMissing...)
 	case len(missing) > 0:
 	case full > 0:
-		l.OutputPct = known(100 * output / full)
+		l.OutputPct = new(100 * output / full)
 	default:
 		l.lacks("output_pct", "the patch: which channel is which fixture")
 	}
@@ -106,16 +106,16 @@ func (l *Look) fillHues(s *scene) {
 		l.lackAll(facts, missing...)
 		return
 	}
-	l.Coloured = known(hues.lamps)
+	l.Coloured = new(hues.lamps)
 	if !hues.ok {
 		l.lackAll(facts, fmt.Sprintf("light in cue %s that can be added up", l.Number))
 		return
 	}
-	l.MainHues, l.AccentHues = known(len(hues.mains)), known(hues.accents)
+	l.MainHues, l.AccentHues = new(len(hues.mains)), new(hues.accents)
 	l.OddLamps = newLamps(hues.odd)
-	l.OddText = known(channelsOf(hues.odd))
-	l.HueNames = known(joinWords(hues.names))
-	l.RedMain = known(slices.ContainsFunc(hues.mains, func(hue float64) bool {
+	l.OddText = new(channelsOf(hues.odd))
+	l.HueNames = new(joinWords(hues.names))
+	l.RedMain = new(slices.ContainsFunc(hues.mains, func(hue float64) bool {
 		name, _ := colour.HueFamily(hue)
 		return name == "red"
 	}))
@@ -168,7 +168,7 @@ func compareOutput(looks []*Look) {
 	for _, l := range looks {
 		l.lacks("output_of_peak_pct", missing...)
 		if len(missing) == 0 && peak > 0 {
-			l.PeakShare = known(100 * *l.OutputPct / peak)
+			l.PeakShare = new(100 * *l.OutputPct / peak)
 		} else if peak <= 0 {
 			l.lacks("output_of_peak_pct", "a look that is lit")
 		}

@@ -91,7 +91,7 @@ func (m *Machine) fillRun(e *evening, looks []*Look) {
 func (m *Machine) fillExposure(e *evening, looks []*Look, c *airCourse) {
 	switch {
 	case c.course != nil:
-		m.Settling = known(c.room.SettlingPerHour)
+		m.Settling = new(c.room.SettlingPerHour)
 	case c.used:
 		m.lacks("settling_per_h", e.air.missing...)
 	default:

@@ -78,7 +78,7 @@ func measureMinutes(e *evening, looks []*Look, changes []*Change) []*Minute {
 		m.fillFlashes(e, changes, look, until)
 		level, missing := e.air.at(start)
 		if e.air.first >= len(looks) {
-			level, missing = known(0.0), nil
+			level, missing = new(0.0), nil
 		}
 		m.Haze = level
 		m.lacks("haze_mg_m3", missing...)

@@ -107,7 +107,7 @@ func measureFixtures(r *rig, looks []tracking.Look) []*Fixture {
 		f.TwinCount = len(f.Twins)
 		twins[raw.Channel] = append(twins[raw.Channel], raw)
 		if len(looks) > 0 {
-			f.UsedInLooks = known(used[raw.Channel])
+			f.UsedInLooks = new(used[raw.Channel])
 		} else {
 			f.lacks("used_in_looks", "the cue list")
 		}
@@ -120,7 +120,7 @@ func measureFixtures(r *rig, looks []tracking.Look) []*Fixture {
 // in the room fits its purpose.
 func (f *Fixture) fillOptics(s *scene, used bool) {
 	if st, lack := s.standingOf(f.fixture); lack == "" {
-		f.Role, f.AimPlace = known(string(st.role)), st.place
+		f.Role, f.AimPlace = new(string(st.role)), st.place
 		f.Azimuth, f.Elevation = &st.bearing.AzimuthDeg, &st.bearing.ElevationDeg
 	} else {
 		f.lackAll([]string{"geometry_role", "azimuth_deg", "elevation_deg"}, lack)
@@ -176,17 +176,17 @@ func (f *Fixture) measureAddress(r *rig, taken *slotMap) {
 	} else {
 		f.Universe, f.Slot = &address.Universe, &address.Slot
 		if slots != nil {
-			f.LastSlot = known(address.Slot + *slots - 1)
+			f.LastSlot = new(address.Slot + *slots - 1)
 			f.overlapRefs = taken.claim(f.fixture, address, *slots)
 			for _, other := range f.overlapRefs {
 				f.Overlaps = append(f.Overlaps, fmt.Sprintf("channel %d", other.Channel))
 			}
-			f.Overlap = known(len(f.Overlaps))
+			f.Overlap = new(len(f.Overlaps))
 		}
 	}
 	if slots != nil {
 		if free, ok := taken.free(address.Universe, *slots); ok {
-			f.FreeAddress = known(free.String())
+			f.FreeAddress = new(free.String())
 		} else {
 			f.lacks("free_address", fmt.Sprintf("a universe with %d free slots in a row", *slots))
 		}
@@ -205,7 +205,7 @@ func (f *Fixture) measureType(r *rig, typeNames []string) {
 		}
 		if t.Source != "" {
 			_, _, variable := whiteRange(t)
-			f.Mixes = known(t.Source == "colour-led" && !variable)
+			f.Mixes = new(t.Source == "colour-led" && !variable)
 		}
 	}
 	if r.types[f.Type] == nil {
@@ -220,7 +220,7 @@ func (f *Fixture) measureType(r *rig, typeNames []string) {
 		f.lacks("nearest_type", "the types of fixture in the rig")
 		return
 	}
-	f.TypeKnown = known(r.types[f.Type] != nil)
+	f.TypeKnown = new(r.types[f.Type] != nil)
 	if near := spelling.Nearest(f.Type, typeNames); near != "" {
 		f.NearestType = &near
 	} else {
@@ -452,7 +452,7 @@ func (c *Circuit) measureLoad(r *rig) {
 		return
 	}
 	if share := amps / *c.RatedA; share <= mostWatts {
-		c.LoadPct = known(100 * share)
+		c.LoadPct = new(100 * share)
 	} else {
 		c.lacks("load_pct", fmt.Sprintf("the amps of circuit %s that a circuit can have", c.CircuitName))
 	}
@@ -500,7 +500,7 @@ func (c *Circuit) proposeMove(r *rig, all []*Circuit) {
 		}
 		if to := roomiest(c, all, amps); to != "" {
 			best = amps
-			c.MoveChannel, c.MoveTo = known(f.Channel), &to
+			c.MoveChannel, c.MoveTo = new(f.Channel), &to
 			c.Mover = &Fixture{fixture: f, Channel: f.Channel}
 		}
 	}
@@ -589,7 +589,7 @@ func measureCues(r *rig) []*Cue {
 			lists = append(lists, c.measureSetting(r, setting))
 		}
 		unpatched := schema.Joined(lists...)
-		c.Count = known(unpatched.Count())
+		c.Count = new(unpatched.Count())
 		c.Unpatched = unpatched.First(mostUnpatched)
 		c.ChannelTxt = source.Shorten(unpatched.String())
 		cues = append(cues, c)
@@ -605,7 +605,7 @@ func (c *Cue) measureSetting(r *rig, setting *schema.Setting) schema.Ranges {
 	}
 	s := &CueSetting{setting: setting, cue: c.Number}
 	if patched, err := r.show.Channels(setting.Channels); err == nil && len(patched) > 0 {
-		s.Remaining = known(strings.ReplaceAll(schema.FormatChannels(patched), " ", ""))
+		s.Remaining = new(strings.ReplaceAll(schema.FormatChannels(patched), " ", ""))
 	}
 	c.Settings = append(c.Settings, s)
 	return unpatched

@@ -164,7 +164,7 @@ func (p *Person) fillFace(s *scene, f *face) {
 	p.FaceLux = &f.lux
 	e := s.exposuresOf(f)
 	if p.lackAll(exposureFacts, e.missing...); len(e.missing) == 0 {
-		p.Under, p.WantedLux, p.UnderLux, p.UnderCamera = known(-e.under.stops), &e.under.wanted, &e.under.lux, e.under.camera
+		p.Under, p.WantedLux, p.UnderLux, p.UnderCamera = new(-e.under.stops), &e.under.wanted, &e.under.lux, e.under.camera
 		p.Over, p.OverLux, p.OverCamera = &e.over.stops, &e.over.lux, e.over.camera
 	}
 	light := f.made()
@@ -203,7 +203,7 @@ func (p *Person) fillKeys(r *rig, f *face, counted keyWhites) {
 	p.turnKeys(keys)
 	p.lacks("key_count", missing...)
 	if len(missing) == 0 {
-		p.KeyCount = known(len(keys))
+		p.KeyCount = new(len(keys))
 	}
 	whites, lack := whitesOf(keys)
 	missing = append(missing, lack...)
@@ -216,7 +216,7 @@ func (p *Person) fillKeys(r *rig, f *face, counted keyWhites) {
 	}
 	p.WhiteKeys = len(whites.lamps)
 	p.WarmestK, p.CoolestK, p.KeyDuv, p.KeyDrift = &whites.low, &whites.high, &whites.duv, &whites.drift
-	p.KeySpread = known(1e6/whites.low - 1e6/whites.high)
+	p.KeySpread = new(1e6/whites.low - 1e6/whites.high)
 	p.Warmest, p.Coolest = channelsOf(whites.having(whites.low)), channelsOf(whites.having(whites.high))
 	drifted := whites.drifted(steadyMired)
 	p.Drifted, p.DriftedText = newLamps(drifted), channelsOf(drifted)
@@ -279,7 +279,7 @@ func (p *Person) fillBack(r *rig, f *face) {
 		key, back := f.backAndKey()
 		p.BackLux = &back
 		if key > 0 {
-			p.BackRatio = known(back / key)
+			p.BackRatio = new(back / key)
 		} else {
 			p.lacks("back_key_ratio", fmt.Sprintf("a key light that is lit on %s", p.Place))
 		}
@@ -292,7 +292,7 @@ func (p *Person) fillBack(r *rig, f *face) {
 	}
 	p.lacks("back_count", missing...)
 	if len(missing) == 0 {
-		p.BackCount = known(len(backs))
+		p.BackCount = new(len(backs))
 	}
 	dark := r.darkBacks(p.look.look, p.Place)
 	p.BackLamps, p.BackText = newLamps(dark), channelsOf(dark)
@@ -305,7 +305,7 @@ func (p *Person) fillBack(r *rig, f *face) {
 
 func (p *Person) fillBackground(r *rig) {
 	if p.BackdropStops != nil {
-		p.Background = known(*p.BackdropStops <= darkStops)
+		p.Background = new(*p.BackdropStops <= darkStops)
 		p.BackName = p.backdropName(r)
 		return
 	}
@@ -325,11 +325,11 @@ func (p *Person) fillBackground(r *rig) {
 	case surface == nil:
 		lack("the surface %q in the room", place.Background)
 	case surface.Kind == "emissive":
-		p.Background = known(false)
+		p.Background = new(false)
 	case surface.Reflectance == nil:
 		lack("the reflectance of the surface %q", surface.Name)
 	default:
-		p.Background = known(*surface.Reflectance < darkReflectance)
+		p.Background = new(*surface.Reflectance < darkReflectance)
 	}
 }
 
@@ -401,7 +401,7 @@ func fillHeld(people []*Person) {
 			case len(missing) > 0: // light that is unknown may be coloured
 				p.lacks("held_hue_s", missing...)
 			case hue == "":
-				p.HeldS = known(0.0)
+				p.HeldS = new(0.0)
 			case duration == nil || *duration < 0:
 				p.lacks("held_hue_s", fmt.Sprintf("the duration of the segment %q", p.Segment))
 			default:

@@ -133,7 +133,7 @@ func measureSegments(e *evening, looks []*Look, changes []*Change, proposals *in
 func (s *Segment) fillTime(e *evening, k int) {
 	sp := e.time.spans[k]
 	if sp.missing == "" {
-		s.StartS = known(sp.start)
+		s.StartS = new(sp.start)
 	} else {
 		s.lacks("start_s", sp.missing)
 	}
@@ -201,7 +201,7 @@ func (s *Segment) fillLight(e *evening, sp *span) {
 	}
 	if e.peak > 0 {
 		if above, ok := shareAbove(list, e.peak*math.Exp2(-nearStops-stopSlack)); ok {
-			s.NearPeakPct = known(100 * above)
+			s.NearPeakPct = new(100 * above)
 		}
 	} else {
 		lack("a look that is lit", "near_peak_time_pct")
@@ -268,7 +268,7 @@ func (s *Segment) fillRuns(e *evening, sp *span) {
 		}
 	}
 	if len(s.Why("hue_names")) == 0 {
-		s.HueNames = known(joinWords(names))
+		s.HueNames = new(joinWords(names))
 	}
 	first, length, missing := e.alikeRun(sp, e.steps)
 	if s.lacks("alike_run_looks", missing...); len(missing) > 0 {
@@ -344,7 +344,7 @@ func (s *Segment) fillFlashes(changes []*Change, sp *span) {
 func (s *Segment) fillAir(e *evening, looks []*Look, sp *span, proposals *int) {
 	tell := func(fact string, behind *float64) *float64 {
 		if e.air.first >= len(e.looks) {
-			return known(0.0) // nothing ever makes haze
+			return new(0.0) // nothing ever makes haze
 		}
 		switch {
 		case sp.missing != "":
@@ -358,13 +358,13 @@ func (s *Segment) fillAir(e *evening, looks []*Look, sp *span, proposals *int) {
 		s.lacks(fact, missing...)
 		return level
 	}
-	s.HazeStart = tell("haze_start_mg_m3", known(0.0))
+	s.HazeStart = tell("haze_start_mg_m3", new(0.0))
 	s.HazeEnd = tell("haze_end_mg_m3", sp.length)
 	if sp.length != nil && *sp.length < talkS {
 		s.lacks("haze_ten_minutes_mg_m3", fmt.Sprintf("ten minutes or more in the segment %q", s.SegmentName))
 		return
 	}
-	s.HazeTen = tell("haze_ten_minutes_mg_m3", known(talkS))
+	s.HazeTen = tell("haze_ten_minutes_mg_m3", new(talkS))
 	if s.HazeTen != nil && *s.HazeTen > air.BeamsFaint {
 		if *proposals >= maxProposals {
 			return

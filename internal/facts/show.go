@@ -87,7 +87,7 @@ func measureShow(r *rig, looks []*Look) *Show {
 		}
 	}
 	s.PeakPct = &peak
-	s.NearPeakPct = known(100 * float64(near) / float64(lit))
+	s.NearPeakPct = new(100 * float64(near) / float64(lit))
 	return s
 }
 
@@ -155,7 +155,7 @@ func (s *Show) fillCourse(e *evening, looks []*Look, segments []*Segment) {
 		return
 	}
 	if near, ok := e.course.Near(nearStops + stopSlack); ok {
-		s.NearPeakTime = known(100 * near)
+		s.NearPeakTime = new(100 * near)
 	}
 	r, ok := e.loud, e.ranged
 	if !ok {
@@ -196,7 +196,7 @@ func (s *Show) proposeDips(e *evening, segments []*Segment) {
 				continue
 			}
 			if rest >= target || wash <= 0 {
-				s.Dips, s.DipsReach = nil, known(false)
+				s.Dips, s.DipsReach = nil, new(false)
 				return
 			}
 			for _, lamp := range look.look.lamps {
@@ -209,7 +209,7 @@ func (s *Show) proposeDips(e *evening, segments []*Segment) {
 		}
 		s.giveBack(segments[k:])
 	}
-	s.DipsReach = known(len(s.Dips) > 0)
+	s.DipsReach = new(len(s.Dips) > 0)
 }
 
 // giveBack states the levels again that stand on from a segment into the next.

@@ -119,13 +119,13 @@ func (s *Showing) fillWhite() {
 		s.Face = dimmest.Place
 		if stops, ok := photometry.ScreenOverFace(*s.White, *dimmest.FaceLux, skin); ok {
 			s.OverFace = &stops
-			s.DriveFor = known(math.Floor(min(100, *s.DrivePct*math.Exp2(screenStops-stops))))
+			s.DriveFor = new(math.Floor(min(100, *s.DrivePct*math.Exp2(screenStops-stops))))
 		} else {
 			s.lackAll(overFace, fmt.Sprintf("light on the face on %s", dimmest.Place))
 		}
 	case s.White != nil: // a dark screen outshines nobody
 		s.Face = dimmest.Place
-		s.OverFace = known(-float64(blackStops))
+		s.OverFace = new(-float64(blackStops))
 		s.lacks("drive_for_face_pct", fmt.Sprintf("a picture on the screen %q", s.ScreenName))
 	}
 }
@@ -152,7 +152,7 @@ func (s *Showing) fillSpill(sc *scene, c *canvas, missing []string) {
 		s.lacks("contrast", lack)
 	}
 	if matt := matt(s.surface); *s.White > 0 && matt > 0 && s.Kind == "projection" {
-		s.SpillPct = known(100 * spill.keys / (*s.White * math.Pi / matt))
+		s.SpillPct = new(100 * spill.keys / (*s.White * math.Pi / matt))
 	} else {
 		s.lacks("key_spill_pct", fmt.Sprintf("a picture on the screen %q", s.ScreenName))
 	}
