@@ -4,6 +4,7 @@ import (
 	"reflect"
 
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/stage"
 )
 
 // unknowns is how a subject knows its facts: what is missing for those that are
@@ -33,7 +34,7 @@ func (u *unknowns) lacks(fact string, phrases ...string) {
 		u.why = map[string][]string{}
 	}
 	for _, phrase := range phrases {
-		if all := addMissing(u.why[fact], phrase); len(all) > 0 {
+		if all := stage.AddMissing(u.why[fact], phrase); len(all) > 0 {
 			u.why[fact] = all
 		}
 	}

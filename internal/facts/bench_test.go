@@ -11,6 +11,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/bigshow"
 	"github.com/cueproof/cueproof/internal/optics/colour"
+	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/schema"
@@ -54,22 +55,22 @@ func (l laps) time(name string, do func()) {
 
 // products does what no measurement of this scene can do without: for every look
 // with people, the light on every receiver from the levels of every beam.
-func products(b *testing.B, s *scene, levels [][]float64) {
-	lux := make([]float64, len(s.receivers))
+func products(b *testing.B, s *stage.Room, levels [][]float64) {
+	lux := make([]float64, len(s.Receivers))
 	for _, x := range levels {
-		if err := s.transport.Apply(lux, x); err != nil {
+		if err := s.Transport.Apply(lux, x); err != nil {
 			b.Fatal(err)
 		}
 	}
 }
 
 // levelsOf are the levels of all beams in each look.
-func levelsOf(s *scene, looks []*stageLook) [][]float64 {
+func levelsOf(s *stage.Room, looks []*stage.Look) [][]float64 {
 	var list [][]float64
 	for _, look := range looks {
-		x := make([]float64, len(s.columns))
-		for _, lamp := range look.lamps {
-			x[s.beamOfLamp(lamp).column] = lamp.share
+		x := make([]float64, len(s.Columns))
+		for _, lamp := range look.Lamps {
+			x[s.BeamOfLamp(lamp).Column] = lamp.Share
 		}
 		list = append(list, x)
 	}
@@ -82,15 +83,15 @@ func levelsOf(s *scene, looks []*stageLook) [][]float64 {
 func BenchmarkBigShow(b *testing.B) {
 	show := loadFile(b, bigFile(b, bigshow.Size{}))
 	times := laps{}
-	var s *scene
+	var s *stage.Room
 	for range b.N {
 		var looks []tracking.Look
 		times.time("resolve", func() { looks = tracking.Resolve(show) })
-		var measured []*stageLook
+		var measured []*stage.Look
 		times.time("light", func() {
-			r := newRig(show)
-			measured = measureStage(r, looks)
-			s = r.scene
+			r := stage.NewRig(show)
+			measured = stage.LightAll(r, looks)
+			s = r.Room
 			words := measureLooks(r, measured)
 			measurePeople(r, words)
 			measureScreens(r)
@@ -106,7 +107,7 @@ func BenchmarkBigShow(b *testing.B) {
 	b.ReportMetric(1000*product/float64(b.N), "product-ms")
 	b.ReportMetric(1000*times["resolve"].Seconds()/float64(b.N), "resolve-ms")
 	b.ReportMetric(1000*times["light"].Seconds()/float64(b.N), "light-ms")
-	b.ReportMetric(float64(s.transport.Stored()), "coefficients")
+	b.ReportMetric(float64(s.Transport.Stored()), "coefficients")
 }
 
 // BenchmarkColour holds the colour of all lamps of the big show, and the hues of
@@ -119,12 +120,12 @@ func BenchmarkColour(b *testing.B) {
 		var show *schema.Show
 		times.time("load", func() { show = loadFile(b, path) })
 		looks := tracking.Resolve(show)
-		r := newRig(show)
-		var measured []*stageLook
-		times.time("colour", func() { measured = measureStage(r, looks) })
-		lamps, states = 0, len(r.shines)
+		r := stage.NewRig(show)
+		var measured []*stage.Look
+		times.time("colour", func() { measured = stage.LightAll(r, looks) })
+		lamps, states = 0, len(r.Shines)
 		for _, look := range measured {
-			lamps += len(look.lamps)
+			lamps += len(look.Lamps)
 		}
 	}
 	b.ReportMetric(times["colour"].Seconds()/times["load"].Seconds(), "colour/load")
@@ -143,8 +144,8 @@ func BenchmarkLamp(b *testing.B) {
 		"cues": [{"cue": 1, "set": [{"channels": "1", "level": 50, "mix": {"red": 10, "green": 60, "blue": 90, "white": 5}}]},
 			{"cue": 2, "set": [{"channels": "1", "xy": [0.31, 0.33]}]}]}`)
 	looks := tracking.Resolve(show)
-	r := newRig(show)
-	emitters := r.engineOf(show.Types[0]).emitters
+	r := stage.NewRig(show)
+	emitters := r.EngineOf(show.Types[0]).Emitters
 	times := laps{}
 	const rounds = 100_000
 	for range b.N {
@@ -157,8 +158,8 @@ func BenchmarkLamp(b *testing.B) {
 			state := looks[i].State(1)
 			times.time(name, func() {
 				for range rounds {
-					clear(r.shines)
-					r.shineOf(r.lines[0], state)
+					clear(r.Shines)
+					r.ShineOf(r.Lines[0], state)
 				}
 			})
 		}

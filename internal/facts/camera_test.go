@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -41,7 +42,7 @@ func TestExposure(t *testing.T) {
 	}
 	t.Run("darkness", func(t *testing.T) {
 		p := room{patch: fixture(1, "key", 0, -2, 5.6, ""), cues: `{"cue": 1, "set": [{"channels": "1", "level": 0}]}`}.measure(t).People[0]
-		if !isNear(p.Under, blackStops, 0) || !isNear(p.FaceLux, 0, 0) || p.FaceCCT != nil || p.StageLit {
+		if !isNear(p.Under, stage.BlackStops, 0) || !isNear(p.FaceLux, 0, 0) || p.FaceCCT != nil || p.StageLit {
 			t.Errorf("%s under, %s lx, %s K", factText(p.Under), factText(p.FaceLux), factText(p.FaceCCT))
 		}
 	})
@@ -185,8 +186,8 @@ func TestBands(t *testing.T) {
 	depth := func(hz, shutter float64) float64 {
 		x := hz * shutter
 		part := x - math.Floor(x)
-		p := min(part, leastDuty) - max(0, part+leastDuty-1)
-		return 100 * p / (x * leastDuty)
+		p := min(part, stage.LeastDuty) - max(0, part+stage.LeastDuty-1)
+		return 100 * p / (x * stage.LeastDuty)
 	}
 	for _, row := range reference(t, "pwm_banding.csv") {
 		var top, bottom float64
@@ -232,22 +233,22 @@ func TestCutClears(t *testing.T) {
 			f.Shutters = slices.DeleteFunc(slices.Clone(f.Shutters), func(s *schema.Shutter) bool { return s.Side == before.CutSide })
 			f.Shutters = append(f.Shutters, &schema.Shutter{Side: before.CutSide, DepthPct: &depth})
 			s, looks := laidOut(show)
-			var look *stageLook
+			var look *stage.Look
 			for _, l := range looks {
-				if l.look.Number.String() == before.Number {
+				if l.Resolved.Number.String() == before.Number {
 					look = l
 				}
 			}
-			for _, lamp := range look.lamps {
+			for _, lamp := range look.Lamps {
 				if lamp.Channel != f.Channel {
 					continue
 				}
-				for _, c := range s.screens {
-					if c.surface.Name == before.ScreenName && c.mean[lamp.beam.column]*lamp.share > 0 {
-						t.Errorf("%s %d: channel %d still gives the %s %v lx", name, i, f.Channel, c.surface.Name, c.mean[lamp.beam.column]*lamp.share)
+				for _, c := range s.Panels {
+					if c.Surface.Name == before.ScreenName && c.Mean[lamp.Beam.Column]*lamp.Share > 0 {
+						t.Errorf("%s %d: channel %d still gives the %s %v lx", name, i, f.Channel, c.Surface.Name, c.Mean[lamp.Beam.Column]*lamp.Share)
 					}
 				}
-				if sp := s.spot(lamp.aim().Name); sp == nil || sp.body[lamp.beam.column] <= 0 {
+				if sp := s.Stand(lamp.Aim().Name); sp == nil || sp.Body[lamp.Beam.Column] <= 0 {
 					t.Errorf("%s %d: the target of channel %d is dark", name, i, f.Channel)
 				}
 			}

@@ -6,7 +6,9 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/air"
+	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -74,36 +76,36 @@ func (c *Change) Ref() source.Ref { return c.look.Ref() }
 // Edits changes a field of the cue, in all its parts.
 func (c *Change) Edits(field string, value any) []source.Edit {
 	var edits []source.Edit
-	for _, part := range c.look.look.look.Parts {
+	for _, part := range c.look.look.Resolved.Parts {
 		edits = append(edits, source.Edit{At: part.At, Field: field, Value: value})
 	}
 	return edits
 }
 
-func measureChanges(e *evening, looks []*Look, proposals *int) []*Change {
+func measureChanges(e *evening.Evening, looks []*Look, proposals *int) []*Change {
 	changes := make([]*Change, len(looks))
-	anyFade := slices.ContainsFunc(e.rig.show.Cues, func(c *schema.Cue) bool { return c.InS != nil || c.OutS != nil })
-	dark := darkness{looks: e.looks, byChannel: map[int][]uint64{}}
-	flashes := e.flashes()
+	anyFade := slices.ContainsFunc(e.Rig.Show.Cues, func(c *schema.Cue) bool { return c.InS != nil || c.OutS != nil })
+	dark := evening.Darkness{Looks: e.Looks, ByChannel: map[int][]uint64{}}
+	flashes := e.Flashes()
 	firstBeam := true
-	beams := e.rig.beams()
+	beams := e.Rig.Beams()
 	for i, look := range looks {
 		c := &Change{
 			look: look, Number: look.Number, CueName: look.CueName, SegmentName: look.SegmentName,
 			SegmentKind: look.SegmentKind, Meant: look.Meant,
 		}
 		changes[i] = c
-		c.fillTime(e.time, i)
+		c.fillTime(e.Time, i)
 		switch {
 		case i == 0:
 			c.lackAll(lightFacts, "a look before the first")
-		case !e.rig.hasPatch():
+		case !e.Rig.HasPatch():
 			c.From = looks[i-1].Number
-			c.lackAll(lightFacts, needPatch)
+			c.lackAll(lightFacts, stage.NeedPatch)
 		default:
 			c.From = looks[i-1].Number
-			c.fillLight(&e.steps[i])
-			c.fillMoves(&e.steps[i], dark, looks, i)
+			c.fillLight(&e.Steps[i])
+			c.fillMoves(&e.Steps[i], dark, looks, i)
 		}
 		if !anyFade {
 			c.noFades()
@@ -119,37 +121,37 @@ func measureChanges(e *evening, looks []*Look, proposals *int) []*Change {
 // lightFacts compare two looks.
 var lightFacts = []string{"stage_stops", "mean_delta_e", "light_moved_pct", "lamps_changed", "jump_pct", "fade_s"}
 
-func (c *Change) fillTime(t *timeline, i int) {
-	m := t.moments[i]
-	_, c.Follow = t.follows(i)
-	if m.missing != "" {
-		c.lacks("start_s", m.missing)
-		c.lacks("time_is_assumed", m.missing)
+func (c *Change) fillTime(t *evening.Clock, i int) {
+	m := t.Moments[i]
+	_, c.Follow = t.Follows(i)
+	if m.Missing != "" {
+		c.lacks("start_s", m.Missing)
+		c.lacks("time_is_assumed", m.Missing)
 	} else {
-		c.StartS, c.Assumed = new(m.at), new(m.assumed)
+		c.StartS, c.Assumed = new(m.At), new(m.Assumed)
 	}
-	if wait, ok := t.until(i); ok {
+	if wait, ok := t.Until(i); ok {
 		c.StandsS = &wait
 		return
 	}
-	phrase := m.missing
-	if phrase == "" && i+1 < len(t.moments) {
-		phrase = t.moments[i+1].missing
+	phrase := m.Missing
+	if phrase == "" && i+1 < len(t.Moments) {
+		phrase = t.Moments[i+1].Missing
 	}
-	if phrase == "" && len(t.spans) > 0 {
-		phrase = fmt.Sprintf("the duration of the segment %q", t.spans[len(t.spans)-1].segment.Name)
+	if phrase == "" && len(t.Spans) > 0 {
+		phrase = fmt.Sprintf("the duration of the segment %q", t.Spans[len(t.Spans)-1].Segment.Name)
 	}
 	c.lacks("stands_s", phrase)
 }
 
 // fillLight tells what the change does to the light.
-func (c *Change) fillLight(s *step) {
-	c.Lamps, c.FadeS, c.Screens, c.Settles = &s.lamps, &s.fadeS, s.screens, s.settles
-	if len(s.missing) > 0 {
-		c.lackAll([]string{"stage_stops", "mean_delta_e", "light_moved_pct", "jump_pct"}, s.missing...)
+func (c *Change) fillLight(s *evening.Step) {
+	c.Lamps, c.FadeS, c.Screens, c.Settles = &s.Lamps, &s.FadeS, s.Screens, s.Settles
+	if len(s.Missing) > 0 {
+		c.lackAll([]string{"stage_stops", "mean_delta_e", "light_moved_pct", "jump_pct"}, s.Missing...)
 		return
 	}
-	c.MovedPc, c.JumpPct, c.Stops, c.DeltaE = &s.movedPct, &s.jumpPct, s.stops, s.deltaE
+	c.MovedPc, c.JumpPct, c.Stops, c.DeltaE = &s.MovedPct, &s.JumpPct, s.Stops, s.DeltaE
 	dark := fmt.Sprintf("stage light in cues %s and %s", c.From, c.Number)
 	if c.Stops == nil {
 		c.lacks("stage_stops", dark)
@@ -161,30 +163,30 @@ func (c *Change) fillLight(s *step) {
 
 // fillMoves tells of the lamps that move while they are seen what they do, and when
 // they were last dark.
-func (c *Change) fillMoves(s *step, dark darkness, looks []*Look, i int) {
-	if len(s.moved) == 0 {
+func (c *Change) fillMoves(s *evening.Step, dark evening.Darkness, looks []*Look, i int) {
+	if len(s.Moved) == 0 {
 		return
 	}
 	var channels []int
-	for _, lamp := range s.moved {
+	for _, lamp := range s.Moved {
 		channels = append(channels, lamp.Channel)
 	}
-	c.Moved, c.MovedCount = newLamps(s.moved), len(s.moved)
-	c.MovedText, c.MovedWhat = schema.FormatChannels(channels), joinWords(s.movedWords)
-	if k, ok := dark.last(channels, i); ok {
+	c.Moved, c.MovedCount = newLamps(s.Moved), len(s.Moved)
+	c.MovedText, c.MovedWhat = schema.FormatChannels(channels), joinWords(s.MovedWords)
+	if k, ok := dark.Last(channels, i); ok {
 		c.LastDark = looks[k].Number
 	}
 }
 
 // fillFlashes tells what flashes until the next cue.
-func (c *Change) fillFlashes(f *flashing) {
-	c.FlashText, c.StrobesOn, c.FastRun = strings.Join(f.words, ", "), f.on, f.fast
-	c.TooFast = newLamps(f.tooFast)
-	for _, p := range f.effects {
-		c.Effects = append(c.Effects, &Pulse{newLamp(p.lamp), p.slower})
+func (c *Change) fillFlashes(f *evening.Flashing) {
+	c.FlashText, c.StrobesOn, c.FastRun = strings.Join(f.Words, ", "), f.On, f.Fast
+	c.TooFast = newLamps(f.TooFast)
+	for _, p := range f.Effects {
+		c.Effects = append(c.Effects, &Pulse{newLamp(p.Lamp), p.Slower})
 	}
-	if c.lackAll([]string{"flashes_per_s", "red_flashes_per_s", "bt1702_flashes_per_s"}, f.missing...); len(f.missing) == 0 {
-		c.Flashes, c.RedFlashes, c.BT1702 = &f.general, &f.red, &f.bt
+	if c.lackAll([]string{"flashes_per_s", "red_flashes_per_s", "bt1702_flashes_per_s"}, f.Missing...); len(f.Missing) == 0 {
+		c.Flashes, c.RedFlashes, c.BT1702 = &f.General, &f.Red, &f.BT1702
 	}
 }
 
@@ -206,34 +208,34 @@ func (c *Change) noFades() {
 }
 
 // fillBeams tells of the lamps with beams how much haze there is for them.
-func (c *Change) fillBeams(e *evening, looks []*Look, beams []*schema.Fixture, i int, proposals *int) {
-	c.HazeRan = e.air.first < i
+func (c *Change) fillBeams(e *evening.Evening, looks []*Look, beams []*schema.Fixture, i int, proposals *int) {
+	c.HazeRan = e.Air.First < i
 	var channels []int
 	for _, f := range beams {
-		if c.look.look.look.State(f.Channel).Level > 0 {
+		if c.look.look.Resolved.State(f.Channel).Level > 0 {
 			channels = append(channels, f.Channel)
 		}
 	}
 	c.BeamCount, c.BeamText = len(channels), schema.FormatChannels(channels)
 	var missing []string
-	c.Haze, missing = e.hazeAt(i)
+	c.Haze, missing = e.HazeAt(i)
 	c.lacks("haze_mg_m3", missing...)
 	switch {
 	case c.Haze == nil || c.BeamCount == 0 || *c.Haze >= air.BeamsClear:
 		c.lacks("haze_can_reach", "a look with beams and too little haze")
-	case !e.air.canAim(i) || *proposals >= maxProposals:
+	case !e.Air.CanAim(i) || *proposals >= maxProposals:
 		c.lacks("haze_can_reach", "a haze machine whose output and times are known")
 	default:
 		*proposals++
-		settings, reach := e.air.hazeLevels(i, *c.Haze, air.BeamsClear)
+		settings, reach := e.Air.HazeLevels(i, *c.Haze, air.BeamsClear)
 		c.HazeReach = &reach
 		for _, s := range settings {
-			look := e.looks[s.look].look
-			c.HazeLevels = append(c.HazeLevels, &Turn{newLamp(e.rig.lamp(look, s.fixture, look.State(s.fixture.Channel))), s.level})
+			look := e.Looks[s.Look].Resolved
+			c.HazeLevels = append(c.HazeLevels, &Turn{newLamp(e.Rig.Lamp(look, s.Fixture, look.State(s.Fixture.Channel))), s.Level})
 		}
-		if low, ok := e.air.hazeStart(i, air.BeamsClear); ok {
+		if low, ok := e.Air.HazeStart(i, air.BeamsClear); ok {
 			c.HazeStartAt = looks[low].Number
-			for _, f := range e.air.machines {
+			for _, f := range e.Air.Machines {
 				c.HazeStart = append(c.HazeStart, &Placed{looks[low].look, f.Channel, 100})
 			}
 		}
@@ -259,16 +261,16 @@ func (p *Pulse) Label() string { return p.Lamp.Label() }
 // Placed is a channel with a level that it is to have from a cue on, whether
 // that cue sets it now or not.
 type Placed struct {
-	look    *stageLook
+	look    *stage.Look
 	Channel int     `expr:"channel"`    // the channel
 	Wanted  float64 `expr:"wanted_pct"` // that level
 }
 
 // newPlaced puts settings into the words of rules.
-func newPlaced(looks []*Look, settings []placed) []*Placed {
+func newPlaced(looks []*Look, settings []evening.Placed) []*Placed {
 	var list []*Placed
 	for _, s := range settings {
-		list = append(list, &Placed{looks[s.look].look, s.fixture.Channel, s.level})
+		list = append(list, &Placed{looks[s.Look].look, s.Fixture.Channel, s.Level})
 	}
 	return list
 }
@@ -278,8 +280,8 @@ func (p *Placed) Label() string { return fmt.Sprintf("channel %d", p.Channel) }
 
 // Edits changes the setting of the cue that sets the channel, or adds one to the cue.
 func (p *Placed) Edits(field string, value any) []source.Edit {
-	at, state := p.look.look.At(), p.look.look.State(p.Channel)
-	if by := state.LevelBy; by.Look == p.look.look.Index && by.Setting != nil {
+	at, state := p.look.Resolved.At(), p.look.Resolved.State(p.Channel)
+	if by := state.LevelBy; by.Look == p.look.Resolved.Index && by.Setting != nil {
 		at = by.Setting.At
 	}
 	return []source.Edit{{At: at, Field: field, Value: value, Only: []int{p.Channel}}}

@@ -6,6 +6,8 @@ import (
 	"time"
 
 	"github.com/cueproof/cueproof/internal/bigshow"
+	"github.com/cueproof/cueproof/internal/evening"
+	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/loaders"
 )
@@ -24,23 +26,23 @@ func BenchmarkBigEvening(b *testing.B) {
 	}
 	load := time.Since(start)
 	looks := tracking.Resolve(loaded.Show)
-	rig := newRig(loaded.Show)
-	measured := measureStage(rig, looks)
+	rig := stage.NewRig(loaded.Show)
+	measured := stage.LightAll(rig, looks)
 	words := measureLooks(rig, measured)
-	e := newEvening(rig, measured, newTimeline(loaded.Show, looks))
+	e := evening.NewEvening(rig, measured, evening.NewClock(loaded.Show, looks))
 	proposals := 0
 	changes := measureChanges(e, words, &proposals)
 	for _, part := range []struct {
 		name string
 		work func()
 	}{
-		{"Flashes", func() { e.flashes() }},
+		{"Flashes", func() { e.Flashes() }},
 		{"Haze", func() {
-			newAirCourses(e)
+			evening.NewAirCourses(e)
 			measureMachines(e, words, changes)
 		}},
-		{"Timeline", func() { newTimeline(loaded.Show, looks) }},
-		{"Light", func() { newEvening(rig, measured, e.time) }},
+		{"Timeline", func() { evening.NewClock(loaded.Show, looks) }},
+		{"Light", func() { evening.NewEvening(rig, measured, e.Time) }},
 		{"Changes", func() { measureChanges(e, words, &proposals) }},
 		{"Segments", func() { measureSegments(e, words, changes, &proposals) }},
 		{"Minutes", func() { measureMinutes(e, words, changes) }},

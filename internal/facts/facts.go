@@ -11,8 +11,10 @@
 package facts
 
 import (
+	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 )
@@ -89,7 +91,7 @@ func (m *Measured) Subjects(kind string) []Subject {
 	case "lamp":
 		var lamps []Subject
 		for _, look := range m.Looks {
-			lamps = append(lamps, widen(newLamps(look.look.lamps))...)
+			lamps = append(lamps, widen(newLamps(look.look.Lamps))...)
 		}
 		return lamps
 	case "screen":
@@ -122,21 +124,21 @@ func (m *Measured) None(kind string) []string { return m.none[kind] }
 
 // Measure works out all facts of a show.
 func Measure(show *schema.Show, looks []tracking.Look) *Measured {
-	rig := newRig(show)
+	rig := stage.NewRig(show)
 	m := &Measured{none: map[string][]string{}}
-	lit := measureStage(rig, looks)
+	lit := stage.LightAll(rig, looks)
 	m.Fixtures = measureFixtures(rig, looks)
 	m.Circuits = measureCircuits(rig)
 	m.Cues = measureCues(rig)
 	m.Looks = measureLooks(rig, lit)
 	m.People = measurePeople(rig, m.Looks)
 	m.Screens = measureScreens(rig)
-	m.Showings = measureShowings(rig.scene, m.Looks)
+	m.Showings = measureShowings(rig.Room, m.Looks)
 	for _, f := range m.Fixtures {
-		f.fillOptics(rig.scene, f.UsedInLooks != nil && *f.UsedInLooks > 0)
+		f.fillOptics(rig.Room, f.UsedInLooks != nil && *f.UsedInLooks > 0)
 	}
 	m.Show = measureShow(rig, m.Looks)
-	evening := newEvening(rig, lit, newTimeline(show, looks))
+	evening := evening.NewEvening(rig, lit, evening.NewClock(show, looks))
 	proposals := 0
 	m.Changes = measureChanges(evening, m.Looks, &proposals)
 	m.Segments = measureSegments(evening, m.Looks, m.Changes, &proposals)
@@ -149,7 +151,7 @@ func Measure(show *schema.Show, looks []tracking.Look) *Measured {
 			m.none[kind] = []string{phrase}
 		}
 	}
-	need("fixture", len(m.Fixtures), needPatch)
+	need("fixture", len(m.Fixtures), stage.NeedPatch)
 	need("circuit", len(m.Circuits), "the circuits of the room, with volts and amps")
 	need("cue", len(m.Cues), "the cue list")
 	need("look", len(m.Looks), "the cue list")

@@ -134,7 +134,7 @@ func TestUnknownHues(t *testing.T) {
 // stage is a hall of which all is known: a drape, a camera before it, a place with
 // a person, and two washes of 1000 lm each, one blue to the drape and one red to
 // wherever it is told.
-func stage(t stopper, redAim, more, people string) *Look {
+func redStage(t stopper, redAim, more, people string) *Look {
 	t.Helper()
 	return measured(readShow(t, fmt.Sprintf(`{
 		"room": {
@@ -167,7 +167,7 @@ func TestHuesArrive(t *testing.T) {
 		{"red to nowhere", `{"x": 0, "y": -30, "z": 30}`, "", "", 2, 0, "red and blue"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			l := stage(t, test.redAim, test.more, test.people)
+			l := redStage(t, test.redAim, test.more, test.people)
 			if l.MainHues == nil {
 				t.Fatalf("unknown: %q", l.Why("main_hue_count"))
 			}
@@ -178,7 +178,7 @@ func TestHuesArrive(t *testing.T) {
 	}
 	t.Run("a beam in haze counts by all of it", func(t *testing.T) {
 		beam := `, {"channel": 3, "type": "red", "purpose": "beam", "hung_at": {"x": 0, "y": 5, "z": 0.5}, "aimed_at": {"x": 0, "y": 4, "z": 30}}`
-		l := stage(t, `{"x": 0, "y": 2, "z": 0}`, beam, "")
+		l := redStage(t, `{"x": 0, "y": 2, "z": 0}`, beam, "")
 		if *l.MainHues != 2 {
 			t.Errorf("%d main, %q", *l.MainHues, *l.HueNames)
 		}
@@ -199,18 +199,18 @@ func TestArriving(t *testing.T) {
 		"order": [{"name": "song", "start_cue": 1, "people": ["lectern"]}],
 		"cues": [{"cue": 1, "set": [{"channels": "1", "level": 50, "mix": {"one": 100}}]}]}`)
 	m := measured(show)
-	lamp := m.Looks[0].look.lamps[0]
-	s := lamp.beam
-	if s == nil || s.missing != "" {
+	lamp := m.Looks[0].look.Lamps[0]
+	s := lamp.Beam
+	if s == nil || s.Missing != "" {
 		t.Fatal("the beam is not laid out")
 	}
 	// The drape holds the whole of the beam but what lies beyond about twice the
 	// field; the midpoint rule on a grid of 0.5 m is within a few percent.
-	if s.landed < 950 || s.landed > 1030 {
-		t.Errorf("%v of 1000 lm land on the drape", s.landed)
+	if s.Landed < 950 || s.Landed > 1030 {
+		t.Errorf("%v of 1000 lm land on the drape", s.Landed)
 	}
 	// Over the lit spot of some 3 m, 10 m away, the cosine is between 0.95 and 1.
-	if s.shown < 0.95*s.landed || s.shown > s.landed {
-		t.Errorf("%v of %v lm show to the camera", s.shown, s.landed)
+	if s.Shown < 0.95*s.Landed || s.Shown > s.Landed {
+		t.Errorf("%v of %v lm show to the camera", s.Shown, s.Landed)
 	}
 }

@@ -2,239 +2,163 @@ package facts
 
 import (
 	"fmt"
-	"math"
+	"slices"
+	"strconv"
 
-	"github.com/cueproof/cueproof/internal/optics/colour"
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 )
 
-// stageLamp is a fixture in a look: what the patch says of it and what the cues have
+// Lamp is a fixture in a look: what the patch says of it and what the cues have
 // made of it.
-type stageLamp struct {
-	// A big show has millions of lamps, so a lamp only joins three parts that each
-	// stand once: the look, the line of the patch, and what a state makes of all
-	// fixtures of a type.
-	*inLook
-	*patched
-	*shine
-	part float64 // of its light that counts as output
-	beam *beam   // where it points; nil until the scene was asked
+type Lamp struct {
+	lamp *stage.Lamp
+
+	Number      string   `expr:"cue"`              // the number of the look's cue
+	Channel     int      `expr:"channel"`          // its channel
+	Type        string   `expr:"type"`             // the type that the patch names
+	Purpose     string   `expr:"purpose"`          // what it is for, or ""
+	Level       float64  `expr:"level_pct"`        // its level
+	X           *float64 `expr:"x"`                // CIE 1931 x of its light
+	Y           *float64 `expr:"y"`                // CIE 1931 y of its light
+	Lumens      *float64 `expr:"lumens"`           // the light that leaves it
+	CCT         *float64 `expr:"cct_k"`            // the correlated colour temperature of that light (Ohno 2014), if it has one
+	Duv         *float64 `expr:"duv"`              // its distance from the Planckian locus, positive towards green
+	Coloured    *bool    `expr:"coloured"`         // whether the light is a colour rather than a white
+	Hue         *float64 `expr:"hue_deg"`          // its hue (OKLCh), if it is a colour
+	Drift       *float64 `expr:"drift_mired"`      // how much warmer a dimmed filament is than at full; 0 for other sources
+	SteadyLevel *float64 `expr:"steady_level_pct"` // the lowest level at which a filament is at most 20 mired warmer than at full
 }
 
-// inLook is what all lamps of a look share.
-type inLook struct {
-	look   *tracking.Look
-	number string // of its cue
+// newLamp puts a lamp into the words of rules.
+func newLamp(l *stage.Lamp) *Lamp {
+	return &Lamp{
+		lamp: l, Number: l.Number, Channel: l.Channel, Type: l.Type, Purpose: l.Purpose, Level: l.Level,
+		X: l.X, Y: l.Y, Lumens: l.Lumens, CCT: l.CCT, Duv: l.Duv, Coloured: l.Coloured, Hue: l.Hue, Drift: l.Drift, SteadyLevel: l.SteadyLevel,
+	}
 }
 
-// patched is what a fixture is in every look.
-type patched struct {
-	fixture *schema.Fixture
-	of      makeOf
-	system  int  // the place of its purpose among the systems of a rig; -1 if it is none
-	stage   bool // it lights the stage
-	// asBefore: its light depends on its state as that of the line before it does.
-	asBefore bool
-	lastRest *tracking.Rest // of the state in which its beam was asked for last
-	lastBeam *beam
-	best     float64 // the most that a beam of it has for its part that arrives
-	placed   bool    // a beam of it is known
-
-	Channel int    // its channel
-	Type    string // the type that the patch names
-	Purpose string // what it is for, or ""
+func newLamps(list []*stage.Lamp) []*Lamp {
+	var lamps []*Lamp
+	for _, l := range list {
+		lamps = append(lamps, newLamp(l))
+	}
+	return lamps
 }
 
-// shine is what a state makes of a fixture: the same for all of one type that
-// are told the same.
-type shine struct {
-	of    makeOf
-	only  *schema.Fixture // the one that it belongs to, because something is missing; nil: all of its make
-	next  *shine          // of the same state, for another make
-	kind  *schema.Type    // nil if the show does not describe it
-	state *tracking.State
-	light
-	share float64     // of its full light, 0 to 1
-	tint  colour.Tint // of light that is a colour
-
-	Level       float64  // its level
-	X           *float64 // CIE 1931 x of its light
-	Y           *float64 // CIE 1931 y of its light
-	Lumens      *float64 // the light that leaves it
-	CCT         *float64 // the correlated colour temperature of that light (Ohno 2014), if it has one
-	Duv         *float64 // its distance from the Planckian locus, positive towards green
-	Coloured    *bool    // whether the light is a colour rather than a white
-	Hue         *float64 // its hue (OKLCh), if it is a colour
-	Drift       *float64 // how much warmer a dimmed filament is than at full; 0 for other sources
-	SteadyLevel *float64 // the lowest level at which a filament is at most 20 mired warmer than at full
+// Names returns the channel and the cue.
+func (l *Lamp) Names() []Name {
+	return []Name{{"channel", strconv.Itoa(l.Channel)}, {"cue", l.Number}}
 }
 
-// hueLimits are the bounds of what counts as white, and of what counts as one
-// hue. White is what is near the Planckian locus between 2000 and 12,000 K:
-// filters against green and magenta shift by up to about 0.02 Duv, and beyond
-// those temperatures a lamp is used as amber or blue. Common practice, no source.
-var hueLimits = func() colour.HueLimits {
-	limits := colour.DefaultHueLimits()
-	limits.LowestWhite, limits.HighestWhite, limits.WhiteDuv = 2000, 12_000, 0.02
-	return limits
-}()
+// Cue returns the number of the look's cue.
+func (l *Lamp) Cue() string { return l.Number }
 
-// steadyMired is the drift that steady_level_pct allows; the rule white/dim-drift
-// has the same number as its limit. Common practice, no source.
-const steadyMired = 20
+// Ref returns the line of the patch.
+func (l *Lamp) Ref() source.Ref { return l.lamp.Fixture.At }
 
-// variableWhite reports whether the lamp's white can be set, and its range.
-func (l *stageLamp) variableWhite() (low, high float64, ok bool) {
-	return whiteRange(l.kind)
+// Why returns what would make the fact known.
+func (l *Lamp) Why(fact string) []string {
+	switch {
+	case l.lamp.Missing != "":
+		return []string{l.lamp.Missing}
+	case fact == "lumens" && l.Lumens == nil:
+		return []string{fmt.Sprintf("the flux of the type %q", l.Type)}
+	case l.X == nil:
+		return []string{fmt.Sprintf("light of channel %d in cue %s", l.Channel, l.Number)}
+	case fact == "hue_deg":
+		return []string{fmt.Sprintf("light of channel %d in cue %s that is a colour", l.Channel, l.Number)}
+	case fact == "steady_level_pct":
+		return []string{fmt.Sprintf("a filament in the fixture on channel %d", l.Channel)}
+	default:
+		return []string{fmt.Sprintf("light of channel %d in cue %s that is near enough to white", l.Channel, l.Number)}
+	}
 }
 
-// measure works out the colour of the light.
-func (s *shine) measure(r *rig, filtered bool) {
-	if s.missing != "" {
-		return
-	}
-	if r.anyFlux {
-		s.Lumens = &s.xyz.Y
-	}
-	if s.xyz.Y <= 0 {
-		return // dark: every emitter at zero
-	}
-	s.X, s.Y = &s.xy.X, &s.xy.Y
-	l := r.looksLike(s.xy)
-	if l.known {
-		s.CCT, s.Duv = &l.cct, &l.duv
-	}
-	filament := s.kind.Source == "tungsten" && !filtered // white however far it is dimmed
-	s.Coloured = new(l.tinted && !filament)
-	if *s.Coloured {
-		s.tint = colour.Tint{Hue: l.hue, Flux: s.xyz.Y}
-		s.Hue = &l.hue
-	}
-	s.Drift = &s.drift
-	if s.filament.CCT > 0 {
-		if level, ok := s.filament.LowestLevel(filamentCurves[s.kind.DimmerCurve], steadyMired); ok {
-			s.SteadyLevel = new(math.Ceil(100 * level))
+// Basis returns what the fact rests on.
+func (l *Lamp) Basis(fact string) finding.Basis {
+	b := finding.Basis{Known: finding.Derived, Missing: l.Why(fact)}
+	if fact == "lumens" && len(l.lamp.Rests) > 0 {
+		b.Known, b.Rests = finding.Assumed, l.lamp.Rests
+		if l.Lumens != nil {
+			b.Range = &finding.Range{Low: *l.Lumens * l.lamp.AtLeast(), High: *l.Lumens * l.lamp.AtMost()}
 		}
 	}
+	return b
 }
 
-// impression is what a chromaticity looks like.
-type impression struct {
-	known    bool // it has a colour temperature
-	cct, duv float64
-	tinted   bool // it is a colour rather than a white
-	hue      float64
+// Label names the lamp for an order to a person.
+func (l *Lamp) Label() string { return fmt.Sprintf("channel %d", l.Channel) }
+
+// settingFields are the fields of a show file that belong to a setting of a cue.
+var settingFields = []string{"level", "white_k", "hue_deg", "saturation_pct", "zoom_deg", "strobe_hz", "aim", "effect"}
+
+// noEffect ends an effect.
+var noEffect = &schema.Effect{Kind: "none"}
+
+// Edits changes what the lamp does where that was set: in the setting that gave
+// it the value, in the cue that asserted or released it, or in the patch if no
+// cue ever did and the patch has such a field.
+func (l *Lamp) Edits(field string, value any) []source.Edit {
+	if !slices.Contains(settingFields, field) {
+		return []source.Edit{{At: l.lamp.Fixture.At, Field: field, Value: value}}
+	}
+	by := l.by(field)
+	only := []int{l.Channel}
+	switch {
+	case field == "effect" && value == nil: // it ends here; before, it may have been meant
+		return []source.Edit{{At: l.lamp.Look.At(), Field: field, Value: noEffect, Only: only}}
+	case by.Setting != nil:
+		return []source.Edit{{At: by.Setting.At, Field: field, Value: value, Only: only}}
+	case by.Look < 0 && field == "white_k":
+		return []source.Edit{{At: l.lamp.Fixture.At, Field: field, Value: value}}
+	default:
+		return []source.Edit{{At: l.lamp.Look.At(), Field: field, Value: value, Only: only}}
+	}
 }
 
-// looksLike is worked out once for each chromaticity: a show has few.
-func (r *rig) looksLike(xy colour.XY) *impression {
-	l := r.colours[xy]
-	if l == nil {
-		l = &impression{}
-		l.cct, l.duv, l.known = colour.CCT(xy)
-		if xyz, ok := xy.XYZ(1); ok {
-			tint, ok := hueLimits.Tint(xyz)
-			l.tinted, l.hue = ok && !tint.White, tint.Hue
+// SetBy returns the setting that gave the lamp a field's value, for reports.
+func (l *Lamp) SetBy(field string) (source.Ref, bool) {
+	if by := l.by(field); by.Setting != nil {
+		return by.Setting.At, true
+	}
+	return source.Ref{}, false
+}
+
+func (l *Lamp) by(field string) tracking.By {
+	switch field {
+	case "level":
+		return l.lamp.State.LevelBy
+	case "white_k", "hue_deg", "saturation_pct":
+		if l.lamp.State.Colour != nil {
+			return l.lamp.State.Colour.By
 		}
-		r.colours[xy] = l
-	}
-	return l
-}
-
-// aim returns what the lamp points at in this look: a cue's word, else the patch's.
-func (l *stageLamp) aim() *schema.Aim { return aimOf(l.fixture, l.state) }
-
-func aimOf(f *schema.Fixture, state *tracking.State) *schema.Aim {
-	if state.Rest != nil && state.Rest.Aim != nil {
-		return state.Rest.Aim
-	}
-	return f.AimedAt
-}
-
-// weight is the light of the lamp at full, for shares of output: its flux, or 1
-// where no type of the rig gives a flux.
-func (r *rig) weight(f *schema.Fixture) (float64, string) {
-	t := r.types[f.Type]
-	if !r.anyFlux {
-		return 1, ""
-	}
-	if t == nil || r.fluxOf(t) <= 0 {
-		return 0, fmt.Sprintf("the flux of the type %q", f.Type)
-	}
-	return r.fluxOf(t), ""
-}
-
-// mostLumens is more than any lamp gives, and few enough to be added up.
-const mostLumens = 1e12
-
-// fluxOf returns the flux of a type at full, or 0 if it is not known: as the
-// type gives it, or else the sum of its emitters, or else what its photometric
-// file or its peak and angles add up to, at its widest.
-func (r *rig) fluxOf(t *schema.Type) float64 {
-	if flux, ok := r.fluxes[t]; ok {
-		return flux
-	}
-	flux := givenFlux(t)
-	if flux == 0 {
-		const widest = 180.0
-		if light, err := r.distribution(t, widest); err == nil {
-			flux = light.Flux()
+	default:
+		if l.lamp.State.Rest != nil {
+			return l.lamp.State.Rest.By
 		}
 	}
-	if !(flux > 0 && flux <= mostLumens) {
-		flux = 0
-	}
-	r.fluxes[t] = flux
-	return flux
+	return tracking.Nobody
 }
 
-// givenFlux is the flux that the type itself or its emitters name, or 0.
-func givenFlux(t *schema.Type) float64 {
-	if t.FluxLm != nil {
-		return *t.FluxLm
-	}
-	sum := 0.0
-	for _, e := range t.Emitters {
-		if e.FluxLm != nil {
-			sum += *e.FluxLm
-		}
-	}
-	return sum
+// Turn is a lamp with the level that would put a thing right.
+type Turn struct {
+	*Lamp
+	Wanted float64 `expr:"wanted_pct"` // that level
 }
 
-// lamp is a fixture in a look, lit or not. Several looks may ask at once.
-func (r *rig) lamp(look *tracking.Look, f *schema.Fixture, state *tracking.State) *stageLamp {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	return &stageLamp{inLook: &inLook{look, look.Number.String()}, patched: r.lineOf[f], shine: r.shineOf(r.lineOf[f], state), part: 1}
-}
+// Edits changes what the lamp does, where that was set.
+func (t *Turn) Edits(field string, value any) []source.Edit { return t.Lamp.Edits(field, value) }
 
-// makeOf is all that the light of a fixture depends on, beside its state.
-type makeOf struct {
-	kind   *schema.Type
-	filter *schema.Filter
-	white  float64 // of the line of the patch; 0 if it gives none
-}
-
-// shineOf is what a state makes of a fixture. What is missing is said of each
-// fixture by its channel, so only known light is shared.
-func (r *rig) shineOf(line *patched, state *tracking.State) *shine {
-	first := r.shines[state]
-	for s := first; s != nil; s = s.next {
-		if s.of == line.of && (s.only == nil || s.only == line.fixture) {
-			return s
-		}
+// newTurns are the lamps at the levels at which each gives factor times its light
+// now; see [stage.LevelsFor].
+func newTurns(lamps []*stage.Lamp, factor float64) (turns []*Turn, ok bool) {
+	levels, ok := stage.LevelsFor(lamps, factor)
+	for i, lamp := range lamps {
+		turns = append(turns, &Turn{newLamp(lamp), levels[i]})
 	}
-	f := line.fixture
-	s := &shine{of: line.of, kind: line.of.kind, state: state, light: r.lightOf(f, state), Level: state.Level, next: first}
-	if full, lack := r.weight(f); lack == "" && full > 0 {
-		s.share = s.xyz.Y / full
-	}
-	s.measure(r, f.Filter != nil)
-	if s.missing != "" {
-		s.only = f
-	}
-	r.shines[state] = s
-	return s
+	return turns, ok
 }

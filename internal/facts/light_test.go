@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cueproof/cueproof/internal/stage"
 	"pgregory.net/rapid"
 )
 
@@ -29,10 +30,10 @@ func oneLamp(t stopper, kind, patch, set string) *Lamp {
 	show := readShow(t, fmt.Sprintf(`{"types": [{%s}], "patch": [{%s}], "cues": [{"cue": 1, "set": [{%s}]}]}`,
 		join(`"name": "lamp"`, kind), join(`"channel": 1, "type": "lamp", "purpose": "wash"`, patch), join(`"channels": "1"`, set)))
 	looks := measured(show).Looks
-	if len(looks) != 1 || len(looks[0].look.lamps) != 1 {
+	if len(looks) != 1 || len(looks[0].look.Lamps) != 1 {
 		t.Fatalf("not one lamp in one look: %v", looks)
 	}
-	return newLamp(looks[0].look.lamps[0])
+	return newLamp(looks[0].look.Lamps[0])
 }
 
 // reference reads a table of published numbers: a map for each row, by column.
@@ -316,7 +317,7 @@ func TestTungsten(t *testing.T) {
 		t.Error("a dimmed filament is a colour")
 	}
 	steady := *lamp.SteadyLevel
-	if at, under := filament("square", true, steady), filament("square", true, steady-1); *at.Drift > steadyMired || *under.Drift <= steadyMired {
+	if at, under := filament("square", true, steady), filament("square", true, steady-1); *at.Drift > stage.SteadyMired || *under.Drift <= stage.SteadyMired {
 		t.Errorf("at %v %% it has drifted by %s mired, at a percent less by %s", steady, factText(at.Drift), factText(under.Drift))
 	}
 }
@@ -364,7 +365,7 @@ func TestUnknownLight(t *testing.T) {
 	t.Run("no type", func(t *testing.T) {
 		looks := measured(readShow(t, `{"patch": [{"channel": 1}, {"channel": 2, "type": "beam"}], "cues": [{"cue": 1, "set": [{"channels": "1-2", "level": 10}]}]}`)).Looks
 		for i, want := range []string{"the type of the fixture on channel 1", `the type "beam", with its light source`} {
-			if why := newLamp(looks[0].look.lamps[i]).Why("cct_k"); len(why) != 1 || why[0] != want {
+			if why := newLamp(looks[0].look.Lamps[i]).Why("cct_k"); len(why) != 1 || why[0] != want {
 				t.Errorf("missing %q, want %q", why, want)
 			}
 		}

@@ -7,13 +7,14 @@ import (
 	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/stage"
 )
 
 // Look is the stage after one cue.
 type Look struct {
 	unknowns
-	look  *stageLook
-	patch []*patched
+	look  *stage.Look
+	patch []*stage.Line
 
 	Number      string   `expr:"cue"`                  // the number of its cue
 	CueName     string   `expr:"name"`                 // the name of its cue, or ""
@@ -55,15 +56,15 @@ func (l *Look) Names() []Name { return []Name{{"cue", l.Number}} }
 func (l *Look) Cue() string { return l.Number }
 
 // Ref returns where the cue stands.
-func (l *Look) Ref() source.Ref { return l.look.look.At() }
+func (l *Look) Ref() source.Ref { return l.look.Resolved.At() }
 
 // measureLooks puts the looks into the words of rules.
-func measureLooks(r *rig, looks []*stageLook) []*Look {
+func measureLooks(r *stage.Rig, looks []*stage.Look) []*Look {
 	measured := make([]*Look, len(looks))
-	full, fullMissing := r.fullOutput()
+	full, fullMissing := r.FullOutput()
 	for i, raw := range looks {
-		l := &Look{look: raw, Number: raw.look.Number.String(), CueName: raw.look.Name(), Meant: raw.look.Meant(""), patch: r.lines}
-		if segment := raw.look.Segment; segment != nil {
+		l := &Look{look: raw, Number: raw.Resolved.Number.String(), CueName: raw.Resolved.Name(), Meant: raw.Resolved.Meant(""), patch: r.Lines}
+		if segment := raw.Resolved.Segment; segment != nil {
 			l.SegmentName, l.SegmentKind = segment.Name, segment.Kind
 		}
 		var before *Look
@@ -74,7 +75,7 @@ func measureLooks(r *rig, looks []*stageLook) []*Look {
 		measured[i] = l
 	}
 	cores.Stretches(len(measured), func(from, to int) {
-		s := r.scene.another()
+		s := r.Room.Another()
 		for _, l := range measured[from:to] {
 			l.fillOutput(full, fullMissing)
 			l.fillHues(s)
@@ -85,7 +86,7 @@ func measureLooks(r *rig, looks []*stageLook) []*Look {
 }
 
 func (l *Look) fillOutput(full float64, fullMissing []string) {
-	output, missing := l.look.output()
+	output, missing := l.look.Output()
 	l.lacks("output_pct", missing...)
 	switch {
 	case len(fullMissing) > 0:
@@ -99,39 +100,39 @@ func (l *Look) fillOutput(full float64, fullMissing []string) {
 }
 
 // fillHues tells the hues of the look.
-func (l *Look) fillHues(s *scene) {
+func (l *Look) fillHues(s *stage.Room) {
 	facts := []string{"palette_apart_deg", "red_is_main", "coloured_count", "main_hue_count", "accent_hue_count", "hue_names", "odd_channels_text", "nearest_kept_hue_deg"}
-	hues, missing := s.huesOf(l.look)
+	hues, missing := s.HuesOf(l.look)
 	if len(missing) > 0 {
 		l.lackAll(facts, missing...)
 		return
 	}
-	l.Coloured = new(hues.lamps)
-	if !hues.ok {
+	l.Coloured = new(hues.Lamps)
+	if !hues.OK {
 		l.lackAll(facts, fmt.Sprintf("light in cue %s that can be added up", l.Number))
 		return
 	}
-	l.MainHues, l.AccentHues = new(len(hues.mains)), new(hues.accents)
-	l.OddLamps = newLamps(hues.odd)
-	l.OddText = new(channelsOf(hues.odd))
-	l.HueNames = new(joinWords(hues.names))
-	l.RedMain = new(slices.ContainsFunc(hues.mains, func(hue float64) bool {
+	l.MainHues, l.AccentHues = new(len(hues.Mains)), new(hues.Accents)
+	l.OddLamps = newLamps(hues.Odd)
+	l.OddText = new(stage.ChannelsOf(hues.Odd))
+	l.HueNames = new(joinWords(hues.Names))
+	l.RedMain = new(slices.ContainsFunc(hues.Mains, func(hue float64) bool {
 		name, _ := colour.HueFamily(hue)
 		return name == "red"
 	}))
-	if hues.any {
-		if wheel, ok := colour.WheelHue(hues.largest); ok {
+	if hues.Any {
+		if wheel, ok := colour.WheelHue(hues.Largest); ok {
 			l.NearestHue = &wheel
 		}
 	} else {
 		l.lacks("nearest_kept_hue_deg", fmt.Sprintf("a colour in cue %s", l.Number))
 	}
-	palette := paletteHues(l.look.look.Segment)
+	palette := stage.PaletteHues(l.look.Resolved.Segment)
 	if len(palette) == 0 {
 		l.lacks("palette_apart_deg", fmt.Sprintf("an on-screen palette with a colour for the segment of cue %s", l.Number))
 		return
 	}
-	apart, off := paletteApart(hues.mains, palette)
+	apart, off := stage.PaletteApart(hues.Mains, palette)
 	l.PaletteApart = &apart
 	if apart > 0 {
 		l.OffHue, _ = colour.HueFamily(off)
@@ -141,16 +142,16 @@ func (l *Look) fillHues(s *scene) {
 // fillSystems tells which systems of the rig are lit, and which lamps run through
 // hues. The lamps to stop are those whose effect starts here, or comes from a look
 // (before, nil for the first) that means it.
-func (l *Look) fillSystems(r *rig, before *Look) {
-	sweeping := l.look.sweeping()
+func (l *Look) fillSystems(r *stage.Rig, before *Look) {
+	sweeping := l.look.Sweeping()
 	for _, lamp := range sweeping {
-		if before == nil || lamp.state.Rest.By.Look == l.look.look.Index || slices.Contains(before.Meant, "sweep") {
+		if before == nil || lamp.State.Rest.By.Look == l.look.Resolved.Index || slices.Contains(before.Meant, "sweep") {
 			l.SweepLamps = append(l.SweepLamps, newLamp(lamp))
 		}
 	}
-	l.SweepCount, l.SweepText = len(sweeping), channelsOf(sweeping)
-	l.SystemsLit, l.Systems = l.look.systemsLit(), r.systems
-	l.HasPalette = len(paletteHues(l.look.look.Segment)) > 0
+	l.SweepCount, l.SweepText = len(sweeping), stage.ChannelsOf(sweeping)
+	l.SystemsLit, l.Systems = l.look.SystemsLit(), r.Systems
+	l.HasPalette = len(stage.PaletteHues(l.look.Resolved.Segment)) > 0
 }
 
 // compareOutput holds the light of each look against the brightest.
@@ -162,7 +163,7 @@ func compareOutput(looks []*Look) {
 			peak = max(peak, *l.OutputPct)
 		}
 		for _, phrase := range l.Why("output_pct") {
-			missing = addMissing(missing, phrase)
+			missing = stage.AddMissing(missing, phrase)
 		}
 	}
 	for _, l := range looks {

@@ -6,6 +6,7 @@ import (
 	"strconv"
 
 	"github.com/cueproof/cueproof/internal/air"
+	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/schema"
 )
@@ -41,13 +42,13 @@ func (m *Machine) Cue() string { return "" }
 func (m *Machine) Ref() source.Ref { return m.fixture.At }
 
 // measureMachines tells what each machine does over the evening.
-func measureMachines(e *evening, looks []*Look, changes []*Change) []*Machine {
+func measureMachines(e *evening.Evening, looks []*Look, changes []*Change) []*Machine {
 	var machines []*Machine
 	beams := slices.ContainsFunc(changes, func(c *Change) bool { return c.BeamCount > 0 })
-	for _, c := range e.air.byFluid {
-		for _, f := range c.machines {
-			m := &Machine{fixture: f, kind: e.rig.types[f.Type], Channel: f.Channel, Type: f.Type, Beams: beams}
-			m.Used = e.air.firstUse([]*schema.Fixture{f}) < len(looks)
+	for _, c := range e.Air.ByFluid {
+		for _, f := range c.Machines {
+			m := &Machine{fixture: f, kind: e.Rig.Types[f.Type], Channel: f.Channel, Type: f.Type, Beams: beams}
+			m.Used = e.Air.FirstUse([]*schema.Fixture{f}) < len(looks)
 			m.fillKind()
 			m.fillRun(e, looks)
 			m.fillExposure(e, looks, c)
@@ -68,7 +69,7 @@ func (m *Machine) fillKind() {
 	default:
 		m.Kind = &m.kind.Machine.Kind
 	}
-	if name, ok := aerosols[m.kind.Machine.Fluid]; ok {
+	if name, ok := evening.Aerosols[m.kind.Machine.Fluid]; ok {
 		m.Aerosol = &name
 	} else {
 		m.lacks("aerosol", fmt.Sprintf("the fluid of the type %q: glycol, glycerol or oil", m.Type))
@@ -76,8 +77,8 @@ func (m *Machine) fillKind() {
 }
 
 // fillRun tells of the longest time that the machine runs.
-func (m *Machine) fillRun(e *evening, looks []*Look) {
-	longest, first, last, missing := e.longestRun(m.Channel)
+func (m *Machine) fillRun(e *evening.Evening, looks []*Look) {
+	longest, first, last, missing := e.LongestRun(m.Channel)
 	if m.lacks("longest_run_s", missing...); len(missing) > 0 {
 		return
 	}
@@ -88,22 +89,22 @@ func (m *Machine) fillRun(e *evening, looks []*Look) {
 }
 
 // fillExposure tells what somebody breathes who is in the room all evening.
-func (m *Machine) fillExposure(e *evening, looks []*Look, c *airCourse) {
+func (m *Machine) fillExposure(e *evening.Evening, looks []*Look, c *evening.Air) {
 	switch {
-	case c.course != nil:
-		m.Settling = new(c.room.SettlingPerHour)
-	case c.used:
-		m.lacks("settling_per_h", e.air.missing...)
+	case c.Course != nil:
+		m.Settling = new(c.Room.SettlingPerHour)
+	case c.Used:
+		m.lacks("settling_per_h", e.Air.Missing...)
 	default:
 		m.lacks("settling_per_h", "a cue that runs a machine with this fluid")
 	}
-	b, missing := e.air.breathedOf(c)
+	b, missing := e.Air.BreathedOf(c)
 	if m.lackAll([]string{"peak_mg_m3", "eight_hour_mg_m3"}, missing...); len(missing) > 0 {
 		return
 	}
-	m.Peak, m.Mean = &b.peak, &b.mean
-	if b.look >= 0 {
-		m.PeakCue = looks[b.look].Number
+	m.Peak, m.Mean = &b.Peak, &b.Mean
+	if b.Look >= 0 {
+		m.PeakCue = looks[b.Look].Number
 	}
 	m.turn(e, looks)
 }
@@ -113,7 +114,7 @@ const exposureShare = 0.9
 
 // turn proposes levels at which the aerosol stays under its published limits: it
 // is in proportion to the output.
-func (m *Machine) turn(e *evening, looks []*Look) {
+func (m *Machine) turn(e *evening.Evening, looks []*Look) {
 	if m.Aerosol == nil {
 		return
 	}
@@ -129,6 +130,6 @@ func (m *Machine) turn(e *evening, looks []*Look) {
 		factor = min(factor, exposureShare*limit.EightHourMean / *m.Mean)
 	}
 	if factor < 1 {
-		m.Turned = newPlaced(looks, e.scaled(m.fixture, factor))
+		m.Turned = newPlaced(looks, e.Scaled(m.fixture, factor))
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"strconv"
 
 	"github.com/cueproof/cueproof/internal/dynamics"
+	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/source"
 )
 
@@ -45,8 +46,8 @@ const maxMinutes = 24 * 60
 
 // measureMinutes cuts the evening into minutes; there are none if the running
 // order does not say how long it is.
-func measureMinutes(e *evening, looks []*Look, changes []*Change) []*Minute {
-	end, ok := e.time.end()
+func measureMinutes(e *evening.Evening, looks []*Look, changes []*Change) []*Minute {
+	end, ok := e.Time.End()
 	if !ok {
 		return nil
 	}
@@ -55,15 +56,15 @@ func measureMinutes(e *evening, looks []*Look, changes []*Change) []*Minute {
 	for k := 0; float64(k)*60 < end && k < maxMinutes; k++ {
 		start := float64(k) * 60
 		until := min(start+60, end)
-		for segment+1 < len(e.time.spans) && e.time.spans[segment+1].start <= start {
+		for segment+1 < len(e.Time.Spans) && e.Time.Spans[segment+1].Start <= start {
 			segment++
 		}
-		m := &Minute{Minute: k + 1, StartS: start, SegmentName: e.time.spans[segment].segment.Name, at: e.time.spans[segment].segment.At}
+		m := &Minute{Minute: k + 1, StartS: start, SegmentName: e.Time.Spans[segment].Segment.Name, at: e.Time.Spans[segment].Segment.At}
 		next := look
 		for i := look + 1; i < len(looks); i++ {
-			if t := e.time.moments[i]; t.clock == 0 && t.at <= start {
+			if t := e.Time.Moments[i]; t.Clock == 0 && t.At <= start {
 				next = i
-			} else if t.clock == 0 {
+			} else if t.Clock == 0 {
 				break
 			}
 		}
@@ -76,8 +77,8 @@ func measureMinutes(e *evening, looks []*Look, changes []*Change) []*Minute {
 		}
 		m.fillLight(e, start, until)
 		m.fillFlashes(e, changes, look, until)
-		level, missing := e.air.at(start)
-		if e.air.first >= len(looks) {
+		level, missing := e.Air.At(start)
+		if e.Air.First >= len(looks) {
 			level, missing = new(0.0), nil
 		}
 		m.Haze = level
@@ -87,16 +88,16 @@ func measureMinutes(e *evening, looks []*Look, changes []*Change) []*Minute {
 	return minutes
 }
 
-func (m *Minute) fillLight(e *evening, from, to float64) {
+func (m *Minute) fillLight(e *evening.Evening, from, to float64) {
 	facts := []string{"mean_output_pct", "highest_output_pct", "lowest_output_pct"}
-	list := e.piecesBetween(from, to)
+	list := e.PiecesBetween(from, to)
 	course, err := dynamics.New(list)
 	mean, ok := 0.0, false
-	if err == nil && len(list) > 0 && e.full > 0 {
+	if err == nil && len(list) > 0 && e.Full > 0 {
 		mean, ok = course.Mean()
 	}
 	if !ok {
-		phrases := append(append([]string{}, e.noCourse...), e.time.missing()...)
+		phrases := append(append([]string{}, e.NoCourse...), e.Time.Missing()...)
 		if len(phrases) == 0 {
 			phrases = []string{"a cue that stands at that time"}
 		}
@@ -107,13 +108,13 @@ func (m *Minute) fillLight(e *evening, from, to float64) {
 	for _, p := range list {
 		highest, lowest = max(highest, p.From, p.To), min(lowest, p.From, p.To)
 	}
-	m.MeanPct, m.HighestPct, m.LowestPct = e.percent(mean), e.percent(highest), e.percent(lowest)
+	m.MeanPct, m.HighestPct, m.LowestPct = e.Percent(mean), e.Percent(highest), e.Percent(lowest)
 }
 
-func (m *Minute) fillFlashes(e *evening, changes []*Change, look int, until float64) {
+func (m *Minute) fillFlashes(e *evening.Evening, changes []*Change, look int, until float64) {
 	worst := 0.0
 	for i := max(look, 0); i < len(changes); i++ {
-		if t := e.time.moments[i]; t.clock == 0 && t.at >= until {
+		if t := e.Time.Moments[i]; t.Clock == 0 && t.At >= until {
 			break
 		}
 		if changes[i].Flashes == nil {

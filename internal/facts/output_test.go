@@ -6,6 +6,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cueproof/cueproof/internal/evening"
+	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 	"pgregory.net/rapid"
@@ -39,9 +41,9 @@ func TestHalfOfALampAtTheEdge(t *testing.T) {
 		cueOf(3, `{"channels": "1-2", "level": 50}`),
 	}
 	show := wallShow(t, []string{lampAt(1, "wash", 0), lampAt(2, "wash", 6)}, cues, "")
-	r := newRig(show)
-	measureStage(r, tracking.Resolve(show))
-	middle, edge := r.scene.inOrder[0].landed, r.scene.inOrder[1].landed
+	r := stage.NewRig(show)
+	stage.LightAll(r, tracking.Resolve(show))
+	middle, edge := r.Room.InOrder[0].Landed, r.Room.InOrder[1].Landed
 	if math.Abs(middle-2*edge) > 1e-3 { // what reaches farther along the wall than 6 m
 		t.Errorf("%v lm of the lamp in the middle land on the wall, and %v lm of the one at the edge", middle, edge)
 	}
@@ -82,11 +84,11 @@ func TestAllOfANarrowBeam(t *testing.T) {
 	show := wallShow(t, []string{lampAt(1, "wash", 0)}, []string{cueOf(1, `{"channels": "1", "level": 100}`)}, "")
 	beamDeg, fieldDeg := 30.0, 45.0
 	show.Types[0].BeamDeg, show.Types[0].FieldDeg = &beamDeg, &fieldDeg
-	r := newRig(show)
-	measureStage(r, tracking.Resolve(show))
+	r := stage.NewRig(show)
+	stage.LightAll(r, tracking.Resolve(show))
 	// 96 samples of a wall are worth a few percent for a field 3.3 m wide.
 	const tolerance = 0.05
-	if part := r.lines[0].best; math.Abs(part-1) > tolerance {
+	if part := r.Lines[0].Best; math.Abs(part-1) > tolerance {
 		t.Errorf("%v of the light of a beam within the wall arrives", part)
 	}
 }
@@ -141,28 +143,28 @@ func TestOnlyPeopleCatchLight(t *testing.T) {
 "types": [{"name": "lamp", "source": "white-led", "white_k": 5600, "duv": 0, "beam_deg": 14, "field_deg": 20, "flux_lm": 1000}],
 "patch": [{"channel": 1, "type": "lamp", "purpose": "key", "hung_at": {"x": 0, "y": -6, "z": 5}, "aimed_at": "near"}],
 "order": [{"name": "Talk", "start_cue": 1, "people": [%q]}], "cues": [%s]}`, stands, cueOf(1, `{"channels": "1", "level": 100}`)))
-		r := newRig(show)
-		measureStage(r, tracking.Resolve(show))
-		parts[stands] = r.scene.inOrder[0].part
+		r := stage.NewRig(show)
+		stage.LightAll(r, tracking.Resolve(show))
+		parts[stands] = r.Room.InOrder[0].Part
 	}
 	if parts["near"] <= parts["far"] || parts["far"] < 0 || parts["near"] > 1 {
 		t.Errorf("parts that arrive: %v", parts)
 	}
 }
 
-// at is the light of a stretch at a time, by its own knots.
-func (s *stretch) at(knots []knot, time float64) float64 {
-	y := s.initial.y
+// lightAt is the light of a stretch at a time, by its own knots.
+func lightAt(s *evening.Stretch, knots []evening.Knot, time float64) float64 {
+	y := s.Initial.Y
 	for i, k := range knots {
 		switch {
-		case k.t > time:
+		case k.T > time:
 			if i > 0 {
 				a := knots[i-1]
-				return a.after.y + (k.before.y-a.after.y)*(time-a.t)/(k.t-a.t)
+				return a.After.Y + (k.Before.Y-a.After.Y)*(time-a.T)/(k.T-a.T)
 			}
 			return y
 		default:
-			y = k.after.y
+			y = k.After.Y
 		}
 	}
 	return y
@@ -193,50 +195,50 @@ func TestLampsAddUp(t *testing.T) {
 		show := wallShow(t, patch, cues, `, "order": [{"name": "Song", "kind": "song", "start_cue": 1, "duration_s": 100}]`)
 		show.Types[0].DimmerCurve = rapid.SampledFrom([]string{"linear", "square"}).Draw(t, "curve")
 		tracked := tracking.Resolve(show)
-		r := newRig(show)
-		looks := measureStage(r, tracked)
-		if !r.basis.arriving {
-			t.Fatalf("counted by what leaves the lamps%s", r.basis.note())
+		r := stage.NewRig(show)
+		looks := stage.LightAll(r, tracked)
+		if !r.Basis.Arriving {
+			t.Fatalf("counted by what leaves the lamps%s", r.Basis.Note())
 		}
-		clock := newTimeline(show, tracked)
+		clock := evening.NewClock(show, tracked)
 		last := len(looks) - 1
 		for _, emitted := range []bool{false, true} {
-			whole := stretchOf(r, clock, looks, 0, last, emitted)
-			knots := whole.knots()
-			var single []*stretch
-			var singles [][]knot
+			whole := evening.StretchOf(r, clock, looks, 0, last, emitted)
+			knots := whole.Knots()
+			var single []*evening.Stretch
+			var singles [][]evening.Knot
 			for _, f := range show.Patch {
-				var alone []*stageLook
+				var alone []*stage.Look
 				for _, look := range looks {
-					one := &stageLook{look: look.look}
-					for _, lamp := range look.lamps {
-						if lamp.fixture == f {
-							one.lamps = append(one.lamps, lamp)
+					one := &stage.Look{Resolved: look.Resolved}
+					for _, lamp := range look.Lamps {
+						if lamp.Fixture == f {
+							one.Lamps = append(one.Lamps, lamp)
 						}
 					}
 					alone = append(alone, one)
 				}
-				s := stretchOf(r, clock, alone, 0, last, emitted)
-				single, singles = append(single, s), append(singles, s.knots())
+				s := evening.StretchOf(r, clock, alone, 0, last, emitted)
+				single, singles = append(single, s), append(singles, s.Knots())
 			}
 			for time := 0.25; time < 100; time += 0.5 { // between the corners
 				sum := 0.0
 				for i, s := range single {
-					sum += s.at(singles[i], time)
+					sum += lightAt(s, singles[i], time)
 				}
-				if got := whole.at(knots, time); math.Abs(got-sum) > 1e-6*float64(count)*1000 { // dust apart
+				if got := lightAt(whole, knots, time); math.Abs(got-sum) > 1e-6*float64(count)*1000 { // dust apart
 					t.Fatalf("emitted %v: at %v s %v lm, and lamp by lamp %v lm", emitted, time, got, sum)
 				}
 			}
 			want := 0.0
-			for _, lamp := range looks[last].lamps {
+			for _, lamp := range looks[last].Lamps {
 				if emitted {
-					want += lamp.xyz.Y
+					want += lamp.XYZ.Y
 				} else {
-					want += lamp.output()
+					want += lamp.Output()
 				}
 			}
-			if got := whole.at(knots, 99); math.Abs(got-want) > 1e-6*float64(count)*1000 {
+			if got := lightAt(whole, knots, 99); math.Abs(got-want) > 1e-6*float64(count)*1000 {
 				t.Fatalf("emitted %v: it ends at %v lm, and the look has %v lm", emitted, got, want)
 			}
 		}
@@ -250,15 +252,15 @@ func TestATurnInAFade(t *testing.T) {
 		cueOf(1, `{"channels": "1", "level": 100}`), cueOf(2, `{"channels": "1", "level": 100, "aim": {"x": 6, "y": 0, "z": 4}}`),
 	}, `, "order": [{"name": "Song", "kind": "song", "start_cue": 1, "duration_s": 100}]`)
 	tracked := tracking.Resolve(show)
-	r := newRig(show)
-	looks := measureStage(r, tracked)
-	e := newEvening(r, looks, newTimeline(show, tracked))
-	a, b := e.sums[0].Y, e.sums[1].Y
+	r := stage.NewRig(show)
+	looks := stage.LightAll(r, tracked)
+	e := evening.NewEvening(r, looks, evening.NewClock(show, tracked))
+	a, b := e.Sums[0].Y, e.Sums[1].Y
 	if !(b < 0.9*a && b > 0.1*a) {
 		t.Fatalf("%v lm in the middle and %v lm at the edge", a, b)
 	}
 	for _, c := range []struct{ time, want float64 }{{19, a}, {22, (a + b) / 2}, {25, b}} {
-		if got := e.stretches[0].at(e.knots[0], c.time); math.Abs(got-c.want) > 1e-6 {
+		if got := lightAt(e.Stretches[0], e.Knots[0], c.time); math.Abs(got-c.want) > 1e-6 {
 			t.Errorf("at %v s: %v lm, want %v", c.time, got, c.want)
 		}
 	}
@@ -303,18 +305,18 @@ func TestDipsCountWhatArrives(t *testing.T) {
 		t.Fatalf("no levels are proposed for %q", m.Show.Advice)
 	}
 	var sum float64
-	for _, lamp := range m.Looks[1].look.lamps {
+	for _, lamp := range m.Looks[1].look.Lamps {
 		level := lamp.Level
 		for _, dip := range m.Show.Dips {
-			if dip.look.look == lamp.look && dip.Channel == lamp.Channel {
+			if dip.look.Resolved == lamp.Look && dip.Channel == lamp.Channel {
 				level = dip.Wanted
 			}
 		}
-		sum += lamp.output() * level / lamp.Level
+		sum += lamp.Output() * level / lamp.Level
 	}
 	loud := 0.0
-	for _, lamp := range m.Looks[0].look.lamps {
-		loud += lamp.output()
+	for _, lamp := range m.Looks[0].look.Lamps {
+		loud += lamp.Output()
 	}
 	// A level is rounded down and one less, so the light is up to two hundredths of
 	// the washes below a fourth.

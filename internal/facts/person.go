@@ -8,6 +8,7 @@ import (
 	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 )
@@ -91,14 +92,14 @@ func (p *Person) Cue() string { return p.Number }
 // Ref returns where the cue stands.
 func (p *Person) Ref() source.Ref { return p.look.Ref() }
 
-func measurePeople(r *rig, looks []*Look) []*Person {
-	whites := keyWhites{}
+func measurePeople(r *stage.Rig, looks []*Look) []*Person {
+	whites := stage.KeyWhites{}
 	for _, look := range looks {
-		whites.add(look.look)
+		whites.Add(look.look)
 	}
 	byLook := make([][]*Person, len(looks))
 	cores.Stretches(len(looks), func(from, to int) {
-		s := r.scene.another()
+		s := r.Room.Another()
 		for i := from; i < to; i++ {
 			byLook[i] = peopleOf(r, s, looks[i], whites)
 		}
@@ -125,20 +126,20 @@ func meantAt(show *schema.Show, look *tracking.Look, place string) []string {
 }
 
 // peopleOf measures the people of a look. Nothing of a look depends on another.
-func peopleOf(r *rig, s *scene, look *Look, whites keyWhites) []*Person {
-	places := look.look.people()
+func peopleOf(r *stage.Rig, s *stage.Room, look *Look, whites stage.KeyWhites) []*Person {
+	places := look.look.People()
 	if len(places) == 0 {
 		look.lacks("face_range_stops", fmt.Sprintf("people on stage in cue %s", look.Number))
 		return nil
 	}
-	missing := s.light(look.look)
+	missing := s.Light(look.look)
 	people := make([]*Person, 0, len(places))
 	for _, place := range places {
 		p := &Person{
 			look: look, Place: place, Number: look.Number, Segment: look.SegmentName,
-			Meant: meantAt(r.show, look.look.look, place), StageLit: len(look.look.lamps) > 0,
+			Meant: meantAt(r.Show, look.look.Resolved, place), StageLit: len(look.look.Lamps) > 0,
 		}
-		f := s.faceOn(look.look, place, missing)
+		f := s.FaceOn(look.look, place, missing)
 		p.fillFace(s, f)
 		p.fillKeys(r, f, whites)
 		p.fillBack(r, f)
@@ -152,41 +153,41 @@ func peopleOf(r *rig, s *scene, look *Look, whites keyWhites) []*Person {
 var exposureFacts = []string{"under_stops", "over_stops", "wanted_lx", "under_lx", "over_lx"}
 
 // fillFace tells of the light on the face and what is behind it.
-func (p *Person) fillFace(s *scene, f *face) {
-	if len(f.missing) > 0 {
-		p.lackAll(exposureFacts, f.missing...)
+func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
+	if len(f.Missing) > 0 {
+		p.lackAll(exposureFacts, f.Missing...)
 		p.lackAll([]string{
 			"face_lx", "key_elevation_deg", "key_azimuth_deg", "back_lx", "back_key_ratio",
 			"coloured_share", "face_cct_k", "face_duv", "background_stops", "background_cd_m2",
-		}, f.missing...)
+		}, f.Missing...)
 		return
 	}
-	p.FaceLux = &f.lux
-	e := s.exposuresOf(f)
-	if p.lackAll(exposureFacts, e.missing...); len(e.missing) == 0 {
-		p.Under, p.WantedLux, p.UnderLux, p.UnderCamera = new(-e.under.stops), &e.under.wanted, &e.under.lux, e.under.camera
-		p.Over, p.OverLux, p.OverCamera = &e.over.stops, &e.over.lux, e.over.camera
+	p.FaceLux = &f.Lux
+	e := s.ExposuresOf(f)
+	if p.lackAll(exposureFacts, e.Missing...); len(e.Missing) == 0 {
+		p.Under, p.WantedLux, p.UnderLux, p.UnderCamera = new(-e.Under.Stops), &e.Under.Wanted, &e.Under.Lux, e.Under.Camera
+		p.Over, p.OverLux, p.OverCamera = &e.Over.Stops, &e.Over.Lux, e.Over.Camera
 	}
-	light := f.made()
+	light := f.Made()
 	dark := fmt.Sprintf("light on the face on %s", p.Place)
-	p.ColouredShare, p.FaceCCT, p.FaceDuv = &light.coloured, light.cct, light.duv
+	p.ColouredShare, p.FaceCCT, p.FaceDuv = &light.Coloured, light.CCT, light.Duv
 	if p.FaceCCT == nil {
 		p.lackAll([]string{"face_cct_k", "face_duv"}, dark)
 	}
 	angles := []string{"key_elevation_deg", "key_azimuth_deg"}
-	if light.strongest == nil {
+	if light.Strongest == nil {
 		p.lackAll(angles, dark)
-	} else if p.StrongestKey = newLamp(light.strongest).Label(); light.bearing == nil {
-		p.lackAll(angles, fmt.Sprintf("a position of the fixture on channel %d that is not on the person", light.strongest.Channel))
+	} else if p.StrongestKey = newLamp(light.Strongest).Label(); light.Bearing == nil {
+		p.lackAll(angles, fmt.Sprintf("a position of the fixture on channel %d that is not on the person", light.Strongest.Channel))
 	} else {
-		p.KeyElevation, p.KeyAzimuth = &light.bearing.ElevationDeg, &light.bearing.AzimuthDeg
+		p.KeyElevation, p.KeyAzimuth = &light.Bearing.ElevationDeg, &light.Bearing.AzimuthDeg
 	}
-	p.shoulderHue = f.shoulderHue()
-	behind := s.backdropOf(f)
-	p.Backdrop, p.BackdropStops = behind.nits, behind.stops
-	if behind.missing != "" {
-		p.lackAll([]string{"background_stops", "background_cd_m2"}, behind.missing)
-	} else if behind.stops == nil {
+	p.shoulderHue = f.ShoulderHue()
+	behind := s.BackdropOf(f)
+	p.Backdrop, p.BackdropStops = behind.Nits, behind.Stops
+	if behind.Missing != "" {
+		p.lackAll([]string{"background_stops", "background_cd_m2"}, behind.Missing)
+	} else if behind.Stops == nil {
 		p.lacks("background_stops", fmt.Sprintf("light on the face on %s and on the background", p.Place))
 	}
 }
@@ -198,29 +199,29 @@ var keyFacts = []string{
 }
 
 // fillKeys tells of the key lights and their whites.
-func (p *Person) fillKeys(r *rig, f *face, counted keyWhites) {
-	keys, missing := f.keys()
+func (p *Person) fillKeys(r *stage.Rig, f *stage.Face, counted stage.KeyWhites) {
+	keys, missing := f.Keys()
 	p.turnKeys(keys)
 	p.lacks("key_count", missing...)
 	if len(missing) == 0 {
 		p.KeyCount = new(len(keys))
 	}
-	whites, lack := whitesOf(keys)
+	whites, lack := stage.WhitesOf(keys)
 	missing = append(missing, lack...)
-	if len(whites.lamps) == 0 && len(missing) == 0 {
+	if len(whites.Lamps) == 0 && len(missing) == 0 {
 		missing = append(missing, fmt.Sprintf("a key light of white that is lit on %s", p.Place))
 	}
 	if len(missing) > 0 {
 		p.lackAll(keyFacts, missing...)
 		return
 	}
-	p.WhiteKeys = len(whites.lamps)
-	p.WarmestK, p.CoolestK, p.KeyDuv, p.KeyDrift = &whites.low, &whites.high, &whites.duv, &whites.drift
-	p.KeySpread = new(1e6/whites.low - 1e6/whites.high)
-	p.Warmest, p.Coolest = channelsOf(whites.having(whites.low)), channelsOf(whites.having(whites.high))
-	drifted := whites.drifted(steadyMired)
-	p.Drifted, p.DriftedText = newLamps(drifted), channelsOf(drifted)
-	common, set, phrase := r.commonWhite(whites, p.Place, cameraMired)
+	p.WhiteKeys = len(whites.Lamps)
+	p.WarmestK, p.CoolestK, p.KeyDuv, p.KeyDrift = &whites.Low, &whites.High, &whites.Duv, &whites.Drift
+	p.KeySpread = new(1e6/whites.Low - 1e6/whites.High)
+	p.Warmest, p.Coolest = stage.ChannelsOf(whites.Having(whites.Low)), stage.ChannelsOf(whites.Having(whites.High))
+	drifted := whites.Drifted(stage.SteadyMired)
+	p.Drifted, p.DriftedText = newLamps(drifted), stage.ChannelsOf(drifted)
+	common, set, phrase := r.CommonWhite(whites, p.Place, stage.CameraMired)
 	if p.lacks("common_key_k", phrase); phrase == "" {
 		p.CommonK, p.KeysToSet = &common, newLamps(set)
 	}
@@ -228,25 +229,25 @@ func (p *Person) fillKeys(r *rig, f *face, counted keyWhites) {
 }
 
 // fillCamera compares the keys with the whites that the cameras are set to.
-func (p *Person) fillCamera(r *rig, keys whites, counted keyWhites) {
+func (p *Person) fillCamera(r *stage.Rig, keys stage.Whites, counted stage.KeyWhites) {
 	facts := []string{"key_camera_mired", "camera_k", "best_camera_k"}
-	apart, missing := r.cameraApart(keys)
+	apart, missing := r.CameraApart(keys)
 	if p.lackAll(facts, missing...); len(missing) > 0 {
 		return
 	}
-	p.KeyCamera, p.CameraK, p.CameraName = &apart.mired, &apart.kelvin, apart.camera
-	if best, ok := counted.best(); ok {
+	p.KeyCamera, p.CameraK, p.CameraName = &apart.Mired, &apart.Kelvin, apart.Camera
+	if best, ok := counted.Best(); ok {
 		p.BestCameraK = &best
-		for _, camera := range r.show.Room.Cameras {
-			if miredApart(*camera.WhiteK, best) > sameWhite {
+		for _, camera := range r.Show.Room.Cameras {
+			if stage.MiredApart(*camera.WhiteK, best) > stage.SameWhite {
 				p.Cameras = append(p.Cameras, &Camera{camera: camera})
 			}
 		}
 	} else {
 		p.lacks("best_camera_k", "key lights of white in a look with people")
 	}
-	if white, ok := r.cameraWhite(); ok {
-		p.KeysToCamera = newLamps(keys.settable(white))
+	if white, ok := r.CameraWhite(); ok {
+		p.KeysToCamera = newLamps(keys.Settable(white))
 	}
 }
 
@@ -259,7 +260,7 @@ func (c *Camera) Edits(field string, value any) []source.Edit {
 }
 
 // turnKeys proposes levels at which the face gets what the camera is set for.
-func (p *Person) turnKeys(keys []*stageLamp) {
+func (p *Person) turnKeys(keys []*stage.Lamp) {
 	if p.Under == nil || p.Over == nil || len(keys) == 0 {
 		p.lacks("keys_can_reach", fmt.Sprintf("a key light that is lit on %s", p.Place))
 		return
@@ -273,10 +274,10 @@ func (p *Person) turnKeys(keys []*stageLamp) {
 }
 
 // fillBack tells of the back lights and the background.
-func (p *Person) fillBack(r *rig, f *face) {
-	backs, missing := f.backs()
-	if len(f.missing) == 0 {
-		key, back := f.backAndKey()
+func (p *Person) fillBack(r *stage.Rig, f *stage.Face) {
+	backs, missing := f.Backs()
+	if len(f.Missing) == 0 {
+		key, back := f.BackAndKey()
 		p.BackLux = &back
 		if key > 0 {
 			p.BackRatio = new(back / key)
@@ -294,23 +295,23 @@ func (p *Person) fillBack(r *rig, f *face) {
 	if len(missing) == 0 {
 		p.BackCount = new(len(backs))
 	}
-	dark := r.darkBacks(p.look.look, p.Place)
-	p.BackLamps, p.BackText = newLamps(dark), channelsOf(dark)
-	if spare := r.spareBack(p.look.look); spare != nil {
-		p.SpareBack = &Fixture{fixture: spare.fixture, Channel: spare.Channel}
+	dark := r.DarkBacks(p.look.look, p.Place)
+	p.BackLamps, p.BackText = newLamps(dark), stage.ChannelsOf(dark)
+	if spare := r.SpareBack(p.look.look); spare != nil {
+		p.SpareBack = &Fixture{fixture: spare.Fixture, Channel: spare.Channel}
 		p.SpareLamp = newLamp(spare)
 	}
 	p.fillBackground(r)
 }
 
-func (p *Person) fillBackground(r *rig) {
+func (p *Person) fillBackground(r *stage.Rig) {
 	if p.BackdropStops != nil {
-		p.Background = new(*p.BackdropStops <= darkStops)
+		p.Background = new(*p.BackdropStops <= stage.DarkStops)
 		p.BackName = p.backdropName(r)
 		return
 	}
 	lack := func(format string, args ...any) { p.lacks("background_is_dark", fmt.Sprintf(format, args...)) }
-	place := r.places[p.Place]
+	place := r.Places[p.Place]
 	if place == nil {
 		lack("the place %q in the room", p.Place)
 		return
@@ -320,7 +321,7 @@ func (p *Person) fillBackground(r *rig) {
 		return
 	}
 	p.BackName = place.Background
-	surface := r.surfaces[place.Background]
+	surface := r.Surfaces[place.Background]
 	switch {
 	case surface == nil:
 		lack("the surface %q in the room", place.Background)
@@ -329,14 +330,14 @@ func (p *Person) fillBackground(r *rig) {
 	case surface.Reflectance == nil:
 		lack("the reflectance of the surface %q", surface.Name)
 	default:
-		p.Background = new(*surface.Reflectance < darkReflectance)
+		p.Background = new(*surface.Reflectance < stage.DarkReflectance)
 	}
 }
 
 // backdropName is the surface behind the place: as the room names it, or as the
 // first camera that sees one.
-func (p *Person) backdropName(r *rig) string {
-	if place := r.places[p.Place]; place != nil && place.Background != "" {
+func (p *Person) backdropName(r *stage.Rig) string {
+	if place := r.Places[p.Place]; place != nil && place.Background != "" {
 		return place.Background
 	}
 	return "what is behind"
@@ -351,10 +352,10 @@ func (l *Look) compareFaces(people []*Person) {
 			l.lacks("face_range_stops", p.Why("face_lx")...)
 			continue
 		}
-		if dimmest == nil || clearly(*dimmest.FaceLux, *p.FaceLux) {
+		if dimmest == nil || stage.Clearly(*dimmest.FaceLux, *p.FaceLux) {
 			dimmest = p
 		}
-		if brightest == nil || clearly(*p.FaceLux, *brightest.FaceLux) {
+		if brightest == nil || stage.Clearly(*p.FaceLux, *brightest.FaceLux) {
 			brightest = p
 		}
 	}
@@ -369,7 +370,7 @@ func (l *Look) compareFaces(people []*Person) {
 	}
 	l.FaceRange = &stops
 	l.Dimmest, l.Brightest = dimmest.Place, brightest.Place
-	var keys []*stageLamp
+	var keys []*stage.Lamp
 	for _, turn := range dimmest.KeysToTurn {
 		keys = append(keys, turn.lamp)
 	}
@@ -395,7 +396,7 @@ func fillHeld(people []*Person) {
 			}
 			missing = append(missing, p.Why("face_lx")...)
 		}
-		duration := list[0].look.look.look.Segment.DurationS
+		duration := list[0].look.look.Resolved.Segment.DurationS
 		for _, p := range list {
 			switch {
 			case len(missing) > 0: // light that is unknown may be coloured

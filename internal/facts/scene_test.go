@@ -12,6 +12,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/bigshow"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
+	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 	"pgregory.net/rapid"
@@ -114,8 +115,8 @@ func TestOneLampOneFace(t *testing.T) {
 	})
 	t.Run("light on the body", func(t *testing.T) {
 		s, looks := laidOut(room{patch: fixture(1, "key", 0, -2, 5.6, "") + "," + fixture(2, "back", 0, 6, 5.6, "")}.read(t))
-		for i, want := range []float64{bodyArea * 20000 / math.Sqrt2 / 32, bodyArea * 20000 / 32.0} {
-			if got := s.spot("lectern").body[looks[0].lamps[i].beam.column]; math.Abs(got-want) > exact*want {
+		for i, want := range []float64{stage.BodyArea * 20000 / math.Sqrt2 / 32, stage.BodyArea * 20000 / 32.0} {
+			if got := s.Stand("lectern").Body[looks[0].Lamps[i].Beam.Column]; math.Abs(got-want) > exact*want {
 				t.Errorf("channel %d: %v lm, want %v", i+1, got, want)
 			}
 		}
@@ -123,11 +124,11 @@ func TestOneLampOneFace(t *testing.T) {
 }
 
 // laidOut measures a show as far as the light on its people, and gives the scene.
-func laidOut(show *schema.Show) (*scene, []*stageLook) {
+func laidOut(show *schema.Show) (*stage.Room, []*stage.Look) {
 	looks := tracking.Resolve(show)
-	r := newRig(show)
-	list := measureStage(r, looks)
-	return r.scene, list
+	r := stage.NewRig(show)
+	list := stage.LightAll(r, looks)
+	return r.Room, list
 }
 
 // TestTheRoomMayMove turns and shifts the whole room: places, cameras, surfaces,
@@ -163,7 +164,7 @@ func move(show *schema.Show, deg, dx, dy, dz float64) {
 		}
 	}
 	add := func(number **float64, by float64) {
-		v := by + value(*number)
+		v := by + stage.Value(*number)
 		*number = &v
 	}
 	for _, p := range show.Room.Places {
@@ -217,26 +218,26 @@ func sameFacts(t interface{ Fatalf(string, ...any) }, a, b *Measured) {
 }
 
 // TestGridIsFineEnough halves the step of the grid on the surfaces of the demo
-// shows, and holds what that changes to what scene.go states.
+// shows, and holds what that changes to what room.go states.
 func TestGridIsFineEnough(t *testing.T) {
 	const share, lux = 0.02, 0.03
 	worst := 0.0
 	for _, name := range []string{"mended", "flawed"} {
 		s, looks := laidOut(demo(t, name))
-		for _, c := range s.screens {
+		for _, c := range s.Panels {
 			coarse, fine := means(t, s, c, 1), means(t, s, c, 2)
 			for _, look := range looks {
 				a, b := 0.0, 0.0
-				for _, lamp := range look.lamps {
-					column := s.beamOfLamp(lamp).column
-					a += lamp.share * coarse[column]
-					b += lamp.share * fine[column]
+				for _, lamp := range look.Lamps {
+					column := s.BeamOfLamp(lamp).Column
+					a += lamp.Share * coarse[column]
+					b += lamp.Share * fine[column]
 				}
 				if b >= 1 {
 					worst = max(worst, math.Abs(a-b)/b)
 				}
 				if b >= 1 && math.Abs(a-b) >= share*b || b < 1 && math.Abs(a-b) >= lux {
-					t.Errorf("%s, cue %s, %s: %.4g lx, on a finer grid %.4g", name, look.look.Number, c.surface.Name, a, b)
+					t.Errorf("%s, cue %s, %s: %.4g lx, on a finer grid %.4g", name, look.Resolved.Number, c.Surface.Name, a, b)
 				}
 			}
 		}
@@ -249,15 +250,15 @@ func TestGridIsFineEnough(t *testing.T) {
 
 // means are the mean lux on a surface of every column at full, on a grid that is
 // finer by a factor.
-func means(t *testing.T, s *scene, c *canvas, finer int) []float64 {
-	grid, err := c.rect.Grid(finer*samplesAcross, finer*samplesDown)
+func means(t *testing.T, s *stage.Room, c *stage.Panel, finer int) []float64 {
+	grid, err := c.Rect.Grid(finer*stage.SamplesAcross, finer*stage.SamplesDown)
 	if err != nil {
 		t.Fatal(err)
 	}
-	mean := make([]float64, len(s.columns))
-	for column, b := range s.columns {
+	mean := make([]float64, len(s.Columns))
+	for column, b := range s.Columns {
 		for _, receiver := range grid {
-			lux, ok := b.source.Coefficient(receiver)
+			lux, ok := b.Source.Coefficient(receiver)
 			if !ok {
 				t.Fatal("a fixture on a surface")
 			}
@@ -274,19 +275,19 @@ func TestLooksInAnyOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		for _, i := range rapid.SliceOfN(rapid.IntRange(0, len(looks)-1), 1, 12).Draw(t, "looks") {
 			look := looks[i]
-			if missing := s.light(look); len(missing) > 0 {
+			if missing := s.Light(look); len(missing) > 0 {
 				t.Fatalf("missing %q", missing)
 			}
-			levels := make([]float64, len(s.columns))
-			for _, lamp := range look.lamps {
-				levels[s.beamOfLamp(lamp).column] = lamp.share
+			levels := make([]float64, len(s.Columns))
+			for _, lamp := range look.Lamps {
+				levels[s.BeamOfLamp(lamp).Column] = lamp.Share
 			}
-			lux := make([]float64, len(s.receivers))
-			if err := s.transport.Apply(lux, levels); err != nil {
+			lux := make([]float64, len(s.Receivers))
+			if err := s.Transport.Apply(lux, levels); err != nil {
 				t.Fatal(err)
 			}
 			for receiver, want := range lux {
-				if got := s.luxAt(receiver); got != want {
+				if got := s.LuxAt(receiver); got != want {
 					t.Fatalf("look %d has %g lx on receiver %d, the product %g", i, got, receiver, want)
 				}
 			}
@@ -331,7 +332,7 @@ func TestPhotometricFile(t *testing.T) {
 	// The lamp in use need not be that of the file.
 	show := r.read(t)
 	show.Types[0].PhotometryData = []byte(photometricFile)
-	flux := *measured(show).Looks[0].look.lamps[0].Lumens * 2 // at half level
+	flux := *measured(show).Looks[0].look.Lamps[0].Lumens * 2 // at half level
 	if scaled := measure(3 * flux); !isNear(scaled[1].FaceLux, 3*want, 1e-9*want) {
 		t.Errorf("with three times the flux %s lx, want %v", factText(scaled[1].FaceLux), 3*want)
 	}
@@ -461,7 +462,7 @@ func TestLevelFor(t *testing.T) {
 				level, factor := rapid.Float64Range(5, 100).Draw(t, "level"), rapid.Float64Range(0.05, 4).Draw(t, "factor")
 				lamp := oneLamp(t, kind, "", fmt.Sprintf(`"level": %v`, level))
 				wanted := *lamp.Lumens * factor
-				got := lamp.lamp.levelFor(factor)
+				got := lamp.lamp.LevelFor(factor)
 				lumens := func(level float64) float64 {
 					if level <= 0 {
 						return 0

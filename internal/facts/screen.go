@@ -4,6 +4,7 @@ import (
 	"fmt"
 
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -35,12 +36,12 @@ func (s *Screen) Edits(field string, value any) []source.Edit {
 	return []source.Edit{{At: s.surface.At, Field: field, Value: value}}
 }
 
-func measureScreens(r *rig) []*Screen {
-	if r.show.Room == nil {
+func measureScreens(r *stage.Rig) []*Screen {
+	if r.Show.Room == nil {
 		return nil
 	}
 	var screens []*Screen
-	for _, raw := range r.show.Room.Surfaces {
+	for _, raw := range r.Show.Room.Surfaces {
 		if raw.Kind != "emissive" && raw.Kind != "projection" {
 			continue
 		}
@@ -51,8 +52,8 @@ func measureScreens(r *rig) []*Screen {
 	return screens
 }
 
-func (s *Screen) measureWhite(r *rig) {
-	if common, ok := r.cameraWhite(); ok {
+func (s *Screen) measureWhite(r *stage.Rig) {
+	if common, ok := r.CameraWhite(); ok {
 		s.CommonK = &common
 	} else {
 		s.lacks("camera_white_k", "one white balance that all cameras share")
@@ -61,19 +62,19 @@ func (s *Screen) measureWhite(r *rig) {
 		s.lacks("camera_mired", phrase)
 		s.lacks("camera_k", phrase)
 	}
-	if !isWhite(s.WhiteK) {
+	if !stage.IsWhite(s.WhiteK) {
 		s.WhiteK = nil
 		s.lacks("white_k", fmt.Sprintf("the white of the screen %q", s.ScreenName))
 		lack(fmt.Sprintf("the white of the screen %q", s.ScreenName))
 	}
-	if len(r.show.Room.Cameras) == 0 {
+	if len(r.Show.Room.Cameras) == 0 {
 		lack("the cameras of the room, with the white balance of each")
 	}
-	for _, camera := range r.show.Room.Cameras {
-		if !isWhite(camera.WhiteK) {
+	for _, camera := range r.Show.Room.Cameras {
+		if !stage.IsWhite(camera.WhiteK) {
 			lack(fmt.Sprintf("the white balance of the camera %q", camera.Name))
 		} else if s.WhiteK != nil {
-			if apart := miredApart(*s.WhiteK, *camera.WhiteK); s.Apart == nil || apart > *s.Apart {
+			if apart := stage.MiredApart(*s.WhiteK, *camera.WhiteK); s.Apart == nil || apart > *s.Apart {
 				s.Apart, s.CameraK, s.Camera = &apart, camera.WhiteK, camera.Name
 			}
 		}

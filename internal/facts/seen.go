@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 )
@@ -33,14 +34,14 @@ type Trait struct{ What, Of, Text string }
 // machines. It keeps the words it has made: a show has few of them.
 func (m *Measured) Doings() func(*Look) []Doing {
 	type told struct {
-		line *patched
+		line *stage.Line
 		rest *tracking.Rest
 	}
 	known := map[told]Doing{}
 	return func(l *Look) []Doing {
-		list := make([]Doing, 0, len(l.look.lamps))
+		list := make([]Doing, 0, len(l.look.Lamps))
 		for _, line := range l.patch {
-			state := l.look.look.State(line.Channel)
+			state := l.look.Resolved.State(line.Channel)
 			if state.Level <= 0 {
 				continue
 			}
@@ -57,10 +58,10 @@ func (m *Measured) Doings() func(*Look) []Doing {
 	}
 }
 
-func doing(line *patched, rest *tracking.Rest) Doing {
-	f := line.fixture
+func doing(line *stage.Line, rest *tracking.Rest) Doing {
+	f := line.Fixture
 	d := Doing{
-		Channel: line.Channel, Haze: line.of.kind != nil && line.of.kind.Machine != nil || f.Purpose == "haze",
+		Channel: line.Channel, Haze: line.Of.Kind != nil && line.Of.Kind.Machine != nil || f.Purpose == "haze",
 		Aim: aimWords(f.AimedAt), Zoom: measure(f.ZoomDeg, "degrees"), Shutters: shutterWords(f.Shutters), Hung: pointWords(f.HungAt),
 	}
 	if rest == nil {
@@ -83,7 +84,7 @@ func doing(line *patched, rest *tracking.Rest) Doing {
 // what the cue sets if no patch says which lamps that is.
 func (l *Look) Traits() []Trait {
 	var list []Trait
-	for i, part := range l.look.look.Parts {
+	for i, part := range l.look.Resolved.Parts {
 		of := ""
 		if i > 0 {
 			of = fmt.Sprintf("part %d", i+1)
@@ -98,13 +99,13 @@ func (l *Look) Traits() []Trait {
 		}
 	}
 	if len(l.patch) == 0 {
-		for _, part := range l.look.look.Parts {
+		for _, part := range l.look.Resolved.Parts {
 			for _, set := range part.Set {
 				list = append(list, Trait{"sets", set.Channels, settingWords(set)})
 			}
 		}
 	}
-	for name, drive := range l.look.look.Drives {
+	for name, drive := range l.look.Resolved.Drives {
 		if drive.DrivePct != nil {
 			list = append(list, Trait{"screen", name, measure(drive.DrivePct, "%")})
 		}

@@ -8,6 +8,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/air"
 	"github.com/cueproof/cueproof/internal/dynamics"
+	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/schema"
@@ -100,15 +101,15 @@ func (s *Segment) fillMeant() {
 	}
 }
 
-func measureSegments(e *evening, looks []*Look, changes []*Change, proposals *int) []*Segment {
+func measureSegments(e *evening.Evening, looks []*Look, changes []*Change, proposals *int) []*Segment {
 	var segments []*Segment
 	var song *Segment
-	for k, sp := range e.time.spans {
+	for k, sp := range e.Time.Spans {
 		s := &Segment{
-			segment: sp.segment, SegmentName: sp.segment.Name, Kind: sp.segment.Kind, Mood: sp.segment.Mood,
-			LookCount: len(sp.looks), DurationS: sp.length,
+			segment: sp.Segment, SegmentName: sp.Segment.Name, Kind: sp.Segment.Kind, Mood: sp.Segment.Mood,
+			LookCount: len(sp.Looks), DurationS: sp.Length,
 		}
-		for _, i := range sp.looks {
+		for _, i := range sp.Looks {
 			s.looks = append(s.looks, looks[i])
 		}
 		s.fillTime(e, k)
@@ -130,12 +131,12 @@ func measureSegments(e *evening, looks []*Look, changes []*Change, proposals *in
 	return segments
 }
 
-func (s *Segment) fillTime(e *evening, k int) {
-	sp := e.time.spans[k]
-	if sp.missing == "" {
-		s.StartS = new(sp.start)
+func (s *Segment) fillTime(e *evening.Evening, k int) {
+	sp := e.Time.Spans[k]
+	if sp.Missing == "" {
+		s.StartS = new(sp.Start)
 	} else {
-		s.lacks("start_s", sp.missing)
+		s.lacks("start_s", sp.Missing)
 	}
 	if s.DurationS == nil {
 		s.lacks("duration_s", fmt.Sprintf("the duration of the segment %q", s.SegmentName))
@@ -144,11 +145,11 @@ func (s *Segment) fillTime(e *evening, k int) {
 		s.CuesText = fromTo(s.looks[0], s.looks[len(s.looks)-1])
 	}
 	assumed := 0
-	for _, i := range sp.looks {
-		if phrase := e.time.moments[i].missing; phrase != "" {
+	for _, i := range sp.Looks {
+		if phrase := e.Time.Moments[i].Missing; phrase != "" {
 			s.lacks("assumed_time_count", phrase)
 		}
-		if e.time.moments[i].assumed {
+		if e.Time.Moments[i].Assumed {
 			assumed++
 		}
 	}
@@ -157,16 +158,16 @@ func (s *Segment) fillTime(e *evening, k int) {
 	}
 }
 
-func (s *Segment) fillLight(e *evening, sp *span) {
+func (s *Segment) fillLight(e *evening.Evening, sp *evening.Span) {
 	facts := []string{"mean_output_pct", "highest_output_pct", "lowest_output_pct", "range_stops", "near_peak_time_pct", "under_loud_stops", "bring_down_stops"}
 	lack := func(phrase string, names ...string) {
 		for _, fact := range names {
 			s.lacks(fact, phrase)
 		}
 	}
-	list, missing := e.lightIn(sp)
-	if e.full <= 0 {
-		_, lacks := e.rig.fullOutput()
+	list, missing := e.LightIn(sp)
+	if e.Full <= 0 {
+		_, lacks := e.Rig.FullOutput()
 		missing = append(missing, lacks...)
 		if len(missing) == 0 {
 			missing = []string{"the patch: which channel is which fixture"}
@@ -193,14 +194,14 @@ func (s *Segment) fillLight(e *evening, sp *span) {
 	for _, p := range list {
 		lowest = min(lowest, p.From, p.To)
 	}
-	s.MeanPct, s.HighestPct, s.LowestPct = e.percent(mean), e.percent(highest), e.percent(lowest)
+	s.MeanPct, s.HighestPct, s.LowestPct = e.Percent(mean), e.Percent(highest), e.Percent(lowest)
 	if r, ok := course.Range(); ok {
 		s.RangeStops = &r.Stops
 	} else {
 		lack(fmt.Sprintf("stage light in the segment %q", s.SegmentName), "range_stops")
 	}
-	if e.peak > 0 {
-		if above, ok := shareAbove(list, e.peak*math.Exp2(-nearStops-stopSlack)); ok {
+	if e.Peak > 0 {
+		if above, ok := evening.ShareAbove(list, e.Peak*math.Exp2(-evening.NearStops-evening.StopSlack)); ok {
 			s.NearPeakPct = new(100 * above)
 		}
 	} else {
@@ -210,32 +211,32 @@ func (s *Segment) fillLight(e *evening, sp *span) {
 }
 
 // fillUnder holds the segment against the loud light of the show.
-func (s *Segment) fillUnder(e *evening, mean, highest float64) {
-	if e.course == nil || e.alikeTimes {
-		for _, phrase := range e.noCourse {
+func (s *Segment) fillUnder(e *evening.Evening, mean, highest float64) {
+	if e.Course == nil || e.AlikeTimes {
+		for _, phrase := range e.NoCourse {
 			s.lacks("under_loud_stops", phrase)
 			s.lacks("bring_down_stops", phrase)
 		}
-		if e.alikeTimes {
-			for _, phrase := range e.time.missing() {
+		if e.AlikeTimes {
+			for _, phrase := range e.Time.Missing() {
 				s.lacks("under_loud_stops", phrase)
 				s.lacks("bring_down_stops", phrase)
 			}
 		}
 		return
 	}
-	r, ok := e.loud, e.ranged
+	r, ok := e.Loud, e.Ranged
 	if !ok {
 		s.lacks("under_loud_stops", "a look that is lit")
 		s.lacks("bring_down_stops", "a look that is lit")
 		return
 	}
-	if s.Under = stopsApart(mean, r.High); s.Under == nil {
+	if s.Under = evening.StopsApart(mean, r.High); s.Under == nil {
 		s.lacks("under_loud_stops", fmt.Sprintf("stage light in the segment %q", s.SegmentName))
 	}
 	down := 0.0
-	if s.quiet() && inSet(s.segment) {
-		if over := stopsApart(r.High*math.Exp2(-rangeStops), mean); over != nil {
+	if s.quiet() && evening.InSet(s.segment) {
+		if over := evening.StopsApart(r.High*math.Exp2(-rangeStops), mean); over != nil {
 			down = max(0, *over)
 		}
 	}
@@ -252,7 +253,7 @@ func (s *Segment) quiet() bool {
 }
 
 // fillRuns tells of the hues of the segment, and of looks in a row that are alike.
-func (s *Segment) fillRuns(e *evening, sp *span) {
+func (s *Segment) fillRuns(e *evening.Evening, sp *evening.Span) {
 	var names []string
 	for _, look := range s.looks {
 		if look.HueNames == nil {
@@ -270,7 +271,7 @@ func (s *Segment) fillRuns(e *evening, sp *span) {
 	if len(s.Why("hue_names")) == 0 {
 		s.HueNames = new(joinWords(names))
 	}
-	first, length, missing := e.alikeRun(sp, e.steps)
+	first, length, missing := e.AlikeRun(sp, e.Steps)
 	if s.lacks("alike_run_looks", missing...); len(missing) > 0 {
 		return
 	}
@@ -292,16 +293,16 @@ func (s *Segment) compareSongs(before *Segment) {
 			s.lacks("song_before_stops", phrase)
 		}
 	default:
-		if s.SongStops = stopsApart(*before.MeanPct, *s.MeanPct); s.SongStops == nil {
+		if s.SongStops = evening.StopsApart(*before.MeanPct, *s.MeanPct); s.SongStops == nil {
 			s.lacks("song_before_stops", "stage light in both songs")
 		}
 	}
 	var a, b colour.XYZ
 	for _, look := range before.looks {
-		a = a.Add(look.look.sum())
+		a = a.Add(look.look.Sum())
 	}
 	for _, look := range s.looks {
-		b = b.Add(look.look.sum())
+		b = b.Add(look.look.Sum())
 	}
 	if apart, ok := colour.Apart(a, b); ok {
 		s.SongDeltaE = &apart
@@ -311,8 +312,8 @@ func (s *Segment) compareSongs(before *Segment) {
 }
 
 // fillDark tells of the longest time in which a camera sees nothing.
-func (s *Segment) fillDark(e *evening, looks []*Look, sp *span) {
-	seconds, look, missing := e.darkest(sp)
+func (s *Segment) fillDark(e *evening.Evening, looks []*Look, sp *evening.Span) {
+	seconds, look, missing := e.Darkest(sp)
 	if s.lacks("dark_s", missing...); len(missing) > 0 {
 		return
 	}
@@ -323,9 +324,9 @@ func (s *Segment) fillDark(e *evening, looks []*Look, sp *span) {
 }
 
 // fillFlashes takes the worst second of the segment's cues.
-func (s *Segment) fillFlashes(changes []*Change, sp *span) {
+func (s *Segment) fillFlashes(changes []*Change, sp *evening.Span) {
 	worst := 0.0
-	for _, i := range sp.looks {
+	for _, i := range sp.Looks {
 		c := changes[i]
 		if c.Flashes == nil {
 			for _, phrase := range c.Why("flashes_per_s") {
@@ -341,26 +342,26 @@ func (s *Segment) fillFlashes(changes []*Change, sp *span) {
 }
 
 // fillAir tells how much haze hangs in the segment.
-func (s *Segment) fillAir(e *evening, looks []*Look, sp *span, proposals *int) {
+func (s *Segment) fillAir(e *evening.Evening, looks []*Look, sp *evening.Span, proposals *int) {
 	tell := func(fact string, behind *float64) *float64 {
-		if e.air.first >= len(e.looks) {
+		if e.Air.First >= len(e.Looks) {
 			return new(0.0) // nothing ever makes haze
 		}
 		switch {
-		case sp.missing != "":
-			s.lacks(fact, sp.missing)
+		case sp.Missing != "":
+			s.lacks(fact, sp.Missing)
 			return nil
 		case behind == nil:
 			s.lacks(fact, fmt.Sprintf("the duration of the segment %q", s.SegmentName))
 			return nil
 		}
-		level, missing := e.air.at(sp.start + *behind)
+		level, missing := e.Air.At(sp.Start + *behind)
 		s.lacks(fact, missing...)
 		return level
 	}
 	s.HazeStart = tell("haze_start_mg_m3", new(0.0))
-	s.HazeEnd = tell("haze_end_mg_m3", sp.length)
-	if sp.length != nil && *sp.length < talkS {
+	s.HazeEnd = tell("haze_end_mg_m3", sp.Length)
+	if sp.Length != nil && *sp.Length < talkS {
 		s.lacks("haze_ten_minutes_mg_m3", fmt.Sprintf("ten minutes or more in the segment %q", s.SegmentName))
 		return
 	}
@@ -370,7 +371,7 @@ func (s *Segment) fillAir(e *evening, looks []*Look, sp *span, proposals *int) {
 			return
 		}
 		*proposals++
-		if look, settings, ok := e.air.hazeOff(sp.start+talkS, air.BeamsFaint); ok {
+		if look, settings, ok := e.Air.HazeOff(sp.Start+talkS, air.BeamsFaint); ok {
 			s.HazeOffAt, s.HazeOff = looks[look].Number, newPlaced(looks, settings)
 		}
 	}

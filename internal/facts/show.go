@@ -6,7 +6,9 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/stage"
 )
 
 // Show is the whole evening.
@@ -51,9 +53,9 @@ func (s *Show) Cue() string { return "" }
 // Ref returns the cue list, or else what there is of the show.
 func (s *Show) Ref() source.Ref { return s.at }
 
-func measureShow(r *rig, looks []*Look) *Show {
-	s := &Show{at: r.show.At, name: r.show.Name, LookCount: len(looks), OutputBasis: r.basis.word(), BasisNote: r.basis.note()}
-	if cues, ok := r.show.ReadFrom["cues"]; ok {
+func measureShow(r *stage.Rig, looks []*Look) *Show {
+	s := &Show{at: r.Show.At, name: r.Show.Name, LookCount: len(looks), OutputBasis: r.Basis.Word(), BasisNote: r.Basis.Note()}
+	if cues, ok := r.Show.ReadFrom["cues"]; ok {
 		s.at = cues
 	}
 	facts := []string{"peak_output_pct", "near_peak_look_pct", "quietest_lit_pct"}
@@ -92,7 +94,7 @@ func measureShow(r *rig, looks []*Look) *Show {
 }
 
 // measureEvening works out what only the whole evening shows.
-func (s *Show) fillEvening(e *evening, looks []*Look, changes []*Change, segments []*Segment) {
+func (s *Show) fillEvening(e *evening.Evening, looks []*Look, changes []*Change, segments []*Segment) {
 	s.fillCourse(e, looks, segments)
 	var strobes []string
 	for _, c := range changes {
@@ -103,12 +105,12 @@ func (s *Show) fillEvening(e *evening, looks []*Look, changes []*Change, segment
 	s.StrobeUsed, s.StrobeCues = len(strobes) > 0, cuesText(strobes)
 	var haze []string
 	for i, look := range looks {
-		if e.air.runs(i) {
+		if e.Air.Runs(i) {
 			haze = append(haze, look.Number)
 		}
 	}
 	s.HazeUsed, s.HazeCues = len(haze) > 0, cuesText(haze)
-	if notices := e.rig.show.Notices; notices != nil {
+	if notices := e.Rig.Show.Notices; notices != nil {
 		s.StrobeNotice = strings.TrimSpace(notices.Strobe)
 		s.HazeNotice, s.SmokeNotice = strings.TrimSpace(notices.Haze), strings.TrimSpace(notices.SmokeDetection)
 	}
@@ -127,19 +129,19 @@ func cuesText(cues []string) string {
 	return "cues " + fmt.Sprintf("%s and %d more", strings.Join(cues[:3], ", "), len(cues)-3)
 }
 
-func (s *Show) fillCourse(e *evening, looks []*Look, segments []*Segment) {
+func (s *Show) fillCourse(e *evening.Evening, looks []*Look, segments []*Segment) {
 	facts := []string{"near_peak_time_pct", "range_stops", "loud_output_pct", "quiet_output_pct", "washes_can_dim"}
 	s.TimeBasis = "the times of the running order"
 	assumed := 0
-	for _, m := range e.time.moments {
-		if m.assumed {
+	for _, m := range e.Time.Moments {
+		if m.Assumed {
 			assumed++
 		}
 	}
 	if assumed > 0 {
 		s.TimeBasis = fmt.Sprintf("the times of the running order, with %d of %d cues spread evenly between the others", assumed, len(looks))
 	}
-	if e.alikeTimes || e.course == nil {
+	if e.AlikeTimes || e.Course == nil {
 		s.TimeBasis = "every cue being taken as equally long, because not all times are known"
 	}
 	s.Advice = adviceText(segments)
@@ -148,22 +150,22 @@ func (s *Show) fillCourse(e *evening, looks []*Look, segments []*Segment) {
 			s.lacks(fact, phrase)
 		}
 	}
-	if e.course == nil {
-		for _, phrase := range e.noCourse {
+	if e.Course == nil {
+		for _, phrase := range e.NoCourse {
 			lack(phrase, facts...)
 		}
 		return
 	}
-	if near, ok := e.course.Near(nearStops + stopSlack); ok {
+	if near, ok := e.Course.Near(evening.NearStops + evening.StopSlack); ok {
 		s.NearPeakTime = new(100 * near)
 	}
-	r, ok := e.loud, e.ranged
+	r, ok := e.Loud, e.Ranged
 	if !ok {
 		lack("a cue list with at least one look that is lit", facts...)
 		return
 	}
-	s.RangeStops, s.LoudPct, s.QuietPct = &r.Stops, e.percent(r.High), e.percent(r.Low)
-	if _, missing := e.rig.fullOutput(); e.full <= 0 {
+	s.RangeStops, s.LoudPct, s.QuietPct = &r.Stops, e.Percent(r.High), e.Percent(r.Low)
+	if _, missing := e.Rig.FullOutput(); e.Full <= 0 {
 		for _, phrase := range missing {
 			lack(phrase, "loud_output_pct", "quiet_output_pct", "washes_can_dim")
 		}
@@ -177,19 +179,19 @@ var dipPurposes = []string{"wash", "top", "beam", "effect", "side"}
 
 // proposeDips finds the levels that bring the segments down which should be
 // quiet. What stands on in the segment behind is given back there.
-func (s *Show) proposeDips(e *evening, segments []*Segment) {
+func (s *Show) proposeDips(e *evening.Evening, segments []*Segment) {
 	for k, segment := range segments {
 		if segment.DownBy == nil || *segment.DownBy <= 0 {
 			continue
 		}
-		target := *s.LoudPct / 100 * e.full * math.Exp2(-rangeStops)
+		target := *s.LoudPct / 100 * e.Full * math.Exp2(-rangeStops)
 		for n, look := range segment.looks {
 			rest, wash := 0.0, 0.0
-			for _, lamp := range look.look.lamps {
+			for _, lamp := range look.look.Lamps {
 				if slices.Contains(dipPurposes, lamp.Purpose) {
-					wash += lamp.output()
+					wash += lamp.Output()
 				} else {
-					rest += lamp.output()
+					rest += lamp.Output()
 				}
 			}
 			if wash+rest <= target {
@@ -199,11 +201,11 @@ func (s *Show) proposeDips(e *evening, segments []*Segment) {
 				s.Dips, s.DipsReach = nil, new(false)
 				return
 			}
-			for _, lamp := range look.look.lamps {
-				if !slices.Contains(dipPurposes, lamp.Purpose) || n > 0 && lamp.state.LevelBy.Look != look.look.look.Index {
+			for _, lamp := range look.look.Lamps {
+				if !slices.Contains(dipPurposes, lamp.Purpose) || n > 0 && lamp.State.LevelBy.Look != look.look.Resolved.Index {
 					continue
 				}
-				level := math.Floor(lamp.levelFor((target - rest) / wash))
+				level := math.Floor(lamp.LevelFor((target - rest) / wash))
 				s.Dips = append(s.Dips, &Placed{look.look, lamp.Channel, max(0, min(level-1, lamp.Level))})
 			}
 		}
@@ -218,8 +220,8 @@ func (s *Show) giveBack(segments []*Segment) {
 		return
 	}
 	next := segments[1].looks[0]
-	for _, lamp := range next.look.lamps {
-		if slices.Contains(dipPurposes, lamp.Purpose) && lamp.state.LevelBy.Look < next.look.look.Index {
+	for _, lamp := range next.look.Lamps {
+		if slices.Contains(dipPurposes, lamp.Purpose) && lamp.State.LevelBy.Look < next.look.Resolved.Index {
 			s.Dips = append(s.Dips, &Placed{next.look, lamp.Channel, lamp.Level})
 		}
 	}

@@ -8,6 +8,7 @@ import (
 	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -53,7 +54,7 @@ func (s *Showing) Ref() source.Ref { return s.look.Ref() }
 // Edits changes the drive of the screen: in the cue that set it, or in the room
 // if no cue did.
 func (s *Showing) Edits(field string, value any) []source.Edit {
-	if drive, ok := s.look.look.look.Drives[s.ScreenName]; ok && field == "drive_pct" {
+	if drive, ok := s.look.look.Resolved.Drives[s.ScreenName]; ok && field == "drive_pct" {
 		return []source.Edit{{At: drive.At, Field: field, Value: value}}
 	}
 	return []source.Edit{{At: s.surface.At, Field: field, Value: value}}
@@ -64,10 +65,10 @@ func (s *Showing) Edits(field string, value any) []source.Edit {
 // practice, no source.
 const screenStops = 1.5
 
-func measureShowings(s *scene, looks []*Look) []*Showing {
+func measureShowings(s *stage.Room, looks []*Look) []*Showing {
 	byLook := make([][]*Showing, len(looks))
 	cores.Stretches(len(looks), func(from, to int) {
-		s := s.another()
+		s := s.Another()
 		for i := from; i < to; i++ {
 			byLook[i] = showingsOf(s, looks[i])
 		}
@@ -76,19 +77,19 @@ func measureShowings(s *scene, looks []*Look) []*Showing {
 }
 
 // showingsOf measures the screens of a look with people.
-func showingsOf(s *scene, look *Look) []*Showing {
+func showingsOf(s *stage.Room, look *Look) []*Showing {
 	if look.People == 0 {
 		return nil
 	}
-	missing := s.light(look.look)
+	missing := s.Light(look.look)
 	var showings []*Showing
-	for _, c := range s.screens {
-		if c.surface.Kind != "emissive" && c.surface.Kind != "projection" {
+	for _, c := range s.Panels {
+		if c.Surface.Kind != "emissive" && c.Surface.Kind != "projection" {
 			continue
 		}
 		showing := &Showing{
-			look: look, surface: c.surface, ScreenName: c.surface.Name, Kind: c.surface.Kind,
-			Number: look.Number, Segment: look.SegmentName, DrivePct: look.look.drive(c.surface),
+			look: look, surface: c.Surface, ScreenName: c.Surface.Name, Kind: c.Surface.Kind,
+			Number: look.Number, Segment: look.SegmentName, DrivePct: look.look.Drive(c.Surface),
 		}
 		showing.fillWhite()
 		showing.fillSpill(s, c, missing)
@@ -102,7 +103,7 @@ func (s *Showing) fillWhite() {
 	if s.DrivePct == nil {
 		s.lacks("drive_pct", fmt.Sprintf("what the screen %q is driven at", s.ScreenName))
 	}
-	s.White = emitted(s.surface, s.DrivePct)
+	s.White = stage.Emitted(s.surface, s.DrivePct)
 	if s.White == nil {
 		phrase := fmt.Sprintf("the peak luminance and drive of the screen %q", s.ScreenName)
 		if s.Kind == "projection" {
@@ -117,7 +118,7 @@ func (s *Showing) fillWhite() {
 		s.lackAll(overFace, s.look.Why("face_range_stops")...)
 	case s.White != nil && *s.White > 0:
 		s.Face = dimmest.Place
-		if stops, ok := photometry.ScreenOverFace(*s.White, *dimmest.FaceLux, skin); ok {
+		if stops, ok := photometry.ScreenOverFace(*s.White, *dimmest.FaceLux, stage.Skin); ok {
 			s.OverFace = &stops
 			s.DriveFor = new(math.Floor(min(100, *s.DrivePct*math.Exp2(screenStops-stops))))
 		} else {
@@ -125,43 +126,43 @@ func (s *Showing) fillWhite() {
 		}
 	case s.White != nil: // a dark screen outshines nobody
 		s.Face = dimmest.Place
-		s.OverFace = new(-float64(blackStops))
+		s.OverFace = new(-float64(stage.BlackStops))
 		s.lacks("drive_for_face_pct", fmt.Sprintf("a picture on the screen %q", s.ScreenName))
 	}
 }
 
 // fillSpill tells of the light on the screen, and what it does to the picture.
-func (s *Showing) fillSpill(sc *scene, c *canvas, missing []string) {
-	spill, missing := sc.spillOn(s.look.look, c, missing)
+func (s *Showing) fillSpill(sc *stage.Room, c *stage.Panel, missing []string) {
+	spill, missing := sc.SpillOn(s.look.look, c, missing)
 	if len(missing) > 0 {
 		s.lackAll([]string{"spill_lx", "key_spill_lx", "key_spill_pct", "contrast", "cut_depth_pct"}, missing...)
 		return
 	}
-	s.SpillLux, s.KeySpill = &spill.total, &spill.keys
-	if spill.worst == nil {
+	s.SpillLux, s.KeySpill = &spill.Total, &spill.Keys
+	if spill.Worst == nil {
 		s.lacks("cut_depth_pct", "a key light that reaches the screen")
 	} else {
-		s.fillCut(sc, c, spill.worst)
+		s.fillCut(sc, c, spill.Worst)
 	}
 	if s.White == nil {
 		return
 	}
-	if ratio, lack := contrastOf(s.surface, *s.White, spill.total); lack == "" {
+	if ratio, lack := stage.ContrastOf(s.surface, *s.White, spill.Total); lack == "" {
 		s.Contrast = &ratio
 	} else {
 		s.lacks("contrast", lack)
 	}
-	if matt := matt(s.surface); *s.White > 0 && matt > 0 && s.Kind == "projection" {
-		s.SpillPct = new(100 * spill.keys / (*s.White * math.Pi / matt))
+	if matt := stage.Matt(s.surface); *s.White > 0 && matt > 0 && s.Kind == "projection" {
+		s.SpillPct = new(100 * spill.Keys / (*s.White * math.Pi / matt))
 	} else {
 		s.lacks("key_spill_pct", fmt.Sprintf("a picture on the screen %q", s.ScreenName))
 	}
 }
 
 // fillCut tells of the shutter that clears the screen of the worst spiller's light.
-func (s *Showing) fillCut(sc *scene, c *canvas, worst *stageLamp) {
+func (s *Showing) fillCut(sc *stage.Room, c *stage.Panel, worst *stage.Lamp) {
 	s.Spiller = newLamp(worst)
-	if side, depth, ok := sc.cutFor(c, worst); ok {
+	if side, depth, ok := sc.CutFor(c, worst); ok {
 		s.CutSide, s.CutPct = side, &depth
 	} else {
 		s.lacks("cut_depth_pct", fmt.Sprintf("a shutter of channel %d that clears the screen and leaves its target lit", worst.Channel))

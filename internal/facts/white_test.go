@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cueproof/cueproof/internal/stage"
 	"pgregory.net/rapid"
 )
 
@@ -156,7 +157,7 @@ func TestKeyDrift(t *testing.T) {
 		if want := 1e6/kelvin - 1e6/3200; !isNear(p.KeyDrift, want, milli) {
 			t.Errorf("at %v %% drifted by %s mired, want %v", level, factText(p.KeyDrift), want)
 		}
-		if drifted := 1e6/kelvin-1e6/3200 > steadyMired; drifted != (p.DriftedText == "1") {
+		if drifted := 1e6/kelvin-1e6/3200 > stage.SteadyMired; drifted != (p.DriftedText == "1") {
 			t.Errorf("at %v %% the drifted keys are %q", level, p.DriftedText)
 		}
 	}

@@ -1,4 +1,4 @@
-package facts
+package stage
 
 import (
 	"fmt"
@@ -9,33 +9,33 @@ import (
 	"github.com/cueproof/cueproof/schema"
 )
 
-// spill is the light of a look on a surface, in lux on average.
-type spill struct {
-	total float64    // of all lamps and the ambient light
-	keys  float64    // of the key lights
-	worst *stageLamp // the key light that gives most; nil if none does
+// Spill is the light of a look on a surface, in lux on average.
+type Spill struct {
+	Total float64 // of all lamps and the ambient light
+	Keys  float64 // of the key lights
+	Worst *Lamp   // the key light that gives most; nil if none does
 }
 
-// spillOn works out the light of a look on a surface, or says what is missing, as
-// [scene.light] did for the look.
-func (s *scene) spillOn(look *stageLook, c *canvas, missing []string) (sp spill, lack []string) {
+// SpillOn works out the light of a look on a surface, or says what is missing, as
+// [Room.Light] did for the look.
+func (s *Room) SpillOn(look *Look, c *Panel, missing []string) (sp Spill, lack []string) {
 	if c.missing != "" {
 		missing = append(slices.Clone(missing), c.missing)
 	}
 	if len(missing) > 0 {
 		return sp, missing
 	}
-	sp.total = value(s.rig.show.Room.AmbientLx)
+	sp.Total = Value(s.Rig.Show.Room.AmbientLx)
 	worst := 0.0
-	for _, lamp := range look.lamps { // in the order of the patch, so that ties are settled
-		lux := c.mean[s.beamOfLamp(lamp).column] * lamp.share
-		sp.total += lux
+	for _, lamp := range look.Lamps { // in the order of the patch, so that ties are settled
+		lux := c.Mean[s.BeamOfLamp(lamp).Column] * lamp.Share
+		sp.Total += lux
 		if lamp.Purpose != "key" {
 			continue
 		}
-		sp.keys += lux
-		if clearly(lux, worst) {
-			worst, sp.worst = lux, lamp
+		sp.Keys += lux
+		if Clearly(lux, worst) {
+			worst, sp.Worst = lux, lamp
 		}
 	}
 	return sp, nil
@@ -45,8 +45,8 @@ func (s *scene) spillOn(look *stageLook, c *canvas, missing []string) (sp spill,
 // today. Common practice, no source.
 const deepestContrast = 1_000_000
 
-// matt is the part of the light on a screen that it reflects.
-func matt(surface *schema.Surface) float64 {
+// Matt is the part of the light on a screen that it reflects.
+func Matt(surface *schema.Surface) float64 {
 	if surface.Kind != "projection" {
 		return reflectance(surface)
 	}
@@ -56,28 +56,28 @@ func matt(surface *schema.Surface) float64 {
 	return 1
 }
 
-// contrastOf is the image contrast of a screen whose white has a luminance under a
+// ContrastOf is the image contrast of a screen whose white has a luminance under a
 // light, or what is missing: (white + ambient) / (black + ambient).
-func contrastOf(surface *schema.Surface, white, lux float64) (ratio float64, lack string) {
-	added, ok := photometry.LambertianLuminance(lux, matt(surface))
+func ContrastOf(surface *schema.Surface, white, lux float64) (ratio float64, lack string) {
+	added, ok := photometry.LambertianLuminance(lux, Matt(surface))
 	if surface.Kind == "emissive" && surface.Reflectance == nil || !ok {
 		return 0, fmt.Sprintf("the reflectance of the screen %q", surface.Name)
 	}
 	if added == 0 && surface.BlackCdM2 == nil && white > 0 {
 		return deepestContrast, "" // nothing lightens a black that nobody measured
 	}
-	if ratio, ok := photometry.ContrastRatio(white, min(value(surface.BlackCdM2), white), added); ok {
+	if ratio, ok := photometry.ContrastRatio(white, min(Value(surface.BlackCdM2), white), added); ok {
 		return ratio, ""
 	}
 	return 0, fmt.Sprintf("the black luminance of the screen %q", surface.Name)
 }
 
-// cutFor finds the shutter of a lamp that clears a surface of its light and leaves
+// CutFor finds the shutter of a lamp that clears a surface of its light and leaves
 // what it is aimed at lit, and how deep it goes, in whole percent of the picture.
-func (s *scene) cutFor(c *canvas, lamp *stageLamp) (side string, pct float64, ok bool) {
-	b := s.beamOfLamp(lamp)
-	target, missing := s.target(lamp.aim())
-	grid, err := c.rect.Grid(samplesAcross, samplesDown)
+func (s *Room) CutFor(c *Panel, lamp *Lamp) (side string, pct float64, ok bool) {
+	b := s.BeamOfLamp(lamp)
+	target, missing := s.target(lamp.Aim())
+	grid, err := c.Rect.Grid(SamplesAcross, SamplesDown)
 	if missing != "" || err != nil || b.field <= 0 {
 		return "", 0, false
 	}

@@ -1,4 +1,4 @@
-package facts
+package stage
 
 import (
 	"fmt"
@@ -10,37 +10,37 @@ import (
 	"github.com/cueproof/cueproof/schema"
 )
 
-// light is what leaves a lamp in a look.
-type light struct {
-	xyz      colour.XYZ  // Y in lumens; relative where the show gives no flux at all
-	xy       colour.XY   // the same at every level; the zero value for darkness
-	missing  string      // what would make it known; "" if it is known
+// Emission is what leaves a lamp in a look.
+type Emission struct {
+	XYZ      colour.XYZ  // Y in lumens; relative where the show gives no flux at all
+	XY       colour.XY   // the same at every level; the zero value for darkness
+	Missing  string      // what would make it known; "" if it is known
 	filament colour.Lamp // the zero value for other sources
 	drift    float64     // of a filament: how much warmer than at full, in mired
 
-	rests     []string // what of it is assumed, each a phrase behind "this rests on"
+	Rests     []string // what of it is assumed, each a phrase behind "this rests on"
 	low, high float64  // between which parts of xyz it lies if that is not quite right; 0 and 0: it is xyz
 }
 
 // assume records what of a light is assumed, and between which parts of it the
 // light lies if that is not quite right.
-func (l *light) assume(phrase string, low, high float64) {
+func (l *Emission) assume(phrase string, low, high float64) {
 	if l.high == 0 {
 		l.low, l.high = 1, 1
 	}
-	l.rests = append(l.rests, phrase)
+	l.Rests = append(l.Rests, phrase)
 	l.low, l.high = l.low*low, l.high*high
 }
 
-// atLeast and atMost are the parts of the light of now that it can be.
-func (l *light) atLeast() float64 {
+// AtLeast and atMost are the parts of the light of now that it can be.
+func (l *Emission) AtLeast() float64 {
 	if l.high == 0 {
 		return 1
 	}
 	return l.low
 }
 
-func (l *light) atMost() float64 {
+func (l *Emission) AtMost() float64 {
 	if l.high == 0 {
 		return 1
 	}
@@ -49,22 +49,22 @@ func (l *light) atMost() float64 {
 
 // lightOf works out the light of a lamp from what its type says of its source
 // and what the cues told it.
-func (r *rig) lightOf(f *schema.Fixture, state *tracking.State) light {
-	t := r.types[f.Type]
+func (r *Rig) lightOf(f *schema.Fixture, state *tracking.State) Emission {
+	t := r.Types[f.Type]
 	switch {
 	case f.Type == "":
-		return light{missing: fmt.Sprintf("the type of the fixture on channel %d", f.Channel)}
+		return Emission{Missing: fmt.Sprintf("the type of the fixture on channel %d", f.Channel)}
 	case t == nil:
-		return light{missing: fmt.Sprintf("the type %q, with its light source", f.Type)}
+		return Emission{Missing: fmt.Sprintf("the type %q, with its light source", f.Type)}
 	case t.Source == "":
-		return light{missing: fmt.Sprintf("the light source of the type %q", t.Name)}
+		return Emission{Missing: fmt.Sprintf("the light source of the type %q", t.Name)}
 	case !(state.Level >= 0 && state.Level <= 100):
-		return light{missing: fmt.Sprintf("a level of channel %d from 0 to 100 %%", f.Channel)}
+		return Emission{Missing: fmt.Sprintf("a level of channel %d from 0 to 100 %%", f.Channel)}
 	}
-	var l light
+	var l Emission
 	flux, lack := r.weight(f)
 	if lack != "" {
-		return light{missing: lack}
+		return Emission{Missing: lack}
 	}
 	var c colour.XY
 	switch t.Source {
@@ -78,9 +78,9 @@ func (r *rig) lightOf(f *schema.Fixture, state *tracking.State) light {
 		flux *= dimmed(t.DimmerCurve, state.Level/100)
 		l.assumeCurve(t, state.Level)
 	default:
-		return light{missing: fmt.Sprintf("a light source of the type %q that gives light", t.Name)}
+		return Emission{Missing: fmt.Sprintf("a light source of the type %q that gives light", t.Name)}
 	}
-	if l.missing != "" {
+	if l.Missing != "" {
 		return l
 	}
 	return filtered(colour.Emitter{X: c.X, Y: c.Y, Flux: flux}, f, t, state, l)
@@ -89,8 +89,8 @@ func (r *rig) lightOf(f *schema.Fixture, state *tracking.State) light {
 // assumeCurve says that a lamp that is neither dark nor full has been given the
 // usual dimmer curve, because its type names none, and how far the others are
 // from it.
-func (l *light) assumeCurve(t *schema.Type, level float64) {
-	if t.DimmerCurve != "" || level <= 0 || level >= 100 || l.missing != "" {
+func (l *Emission) assumeCurve(t *schema.Type, level float64) {
+	if t.DimmerCurve != "" || level <= 0 || level >= 100 || l.Missing != "" {
 		return
 	}
 	give := func(curve string) float64 {
@@ -133,9 +133,9 @@ var filamentCurves = map[string]colour.Curve{
 // glows below it gives next to no light.
 const leastKelvin = 1000
 
-func (r *rig) tungsten(f *schema.Fixture, t *schema.Type, state *tracking.State, flux float64, l light) (colour.XY, float64, light) {
+func (r *Rig) tungsten(f *schema.Fixture, t *schema.Type, state *tracking.State, flux float64, l Emission) (colour.XY, float64, Emission) {
 	if t.WhiteK == nil {
-		l.missing = fmt.Sprintf("the white of the type %q at full", t.Name)
+		l.Missing = fmt.Sprintf("the white of the type %q at full", t.Name)
 		return colour.XY{}, 0, l
 	}
 	lamp := colour.Lamp{CCT: *t.WhiteK, LightExponent: colour.IncandescentLight}
@@ -144,20 +144,20 @@ func (r *rig) tungsten(f *schema.Fixture, t *schema.Type, state *tracking.State,
 	}
 	d, ok := lamp.Dim(filamentCurves[t.DimmerCurve], state.Level/100)
 	if !ok {
-		l.missing = fmt.Sprintf("a white of the type %q that a filament can have", t.Name)
+		l.Missing = fmt.Sprintf("a white of the type %q that a filament can have", t.Name)
 		return colour.XY{}, 0, l
 	}
 	kelvin := max(d.CCT, leastKelvin)
 	c, ok := colour.PlanckianOffset(kelvin, 0)
 	if !ok {
-		l.missing = fmt.Sprintf("the white of the type %q at full", t.Name)
+		l.Missing = fmt.Sprintf("the white of the type %q at full", t.Name)
 	}
 	l.filament, l.drift = lamp, max(0, 1e6/kelvin-1e6/lamp.CCT)
 	return c, flux * d.Light, l
 }
 
 // whiteSource is the chromaticity of a source that makes white by itself.
-func (r *rig) whiteSource(f *schema.Fixture, t *schema.Type, state *tracking.State, l light) (colour.XY, light) {
+func (r *Rig) whiteSource(f *schema.Fixture, t *schema.Type, state *tracking.State, l Emission) (colour.XY, Emission) {
 	duv := 0.0
 	if t.Duv != nil {
 		duv = *t.Duv
@@ -170,22 +170,22 @@ func (r *rig) whiteSource(f *schema.Fixture, t *schema.Type, state *tracking.Sta
 		asked = state.Colour.WhiteK
 	}
 	if asked == nil {
-		l.missing = fmt.Sprintf("the white of the fixture on channel %d", f.Channel)
+		l.Missing = fmt.Sprintf("the white of the fixture on channel %d", f.Channel)
 		return colour.XY{}, l
 	}
-	low, high, variable := whiteRange(t)
+	low, high, variable := WhiteRange(t)
 	if !variable && len(t.WhiteRangeK) > 0 {
-		l.missing = fmt.Sprintf("a white range of the type %q from its lowest to its highest kelvin", t.Name)
+		l.Missing = fmt.Sprintf("a white range of the type %q from its lowest to its highest kelvin", t.Name)
 		return colour.XY{}, l
 	}
 	if !variable {
 		if t.WhiteK == nil {
-			l.missing = fmt.Sprintf("the white of the type %q", t.Name)
+			l.Missing = fmt.Sprintf("the white of the type %q", t.Name)
 			return colour.XY{}, l
 		}
 		low, high = *t.WhiteK, *t.WhiteK // a fixed white cannot be told another
 	}
-	if pair, ok := r.engineOf(t).pair, r.engineOf(t).isPair; ok && variable {
+	if pair, ok := r.EngineOf(t).pair, r.EngineOf(t).isPair; ok && variable {
 		if mix, ok := pair.At(min(max(*asked, low), high)); ok {
 			xyz, _ := colour.Mix([]colour.Emitter{pair.Warm, pair.Cool}, []float64{mix.Warm, mix.Cool})
 			if c, ok := xyz.XY(); ok {
@@ -195,7 +195,7 @@ func (r *rig) whiteSource(f *schema.Fixture, t *schema.Type, state *tracking.Sta
 	}
 	c, ok := r.tunableWhite(whiteKey{*asked, duv, low, high})
 	if !ok {
-		l.missing = fmt.Sprintf("a white of the fixture on channel %d between 1000 and 25000 K", f.Channel)
+		l.Missing = fmt.Sprintf("a white of the fixture on channel %d between 1000 and 25000 K", f.Channel)
 		return colour.XY{}, l
 	}
 	return c, l
@@ -206,7 +206,7 @@ type whiteKey struct{ kelvin, duv, low, high float64 }
 
 // tunableWhite is worked out once for each white: a show has few, and Planck's law
 // is a sum over the spectrum.
-func (r *rig) tunableWhite(key whiteKey) (colour.XY, bool) {
+func (r *Rig) tunableWhite(key whiteKey) (colour.XY, bool) {
 	c, done := r.whites[key]
 	if !done {
 		xy, _, ok := colour.TunableWhite(key.kelvin, key.duv, key.low, key.high)
@@ -221,27 +221,27 @@ func (r *rig) tunableWhite(key whiteKey) (colour.XY, bool) {
 	return *c, true
 }
 
-func whiteRange(t *schema.Type) (low, high float64, ok bool) {
+func WhiteRange(t *schema.Type) (low, high float64, ok bool) {
 	if t == nil || len(t.WhiteRangeK) != 2 || t.WhiteRangeK[0] > t.WhiteRangeK[1] {
 		return 0, 0, false
 	}
 	return t.WhiteRangeK[0], t.WhiteRangeK[1], true
 }
 
-// engine is what makes the light of a type: its emitters, or what is missing to
+// Engine is what makes the light of a type: its emitters, or what is missing to
 // know them, and the pair that they are if there are two for a variable white.
-type engine struct {
-	emitters []colour.Emitter
+type Engine struct {
+	Emitters []colour.Emitter
 	missing  string
 	pair     colour.WhitePair
 	isPair   bool
 }
 
-func (r *rig) engineOf(t *schema.Type) engine {
+func (r *Rig) EngineOf(t *schema.Type) Engine {
 	e, done := r.emitters[t]
 	if !done {
-		e.emitters, e.missing = emittersOf(t)
-		e.pair, e.isPair = pairOf(t, slices.Clone(e.emitters), e.missing)
+		e.Emitters, e.missing = EmittersOf(t)
+		e.pair, e.isPair = pairOf(t, slices.Clone(e.Emitters), e.missing)
 		r.emitters[t] = e
 	}
 	return e
@@ -263,8 +263,8 @@ func pairOf(t *schema.Type, emitters []colour.Emitter, missing string) (colour.W
 	return colour.WhitePair{Warm: emitters[0], Cool: emitters[1]}, true
 }
 
-// emittersOf turns the emitters of a type into colour's own, or says what is missing.
-func emittersOf(t *schema.Type) ([]colour.Emitter, string) {
+// EmittersOf turns the emitters of a type into colour's own, or says what is missing.
+func EmittersOf(t *schema.Type) ([]colour.Emitter, string) {
 	if len(t.Emitters) == 0 {
 		return nil, fmt.Sprintf("the emitters of the type %q: the chromaticity and flux of each", t.Name)
 	}
@@ -297,22 +297,22 @@ func emittersOf(t *schema.Type) ([]colour.Emitter, string) {
 // mixing is the light of a colour-mixing engine: emitter by emitter if a cue set
 // a mix, else the levels that make the white, chromaticity or hue it was told,
 // at the most light that colour allows.
-func (r *rig) mixing(f *schema.Fixture, t *schema.Type, state *tracking.State, flux float64, l light) light {
-	emitters := r.engineOf(t).emitters
-	if lack := r.engineOf(t).missing; lack != "" {
-		l.missing = lack
+func (r *Rig) mixing(f *schema.Fixture, t *schema.Type, state *tracking.State, flux float64, l Emission) Emission {
+	emitters := r.EngineOf(t).Emitters
+	if lack := r.EngineOf(t).missing; lack != "" {
+		l.Missing = lack
 		return l
 	}
 	share := dimmed(t.DimmerCurve, state.Level/100)
 	l.assumeCurve(t, state.Level)
 	levels, lack := r.mixLevels(f, t, state, emitters)
 	if lack != "" {
-		l.missing = lack
+		l.Missing = lack
 		return l
 	}
 	xyz, ok := colour.Mix(emitters, levels)
 	if !ok {
-		l.missing = fmt.Sprintf("emitters of the type %q that can be mixed", t.Name)
+		l.Missing = fmt.Sprintf("emitters of the type %q that can be mixed", t.Name)
 		return l
 	}
 	sum := 0.0
@@ -325,13 +325,13 @@ func (r *rig) mixing(f *schema.Fixture, t *schema.Type, state *tracking.State, f
 	}
 	c, ok := xyz.XY()
 	if !ok { // every emitter at zero
-		l.xyz = colour.XYZ{}
+		l.XYZ = colour.XYZ{}
 		return l
 	}
 	return filtered(colour.Emitter{X: c.X, Y: c.Y, Flux: xyz.Y * scale}, f, nil, state, l)
 }
 
-func (r *rig) mixLevels(f *schema.Fixture, t *schema.Type, state *tracking.State, emitters []colour.Emitter) ([]float64, string) {
+func (r *Rig) mixLevels(f *schema.Fixture, t *schema.Type, state *tracking.State, emitters []colour.Emitter) ([]float64, string) {
 	var target colour.XY
 	ok := false
 	told := state.Colour
@@ -369,7 +369,7 @@ func (r *rig) mixLevels(f *schema.Fixture, t *schema.Type, state *tracking.State
 }
 
 // toldWhite is the kelvin that a cue, the patch or the type names, in that order.
-func (r *rig) toldWhite(f *schema.Fixture, t *schema.Type, state *tracking.State) *float64 {
+func (r *Rig) toldWhite(f *schema.Fixture, t *schema.Type, state *tracking.State) *float64 {
 	if state.Colour != nil && state.Colour.WhiteK != nil {
 		return state.Colour.WhiteK
 	}
@@ -381,18 +381,18 @@ func (r *rig) toldWhite(f *schema.Fixture, t *schema.Type, state *tracking.State
 
 // filtered puts the filters of a lamp into its light: the flags or wheel of its
 // type as far as the cues bring them in, and the filter in its frame.
-func filtered(e colour.Emitter, f *schema.Fixture, t *schema.Type, state *tracking.State, l light) light {
+func filtered(e colour.Emitter, f *schema.Fixture, t *schema.Type, state *tracking.State, l Emission) Emission {
 	if e.Flux == 0 {
 		return l
 	}
 	var filters []colour.Filter
 	var insertions []float64
 	add := func(filter *schema.Filter, insertion float64) {
-		if insertion <= 0 || l.missing != "" {
+		if insertion <= 0 || l.Missing != "" {
 			return
 		}
 		if filter.Transmission == nil || filter.X == nil || filter.Y == nil {
-			l.missing = fmt.Sprintf("the chromaticity and transmission of the filter %q on channel %d", filter.Name, f.Channel)
+			l.Missing = fmt.Sprintf("the chromaticity and transmission of the filter %q on channel %d", filter.Name, f.Channel)
 			return
 		}
 		filters = append(filters, colour.Filter{X: *filter.X, Y: *filter.Y, Transmission: *filter.Transmission})
@@ -421,7 +421,7 @@ func filtered(e colour.Emitter, f *schema.Fixture, t *schema.Type, state *tracki
 			add(gel, 1)
 		}
 	}
-	if l.missing != "" {
+	if l.Missing != "" {
 		return l
 	}
 	if gel := f.Filter; gel != nil && gel.Transmission == nil && (gel.ShiftMired != nil || gel.HueDeg != nil) && gel.X == nil {
@@ -435,11 +435,11 @@ func filtered(e colour.Emitter, f *schema.Fixture, t *schema.Type, state *tracki
 		}
 	}
 	if !ok || !(xyz.Y <= mostLumens) {
-		l.missing = fmt.Sprintf("filters on channel %d that light can pass", f.Channel)
+		l.Missing = fmt.Sprintf("filters on channel %d that light can pass", f.Channel)
 		return l
 	}
 	if xyz.Y > 0 {
-		l.xyz, l.xy = xyz, xy
+		l.XYZ, l.XY = xyz, xy
 	}
 	return l
 }

@@ -1,4 +1,4 @@
-package facts
+package stage
 
 import (
 	"fmt"
@@ -7,24 +7,24 @@ import (
 	"github.com/cueproof/cueproof/schema"
 )
 
-// standing is where a fixture is as seen from the place that it is aimed at.
-type standing struct {
-	place   string
-	bearing photometry.Bearing
-	role    photometry.Role
+// Standing is where a fixture is as seen from the place that it is aimed at.
+type Standing struct {
+	Place   string
+	Bearing photometry.Bearing
+	Role    photometry.Role
 }
 
-// standingOf works out where a fixture is as seen from the place that it is aimed
+// StandingOf works out where a fixture is as seen from the place that it is aimed
 // at, or what is missing. The first camera of the room decides: cameras stand close
 // together as seen from a lamp. Common practice, no source.
-func (s *scene) standingOf(f *schema.Fixture) (st standing, lack string) {
+func (s *Room) StandingOf(f *schema.Fixture) (st Standing, lack string) {
 	switch {
 	case f.HungAt == nil:
 		return st, fmt.Sprintf("where the fixture on channel %d hangs", f.Channel)
-	case f.AimedAt == nil || f.AimedAt.Name == "" || s.spot(f.AimedAt.Name) == nil:
+	case f.AimedAt == nil || f.AimedAt.Name == "" || s.Stand(f.AimedAt.Name) == nil:
 		return st, fmt.Sprintf("a place that the fixture on channel %d is aimed at", f.Channel)
 	}
-	sp := s.spot(f.AimedAt.Name)
+	sp := s.Stand(f.AimedAt.Name)
 	if sp.missing != "" || len(sp.views) == 0 {
 		return st, "the cameras of the room, with x, y and z of each"
 	}
@@ -33,34 +33,34 @@ func (s *scene) standingOf(f *schema.Fixture) (st standing, lack string) {
 		return st, fmt.Sprintf("a position of the fixture on channel %d that is not on the person", f.Channel)
 	}
 	role, _ := photometry.RoleByGeometry(bearing)
-	return standing{f.AimedAt.Name, bearing, role}, ""
+	return Standing{f.AimedAt.Name, bearing, role}, ""
 }
 
-// intoLens is how much of the beam of a back light goes into a lens: the intensity
+// IntoLens is how much of the beam of a back light goes into a lens: the intensity
 // towards the lens that gets most of it, as percent of that on its axis, in the aims
 // that the looks use; or what is missing.
-func (s *scene) intoLens(f *schema.Fixture) (pct float64, camera string, missing []string) {
+func (s *Room) IntoLens(f *schema.Fixture) (pct float64, camera string, missing []string) {
 	phrase := fmt.Sprintf("where the back light on channel %d hangs and is aimed, its beam, and the positions of the cameras", f.Channel)
-	if s.rig.show.Room == nil || s.transport == nil {
+	if s.Rig.Show.Room == nil || s.Transport == nil {
 		return 0, "", []string{phrase}
 	}
 	pct = -1.0
-	for _, b := range s.inOrder {
+	for _, b := range s.InOrder {
 		if b.fixture != f || !b.used {
 			continue
 		}
-		if b.missing != "" {
-			missing = addMissing(missing, b.missing)
+		if b.Missing != "" {
+			missing = AddMissing(missing, b.Missing)
 			continue
 		}
-		peak, ok := b.source.CandelaTowards(along(b.frame))
-		for _, c := range s.rig.show.Room.Cameras {
+		peak, ok := b.Source.CandelaTowards(along(b.frame))
+		for _, c := range s.Rig.Show.Room.Cameras {
 			if c.X == nil || c.Y == nil || c.Z == nil || !ok || peak <= 0 {
-				missing = addMissing(missing, phrase)
+				missing = AddMissing(missing, phrase)
 				continue
 			}
 			eye := photometry.Vec{X: *c.X, Y: *c.Y, Z: *c.Z}
-			if candela, ok := b.source.CandelaTowards(eye); ok && 100*candela/peak > pct {
+			if candela, ok := b.Source.CandelaTowards(eye); ok && 100*candela/peak > pct {
 				pct, camera = 100*candela/peak, c.Name
 			}
 		}
@@ -76,34 +76,34 @@ func along(f photometry.Frame) photometry.Vec {
 	return photometry.Vec{X: f.Position.X + f.Forward.X, Y: f.Position.Y + f.Forward.Y, Z: f.Position.Z + f.Forward.Z}
 }
 
-// leastDuty is the duty that banding is reckoned with: a lamp at a tenth of its
+// LeastDuty is the duty that banding is reckoned with: a lamp at a tenth of its
 // light, about the lowest at which a stage lamp is used with people. Common
 // practice, no source.
-const leastDuty = 0.1
+const LeastDuty = 0.1
 
-// bands are the bands that the dimming of a type makes on the worst camera.
-type bands struct {
-	depthPct, shutterS float64
-	camera             string
+// Bands are the bands that the dimming of a type makes on the worst camera.
+type Bands struct {
+	DepthPct, ShutterS float64
+	Camera             string
 }
 
-// bandsOf works out the bands of a type with a PWM frequency, or what is missing.
-func (r *rig) bandsOf(t *schema.Type) (worst bands, missing []string) {
-	if r.show.Room == nil || len(r.show.Room.Cameras) == 0 {
+// BandsOf works out the bands of a type with a PWM frequency, or what is missing.
+func (r *Rig) BandsOf(t *schema.Type) (worst Bands, missing []string) {
+	if r.Show.Room == nil || len(r.Show.Room.Cameras) == 0 {
 		return worst, []string{"the cameras of the room, with the shutter of each"}
 	}
-	for i, camera := range r.show.Room.Cameras {
+	for i, camera := range r.Show.Room.Cameras {
 		if camera.ShutterS == nil {
 			missing = append(missing, fmt.Sprintf("the shutter of the camera %q", camera.Name))
 			continue
 		}
-		depth, ok := photometry.WorstBandDepth(*t.PWMHz, *camera.ShutterS, leastDuty)
+		depth, ok := photometry.WorstBandDepth(*t.PWMHz, *camera.ShutterS, LeastDuty)
 		if !ok {
 			missing = append(missing, fmt.Sprintf("a PWM frequency of the type %q and a shutter of the camera %q above zero", t.Name, camera.Name))
 			continue
 		}
-		if i == 0 || 100*depth > worst.depthPct {
-			worst = bands{100 * depth, *camera.ShutterS, camera.Name}
+		if i == 0 || 100*depth > worst.DepthPct {
+			worst = Bands{100 * depth, *camera.ShutterS, camera.Name}
 		}
 	}
 	return worst, missing

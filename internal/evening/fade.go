@@ -1,4 +1,4 @@
-package facts
+package evening
 
 import (
 	"cmp"
@@ -8,34 +8,35 @@ import (
 	"github.com/cueproof/cueproof/internal/dynamics"
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/optics/flash"
+	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 )
 
-// amount is light: lumens, and linear sRGB on the same scale. Amounts of several
+// Amount is light: lumens, and linear sRGB on the same scale. Amounts of several
 // lamps add up.
-type amount struct{ y, r, g, b float64 }
+type Amount struct{ Y, r, g, b float64 }
 
-func (a amount) plus(b amount) amount {
-	return amount{a.y + b.y, a.r + b.r, a.g + b.g, a.b + b.b}
+func (a Amount) plus(b Amount) Amount {
+	return Amount{a.Y + b.Y, a.r + b.r, a.g + b.g, a.b + b.b}
 }
 
-func (a amount) times(k float64) amount { return amount{a.y * k, a.r * k, a.g * k, a.b * k} }
+func (a Amount) times(k float64) Amount { return Amount{a.Y * k, a.r * k, a.g * k, a.b * k} }
 
 // between is the amount at a part p of the way from a to b.
-func (a amount) between(b amount, p float64) amount { return a.plus(b.plus(a.times(-1)).times(p)) }
+func (a Amount) between(b Amount, p float64) Amount { return a.plus(b.plus(a.times(-1)).times(p)) }
 
-func (a amount) finite() bool {
-	return !math.IsNaN(a.y+a.r+a.g+a.b) && !math.IsInf(a.y+a.r+a.g+a.b, 0)
+func (a Amount) finite() bool {
+	return !math.IsNaN(a.Y+a.r+a.g+a.b) && !math.IsInf(a.Y+a.r+a.g+a.b, 0)
 }
 
 // amountOf is the light of a lamp. A colour outside the sRGB triangle has its
 // negative parts cut off, which makes a red no less red.
-func amountOf(xyz colour.XYZ) amount {
+func amountOf(xyz colour.XYZ) Amount {
 	rgb, ok := xyz.LinearSRGB()
 	if !ok {
-		return amount{y: xyz.Y}
+		return Amount{Y: xyz.Y}
 	}
-	return amount{xyz.Y, max(0, rgb.R), max(0, rgb.G), max(0, rgb.B)}
+	return Amount{xyz.Y, max(0, rgb.R), max(0, rgb.G), max(0, rgb.B)}
 }
 
 // bends is into how many straight lines a fade of a lamp is cut whose light is
@@ -47,11 +48,11 @@ const bends = 8
 // travel is the way of a lamp's light from one look to the next.
 type travel struct {
 	start, end float64  // s
-	at         []amount // at equal steps of time; two for a straight line
+	at         []Amount // at equal steps of time; two for a straight line
 }
 
 // value is the light at a time.
-func (t *travel) value(s float64) amount {
+func (t *travel) value(s float64) Amount {
 	if s >= t.end || t.end <= t.start {
 		return t.at[len(t.at)-1]
 	}
@@ -65,31 +66,31 @@ func (t *travel) value(s float64) amount {
 
 // travelOf is the way between the states of a lamp in two looks, of which the
 // parts in k count; before and after are nil where the lamp is dark.
-func travelOf(before, after *stageLamp, k parts, start, end float64) travel {
+func travelOf(before, after *stage.Lamp, k parts, start, end float64) travel {
 	t := travel{start: start, end: end}
 	lamp := after
 	if lamp == nil {
 		lamp = before
 	}
-	var from, to, fullFrom, fullTo amount
+	var from, to, fullFrom, fullTo Amount
 	levelFrom, levelTo := 0.0, 0.0
 	if before != nil {
-		from, levelFrom = amountOf(before.xyz).times(k.before), before.Level
+		from, levelFrom = amountOf(before.XYZ).times(k.before), before.Level
 	}
 	if after != nil {
-		to, levelTo = amountOf(after.xyz).times(k.after), after.Level
+		to, levelTo = amountOf(after.XYZ).times(k.after), after.Level
 	}
-	if lamp.straight() && (before == nil || after == nil || levelFrom == levelTo) || end <= start {
-		t.at = []amount{from, to}
+	if lamp.Straight() && (before == nil || after == nil || levelFrom == levelTo) || end <= start {
+		t.at = []Amount{from, to}
 		return t
 	}
 	if before != nil {
-		if part := before.control(levelFrom); part > 0 {
+		if part := before.Control(levelFrom); part > 0 {
 			fullFrom = from.times(1 / part)
 		}
 	}
 	if after != nil {
-		if part := after.control(levelTo); part > 0 {
+		if part := after.Control(levelTo); part > 0 {
 			fullTo = to.times(1 / part)
 		}
 	}
@@ -99,14 +100,14 @@ func travelOf(before, after *stageLamp, k parts, start, end float64) travel {
 	if after == nil {
 		fullTo = fullFrom
 	}
-	if lamp.straight() && fullFrom == fullTo {
-		t.at = []amount{from, to}
+	if lamp.Straight() && fullFrom == fullTo {
+		t.at = []Amount{from, to}
 		return t
 	}
-	t.at = make([]amount, bends+1)
+	t.at = make([]Amount, bends+1)
 	for k := range t.at {
 		p := float64(k) / bends
-		t.at[k] = fullFrom.between(fullTo, p).times(lamp.control(levelFrom + p*(levelTo-levelFrom)))
+		t.at[k] = fullFrom.between(fullTo, p).times(lamp.Control(levelFrom + p*(levelTo-levelFrom)))
 	}
 	t.at[0], t.at[bends] = from, to
 	return t
@@ -120,20 +121,20 @@ var whole = parts{1, 1}
 
 // partsOf tells what counts of a lamp's light as output. Where it is dark it counts
 // by the same part as where it is lit.
-func partsOf(p pair) parts {
+func partsOf(p stage.Pair) parts {
 	switch {
-	case p.before == nil:
-		return parts{p.after.part, p.after.part}
-	case p.after == nil:
-		return parts{p.before.part, p.before.part}
+	case p.Before == nil:
+		return parts{p.After.Part, p.After.Part}
+	case p.After == nil:
+		return parts{p.Before.Part, p.Before.Part}
 	}
-	return parts{p.before.part, p.after.part}
+	return parts{p.Before.Part, p.After.Part}
 }
 
 // ramp adds an amount evenly over a time, or at once.
 type ramp struct {
 	start, end float64
-	by         amount
+	by         Amount
 }
 
 // ramps gathers what the lamps of one look do; lamps that move together are one.
@@ -142,8 +143,8 @@ type ramps struct {
 	first int // of the present look
 }
 
-func (r *ramps) add(start, end float64, by amount) {
-	if by == (amount{}) {
+func (r *ramps) add(start, end float64, by Amount) {
+	if by == (Amount{}) {
 		return
 	}
 	for i := r.first; i < len(r.list); i++ {
@@ -178,55 +179,55 @@ func (r *ramps) addTravel(t *travel, s, sign float64) {
 	}
 }
 
-// stretch is a row of looks on one clock, with the light of the stage over it.
-type stretch struct {
+// Stretch is a row of looks on one clock, with the light of the stage over it.
+type Stretch struct {
 	first, last int // looks
 	begin       float64
-	initial     amount
+	Initial     Amount
 	ramps       []ramp
 	missing     []string // why the light is not known; empty if it is
 }
 
-// stretchOf works out the light of looks that stand on one clock. The first of
+// StretchOf works out the light of looks that stand on one clock. The first of
 // them is taken as settled when it begins. A lamp that is told something new
 // while it still fades goes on from where it is; one that is not told anything
 // finishes its fade. Each lamp counts by what counts of it as output, or else, if
 // emitted, by all its light.
-func stretchOf(r *rig, t *timeline, looks []*stageLook, first, last int, emitted bool) *stretch {
-	s := &stretch{first: first, last: last, begin: t.moments[first].at}
-	lack := func(lamp *stageLamp) {
-		if lamp != nil && lamp.missing != "" && !slices.Contains(s.missing, lamp.missing) {
-			s.missing = append(s.missing, lamp.missing)
+func StretchOf(r *stage.Rig, t *Clock, looks []*stage.Look, first, last int, emitted bool) *Stretch {
+	s := &Stretch{first: first, last: last, begin: t.Moments[first].At}
+	lack := func(lamp *stage.Lamp) {
+		if lamp != nil && lamp.Missing != "" && !slices.Contains(s.missing, lamp.Missing) {
+			s.missing = append(s.missing, lamp.Missing)
 		}
 	}
-	for _, lamp := range looks[first].lamps {
+	for _, lamp := range looks[first].Lamps {
 		lack(lamp)
-		part := lamp.part
+		part := lamp.Part
 		if emitted {
 			part = 1
 		}
-		s.initial = s.initial.plus(amountOf(lamp.xyz).times(part))
+		s.Initial = s.Initial.plus(amountOf(lamp.XYZ).times(part))
 	}
 	var all ramps
-	runs := make([]running, len(r.show.Patch)) // what may not have ended, by place in the patch
+	runs := make([]running, len(r.Show.Patch)) // what may not have ended, by place in the patch
 	ways := wayMemo{byKey: map[wayKey]*sharedWay{}}
 	for i := first + 1; i <= last; i++ {
 		all.first = len(all.list)
-		paces := pacesOf(looks[i].look)
-		at := t.moments[i].at
+		paces := pacesOf(looks[i].Resolved)
+		at := t.Moments[i].At
 		ways.clear()
-		r.differ(looks[i-1], looks[i], func(index int, p pair) {
-			lack(p.before)
-			lack(p.after)
+		r.Differ(looks[i-1], looks[i], func(index int, p stage.Pair) {
+			lack(p.Before)
+			lack(p.After)
 			k := whole
 			if !emitted {
 				k = partsOf(p)
 			}
-			shared, times := ways.wayOf(paces, looks[i].look, p, k, at)
+			shared, times := ways.wayOf(paces, looks[i].Resolved, p, k, at)
 			way := &shared.travel
 			if old := runs[index]; old.way != nil && old.way.end > way.start {
 				all.addTravel(old.way, way.start, -old.times) // what is left of it does not happen
-				way = &travel{start: way.start, end: way.end, at: []amount{old.way.value(way.start).times(old.times), way.at[len(way.at)-1].times(times)}}
+				way = &travel{start: way.start, end: way.end, at: []Amount{old.way.value(way.start).times(old.times), way.at[len(way.at)-1].times(times)}}
 				times = 1
 				all.addTravel(way, way.start, 1)
 			} else {
@@ -255,7 +256,7 @@ type running struct {
 // light it is: a lamp of which the same part counts in both looks goes the way of
 // any other such lamp, times that part.
 type wayKey struct {
-	before, after *shine
+	before, after *stage.Light
 	parts         parts // whole where they are the same
 	start, end    float64
 }
@@ -281,19 +282,19 @@ func (m *wayMemo) clear() {
 }
 
 // wayOf returns a way and how many times its light the lamp gives on it.
-func (m *wayMemo) wayOf(paces paces, look *tracking.Look, p pair, k parts, at float64) (way *sharedWay, times float64) {
+func (m *wayMemo) wayOf(paces paces, look *tracking.Look, p stage.Pair, k parts, at float64) (way *sharedWay, times float64) {
 	start, end := timesOf(paces, look, p, at)
 	times = 1
 	if k.before == k.after {
 		k, times = whole, k.after
 	}
-	key := wayKey{p.before.shines(), p.after.shines(), k, start, end}
+	key := wayKey{p.Before.Shines(), p.After.Shines(), k, start, end}
 	if m.last != nil && m.key == key { // lamps that do the same stand side by side in a patch
 		return m.last, times
 	}
 	shared := m.byKey[key]
 	if shared == nil {
-		shared = &sharedWay{travel: travelOf(p.before, p.after, k, start, end)}
+		shared = &sharedWay{travel: travelOf(p.Before, p.After, k, start, end)}
 		m.byKey[key] = shared
 		m.list = append(m.list, shared)
 	}
@@ -302,17 +303,17 @@ func (m *wayMemo) wayOf(paces paces, look *tracking.Look, p pair, k parts, at fl
 }
 
 // wayOf is the way of all light of a lamp into a look whose cue is called at a time.
-func wayOf(paces paces, look *tracking.Look, p pair, at float64) travel {
+func wayOf(paces paces, look *tracking.Look, p stage.Pair, at float64) travel {
 	start, end := timesOf(paces, look, p, at)
-	return travelOf(p.before, p.after, whole, start, end)
+	return travelOf(p.Before, p.After, whole, start, end)
 }
 
 // timesOf is when a lamp moves into a look whose cue is called at a time.
-func timesOf(paces paces, look *tracking.Look, p pair, at float64) (start, end float64) {
-	rising := p.before == nil || p.after != nil && p.after.Level >= p.before.Level
+func timesOf(paces paces, look *tracking.Look, p stage.Pair, at float64) (start, end float64) {
+	rising := p.Before == nil || p.After != nil && p.After.Level >= p.Before.Level
 	pace := paces.first
 	if paces.parts != nil {
-		channel := p.shown().Channel
+		channel := p.Shown().Channel
 		pace = paces.of(look.State(channel))
 	}
 	start = at + pace.delay
@@ -322,18 +323,18 @@ func timesOf(paces paces, look *tracking.Look, p pair, at float64) (start, end f
 	return start, start + pace.out
 }
 
-// knot is the light just before and just after a moment.
-type knot struct {
-	t             float64
-	before, after amount
+// Knot is the light just before and just after a moment.
+type Knot struct {
+	T             float64
+	Before, After Amount
 }
 
-// knots are the corners of the light over the stretch, in order of time.
-func (s *stretch) knots() []knot {
+// Knots are the corners of the light over the stretch, in order of time.
+func (s *Stretch) Knots() []Knot {
 	type event struct {
 		t     float64
-		slope amount // from here on
-		step  amount
+		slope Amount // from here on
+		step  Amount
 		runs  int // ramps that begin here, less those that end
 	}
 	events := make([]event, 0, 2*len(s.ramps))
@@ -346,23 +347,23 @@ func (s *stretch) knots() []knot {
 		events = append(events, event{t: r.start, slope: slope, runs: 1}, event{t: r.end, slope: slope.times(-1), runs: -1})
 	}
 	slices.SortStableFunc(events, func(a, b event) int { return cmp.Compare(a.t, b.t) })
-	value, slope, now := s.initial, amount{}, s.begin
-	list := []knot{{now, value, value}}
+	value, slope, now := s.Initial, Amount{}, s.begin
+	list := []Knot{{now, value, value}}
 	running := 0
 	for i := 0; i < len(events); {
 		t := events[i].t
 		value = value.plus(slope.times(t - now))
-		k := knot{t: t, before: value.tidy()}
+		k := Knot{T: t, Before: value.tidy()}
 		for ; i < len(events) && events[i].t == t; i++ {
 			value = value.plus(events[i].step)
 			slope = slope.plus(events[i].slope)
 			running += events[i].runs
 		}
 		if running == 0 {
-			slope = amount{} // without what rounding left of it
+			slope = Amount{} // without what rounding left of it
 		}
 		value = value.tidy()
-		k.after, now = value, t
+		k.After, now = value, t
 		list = append(list, k)
 	}
 	return list
@@ -373,26 +374,26 @@ func (s *stretch) knots() []knot {
 const dust = 1e-6
 
 // tidy takes rounding away.
-func (a amount) tidy() amount {
+func (a Amount) tidy() Amount {
 	clean := func(x float64) float64 {
 		if x < dust || math.IsNaN(x) {
 			return 0
 		}
 		return x
 	}
-	return amount{clean(a.y), clean(a.r), clean(a.g), clean(a.b)}
+	return Amount{clean(a.Y), clean(a.r), clean(a.g), clean(a.b)}
 }
 
 // pieces are the straight lines of the light from one time to another.
-func pieces(knots []knot, from, to float64) []dynamics.Piece {
+func pieces(knots []Knot, from, to float64) []dynamics.Piece {
 	var list []dynamics.Piece
 	for i, k := range knots {
-		start, end := k.t, to
-		at := k.after.y
+		start, end := k.T, to
+		at := k.After.Y
 		until := at
 		if i+1 < len(knots) {
-			end = knots[i+1].t
-			until = knots[i+1].before.y
+			end = knots[i+1].T
+			until = knots[i+1].Before.Y
 		}
 		if end <= from || start >= to || end <= start {
 			continue
@@ -424,11 +425,11 @@ func lit(list []dynamics.Piece) []dynamics.Piece {
 
 // flashStates turns knots into a path for the flash rules, in parts of the
 // brightest light.
-func flashStates(knots []knot, peak float64) []flash.State {
+func flashStates(knots []Knot, peak float64) []flash.State {
 	var states []flash.State
 	for _, k := range knots {
-		for _, a := range []amount{k.before, k.after} {
-			states = append(states, flash.State{T: k.t, Y: a.y / peak, R: a.r / peak, G: a.g / peak, B: a.b / peak})
+		for _, a := range []Amount{k.Before, k.After} {
+			states = append(states, flash.State{T: k.T, Y: a.Y / peak, R: a.r / peak, G: a.g / peak, B: a.b / peak})
 		}
 	}
 	return states

@@ -1,4 +1,4 @@
-package facts
+package evening
 
 import (
 	"fmt"
@@ -9,6 +9,7 @@ import (
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/optics/flash"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 )
@@ -43,41 +44,41 @@ const (
 	btWhite = 200.0
 )
 
-// pulse is a lamp that runs an effect, with the same effect slowed down to three
+// Pulse is a lamp that runs an effect, with the same effect slowed down to three
 // flashes a second.
-type pulse struct {
-	lamp   *stageLamp
-	slower schema.Effect
+type Pulse struct {
+	Lamp   *stage.Lamp
+	Slower schema.Effect
 }
 
-// flashing is what flashes in a look.
-type flashing struct {
-	general, red, bt float64 // flashes a second
-	words            []string
-	tooFast          []*stageLamp
-	effects          []pulse
-	on               bool     // a strobe, or an effect that flashes like one
-	fast             bool     // cues within a second of each other are part of it
-	missing          []string // why the numbers are not known; empty if they are
+// Flashing is what flashes in a look.
+type Flashing struct {
+	General, Red, BT1702 float64 // flashes a second
+	Words                []string
+	TooFast              []*stage.Lamp
+	Effects              []Pulse
+	On                   bool     // a strobe, or an effect that flashes like one
+	Fast                 bool     // cues within a second of each other are part of it
+	Missing              []string // why the numbers are not known; empty if they are
 }
 
-// flashes counts the flashes of every look.
-func (e *evening) flashes() []flashing {
+// Flashes counts the flashes of every look.
+func (e *Evening) Flashes() []Flashing {
 	flashers := e.flashers()
 	peak := e.emitted // flashing must not be hidden by where the light lands
 	hues := map[*schema.Type][]flash.Light{}
 	var before []*tracking.State
-	var last *flashing
-	list := make([]flashing, len(e.looks))
-	for i, look := range e.looks {
+	var last *Flashing
+	list := make([]Flashing, len(e.Looks))
+	for i, look := range e.Looks {
 		states := make([]*tracking.State, len(flashers))
 		for k, f := range flashers {
-			states[k] = look.look.State(f.Channel)
+			states[k] = look.Resolved.State(f.Channel)
 		}
 		if last == nil || !slices.Equal(states, before) {
 			last = e.flashingOf(look, flashers, states, peak, hues)
-		} else if len(last.tooFast)+len(last.effects) > 0 {
-			last = last.in(e.rig, look)
+		} else if len(last.TooFast)+len(last.Effects) > 0 {
+			last = last.in(e.Rig, look)
 		}
 		before = states
 		list[i] = *last
@@ -87,27 +88,27 @@ func (e *evening) flashes() []flashing {
 }
 
 // in is the same flashing in another look: the lamps are those of that look.
-func (f *flashing) in(r *rig, look *stageLook) *flashing {
+func (f *Flashing) in(r *stage.Rig, look *stage.Look) *Flashing {
 	copied := *f
-	copied.tooFast, copied.effects = nil, nil
-	for _, lamp := range f.tooFast {
-		copied.tooFast = append(copied.tooFast, r.lamp(look.look, lamp.fixture, lamp.state))
+	copied.TooFast, copied.Effects = nil, nil
+	for _, lamp := range f.TooFast {
+		copied.TooFast = append(copied.TooFast, r.Lamp(look.Resolved, lamp.Fixture, lamp.State))
 	}
-	for _, p := range f.effects {
-		copied.effects = append(copied.effects, pulse{r.lamp(look.look, p.lamp.fixture, p.lamp.state), p.slower})
+	for _, p := range f.Effects {
+		copied.Effects = append(copied.Effects, Pulse{r.Lamp(look.Resolved, p.Lamp.Fixture, p.Lamp.State), p.Slower})
 	}
 	return &copied
 }
 
 // flashers are the fixtures that any cue gives a strobe or an effect.
-func (e *evening) flashers() []*schema.Fixture {
+func (e *Evening) flashers() []*schema.Fixture {
 	channels := map[int]bool{}
-	for _, cue := range e.rig.show.Cues {
+	for _, cue := range e.Rig.Show.Cues {
 		for _, s := range cue.Set {
 			if s.StrobeHz == nil && s.Effect == nil {
 				continue
 			}
-			list, _ := e.rig.show.Channels(s.Channels)
+			list, _ := e.Rig.Show.Channels(s.Channels)
 			for _, channel := range list {
 				channels[channel] = true
 			}
@@ -117,8 +118,8 @@ func (e *evening) flashers() []*schema.Fixture {
 		return nil
 	}
 	var flashers []*schema.Fixture
-	for _, f := range e.rig.show.Patch {
-		if t := e.rig.types[f.Type]; channels[f.Channel] && (t == nil || t.Machine == nil && t.Source != "none") && f.Purpose != "haze" {
+	for _, f := range e.Rig.Show.Patch {
+		if t := e.Rig.Types[f.Type]; channels[f.Channel] && (t == nil || t.Machine == nil && t.Source != "none") && f.Purpose != "haze" {
 			flashers = append(flashers, f)
 		}
 	}
@@ -127,7 +128,7 @@ func (e *evening) flashers() []*schema.Fixture {
 
 // flasher is one lamp that flashes, by its strobe or by an effect.
 type flasher struct {
-	lamp      *stageLamp
+	lamp      *stage.Lamp
 	hz        float64
 	duty      float64 // of a cycle
 	low, high float64 // parts of its light
@@ -144,15 +145,15 @@ type flashGroup struct {
 }
 
 // flashingOf works out what flashes in a look.
-func (e *evening) flashingOf(look *stageLook, fixtures []*schema.Fixture, states []*tracking.State, peak float64, hues map[*schema.Type][]flash.Light) *flashing {
-	f := &flashing{}
+func (e *Evening) flashingOf(look *stage.Look, fixtures []*schema.Fixture, states []*tracking.State, peak float64, hues map[*schema.Type][]flash.Light) *Flashing {
+	f := &Flashing{}
 	var list []*flasher
 	for k, fixture := range fixtures {
 		state := states[k]
 		if state.Level <= 0 || state.Rest == nil || state.Rest.StrobeHz == nil && state.Rest.Effect == nil {
 			continue
 		}
-		lamp := e.rig.lamp(look.look, fixture, state)
+		lamp := e.Rig.Lamp(look.Resolved, fixture, state)
 		list = append(list, f.sourcesOf(lamp)...)
 	}
 	if len(list) == 0 {
@@ -176,16 +177,16 @@ func (e *evening) flashingOf(look *stageLook, fixtures []*schema.Fixture, states
 		f.addGroup(e, g, groups[g], peak, hues)
 	}
 	for _, s := range list {
-		f.on = f.on || s.strobes()
+		f.On = f.On || s.strobes()
 	}
 	return f
 }
 
 // sourcesOf lists what makes a lamp flash: its own strobe, and its effect.
-func (f *flashing) sourcesOf(lamp *stageLamp) []*flasher {
+func (f *Flashing) sourcesOf(lamp *stage.Lamp) []*flasher {
 	var list []*flasher
-	rest := lamp.state.Rest
-	if hz := positive(rest.StrobeHz); hz > 0 {
+	rest := lamp.State.Rest
+	if hz := stage.Positive(rest.StrobeHz); hz > 0 {
 		s := &flasher{lamp: lamp, hz: hz, duty: 0.5, high: 1, group: flashGroup{hz: hz}}
 		if f.refuse(s) {
 			return nil
@@ -215,10 +216,10 @@ func (f *flashing) sourcesOf(lamp *stageLamp) []*flasher {
 	}
 	if effect.RateHz == nil {
 		phrase := fmt.Sprintf("the rate of the effect on channel %d", lamp.Channel)
-		if !slices.Contains(f.missing, phrase) {
-			f.missing = append(f.missing, phrase)
+		if !slices.Contains(f.Missing, phrase) {
+			f.Missing = append(f.Missing, phrase)
 		}
-		f.on = f.on || effect.Kind == "strobe"
+		f.On = f.On || effect.Kind == "strobe"
 		return list
 	}
 	s.hz = *effect.RateHz
@@ -236,27 +237,27 @@ func (s *flasher) strobes() bool {
 }
 
 // refuse reports whether no lamp can have the rate of a source, and says so.
-func (f *flashing) refuse(s *flasher) bool {
+func (f *Flashing) refuse(s *flasher) bool {
 	if s.hz >= 0 && s.hz <= flash.MaxHz {
 		return false
 	}
 	phrase := fmt.Sprintf("a rate of the flashing of channel %d that a lamp can have", s.lamp.Channel)
-	if !slices.Contains(f.missing, phrase) {
-		f.missing = append(f.missing, phrase)
+	if !slices.Contains(f.Missing, phrase) {
+		f.Missing = append(f.Missing, phrase)
 	}
 	return true
 }
 
 // light turns an amount into what the flash rules see, where 1 is a luminance of unit lumens.
-func (a amount) light(unit float64) flash.Light {
+func (a Amount) light(unit float64) flash.Light {
 	if unit <= 0 || !a.finite() {
 		return flash.Light{}
 	}
-	return flash.Light{Y: a.y / unit, R: a.r / unit, G: a.g / unit, B: a.b / unit}
+	return flash.Light{Y: a.Y / unit, R: a.r / unit, G: a.g / unit, B: a.b / unit}
 }
 
 // addGroup counts the flashes of the lamps of one rate and adds them.
-func (f *flashing) addGroup(e *evening, g flashGroup, list []*flasher, peak float64, hues map[*schema.Type][]flash.Light) {
+func (f *Flashing) addGroup(e *Evening, g flashGroup, list []*flasher, peak float64, hues map[*schema.Type][]flash.Light) {
 	general, red, bt := 0.0, 0.0, 0.0
 	worse := func(r flash.Result, b float64) {
 		general, red, bt = max(general, r.General.Flashes()), max(red, r.Red.Flashes()), max(bt, b)
@@ -290,9 +291,9 @@ func (f *flashing) addGroup(e *evening, g flashGroup, list []*flasher, peak floa
 		}
 	}
 	f.propose(e, g, list, max(general, red))
-	f.general += general
-	f.red += red
-	f.bt += bt
+	f.General += general
+	f.Red += red
+	f.BT1702 += bt
 	var channels []int
 	for _, s := range list {
 		channels = append(channels, s.lamp.Channel)
@@ -306,7 +307,7 @@ func (f *flashing) addGroup(e *evening, g flashGroup, list []*flasher, peak floa
 	if !strings.ContainsAny(text, ",-") {
 		word = "channel"
 	}
-	f.words = append(f.words, fmt.Sprintf("%s %s %s %s Hz", word, text, what, number(g.hz)))
+	f.Words = append(f.Words, fmt.Sprintf("%s %s %s %s Hz", word, text, what, number(g.hz)))
 }
 
 func scaled(l flash.Light) flash.Light { l.Y *= btWhite; return l }
@@ -333,10 +334,10 @@ func (s *flasher) dutyAmong(lamps int) float64 {
 }
 
 // amounts are the lamp's light at its highest and its lowest.
-func (s *flasher) amounts() (on, off amount) {
-	full := amountOf(s.lamp.xyz)
-	if s.lamp.missing != "" {
-		return amount{}, amount{}
+func (s *flasher) amounts() (on, off Amount) {
+	full := amountOf(s.lamp.XYZ)
+	if s.lamp.Missing != "" {
+		return Amount{}, Amount{}
 	}
 	return full.times(s.high), full.times(s.low)
 }
@@ -345,11 +346,11 @@ func (s *flasher) amounts() (on, off amount) {
 // light is not known is taken as white.
 func (s *flasher) alone() (flash.Result, float64) {
 	on, off := s.amounts()
-	if s.lamp.missing != "" {
-		on = amount{1, 1, 1, 1}.times(s.high)
-		off = amount{1, 1, 1, 1}.times(s.low)
+	if s.lamp.Missing != "" {
+		on = Amount{1, 1, 1, 1}.times(s.high)
+		off = Amount{1, 1, 1, 1}.times(s.low)
 	}
-	unit := max(on.y, off.y)
+	unit := max(on.Y, off.Y)
 	if unit <= 0 {
 		return flash.Result{}, 0
 	}
@@ -368,14 +369,14 @@ func (s *flasher) alone() (flash.Result, float64) {
 
 // propose lists the lamps of a group to be slowed down: to three flashes a
 // second, or for an effect that flashes more often than its cycle to as much less.
-func (f *flashing) propose(e *evening, g flashGroup, list []*flasher, worst float64) {
+func (f *Flashing) propose(e *Evening, g flashGroup, list []*flasher, worst float64) {
 	if worst <= maxFlashes || g.hz > flash.FusionHz {
 		return
 	}
 	rate := min(maxFlashes, math.Floor(100*g.hz*maxFlashes/worst)/100)
 	for _, s := range list {
 		if s.effect == nil {
-			f.tooFast = append(f.tooFast, s.lamp)
+			f.TooFast = append(f.TooFast, s.lamp)
 			continue
 		}
 		slower, ok := e.slower[s.effect]
@@ -385,7 +386,7 @@ func (f *flashing) propose(e *evening, g flashGroup, list []*flasher, worst floa
 			slower.RateHz = new(rate)
 			e.slower[s.effect] = slower // one for all lamps, so that they are changed as one
 		}
-		f.effects = append(f.effects, pulse{s.lamp, slower})
+		f.Effects = append(f.Effects, Pulse{s.lamp, slower})
 	}
 }
 
@@ -399,13 +400,13 @@ func (s *flasher) sweep(cycles map[*schema.Type][]flash.Light) flash.Result {
 	if s.hz > flash.FusionHz {
 		return flash.Result{Fused: true}
 	}
-	if s.lamp.kind == nil || s.lamp.kind.Source != "colour-led" {
+	if s.lamp.Kind == nil || s.lamp.Kind.Source != "colour-led" {
 		return flash.Result{} // a wheel or flags cannot run fast; what they do is not known
 	}
-	cycle, ok := cycles[s.lamp.kind]
+	cycle, ok := cycles[s.lamp.Kind]
 	if !ok {
-		cycle = hueCycle(s.lamp.kind)
-		cycles[s.lamp.kind] = cycle
+		cycle = hueCycle(s.lamp.Kind)
+		cycles[s.lamp.Kind] = cycle
 	}
 	if len(cycle) == 0 {
 		return flash.Result{}
@@ -426,7 +427,7 @@ func (s *flasher) sweep(cycles map[*schema.Type][]flash.Light) flash.Result {
 // hueCycle is the light of a type's emitters run through all hues once, in parts
 // of the brightest of them; nil if the show does not say.
 func hueCycle(kind *schema.Type) []flash.Light {
-	emitters, lack := emittersOf(kind)
+	emitters, lack := stage.EmittersOf(kind)
 	if lack != "" {
 		return nil
 	}
@@ -463,15 +464,15 @@ func hueCycle(kind *schema.Type) []flash.Light {
 
 // countFastCues counts the flashes that cues make which follow each other within
 // a second, in the whole picture and where each lamp alone gives the light.
-func (e *evening) countFastCues(list []flashing, peak float64) {
+func (e *Evening) countFastCues(list []Flashing, peak float64) {
 	if peak <= 0 {
 		return
 	}
 	for first := 0; first+1 < len(list); {
 		last := first
 		for last+1 < len(list) {
-			a, b := e.time.moments[last], e.time.moments[last+1]
-			if a.clock != b.clock || !b.chained && (a.assumed || b.assumed) || b.at-a.at > fastS {
+			a, b := e.Time.Moments[last], e.Time.Moments[last+1]
+			if a.Clock != b.Clock || !b.chained && (a.Assumed || b.Assumed) || b.At-a.At > fastS {
 				break
 			}
 			last++
@@ -485,8 +486,8 @@ func (e *evening) countFastCues(list []flashing, peak float64) {
 }
 
 // countRun counts the flashes of a run of fast cues.
-func (e *evening) countRun(list []flashing, first, last int, peak float64) {
-	s := stretchOf(e.rig, e.time, e.looks, first, last, true)
+func (e *Evening) countRun(list []Flashing, first, last int, peak float64) {
+	s := StretchOf(e.Rig, e.Time, e.Looks, first, last, true)
 	worst, bt := flash.Result{}, 0.0
 	take := func(states []flash.State) {
 		result, err := flash.Ramps(states, flash.WCAG22)
@@ -507,18 +508,18 @@ func (e *evening) countRun(list []flashing, first, last int, peak float64) {
 		}
 	}
 	if len(s.missing) == 0 {
-		take(flashStates(s.knots(), peak))
+		take(flashStates(s.Knots(), peak))
 	}
 	var path []flash.State
-	for _, f := range e.rig.show.Patch {
-		if e.rig.stageLight(f) {
+	for _, f := range e.Rig.Show.Patch {
+		if e.Rig.StageLight(f) {
 			path = e.lampPath(f, first, last, path)
 			take(path)
 		}
 	}
-	if len(list[first].missing) > 0 {
+	if len(list[first].Missing) > 0 {
 		for _, phrase := range s.missing {
-			list[first].missing = addMissing(list[first].missing, phrase)
+			list[first].Missing = stage.AddMissing(list[first].Missing, phrase)
 		}
 	}
 	if worst.General.Transitions < 3 && worst.Red.Transitions < 3 && bt < 1.5 {
@@ -529,17 +530,17 @@ func (e *evening) countRun(list []flashing, first, last int, peak float64) {
 		at = e.lookAt(worst.Red.Start, first, last)
 	}
 	f := &list[at]
-	if len(f.missing) > 0 {
+	if len(f.Missing) > 0 {
 		return
 	}
-	f.general, f.red, f.bt, f.fast = f.general+worst.General.Flashes(), f.red+worst.Red.Flashes(), f.bt+bt, true
-	f.words = append(slices.Clip(f.words), fmt.Sprintf("cues %s to %s, called within a second of each other", e.looks[first].look.Number, e.looks[last].look.Number))
+	f.General, f.Red, f.BT1702, f.Fast = f.General+worst.General.Flashes(), f.Red+worst.Red.Flashes(), f.BT1702+bt, true
+	f.Words = append(slices.Clip(f.Words), fmt.Sprintf("cues %s to %s, called within a second of each other", e.Looks[first].Resolved.Number, e.Looks[last].Resolved.Number))
 }
 
 // lookAt is the look that stands at a time.
-func (e *evening) lookAt(t float64, first, last int) int {
+func (e *Evening) lookAt(t float64, first, last int) int {
 	for i := last; i > first; i-- {
-		if e.time.moments[i].at <= t+slack {
+		if e.Time.Moments[i].At <= t+slack {
 			return i
 		}
 	}
@@ -547,12 +548,12 @@ func (e *evening) lookAt(t float64, first, last int) int {
 }
 
 // brightest is the most light of a fixture in any look.
-func (e *evening) brightest(f *schema.Fixture) float64 {
+func (e *Evening) brightest(f *schema.Fixture) float64 {
 	if e.brightestOf == nil {
 		e.brightestOf = map[*schema.Fixture]float64{}
-		for _, look := range e.looks {
-			for _, lamp := range look.lamps {
-				e.brightestOf[lamp.fixture] = max(e.brightestOf[lamp.fixture], lamp.xyz.Y)
+		for _, look := range e.Looks {
+			for _, lamp := range look.Lamps {
+				e.brightestOf[lamp.Fixture] = max(e.brightestOf[lamp.Fixture], lamp.XYZ.Y)
 			}
 		}
 	}
@@ -561,34 +562,34 @@ func (e *evening) brightest(f *schema.Fixture) float64 {
 
 // lampPath is the light of a lamp in a run of looks, in parts of the most light
 // that it gives in the show; nothing if it hardly changes.
-func (e *evening) lampPath(f *schema.Fixture, first, last int, path []flash.State) []flash.State {
+func (e *Evening) lampPath(f *schema.Fixture, first, last int, path []flash.State) []flash.State {
 	unit := e.brightest(f)
 	if unit <= 0 {
 		return nil
 	}
 	path = path[:0]
 	var old travel
-	before := e.looks[first].look.State(f.Channel)
+	before := e.Looks[first].Resolved.State(f.Channel)
 	for i := first + 1; i <= last; i++ {
-		look := e.looks[i].look
+		look := e.Looks[i].Resolved
 		state := look.State(f.Channel)
 		if state == before {
 			continue
 		}
-		var p pair
+		var p stage.Pair
 		if before.Level > 0 {
-			p.before = e.rig.lamp(e.looks[i-1].look, f, before)
+			p.Before = e.Rig.Lamp(e.Looks[i-1].Resolved, f, before)
 		}
 		if state.Level > 0 {
-			p.after = e.rig.lamp(look, f, state)
+			p.After = e.Rig.Lamp(look, f, state)
 		}
 		before = state
-		if p.before == nil && p.after == nil || p.shown().missing != "" {
+		if p.Before == nil && p.After == nil || p.Shown().Missing != "" {
 			continue
 		}
-		way := wayOf(pacesOf(look), look, p, e.time.moments[i].at)
+		way := wayOf(pacesOf(look), look, p, e.Time.Moments[i].At)
 		if old.end > way.start { // what is left of the old way does not happen
-			way.at = []amount{old.value(way.start), way.at[len(way.at)-1]}
+			way.at = []Amount{old.value(way.start), way.at[len(way.at)-1]}
 			for len(path) > 0 && path[len(path)-1].T > way.start {
 				path = path[:len(path)-1]
 			}

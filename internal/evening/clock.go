@@ -1,4 +1,4 @@
-package facts
+package evening
 
 import (
 	"cmp"
@@ -9,7 +9,7 @@ import (
 	"github.com/cueproof/cueproof/schema"
 )
 
-// timeline is when every look begins, and when every segment runs.
+// Clock is when every look begins, and when every segment runs.
 //
 // The evening's clock starts with the first segment, and the segments of the
 // running order follow each other by their durations. Within a segment a cue
@@ -23,31 +23,31 @@ import (
 // Where the running order does not say how long a segment lasts, the clock is
 // lost from there on. Times that hang together then have a clock of their own, so
 // that a chain of follow-ons is known even where the time of day is not.
-type timeline struct {
-	moments []moment // by look
-	spans   []*span  // by segment, in the running order
-	bySeg   map[*schema.Segment]*span
+type Clock struct {
+	Moments []Moment // by look
+	Spans   []*Span  // by segment, in the running order
+	bySeg   map[*schema.Segment]*Span
 	looks   []tracking.Look
 }
 
-// moment is when a look's cue is called.
-type moment struct {
-	at      float64 // s on its clock
-	clock   int     // 0 is the evening's; moments on different clocks cannot be compared
-	assumed bool    // the time is spread, not said
+// Moment is when a look's cue is called.
+type Moment struct {
+	At      float64 // s on its clock
+	Clock   int     // 0 is the evening's; moments on different clocks cannot be compared
+	Assumed bool    // the time is spread, not said
 	chained bool    // it follows the look before by itself, so the time between them is said
-	missing string  // what would put it on the evening's clock; "" if it is there
+	Missing string  // what would put it on the evening's clock; "" if it is there
 }
 
-// span is when a segment runs.
-type span struct {
-	segment *schema.Segment
-	start   float64  // s on its clock
-	length  *float64 // s; nil if the running order does not say
+// Span is when a segment runs.
+type Span struct {
+	Segment *schema.Segment
+	Start   float64  // s on its clock
+	Length  *float64 // s; nil if the running order does not say
 	clock   int
-	missing string // what would put it on the evening's clock; "" if it is there
+	Missing string // what would put it on the evening's clock; "" if it is there
 	trouble string // why the times within it cannot be told; "" if they can
-	looks   []int
+	Looks   []int
 }
 
 // maxSeconds bounds every time of a show: a hundred days, far beyond any evening
@@ -62,28 +62,28 @@ func seconds(given *float64) (s float64, ok bool) {
 	return *given, true
 }
 
-// newTimeline puts the looks of a show on the clock.
-func newTimeline(show *schema.Show, looks []tracking.Look) *timeline {
-	t := &timeline{moments: make([]moment, len(looks)), bySeg: map[*schema.Segment]*span{}, looks: looks}
+// NewClock puts the looks of a show on the clock.
+func NewClock(show *schema.Show, looks []tracking.Look) *Clock {
+	t := &Clock{Moments: make([]Moment, len(looks)), bySeg: map[*schema.Segment]*Span{}, looks: looks}
 	t.placeSegments(show)
-	clocks := len(t.spans) + 1 // above those of the segments
+	clocks := len(t.Spans) + 1 // above those of the segments
 	newClock := func() int { clocks++; return clocks }
 	for i := range looks {
 		if s := t.bySeg[looks[i].Segment]; s != nil {
-			s.looks = append(s.looks, i)
+			s.Looks = append(s.Looks, i)
 			continue
 		}
 		phrase := "the running order, with the duration of each segment"
-		if len(t.spans) > 0 {
+		if len(t.Spans) > 0 {
 			phrase = fmt.Sprintf("the segment of cue %s in the running order", looks[i].Number)
 		}
-		t.moments[i] = moment{clock: newClock(), missing: phrase}
-		if wait, ok := t.follows(i); ok {
-			before := t.moments[i-1]
-			t.moments[i] = moment{at: before.at + wait, clock: before.clock, assumed: before.assumed, chained: true, missing: before.missing}
+		t.Moments[i] = Moment{Clock: newClock(), Missing: phrase}
+		if wait, ok := t.Follows(i); ok {
+			before := t.Moments[i-1]
+			t.Moments[i] = Moment{At: before.At + wait, Clock: before.Clock, Assumed: before.Assumed, chained: true, Missing: before.Missing}
 		}
 	}
-	for _, s := range t.spans {
+	for _, s := range t.Spans {
 		t.placeLooks(s, newClock)
 	}
 	t.refuseBackwards(newClock)
@@ -91,15 +91,15 @@ func newTimeline(show *schema.Show, looks []tracking.Look) *timeline {
 }
 
 // placeSegments adds up the durations.
-func (t *timeline) placeSegments(show *schema.Show) {
+func (t *Clock) placeSegments(show *schema.Show) {
 	known := map[schema.CueNumber]bool{}
 	for _, cue := range show.Cues {
 		known[cue.Number] = true
 	}
 	at, clock, missing := 0.0, 0, ""
 	for i, segment := range show.Order {
-		s := &span{segment: segment, start: at, clock: clock, missing: missing}
-		t.spans = append(t.spans, s)
+		s := &Span{Segment: segment, Start: at, clock: clock, Missing: missing}
+		t.Spans = append(t.Spans, s)
 		if t.bySeg[segment] == nil {
 			t.bySeg[segment] = s
 		}
@@ -108,7 +108,7 @@ func (t *timeline) placeSegments(show *schema.Show) {
 		}
 		length, ok := seconds(segment.DurationS)
 		if ok && at+length <= maxSeconds {
-			s.length = &length
+			s.Length = &length
 			at += length
 			continue
 		}
@@ -120,8 +120,8 @@ func (t *timeline) placeSegments(show *schema.Show) {
 	}
 }
 
-// follows reports whether a look starts by itself, and how long after the one before.
-func (t *timeline) follows(i int) (wait float64, ok bool) {
+// Follows reports whether a look starts by itself, and how long after the one before.
+func (t *Clock) Follows(i int) (wait float64, ok bool) {
 	if i == 0 {
 		return 0, false
 	}
@@ -134,7 +134,7 @@ func (t *timeline) follows(i int) (wait float64, ok bool) {
 }
 
 // saidAt is the time that a look's cue gives within its segment.
-func (t *timeline) saidAt(i int) (s float64, ok bool) {
+func (t *Clock) saidAt(i int) (s float64, ok bool) {
 	for _, part := range t.looks[i].Parts {
 		if s, ok := seconds(part.AtS); ok {
 			return s, true
@@ -155,34 +155,34 @@ type unit struct {
 func (u *unit) length() float64 { return u.offsets[len(u.offsets)-1] }
 
 // placeLooks gives the looks of a segment their times.
-func (t *timeline) placeLooks(s *span, newClock func() int) {
+func (t *Clock) placeLooks(s *Span, newClock func() int) {
 	units := t.unitsOf(s)
 	if s.trouble == "" {
 		s.trouble = s.spread(units)
 	}
 	for _, u := range units {
-		clock, start, missing := s.clock, s.start, s.missing
+		clock, start, missing := s.clock, s.Start, s.Missing
 		if s.trouble != "" {
 			clock, start, missing, u.at = newClock(), 0, s.trouble, 0
 			if before := u.looks[0] - 1; before >= 0 && len(u.looks) > 0 {
-				if wait, ok := t.follows(u.looks[0]); ok {
-					clock, start = t.moments[before].clock, t.moments[before].at+wait
-					missing = cmp.Or(t.moments[before].missing, missing)
+				if wait, ok := t.Follows(u.looks[0]); ok {
+					clock, start = t.Moments[before].Clock, t.Moments[before].At+wait
+					missing = cmp.Or(t.Moments[before].Missing, missing)
 				}
 			}
 		}
 		for k, i := range u.looks {
-			t.moments[i] = moment{at: start + u.at + u.offsets[k], clock: clock, assumed: u.assumed, chained: k > 0, missing: missing}
+			t.Moments[i] = Moment{At: start + u.at + u.offsets[k], Clock: clock, Assumed: u.assumed, chained: k > 0, Missing: missing}
 		}
 	}
 }
 
 // unitsOf puts the looks of a segment together with their follow-ons.
-func (t *timeline) unitsOf(s *span) []*unit {
+func (t *Clock) unitsOf(s *Span) []*unit {
 	var units []*unit
-	for k, i := range s.looks {
-		wait, chained := t.follows(i)
-		if chained && k > 0 && s.looks[k-1] == i-1 {
+	for k, i := range s.Looks {
+		wait, chained := t.Follows(i)
+		if chained && k > 0 && s.Looks[k-1] == i-1 {
 			u := units[len(units)-1]
 			u.looks, u.offsets = append(u.looks, i), append(u.offsets, u.length()+wait)
 			continue
@@ -190,13 +190,13 @@ func (t *timeline) unitsOf(s *span) []*unit {
 		u := &unit{looks: []int{i}, offsets: []float64{0}}
 		at, said := t.saidAt(i)
 		switch {
-		case chained && i > 0 && k == 0 && t.moments[i-1].clock == s.clock && t.moments[i-1].at+wait >= s.start-crossing:
-			u.at, u.said = t.moments[i-1].at+wait-s.start, true
+		case chained && i > 0 && k == 0 && t.Moments[i-1].Clock == s.clock && t.Moments[i-1].At+wait >= s.Start-crossing:
+			u.at, u.said = t.Moments[i-1].At+wait-s.Start, true
 		case said:
 			u.at, u.said = at, true
 		case k == 0:
 			u.said = true
-			u.assumed = s.segment.StartCue == nil || *s.segment.StartCue != t.looks[i].Number
+			u.assumed = s.Segment.StartCue == nil || *s.Segment.StartCue != t.looks[i].Number
 		}
 		units = append(units, u)
 	}
@@ -211,8 +211,8 @@ const crossing = 60
 const slack = 1e-3
 
 // spread gives the units without a time theirs; it returns what is missing to do so.
-func (s *span) spread(units []*unit) (missing string) {
-	name := s.segment.Name
+func (s *Span) spread(units []*unit) (missing string) {
+	name := s.Segment.Name
 	end := 0.0 // of the unit before
 	for k := 0; k < len(units); {
 		u := units[k]
@@ -232,8 +232,8 @@ func (s *span) spread(units []*unit) (missing string) {
 		var until float64
 		if last < len(units) {
 			until = units[last].at
-		} else if s.length != nil {
-			until = *s.length
+		} else if s.Length != nil {
+			until = *s.Length
 		} else {
 			return fmt.Sprintf("the duration of the segment %q", name)
 		}
@@ -247,7 +247,7 @@ func (s *span) spread(units []*unit) (missing string) {
 			end = units[k].at + units[k].length()
 		}
 	}
-	if s.length != nil && end > *s.length+slack {
+	if s.Length != nil && end > *s.Length+slack {
 		return fmt.Sprintf("times of the cues in the segment %q that fit into its duration", name)
 	}
 	return ""
@@ -255,47 +255,47 @@ func (s *span) spread(units []*unit) (missing string) {
 
 // refuseBackwards takes looks off the evening's clock that would run before one
 // with a lower number: in a list that is played in order they cannot.
-func (t *timeline) refuseBackwards(newClock func() int) {
+func (t *Clock) refuseBackwards(newClock func() int) {
 	latest, of := math.Inf(-1), 0
-	for i := range t.moments {
-		m := &t.moments[i]
+	for i := range t.Moments {
+		m := &t.Moments[i]
 		switch {
-		case m.clock != 0:
-		case m.at < latest-slack:
-			m.missing = fmt.Sprintf("a running order in which cue %s comes before cue %s", t.looks[of].Number, t.looks[i].Number)
-			m.clock, m.at = newClock(), 0
-		case m.at > latest:
-			latest, of = m.at, i
+		case m.Clock != 0:
+		case m.At < latest-slack:
+			m.Missing = fmt.Sprintf("a running order in which cue %s comes before cue %s", t.looks[of].Number, t.looks[i].Number)
+			m.Clock, m.At = newClock(), 0
+		case m.At > latest:
+			latest, of = m.At, i
 		}
 	}
 }
 
-// until returns how long a look stands before the next one is called, or until
+// Until returns how long a look stands before the next one is called, or until
 // the running order ends; ok is false if that is not known.
-func (t *timeline) until(i int) (s float64, ok bool) {
-	m := t.moments[i]
-	if i+1 < len(t.moments) {
-		next := t.moments[i+1]
-		return next.at - m.at, next.clock == m.clock
+func (t *Clock) Until(i int) (s float64, ok bool) {
+	m := t.Moments[i]
+	if i+1 < len(t.Moments) {
+		next := t.Moments[i+1]
+		return next.At - m.At, next.Clock == m.Clock
 	}
-	end, ok := t.end()
-	return end - m.at, ok && m.clock == 0
+	end, ok := t.End()
+	return end - m.At, ok && m.Clock == 0
 }
 
-// end is when the running order ends on the evening's clock.
-func (t *timeline) end() (s float64, ok bool) {
-	if len(t.spans) == 0 {
+// End is when the running order ends on the evening's clock.
+func (t *Clock) End() (s float64, ok bool) {
+	if len(t.Spans) == 0 {
 		return 0, false
 	}
-	last := t.spans[len(t.spans)-1]
-	if last.clock != 0 || last.length == nil {
+	last := t.Spans[len(t.Spans)-1]
+	if last.clock != 0 || last.Length == nil {
 		return 0, false
 	}
-	return last.start + *last.length, true
+	return last.Start + *last.Length, true
 }
 
-// missing lists what would put all looks and the end on the evening's clock.
-func (t *timeline) missing() []string {
+// Missing lists what would put all looks and the end on the evening's clock.
+func (t *Clock) Missing() []string {
 	var list []string
 	seen := map[string]bool{}
 	add := func(phrase string) {
@@ -304,14 +304,14 @@ func (t *timeline) missing() []string {
 			list = append(list, phrase)
 		}
 	}
-	for _, s := range t.spans {
-		if s.length == nil {
-			add(fmt.Sprintf("the duration of the segment %q", s.segment.Name))
+	for _, s := range t.Spans {
+		if s.Length == nil {
+			add(fmt.Sprintf("the duration of the segment %q", s.Segment.Name))
 		}
 		add(s.trouble)
 	}
-	for _, m := range t.moments {
-		add(m.missing)
+	for _, m := range t.Moments {
+		add(m.Missing)
 	}
 	return list
 }

@@ -1,4 +1,4 @@
-package facts
+package stage
 
 import (
 	"math"
@@ -9,39 +9,39 @@ import (
 	"github.com/cueproof/cueproof/schema"
 )
 
-// pair is a lamp in two neighbouring looks; one of them is nil where it is dark.
-type pair struct{ before, after *stageLamp }
+// Pair is a lamp in two neighbouring looks; one of them is nil where it is dark.
+type Pair struct{ Before, After *Lamp }
 
-// differ calls visit for every stage lamp whose state is not the same in two
+// Differ calls visit for every stage lamp whose state is not the same in two
 // looks, in the order of the patch.
-func (r *rig) differ(before, after *stageLook, visit func(index int, p pair)) {
+func (r *Rig) Differ(before, after *Look, visit func(index int, p Pair)) {
 	i, j := 0, 0
-	for index, f := range r.show.Patch {
-		if i >= len(before.lamps) && j >= len(after.lamps) {
+	for index, f := range r.Show.Patch {
+		if i >= len(before.Lamps) && j >= len(after.Lamps) {
 			return
 		}
-		var p pair
-		if i < len(before.lamps) && before.lamps[i].fixture == f {
-			p.before = before.lamps[i]
+		var p Pair
+		if i < len(before.Lamps) && before.Lamps[i].Fixture == f {
+			p.Before = before.Lamps[i]
 			i++
 		}
-		if j < len(after.lamps) && after.lamps[j].fixture == f {
-			p.after = after.lamps[j]
+		if j < len(after.Lamps) && after.Lamps[j].Fixture == f {
+			p.After = after.Lamps[j]
 			j++
 		}
-		if p.before == nil && p.after == nil || p.before != nil && p.after != nil && p.before.state == p.after.state {
+		if p.Before == nil && p.After == nil || p.Before != nil && p.After != nil && p.Before.State == p.After.State {
 			continue
 		}
 		visit(index, p)
 	}
 }
 
-// shown is the lamp in the look in which it is lit.
-func (p pair) shown() *stageLamp {
-	if p.after != nil {
-		return p.after
+// Shown is the lamp in the look in which it is lit.
+func (p Pair) Shown() *Lamp {
+	if p.After != nil {
+		return p.After
 	}
-	return p.before
+	return p.Before
 }
 
 // seenColour is the CIEDE2000 difference from which a lamp's colour counts as
@@ -53,22 +53,22 @@ const seenColour = 2.0
 // as changed; a step of the eye is about a fiftieth. Common practice, no source.
 const seenLevel = 0.02
 
-// sameSetting reports whether a lamp is told the same in both looks, so that its
+// SameSetting reports whether a lamp is told the same in both looks, so that its
 // light is the same whatever it is.
-func sameSetting(p pair) bool {
-	return p.before != nil && p.after != nil && p.before.Level == p.after.Level && sameColour(p.before.state.Colour, p.after.state.Colour) && sameRest(p.before.state.Rest, p.after.state.Rest)
+func SameSetting(p Pair) bool {
+	return p.Before != nil && p.After != nil && p.Before.Level == p.After.Level && sameColour(p.Before.State.Colour, p.After.State.Colour) && sameRest(p.Before.State.Rest, p.After.State.Rest)
 }
 
-// looksDifferent reports whether anybody can see that a lamp has changed.
-func looksDifferent(p pair) bool {
-	if p.before == nil || p.after == nil {
+// LooksDifferent reports whether anybody can see that a lamp has changed.
+func LooksDifferent(p Pair) bool {
+	if p.Before == nil || p.After == nil {
 		return true
 	}
-	if sameSetting(p) {
+	if SameSetting(p) {
 		return false
 	}
-	a, b := p.before.xyz, p.after.xyz
-	if p.before.missing != "" || p.after.missing != "" {
+	a, b := p.Before.XYZ, p.After.XYZ
+	if p.Before.Missing != "" || p.After.Missing != "" {
 		return true
 	}
 	if math.Abs(a.Y-b.Y) > seenLevel*max(a.Y, b.Y) {
@@ -77,14 +77,14 @@ func looksDifferent(p pair) bool {
 	if apart, ok := colour.Apart(a, b); ok && apart > seenColour {
 		return true
 	}
-	if len(p.after.movedFrom(p.before)) > 0 {
+	if len(p.After.MovedFrom(p.Before)) > 0 {
 		return true
 	}
-	was, is := restOf(p.before), restOf(p.after)
-	return positive(was.StrobeHz) != positive(is.StrobeHz) || !sameEffect(was.Effect, is.Effect)
+	was, is := restOf(p.Before), restOf(p.After)
+	return Positive(was.StrobeHz) != Positive(is.StrobeHz) || !sameEffect(was.Effect, is.Effect)
 }
 
-func sameNumber(a, b *float64) bool {
+func SameNumber(a, b *float64) bool {
 	return a == b || a != nil && b != nil && *a == *b
 }
 
@@ -93,7 +93,7 @@ func sameColour(a, b *tracking.Colour) bool {
 	if a == b {
 		return true
 	}
-	if a == nil || b == nil || !sameNumber(a.WhiteK, b.WhiteK) || !sameNumber(a.HueDeg, b.HueDeg) || !sameNumber(a.SaturationPct, b.SaturationPct) || !slices.Equal(a.XY, b.XY) || len(a.Mix) != len(b.Mix) {
+	if a == nil || b == nil || !SameNumber(a.WhiteK, b.WhiteK) || !SameNumber(a.HueDeg, b.HueDeg) || !SameNumber(a.SaturationPct, b.SaturationPct) || !slices.Equal(a.XY, b.XY) || len(a.Mix) != len(b.Mix) {
 		return false
 	}
 	for name, part := range a.Mix {
@@ -116,10 +116,10 @@ func sameRest(a, b *tracking.Rest) bool {
 	if b == nil {
 		b = &none
 	}
-	return len(moved(a, b)) == 0 && positive(a.StrobeHz) == positive(b.StrobeHz) && sameEffect(a.Effect, b.Effect)
+	return len(moved(a, b)) == 0 && Positive(a.StrobeHz) == Positive(b.StrobeHz) && sameEffect(a.Effect, b.Effect)
 }
 
-func positive(n *float64) float64 {
+func Positive(n *float64) float64 {
 	if n == nil {
 		return 0
 	}
@@ -130,8 +130,8 @@ func sameEffect(a, b *schema.Effect) bool {
 	if a == b {
 		return true
 	}
-	return a != nil && b != nil && a.Kind == b.Kind && sameNumber(a.RateHz, b.RateHz) && sameNumber(a.DutyPct, b.DutyPct) &&
-		sameNumber(a.SpreadPct, b.SpreadPct) && sameNumber(a.LowPct, b.LowPct) && sameNumber(a.HighPct, b.HighPct)
+	return a != nil && b != nil && a.Kind == b.Kind && SameNumber(a.RateHz, b.RateHz) && SameNumber(a.DutyPct, b.DutyPct) &&
+		SameNumber(a.SpreadPct, b.SpreadPct) && SameNumber(a.LowPct, b.LowPct) && SameNumber(a.HighPct, b.HighPct)
 }
 
 // moved names what a lamp's motors have to do between two states: turn, zoom, or
@@ -148,7 +148,7 @@ func moved(a, b *tracking.Rest) []string {
 	if !sameAim(a.Aim, b.Aim) {
 		what = append(what, "aim")
 	}
-	if !sameNumber(a.ZoomDeg, b.ZoomDeg) {
+	if !SameNumber(a.ZoomDeg, b.ZoomDeg) {
 		what = append(what, "zoom")
 	}
 	if a.Wheel != b.Wheel {
@@ -172,22 +172,22 @@ func sameAim(a, b *schema.Aim) bool {
 	return *a.Point == *b.Point
 }
 
-// movedFrom is moved, with what the patch says where no cue has spoken yet.
-func (l *stageLamp) movedFrom(before *stageLamp) []string {
+// MovedFrom is moved, with what the patch says where no cue has spoken yet.
+func (l *Lamp) MovedFrom(before *Lamp) []string {
 	a, b := restOf(before), restOf(l)
 	return moved(&a, &b)
 }
 
-func restOf(l *stageLamp) tracking.Rest {
+func restOf(l *Lamp) tracking.Rest {
 	var rest tracking.Rest
-	if l.state.Rest != nil {
-		rest = *l.state.Rest
+	if l.State.Rest != nil {
+		rest = *l.State.Rest
 	}
 	if rest.Aim == nil {
-		rest.Aim = l.fixture.AimedAt
+		rest.Aim = l.Fixture.AimedAt
 	}
 	if rest.ZoomDeg == nil {
-		rest.ZoomDeg = l.fixture.ZoomDeg
+		rest.ZoomDeg = l.Fixture.ZoomDeg
 	}
 	return rest
 }

@@ -1,4 +1,4 @@
-package facts
+package stage
 
 import (
 	"fmt"
@@ -14,24 +14,24 @@ import (
 // lands on nothing that the room describes, every lamp of the whole show counts
 // by the light that leaves it: two kinds of lumens cannot be added up.
 
-// basis is what the lamps of a show count by.
-type basis struct {
-	arriving bool
+// Basis is what the lamps of a show count by.
+type Basis struct {
+	Arriving bool
 	reason   string // why it is not, in a phrase; "" where there is no room to light
 }
 
-// word is the basis as rules know it.
-func (b basis) word() string {
-	if b.arriving {
+// Word is the basis as rules know it.
+func (b Basis) Word() string {
+	if b.Arriving {
 		return "arriving"
 	}
 	return "emitted"
 }
 
-// note says what is counted, as the end of a sentence, where a reader would
+// Note says what is counted, as the end of a sentence, where a reader would
 // expect something else.
-func (b basis) note() string {
-	if b.arriving || b.reason == "" {
+func (b Basis) Note() string {
+	if b.Arriving || b.reason == "" {
 		return ""
 	}
 	return ", and on the light that leaves the lamps, wherever it lands, because " + b.reason
@@ -42,94 +42,94 @@ func seenInAir(purpose string) bool { return purpose == "beam" || purpose == "ef
 
 // chooseBasis works out which part of each beam arrives and decides by what the
 // lamps of the show count.
-func (s *scene) chooseBasis() basis {
-	room := s.rig.show.Room
+func (s *Room) chooseBasis() Basis {
+	room := s.Rig.Show.Room
 	if room == nil || len(room.Surfaces)+len(room.Places) == 0 {
-		return basis{}
+		return Basis{}
 	}
-	if s.transport == nil || len(s.receivers) == 0 {
-		return basis{reason: "no light of a lamp is known to reach a place or a surface"}
+	if s.Transport == nil || len(s.Receivers) == 0 {
+		return Basis{reason: "no light of a lamp is known to reach a place or a surface"}
 	}
 	var bodies [][]float64 // of people; of all places if nobody says who stands where
-	for _, sp := range s.spots {
-		if sp.body != nil && (len(s.rig.occupied) == 0 || s.rig.occupied[sp.place.Name]) {
-			bodies = append(bodies, sp.body)
+	for _, sp := range s.Stands {
+		if sp.Body != nil && (len(s.Rig.occupied) == 0 || s.Rig.occupied[sp.place.Name]) {
+			bodies = append(bodies, sp.Body)
 		}
 	}
 	reason := ""
-	for _, b := range s.inOrder {
-		full, lack := s.rig.weight(b.fixture)
+	for _, b := range s.InOrder {
+		full, lack := s.Rig.weight(b.fixture)
 		switch {
 		case seenInAir(b.fixture.Purpose):
-			b.part = 1
+			b.Part = 1
 			continue
-		case b.missing == "" && lack == "" && full > 0:
+		case b.Missing == "" && lack == "" && full > 0:
 			people := 0.0
 			for _, body := range bodies {
-				people += body[b.column]
+				people += body[b.Column]
 			}
-			if part := (b.landed + people) / full; part >= 0 {
-				b.part = min(part, 1) // the grid of a surface is coarse
+			if part := (b.Landed + people) / full; part >= 0 {
+				b.Part = min(part, 1) // the grid of a surface is coarse
 			}
-			if b.part >= leastLanded {
+			if b.Part >= leastLanded {
 				continue
 			}
 		}
 		if !b.shines || reason != "" {
 			continue
 		}
-		if b.missing != "" {
-			reason = "the show does not tell " + b.missing
+		if b.Missing != "" {
+			reason = "the show does not tell " + b.Missing
 		} else {
 			reason = fmt.Sprintf("nearly all light of channel %d lands on nothing that the room describes", b.fixture.Channel)
 		}
 	}
 	if reason != "" {
-		return basis{reason: reason}
+		return Basis{reason: reason}
 	}
-	for _, b := range s.inOrder {
-		if line := s.rig.lineOf[b.fixture]; b.missing == "" {
-			line.best, line.placed = max(line.best, b.part), true
+	for _, b := range s.InOrder {
+		if line := s.Rig.lineOf[b.fixture]; b.Missing == "" {
+			line.Best, line.placed = max(line.Best, b.Part), true
 		}
 	}
-	return basis{arriving: true}
+	return Basis{Arriving: true}
 }
 
 // count gives every lamp of a look the part of its light that it counts by.
-func (l *stageLook) count(s *scene) {
-	if !s.rig.basis.arriving {
+func (l *Look) count(s *Room) {
+	if !s.Rig.Basis.Arriving {
 		return // all of it, as it is
 	}
-	for _, lamp := range l.lamps {
+	for _, lamp := range l.Lamps {
 		if seenInAir(lamp.Purpose) {
 			continue
 		}
-		if b := s.beamOfLamp(lamp); b.missing == "" {
-			lamp.part = b.part
+		if b := s.BeamOfLamp(lamp); b.Missing == "" {
+			lamp.Part = b.Part
 		}
 	}
 }
 
-// output is the light that a lamp counts by.
-func (l *stageLamp) output() float64 { return l.xyz.Y * l.part }
+// Output is the light that a lamp counts by.
+func (l *Lamp) Output() float64 { return l.XYZ.Y * l.Part }
 
-// fullOutput is the light of the stage rig with everything at full, on the basis
+// FullOutput is the light of the stage rig with everything at full, on the basis
 // that the show counts by, with what is missing to know it. Light that arrives is
 // that of each lamp in the aim of the show in which most of it does; what no look
 // uses and nobody has placed counts by all of it.
-func (r *rig) fullOutput() (sum float64, missing []string) {
+func (r *Rig) FullOutput() (sum float64, missing []string) {
 	said := map[string]bool{}
-	for _, line := range r.lines {
+	for _, line := range r.Lines {
 		if !line.stage {
 			continue
 		}
-		weight, lack := r.weight(line.fixture)
+		weight, lack := r.weight(line.Fixture)
 		if lack != "" && !said[lack] {
 			said[lack] = true
 			missing = append(missing, lack)
 		}
-		if r.basis.arriving && line.placed {
-			weight *= line.best
+		if r.Basis.Arriving && line.placed {
+			weight *= line.Best
 		}
 		sum += weight
 	}

@@ -1,0 +1,443 @@
+package evening
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+
+	"github.com/cueproof/cueproof/internal/air"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// Aerosols gives the fluids of show files the names of the exposure limits.
+var Aerosols = map[string]string{"glycol": "glycols", "glycerol": "glycerol", "oil": "mineral oil"}
+
+// Airs is what hangs in the air over the evening.
+type Airs struct {
+	e        *Evening
+	Machines []*schema.Fixture
+	ByFluid  []*Air
+	Missing  []string // why the haze is not known; empty if it is
+	known    float64  // s on the evening's clock, up to which it is known
+	until    string   // what would make it known behind that
+	First    int      // the first look in which a machine runs; one behind the last if none does
+}
+
+// Air is the haze of one kind of fluid.
+type Air struct {
+	fluid    string
+	Machines []*schema.Fixture
+	Room     air.Room
+	Course   *air.Course
+	Used     bool
+}
+
+// NewAirCourses works out the haze over the evening: the air is clear when the
+// running order begins.
+func NewAirCourses(e *Evening) *Airs {
+	a := &Airs{e: e, known: maxSeconds, First: len(e.Looks)}
+	byFluid := map[string]*Air{}
+	for _, f := range e.Rig.Show.Patch {
+		t := e.Rig.Types[f.Type]
+		if f.Purpose != "haze" && (t == nil || t.Machine == nil) {
+			continue
+		}
+		a.Machines = append(a.Machines, f)
+		fluid := ""
+		if t != nil && t.Machine != nil {
+			fluid = t.Machine.Fluid
+		}
+		if byFluid[fluid] == nil {
+			byFluid[fluid] = &Air{fluid: fluid}
+			a.ByFluid = append(a.ByFluid, byFluid[fluid])
+		}
+		byFluid[fluid].Machines = append(byFluid[fluid].Machines, f)
+	}
+	a.clock()
+	for _, c := range a.ByFluid {
+		if first := a.FirstUse(c.Machines); first < len(e.Looks) {
+			c.Used, a.First = true, min(a.First, first)
+			a.solve(c)
+		}
+	}
+	return a
+}
+
+// FirstUse is the first look that runs one of the machines; one behind the last
+// if none does.
+func (a *Airs) FirstUse(machines []*schema.Fixture) int {
+	for i, look := range a.e.Looks {
+		for _, f := range machines {
+			if look.Resolved.State(f.Channel).Level > 0 {
+				return i
+			}
+		}
+	}
+	return len(a.e.Looks)
+}
+
+// Runs reports whether a machine runs in a look.
+func (a *Airs) Runs(i int) bool {
+	return slices.ContainsFunc(a.Machines, func(f *schema.Fixture) bool { return a.e.Looks[i].Resolved.State(f.Channel).Level > 0 })
+}
+
+// clock finds out up to when the times of the machines' settings are known.
+func (a *Airs) clock() {
+	t := a.e.Time
+	reached := 0.0
+	for i, look := range a.e.Looks {
+		m := t.Moments[i]
+		if m.Clock == 0 {
+			reached = m.At
+			continue
+		}
+		changed := slices.ContainsFunc(a.Machines, func(f *schema.Fixture) bool {
+			level := look.Resolved.State(f.Channel).Level
+			if i == 0 {
+				return level > 0
+			}
+			return level != a.e.Looks[i-1].Resolved.State(f.Channel).Level
+		})
+		if changed && a.until == "" {
+			a.known, a.until = reached, m.Missing
+		}
+	}
+}
+
+func (a *Airs) lack(phrase string) {
+	if !slices.Contains(a.Missing, phrase) {
+		a.Missing = append(a.Missing, phrase)
+	}
+}
+
+// roomOf is the air that the haze of a fluid hangs in.
+func (a *Airs) roomOf(c *Air) bool {
+	room := a.e.Rig.Show.Room
+	if room == nil || room.Air == nil || room.Air.VolumeM3 == nil || !(*room.Air.VolumeM3 > 0) {
+		a.lack("the air of the room: a volume above zero")
+	}
+	if room == nil || room.Air == nil || room.Air.AirChangesPerH == nil || *room.Air.AirChangesPerH < 0 {
+		a.lack("the air of the room: how often an hour it is changed")
+	}
+	if len(a.Missing) > 0 {
+		return false
+	}
+	c.Room = air.Room{VolumeM3: *room.Air.VolumeM3, ACH: *room.Air.AirChangesPerH}
+	if given := room.Air.SettlingPerH; given != nil {
+		c.Room.SettlingPerHour = *given
+	} else if fluid, ok := air.FluidFor(Aerosols[c.fluid]); ok {
+		c.Room.SettlingPerHour = fluid.SettlingPerHour
+	} else {
+		a.lack(fmt.Sprintf("the fluid of the haze machine on channel %d, or how fast haze settles in the room", c.Machines[0].Channel))
+		return false
+	}
+	return true
+}
+
+// solve works out the haze of one fluid.
+func (a *Airs) solve(c *Air) {
+	if !a.roomOf(c) {
+		return
+	}
+	for _, f := range c.Machines {
+		if a.output(f) == nil {
+			a.lack(fmt.Sprintf("the aerosol output of the type %q, in mg an hour at full", f.Type))
+			return
+		}
+	}
+	course, err := air.Solve(c.Room, 0, 0, a.changes(c, func(i int, f *schema.Fixture) float64 { return a.e.Looks[i].Resolved.State(f.Channel).Level }))
+	if err != nil {
+		a.lack("air and machine data that a room can have")
+		return
+	}
+	c.Course = course
+}
+
+// output is what a machine puts out at full, in mg/h; nil if it is not given.
+func (a *Airs) output(f *schema.Fixture) *float64 {
+	t := a.e.Rig.Types[f.Type]
+	if t == nil || t.Machine == nil {
+		return nil
+	}
+	return t.Machine.OutputMgH
+}
+
+// changes are those of the output of all machines of a fluid, when level says
+// what each machine is set to in each look.
+func (a *Airs) changes(c *Air, level func(look int, f *schema.Fixture) float64) []air.Change {
+	var list []air.Change
+	last := 0.0
+	for i := range a.e.Looks {
+		m := a.e.Time.Moments[i]
+		if m.Clock != 0 || m.At > a.known {
+			continue
+		}
+		sum := 0.0
+		for _, f := range c.Machines {
+			sum += level(i, f) / 100 * *a.output(f)
+		}
+		if sum != last {
+			list = append(list, air.Change{At: m.At + pacesOf(a.e.Looks[i].Resolved).first.delay, MgPerHour: sum})
+			last = sum
+		}
+	}
+	slices.SortStableFunc(list, func(x, y air.Change) int { return cmp.Compare(x.At, y.At) })
+	return list
+}
+
+// At is the haze at a time of the evening, in mg/m3; nil with what is missing if
+// that is not known.
+func (a *Airs) At(t float64) (level *float64, missing []string) {
+	sum := 0.0
+	for _, c := range a.ByFluid {
+		if !c.Used {
+			continue
+		}
+		if c.Course == nil {
+			return nil, a.Missing
+		}
+		now, ok := c.Course.At(t)
+		if !ok {
+			return nil, []string{"a time of the evening at which the haze can be told"}
+		}
+		sum += now
+	}
+	if t > a.known && a.until != "" {
+		return nil, []string{a.until}
+	}
+	return &sum, nil
+}
+
+// HazeAt is the haze when a look's cue is called, in mg/m3; nil with what is missing
+// if that is not known.
+func (e *Evening) HazeAt(i int) (level *float64, missing []string) {
+	m := e.Time.Moments[i]
+	switch {
+	case e.Air.First >= i:
+		return new(0.0), nil
+	case m.Missing != "":
+		return nil, []string{m.Missing}
+	}
+	return e.Air.At(m.At)
+}
+
+// Placed is a channel with a level that it is to have from a look on.
+type Placed struct {
+	Look    int
+	Fixture *schema.Fixture
+	Level   float64 // percent
+}
+
+// hazeMargin is by how much more than the level at which beams read well a
+// proposal goes: rounding of levels eats a part of it.
+const hazeMargin = 1.02
+
+// HazeLevels finds the settings of the machines before a look that bring the haze
+// there from one level to another, in mg/m3: the level in the air is in proportion
+// to the output. reach is false if one of them would have to be above full.
+func (a *Airs) HazeLevels(i int, from, to float64) (settings []Placed, reach bool) {
+	if !(from > 0) {
+		return nil, false
+	}
+	reach = true
+	factor := to * hazeMargin / from
+	seen := map[tracking.By]bool{}
+	for k := range i {
+		for _, f := range a.Machines {
+			state := a.e.Looks[k].Resolved.State(f.Channel)
+			if state.Level <= 0 || state.LevelBy.Look != k || seen[state.LevelBy] {
+				continue
+			}
+			seen[state.LevelBy] = true
+			wanted := math.Ceil(state.Level * factor)
+			if wanted > 100 {
+				reach, wanted = false, 100
+			}
+			settings = append(settings, Placed{k, f, wanted})
+		}
+	}
+	return settings, reach
+}
+
+// CanAim reports whether it can be told what machines would do for a look.
+func (a *Airs) CanAim(i int) bool {
+	return a.e.Time.Moments[i].Clock == 0 && len(a.Missing) == 0 && len(a.Machines) > 0
+}
+
+// HazeStart finds the latest look before another from which on the machines at full
+// have a haze ready for it, in mg/m3. The earlier they start, the more haze there
+// is, so the looks are halved.
+func (a *Airs) HazeStart(i int, mgM3 float64) (look int, ok bool) {
+	at := a.e.Time.Moments[i].At
+	ready := func(k int) bool { // with the machines at full from look k on
+		sum := 0.0
+		for _, fluid := range a.ByFluid {
+			if !a.roomOf(fluid) || slices.ContainsFunc(fluid.Machines, func(f *schema.Fixture) bool { return a.output(f) == nil }) {
+				return false
+			}
+			level, ok := a.levelIf(fluid, at, func(look int, set float64) float64 {
+				if look >= k && look < i {
+					return 100
+				}
+				return set
+			})
+			if !ok {
+				return false
+			}
+			sum += level
+		}
+		return sum >= mgM3
+	}
+	low, high := 0, i // ready from low on, not from high on
+	if i == 0 || !ready(0) {
+		return 0, false
+	}
+	for high-low > 1 {
+		if middle := (low + high) / 2; ready(middle) {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+	return low, a.e.Time.Moments[low].Clock == 0
+}
+
+// HazeOff finds the last look from which on the haze is no more than a level at a
+// time of the evening if all machines are off from there on, and the settings that
+// do it.
+func (a *Airs) HazeOff(at, mgM3 float64) (look int, settings []Placed, ok bool) {
+	last := -1
+	for i, m := range a.e.Time.Moments {
+		if m.Clock == 0 && m.At <= at {
+			last = i
+		}
+	}
+	clears := func(k int) bool {
+		sum := 0.0
+		for _, fluid := range a.ByFluid {
+			if !fluid.Used {
+				continue
+			}
+			level, ok := a.levelIf(fluid, at, func(look int, set float64) float64 {
+				if look >= k {
+					return 0
+				}
+				return set
+			})
+			if !ok {
+				return false
+			}
+			sum += level
+		}
+		return sum <= mgM3
+	}
+	if last < 0 || !clears(0) {
+		return 0, nil, false
+	}
+	low, high := 0, last+1 // clear from low on, not from high on
+	for high-low > 1 {
+		if middle := (low + high) / 2; clears(middle) {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+	for i := low; i <= last; i++ {
+		for _, f := range a.Machines {
+			state := a.e.Looks[i].Resolved.State(f.Channel)
+			if i == low && state.Level > 0 || i > low && state.Level > 0 && state.LevelBy.Look == i {
+				settings = append(settings, Placed{i, f, 0})
+			}
+		}
+	}
+	return low, settings, true
+}
+
+// levelIf is the haze of a fluid at a time if its machines were set otherwise.
+func (a *Airs) levelIf(c *Air, at float64, level func(look int, set float64) float64) (mg float64, ok bool) {
+	course, err := air.Solve(c.Room, 0, 0, a.changes(c, func(i int, f *schema.Fixture) float64 {
+		return level(i, a.e.Looks[i].Resolved.State(f.Channel).Level)
+	}))
+	if err != nil {
+		return 0, false
+	}
+	return course.At(at)
+}
+
+// LongestRun is the longest time that a channel is above zero without a pause, and
+// the first and last look of it (-1 if it never is), or what is missing.
+func (e *Evening) LongestRun(channel int) (s float64, first, last int, missing []string) {
+	first, last = -1, -1
+	run, since := 0.0, -1
+	for i, look := range e.Looks {
+		if look.Resolved.State(channel).Level <= 0 {
+			run, since = 0, -1
+			continue
+		}
+		if since < 0 {
+			since = i
+		}
+		stands, ok := e.Time.Until(i)
+		if !ok {
+			return 0, -1, -1, e.Time.Missing()
+		}
+		run += stands
+		if since == first || run > s+slack { // of two that are equally long the first
+			s, first, last = run, since, i
+		}
+	}
+	return s, first, last, nil
+}
+
+// Breathed is what somebody breathes of one fluid who is in the room all evening, in
+// mg/m3.
+type Breathed struct {
+	Peak, Mean float64 // the most, and the mean over eight hours
+	Look       int     // the look in which the peak is; -1 if there is none
+}
+
+// BreathedOf works out what is breathed of a fluid, or what is missing.
+func (a *Airs) BreathedOf(c *Air) (b Breathed, missing []string) {
+	b.Look = -1
+	if !c.Used {
+		return b, nil
+	}
+	if c.Course == nil {
+		return b, a.Missing
+	}
+	end, ok := a.e.Time.End()
+	if !ok {
+		if missing = a.e.Time.Missing(); len(missing) == 0 {
+			missing = []string{"the running order, with the duration of each segment"}
+		}
+		return b, missing
+	}
+	if a.until != "" && end > a.known {
+		return b, []string{a.until}
+	}
+	peak, at, ok1 := c.Course.Peak(0, end)
+	mean, ok2 := c.Course.EightHourMean(0, end)
+	if !ok1 || !ok2 {
+		return b, []string{"a running order with a length"}
+	}
+	b.Peak, b.Mean = peak, mean
+	for i, m := range a.e.Time.Moments {
+		if peak > dust && m.Clock == 0 && m.At <= at+slack {
+			b.Look = i
+		}
+	}
+	return b, nil
+}
+
+// Scaled are the settings of a channel, each times a factor, in whole percent.
+func (e *Evening) Scaled(f *schema.Fixture, factor float64) []Placed {
+	var settings []Placed
+	for i, look := range e.Looks {
+		if state := look.Resolved.State(f.Channel); state.Level > 0 && state.LevelBy.Look == i {
+			settings = append(settings, Placed{i, f, float64(int(state.Level * factor))})
+		}
+	}
+	return settings
+}

@@ -1,0 +1,154 @@
+package evening
+
+import (
+	"math"
+	"slices"
+
+	"github.com/cueproof/cueproof/internal/optics/colour"
+	"github.com/cueproof/cueproof/internal/stage"
+	"github.com/cueproof/cueproof/internal/tracking"
+)
+
+// Step is what happens to the light between two looks that stand side by side.
+type Step struct {
+	Lamps   int     // lamps that look different behind it, house lights and lamps of the set among them
+	FadeS   float64 // from the first move to the end of the last
+	Screens int     // screens that are driven otherwise, or have another palette
+	Settles bool    // all it does is done in the dark: aims, colours, patterns
+
+	Missing  []string // why what follows is not known; empty if it is
+	MovedPct float64  // light that comes, goes or changes place, of the brighter of the two looks
+	JumpPct  float64  // change that takes under half a second, of the brightest look of the show
+	Stops    *float64 // how much brighter the stage is behind it; nil if either look is dark
+	DeltaE   *float64 // CIEDE2000 between the mean colours of the looks; nil if either is dark
+
+	Moved      []*stage.Lamp // lamps that move while they are seen, as they are behind it
+	MovedWords []string      // what they change: aim, zoom, wheel, pattern
+}
+
+// jumpS is the fade time under which a change is a jump: half a second is about
+// as short as a fade can be and still be seen as one. Common practice, no source.
+const jumpS = 0.5
+
+// stepTo measures the change from look i-1 to look i.
+func (e *Evening) stepTo(i int) Step {
+	var s Step
+	if !e.Rig.HasPatch() {
+		return Step{Missing: []string{stage.NeedPatch}}
+	}
+	before, look := e.Looks[i-1], e.Looks[i]
+	jump, come, went := 0.0, 0.0, 0.0
+	at := e.Time.Moments[i].At
+	first, end := math.Inf(1), math.Inf(-1)
+	paces := pacesOf(look.Resolved)
+	moves := func(start, stop float64) {
+		first, end = min(first, start), max(end, stop)
+	}
+	e.Rig.Differ(before, look, func(_ int, p stage.Pair) {
+		s.noteMove(p)
+		if !stage.SameSetting(p) {
+			for _, lamp := range []*stage.Lamp{p.Before, p.After} {
+				if lamp != nil {
+					s.Missing = stage.AddMissing(s.Missing, lamp.Missing)
+				}
+			}
+		}
+		by := 0.0
+		if p.After != nil {
+			by += p.After.Output()
+		}
+		if p.Before != nil {
+			by -= p.Before.Output()
+		}
+		if by > 0 {
+			come += by
+		} else {
+			went -= by
+		}
+		if !stage.LooksDifferent(p) {
+			return
+		}
+		s.Lamps++
+		start, stop := timesOf(paces, look.Resolved, p, at)
+		moves(start, stop)
+		if stop-start < jumpS-slack {
+			jump += by
+		}
+	})
+	for _, f := range e.others {
+		was, is := before.Resolved.State(f.Channel), look.Resolved.State(f.Channel)
+		if was == is || was.Level == is.Level && (was.Level == 0 || was.Colour == is.Colour) {
+			continue
+		}
+		s.Lamps++
+		pace := paces.of(is)
+		long := pace.in
+		if is.Level < was.Level {
+			long = pace.out
+		}
+		moves(at+pace.delay, at+pace.delay+long)
+	}
+	if end > first {
+		s.FadeS = end - first
+	}
+	s.Screens = screensChanged(before.Resolved, look.Resolved)
+	s.Settles = s.Lamps == 0 && s.Screens == 0 && setsInDark(look.Resolved)
+	if len(s.Missing) > 0 {
+		return s
+	}
+	was, is := e.Sums[i-1], e.Sums[i]
+	if brighter := max(was.Y, is.Y); brighter > 0 {
+		s.MovedPct = 100 * max(come, went) / brighter
+	}
+	if e.Peak > 0 {
+		s.JumpPct = 100 * math.Abs(jump) / e.Peak
+	}
+	s.Stops = StopsApart(was.Y, is.Y)
+	if apart, ok := colour.Apart(was, is); ok {
+		s.DeltaE = &apart
+	}
+	return s
+}
+
+// noteMove takes down a lamp that moves while it is seen. A lamp that goes dark in
+// the same cue, or comes on with it, is not counted: the move and the fade are one.
+func (s *Step) noteMove(p stage.Pair) {
+	if p.Before == nil || p.After == nil || p.Before.State.Rest == p.After.State.Rest {
+		return
+	}
+	words := p.After.MovedFrom(p.Before)
+	if len(words) == 0 {
+		return
+	}
+	s.Moved = append(s.Moved, p.After)
+	for _, word := range words {
+		if !slices.Contains(s.MovedWords, word) {
+			s.MovedWords = append(s.MovedWords, word)
+		}
+	}
+}
+
+// screensChanged counts the screens that a look drives otherwise than the one before.
+func screensChanged(before, after *tracking.Look) int {
+	count := 0
+	for name, now := range after.Drives {
+		was := before.Drives[name]
+		if !stage.SameNumber(was.DrivePct, now.DrivePct) || !slices.Equal(was.Palette, now.Palette) {
+			count++
+		}
+	}
+	return count
+}
+
+// setsInDark reports whether a cue says anything at all about aims, colours,
+// patterns or haze: what it does then is done in the dark.
+func setsInDark(look *tracking.Look) bool {
+	for _, part := range look.Parts {
+		for _, s := range part.Set {
+			if s.Aim != nil || s.ZoomDeg != nil || s.Wheel != "" || s.Pattern != "" {
+				return true
+			}
+		}
+	}
+	return false
+}

@@ -1,0 +1,92 @@
+package facts
+
+import (
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/stage"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// Cue is one cue as it is written, before tracking.
+type Cue struct {
+	unknowns
+	cue *schema.Cue
+
+	Number     string        `expr:"number"`             // its number
+	CueName    string        `expr:"name"`               // its name, or ""
+	Unpatched  []int         `expr:"unpatched"`          // the first hundred channels it sets that no fixture has
+	Count      *int          `expr:"unpatched_count"`    // how many channels it sets that no fixture has
+	Settings   []*CueSetting `expr:"unpatched_settings"` // the settings that mention them
+	ChannelTxt string        `expr:"unpatched_text"`     // the same channels, as "41, 43-45"
+}
+
+// CueSetting is one setting of a cue that mentions channels that no fixture has.
+type CueSetting struct {
+	setting *schema.Setting
+	cue     string
+	// The channels of the setting that are patched, as "1-6, 9"; nil if there are none.
+	Remaining *string `expr:"patched_channels"`
+}
+
+// Names returns the cue.
+func (c *Cue) Names() []Name { return []Name{{"cue", c.Number}} }
+
+// Cue returns the number of the cue.
+func (c *Cue) Cue() string { return c.Number }
+
+// Ref returns where the cue stands.
+func (c *Cue) Ref() source.Ref { return c.cue.At }
+
+// Others returns the settings that mention unpatched channels.
+func (c *Cue) Others(string) []source.Ref {
+	var refs []source.Ref
+	for _, s := range c.Settings {
+		refs = append(refs, s.setting.At)
+	}
+	return refs
+}
+
+// Label names the setting for an order to a person.
+func (s *CueSetting) Label() string { return "cue " + s.cue }
+
+// Edits changes a field of the setting; taking the channels away removes it.
+func (s *CueSetting) Edits(field string, value any) []source.Edit {
+	return []source.Edit{{At: s.setting.At, Field: field, Value: value}}
+}
+
+func measureCues(r *stage.Rig) []*Cue {
+	cues := make([]*Cue, 0, len(r.Show.Cues))
+	for _, raw := range r.Show.Cues {
+		c := &Cue{cue: raw, Number: raw.Number.String(), CueName: raw.Name}
+		if r.Show.Patch == nil {
+			c.lacks("unpatched_count", "the patch: which channel is which fixture")
+			cues = append(cues, c)
+			continue
+		}
+		var lists []schema.Ranges
+		for _, setting := range raw.Set {
+			lists = append(lists, c.measureSetting(r, setting))
+		}
+		unpatched := schema.Joined(lists...)
+		c.Count = new(unpatched.Count())
+		c.Unpatched = unpatched.First(mostUnpatched)
+		c.ChannelTxt = source.Shorten(unpatched.String())
+		cues = append(cues, c)
+	}
+	return cues
+}
+
+// measureSetting returns the channels that the setting gives and no fixture has.
+func (c *Cue) measureSetting(r *stage.Rig, setting *schema.Setting) schema.Ranges {
+	unpatched := r.Show.Unpatched(setting.Channels)
+	if len(unpatched) == 0 {
+		return nil
+	}
+	s := &CueSetting{setting: setting, cue: c.Number}
+	if patched, err := r.Show.Channels(setting.Channels); err == nil && len(patched) > 0 {
+		s.Remaining = new(strings.ReplaceAll(schema.FormatChannels(patched), " ", ""))
+	}
+	c.Settings = append(c.Settings, s)
+	return unpatched
+}

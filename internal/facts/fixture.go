@@ -1,0 +1,228 @@
+package facts
+
+import (
+	"fmt"
+	"strconv"
+
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
+	"github.com/cueproof/cueproof/internal/stage"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// Fixture is one line of the patch.
+type Fixture struct {
+	unknowns
+	fixture *schema.Fixture
+
+	Channel     int      `expr:"channel"`         // its channel
+	FixtureName string   `expr:"name"`            // its name, or ""
+	Type        string   `expr:"type"`            // the type the patch names
+	Purpose     string   `expr:"purpose"`         // key, fill, back, side, top, wash, beam, effect, house, practical, haze, or ""
+	Address     string   `expr:"address"`         // as written, or ""
+	Universe    *int     `expr:"universe"`        // the universe of its address
+	Slot        *int     `expr:"slot"`            // its first slot
+	Slots       *int     `expr:"slots"`           // how many slots it listens to
+	LastSlot    *int     `expr:"last_slot"`       // its last slot, beyond 512 if it runs over
+	Overlaps    []string `expr:"overlaps"`        // fixtures earlier in the patch that listen to one of its slots, as "channel 3"
+	Overlap     *int     `expr:"overlap_count"`   // how many those are
+	FreeAddress *string  `expr:"free_address"`    // the lowest address where it would fit with nobody else
+	Twins       []string `expr:"twins"`           // fixtures earlier in the patch on the same channel, as "address 1.5"
+	TwinCount   int      `expr:"twin_count"`      // how many those are
+	TypeKnown   *bool    `expr:"type_known"`      // whether the show describes its type
+	NearestType *string  `expr:"nearest_type"`    // the described type whose name is most alike
+	UsedInLooks *int     `expr:"used_in_looks"`   // in how many looks its channel is above zero
+	NeedsCues   bool     `expr:"needs_cues"`      // whether cues should use it: true unless it is a house light
+	IsKey       bool     `expr:"is_key"`          // whether its purpose is key
+	Mixes       *bool    `expr:"white_by_mixing"` // whether it makes white only by mixing colours: it has colour emitters and no variable-white engine
+	CRI         *float64 `expr:"cri"`             // the colour rendering index of its type
+	TLCI        *float64 `expr:"tlci"`            // the television lighting consistency index of its type
+	Role        *string  `expr:"geometry_role"`   // key, fill, side, back or top for the place it is aimed at, by azimuth and elevation
+	AimPlace    string   `expr:"aimed_place"`     // that place, or ""
+	Azimuth     *float64 `expr:"azimuth_deg"`     // how far to the side of the first camera it stands, as seen from there
+	Elevation   *float64 `expr:"elevation_deg"`   // how high
+	LensPct     *float64 `expr:"lens_pct"`        // of a back light: intensity towards the lens that gets most of it, as percent of that on its axis
+	LensCamera  string   `expr:"lens_camera"`     // that camera
+	PWMHz       *float64 `expr:"pwm_hz"`          // the frequency of its dimming
+	BandPct     *float64 `expr:"band_depth_pct"`  // depth of the bands that this makes on the worst camera, at a tenth of its light
+	BandCamera  string   `expr:"band_camera"`     // that camera
+	BandShutter *float64 `expr:"band_shutter_s"`  // the shutter of that camera
+	overlapRefs []*schema.Fixture
+	twinRefs    []*schema.Fixture
+}
+
+// Names returns the channel.
+func (f *Fixture) Names() []Name { return []Name{{"channel", strconv.Itoa(f.Channel)}} }
+
+// Cue returns "": a line of the patch shows in no cue.
+func (f *Fixture) Cue() string { return "" }
+
+// Ref returns the line of the patch.
+func (f *Fixture) Ref() source.Ref { return f.fixture.At }
+
+// Label names the fixture for an order to a person.
+func (f *Fixture) Label() string { return fmt.Sprintf("channel %d", f.Channel) }
+
+// Edits changes a field of the line of the patch.
+func (f *Fixture) Edits(field string, value any) []source.Edit {
+	return []source.Edit{{At: f.fixture.At, Field: field, Value: value}}
+}
+
+// Others returns the lines of the patch that a fact of this one is about.
+func (f *Fixture) Others(fact string) []source.Ref {
+	var refs []source.Ref
+	list := map[string][]*schema.Fixture{"overlaps": f.overlapRefs, "twins": f.twinRefs}[fact]
+	for _, other := range list {
+		refs = append(refs, other.At)
+	}
+	return refs
+}
+
+func measureFixtures(r *stage.Rig, looks []tracking.Look) []*Fixture {
+	used := stage.UsedChannels(looks, r.Show.Patch)
+	taken := stage.NewSlotMap(r)
+	typeNames := make([]string, 0, len(r.Show.Types))
+	for _, t := range r.Show.Types {
+		typeNames = append(typeNames, t.Name)
+	}
+	twins := map[int][]*schema.Fixture{}
+	fixtures := make([]*Fixture, 0, len(r.Show.Patch))
+	for _, raw := range r.Show.Patch {
+		f := &Fixture{
+			fixture: raw, Channel: raw.Channel, FixtureName: raw.Name, Type: raw.Type,
+			Purpose: raw.Purpose, Address: raw.Address, NeedsCues: raw.Purpose != "house",
+		}
+		f.measureAddress(r, taken)
+		f.measureType(r, typeNames)
+		f.twinRefs = twins[raw.Channel]
+		for _, twin := range f.twinRefs {
+			f.Twins = append(f.Twins, addressLabel(twin))
+		}
+		f.TwinCount = len(f.Twins)
+		twins[raw.Channel] = append(twins[raw.Channel], raw)
+		if len(looks) > 0 {
+			f.UsedInLooks = new(used[raw.Channel])
+		} else {
+			f.lacks("used_in_looks", "the cue list")
+		}
+		fixtures = append(fixtures, f)
+	}
+	return fixtures
+}
+
+// fillOptics tells what a fixture does to lenses and sensors, and whether its place
+// in the room fits its purpose.
+func (f *Fixture) fillOptics(s *stage.Room, used bool) {
+	if st, lack := s.StandingOf(f.fixture); lack == "" {
+		f.Role, f.AimPlace = new(string(st.Role)), st.Place
+		f.Azimuth, f.Elevation = &st.Bearing.AzimuthDeg, &st.Bearing.ElevationDeg
+	} else {
+		f.lackAll([]string{"geometry_role", "azimuth_deg", "elevation_deg"}, lack)
+	}
+	if f.Purpose == "back" {
+		pct, camera, missing := s.IntoLens(f.fixture)
+		f.LensCamera = camera
+		if f.lacks("lens_pct", missing...); len(missing) == 0 {
+			f.LensPct = &pct
+		}
+	}
+	f.fillBands(s.Rig, used)
+}
+
+func (f *Fixture) fillBands(r *stage.Rig, used bool) {
+	t := r.Types[f.Type]
+	facts := []string{"pwm_hz", "band_depth_pct", "band_shutter_s"}
+	if t == nil || t.PWMHz == nil {
+		f.lackAll(facts, fmt.Sprintf("the PWM frequency of the type %q", f.Type))
+		return
+	}
+	if !used {
+		f.lackAll(facts, fmt.Sprintf("a cue that lights the fixture on channel %d", f.Channel))
+		return
+	}
+	f.PWMHz = t.PWMHz
+	worst, missing := r.BandsOf(t)
+	if f.lackAll(facts[1:], missing...); len(missing) == 0 {
+		f.BandPct, f.BandShutter, f.BandCamera = &worst.DepthPct, &worst.ShutterS, worst.Camera
+	}
+}
+
+func addressLabel(f *schema.Fixture) string {
+	if f.Address == "" {
+		return "a fixture without address"
+	}
+	return "address " + f.Address
+}
+
+func (f *Fixture) measureAddress(r *stage.Rig, taken *stage.SlotMap) {
+	slots, missing := r.Slots(f.fixture)
+	f.Slots = slots
+	if slots == nil {
+		for _, fact := range []string{"slots", "last_slot", "overlap_count", "free_address"} {
+			f.lacks(fact, missing)
+		}
+	}
+	address, err := schema.ParseAddress(f.fixture.Address)
+	if err != nil {
+		for _, fact := range []string{"universe", "slot", "last_slot", "overlap_count"} {
+			f.lacks(fact, fmt.Sprintf("the address of the fixture on channel %d", f.Channel))
+		}
+	} else {
+		f.Universe, f.Slot = &address.Universe, &address.Slot
+		if slots != nil {
+			f.LastSlot = new(address.Slot + *slots - 1)
+			f.overlapRefs = taken.Claim(f.fixture, address, *slots)
+			for _, other := range f.overlapRefs {
+				f.Overlaps = append(f.Overlaps, fmt.Sprintf("channel %d", other.Channel))
+			}
+			f.Overlap = new(len(f.Overlaps))
+		}
+	}
+	if slots != nil {
+		if free, ok := taken.Free(address.Universe, *slots); ok {
+			f.FreeAddress = new(free.String())
+		} else {
+			f.lacks("free_address", fmt.Sprintf("a universe with %d free slots in a row", *slots))
+		}
+	}
+}
+
+func (f *Fixture) measureType(r *stage.Rig, typeNames []string) {
+	f.IsKey = f.Purpose == "key"
+	if t := r.Types[f.Type]; t != nil {
+		f.CRI, f.TLCI = t.CRI, t.TLCI
+		if t.CRI == nil {
+			f.lacks("cri", fmt.Sprintf("the colour rendering index of the type %q", f.Type))
+		}
+		if t.TLCI == nil {
+			f.lacks("tlci", fmt.Sprintf("the television lighting consistency index of the type %q", f.Type))
+		}
+		if t.Source != "" {
+			_, _, variable := stage.WhiteRange(t)
+			f.Mixes = new(t.Source == "colour-led" && !variable)
+		}
+	}
+	if r.Types[f.Type] == nil {
+		f.lacks("cri", fmt.Sprintf("the type %q, with its colour rendering", f.Type))
+		f.lacks("tlci", fmt.Sprintf("the type %q, with its colour rendering", f.Type))
+	}
+	if f.Mixes == nil {
+		f.lacks("white_by_mixing", fmt.Sprintf("the light source of the type %q", f.Type))
+	}
+	if r.Show.Types == nil {
+		f.lacks("type_known", "the types of fixture in the rig")
+		f.lacks("nearest_type", "the types of fixture in the rig")
+		return
+	}
+	f.TypeKnown = new(r.Types[f.Type] != nil)
+	if near := spelling.Nearest(f.Type, typeNames); near != "" {
+		f.NearestType = &near
+	} else {
+		f.lacks("nearest_type", "a type with a name like it")
+	}
+}
+
+// mostUnpatched is how many channels are listed one by one: no hall puts right more
+// of them by hand, and a slip such as 1-99999 must not fill the memory.
+const mostUnpatched = 100

@@ -1,0 +1,269 @@
+package stage
+
+import (
+	"fmt"
+
+	"github.com/cueproof/cueproof/internal/optics/photometry"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// beamKey is a fixture in one aim and zoom.
+type beamKey struct {
+	fixture *schema.Fixture
+	aimed   bool
+	name    string
+	point   schema.Point
+	zoom    float64
+}
+
+// Beam is a fixture in one aim and zoom, and its column in the transport matrix.
+type Beam struct {
+	fixture *schema.Fixture
+	Source  photometry.Source
+	frame   photometry.Frame
+	field   float64 // full angle, degrees; 0 if unknown
+	Column  int
+	used    bool   // a look uses it: it is not just the patch's own aim
+	shines  bool   // in one of them it gives light
+	Missing string // what keeps us from knowing where its light goes
+
+	// Lumens of it at full that land on surfaces and the floor, and the same as
+	// the cameras see them.
+	Landed, Shown float64
+	Part          float64 // of its light that arrives, 0 to 1; see [Room.chooseBasis]
+}
+
+// use returns the beam of a fixture in a state in which a look lights it.
+func (s *Room) use(line *Line, shine *Light, state *tracking.State) *Beam {
+	if s.Rig.Show.Room == nil {
+		return nil
+	}
+	if line.lastBeam == nil || line.lastRest != state.Rest {
+		line.lastBeam, line.lastRest = s.beamOf(line.Fixture, state), state.Rest
+	}
+	line.lastBeam.used = true
+	line.lastBeam.shines = line.lastBeam.shines || shine.XYZ.Y > 0
+	return line.lastBeam
+}
+
+// target is the point that something is aimed at.
+func (s *Room) target(aim *schema.Aim) (at photometry.Vec, missing string) {
+	if aim.Point != nil {
+		return vec(aim.Point), ""
+	}
+	if sp := s.Stand(aim.Name); sp != nil {
+		return sp.head, sp.missing
+	}
+	for _, c := range s.Panels {
+		if c.Surface.Name == aim.Name {
+			return c.Rect.Centre, c.missing
+		}
+	}
+	return at, fmt.Sprintf("where %q is", aim.Name)
+}
+
+// BeamOfLamp is beamOf for a lamp, which may know it already.
+func (s *Room) BeamOfLamp(l *Lamp) *Beam {
+	if l.Beam == nil {
+		l.Beam = s.beamOf(l.Fixture, l.State)
+	}
+	return l.Beam
+}
+
+// beamOf returns the beam of a fixture in a state, laying it out the first time.
+func (s *Room) beamOf(f *schema.Fixture, state *tracking.State) *Beam {
+	aim, zoom := f.AimedAt, Value(f.ZoomDeg)
+	if rest := state.Rest; rest != nil {
+		if rest.Aim != nil {
+			aim = rest.Aim
+		}
+		if rest.ZoomDeg != nil {
+			zoom = *rest.ZoomDeg
+		}
+	}
+	if t := s.Rig.Types[f.Type]; t == nil || t.Zoom == nil {
+		zoom = 0
+	}
+	key := beamKey{fixture: f, zoom: zoom}
+	if aim != nil {
+		key.aimed, key.name = true, aim.Name
+		if aim.Point != nil {
+			key.point = schema.Point{X: aim.Point.X, Y: aim.Point.Y, Z: aim.Point.Z}
+		}
+	}
+	if b, ok := s.beams[key]; ok {
+		return b
+	}
+	b := &Beam{fixture: f, Column: -1}
+	s.beams[key] = b
+	s.InOrder = append(s.InOrder, b)
+	s.layOut(b, aim, zoom)
+	if b.Missing == "" {
+		b.Column = len(s.Columns)
+		s.Columns = append(s.Columns, b)
+	}
+	return b
+}
+
+func (s *Room) layOut(b *Beam, aim *schema.Aim, zoom float64) {
+	f := b.fixture
+	t := s.Rig.Types[f.Type]
+	switch {
+	case f.HungAt == nil:
+		b.Missing = fmt.Sprintf("where the fixture on channel %d hangs", f.Channel)
+		return
+	case aim == nil:
+		b.Missing = fmt.Sprintf("where the fixture on channel %d is aimed", f.Channel)
+		return
+	case t == nil:
+		b.Missing = fmt.Sprintf("the type %q, with its beam", f.Type)
+		return
+	}
+	target, missing := s.target(aim)
+	if missing != "" {
+		b.Missing = missing
+		return
+	}
+	frame, err := photometry.AimAt(vec(f.HungAt), target, 0)
+	if err != nil {
+		b.Missing = fmt.Sprintf("an aim of the fixture on channel %d that is not the fixture itself", f.Channel)
+		return
+	}
+	light, err := s.Rig.distribution(t, zoom)
+	if err != nil {
+		b.Missing = err.Error()
+		return
+	}
+	b.frame = frame
+	if spread, ok := light.(photometry.Spread); ok {
+		if deg, ok := spread.FieldDeg(); ok {
+			b.field = deg
+		}
+	}
+	cuts := photometry.Cuts{FieldDeg: b.field}
+	for _, blade := range f.Shutters {
+		cut := bladeOf(blade)
+		switch blade.Side {
+		case "top":
+			cuts.Top = cut
+		case "bottom":
+			cuts.Bottom = cut
+		case "left":
+			cuts.Left = cut
+		case "right":
+			cuts.Right = cut
+		}
+	}
+	if len(f.Shutters) == 0 {
+		cuts = photometry.Cuts{}
+	}
+	b.Source, err = photometry.NewSource(frame, light, cuts)
+	if err != nil {
+		b.Missing = fmt.Sprintf("shutters of the fixture on channel %d that its beam can have", f.Channel)
+	}
+}
+
+// bladeOf turns a blade of a show, which counts in percent of the whole picture,
+// into one that counts in percent of the field's radius.
+func bladeOf(s *schema.Shutter) photometry.Blade {
+	return photometry.Blade{DepthPercent: 2 * Value(s.DepthPct), AngleDeg: Value(s.AngleDeg)}
+}
+
+// distribution is where a type's light goes, from its photometric file, its zoom
+// or its beam; an error says in a phrase what is missing.
+func (r *Rig) distribution(t *schema.Type, zoom float64) (photometry.Distribution, error) {
+	if t.Photometry != "" {
+		return r.photometryFile(t)
+	}
+	if t.Zoom != nil && t.Zoom.Narrow != nil && t.Zoom.Wide != nil {
+		return zoomed(t, zoom)
+	}
+	spec := photometry.Spec{BeamDeg: t.BeamDeg, FieldDeg: t.FieldDeg, Lumens: t.FluxLm, PeakCandela: t.PeakCd}
+	if spec.Lumens == nil {
+		if flux := givenFlux(t); flux > 0 {
+			spec.Lumens = &flux
+		}
+	}
+	light, _, err := spec.Light()
+	if err != nil {
+		return nil, fmt.Errorf("the beam or field angle and the flux or peak candela of the type %q", t.Name)
+	}
+	return light, nil
+}
+
+func zoomed(t *schema.Type, zoom float64) (photometry.Distribution, error) {
+	end := func(e *schema.ZoomEnd) photometry.Spec {
+		s := photometry.Spec{BeamDeg: e.BeamDeg, FieldDeg: e.FieldDeg, Lumens: e.FluxLm, PeakCandela: e.PeakCd}
+		if s.Lumens == nil && s.PeakCandela == nil {
+			if flux := givenFlux(t); flux > 0 {
+				s.Lumens = &flux
+			}
+		}
+		return s
+	}
+	z := photometry.Zoom{Narrow: end(t.Zoom.Narrow), Wide: end(t.Zoom.Wide)}
+	fraction := 0.5
+	low, high := fieldOf(t.Zoom.Narrow), fieldOf(t.Zoom.Wide)
+	switch {
+	case zoom <= 0:
+		return nil, fmt.Errorf("the zoom that the fixtures of the type %q are set to", t.Name)
+	case high > low:
+		fraction = min(max((zoom-low)/(high-low), 0), 1)
+	}
+	light, _, err := z.At(fraction)
+	if err != nil {
+		return nil, fmt.Errorf("the beam and flux at both ends of the zoom of the type %q", t.Name)
+	}
+	return light, nil
+}
+
+// fieldOf is the angle that a zoom counts in: the field, or the beam where no
+// field is given.
+func fieldOf(e *schema.ZoomEnd) float64 {
+	if e.FieldDeg != nil {
+		return *e.FieldDeg
+	}
+	return Value(e.BeamDeg)
+}
+
+// photometryFile is the distribution of a type's photometric file, scaled to the
+// type's flux where that is given: the file's lamp need not be the one in use.
+func (r *Rig) photometryFile(t *schema.Type) (photometry.Distribution, error) {
+	light, done := r.files[t]
+	if !done {
+		light = readFile(t)
+		r.files[t] = light
+	}
+	if light == nil {
+		return nil, fmt.Errorf("a photometric file for the type %q that can be read", t.Name)
+	}
+	return light, nil
+}
+
+func readFile(t *schema.Type) photometry.Distribution {
+	file, _, err := photometry.Parse(t.PhotometryData, photometry.Lenient)
+	if err != nil || file == nil || file.Web == nil || !(file.Web.Flux() > 0) {
+		return nil
+	}
+	flux := givenFlux(t)
+	if factor := flux / file.Web.Flux(); flux > 0 && factor <= mostLumens {
+		return relamped{file.Web, factor}
+	}
+	return file.Web
+}
+
+// relamped is a measured distribution with another lamp in it.
+type relamped struct {
+	*photometry.Web
+	factor float64
+}
+
+// Candela implements [photometry.Distribution].
+func (s relamped) Candela(thetaDeg, phiDeg float64) (candela float64, ok bool) {
+	candela, ok = s.Web.Candela(thetaDeg, phiDeg)
+	return candela * s.factor, ok
+}
+
+// Flux implements [photometry.Distribution].
+func (s relamped) Flux() float64 { return s.Web.Flux() * s.factor }

@@ -1,0 +1,456 @@
+package stage
+
+import (
+	"fmt"
+	"slices"
+
+	"github.com/cueproof/cueproof/internal/optics/colour"
+	"github.com/cueproof/cueproof/internal/optics/photometry"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// Shares and reflectances that decide what counts.
+const (
+	// leastShare is the part of the light on a face under which a lamp is not one
+	// of its keys, and the part of the key under which it is no back light: a lamp
+	// that is over four stops weaker is not seen. Common practice, no source.
+	leastShare = 0.05
+	// skin is the reflectance that faces are reckoned with: light skin, 36 %, from
+	// two camera handbooks. Brown skin is about 16 %, dark skin about 10 %.
+	Skin = 0.36
+	// darkStops is how many stops under the face a background counts as dark.
+	// Common practice, no source.
+	DarkStops = -2.0
+)
+
+// Arrival is the light of one lamp on one plane.
+type Arrival struct {
+	lamp   *Lamp
+	lux    float64
+	column int
+}
+
+// Light brings the scene to a look: the levels of all beams and their lamps. The
+// lux on a receiver is its row of the sparse product, worked out when it is asked
+// for: a look asks for the people in it and not for the whole room. It returns
+// what is missing to be sure that all light is in it.
+func (s *Room) Light(look *Look) (missing []string) {
+	if s.Transport == nil {
+		return []string{"the room, with its places and cameras"}
+	}
+	if ambient := Value(s.Rig.Show.Room.AmbientLx); !(ambient >= 0 && ambient <= mostLux) {
+		missing = append(missing, "an ambient light of the room that a room can have")
+	}
+	if !s.Rig.HasPatch() {
+		missing = append(missing, NeedPatch)
+	}
+	for _, column := range s.lit {
+		s.levels[column], s.lamps[column] = 0, nil
+	}
+	s.lit = s.lit[:0]
+	for _, lamp := range look.Lamps {
+		b := s.BeamOfLamp(lamp)
+		phrase := b.Missing
+		if phrase == "" {
+			phrase = lamp.Missing
+		}
+		if phrase != "" {
+			if !slices.Contains(missing, phrase) {
+				missing = append(missing, phrase)
+			}
+			continue
+		}
+		s.lamps[b.Column], s.levels[b.Column] = lamp, lamp.Share
+		s.lit = append(s.lit, b.Column)
+	}
+	return missing
+}
+
+// Another is the same room for a look of its own, so that several can be lit at
+// once.
+func (s *Room) Another() *Room {
+	other := *s
+	other.levels, other.lamps = make([]float64, len(s.levels)), make([]*Lamp, len(s.lamps))
+	other.lit, other.face, other.shoulder = nil, nil, nil
+	other.coloured, other.lumens, other.tints, other.firsts = nil, nil, nil, nil
+	other.Stands, other.byName = make([]*Stand, len(s.Stands)), map[string]*Stand{}
+	for i, before := range s.Stands {
+		copied := *before
+		copied.views = slices.Clone(before.views)
+		for k := range copied.views {
+			copied.views[k].roles = nil // filled as they are asked for
+		}
+		other.Stands[i] = &copied
+		if s.byName[copied.place.Name] == before {
+			other.byName[copied.place.Name] = &copied
+		}
+	}
+	return &other
+}
+
+// mostLux is the light of the sun at noon, about 130,000 lx (from memory).
+const mostLux = 130_000
+
+// Clearly reports whether a light is more than another by more than rounding, so
+// that of two that are equal by symmetry it is always the first that is named.
+func Clearly(lux, than float64) bool { return lux > than*(1+1e-9) }
+
+// Face is somebody on a place in a look, as the light and the cameras see them.
+// Its lists are good until the scene is asked for another face.
+type Face struct {
+	look    *Look
+	place   string
+	Missing []string // why nothing else is known; empty if it is
+
+	Lux            float64 // of the camera that sees the most light on the face, ambient light included
+	view           *View   // of that camera
+	face, shoulder []Arrival
+}
+
+// FaceOn measures the light on somebody on a place in the look that the scene was
+// lit with, for every camera. missing is what [Room.Light] said.
+func (s *Room) FaceOn(look *Look, place string, missing []string) *Face {
+	f := &Face{look: look, place: place, Missing: slices.Clone(missing)}
+	sp := s.Stand(place)
+	switch {
+	case sp == nil:
+		f.Missing = append(f.Missing, fmt.Sprintf("the place %q in the room", place))
+	case sp.missing != "":
+		f.Missing = append(f.Missing, sp.missing)
+	case len(sp.views) == 0:
+		f.Missing = append(f.Missing, "the cameras of the room, with x, y and z of each")
+	}
+	if len(f.Missing) > 0 {
+		return f
+	}
+	ambient := Value(s.Rig.Show.Room.AmbientLx)
+	for i := range sp.views {
+		v := &sp.views[i]
+		if lux := s.LuxAt(v.face) + ambient; f.view == nil || Clearly(lux, f.Lux) {
+			f.Lux, f.view = lux, v
+		}
+	}
+	s.face = s.arrivals(s.face[:0], f.view.face)
+	s.shoulder = s.arrivals(s.shoulder[:0], f.view.shoulder)
+	f.face, f.shoulder = s.face, s.shoulder
+	return f
+}
+
+// Exposures is how the light on a face compares with what the cameras are set for:
+// the worst of them each way.
+type Exposures struct {
+	Under, Over Exposure
+	Missing     []string // why they are not known; empty if they are
+}
+
+// Exposure is that of one camera.
+type Exposure struct {
+	Camera string
+	Stops  float64 // over what it is set for; negative is under
+	Lux    float64 // on the face, towards it
+	Wanted float64 // lux that it is set for (ISO 2720)
+}
+
+// BlackStops stands for a face with no light on it: beyond the range of any
+// camera of today. Common practice, no source.
+const BlackStops = 16
+
+// ExposuresOf compares the light on a face that is known with all cameras.
+func (s *Room) ExposuresOf(f *Face) Exposures {
+	var e Exposures
+	ambient := Value(s.Rig.Show.Room.AmbientLx)
+	views := s.Stand(f.place).views
+	first := true
+	for i := range views {
+		camera := views[i].camera
+		if camera.ApertureF == nil || camera.ShutterS == nil || camera.SensitivityISO == nil {
+			e.Missing = AddMissing(e.Missing, fmt.Sprintf("the aperture, shutter and sensitivity of the camera %q", camera.Name))
+			continue
+		}
+		wanted, ok := photometry.ExposureIlluminance(*camera.ApertureF, *camera.ShutterS, *camera.SensitivityISO, photometry.CalibrationFlat)
+		if !ok {
+			e.Missing = AddMissing(e.Missing, fmt.Sprintf("an aperture, shutter and sensitivity above zero for the camera %q", camera.Name))
+			continue
+		}
+		lux := s.LuxAt(views[i].face) + ambient
+		stops, ok := photometry.Stops(lux, wanted)
+		if !ok { // no light at all: as far under as a camera can see
+			stops = -BlackStops
+		}
+		one := Exposure{camera.Name, stops, lux, wanted}
+		if first || stops < e.Under.Stops {
+			e.Under = one
+		}
+		if first || stops > e.Over.Stops {
+			e.Over = one
+		}
+		first = false
+	}
+	for _, camera := range s.Rig.Show.Room.Cameras {
+		if !slices.ContainsFunc(views, func(v View) bool { return v.camera == camera }) {
+			e.Missing = AddMissing(e.Missing, fmt.Sprintf("x, y and z of the camera %q, not above or below the place %q", camera.Name, f.place))
+		}
+	}
+	return e
+}
+
+// FaceLight is what the light on a face is made of.
+type FaceLight struct {
+	Coloured  float64  // coloured light as a part of that of all lamps, 0 to 1
+	CCT, Duv  *float64 // of all of it; nil if it is dark or no white
+	Strongest *Lamp    // the white lamp, no back light, that gives most; nil if there is none
+	Bearing   *photometry.Bearing
+}
+
+// Made tells what the light on the face is made of.
+func (f *Face) Made() FaceLight {
+	var l FaceLight
+	var sum colour.XYZ
+	coloured, total := 0.0, 0.0
+	var strongest Arrival
+	for _, a := range f.face {
+		total += a.lux
+		sum = sum.Add(a.lamp.XYZ.Scale(a.lux / a.lamp.XYZ.Y))
+		if a.lamp.Coloured != nil && *a.lamp.Coloured {
+			coloured += a.lux
+		} else if Clearly(a.lux, strongest.lux) && a.lamp.Purpose != "back" {
+			strongest = a
+		}
+	}
+	if total > 0 {
+		l.Coloured = coloured / total
+		if xy, ok := sum.XY(); ok {
+			if cct, duv, ok := colour.CCT(xy); ok {
+				l.CCT, l.Duv = &cct, &duv
+			}
+		}
+	}
+	if l.Strongest = strongest.lamp; l.Strongest != nil {
+		if bearing, ok := photometry.BearingOf(vec(l.Strongest.Fixture.HungAt), f.view.head, f.view.eye); ok {
+			l.Bearing = &bearing
+		}
+	}
+	return l
+}
+
+// ShoulderHue names the colour that outweighs white on head and shoulders, or "".
+func (f *Face) ShoulderHue() string {
+	total := 0.0
+	byHue := map[string]float64{}
+	for _, a := range f.shoulder {
+		total += a.lux
+		if a.lamp.Hue != nil {
+			if name, ok := colour.HueFamily(*a.lamp.Hue); ok {
+				byHue[name] += a.lux
+			}
+		}
+	}
+	for name, lux := range byHue { // at most one is over half
+		if lux > total/2 {
+			return name
+		}
+	}
+	return ""
+}
+
+// Backdrop is what the cameras see behind a person.
+type Backdrop struct {
+	Nits    *float64
+	Stops   *float64 // over a face of 36 % reflectance; negative is darker
+	Missing string   // why nits is not known; "" if it is
+}
+
+// BackdropOf compares the background with a face that is known.
+func (s *Room) BackdropOf(f *Face) (b Backdrop) {
+	v := f.view
+	surface := v.behind
+	if named := s.Rig.Places[f.place].Background; named != "" && s.Rig.Surfaces[named] != nil {
+		surface = s.Rig.Surfaces[named]
+	}
+	switch {
+	case surface == nil:
+		b.Missing = fmt.Sprintf("the surface behind the place %q", f.place)
+		return b
+	case surface.Kind == "emissive":
+		if b.Nits = Emitted(surface, f.look.Drive(surface)); b.Nits == nil {
+			b.Missing = fmt.Sprintf("the peak luminance and drive of the screen %q", surface.Name)
+			return b
+		}
+	case surface.Reflectance == nil && surface.Gain == nil:
+		b.Missing = fmt.Sprintf("the reflectance of the surface %q", surface.Name)
+		return b
+	case v.backdrop < 0 || surface != v.behind:
+		b.Missing = fmt.Sprintf("the centre, width and height of the surface %q behind the place %q", surface.Name, f.place)
+		return b
+	default:
+		nits, ok := photometry.LambertianLuminance(s.LuxAt(v.backdrop)+Value(s.Rig.Show.Room.AmbientLx), reflectance(surface))
+		if !ok {
+			b.Missing = fmt.Sprintf("a reflectance of the surface %q that is not below zero", surface.Name)
+			return b
+		}
+		b.Nits = &nits
+	}
+	lit, _ := photometry.LambertianLuminance(f.Lux, Skin)
+	if stops, ok := photometry.Stops(*b.Nits, lit); ok {
+		b.Stops = &stops
+	}
+	return b
+}
+
+// aimedAt returns the lit lamps of a purpose that point at a place, and what is
+// missing to be sure that these are all.
+func (l *Look) aimedAt(place, purpose string) (lamps []*Lamp, missing []string) {
+	for _, lamp := range l.Lamps {
+		switch {
+		case lamp.Purpose == "":
+			missing = append(missing, fmt.Sprintf("the purpose of the fixture on channel %d", lamp.Channel))
+		case lamp.Purpose != purpose:
+		case lamp.Aim() == nil:
+			missing = append(missing, fmt.Sprintf("where the %s light on channel %d is aimed", purpose, lamp.Channel))
+		case lamp.Aim().Name == place:
+			lamps = append(lamps, lamp)
+		}
+	}
+	return lamps, missing
+}
+
+// role is what a lamp is for the person by geometry.
+func (f *Face) role(a Arrival) photometry.Role {
+	for len(f.view.roles) <= a.column {
+		f.view.roles = append(f.view.roles, "")
+	}
+	if role := f.view.roles[a.column]; role != "" {
+		return role
+	}
+	bearing, ok := photometry.BearingOf(vec(a.lamp.Fixture.HungAt), f.view.head, f.view.eye)
+	if !ok {
+		return ""
+	}
+	role, _ := photometry.RoleByGeometry(bearing)
+	f.view.roles[a.column] = role
+	return role
+}
+
+// isKey reports whether the light of a lamp is key light for the person.
+func (f *Face) isKey(a Arrival) bool {
+	return a.lamp.Purpose == "key" || a.lamp.Purpose == "" && f.role(a) == photometry.RoleKey
+}
+
+// Keys returns the key lights of the person: by the light that arrives where that
+// is known, else by where they are aimed.
+func (f *Face) Keys() (keys []*Lamp, missing []string) {
+	if len(f.Missing) > 0 {
+		return f.look.aimedAt(f.place, "key")
+	}
+	for _, a := range f.face {
+		if a.lux >= leastShare*f.Lux && f.isKey(a) {
+			keys = append(keys, a.lamp)
+		}
+	}
+	return keys, nil
+}
+
+// Backs returns the back lights of the person, as keys does.
+func (f *Face) Backs() (backs []*Lamp, missing []string) {
+	if len(f.Missing) > 0 {
+		return f.look.aimedAt(f.place, "back")
+	}
+	key, _ := f.BackAndKey()
+	for _, a := range f.shoulder {
+		if f.role(a) == photometry.RoleBack && a.lux >= leastShare*key {
+			backs = append(backs, a.lamp)
+		}
+	}
+	return backs, nil
+}
+
+// BackAndKey is the key light on the face, and the light from behind on head and
+// shoulders, of a face that is known.
+func (f *Face) BackAndKey() (key, back float64) {
+	for _, a := range f.face {
+		if f.isKey(a) {
+			key += a.lux
+		}
+	}
+	for _, a := range f.shoulder {
+		if f.role(a) == photometry.RoleBack {
+			back += a.lux
+		}
+	}
+	return key, back
+}
+
+func reflectance(s *schema.Surface) float64 {
+	if s.Reflectance != nil {
+		return *s.Reflectance
+	}
+	return Value(s.Gain)
+}
+
+// Emitted is the white of a screen at a drive, in cd/m2; nil if it is unknown.
+func Emitted(surface *schema.Surface, drive *float64) *float64 {
+	if drive == nil {
+		return nil
+	}
+	full := 0.0
+	switch surface.Kind {
+	case "emissive":
+		if surface.PeakCdM2 == nil {
+			return nil
+		}
+		full = *surface.PeakCdM2
+	case "projection":
+		if surface.ProjectorLm == nil || surface.WidthM == nil || surface.HeightM == nil {
+			return nil
+		}
+		gain := 1.0
+		if surface.Gain != nil {
+			gain = *surface.Gain
+		}
+		_, nits, ok := photometry.ProjectorWhite(*surface.ProjectorLm, *surface.WidthM, *surface.HeightM, gain)
+		if !ok {
+			return nil
+		}
+		full = nits
+	default:
+		return nil
+	}
+	if white := full * *drive / 100; white >= 0 && white <= mostNits {
+		return &white
+	}
+	return nil
+}
+
+// mostNits is more than any screen shows: it is the luminance of the sun's disc,
+// about 1.6e9 cd/m2 (from memory).
+const mostNits = 1.6e9
+
+// DarkReflectance is the reflectance below which a background counts as dark: it
+// is about half a grey card (18 %). Common practice, no source.
+const DarkReflectance = 0.10
+
+// DarkBacks are the back lights aimed at a place that are dark in the look.
+func (r *Rig) DarkBacks(look *Look, place string) []*Lamp {
+	var list []*Lamp
+	for _, f := range r.Show.Patch {
+		if f.Purpose != "back" {
+			continue
+		}
+		state := look.Resolved.State(f.Channel)
+		if aim := aimOf(f, state); state.Level <= 0 && aim != nil && aim.Name == place {
+			list = append(list, r.Lamp(look.Resolved, f, state))
+		}
+	}
+	return list
+}
+
+// SpareBack is a back light that serves nobody: aimed at a place where nobody ever
+// stands, or at nothing. nil if there is none.
+func (r *Rig) SpareBack(look *Look) *Lamp {
+	for _, f := range r.Show.Patch {
+		if f.Purpose == "back" && (f.AimedAt == nil || f.AimedAt.Point == nil && !r.occupied[f.AimedAt.Name]) {
+			return r.Lamp(look.Resolved, f, look.Resolved.State(f.Channel))
+		}
+	}
+	return nil
+}

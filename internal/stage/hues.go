@@ -1,0 +1,200 @@
+package stage
+
+import (
+	"math/bits"
+	"slices"
+
+	"github.com/cueproof/cueproof/internal/optics/colour"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// Hues are the hues of a look, filaments and other whites set aside. Lamps
+// count by the light that arrives, see [Room.arriving].
+type Hues struct {
+	Lamps   int       // lit lamps whose light is a colour
+	OK      bool      // the light can be added up, so the rest is known
+	Any     bool      // there is a hue
+	Largest float64   // the hue with the most light, OKLCh degrees
+	Mains   []float64 // hues that carry a large share, largest first
+	Accents int       // hues that carry a small share
+	Names   []string  // both, in words
+	Odd     []*Lamp   // the lamps of the hues beyond two main ones and one accent
+}
+
+// HuesOf tells the hues of a look from the light of its lamps, or what is missing.
+func (s *Room) HuesOf(look *Look) (h Hues, missing []string) {
+	lamps := s.coloured[:0]
+	for _, lamp := range look.Lamps {
+		if lamp.Missing != "" {
+			missing = AddMissing(missing, lamp.Missing)
+		} else if lamp.Coloured != nil && *lamp.Coloured {
+			lamps = append(lamps, lamp)
+		}
+	}
+	s.coloured = lamps
+	if len(missing) > 0 {
+		return h, missing
+	}
+	lumens, landed := s.arriving(look, lamps)
+	// Lamps side by side that shine alike are one tint.
+	tints, firsts := s.tints[:0], s.firsts[:0]
+	for i, lamp := range lamps {
+		flux := lamp.XYZ.Y
+		if landed {
+			flux = lumens[i]
+		}
+		if i > 0 && lamp.Light == lamps[i-1].Light {
+			tints[len(tints)-1].Flux += flux
+			continue
+		}
+		tints = append(tints, colour.Tint{Hue: lamp.tint.Hue, Flux: flux})
+		firsts = append(firsts, i)
+	}
+	firsts = append(firsts, len(lamps))
+	s.tints, s.firsts = tints, firsts
+	h.Lamps = len(lamps)
+	hues, ok := colour.HuesOfTints(tints, hueLimits)
+	if !ok {
+		return h, nil
+	}
+	h.OK = true
+	for i, group := range hues.Groups {
+		if i == 0 {
+			h.Any, h.Largest = true, group.Hue
+		}
+		odd := false
+		switch group.Role {
+		case colour.Main:
+			h.Mains = append(h.Mains, group.Hue)
+			odd = len(h.Mains) > 2
+		case colour.Accent:
+			h.Accents++
+			odd = h.Accents > 1
+		default:
+			continue // a trace that nobody sees
+		}
+		if name, ok := colour.HueFamily(group.Hue); ok {
+			h.Names = append(h.Names, name)
+		}
+		if odd {
+			for _, index := range group.Lights {
+				h.Odd = append(h.Odd, lamps[firsts[index]:firsts[index+1]]...)
+			}
+		}
+	}
+	return h, nil
+}
+
+// What counts as light that arrives.
+const (
+	// bodyArea is what a person shows to the light of each of two planes, the face
+	// and the shoulders, in square metres. Common practice, no source.
+	BodyArea = 0.5
+	// leastLanded is the part of a lamp's light that has to land on something that
+	// the room describes: with less, what it is for is not described. Common
+	// practice, no source.
+	leastLanded = 0.1
+)
+
+// arriving is what coloured lamps count by in the hues of a look: the lumens that
+// land on the people of the look, and those that land on surfaces and the stage
+// floor times the part of each that shows towards the cameras, whatever it
+// reflects. (A floor that a camera sees from the side shows little of itself.)
+// Beams and effects are seen in the air and count by all the light that leaves
+// them. ok is false if that cannot be told of each lamp, or if nearly all the
+// light of one lands on nothing that the room describes; then all count by the
+// light that leaves them.
+func (s *Room) arriving(look *Look, lamps []*Lamp) (lumens []float64, ok bool) {
+	if s.Transport == nil {
+		return nil, false
+	}
+	var bodies [][]float64
+	for _, name := range look.People() {
+		if sp := s.Stand(name); sp != nil && sp.Body != nil {
+			bodies = append(bodies, sp.Body)
+		}
+	}
+	s.lumens = slices.Grow(s.lumens[:0], len(lamps))[:len(lamps)]
+	lumens = s.lumens
+	for i, lamp := range lamps {
+		emitted := lamp.XYZ.Y
+		lumens[i] = emitted
+		if lamp.Purpose == "beam" || lamp.Purpose == "effect" {
+			continue
+		}
+		b := s.BeamOfLamp(lamp)
+		if b.Missing != "" {
+			return nil, false
+		}
+		people := 0.0
+		for _, body := range bodies {
+			people += body[b.Column]
+		}
+		if lamp.Share*(b.Landed+people) < leastLanded*emitted {
+			return nil, false
+		}
+		lumens[i] = min(lamp.Share*(b.Shown+people), emitted) // the grid of a surface is coarse
+	}
+	return lumens, true
+}
+
+// PaletteHues are the hues of a segment's on-screen palette. Greys ask for no
+// hue; what is grey is told by chroma alone, because a picture has no white
+// balance of lamps: #ffa500 is a colour on a screen and nearly white as a lamp.
+func PaletteHues(segment *schema.Segment) []float64 {
+	limits := hueLimits
+	limits.LowestWhite = 0
+	var hues []float64
+	if segment != nil {
+		for _, hex := range segment.Palette {
+			xyz, err := colour.HexXYZ(hex)
+			if err != nil {
+				continue
+			}
+			if tint, ok := limits.Tint(xyz); ok && !tint.White {
+				hues = append(hues, tint.Hue)
+			}
+		}
+	}
+	return hues
+}
+
+// PaletteApart finds of the main hues the one that is farthest from every hue of a
+// palette, and by how many degrees.
+func PaletteApart(mains, palette []float64) (deg, hue float64) {
+	for _, main := range mains {
+		nearest := 180.0
+		for _, wanted := range palette {
+			nearest = min(nearest, colour.HuesApart(main, wanted))
+		}
+		if nearest > deg {
+			deg, hue = nearest, main
+		}
+	}
+	return deg, hue
+}
+
+// systems are the purposes that count as systems of a stage rig.
+var systems = []string{"key", "fill", "back", "side", "top", "wash", "beam", "effect"}
+
+// SystemsLit counts the systems of the rig that have a lamp that is lit.
+func (l *Look) SystemsLit() int {
+	lit := 0 // a bit for each system
+	for _, lamp := range l.Lamps {
+		if lamp.system >= 0 {
+			lit |= 1 << lamp.system
+		}
+	}
+	return bits.OnesCount(uint(lit))
+}
+
+// Sweeping lists the lamps that run through hues by an effect.
+func (l *Look) Sweeping() []*Lamp {
+	var list []*Lamp
+	for _, lamp := range l.Lamps {
+		if rest := lamp.State.Rest; rest != nil && rest.Effect != nil && (rest.Effect.Kind == "hue-sweep" || rest.Effect.Kind == "rainbow") {
+			list = append(list, lamp)
+		}
+	}
+	return list
+}

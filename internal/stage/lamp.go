@@ -1,0 +1,240 @@
+package stage
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/cueproof/cueproof/internal/optics/colour"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// Lamp is a fixture in a look: what the patch says of it and what the cues have
+// made of it.
+type Lamp struct {
+	// A big show has millions of lamps, so a lamp only joins three parts that each
+	// stand once: the look, the line of the patch, and what a state makes of all
+	// fixtures of a type.
+	*InLook
+	*Line
+	*Light
+	Part float64 // of its light that counts as output
+	Beam *Beam   // where it points; nil until the scene was asked
+}
+
+// InLook is what all lamps of a look share.
+type InLook struct {
+	Look   *tracking.Look
+	Number string // of its cue
+}
+
+// Line is what a fixture is in every look.
+type Line struct {
+	Fixture *schema.Fixture
+	Of      Make
+	system  int  // the place of its purpose among the systems of a rig; -1 if it is none
+	stage   bool // it lights the stage
+	// asBefore: its light depends on its state as that of the line before it does.
+	asBefore bool
+	lastRest *tracking.Rest // of the state in which its beam was asked for last
+	lastBeam *Beam
+	Best     float64 // the most that a beam of it has for its part that arrives
+	placed   bool    // a beam of it is known
+
+	Channel int    // its channel
+	Type    string // the type that the patch names
+	Purpose string // what it is for, or ""
+}
+
+// Light is what a state makes of a fixture: the same for all of one type that
+// are told the same.
+type Light struct {
+	of    Make
+	only  *schema.Fixture // the one that it belongs to, because something is missing; nil: all of its make
+	next  *Light          // of the same state, for another make
+	Kind  *schema.Type    // nil if the show does not describe it
+	State *tracking.State
+	Emission
+	Share float64     // of its full light, 0 to 1
+	tint  colour.Tint // of light that is a colour
+
+	Level       float64  // its level
+	X           *float64 // CIE 1931 x of its light
+	Y           *float64 // CIE 1931 y of its light
+	Lumens      *float64 // the light that leaves it
+	CCT         *float64 // the correlated colour temperature of that light (Ohno 2014), if it has one
+	Duv         *float64 // its distance from the Planckian locus, positive towards green
+	Coloured    *bool    // whether the light is a colour rather than a white
+	Hue         *float64 // its hue (OKLCh), if it is a colour
+	Drift       *float64 // how much warmer a dimmed filament is than at full; 0 for other sources
+	SteadyLevel *float64 // the lowest level at which a filament is at most 20 mired warmer than at full
+}
+
+// hueLimits are the bounds of what counts as white, and of what counts as one
+// hue. White is what is near the Planckian locus between 2000 and 12,000 K:
+// filters against green and magenta shift by up to about 0.02 Duv, and beyond
+// those temperatures a lamp is used as amber or blue. Common practice, no source.
+var hueLimits = func() colour.HueLimits {
+	limits := colour.DefaultHueLimits()
+	limits.LowestWhite, limits.HighestWhite, limits.WhiteDuv = 2000, 12_000, 0.02
+	return limits
+}()
+
+// SteadyMired is the drift that steady_level_pct allows; the rule white/dim-drift
+// has the same number as its limit. Common practice, no source.
+const SteadyMired = 20
+
+// variableWhite reports whether the lamp's white can be set, and its range.
+func (l *Lamp) variableWhite() (low, high float64, ok bool) {
+	return WhiteRange(l.Kind)
+}
+
+// measure works out the colour of the light.
+func (s *Light) measure(r *Rig, filtered bool) {
+	if s.Missing != "" {
+		return
+	}
+	if r.anyFlux {
+		s.Lumens = &s.XYZ.Y
+	}
+	if s.XYZ.Y <= 0 {
+		return // dark: every emitter at zero
+	}
+	s.X, s.Y = &s.XY.X, &s.XY.Y
+	l := r.looksLike(s.XY)
+	if l.known {
+		s.CCT, s.Duv = &l.cct, &l.duv
+	}
+	filament := s.Kind.Source == "tungsten" && !filtered // white however far it is dimmed
+	s.Coloured = new(l.tinted && !filament)
+	if *s.Coloured {
+		s.tint = colour.Tint{Hue: l.hue, Flux: s.XYZ.Y}
+		s.Hue = &l.hue
+	}
+	s.Drift = &s.drift
+	if s.filament.CCT > 0 {
+		if level, ok := s.filament.LowestLevel(filamentCurves[s.Kind.DimmerCurve], SteadyMired); ok {
+			s.SteadyLevel = new(math.Ceil(100 * level))
+		}
+	}
+}
+
+// impression is what a chromaticity looks like.
+type impression struct {
+	known    bool // it has a colour temperature
+	cct, duv float64
+	tinted   bool // it is a colour rather than a white
+	hue      float64
+}
+
+// looksLike is worked out once for each chromaticity: a show has few.
+func (r *Rig) looksLike(xy colour.XY) *impression {
+	l := r.colours[xy]
+	if l == nil {
+		l = &impression{}
+		l.cct, l.duv, l.known = colour.CCT(xy)
+		if xyz, ok := xy.XYZ(1); ok {
+			tint, ok := hueLimits.Tint(xyz)
+			l.tinted, l.hue = ok && !tint.White, tint.Hue
+		}
+		r.colours[xy] = l
+	}
+	return l
+}
+
+// Aim returns what the lamp points at in this look: a cue's word, else the patch's.
+func (l *Lamp) Aim() *schema.Aim { return aimOf(l.Fixture, l.State) }
+
+func aimOf(f *schema.Fixture, state *tracking.State) *schema.Aim {
+	if state.Rest != nil && state.Rest.Aim != nil {
+		return state.Rest.Aim
+	}
+	return f.AimedAt
+}
+
+// weight is the light of the lamp at full, for shares of output: its flux, or 1
+// where no type of the rig gives a flux.
+func (r *Rig) weight(f *schema.Fixture) (float64, string) {
+	t := r.Types[f.Type]
+	if !r.anyFlux {
+		return 1, ""
+	}
+	if t == nil || r.fluxOf(t) <= 0 {
+		return 0, fmt.Sprintf("the flux of the type %q", f.Type)
+	}
+	return r.fluxOf(t), ""
+}
+
+// mostLumens is more than any lamp gives, and few enough to be added up.
+const mostLumens = 1e12
+
+// fluxOf returns the flux of a type at full, or 0 if it is not known: as the
+// type gives it, or else the sum of its emitters, or else what its photometric
+// file or its peak and angles add up to, at its widest.
+func (r *Rig) fluxOf(t *schema.Type) float64 {
+	if flux, ok := r.fluxes[t]; ok {
+		return flux
+	}
+	flux := givenFlux(t)
+	if flux == 0 {
+		const widest = 180.0
+		if light, err := r.distribution(t, widest); err == nil {
+			flux = light.Flux()
+		}
+	}
+	if !(flux > 0 && flux <= mostLumens) {
+		flux = 0
+	}
+	r.fluxes[t] = flux
+	return flux
+}
+
+// givenFlux is the flux that the type itself or its emitters name, or 0.
+func givenFlux(t *schema.Type) float64 {
+	if t.FluxLm != nil {
+		return *t.FluxLm
+	}
+	sum := 0.0
+	for _, e := range t.Emitters {
+		if e.FluxLm != nil {
+			sum += *e.FluxLm
+		}
+	}
+	return sum
+}
+
+// Lamp is a fixture in a look, lit or not. Several looks may ask at once.
+func (r *Rig) Lamp(look *tracking.Look, f *schema.Fixture, state *tracking.State) *Lamp {
+	r.mu.Lock()
+	defer r.mu.Unlock()
+	return &Lamp{InLook: &InLook{look, look.Number.String()}, Line: r.lineOf[f], Light: r.ShineOf(r.lineOf[f], state), Part: 1}
+}
+
+// Make is all that the light of a fixture depends on, beside its state.
+type Make struct {
+	Kind   *schema.Type
+	filter *schema.Filter
+	white  float64 // of the line of the patch; 0 if it gives none
+}
+
+// ShineOf is what a state makes of a fixture. What is missing is said of each
+// fixture by its channel, so only known light is shared.
+func (r *Rig) ShineOf(line *Line, state *tracking.State) *Light {
+	first := r.Shines[state]
+	for s := first; s != nil; s = s.next {
+		if s.of == line.Of && (s.only == nil || s.only == line.Fixture) {
+			return s
+		}
+	}
+	f := line.Fixture
+	s := &Light{of: line.Of, Kind: line.Of.Kind, State: state, Emission: r.lightOf(f, state), Level: state.Level, next: first}
+	if full, lack := r.weight(f); lack == "" && full > 0 {
+		s.Share = s.XYZ.Y / full
+	}
+	s.measure(r, f.Filter != nil)
+	if s.Missing != "" {
+		s.only = f
+	}
+	r.Shines[state] = s
+	return s
+}

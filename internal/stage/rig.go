@@ -1,0 +1,140 @@
+// Package stage is the light in the room: what the lamps of a rig do in a look, and
+// what of it arrives on people, screens and the stage floor.
+//
+// In go a show and its looks. [NewRig] looks its names up once; [LightAll] lays out
+// the room (each fixture in each aim and zoom, the light that it gives on every
+// plane) and lights it with every look; from then on a [Room] answers what arrives
+// somewhere: [Room.Light] brings it to a look, [Room.FaceOn] is somebody on a place
+// as the cameras see them, [Room.SpillOn] a surface, [Room.HuesOf] the hues. What
+// cannot be known comes back as phrases that fit behind "give": never as zero, never
+// as NaN. Beside a formula stands its way back, with the number to aim at as an
+// argument ([Lamp.LevelFor], [Rig.CommonWhite], [Room.CutFor]): which number that
+// is, a rule says. A newcomer's mistake would be to ask a room for a look that it
+// was not brought to: a room holds one look at a time, and several goroutines need
+// [Room.Another] each.
+package stage
+
+import (
+	"slices"
+	"sync"
+
+	"github.com/cueproof/cueproof/internal/optics/colour"
+	"github.com/cueproof/cueproof/internal/optics/photometry"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// statesPerCue is about how many states of lamps a cue brings, for the size of a
+// map that would otherwise grow many times.
+const statesPerCue = 32
+
+// Rig is the show with its names looked up once.
+type Rig struct {
+	mu sync.Mutex // for what lamp looks up while looks are measured side by side
+
+	Show     *schema.Show
+	Types    map[string]*schema.Type
+	Surfaces map[string]*schema.Surface
+	Places   map[string]*schema.Place
+	byChan   map[int]*schema.Fixture // the first fixture on a channel
+	Lines    []*Line                 // of the patch, in its order
+	lineOf   map[*schema.Fixture]*Line
+	fluxes   map[*schema.Type]float64
+	emitters map[*schema.Type]Engine
+	colours  map[colour.XY]*impression
+	Shines   map[*tracking.State]*Light               // the last made of each state; the others follow
+	whites   map[whiteKey]*colour.XY                  // nil: no such white
+	anyFlux  bool                                     // whether a type of the rig has a flux
+	occupied map[string]bool                          // places where somebody stands in any segment
+	Basis    Basis                                    // what lamps count by; known once the scene is laid out
+	Systems  int                                      // purposes of a stage rig that the patch has
+	Room     *Room                                    // laid out once
+	files    map[*schema.Type]photometry.Distribution // read once
+}
+
+func NewRig(show *schema.Show) *Rig {
+	r := &Rig{
+		Show: show, Types: map[string]*schema.Type{}, Surfaces: map[string]*schema.Surface{},
+		Places: map[string]*schema.Place{}, byChan: map[int]*schema.Fixture{},
+		lineOf: map[*schema.Fixture]*Line{}, Shines: make(map[*tracking.State]*Light, len(show.Cues)*statesPerCue),
+		fluxes: map[*schema.Type]float64{}, emitters: map[*schema.Type]Engine{}, colours: map[colour.XY]*impression{}, whites: map[whiteKey]*colour.XY{}, occupied: map[string]bool{},
+		files: map[*schema.Type]photometry.Distribution{},
+	}
+	for _, t := range show.Types {
+		r.Types[t.Name] = t
+	}
+	if show.Room != nil {
+		for _, s := range show.Room.Surfaces {
+			r.Surfaces[s.Name] = s
+		}
+		for _, p := range show.Room.Places {
+			r.Places[p.Name] = p
+		}
+	}
+	for _, f := range show.Patch {
+		if r.byChan[f.Channel] == nil {
+			r.byChan[f.Channel] = f
+		}
+	}
+	for _, t := range show.Types {
+		r.anyFlux = r.anyFlux || r.fluxOf(t) > 0
+	}
+	has := map[int]bool{-1: true}
+	for i, f := range show.Patch {
+		line := &Line{Channel: f.Channel, Type: f.Type, Purpose: f.Purpose, Fixture: f, stage: r.StageLight(f), system: slices.Index(systems, f.Purpose)}
+		line.Of = Make{r.Types[f.Type], f.Filter, Value(f.WhiteK)}
+		if i > 0 {
+			line.asBefore = line.Of == r.Lines[i-1].Of
+		}
+		r.Lines = append(r.Lines, line)
+		r.lineOf[f] = line
+		has[line.system] = true
+	}
+	r.Systems = len(has) - 1
+	for _, segment := range show.Order {
+		for _, place := range segment.People {
+			r.occupied[place] = true
+		}
+	}
+	return r
+}
+
+// NeedPatch is what is missing where there is no patch: with no lamp known, a
+// stage is not dark and a cue does not do nothing.
+const NeedPatch = "the patch: which channel is which fixture, at which address"
+
+// HasPatch reports whether the show says which lamps there are.
+func (r *Rig) HasPatch() bool { return len(r.Show.Patch) > 0 }
+
+// StageLight reports whether a fixture lights the stage: neither house light nor
+// a lamp that is part of the set nor a haze machine.
+func (r *Rig) StageLight(f *schema.Fixture) bool {
+	if t := r.Types[f.Type]; t != nil && (t.Source == "none" || t.Machine != nil) {
+		return false
+	}
+	return f.Purpose != "house" && f.Purpose != "practical" && f.Purpose != "haze"
+}
+
+// OtherLights are the fixtures that give light without being stage lights:
+// house lights and lamps that are part of the set.
+func (r *Rig) OtherLights() []*schema.Fixture {
+	var list []*schema.Fixture
+	for _, f := range r.Show.Patch {
+		if t := r.Types[f.Type]; t != nil && (t.Source == "none" || t.Machine != nil) || f.Purpose == "haze" || r.StageLight(f) {
+			continue
+		}
+		list = append(list, f)
+	}
+	return list
+}
+
+// Beams are the stage lights of the purpose beam.
+func (r *Rig) Beams() []*schema.Fixture {
+	var beams []*schema.Fixture
+	for _, f := range r.Show.Patch {
+		if f.Purpose == "beam" && r.StageLight(f) {
+			beams = append(beams, f)
+		}
+	}
+	return beams
+}

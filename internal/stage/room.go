@@ -1,0 +1,240 @@
+package stage
+
+import (
+	"fmt"
+	"math"
+
+	"github.com/cueproof/cueproof/internal/optics/colour"
+	"github.com/cueproof/cueproof/internal/optics/photometry"
+	"github.com/cueproof/cueproof/schema"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Room is the geometry of the room: from which fixture, in which aim and zoom,
+// how much light arrives on which plane. It is worked out once; a look is then
+// one sparse product.
+type Room struct {
+	Rig       *Rig
+	Stands    []*Stand
+	byName    map[string]*Stand
+	Panels    []*Panel
+	floor     *Panel // nil where nothing tells how large it is
+	beams     map[beamKey]*Beam
+	InOrder   []*Beam // the same, as they were met
+	Columns   []*Beam
+	Transport *photometry.Transport
+	Receivers []photometry.Receiver
+
+	levels []float64 // of the look that was lit last, by column
+	lit    []int     // columns above zero in that look
+	lamps  []*Lamp   // by column, in that look
+
+	// Room to work in, kept from one look or person to the next.
+	face, shoulder []Arrival
+	coloured       []*Lamp
+	lumens         []float64
+	tints          []colour.Tint
+	firsts         []int
+}
+
+// Stand is a place as the cameras see it.
+type Stand struct {
+	place   *schema.Place
+	head    photometry.Vec
+	missing string // what keeps us from knowing where it is
+	views   []View // one for each camera whose position is known
+
+	Body []float64 // lumens that a person there catches of each column at full
+}
+
+// View is one camera's sight of a place: the receivers of its planes, by index.
+type View struct {
+	camera   *schema.Camera
+	head     photometry.Vec
+	eye      photometry.Vec
+	face     int
+	shoulder int
+	backdrop int // -1: no known surface is behind the place
+	behind   *schema.Surface
+	roles    []photometry.Role // of the fixture of each column, as they are asked for
+}
+
+// Panel is a surface that light falls on, with its samples.
+type Panel struct {
+	Surface     *schema.Surface
+	Rect        photometry.Rect
+	first, last int    // receivers: first to last-1
+	missing     string // what keeps us from knowing where it is
+
+	Mean []float64 // mean lux on it of each column at full
+}
+
+// SamplesAcross and samplesDown divide a surface. Halving the step changes the
+// mean light on the surfaces of the demo shows by less than 2 % (1.4 % measured),
+// and where there is less than 1 lx by less than 0.03 lx (tested).
+const (
+	SamplesAcross = 12
+	SamplesDown   = 8
+)
+
+func vec(p *schema.Point) photometry.Vec { return photometry.Vec{X: p.X, Y: p.Y, Z: p.Z} }
+
+// newScene lays out the room. The beams come with the looks that use them, and
+// finish with what arrives of each.
+func newScene(r *Rig) *Room {
+	s := &Room{Rig: r, beams: map[beamKey]*Beam{}, byName: map[string]*Stand{}}
+	r.Room = s
+	if r.Show.Room != nil {
+		s.placeSurfaces()
+		s.placePeople()
+		s.placeFloor()
+	}
+	return s
+}
+
+// finish finds out what arrives of each beam on each plane.
+func (s *Room) finish() {
+	if s.Rig.Show.Room != nil {
+		s.transfer()
+	}
+	s.Rig.Basis = s.chooseBasis()
+}
+
+func (s *Room) placeSurfaces() {
+	for _, surface := range s.Rig.Show.Room.Surfaces {
+		c := &Panel{Surface: surface}
+		s.Panels = append(s.Panels, c)
+		if surface.Centre == nil || surface.WidthM == nil || surface.HeightM == nil {
+			c.missing = fmt.Sprintf("the centre, width and height of the surface %q", surface.Name)
+			continue
+		}
+		c.Rect = photometry.Rect{Centre: vec(surface.Centre), Width: *surface.WidthM, Height: *surface.HeightM, FacingDeg: Value(surface.FacingDeg), TiltDeg: Value(surface.TiltDeg)}
+		if !s.sample(c) {
+			c.missing = fmt.Sprintf("a size of the surface %q above zero", surface.Name)
+		}
+	}
+}
+
+// sample lays the grid of a canvas.
+func (s *Room) sample(c *Panel) bool {
+	grid, err := c.Rect.Grid(SamplesAcross, SamplesDown)
+	if err != nil {
+		return false
+	}
+	c.first = len(s.Receivers)
+	s.Receivers = append(s.Receivers, grid...)
+	c.last = len(s.Receivers)
+	return true
+}
+
+// floorMargin is how far the stage floor reaches beyond the places where people
+// stand, in metres. Common practice, no source.
+const floorMargin = 2
+
+// placeFloor lays the stage floor: a rectangle around all places where people
+// stand, at the height of the lowest, turned towards the cameras. Without places
+// and cameras there is none.
+func (s *Room) placeFloor() {
+	var heads []photometry.Vec
+	var middle, eye photometry.Vec
+	height := math.Inf(1)
+	for _, sp := range s.Stands {
+		if sp.missing == "" {
+			heads = append(heads, sp.head)
+			middle = r3.Add(middle, sp.head)
+			height = min(height, Value(sp.place.Z))
+		}
+	}
+	eyes := s.eyes()
+	for _, e := range eyes {
+		eye = r3.Add(eye, e)
+	}
+	if len(heads) == 0 || len(eyes) == 0 {
+		return
+	}
+	middle, eye = r3.Scale(1/float64(len(heads)), middle), r3.Scale(1/float64(len(eyes)), eye)
+	front := photometry.Vec{X: eye.X - middle.X, Y: eye.Y - middle.Y}
+	length := r3.Norm(front)
+	if !(length > 0) || math.IsInf(length, 0) {
+		return
+	}
+	front = r3.Scale(1/length, front)
+	side := photometry.Vec{X: -front.Y, Y: front.X}
+	low, high := [2]float64{math.Inf(1), math.Inf(1)}, [2]float64{math.Inf(-1), math.Inf(-1)}
+	for _, head := range heads {
+		for axis, along := range []photometry.Vec{side, front} {
+			at := r3.Dot(r3.Sub(head, middle), along)
+			low[axis], high[axis] = min(low[axis], at), max(high[axis], at)
+		}
+	}
+	centre := r3.Add(middle, r3.Add(r3.Scale((low[0]+high[0])/2, side), r3.Scale((low[1]+high[1])/2, front)))
+	floor := &Panel{Rect: photometry.Rect{
+		Centre: photometry.Vec{X: centre.X, Y: centre.Y, Z: height},
+		Width:  high[0] - low[0] + 2*floorMargin, Height: high[1] - low[1] + 2*floorMargin,
+		FacingDeg: math.Atan2(front.X, -front.Y) * 180 / math.Pi, TiltDeg: 90,
+	}}
+	if s.sample(floor) {
+		s.floor = floor
+	}
+}
+
+// Value is a number that is zero where it is not given: angles alone.
+func Value(number *float64) float64 {
+	if number == nil {
+		return 0
+	}
+	return *number
+}
+
+func (s *Room) placePeople() {
+	for _, place := range s.Rig.Show.Room.Places {
+		sp := &Stand{place: place}
+		s.Stands = append(s.Stands, sp)
+		if s.byName[place.Name] == nil {
+			s.byName[place.Name] = sp
+		}
+		if place.X == nil || place.Y == nil || place.HeadM == nil {
+			sp.missing = fmt.Sprintf("x, y and the head height of the place %q", place.Name)
+			continue
+		}
+		sp.head = photometry.Vec{X: *place.X, Y: *place.Y, Z: Value(place.Z) + *place.HeadM}
+		for _, camera := range s.Rig.Show.Room.Cameras {
+			if camera.X == nil || camera.Y == nil || camera.Z == nil {
+				continue
+			}
+			s.look(sp, camera)
+		}
+	}
+}
+
+// look adds a camera's view of a place.
+func (s *Room) look(sp *Stand, camera *schema.Camera) {
+	eye := photometry.Vec{X: *camera.X, Y: *camera.Y, Z: *camera.Z}
+	face, ok1 := photometry.FacePlane(sp.head, eye)
+	shoulder, ok2 := photometry.ShoulderPlane(sp.head, eye)
+	if !ok1 || !ok2 {
+		return
+	}
+	v := View{camera: camera, head: sp.head, eye: eye, backdrop: -1}
+	v.face = s.receiver(face)
+	v.shoulder = s.receiver(shoulder)
+	direction := photometry.Vec{X: sp.head.X - eye.X, Y: sp.head.Y - eye.Y, Z: sp.head.Z - eye.Z}
+	nearest := math.Inf(1)
+	var wall photometry.Receiver
+	for _, c := range s.Panels {
+		if c.missing != "" {
+			continue
+		}
+		if at, distance, front, ok := c.Rect.Hit(sp.head, direction); ok && front && distance < nearest {
+			nearest, v.behind = distance, c.Surface
+			wall = photometry.Receiver{Point: at, Normal: c.Rect.Normal()}
+		}
+	}
+	if v.behind != nil {
+		v.backdrop = s.receiver(wall)
+	}
+	sp.views = append(sp.views, v)
+}
+
+// Stand returns a place by name, or nil.
+func (s *Room) Stand(name string) *Stand { return s.byName[name] }

@@ -1,0 +1,228 @@
+package stage
+
+import (
+	"fmt"
+	"maps"
+	"math"
+	"slices"
+
+	"github.com/cueproof/cueproof/schema"
+)
+
+// SameWhite is how close two whites have to be to count as the same, in mired:
+// well under what anybody sees, well over rounding.
+const SameWhite = 0.5
+
+func MiredApart(a, b float64) float64 { return math.Abs(1e6/a - 1e6/b) }
+
+func ChannelsOf(lamps []*Lamp) string {
+	var channels []int
+	for _, lamp := range lamps {
+		channels = append(channels, lamp.Channel)
+	}
+	return schema.FormatChannels(channels)
+}
+
+// Whites are the lamps of a list whose light is white.
+type Whites struct {
+	Lamps     []*Lamp
+	Low, High float64 // K, of the warmest and the coolest
+	Duv       float64 // the one farthest from zero
+	Drift     float64 // mired by which the most dimmed filament is warmer than at full
+}
+
+// WhitesOf picks out the white lamps, and says what is missing to know all of them.
+func WhitesOf(lamps []*Lamp) (w Whites, missing []string) {
+	w.Low, w.High = math.Inf(1), math.Inf(-1)
+	for _, lamp := range lamps {
+		if lamp.Missing != "" {
+			missing = append(missing, lamp.Missing)
+			continue
+		}
+		if lamp.Coloured == nil || *lamp.Coloured {
+			continue
+		}
+		w.Lamps = append(w.Lamps, lamp)
+		w.Low, w.High = math.Min(w.Low, *lamp.CCT), math.Max(w.High, *lamp.CCT)
+		if math.Abs(*lamp.Duv) > math.Abs(w.Duv) {
+			w.Duv = *lamp.Duv
+		}
+		w.Drift = math.Max(w.Drift, *lamp.Drift)
+	}
+	return w, missing
+}
+
+// Having lists the lamps of a white.
+func (w Whites) Having(kelvin float64) []*Lamp {
+	var list []*Lamp
+	for _, lamp := range w.Lamps {
+		if math.Abs(*lamp.CCT-kelvin) < 0.5 {
+			list = append(list, lamp)
+		}
+	}
+	return list
+}
+
+// Drifted lists the filaments that are warmer than at full by more than a number of
+// mired, and that have a level at which they are not.
+func (w Whites) Drifted(mired float64) []*Lamp {
+	var list []*Lamp
+	for _, lamp := range w.Lamps {
+		if *lamp.Drift > mired && lamp.SteadyLevel != nil {
+			list = append(list, lamp)
+		}
+	}
+	return list
+}
+
+// Settable lists the lamps that can be set to a white and are not.
+func (w Whites) Settable(kelvin float64) []*Lamp {
+	var list []*Lamp
+	for _, lamp := range w.Lamps {
+		if low, high, free := lamp.variableWhite(); free && MiredApart(*lamp.CCT, kelvin) > SameWhite && kelvin >= low && kelvin <= high {
+			list = append(list, lamp)
+		}
+	}
+	return list
+}
+
+// CommonWhite finds the white that all lamps on a place can share, and those that
+// make another now: the one of the lamps that cannot be set, if they agree; else
+// the cameras', if they agree; else the mean in mired. It leaves the cameras' white
+// by at most cameraMired. lack says why there is none.
+func (r *Rig) CommonWhite(w Whites, place string, cameraMired float64) (kelvin float64, set []*Lamp, lack string) {
+	var fixed []float64
+	var free []*Lamp
+	mean := 0.0
+	for _, lamp := range w.Lamps {
+		mean += 1e6 / *lamp.CCT / float64(len(w.Lamps))
+		if _, _, ok := lamp.variableWhite(); ok {
+			free = append(free, lamp)
+		} else {
+			fixed = append(fixed, *lamp.CCT)
+		}
+	}
+	common := 1e6 / mean
+	camera, agreed := r.CameraWhite()
+	if agreed {
+		common = camera
+	}
+	if len(fixed) > 0 {
+		common = fixed[0]
+	}
+	for _, kelvin := range fixed {
+		if MiredApart(kelvin, common) > SameWhite {
+			return 0, nil, fmt.Sprintf("key lights on %s whose white can be set: two of them cannot and differ", place)
+		}
+	}
+	for _, lamp := range free {
+		if low, high, _ := lamp.variableWhite(); common < low || common > high {
+			return 0, nil, fmt.Sprintf("a key light on channel %d that reaches %.0f K", lamp.Channel, common)
+		}
+		if MiredApart(*lamp.CCT, common) > SameWhite {
+			set = append(set, lamp)
+		}
+	}
+	if agreed && MiredApart(common, camera) > cameraMired {
+		return 0, nil, fmt.Sprintf("a key light on %s that can be filtered or set to the cameras' %.0f K", place, camera)
+	}
+	return math.Round(common), set, ""
+}
+
+// CameraMired is how far a proposal may leave the keys from the cameras; the rule
+// white/key-camera has the same number as its limit. Common practice, no source.
+const CameraMired = 15
+
+// WhiteApart is the camera whose white is farthest from a light.
+type WhiteApart struct {
+	Mired, Kelvin float64 // from it, and what the camera is set to
+	Camera        string
+}
+
+// CameraApart compares whites with what the cameras are set to, or says what is
+// missing.
+func (r *Rig) CameraApart(w Whites) (worst WhiteApart, missing []string) {
+	if r.Show.Room == nil || len(r.Show.Room.Cameras) == 0 {
+		return worst, []string{"the cameras of the room, with the white balance of each"}
+	}
+	worst.Mired = -1
+	for _, camera := range r.Show.Room.Cameras {
+		if !IsWhite(camera.WhiteK) {
+			missing = AddMissing(missing, fmt.Sprintf("the white balance of the camera %q", camera.Name))
+			continue
+		}
+		for _, lamp := range w.Lamps {
+			if apart := MiredApart(*lamp.CCT, *camera.WhiteK); apart > worst.Mired {
+				worst = WhiteApart{apart, *camera.WhiteK, camera.Name}
+			}
+		}
+	}
+	return worst, missing
+}
+
+// KeyWhites is how often a white, in whole mired, is that of a key light in a look
+// with people.
+type KeyWhites map[int]keyWhite
+
+// Add counts the white key lights of a look with people.
+func (k KeyWhites) Add(look *Look) {
+	if len(look.People()) == 0 {
+		return
+	}
+	for _, lamp := range look.Lamps {
+		if lamp.Purpose == "key" && lamp.Coloured != nil && !*lamp.Coloured {
+			mired := int(math.Round(1e6 / *lamp.CCT))
+			white := k[mired]
+			k[mired] = keyWhite{white.count + 1, white.kelvin + *lamp.CCT}
+		}
+	}
+}
+
+// keyWhite is how often a white occurs, and the sum of its temperatures.
+type keyWhite struct {
+	count  int
+	kelvin float64
+}
+
+// Best is the white that fits the key lights of all looks with people
+// best: the middle of the warmest and the coolest in mired, which is the least
+// worst, if it is near enough to both; else the white that most of them have.
+// Rounded to 10 K, finer than any camera's menu.
+func (k KeyWhites) Best() (kelvin float64, ok bool) {
+	if len(k) == 0 {
+		return 0, false
+	}
+	warmest, coolest := math.MinInt, math.MaxInt
+	var common keyWhite
+	for _, mired := range slices.Sorted(maps.Keys(k)) {
+		warmest, coolest = max(warmest, mired), min(coolest, mired)
+		if white := k[mired]; white.count > common.count {
+			common = white
+		}
+	}
+	kelvin = common.kelvin / float64(common.count)
+	if warmest != coolest && warmest-coolest <= 2*CameraMired {
+		kelvin = 2e6 / float64(warmest+coolest)
+	}
+	return math.Round(kelvin/10) * 10, true
+}
+
+// IsWhite reports whether a white balance is given and is one: from 1000 to
+// 25,000 K, the range of correlated colour temperatures (Ohno 2014).
+func IsWhite(kelvin *float64) bool {
+	return kelvin != nil && *kelvin >= leastKelvin && *kelvin <= 25_000
+}
+
+// CameraWhite returns the white that all cameras are set to, if they agree.
+func (r *Rig) CameraWhite() (kelvin float64, ok bool) {
+	if r.Show.Room == nil {
+		return 0, false
+	}
+	for _, camera := range r.Show.Room.Cameras {
+		if !IsWhite(camera.WhiteK) || ok && *camera.WhiteK != kelvin {
+			return 0, false
+		}
+		kelvin, ok = *camera.WhiteK, true
+	}
+	return kelvin, ok
+}
