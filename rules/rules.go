@@ -205,3 +205,9 @@ func (m Mistakes) Error() string {
 	}
 	return strings.Join(lines, "\n")
 }
+
+// ExplanationMistake is a mistake in the explanation of a rule, at an offset of its text.
+func (r *Rule) ExplanationMistake(offset int, message string) Mistakes {
+	file := &source.File{Name: path.Join(path.Dir(r.code.compiler.file.Name), "explain.md"), Text: r.Explain}
+	return Mistakes{ruleFinding(r.ID, source.Place{File: file, Start: offset, Stop: offset}, message)}
+}

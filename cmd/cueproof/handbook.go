@@ -13,6 +13,7 @@ import (
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/report"
 	"github.com/cueproof/cueproof/internal/report/handbook"
+	"github.com/cueproof/cueproof/rules"
 	"github.com/spf13/cobra"
 )
 
@@ -87,9 +88,13 @@ func writeHandbook(command *cobra.Command, cards []finding.Rule, b bookOptions) 
 	for _, card := range cards {
 		chapter := handbook.Chapter{Rule: card}
 		if rule, ok := set.Find(card.ID); ok { // run with its own limits, as its cases are
-			example, err := cases.ExampleOf(rule)
+			list, _, err := cases.Run(rules.BuiltIn(), rule)
 			if err != nil {
 				return fault{err}
+			}
+			example, err := cases.ExampleOf(rule, list)
+			if err != nil {
+				return err
 			}
 			chapter.Example = example.Says
 		}

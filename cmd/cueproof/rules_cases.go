@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"os"
 	"strings"
@@ -18,7 +19,9 @@ func newRulesTest() *cobra.Command {
 		Short: "Run the cases of the rules in a folder",
 		Long: `Test reads the rules in DIR (as PACK/RULE/rule.yaml) and lets each judge the small
 shows in its cases.txtar, in which NAME.json is a show and NAME.want what the rule
-says of it, a line for each finding, or "silent".`,
+says of it, a line for each finding, or "silent". Where there is a base.json, each
+show says only what differs from it: objects key by key, null to take a key away,
+lists of named things by channel, cue or name ("*": null to take one away).`,
 		Example: `  cueproof rules test house-rules
 
 Exit codes:
@@ -65,12 +68,19 @@ func testRules(folder string) (text []byte, good bool, err error) {
 	var b bytes.Buffer
 	line := func(text string) { fmt.Fprintln(&b, say.Clean(strings.TrimRight(text, " \r\n"))) }
 	ran, wrong, without := 0, 0, 0
+	var examples rules.Mistakes
 	for _, rule := range set.Rules {
 		list, _, err := cases.Run(root.FS(), rule)
 		if err != nil {
 			line(rule.ID + ": " + strings.ReplaceAll(err.Error(), "\n", " "))
 			without++
 			continue
+		}
+		if cases.NamesExample(rule) {
+			var mistake rules.Mistakes
+			if _, err := cases.ExampleOf(rule, list); errors.As(err, &mistake) {
+				examples = append(examples, mistake...)
+			}
 		}
 		for _, c := range list {
 			ran++
@@ -94,6 +104,9 @@ func testRules(folder string) (text []byte, good bool, err error) {
 		summary += fmt.Sprintf(": %d not as expected, %s cannot be tested.", wrong, plural(without, "rule"))
 	}
 	line(summary)
+	if wrong+without == 0 && len(examples) > 0 { // what does not say what is expected is told of the case itself
+		return nil, false, examples
+	}
 	return b.Bytes(), wrong+without == 0, nil
 }
 

@@ -30,10 +30,14 @@ type Case struct {
 // maxCases is far more than small shows need and far less than could hurt.
 const maxCases = 4 << 20
 
-// Run runs the cases of a rule: in its cases.txtar each NAME.json is a whole
-// show and NAME.want what this rule alone says of it, a line for each finding,
-// or "silent". It returns the archive too, with every .want as it should be, so
-// that a test can rewrite the file.
+// baseFile is the show of which the other shows of an archive say what differs.
+const baseFile = "base.json"
+
+// Run runs the cases of a rule: in its cases.txtar each NAME.json is a small show
+// and NAME.want what this rule alone says of it, a line for each finding, or
+// "silent". Where there is a base.json, each show says only what differs from it,
+// as [Merge] has it. It returns the archive too, with every .want as it should be,
+// so that a test can rewrite the file.
 func Run(fsys fs.FS, rule *rules.Rule) ([]Case, *txtar.Archive, error) {
 	name := path.Join(rule.ID, "cases.txtar")
 	info, err := fs.Stat(fsys, name)
@@ -51,8 +55,11 @@ func Run(fsys fs.FS, rule *rules.Rule) ([]Case, *txtar.Archive, error) {
 	}
 	archive := txtar.Parse(data)
 	wants, shows := map[string]string{}, map[string]bool{}
+	var base []byte
 	for _, file := range archive.Files {
-		if base, ok := strings.CutSuffix(file.Name, ".json"); ok {
+		if file.Name == baseFile {
+			base = file.Data
+		} else if base, ok := strings.CutSuffix(file.Name, ".json"); ok {
 			shows[base] = true
 		}
 	}
@@ -72,16 +79,26 @@ func Run(fsys fs.FS, rule *rules.Rule) ([]Case, *txtar.Archive, error) {
 	var cases []Case
 	current := &txtar.Archive{Comment: archive.Comment}
 	for _, file := range archive.Files {
-		base, isShow := strings.CutSuffix(file.Name, ".json")
+		one, isShow := strings.CutSuffix(file.Name, ".json")
 		if !isShow {
 			continue
 		}
-		got, err := sayOf(string(file.Data), only)
-		if err != nil {
-			return nil, nil, fmt.Errorf("%s: %s: %w", name, base, err)
+		if file.Name == baseFile {
+			current.Files = append(current.Files, file)
+			continue
 		}
-		cases = append(cases, Case{Rule: rule.ID, Name: base, Want: wants[base], Got: got})
-		current.Files = append(current.Files, file, txtar.File{Name: base + ".want", Data: []byte(got + "\n")})
+		show := file.Data
+		if base != nil {
+			if show, err = Merge(base, file.Data); err != nil {
+				return nil, nil, fmt.Errorf("%s: %s: %w", name, one, err)
+			}
+		}
+		got, err := sayOf(string(show), only)
+		if err != nil {
+			return nil, nil, fmt.Errorf("%s: %s: %w", name, one, err)
+		}
+		cases = append(cases, Case{Rule: rule.ID, Name: one, Want: wants[one], Got: got})
+		current.Files = append(current.Files, file, txtar.File{Name: one + ".want", Data: []byte(got + "\n")})
 	}
 	return cases, current, nil
 }

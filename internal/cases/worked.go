@@ -93,25 +93,25 @@ type Example struct {
 
 var exampleCase = regexp.MustCompile(`(?m)^Example case: (\S+)[ \t]*$`)
 
-// ExampleOf runs the case that the explanation of a rule names under its example.
-// The error is that there is none, or that it does not say what is written there.
-func ExampleOf(rule *rules.Rule) (Example, error) {
-	named := exampleCase.FindStringSubmatch(rule.Explain)
+// NamesExample reports whether the explanation of a rule names a case as its example.
+func NamesExample(rule *rules.Rule) bool { return exampleCase.MatchString(rule.Explain) }
+
+// ExampleOf returns what is said of the case that the explanation of a rule names
+// under its example; list is what [Run] returned for the rule. The error is
+// [rules.Mistakes]: there is none, or it does not say what is written there.
+func ExampleOf(rule *rules.Rule, list []Case) (Example, error) {
+	named := exampleCase.FindStringSubmatchIndex(rule.Explain)
 	if named == nil {
-		return Example{}, fmt.Errorf("the explanation of %s names no case as its example", rule.ID)
+		return Example{}, rule.ExplanationMistake(0, "no case is named as the example; write \"Example case: NAME\" on a line of its own")
 	}
-	name := named[1]
-	cases, _, err := Run(rules.BuiltIn(), rule)
-	if err != nil {
-		return Example{}, err
-	}
-	for _, c := range cases {
+	name := rule.Explain[named[2]:named[3]]
+	for _, c := range list {
 		if c.Name == name {
 			if c.Got != c.Want {
-				return Example{}, fmt.Errorf("the example %s of %s says %q, and %q is written", name, rule.ID, c.Got, c.Want)
+				return Example{}, rule.ExplanationMistake(named[2], fmt.Sprintf("the example %s says %q, and %q is written in cases.txtar", name, c.Got, c.Want))
 			}
 			return Example{name, c.Got}, nil
 		}
 	}
-	return Example{}, fmt.Errorf("the example %s of %s is no case", name, rule.ID)
+	return Example{}, rule.ExplanationMistake(named[2], fmt.Sprintf("the example %s is no case of cases.txtar", name))
 }
