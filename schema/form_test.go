@@ -31,6 +31,9 @@ func (m maker) value(k *keywords) any {
 	if name, local := strings.CutPrefix(k.Ref, "#/$defs/"); local {
 		k = m.document.Defs[name]
 	}
+	if k.If != nil && strings.HasPrefix(k.Else.Ref, "#") && !m.odd(10) {
+		return m.value([]*keywords{k.Then, k.Else}[rapid.IntRange(0, 1).Draw(m.T, "branch")])
+	}
 	if k.If != nil {
 		if m.odd(2) {
 			return m.pick("path", "room.json", "", "x", "black")
@@ -151,7 +154,7 @@ func TestFormsAgreeWithTheLibrary(t *testing.T) {
 					wrong++
 				}
 			})
-			if right == 0 || wrong == 0 {
+			if (right == 0 || wrong == 0) && !testing.Short() { // of so few all may be of one kind
 				t.Errorf("%d documents were right and %d wrong: both have to be tried", right, wrong)
 			}
 		})

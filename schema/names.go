@@ -30,6 +30,7 @@ func (s *Show) Check() []finding.Finding {
 	c.cues()
 	c.cueNumbers()
 	c.order()
+	c.readings()
 	return c.found.findings("show", s.At)
 }
 
@@ -41,7 +42,7 @@ type crossCheck struct {
 }
 
 // names are those that other parts of the show may use.
-type names struct{ aims, places, surfaces, circuits, segments nameSet }
+type names struct{ aims, places, surfaces, circuits, segments, paths, bars nameSet }
 
 func (s *Show) namesOf() names {
 	var n names
@@ -56,6 +57,12 @@ func (s *Show) namesOf() names {
 		}
 		for _, circuit := range s.Room.Circuits {
 			n.circuits.add(circuit.Name)
+		}
+		for _, path := range s.Room.Paths {
+			n.paths.add(path.Name)
+		}
+		for _, bar := range s.Room.Bars {
+			n.bars.add(bar.Name)
 		}
 	}
 	for _, segment := range s.Order {
@@ -169,6 +176,16 @@ func (c *crossCheck) twice() {
 			list = append(list, bearer{"circuit", circuit.Name, circuit.At})
 		}
 		c.namedTwice("room", "their loads cannot be told apart", finding.Error, list)
+		list = nil
+		for _, path := range c.Room.Paths {
+			list = append(list, bearer{"path", path.Name, path.At})
+		}
+		c.namedTwice("room", "nobody can tell which is walked", finding.Error, list)
+		list = nil
+		for _, bar := range c.Room.Bars {
+			list = append(list, bearer{"bar", bar.Name, bar.At})
+		}
+		c.namedTwice("room", "nobody can tell on which a fixture hangs", finding.Error, list)
 	}
 	list = nil
 	for _, t := range c.Types {
@@ -303,20 +320,48 @@ func (c *crossCheck) room() {
 	if c.Room == nil {
 		return
 	}
+	c.howKnown("room", c.Room.At, c.Room.Known)
 	for _, p := range c.Room.Places {
+		by := about("place", p.Name)
 		c.known(reference{
-			section: "room", at: p.At, field: "background", by: []finding.Subject{about("place", p.Name)},
+			section: "room", at: p.At, field: "background", by: []finding.Subject{by},
 			name: p.Background, known: c.names.surfaces, is: "a surface of the room", level: finding.Warning,
 		})
+		c.howKnown("room", p.At, p.Known, by)
 	}
 	for _, camera := range c.Room.Cameras {
 		c.aim("room", camera.At, "aimed_at", camera.AimedAt, about("camera", camera.Name))
+		c.howKnown("room", camera.At, camera.Known, about("camera", camera.Name))
+	}
+	for _, surface := range c.Room.Surfaces {
+		c.howKnown("room", surface.At, surface.Known, about("surface", surface.Name))
+	}
+	for _, path := range c.Room.Paths {
+		by := about("path", path.Name)
+		c.place("room", path.At, "from", path.From, by)
+		c.place("room", path.At, "to", path.To, by)
+		c.howKnown("room", path.At, path.Known, by)
+	}
+	for _, bar := range c.Room.Bars {
+		c.howKnown("room", bar.At, bar.Known, about("bar", bar.Name))
+	}
+	for _, area := range c.Room.Areas {
+		c.howKnown("room", area.At, area.Known, about("area", area.Name))
+	}
+	for _, ambient := range c.Room.Ambient {
+		by := about("ambient light", ambient.Place)
+		c.place("room", ambient.At, "place", ambient.Place, by)
+		c.howKnown("room", ambient.At, ambient.Known, by)
+	}
+	if air := c.Room.Air; air != nil {
+		c.howKnown("room", air.At, air.Known)
 	}
 }
 
 func (c *crossCheck) types() {
 	for _, t := range c.Types {
 		by := about("type", t.Name)
+		c.howKnown("types", t.At, t.Known, by)
 		if r := t.WhiteRangeK; len(r) == 2 && r[0] > r[1] {
 			c.reversed(t.At, "white_range_k", by, fmt.Sprintf("white_range_k of %s goes from %g down to %g kelvin; the lower comes first.", say(by), r[0], r[1]))
 		}
@@ -389,6 +434,13 @@ func (c *crossCheck) fixtures() {
 			section: "patch", at: fixture.At, field: "circuit", by: []finding.Subject{by},
 			name: fixture.Circuit, known: c.names.circuits, is: "a circuit of the room", level: finding.Warning,
 		})
+		if fixture.HungAt == nil && (fixture.HungOrder != nil || fixture.HungAtM != nil) { // else it hangs on words
+			c.known(reference{
+				section: "patch", at: fixture.At, field: "hung_on", by: []finding.Subject{by},
+				name: fixture.HungOn, known: c.names.bars, is: "a bar of the room, so nobody can tell where it hangs", level: finding.Warning,
+			})
+		}
+		c.howKnown("patch", fixture.At, fixture.Known, by)
 	}
 }
 
@@ -411,6 +463,11 @@ func (c *crossCheck) cues() {
 			section: "cues", at: cue.At, field: "segment", by: []finding.Subject{by},
 			name: cue.Segment, known: c.names.segments, is: "a segment of the running order", level: finding.Warning,
 		})
+		c.people("cues", cue.At, "people", cue.People, by)
+		c.people("cues", cue.At, "lead", cue.Lead, by)
+		c.walks("cues", cue.At, cue.Walks, by)
+		c.meant("cues", cue.Meant, by)
+		c.howKnown("cues", cue.At, cue.Known, by)
 		for _, drive := range cue.Screens {
 			c.known(reference{
 				section: "cues", at: drive.At, field: "screen", by: []finding.Subject{by},
@@ -461,11 +518,15 @@ func (c *crossCheck) order() {
 	var before *Segment
 	for _, segment := range c.Order {
 		by := []finding.Subject{about("segment", segment.Name)}
-		at := peopleOf(segment)
-		for i, place := range segment.People {
+		c.people("order", segment.At, "people", segment.People, by[0])
+		c.people("order", segment.At, "lead", segment.Lead, by[0])
+		c.walks("order", segment.At, segment.Walks, by[0])
+		c.meant("order", segment.Meant, by[0])
+		c.howKnown("order", segment.At, segment.Known, by[0])
+		for _, drive := range segment.Screens {
 			c.known(reference{
-				section: "order", at: at[i], field: "people", by: by,
-				name: place, known: c.names.places, is: "a place of the room", level: finding.Warning,
+				section: "order", at: drive.At, field: "screen", by: by,
+				name: drive.Screen, known: c.names.surfaces, is: "a surface of the room", level: finding.Error,
 			})
 		}
 		if segment.StartCue == nil {
@@ -497,19 +558,116 @@ func (c *crossCheck) order() {
 	}
 }
 
-// peopleOf returns where each of a segment's people stands.
-func peopleOf(segment *Segment) []source.Ref {
+// people looks for the names in a list of places.
+func (c *crossCheck) people(section string, at source.Ref, field string, places []string, by finding.Subject) {
+	c.listed(section, at, field, places, c.names.places, "a place of the room", by)
+}
+
+func (c *crossCheck) walks(section string, at source.Ref, paths []string, by finding.Subject) {
+	c.listed(section, at, "walks", paths, c.names.paths, "a path of the room", by)
+}
+
+func (c *crossCheck) place(section string, at source.Ref, field, name string, by finding.Subject) {
+	c.known(reference{
+		section: section, at: at, field: field, by: []finding.Subject{by},
+		name: name, known: c.names.places, is: "a place of the room", level: finding.Warning,
+	})
+}
+
+func (c *crossCheck) meant(section string, intents []Intent, by finding.Subject) {
+	for i := range intents {
+		c.people(section, intents[i].At, "places", intents[i].Places, by)
+	}
+}
+
+// listed looks for each name of a list that stands under a key of an entity.
+func (c *crossCheck) listed(section string, at source.Ref, field string, list []string, known nameSet, is string, by finding.Subject) {
+	if len(known.has) == 0 || !slices.ContainsFunc(list, func(name string) bool { return !known.has[name] }) {
+		return
+	}
+	places := itemsOf(at, field, len(list))
+	for i, name := range list {
+		c.known(reference{
+			section: section, at: places[i], field: field, by: []finding.Subject{by},
+			name: name, known: known, is: is, level: finding.Warning,
+		})
+	}
+}
+
+// itemsOf returns where each text of a list stands.
+func itemsOf(at source.Ref, field string, count int) []source.Ref {
 	var list []source.Ref
-	people, _ := segment.At.Get("people")
-	for item := range people.Items() {
+	items, _ := at.Get(field)
+	for item := range items.Items() {
 		if item.Kind() == source.String { // what else is there was not read
 			list = append(list, item)
 		}
 	}
-	if len(list) != len(segment.People) { // not as in the file
-		return slices.Repeat([]source.Ref{segment.At}, len(segment.People))
+	if len(list) != count { // not as in the file
+		return slices.Repeat([]source.Ref{at}, count)
 	}
 	return list
+}
+
+// howKnown looks for the keys of which it is said how their values are known.
+func (c *crossCheck) howKnown(section string, at source.Ref, known Known, by ...finding.Subject) {
+	if at.IsZero() || len(known) == 0 {
+		return
+	}
+	var keys []string
+	for item := range at.Items() {
+		if item.Key() != "known" {
+			keys = append(keys, item.Key())
+		}
+	}
+	of := "the section " + section
+	if len(by) > 0 {
+		of = say(by[0])
+	} else {
+		by = []finding.Subject{{Kind: "section", Name: section}}
+	}
+	for _, key := range slices.Sorted(maps.Keys(known)) {
+		if slices.Contains(keys, key) {
+			continue
+		}
+		c.say("unknown-name", section, at, "known", finding.Finding{
+			Level: finding.Warning, Subjects: by, Detail: "known/" + source.Shorten(key),
+			Message: fmt.Sprintf("%s says how %q is known, and has no such key.%s", of, source.Shorten(key), nearest(key, keys)),
+			Hint:    "name a key of the same object, or take the line out",
+		})
+	}
+}
+
+// readings checks what a meter showed: where, and with what lit.
+func (c *crossCheck) readings() {
+	numbers := map[CueNumber]bool{}
+	for _, cue := range c.Cues {
+		numbers[cue.Number] = true
+	}
+	for _, reading := range c.Readings {
+		by := about("reading", reading.Place)
+		c.place("readings", reading.At, "place", reading.Place, by)
+		if reading.Cue != nil && len(numbers) > 0 && !numbers[*reading.Cue] {
+			c.say("unknown-name", "readings", reading.At, "cue", finding.Finding{
+				Subjects: []finding.Subject{by}, Detail: "cue",
+				Message: fmt.Sprintf("%s was taken in cue %s, which the cue list does not have.%s", say(by), reading.Cue, neighbours(*reading.Cue, slices.Sorted(maps.Keys(numbers)))),
+				Hint:    "correct the number, or take the reading out",
+			})
+		}
+		if reading.Channels == "" {
+			continue
+		}
+		if _, err := c.selections.spans(reading.Channels); err != nil {
+			c.badChannels("readings", reading.At, "channels", []finding.Subject{by}, "the channels of "+say(by), err)
+		}
+		if reading.Cue != nil {
+			c.say("bad-form", "readings", reading.At, "channels", finding.Finding{
+				Subjects: []finding.Subject{by}, Detail: "cue and channels", Level: finding.Warning,
+				Message: fmt.Sprintf("%s names a cue and channels; only one of the two can have been lit.", say(by)),
+				Hint:    "keep the cue if all of it was lit, or the channels if only they were",
+			})
+		}
+	}
 }
 
 // neighbours names the cues around a number that no cue has.

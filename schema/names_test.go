@@ -241,3 +241,34 @@ func FuzzCheck(f *testing.F) {
 		}
 	})
 }
+
+func TestNamesOfTheRoomAreLookedFor(t *testing.T) {
+	s := show(t, `{
+		"room": {"places": [{"name": "pulpit", "z": 1, "known": {"zz": "assumed", "z": [0, 1]}}, {"name": "steps"}],
+			"paths": [{"name": "up", "from": "step", "to": "pulpit"}], "bars": [{"name": "front bar"}], "ambient": [{"face_lx": 3, "place": "steps"}, {"face_lx": 4, "place": "nowhere"}]},
+		"patch": [{"channel": 1, "hung_on": "back bar", "hung_order": 2}, {"channel": 2, "hung_on": "a tree"}],
+		"order": [{"name": "Talk", "people": ["pulpit"], "lead": ["lectern"], "walks": ["up", "down"], "meant": [{"intent": "black", "places": ["steps", "stpes"]}]}],
+		"cues": [{"cue": 1, "people": ["steps", "organ"]}],
+		"readings": [{"place": "pulpt", "cue": 7}, {"place": "pulpit", "channels": "1-", "cue": 1}]}`)
+	var got []string
+	for _, f := range s.Check() {
+		got = append(got, f.Message)
+	}
+	want := []string{
+		`place "pulpit" says how "zz" is known, and has no such key. Did you mean "z"?`,
+		`from of path "up" is "step", which is not a place of the room. Did you mean "steps"?`,
+		`place of ambient light "nowhere" is "nowhere", which is not a place of the room.`,
+		`hung_on of the fixture on channel 1 is "back bar", which is not a bar of the room, so nobody can tell where it hangs.`,
+		`lead of segment "Talk" is "lectern", which is not a place of the room.`,
+		`walks of segment "Talk" is "down", which is not a path of the room.`,
+		`places of segment "Talk" is "stpes", which is not a place of the room. Did you mean "steps"?`,
+		`people of cue 1 is "organ", which is not a place of the room.`,
+		`place of reading "pulpt" is "pulpt", which is not a place of the room. Did you mean "pulpit"?`,
+		`reading "pulpt" was taken in cue 7, which the cue list does not have. Its last is cue 1.`,
+		`the channels of reading "pulpit" cannot be read: "" is not a channel from 1 to 99999.`,
+		`reading "pulpit" names a cue and channels; only one of the two can have been lit.`,
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+}
