@@ -13,10 +13,10 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/house"
 	"github.com/cueproof/cueproof/internal/lint"
+	"github.com/cueproof/cueproof/internal/outfile"
 	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/internal/waiver"
-	"github.com/google/renameio/v2/maybe"
 	"github.com/spf13/cobra"
 )
 
@@ -127,7 +127,11 @@ func accept(command *cobra.Command, show string, o acceptOptions) error {
 	if path == "" {
 		path = besideShow(show)
 	}
-	if err := o.writeWaivers(path, chosen); err != nil {
+	guard := outfile.Guard{TakenFor: lint.TakenFor}
+	for _, file := range told.Files {
+		guard.Read(file.Name)
+	}
+	if err := o.writeWaivers(&guard, path, chosen); err != nil {
 		return err
 	}
 	return write(command.OutOrStdout(), acceptText(path, chosen, unnamed))
@@ -198,44 +202,37 @@ func besideShow(show string) string {
 }
 
 // writeWaivers puts the findings into the house file, which is replaced as a
-// whole or not at all.
-func (o *acceptOptions) writeWaivers(path string, chosen []finding.Finding) error {
+// whole or not at all, behind what others have put there meanwhile.
+func (o *acceptOptions) writeWaivers(guard *outfile.Guard, path string, chosen []finding.Finding) error {
 	if len(chosen) == 0 {
 		return nil
 	}
-	named := o.house.file != ""
-	var before []byte
-	mode := fs.FileMode(0o644)
-	info, err := os.Stat(path)
-	switch {
-	case err == nil:
-		mode = info.Mode().Perm()
-		if before, err = house.Load(path, named); err != nil {
-			return err
+	err := guard.Merge(path, "a house file", func(there []byte) ([]byte, error) {
+		if there != nil { // read in its own way, which knows what a house file may not be
+			var err error
+			if there, err = house.Load(path, o.house.file != ""); err != nil {
+				return nil, err
+			}
 		}
-	case !errors.Is(err, fs.ErrNotExist):
-		return fmt.Errorf("%s cannot be read: %w", path, cause(err))
-	}
-	var list []waiver.Waiver
-	for i := range chosen {
-		w := waiver.Of(&chosen[i], strings.TrimSpace(o.reason), strings.TrimSpace(o.by), o.until)
-		if !slices.ContainsFunc(list, func(other waiver.Waiver) bool { return other == w }) {
-			list = append(list, w)
+		before, err := house.Read(filepath.ToSlash(path), there)
+		if err != nil {
+			return nil, err
 		}
-	}
-	after, err := house.Append(filepath.ToSlash(path), before, list)
+		var list []waiver.Waiver
+		for i := range chosen {
+			w := waiver.Of(&chosen[i], strings.TrimSpace(o.reason), strings.TrimSpace(o.by), o.until)
+			if !slices.ContainsFunc(append(before.Waivers, list...), w.Same) {
+				list = append(list, w)
+			}
+		}
+		after, err := house.Append(filepath.ToSlash(path), there, list)
+		if err != nil {
+			return nil, fmt.Errorf("%w: %w", errNothing, err)
+		}
+		return after, nil
+	})
 	if err != nil {
-		return fmt.Errorf("%w: %w", errNothing, err)
-	}
-	target := path
-	if real, err := filepath.EvalSymlinks(path); err == nil {
-		target = real // so that a link stays a link
-	}
-	if now, err := os.ReadFile(target); before != nil && (err != nil || !bytes.Equal(now, before)) {
-		return fmt.Errorf("%w: %s was changed by somebody else meanwhile", errNothing, path)
-	}
-	if err := maybe.WriteFile(target, after, mode); err != nil {
-		return fmt.Errorf("%s cannot be written: %w", path, cause(err))
+		return fmt.Errorf("%s: %w", filepath.ToSlash(path), err)
 	}
 	return nil
 }

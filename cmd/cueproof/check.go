@@ -113,7 +113,7 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	r, err := lint.Run(args, lint.Options{
 		Rules: set, Version: version().Version, MinLevel: finding.Level(o.minLevel),
 		Stdin: command.InOrStdin(), StdinName: o.stdinName, House: house, Base: o.base,
-		Minutes: o.minutes, Try: o.try, Fixes: o.format == "sarif", History: past, Read: o.out.guard.Read,
+		Minutes: o.minutes, Try: o.try, Fixes: o.format == "sarif", History: past, Out: o.out.guard,
 	})
 	if err != nil {
 		return err

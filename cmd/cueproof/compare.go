@@ -93,7 +93,7 @@ func compareShows(command *cobra.Command, args []string, o compareOptions, forma
 	if err := o.out.check(command); err != nil {
 		return err
 	}
-	c, err := lint.Compare(args[0], args[1], lint.Options{Rules: set, Version: version().Version, House: house, Read: o.out.guard.Read})
+	c, err := lint.Compare(args[0], args[1], lint.Options{Rules: set, Version: version().Version, House: house, Out: o.out.guard})
 	if err != nil {
 		return err
 	}

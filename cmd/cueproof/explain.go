@@ -62,7 +62,7 @@ it prints everything as a handbook, and runs the example of each rule for it.`,
 			if err := book.out.check(command); err != nil {
 				return err
 			}
-			cards, err := allCards(folder, house, book.out.guard.Read)
+			cards, err := allCards(folder, house, book.out.guard)
 			if err != nil {
 				return err
 			}
@@ -106,7 +106,7 @@ it prints everything as a handbook, and runs the example of each rule for it.`,
 }
 
 // allCards lists all that can be explained: rules, and problems of files.
-func allCards(folder string, house houseFlags, read func(...string)) ([]finding.Rule, error) {
+func allCards(folder string, house houseFlags, out *outfile.Guard) ([]finding.Rule, error) {
 	set, err := loadRules(folder)
 	if err != nil {
 		return nil, err
@@ -115,7 +115,7 @@ func allCards(folder string, house houseFlags, read func(...string)) ([]finding.
 	if err != nil {
 		return nil, err
 	}
-	setup, err := lint.SetUp(".", lint.Options{Rules: set, House: options, Read: read})
+	setup, err := lint.SetUp(".", lint.Options{Rules: set, House: options, Out: out})
 	if err != nil {
 		return nil, err
 	}

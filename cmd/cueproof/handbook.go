@@ -66,7 +66,7 @@ func workOf(command *cobra.Command, ids []string, cards []finding.Rule, folder s
 	if err != nil {
 		return nil, err
 	}
-	run := lint.Options{Rules: set, Stdin: command.InOrStdin(), StdinName: "standard input", House: options, Read: book.out.guard.Read}
+	run := lint.Options{Rules: set, Stdin: command.InOrStdin(), StdinName: "standard input", House: options, Out: book.out.guard}
 	setup, err := lint.SetUp(book.show, run)
 	if err != nil {
 		return nil, err

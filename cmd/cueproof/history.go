@@ -37,12 +37,7 @@ func writeHistory(o checkOptions, past *lint.History, r *outcome.Report) error {
 	if past == nil || r.Shows[0].Unreadable {
 		return nil
 	}
-	data, err := past.Bytes()
-	if err != nil {
-		return fault{err}
-	}
-	err = o.out.guard.Merge(o.history, "a history", func([]byte) ([]byte, error) { return data, nil })
-	if err != nil {
+	if err := o.out.guard.Merge(o.history, "a history", past.Onto); err != nil {
 		return fmt.Errorf("--history %s: %w", o.history, err)
 	}
 	return nil

@@ -78,7 +78,7 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 			if err := out.check(command); err != nil {
 				return err
 			}
-			measured, loaded, err := lint.Measure(args[0], lint.Options{Stdin: command.InOrStdin(), StdinName: stdinName, House: houseOptions, Read: out.guard.Read})
+			measured, loaded, err := lint.Measure(args[0], lint.Options{Stdin: command.InOrStdin(), StdinName: stdinName, House: houseOptions, Out: out.guard})
 			if err != nil {
 				return err
 			}

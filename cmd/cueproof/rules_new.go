@@ -8,6 +8,7 @@ import (
 	"regexp"
 	"strings"
 
+	"github.com/cueproof/cueproof/internal/outfile"
 	"github.com/spf13/cobra"
 )
 
@@ -75,33 +76,25 @@ func writeStarter(folder string) error {
 	if _, err := os.Lstat(folder); err == nil {
 		return fmt.Errorf("%s is there already; nothing was written", filepath.ToSlash(folder))
 	}
-	pack := filepath.Dir(folder)
-	if err := os.MkdirAll(pack, 0o755); err != nil {
-		return fmt.Errorf("the folder %s cannot be made: %w", filepath.ToSlash(pack), cause(err))
-	}
-	unfinished, err := os.MkdirTemp(pack, ".new-*")
-	if err != nil {
-		return fmt.Errorf("the folder %s cannot be written to: %w", filepath.ToSlash(pack), cause(err))
-	}
-	defer func() { _ = os.RemoveAll(unfinished) }() // nothing is left there if all went well
-	files, err := starter.ReadDir("starter")
-	if err != nil {
-		return fault{err}
-	}
-	for _, file := range files {
-		text, err := starter.ReadFile("starter/" + file.Name())
+	var guard outfile.Guard
+	err := guard.Folder(folder, func(made *os.Root) error {
+		files, err := starter.ReadDir("starter")
 		if err != nil {
 			return fault{err}
 		}
-		if err := os.WriteFile(filepath.Join(unfinished, file.Name()), text, 0o644); err != nil {
-			return fmt.Errorf("%s cannot be written: %w", file.Name(), cause(err))
+		for _, file := range files {
+			text, err := starter.ReadFile("starter/" + file.Name())
+			if err != nil {
+				return fault{err}
+			}
+			if err := made.WriteFile(file.Name(), text, 0o644); err != nil {
+				return fmt.Errorf("%s cannot be written: %w", file.Name(), cause(err))
+			}
 		}
-	}
-	if err := os.Chmod(unfinished, 0o755); err != nil {
-		return fmt.Errorf("the folder %s cannot be made: %w", filepath.ToSlash(folder), cause(err))
-	}
-	if err := os.Rename(unfinished, folder); err != nil {
-		return fmt.Errorf("the folder %s cannot be made: %w", filepath.ToSlash(folder), cause(err))
+		return nil
+	})
+	if err != nil {
+		return fmt.Errorf("the folder %s: %w", filepath.ToSlash(folder), err)
 	}
 	return nil
 }

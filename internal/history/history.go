@@ -41,8 +41,11 @@ const (
 	largest      = 16 << 20
 )
 
-// History is what earlier runs left behind.
-type History struct{ kept kept }
+// History is what earlier runs left behind, and what was added to it.
+type History struct {
+	kept  kept
+	added []Run
+}
 
 type kept struct {
 	Schema   string           `json:"schema"`
@@ -86,7 +89,7 @@ type Run struct {
 func Open(name string) (*History, error) {
 	file, err := os.Open(name)
 	if errors.Is(err, fs.ErrNotExist) {
-		return &History{kept{Schema: shape, Findings: map[string]*seen{}}}, nil
+		return &History{kept: kept{Schema: shape, Findings: map[string]*seen{}}}, nil
 	}
 	if err != nil {
 		return nil, fmt.Errorf("%s cannot be opened: %w", name, cause(err))
@@ -253,6 +256,7 @@ func fingerprints(now Run) (failing map[string]string, open map[string]bool) {
 
 // Add remembers the run of now. The same show on the same day is one run.
 func (h *History) Add(now Run) {
+	h.added = append(h.added, now)
 	failing, open := fingerprints(now)
 	for fingerprint, rule := range failing {
 		s := h.kept.Findings[fingerprint]
@@ -341,4 +345,21 @@ func (h *History) Bytes() ([]byte, error) {
 		return nil, fmt.Errorf("write the history: %w", err)
 	}
 	return append(data, '\n'), nil
+}
+
+// Onto is the file as it is to be written if it holds other bytes by now than
+// when it was opened: another run has added to it, and what this one adds comes
+// after that. Without any bytes there is nothing before it.
+func (h *History) Onto(data []byte) ([]byte, error) {
+	now := &History{kept: kept{Schema: shape, Findings: map[string]*seen{}}}
+	if data != nil {
+		var err error
+		if now, err = Read(data); err != nil {
+			return nil, fmt.Errorf("it was replaced meanwhile by what is no history, so it is left as it is: %w", err)
+		}
+	}
+	for _, run := range h.added {
+		now.Add(run)
+	}
+	return now.Bytes()
 }

@@ -15,6 +15,7 @@ import (
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/outfile"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/rules"
@@ -35,14 +36,12 @@ type Options struct {
 	Base      string   // an earlier state to hold the shows against: a show, or a report of an earlier run
 	History   *History // what earlier runs of the show left behind, for one show at a time; nil: nothing is remembered
 
-	// Read is told of every file that is read, so that none of them is written over.
-	// It may be called from several goroutines; nil: nobody wants to know.
-	Read func(names ...string)
+	Out *outfile.Guard // is told of every file that is read, and writes what is written; nil: one that knows nothing
 }
 
 func (o Options) read(names ...string) {
-	if o.Read != nil {
-		o.Read(names...)
+	if o.Out != nil {
+		o.Out.Read(names...)
 	}
 }
 
@@ -127,7 +126,7 @@ func check(path string, o Options) (checked, error) {
 		}
 	}
 	if o.Try != "" {
-		t := trial{path: path, loaded: loaded, setup: setup, prover: plan.prover, start: plan.start, steps: plan.steps}
+		t := trial{path: path, loaded: loaded, setup: setup, prover: plan.prover, start: plan.start, steps: plan.steps, writer: o.Out}
 		if told.Tried, err = t.try(o.Try); err != nil {
 			return checked{}, err
 		}

@@ -1,6 +1,7 @@
 package lint
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io/fs"
@@ -13,6 +14,7 @@ import (
 	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/house"
 	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/outfile"
 	"github.com/cueproof/cueproof/internal/patcher"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/loaders"
@@ -38,6 +40,7 @@ type trial struct {
 	folder  string // of the show's files
 	whole   bool   // the show is its folder
 	content map[*source.File][]byte
+	writer  *outfile.Guard // nil: one that knows nothing
 }
 
 // try writes a corrected copy of a show as a new folder, reads it again and holds
@@ -60,23 +63,19 @@ func (t *trial) try(to string) (*outcome.Tried, error) {
 	if len(edits) == 0 {
 		return &t.out, nil
 	}
-	temporary, err := os.MkdirTemp(filepath.Dir(filepath.Clean(to)), ".cueproof-*")
-	if err != nil {
-		return nil, fmt.Errorf("--try %s: cannot be written: %w", to, reasonOf(err))
-	}
-	defer os.RemoveAll(temporary) // it is gone if it was renamed
-	if err := t.copyTo(temporary, replacements); err != nil {
-		return nil, fmt.Errorf("--try %s: cannot be written: %w", to, reasonOf(err))
-	}
-	if err := t.prove(temporary); err != nil {
-		return nil, err
-	}
-	if err := os.Chmod(temporary, 0o755); err != nil {
-		return nil, fmt.Errorf("--try %s: cannot be written: %w", to, reasonOf(err))
-	}
-	_ = os.Remove(to) // an empty folder; one that got something meanwhile stays, and then the name is taken
-	if err := os.Rename(temporary, to); err != nil {
-		return nil, fmt.Errorf("--try %s: cannot be written: %w", to, reasonOf(err))
+	write := cmp.Or(t.writer, &outfile.Guard{})
+	err = write.Folder(to, func(folder *os.Root) error {
+		if err := t.copyTo(folder, replacements); err != nil {
+			return fmt.Errorf("cannot be written: %w", reasonOf(err))
+		}
+		return t.prove(folder.Name())
+	})
+	var unproved *ProofFailed
+	switch {
+	case errors.As(err, &unproved):
+		return nil, unproved
+	case err != nil:
+		return nil, fmt.Errorf("--try %s: %w", to, err)
 	}
 	t.out.Changes = len(t.steps)
 	t.out.Cleared = len(curedBy(t.steps))
@@ -234,7 +233,7 @@ func (t *trial) read() error {
 }
 
 // copyTo writes the files of the show into a folder, those with changes changed.
-func (t *trial) copyTo(folder string, list []patcher.Replacement) error {
+func (t *trial) copyTo(folder *os.Root, list []patcher.Replacement) error {
 	changes := byFile(list)
 	done := map[string]bool{}
 	put := func(relative string, data []byte) error {
@@ -242,11 +241,12 @@ func (t *trial) copyTo(folder string, list []patcher.Replacement) error {
 			return fmt.Errorf("%s is outside the folder of the show", relative)
 		}
 		done[filepath.Clean(relative)] = true
-		target := filepath.Join(folder, relative)
-		if err := os.MkdirAll(filepath.Dir(target), 0o755); err != nil {
-			return err
+		if above := filepath.Dir(relative); above != "." {
+			if err := folder.MkdirAll(above, 0o755); err != nil {
+				return err
+			}
 		}
-		return os.WriteFile(target, data, 0o644)
+		return folder.WriteFile(relative, data, 0o644)
 	}
 	for _, file := range t.loaded.Files {
 		data, ok := t.content[file]

@@ -283,11 +283,7 @@ func (g *Guard) Write(name string, mark []byte, replace bool, put func(io.Writer
 	if t.info != nil && !t.info.Mode().IsRegular() {
 		return pour(t.path, text.Bytes())
 	}
-	mode := fs.FileMode(0o644)
-	if t.info != nil {
-		mode = t.info.Mode().Perm()
-	}
-	return cannot(replaceWhole(t.path, append(bytes.Clone(mark), text.Bytes()...), mode))
+	return cannot(replaceWhole(t, append(bytes.Clone(mark), text.Bytes()...), nil))
 }
 
 func cannot(err error) error {

@@ -57,30 +57,39 @@ func openPipe(path string) (*os.File, error) {
 	}
 }
 
-// replaceWhole puts a file where another one is or nothing: it is written beside
-// it, and only when all of it is on the disk does it take the name.
-func replaceWhole(path string, data []byte, mode fs.FileMode) (err error) {
-	file, err := os.CreateTemp(filepath.Dir(path), ".cueproof-*.part")
+// replaceWhole puts a file where another one is or nothing. It is written beside
+// it, and only when all of it is on the disk does it take the name. Ready, if
+// there is one, is asked last of all. An old file keeps its permissions; a new one
+// has those that the system gives.
+func replaceWhole(t target, data []byte, ready func() error) error {
+	mode := fs.FileMode(0o644)
+	if t.info != nil {
+		mode = t.info.Mode().Perm()
+	}
+	part, err := newPart(filepath.Dir(t.path), func(path string) (*os.File, bool, error) {
+		if file, err := openUnnamed(filepath.Dir(path), mode); err == nil {
+			return file, true, nil
+		}
+		file, err := createFile(path, mode)
+		return file, false, err
+	})
 	if err != nil {
 		return err
 	}
-	defer func() {
-		if err != nil {
-			file.Close()
-			_ = os.Remove(file.Name()) // the write has failed already
+	defer part.drop()
+	if t.info != nil {
+		_ = part.file.Chmod(mode) // where that is not possible, the file has no more permissions than the old one
+	}
+	if _, err := part.file.Write(data); err != nil {
+		return err
+	}
+	if err := part.file.Sync(); err != nil {
+		return err
+	}
+	if ready != nil {
+		if err := ready(); err != nil {
+			return err
 		}
-	}()
-	if err := file.Chmod(mode); err != nil {
-		return err
 	}
-	if _, err := file.Write(data); err != nil {
-		return err
-	}
-	if err := file.Sync(); err != nil {
-		return err
-	}
-	if err := file.Close(); err != nil {
-		return err
-	}
-	return os.Rename(file.Name(), path)
+	return part.become(t.path, os.Rename)
 }

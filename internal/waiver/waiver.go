@@ -40,6 +40,12 @@ func Of(f *finding.Finding, reason, by, until string) Waiver {
 	}
 }
 
+// Same reports whether two waivers are one decision, wherever they stand.
+func (w Waiver) Same(other Waiver) bool {
+	w.Place, w.UntilPlace = other.Place, other.UntilPlace
+	return w == other
+}
+
 // Subject writes what a finding is about on one line, narrowest first: "place
 // pulpit in segment Talk". A finding about nothing in particular is about the
 // show, and that is written without its name, which may hold tonight's date.
