@@ -1,0 +1,273 @@
+//go:build unix
+
+package outfile
+
+import (
+	"errors"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"syscall"
+	"testing"
+	"time"
+)
+
+func inFolder(t *testing.T, folder string) []string {
+	t.Helper()
+	entries, err := os.ReadDir(folder)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var names []string
+	for _, entry := range entries {
+		names = append(names, entry.Name())
+	}
+	return names
+}
+
+func named(path string) (*os.File, bool, error) {
+	file, err := createFile(path, 0o644)
+	return file, false, err
+}
+
+// TestLeftOverParts: what a killed program left is cleared away, what is still
+// being made is not, nor anything that only looks alike.
+func TestLeftOverParts(t *testing.T) {
+	folder := t.TempDir()
+	for _, name := range []string{".cueproof-part-0123456789abcdef", ".cueproof-history.json", ".cueproof-part-mine"} {
+		if err := os.WriteFile(filepath.Join(folder, name), nil, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, name := range []string{".cueproof-part-00000000000000aa/deep", ".cueproof-part-00000000000000bb-gone/deep"} {
+		if err := os.MkdirAll(filepath.Join(folder, name), 0o755); err != nil {
+			t.Fatal(err)
+		}
+	}
+	first, err := newPart(folder, named)
+	if err != nil {
+		t.Fatal(err)
+	}
+	whole, err := newPart(folder, makeFolder)
+	if err != nil {
+		t.Fatal(err)
+	}
+	second, err := newPart(folder, named) // clears away, and must leave the two
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got := inFolder(t, folder); len(got) != 5 {
+		t.Errorf("the folder holds %v", got)
+	}
+	for i, p := range []*part{first, whole, second} {
+		if err := p.become(filepath.Join(folder, string(rune('a'+i))), os.Rename); err != nil {
+			t.Error(err)
+		}
+		p.drop()
+	}
+	got := inFolder(t, folder)
+	want := []string{".cueproof-history.json", ".cueproof-part-mine", "a", "b", "c"}
+	if len(got) != len(want) {
+		t.Fatalf("the folder holds %v, want %v", got, want)
+	}
+	for i := range want {
+		if got[i] != want[i] {
+			t.Errorf("the folder holds %v, want %v", got, want)
+		}
+	}
+}
+
+// TestNamedParts goes the way of file systems that have no files without a name.
+func TestNamedParts(t *testing.T) {
+	folder := t.TempDir()
+	p, err := newPart(folder, named)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := p.file.WriteString("text"); err != nil {
+		t.Fatal(err)
+	}
+	p.drop()
+	if got := inFolder(t, folder); len(got) != 0 {
+		t.Errorf("what was dropped leaves %v", got)
+	}
+}
+
+// TestPermissions: an old file keeps its own, a new one is as the system wants it.
+func TestPermissions(t *testing.T) {
+	old := syscall.Umask(0o027)
+	defer syscall.Umask(old)
+	folder := t.TempDir()
+	var g Guard
+	say := func(w io.Writer) error { _, err := io.WriteString(w, "x"); return err }
+	for name, want := range map[string]fs.FileMode{"new": 0o640, "private": 0o600, "open": 0o666} {
+		path := filepath.Join(folder, name)
+		if name != "new" {
+			if err := os.WriteFile(path, nil, want); err != nil {
+				t.Fatal(err)
+			}
+			if err := os.Chmod(path, want); err != nil {
+				t.Fatal(err)
+			}
+		}
+		if err := g.Write(path, nil, false, say); err != nil {
+			t.Fatal(err)
+		}
+		if info, err := os.Stat(path); err != nil || info.Mode().Perm() != want {
+			t.Errorf("%s has %v, want %v (%v)", name, info.Mode().Perm(), want, err)
+		}
+	}
+}
+
+// TestLock: one at a time, and the next as soon as the first lets go; by the folder
+// itself and by a file that stands for it and is gone afterwards.
+func TestLock(t *testing.T) {
+	folder := t.TempDir()
+	file := filepath.Join(folder, lockName)
+	for name, try := range map[string]func() (func(), error){
+		"folder": func() (func(), error) { return tryLock(folder) },
+		"file":   func() (func(), error) { return tryLockFile(file) },
+	} {
+		unlock, err := try()
+		if err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		if _, err := try(); !errors.Is(err, errBusy) {
+			t.Errorf("%s: the second is told %v", name, err)
+		}
+		unlock()
+		unlock, err = try()
+		if err != nil {
+			t.Fatalf("%s: after the first, %v", name, err)
+		}
+		unlock()
+		if got := inFolder(t, folder); len(got) != 0 {
+			t.Errorf("%s: left is %v", name, got)
+		}
+	}
+}
+
+// TestALockFileThatIsLeft by a killed program holds nobody up.
+func TestALockFileThatIsLeft(t *testing.T) {
+	file := filepath.Join(t.TempDir(), lockName)
+	if err := os.WriteFile(file, nil, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	unlock, err := tryLockFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	unlock()
+}
+
+// TestAnEditorMeanwhile: what somebody wrote who takes no lock is merged too.
+func TestAnEditorMeanwhile(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "kept")
+	if err := os.WriteFile(path, []byte("one\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	var g Guard
+	asked := 0
+	err := g.Merge(path, "", func(before []byte) ([]byte, error) {
+		if asked++; asked == 1 {
+			if err := os.WriteFile(path, []byte("one\ntwo\n"), 0o644); err != nil {
+				t.Fatal(err)
+			}
+		}
+		return append(before, "three\n"...), nil
+	})
+	if err != nil || asked != 2 {
+		t.Errorf("asked %d times: %v", asked, err)
+	}
+	if got, _ := os.ReadFile(path); string(got) != "one\ntwo\nthree\n" {
+		t.Errorf("it holds %q", got)
+	}
+	// one who never stops is given up on
+	err = g.Merge(path, "", func(before []byte) ([]byte, error) {
+		if err := os.WriteFile(path, append(before, '.'), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		return []byte("lost"), nil
+	})
+	if !errors.Is(err, errChanged) {
+		t.Errorf("%v", err)
+	}
+}
+
+// TestPipe: what does not fit into a pipe at once gets through, and one whose
+// reader goes away is an error.
+func TestPipe(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "pipe")
+	if err := syscall.Mkfifo(path, 0o644); err != nil {
+		t.Skip(err)
+	}
+	var g Guard
+	text := make([]byte, 1<<20)
+	say := func(w io.Writer) error { _, err := w.Write(text); return err }
+	got := make(chan int)
+	go func() {
+		time.Sleep(50 * time.Millisecond) // a reader that is a little late
+		data, _ := os.ReadFile(path)
+		got <- len(data)
+	}()
+	if err := g.Write(path, []byte("mark"), false, say); err != nil {
+		t.Error(err)
+	}
+	if n := <-got; n != len(text) {
+		t.Errorf("%d bytes came through", n)
+	}
+	go func() {
+		file, err := os.Open(path)
+		if err == nil {
+			file.Close()
+		}
+		got <- 0
+	}()
+	err := g.Write(path, nil, false, say)
+	<-got
+	if !errors.Is(err, syscall.EPIPE) {
+		t.Errorf("a pipe without a reader: %v", err)
+	}
+}
+
+// TestAFailingFolder leaves nothing, also of the folders above it.
+func TestAFailingFolder(t *testing.T) {
+	folder := t.TempDir()
+	var g Guard
+	wrong := errors.New("wrong")
+	for _, name := range []string{"new", "above/new", "a/b/c"} {
+		err := g.Folder(filepath.Join(folder, name), func(made *os.Root) error {
+			if err := made.WriteFile("half", nil, 0o644); err != nil {
+				t.Error(err)
+			}
+			return wrong
+		})
+		if !errors.Is(err, wrong) {
+			t.Errorf("%v", err)
+		}
+	}
+	if got := inFolder(t, folder); len(got) != 0 {
+		t.Errorf("left is %v", got)
+	}
+	// whole, also in the place of an empty folder, and never over one that holds something
+	if err := os.Mkdir(filepath.Join(folder, "empty"), 0o755); err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range []string{"new", "above/new", "empty"} {
+		fill := func(made *os.Root) error { return made.WriteFile("file", []byte("text"), 0o644) }
+		path := filepath.Join(folder, name)
+		if err := g.Folder(path, fill); err != nil {
+			t.Error(err)
+		}
+		if got, err := os.ReadFile(filepath.Join(path, "file")); string(got) != "text" {
+			t.Errorf("%q, %v", got, err)
+		}
+		if err := g.Folder(path, fill); err == nil {
+			t.Errorf("%s is written over", name)
+		}
+	}
+	if got := inFolder(t, folder); len(got) != 3 {
+		t.Errorf("the folder holds %v", got)
+	}
+}
