@@ -42,8 +42,11 @@ func TestExposure(t *testing.T) {
 	}
 	t.Run("darkness", func(t *testing.T) {
 		p := room{patch: fixture(1, "key", 0, -2, 5.6, ""), cues: `{"cue": 1, "set": [{"channels": "1", "level": 0}]}`}.measure(t).People[0]
-		if !isNear(p.Under, stage.BlackStops, 0) || !isNear(p.FaceLux, 0, 0) || p.FaceCCT != nil || p.StageLit {
+		if p.Under != nil || p.Over != nil || !isNear(p.FaceLux, 0, 0) || p.FaceCCT != nil || p.StageLit {
 			t.Errorf("%s under, %s lx, %s K", factText(p.Under), factText(p.FaceLux), factText(p.FaceCCT))
+		}
+		if why := p.Why("under_stops"); len(why) != 1 || why[0] != "light on the face on lectern" {
+			t.Errorf("it lacks %q", why)
 		}
 	})
 }

@@ -202,6 +202,38 @@ func TestWhites(t *testing.T) {
 	})
 }
 
+// A white of several emitters is as bright as they can be together, and no brighter:
+// where it lies on the line between two, each gives no more than it has, and one
+// of them gives all. The lever law (Grassmann; lengths weighed by 1/y) is a second
+// way to the shares.
+func TestNoWhiteIsBrighterThanItsEmitters(t *testing.T) {
+	pair := strings.Replace(emittersJSON(engines["two whites"]), "colour-led", "tunable-led", 1) + `, "white_range_k": [2700, 6500]`
+	warm, cool := engines["two whites"][0], engines["two whites"][1]
+	for kelvin := 2700.0; kelvin <= 6500; kelvin += 100 {
+		lamp := oneLamp(t, pair, "", fmt.Sprintf(`"level": 100, "white_k": %v`, kelvin))
+		// Y of each is its length of the lever times y: x = (Xw+Xc)/(sum), so
+		// (x-xw) Yw/yw = (xc-x) Yc/yc.
+		ratio := (*lamp.X - warm.x) / warm.y / ((cool.x - *lamp.X) / cool.y) // Yc/Yw
+		fromWarm := *lamp.Lumens / (1 + ratio)
+		fromCool := *lamp.Lumens - fromWarm
+		const rounding = 1e-3 // lumens: the ends have chromaticities of four digits
+		if fromWarm > warm.flux+rounding || fromCool > cool.flux+rounding || fromWarm < warm.flux-rounding && fromCool < cool.flux-rounding {
+			t.Errorf("at %v K %.2f lm of %v and %.2f lm of %v", kelvin, fromWarm, warm.flux, fromCool, cool.flux)
+		}
+	}
+	// Half the level is half the light, and three emitters keep to the same rule.
+	full := oneLamp(t, pair, "", `"level": 100, "white_k": 4000`)
+	half := oneLamp(t, pair, "", `"level": 50, "white_k": 4000`)
+	if !isNear(half.Lumens, *full.Lumens/2, 1e-6) {
+		t.Errorf("half of %v lm is %v", *full.Lumens, *half.Lumens)
+	}
+	three := strings.Replace(emittersJSON(engines["RGB"]), "colour-led", "tunable-led", 1) + `, "white_range_k": [2700, 6500]`
+	mixed := oneLamp(t, emittersJSON(engines["RGB"]), "", `"level": 100, "white_k": 4000`)
+	if lamp := oneLamp(t, three, "", `"level": 100, "white_k": 4000`); !isNear(lamp.Lumens, *mixed.Lumens, 1e-6) {
+		t.Errorf("three emitters make %v lm as a tunable white and %v as a mix", *lamp.Lumens, *mixed.Lumens)
+	}
+}
+
 // TestCorrectionFilters shifts whites by the mired of a filter.
 func TestCorrectionFilters(t *testing.T) {
 	for _, row := range reference(t, "mired_vectors.csv") {

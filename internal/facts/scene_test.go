@@ -383,7 +383,6 @@ func TestUnknownScene(t *testing.T) {
 		return `{"name": "spot", "source": "white-led", "white_k": 5600, "flux_lm": 1000` + angles + `}`
 	}
 	key := fixture(1, "key", 0, -2, 5.6, "")
-	const beam = `the beam or field angle and the flux or peak candela of the type "spot"`
 	for _, test := range []struct {
 		name string
 		room room
@@ -391,13 +390,18 @@ func TestUnknownScene(t *testing.T) {
 	}{
 		{"a fixture at its own target", room{patch: fixture(1, "key", 0, 2, 1.6, "")}, "an aim of the fixture on channel 1 that is not the fixture itself"},
 		{"a fixture on the face", room{patch: strings.Replace(fixture(1, "key", 0, 2, 1.6, ""), `"lectern"`, `{"x": 0, "y": 0, "z": 0}`, 1)}, "a position of the fixture on channel 1 that is not on a person or a screen"},
-		{"no angle", room{patch: key, types: spot("")}, beam},
-		{"an angle of zero", room{patch: key, types: spot(`, "beam_deg": 0`)}, beam},
-		{"a negative angle", room{patch: key, types: spot(`, "beam_deg": -20, "field_deg": 30`)}, beam},
-		{"a field smaller than the beam", room{patch: key, types: spot(`, "beam_deg": 30, "field_deg": 20`)}, beam},
-		{"an angle over all", room{patch: key, types: spot(`, "beam_deg": 300`)}, beam},
+		{"no angle", room{patch: key, types: spot("")}, `the beam or field angle of the type "spot"`},
+		{"an angle of zero", room{patch: key, types: spot(`, "beam_deg": 0`)}, `other numbers for the type "spot" (beam angle 0 degrees: must be above 0 and below 180)`},
+		{"a negative angle", room{patch: key, types: spot(`, "beam_deg": -20, "field_deg": 30`)}, `other numbers for the type "spot" (beam angle -20 degrees: must be above 0 and below 180)`},
+		{"a field smaller than the beam", room{patch: key, types: spot(`, "beam_deg": 30, "field_deg": 20`)}, `other numbers for the type "spot" (field angle 20 degrees is smaller than beam angle 30 degrees: are they swapped?)`},
+		{"a field that is the beam", room{patch: key, types: spot(`, "beam_deg": 20, "field_deg": 20`)}, `the field angle of the type "spot", to a tenth of the peak: it is given as the beam angle, 20 degrees, and is always the wider one`},
+		{"no light", room{patch: key, types: `{"name": "spot", "source": "white-led", "white_k": 5600, "beam_deg": 20}`}, `the flux or peak candela of the type "spot"`},
+		{"nothing at all", room{patch: key, types: `{"name": "spot", "source": "white-led", "white_k": 5600}`}, `the beam or field angle and the flux or peak candela of the type "spot"`},
+		{"half a metre and no more", room{patch: fixture(1, "key", 0, 1.51, 1.6, "")}, `a measured light on the place "lectern": the fixture on channel 1 is nearer than 0.5 m, where no law of light from a distance holds`},
+		{"an angle over all", room{patch: key, types: spot(`, "beam_deg": 300`)}, `other numbers for the type "spot" (beam angle 300 degrees: must be above 0 and below 180)`},
 		{"a zoom that is not set", room{patch: key, types: spot(`, "zoom": {"narrow": {"beam_deg": 10}, "wide": {"beam_deg": 40}}`)}, `the zoom that the fixtures of the type "spot" are set to`},
-		{"a zoom the wrong way round", room{patch: fixture(1, "key", 0, -2, 5.6, `, "zoom_deg": 20`), types: spot(`, "zoom": {"narrow": {"beam_deg": 40}, "wide": {"beam_deg": 10}}`)}, `the beam and flux at both ends of the zoom of the type "spot"`},
+		{"a zoom the wrong way round", room{patch: fixture(1, "key", 0, -2, 5.6, `, "zoom_deg": 20`), types: spot(`, "zoom": {"narrow": {"beam_deg": 40}, "wide": {"beam_deg": 10}}`)}, `other numbers for the zoom of the type "spot" (zoom: narrow end 40 degrees is wider than wide end 10 degrees)`},
+		{"a zoom with one end", room{patch: fixture(1, "key", 0, -2, 5.6, `, "zoom_deg": 20`), types: spot(`, "zoom": {"narrow": {"beam_deg": 10}, "wide": {}}`)}, `the beam or field angle of the wide end of the zoom of the type "spot"`},
 		{"a file that is none", room{patch: key, types: spot(`, "photometry": "spot.ies"`)}, `a photometric file for the type "spot" that can be read`},
 		{"nowhere", room{patch: `{"channel": 1, "type": "spot", "purpose": "key", "aimed_at": "lectern"}`}, "where the fixture on channel 1 hangs"},
 		{"at nothing", room{patch: `{"channel": 1, "type": "spot", "purpose": "key", "hung_at": {"x": 0, "y": 0, "z": 5}}`}, "where the fixture on channel 1 is aimed"},
@@ -406,7 +410,7 @@ func TestUnknownScene(t *testing.T) {
 		{"a place outside the room", room{patch: key, people: `"balcony"`}, `the place "balcony" in the room`},
 		{"a place without a head", room{patch: key, places: `, {"name": "riser", "x": 1, "y": 1}`, people: `"riser"`}, `x, y and the head height of the place "riser"`},
 		{"a camera nowhere", room{patch: key, cameras: `{"name": "one"}`}, "the cameras of the room, with x, y and z of each"},
-		{"a camera right above", room{patch: key, cameras: `{"name": "one", "x": 0, "y": 2, "z": 9}`}, "the cameras of the room, with x, y and z of each"},
+		{"a camera right above", room{patch: key, cameras: `{"name": "one", "x": 0, "y": 2, "z": 9}`}, `a camera that is not straight above the place "lectern", as "one" is`},
 		{"wild ambient light", room{patch: key, more: `, "ambient_lx": 1e300`}, "an ambient light of the room that a room can have"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
@@ -425,11 +429,17 @@ func TestUnknownScene(t *testing.T) {
 			t.Errorf("%s lx, missing %q", factText(p.FaceLux), p.Why("face_lx"))
 		}
 	})
+	t.Run("a camera right above beside one in front", func(t *testing.T) {
+		p := room{patch: key, cameras: frontCamera + `, {"name": "above", "x": 0, "y": 2, "z": 9}`}.measure(t).People[0]
+		if p.FaceLux == nil || p.Under == nil || p.UnderCamera != "front" {
+			t.Errorf("%s lx, %s under on %q, missing %q: the camera above sees no face and has no say", factText(p.FaceLux), factText(p.Under), p.UnderCamera, p.Why("under_stops"))
+		}
+	})
 	t.Run("a camera without exposure", func(t *testing.T) {
 		for cameras, want := range map[string]string{
 			frontCamera + `, {"name": "side", "x": 5, "y": -5, "z": 1.6}`:                                                                      `the aperture, shutter and sensitivity of the camera "side"`,
 			frontCamera + `, {"name": "side", "x": 5, "y": -5, "z": 1.6, "aperture_f": 0, "shutter_s": 0.02, "sensitivity_iso": 400}`:          `an aperture, shutter and sensitivity above zero for the camera "side"`,
-			frontCamera + `, {"name": "side", "x": 5, "aperture_f": 4, "shutter_s": 0.02, "sensitivity_iso": 400}`:                             `x, y and z of the camera "side", not above or below the place "lectern"`,
+			frontCamera + `, {"name": "side", "x": 5, "aperture_f": 4, "shutter_s": 0.02, "sensitivity_iso": 400}`:                             `x, y and z of the camera "side"`,
 			frontCamera + `, {"name": "side", "x": 5, "y": -5, "z": 1.6, "aperture_f": 1e300, "shutter_s": 5e-324, "sensitivity_iso": 5e-324}`: `an aperture, shutter and sensitivity above zero for the camera "side"`,
 		} {
 			p := room{patch: key, cameras: cameras}.measure(t).People[0]

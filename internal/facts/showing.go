@@ -124,10 +124,9 @@ func (s *Showing) fillWhite() {
 		} else {
 			s.lackAll(overFace, fmt.Sprintf("light on the face on %s", dimmest.Place))
 		}
-	case s.White != nil: // a dark screen outshines nobody
+	case s.White != nil: // a dark screen outshines nobody, and by no number of stops
 		s.Face = dimmest.Place
-		s.OverFace = new(-float64(stage.BlackStops))
-		s.lacks("drive_for_face_pct", fmt.Sprintf("a picture on the screen %q", s.ScreenName))
+		s.lackAll(overFace, fmt.Sprintf("a picture on the screen %q", s.ScreenName))
 	}
 }
 

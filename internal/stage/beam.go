@@ -1,6 +1,7 @@
 package stage
 
 import (
+	"errors"
 	"fmt"
 
 	"github.com/cueproof/cueproof/internal/optics/photometry"
@@ -187,9 +188,26 @@ func (r *Rig) distribution(t *schema.Type, zoom float64) (photometry.Distributio
 	}
 	light, _, err := spec.Light()
 	if err != nil {
-		return nil, fmt.Errorf("the beam or field angle and the flux or peak candela of the type %q", t.Name)
+		return nil, errors.New(lackOf(spec, fmt.Sprintf("the type %q", t.Name), err))
 	}
 	return light, nil
+}
+
+// lackOf says what a beam lacks that could not be made, in a phrase that fits behind
+// "give": what the data sheet leaves out, or what of it cannot be.
+func lackOf(s photometry.Spec, of string, err error) string {
+	angle, amount := s.BeamDeg != nil || s.FieldDeg != nil, s.Lumens != nil || s.PeakCandela != nil
+	switch {
+	case !angle && !amount:
+		return fmt.Sprintf("the beam or field angle and the flux or peak candela of %s", of)
+	case !angle:
+		return fmt.Sprintf("the beam or field angle of %s", of)
+	case !amount:
+		return fmt.Sprintf("the flux or peak candela of %s", of)
+	case s.BeamDeg != nil && s.FieldDeg != nil && *s.BeamDeg == *s.FieldDeg:
+		return fmt.Sprintf("the field angle of %s, to a tenth of the peak: it is given as the beam angle, %g degrees, and is always the wider one", of, *s.BeamDeg)
+	}
+	return fmt.Sprintf("other numbers for %s (%v)", of, err)
 }
 
 func zoomed(t *schema.Type, zoom float64) (photometry.Distribution, error) {
@@ -213,7 +231,15 @@ func zoomed(t *schema.Type, zoom float64) (photometry.Distribution, error) {
 	}
 	light, _, err := z.At(fraction)
 	if err != nil {
-		return nil, fmt.Errorf("the beam and flux at both ends of the zoom of the type %q", t.Name)
+		for _, end := range []struct {
+			name string
+			spec photometry.Spec
+		}{{"narrow", z.Narrow}, {"wide", z.Wide}} {
+			if _, _, err := end.spec.Light(); err != nil {
+				return nil, errors.New(lackOf(end.spec, fmt.Sprintf("the %s end of the zoom of the type %q", end.name, t.Name), err))
+			}
+		}
+		return nil, fmt.Errorf("other numbers for the zoom of the type %q (%w)", t.Name, err)
 	}
 	return light, nil
 }

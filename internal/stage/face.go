@@ -7,6 +7,7 @@ import (
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/schema"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // Shares and reflectances that decide what counts.
@@ -117,6 +118,8 @@ func (s *Room) FaceOn(look *Look, place string, missing []string) *Face {
 		f.Missing = append(f.Missing, fmt.Sprintf("the place %q in the room", place))
 	case sp.missing != "":
 		f.Missing = append(f.Missing, sp.missing)
+	case len(sp.views) == 0 && len(sp.overhead) > 0:
+		f.Missing = append(f.Missing, fmt.Sprintf("a camera that is not straight above the place %q, as %q is", place, sp.overhead[0]))
 	case len(sp.views) == 0:
 		f.Missing = append(f.Missing, "the cameras of the room, with x, y and z of each")
 	}
@@ -133,8 +136,20 @@ func (s *Room) FaceOn(look *Look, place string, missing []string) *Face {
 	s.face = s.arrivals(s.face[:0], f.view.face)
 	s.shoulder = s.arrivals(s.shoulder[:0], f.view.shoulder)
 	f.face, f.shoulder = s.face, s.shoulder
+	for _, list := range [][]Arrival{f.face, f.shoulder} {
+		for _, a := range list {
+			if r3.Norm(r3.Sub(s.Columns[a.column].frame.Position, sp.head)) < nearestM {
+				f.Missing = AddMissing(f.Missing, fmt.Sprintf("a measured light on the place %q: the fixture on channel %d is nearer than %.1f m, where no law of light from a distance holds", place, a.lamp.Channel, nearestM))
+			}
+		}
+	}
 	return f
 }
+
+// nearestM is how near a fixture may be to a face. The inverse square law is good to
+// about 1 % from five times the largest dimension of the source (usual rule, from
+// memory), and the lens of a small spot is a tenth of a metre across.
+const nearestM = 0.5
 
 // Exposures is how the light on a face compares with what the cameras are set for:
 // the worst of them each way.
@@ -151,16 +166,13 @@ type Exposure struct {
 	Wanted float64 // lux that it is set for (ISO 2720)
 }
 
-// BlackStops stands for a face with no light on it: beyond the range of any
-// camera of today. Common practice, no source.
-const BlackStops = 16
-
 // ExposuresOf compares the light on a face that is known with all cameras.
 func (s *Room) ExposuresOf(f *Face) Exposures {
 	var e Exposures
 	ambient := Value(s.Rig.Show.Room.AmbientLx)
 	views := s.Stand(f.place).views
 	first := true
+	var dark []string // no number of stops is that of no light at all
 	for i := range views {
 		camera := views[i].camera
 		if camera.ApertureF == nil || camera.ShutterS == nil || camera.SensitivityISO == nil {
@@ -174,8 +186,9 @@ func (s *Room) ExposuresOf(f *Face) Exposures {
 		}
 		lux := s.LuxAt(views[i].face) + ambient
 		stops, ok := photometry.Stops(lux, wanted)
-		if !ok { // no light at all: as far under as a camera can see
-			stops = -BlackStops
+		if !ok {
+			dark = AddMissing(dark, fmt.Sprintf("light on the face on %s", f.place))
+			continue
 		}
 		one := Exposure{camera.Name, stops, lux, wanted}
 		if first || stops < e.Under.Stops {
@@ -186,10 +199,14 @@ func (s *Room) ExposuresOf(f *Face) Exposures {
 		}
 		first = false
 	}
+	overhead := s.Stand(f.place).overhead // they see no face
 	for _, camera := range s.Rig.Show.Room.Cameras {
-		if !slices.ContainsFunc(views, func(v View) bool { return v.camera == camera }) {
-			e.Missing = AddMissing(e.Missing, fmt.Sprintf("x, y and z of the camera %q, not above or below the place %q", camera.Name, f.place))
+		if !slices.Contains(overhead, camera.Name) && !slices.ContainsFunc(views, func(v View) bool { return v.camera == camera }) {
+			e.Missing = AddMissing(e.Missing, fmt.Sprintf("x, y and z of the camera %q", camera.Name))
 		}
+	}
+	if first && len(e.Missing) == 0 {
+		e.Missing = dark
 	}
 	return e
 }

@@ -44,6 +44,8 @@ type Stand struct {
 	missing string // what keeps us from knowing where it is
 	views   []View // one for each camera whose position is known
 
+	overhead []string // cameras straight above or below it, which see no face
+
 	Body []float64 // lumens that a person there catches of each column at full
 }
 
@@ -213,6 +215,7 @@ func (s *Room) look(sp *Stand, camera *schema.Camera) {
 	face, ok1 := photometry.FacePlane(sp.head, eye)
 	shoulder, ok2 := photometry.ShoulderPlane(sp.head, eye)
 	if !ok1 || !ok2 {
+		sp.overhead = append(sp.overhead, camera.Name)
 		return
 	}
 	v := View{camera: camera, head: sp.head, eye: eye, backdrop: -1}

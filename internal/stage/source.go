@@ -74,8 +74,9 @@ func (r *Rig) lightOf(f *schema.Fixture, state *tracking.State) Emission {
 	case "colour-led":
 		return r.mixing(f, t, state, flux, l)
 	case "discharge", "white-led", "tunable-led":
-		c, l = r.whiteSource(f, t, state, l)
-		flux *= dimmed(t.DimmerCurve, state.Level/100)
+		var part float64
+		c, part, l = r.whiteSource(f, t, state, l)
+		flux *= part * dimmed(t.DimmerCurve, state.Level/100)
 		l.assumeCurve(t, state.Level)
 	default:
 		return Emission{Missing: fmt.Sprintf("a light source of the type %q that gives light", t.Name)}
@@ -156,8 +157,11 @@ func (r *Rig) tungsten(f *schema.Fixture, t *schema.Type, state *tracking.State,
 	return c, flux * d.Light, l
 }
 
-// whiteSource is the chromaticity of a source that makes white by itself.
-func (r *Rig) whiteSource(f *schema.Fixture, t *schema.Type, state *tracking.State, l Emission) (colour.XY, Emission) {
+// whiteSource is the chromaticity of a source that makes white by itself, and the part
+// of its flux that it gives with that white: a kelvin fixes the ratio of emitters, so
+// where the type tells them a white is no brighter than they can make it. Without
+// them every white is taken to have the flux of the type.
+func (r *Rig) whiteSource(f *schema.Fixture, t *schema.Type, state *tracking.State, l Emission) (colour.XY, float64, Emission) {
 	duv := 0.0
 	if t.Duv != nil {
 		duv = *t.Duv
@@ -171,34 +175,31 @@ func (r *Rig) whiteSource(f *schema.Fixture, t *schema.Type, state *tracking.Sta
 	}
 	if asked == nil {
 		l.Missing = fmt.Sprintf("the white of the fixture on channel %d", f.Channel)
-		return colour.XY{}, l
+		return colour.XY{}, 0, l
 	}
 	low, high, variable := WhiteRange(t)
 	if !variable && len(t.WhiteRangeK) > 0 {
 		l.Missing = fmt.Sprintf("a white range of the type %q from its lowest to its highest kelvin", t.Name)
-		return colour.XY{}, l
+		return colour.XY{}, 0, l
 	}
 	if !variable {
 		if t.WhiteK == nil {
 			l.Missing = fmt.Sprintf("the white of the type %q", t.Name)
-			return colour.XY{}, l
+			return colour.XY{}, 0, l
 		}
 		low, high = *t.WhiteK, *t.WhiteK // a fixed white cannot be told another
 	}
-	if pair, ok := r.EngineOf(t).pair, r.EngineOf(t).isPair; ok && variable {
-		if mix, ok := pair.At(min(max(*asked, low), high)); ok {
-			xyz, _ := colour.Mix([]colour.Emitter{pair.Warm, pair.Cool}, []float64{mix.Warm, mix.Cool})
-			if c, ok := xyz.XY(); ok {
-				return c, l
-			}
+	if variable {
+		if c, part, ok := r.EngineOf(t).white(min(max(*asked, low), high), duv); ok {
+			return c, part, l
 		}
 	}
 	c, ok := r.tunableWhite(whiteKey{*asked, duv, low, high})
 	if !ok {
 		l.Missing = fmt.Sprintf("a white of the fixture on channel %d between 1000 and 25000 K", f.Channel)
-		return colour.XY{}, l
+		return colour.XY{}, 0, l
 	}
-	return c, l
+	return c, 1, l
 }
 
 // whiteKey is what a tunable white is told, and its range.
@@ -245,6 +246,42 @@ func (r *Rig) EngineOf(t *schema.Type) Engine {
 		r.emitters[t] = e
 	}
 	return e
+}
+
+// white is the chromaticity nearest to a white that the emitters make together, and the
+// most light that they can have with it, as a part of all their flux. ok is false
+// where the type does not tell its emitters.
+func (e Engine) white(kelvin, duv float64) (c colour.XY, part float64, ok bool) {
+	var levels []float64
+	emitters := e.Emitters
+	switch {
+	case e.missing != "":
+		return colour.XY{}, 0, false
+	case e.isPair:
+		mix, ok := e.pair.At(kelvin)
+		if !ok {
+			return colour.XY{}, 0, false
+		}
+		emitters, levels = []colour.Emitter{e.pair.Warm, e.pair.Cool}, []float64{mix.Warm, mix.Cool}
+	default:
+		target, ok := colour.PlanckianOffset(kelvin, duv)
+		if ok {
+			target, ok = colour.NearestInGamut(emitters, target)
+		}
+		if ok {
+			levels, ok = colour.SolveLevels(emitters, target)
+		}
+		if !ok {
+			return colour.XY{}, 0, false
+		}
+	}
+	sum := 0.0
+	for _, emitter := range emitters {
+		sum += emitter.Flux
+	}
+	xyz, okMix := colour.Mix(emitters, levels)
+	c, ok = xyz.XY()
+	return c, xyz.Y / sum, okMix && ok && sum > 0
 }
 
 // pairOf returns the two engines of a variable white that is made of two.
