@@ -315,3 +315,22 @@ func fileName(f *Finding) string {
 	}
 	return f.Place.File.Name
 }
+
+// Gravest orders the failures that nobody accepted by consequence, level and
+// place; a copy.
+func Gravest(found []Finding) []Finding {
+	var list []Finding
+	for _, f := range found {
+		if f.Verdict == Fail && f.Accepted == nil {
+			list = append(list, f)
+		}
+	}
+	Sort(list)
+	slices.SortStableFunc(list, func(a, b Finding) int {
+		return cmp.Or(
+			cmp.Compare(a.Consequence, b.Consequence),
+			cmp.Compare(a.Level.rank(), b.Level.rank()),
+		)
+	})
+	return list
+}

@@ -14,51 +14,35 @@ import (
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
-	"github.com/cueproof/cueproof/internal/tracking"
-	"github.com/cueproof/cueproof/schema"
+	"github.com/cueproof/cueproof/internal/proof"
+	"github.com/cueproof/cueproof/internal/verdict"
 )
 
 // largestReport is how much of a report of an earlier run is read: several times
 // what the most results of a log take.
 const largestReport = 256 << 20
 
-// examined is one show, measured and judged by its own house, with no changes tried.
-type examined struct {
-	checked
-	measured *facts.Measured
-}
-
-func examine(path string, o Options) (examined, error) {
+// examine is a show, measured and judged by its own house, with no changes tried.
+func examine(path string, o Options) (checked, error) {
 	setup, err := SetUp(path, o)
 	if err != nil {
-		return examined{}, err
+		return checked{}, err
 	}
 	loaded, err := o.load(path, setup)
 	if err != nil {
-		return examined{}, err
+		return checked{}, err
 	}
-	show := loaded.Show
-	if show == nil {
-		show = &schema.Show{}
-	}
-	e := examined{measured: facts.Measure(show, tracking.Resolve(show))}
-	found, tallies := setup.Rules.Judge(e.measured)
-	covers := setup.accept(found, o.House.Today)
-	for i, covered := range setup.accept(loaded.Findings, o.House.Today) {
-		covers[i] = covers[i] || covered
-	}
-	e.checked = checked{
+	now := proof.Check(loaded.Show, setup.Rules)
+	list := []checked{{
 		told: outcome.Show{
-			Path: path, Name: show.Name, Files: loaded.Files, Notes: append(loaded.Notes, setup.Notes...), Unreadable: loaded.Unreadable,
-			Findings: slices.Concat(loaded.Findings, setup.Beyond, found), Looked: looked(tallies),
+			Path: path, Name: now.Show.Name, Files: loaded.Files, Notes: append(loaded.Notes, setup.Notes...), Unreadable: loaded.Unreadable,
+			Findings: slices.Concat(loaded.Findings, setup.Beyond, now.Found), Looked: verdict.Looked(now.Tallies),
 		},
-		show: show, setup: setup, covers: covers,
-	}
-	list := []checked{e.checked}
+		show: now.Show, setup: setup, covers: setup.accept(o.House.Today, now.Found, loaded.Findings), measured: now.Facts,
+	}}
 	sayWaivers(list, o.House.Today)
-	e.checked = list[0]
-	finding.Sort(e.told.Findings)
-	return e, nil
+	finding.Sort(list[0].told.Findings)
+	return list[0], nil
 }
 
 // Compare holds two states of a show against each other, each judged by the
@@ -88,7 +72,7 @@ func Compare(old, now string, o Options) (*outcome.Comparison, error) {
 	return c, nil
 }
 
-func sideOf(e *examined) outcome.Side {
+func sideOf(e *checked) outcome.Side {
 	side := outcome.Side{Path: e.told.Path, Name: e.told.Name, Unreadable: e.told.Unreadable, Notes: e.told.Notes}
 	for _, file := range e.told.Files {
 		side.Files = append(side.Files, file.Name)
@@ -219,10 +203,10 @@ type baseline struct {
 // lookDifferent says how many looks are not what they were: a strobe that got faster
 // may break the same rule as before, and is still to be seen.
 func (b *baseline) lookDifferent(show *checked) string {
-	if b.measured == nil || show.show == nil {
+	if b.measured == nil || show.measured == nil {
 		return ""
 	}
-	changes, same := earlier.Looks(b.measured, facts.Measure(show.show, tracking.Resolve(show.show)))
+	changes, same := earlier.Looks(b.measured, show.measured)
 	if len(changes) == 0 {
 		return ""
 	}

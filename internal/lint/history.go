@@ -29,7 +29,7 @@ func (c *checked) remember(h *History, today string) {
 	told.Since = append(told.Since, h.Since(now))
 	problems := h.Problems(now)
 	h.Add(now)
-	for i, covered := range c.setup.accept(problems, today) {
+	for i, covered := range c.setup.accept(today, problems) {
 		c.covers[i] = c.covers[i] || covered
 	}
 	told.Findings = append(told.Findings, problems...)

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/house"
 	"github.com/cueproof/cueproof/internal/outcome"
@@ -213,12 +214,19 @@ func withUnit(value float64, unit string) string {
 
 func levelWords(level finding.Level) string { return string(level) + "s" }
 
-// accept marks what the waivers of the house cover, and says which of them do.
-func (s *Setup) accept(found []finding.Finding, today string) (covers []bool) {
+// accept marks what the waivers of the house cover in lists of findings, and says
+// which of them do.
+func (s *Setup) accept(today string, lists ...[]finding.Finding) (covers []bool) {
 	if s.House == nil {
 		return nil
 	}
-	return waiver.Apply(s.House.Waivers, found, today)
+	covers = make([]bool, len(s.House.Waivers))
+	for _, found := range lists {
+		for i, covered := range waiver.Apply(s.House.Waivers, found, today) {
+			covers[i] = covers[i] || covered
+		}
+	}
+	return covers
 }
 
 // checked is one show between judging and the last word about it.
@@ -228,6 +236,8 @@ type checked struct {
 	setup  *Setup
 	covers []bool // by waiver of its house
 	cured  map[string]bool
+
+	measured *facts.Measured // if there is an earlier state to hold it against
 }
 
 // sayWaivers adds what is wrong with the waivers of each house file to the first

@@ -1,6 +1,6 @@
 // Package lint is the whole run: load, resolve, measure, judge, report.
 //
-// In go the names of shows and the rules, out comes one [report.Report].
+// In go the names of shows and the rules, out comes one [outcome.Report].
 // Everything wrong with a show is a finding in it; only a failure of ours or a
 // show that is not there is an error. A newcomer's mistake would be to look for
 // a rule here: this package knows no rule and no format.
@@ -12,14 +12,14 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/cores"
-	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/outfile"
-	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/internal/plan"
+	"github.com/cueproof/cueproof/internal/proof"
+	"github.com/cueproof/cueproof/internal/verdict"
 	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/rules"
-	"github.com/cueproof/cueproof/schema"
 )
 
 // Options are what a run is told.
@@ -102,65 +102,50 @@ func check(path string, o Options) (checked, error) {
 	if err != nil {
 		return checked{}, err
 	}
-	now := judge(loaded.Show, setup.Rules)
-	covers := setup.accept(now.found, o.House.Today)
-	for i, covered := range setup.accept(loaded.Findings, o.House.Today) {
-		covers[i] = covers[i] || covered
-	}
+	now := proof.Check(loaded.Show, setup.Rules) // resolve, measure, judge
+	covers := setup.accept(o.House.Today, now.Found, loaded.Findings)
 	told := outcome.Show{
 		Path: path, Files: loaded.Files, Notes: append(loaded.Notes, setup.Notes...), Unreadable: loaded.Unreadable,
-		Findings: slices.Concat(loaded.Findings, setup.Beyond, now.found),
+		Name: now.Show.Name, Findings: slices.Concat(loaded.Findings, setup.Beyond, now.Found),
 	}
-	if loaded.Show != nil {
-		told.Name = loaded.Show.Name
-	}
-	plan, err := planActions(loaded.Show, now, setup, o)
+	todo, err := plan.Make(now, plan.Options{
+		Rules: setup.Rules, Least: o.MinLevel, Minutes: o.Minutes,
+		Accept: func(found []finding.Finding) { setup.accept(o.House.Today, found) },
+	})
 	if err != nil {
 		return checked{}, err
 	}
-	told.Orders, told.Untried = tell(plan.steps, setup.Rules), plan.untried
-	told.Minutes, told.Undone = o.Minutes, tell(plan.undone, setup.Rules)
-	if o.Fixes && loaded.Show != nil {
-		if err := fixes(told.Orders, plan, setup.Aliases); err != nil {
+	told.Orders, told.Undone = todo.Orders()
+	told.Untried, told.Minutes = todo.Untried, o.Minutes
+	if o.Fixes {
+		if err := fixes(told.Orders, todo, setup.Aliases); err != nil {
 			return checked{}, err
 		}
 	}
 	if o.Try != "" {
-		t := trial{path: path, loaded: loaded, setup: setup, prover: plan.prover, start: plan.start, steps: plan.steps, writer: o.Out}
+		t := trial{path: path, loaded: loaded, setup: setup, plan: todo, steps: todo.Steps, writer: o.Out}
 		if told.Tried, err = t.try(o.Try); err != nil {
 			return checked{}, err
 		}
 	}
-	told.Looked = looked(now.tallies)
-	told.Gaps = gaps(told.Findings, now.tallies, setup.Rules)
-	told.ByEye = byEye
-	return checked{told: told, show: loaded.Show, setup: setup, covers: covers, cured: curedBy(plan.steps, plan.undone)}, nil
+	told.Looked = verdict.Looked(now.Tallies)
+	told.Gaps = verdict.Gaps(told.Findings, now.Tallies, setup.Rules)
+	told.ByEye = verdict.ByEye
+	checked := checked{told: told, show: loaded.Show, setup: setup, covers: covers, cured: todo.Cured()}
+	if o.Base != "" {
+		checked.measured = now.Facts
+	}
+	return checked, nil
 }
 
 // finish has the last word about a show, when all that there is to say is found.
 func (c *checked) finish(o Options) {
 	told := &c.told
-	told.NeedPerson = needPerson(told.Findings, c.cured)
-	told.Verdict, told.Because = verdict(told, c.show)
+	told.NeedPerson = verdict.NeedPerson(told.Findings, c.cured)
+	told.Verdict, told.Because = verdict.Of(told, c.show)
 	told.Because += c.aside()
 	leaveOut(told, o.MinLevel)
 	finding.Sort(told.Findings)
-}
-
-// judged is what the rules say of one state of a show.
-type judged struct {
-	found   []finding.Finding
-	tallies []rules.Tally
-}
-
-func judge(show *schema.Show, set *rules.Set) judged {
-	if show == nil {
-		show = &schema.Show{}
-	}
-	looks := tracking.Resolve(show)        // resolve
-	measured := facts.Measure(show, looks) // measure
-	found, tallies := set.Judge(measured)  // judge
-	return judged{found, tallies}
 }
 
 // leaveOut drops the findings below the level that was asked for.

@@ -11,11 +11,12 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/house"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/outfile"
 	"github.com/cueproof/cueproof/internal/patcher"
+	"github.com/cueproof/cueproof/internal/plan"
+	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/loaders"
 )
@@ -33,9 +34,8 @@ type trial struct {
 	path    string // of the show
 	loaded  loaders.Result
 	setup   *Setup
-	prover  *prover
-	start   *state
-	steps   []step
+	plan    *plan.Plan
+	steps   []plan.Step // of the plan, those that can be written
 	out     outcome.Tried
 	folder  string // of the show's files
 	whole   bool   // the show is its folder
@@ -78,7 +78,7 @@ func (t *trial) try(to string) (*outcome.Tried, error) {
 		return nil, fmt.Errorf("--try %s: %w", to, err)
 	}
 	t.out.Changes = len(t.steps)
-	t.out.Cleared = len(curedBy(t.steps))
+	t.out.Cleared = len(plan.CuredBy(t.steps))
 	return &t.out, nil
 }
 
@@ -158,11 +158,11 @@ func (t *trial) writable() ([]source.Edit, []patcher.Replacement, error) {
 		return nil, nil, err
 	}
 	for {
-		var kept []step
+		var kept []plan.Step
 		var edits []source.Edit
 		var replacements []patcher.Replacement
 		for _, s := range t.steps {
-			with := slices.Concat(edits, s.cure.edits)
+			with := slices.Concat(edits, s.Edits())
 			list, err := t.write(with)
 			var no *patcher.Unwritable
 			switch {
@@ -174,7 +174,7 @@ func (t *trial) writable() ([]source.Edit, []patcher.Replacement, error) {
 			}
 			kept, edits, replacements = append(kept, s), with, list
 		}
-		again, failed, err := t.prover.replay(t.start, kept)
+		again, failed, err := t.plan.Replay(kept)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -187,15 +187,13 @@ func (t *trial) writable() ([]source.Edit, []patcher.Replacement, error) {
 	}
 }
 
-func (t *trial) leaveOut(s step, why string) {
-	words := &words{show: s.before.show}
-	words.findCues(s.cure.edits)
-	t.out.LeftOut = append(t.out.LeftOut, fmt.Sprintf("%s (%s)", strings.TrimSuffix(words.do(s.cure.edits), "."), why))
+func (t *trial) leaveOut(s plan.Step, why string) {
+	t.out.LeftOut = append(t.out.LeftOut, fmt.Sprintf("%s (%s)", strings.TrimSuffix(s.Do(), "."), why))
 }
 
 // write works out what has to be written, and that it can be in each file.
 func (t *trial) write(edits []source.Edit) ([]patcher.Replacement, error) {
-	list, err := patcher.Replacements(t.start.show, edits, t.setup.Aliases)
+	list, err := patcher.Replacements(t.plan.Start.Show, edits, t.setup.Aliases)
 	if err != nil {
 		return nil, err
 	}
@@ -312,13 +310,13 @@ func (t *trial) prove(folder string) error {
 	if err != nil {
 		return &ProofFailed{err.Error()}
 	}
-	after := append(again.Findings, judge(again.Show, t.setup.Rules).found...)
-	_, caused := compare(append(slices.Clone(t.loaded.Findings), t.start.found...), after)
+	after := append(again.Findings, proof.Check(again.Show, t.setup.Rules).Found...)
+	caused := plan.Caused(slices.Concat(t.loaded.Findings, t.plan.Start.Found), after)
 	if again.Unreadable || caused > 0 {
 		return &ProofFailed{fmt.Sprintf("%d findings are new", caused)}
 	}
-	left := identities(after)
-	for identity := range curedBy(t.steps) {
+	left := plan.Identities(after)
+	for identity := range plan.CuredBy(t.steps) {
 		if left[identity] {
 			return &ProofFailed{"a finding is still there: " + strings.ReplaceAll(identity, "\x00", " ")}
 		}
@@ -326,85 +324,32 @@ func (t *trial) prove(folder string) error {
 	return nil
 }
 
-// maxPairs bounds the proofs of changes together with one before them.
-const maxPairs = 40
-
-// fixes gives each action the exact replacements of its change. Whoever takes one
-// fix out of a list takes it alone, so a change that does not hold without those
-// before it in the plan brings one of them along, or, if one is not enough, all:
-// with those it was proved. A change that the files have no room for has no fix.
-func fixes(actions []outcome.Order, plan plan, aliases map[string][]string) error {
-	along := make([][]int, len(plan.steps)) // the steps of each fix
-	var pairs [][]int
-	for i, s := range plan.steps {
-		if s.before == plan.start {
-			along[i] = []int{i}
-			continue
-		}
-		pairs = append(pairs, []int{i})
-	}
-	if err := plan.settle(pairs, along); err != nil {
+// fixes gives each order the exact replacements of its change, with what it needs
+// beside it. A change that the files have no room for has no fix.
+func fixes(orders []outcome.Order, p *plan.Plan, aliases map[string][]string) error {
+	alone, err := p.Alone()
+	if err != nil {
 		return err
 	}
-	pairs = nil
-	for i := range along {
-		for j := i - 1; along[i] == nil && j >= 0 && len(pairs) < maxPairs; j-- {
-			pairs = append(pairs, []int{j, i})
-		}
-	}
-	if err := plan.settle(pairs, along); err != nil {
-		return err
-	}
-	for i := range actions {
-		if along[i] == nil {
-			for j := range i + 1 {
-				along[i] = append(along[i], j)
-			}
-		}
+	for i := range orders {
 		var edits []source.Edit
-		for _, j := range along[i] {
-			edits = slices.Concat(edits, plan.steps[j].cure.edits)
+		var brings []string
+		for _, j := range alone[i] {
+			edits = slices.Concat(edits, p.Steps[j].Edits())
 			if j != i {
-				actions[i].FixBrings = append(actions[i].FixBrings, actions[j].Do)
+				brings = append(brings, orders[j].Do)
 			}
 		}
-		list, err := patcher.Replacements(plan.start.show, edits, aliases)
+		list, err := patcher.Replacements(p.Start.Show, edits, aliases)
 		if err != nil {
-			actions[i].FixBrings = nil
 			continue
 		}
+		orders[i].FixBrings = brings
 		for _, r := range list {
-			actions[i].Fix = append(actions[i].Fix, outcome.Replacement{
+			orders[i].Fix = append(orders[i].Fix, outcome.Replacement{
 				Place: source.Place{File: r.File, Start: r.Start, Stop: r.Stop}, Text: r.Text,
 			})
 		}
 	}
 	return nil
-}
-
-// settle proves sets of steps on the show as it is, without the rest. The first
-// that holds becomes what its last step brings along, unless that is settled.
-func (p *plan) settle(sets [][]int, along [][]int) error {
-	holds := make([]bool, len(sets))
-	err := cores.Jobs(len(sets), func(n int) {
-		var c cure
-		missing := map[string]bool{}
-		for _, i := range sets[n] {
-			c.edits = slices.Concat(c.edits, p.steps[i].cure.edits)
-			for identity := range identities(p.steps[i].cleared) {
-				missing[identity] = true
-			}
-		}
-		proved, ok := p.prover.prove(p.start, c)
-		for j := range proved.cleared {
-			delete(missing, proved.cleared[j].Identity())
-		}
-		holds[n] = ok && len(missing) == 0
-	})
-	for n, set := range sets {
-		if last := set[len(set)-1]; holds[n] && along[last] == nil {
-			along[last] = set
-		}
-	}
-	return err
 }

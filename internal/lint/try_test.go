@@ -12,6 +12,8 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/plan"
+	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/report/sarif"
 	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/loaders"
@@ -276,12 +278,13 @@ func TestAFailedProofLeavesNothing(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	p, err := planActions(loaded.Show, judge(loaded.Show, set), setup, Options{MinLevel: finding.Note})
-	if err != nil || len(p.steps) != 1 || len(p.steps[0].cure.edits) != 2 {
+	p, err := plan.Make(proof.Check(loaded.Show, set), plan.Options{Rules: set, Least: finding.Note})
+	if err != nil || len(p.Steps) != 1 || len(p.Steps[0].Edits()) != 2 {
 		t.Fatal("not the plan that was expected", err)
 	}
-	p.steps[0].cure.edits = p.steps[0].cure.edits[:1] // as if something went wrong behind the proof
-	try := trial{path: show, loaded: loaded, setup: setup, prover: p.prover, start: p.start, steps: p.steps}
+	// As if something went wrong behind the proof: what was mended is wrong after all.
+	setup.Rules = made(t, map[string]string{"t/fill": onPurpose("key", "error", "dark", "")})
+	try := trial{path: show, loaded: loaded, setup: setup, plan: p, steps: p.Steps}
 	_, err = try.try(filepath.Join(above, "corrected"))
 	var failed *ProofFailed
 	if !errors.As(err, &failed) || !strings.Contains(err.Error(), "still there") {

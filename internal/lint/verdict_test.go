@@ -1,6 +1,7 @@
 package lint
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -10,6 +11,7 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/rules"
+	"github.com/google/go-cmp/cmp"
 )
 
 // made compiles rules that a test needs, by id; each is the text of its rule.yaml.
@@ -202,5 +204,28 @@ remedies:
 	}
 	if len(told.Findings) != 1 || told.LeftOut != 1 || len(told.NeedPerson) != 0 {
 		t.Errorf("%d findings, %d left out, %d for a person", len(told.Findings), told.LeftOut, len(told.NeedPerson))
+	}
+}
+
+func TestGapsOfAShow(t *testing.T) {
+	show := folder(t, map[string]string{"show.json": `{
+		"types": [{"name": "lamp"}, {"name": "counted", "slots": 2}],
+		"patch": [{"channel": 1, "type": "lamp"}, {"channel": 2, "type": "lamp"}, {"channel": 3, "type": "counted"}, {"channel": 4}],
+		"cues": [{"cue": 1}]}`})
+	set := made(t, map[string]string{"t/slots": slotsKnown + "warning", "t/again": slotsKnown + "error"})
+	told := run(t, show, Options{Rules: set})
+	want := []string{
+		`the slots of the type "lamp": 2, t/again t/slots`,
+		"the type of the fixture on channel 4: 1, t/again t/slots",
+	}
+	var got []string
+	for _, gap := range told.Gaps {
+		got = append(got, fmt.Sprintf("%s: %d, %s", gap.Missing, gap.Subjects, strings.Join(gap.Rules, " ")))
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+	if len(told.ByEye) == 0 {
+		t.Error("there is nothing to look at by eye")
 	}
 }

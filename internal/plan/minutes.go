@@ -1,4 +1,4 @@
-package lint
+package plan
 
 import (
 	"cmp"
@@ -6,6 +6,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/schema"
 )
@@ -85,15 +86,15 @@ func (w *words) minutes(edits []source.Edit) outcome.Minutes {
 // longer end of each range. What is chosen is proved again without the rest; a
 // step that needs one of the rest is left undone too, and its time given to
 // others. The order of the plan is kept.
-func (p *prover) within(minutes float64, start *state, steps []step) (chosen, undone []step, err error) {
+func (p *prover) within(minutes float64, start *proof.State, steps []Step) (chosen, undone []Step, err error) {
 	order := make([]int, len(steps))
 	for i := range order {
 		order[i] = i
 	}
-	worth := func(s step) float64 { return float64(len(s.cleared)) / s.minutes.Most }
+	worth := func(s Step) float64 { return float64(len(s.Cleared)) / s.Minutes.Most }
 	slices.SortStableFunc(order, func(a, b int) int {
 		return cmp.Or(
-			cmp.Compare(gravestOf(steps[a].cleared), gravestOf(steps[b].cleared)),
+			cmp.Compare(gravestOf(steps[a].Cleared), gravestOf(steps[b].Cleared)),
 			cmp.Compare(worth(steps[b]), worth(steps[a])),
 		)
 	})
@@ -102,8 +103,8 @@ func (p *prover) within(minutes float64, start *state, steps []step) (chosen, un
 		left := minutes
 		taken := map[int]bool{}
 		for _, i := range order {
-			if !refused[i] && steps[i].minutes.Most <= left {
-				left -= steps[i].minutes.Most
+			if !refused[i] && steps[i].Minutes.Most <= left {
+				left -= steps[i].Minutes.Most
 				taken[i] = true
 			}
 		}
@@ -126,8 +127,8 @@ func (p *prover) within(minutes float64, start *state, steps []step) (chosen, un
 	}
 }
 
-func pick(steps []step, taken map[int]bool, want bool) []step {
-	var list []step
+func pick(steps []Step, taken map[int]bool, want bool) []Step {
+	var list []Step
 	for i, s := range steps {
 		if taken[i] == want {
 			list = append(list, s)

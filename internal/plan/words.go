@@ -1,4 +1,4 @@
-package lint
+package plan
 
 import (
 	"fmt"
@@ -77,7 +77,7 @@ var removals = map[string]string{
 // action writes what is to be done, and how to go back.
 func (w *words) action(c cure, cleared []finding.Finding, set *rules.Set) outcome.Order {
 	w.findCues(c.edits)
-	cleared = gravest(cleared)
+	cleared = finding.Gravest(cleared)
 	a := outcome.Order{
 		Why: cleared[0].Message, Effect: c.effect, Place: w.place(c.edits[0]),
 		Consequence: cleared[0].Consequence, Level: worst(cleared),

@@ -1,7 +1,12 @@
-package lint
+// Package plan chooses changes: which of the remedies that rules offer are made, in
+// which order, and what they clear.
+//
+// In go a state of a show and what a person wants of the plan, out come steps that
+// were each proved on a copy. A newcomer's mistake would be to take two steps out of
+// their order: each was proved on the show that has those before it.
+package plan
 
 import (
-	"cmp"
 	"fmt"
 	"maps"
 	"reflect"
@@ -12,6 +17,7 @@ import (
 	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/cueproof/cueproof/schema"
@@ -29,64 +35,91 @@ const (
 // taste: each costs a proof, and one is enough to choose from.
 const maxAlternatives = 10
 
-// plan is the changes that were proved, to be made in their order.
-type plan struct {
-	start   *state
-	prover  *prover
-	steps   []step
-	undone  []step // for lack of time
-	untried int
+// Options are what a person wants of a plan.
+type Options struct {
+	Rules   *rules.Set
+	Accept  func([]finding.Finding) // marks what somebody decided to live with; nil: nobody did
+	Least   finding.Level           // findings below it are not told, so a change has to clear another
+	Minutes float64                 // choose what fits into this time; 0 for all
 }
 
-// state is a show and what the rules say of it.
-type state struct {
-	show *schema.Show
-	judged
+// Plan is the changes that were proved, to be made in their order.
+type Plan struct {
+	Start   *proof.State
+	Steps   []Step
+	Undone  []Step // for lack of time
+	Untried int    // findings whose changes were not tried, because there were too many
+
+	prover *prover
 }
 
-// step is a cure that was proved: the show before it, the copy that has it, and
+// Step is a cure that was proved: the show before it, the copy that has it, and
 // which of the findings that are told it cleared.
-type step struct {
-	cure          cure
-	before, after *state
-	cleared       []finding.Finding
-	minutes       outcome.Minutes
-	or            *cure // another way that clears as much
+type Step struct {
+	Before, After *proof.State
+	Cleared       []finding.Finding
+	Minutes       outcome.Minutes
+
+	cure cure
+	or   *cure // another way that clears as much
 }
 
-// planActions looks for the changes that clear the findings from a level on. It goes through the cures by consequence; each is made on a copy that has
+// Edits are the change itself.
+func (s Step) Edits() []source.Edit { return s.cure.edits }
+
+// Do says the change as an order.
+func (s Step) Do() string {
+	words := &words{show: s.Before.Show}
+	words.findCues(s.cure.edits)
+	return words.do(s.cure.edits)
+}
+
+// Make looks for the changes that clear the findings from a level on. It goes through the cures by consequence; each is made on a copy that has
 // the changes before it, all rules run on that copy, and the cure is kept if
 // something is cleared and nothing is caused. After each change the rules propose
 // anew, so two fixtures are never given the same free address. A change that a
 // later one makes again with another value is taken out, if the rest does as much
 // without it. The error is a [Panic].
-func planActions(show *schema.Show, now judged, setup *Setup, o Options) (p plan, err error) {
-	if show == nil {
-		return p, nil
+func Make(now *proof.State, o Options) (*Plan, error) {
+	p := &Plan{Start: now, prover: &prover{Options: o, budget: budgetOf(now.Show)}}
+	var err error
+	if p.Steps, p.Untried, err = p.prover.walk(now); err != nil {
+		return nil, err
 	}
-	work := max(1, len(show.Patch)*len(show.Cues))
-	prover := &prover{setup: setup, today: o.House.Today, least: o.MinLevel, budget: min(maxProofs, maxProofWork/work)}
-	start := &state{show, now}
-	p.start, p.prover = start, prover
-	if p.steps, p.untried, err = prover.walk(start); err != nil {
-		return p, err
-	}
-	if p.steps, err = prover.prune(start, p.steps); err != nil {
-		return p, err
+	if p.Steps, err = p.prover.prune(now, p.Steps); err != nil {
+		return nil, err
 	}
 	if o.Minutes > 0 {
-		if p.steps, p.undone, err = prover.within(o.Minutes, start, p.steps); err != nil {
-			return p, err
+		if p.Steps, p.Undone, err = p.prover.within(o.Minutes, now, p.Steps); err != nil {
+			return nil, err
 		}
 	}
-	return p, prover.alternatives(p.steps)
+	return p, p.prover.alternatives(p.Steps)
+}
+
+func budgetOf(show *schema.Show) int {
+	return min(maxProofs, maxProofWork/max(1, len(show.Patch)*len(show.Cues)))
+}
+
+// Orders writes the steps for people, and those for which there is no time.
+func (p *Plan) Orders() (orders, undone []outcome.Order) {
+	return tell(p.Steps, p.prover.Rules), tell(p.Undone, p.prover.Rules)
+}
+
+// Cured returns the identities of the findings that the plan clears, in time or not.
+func (p *Plan) Cured() map[string]bool { return CuredBy(slices.Concat(p.Steps, p.Undone)) }
+
+// Replay proves steps again on the show as it is, without the rest. failed is the
+// place of the first that does not hold, or -1.
+func (p *Plan) Replay(steps []Step) (again []Step, failed int, err error) {
+	return p.prover.replay(p.Start, steps)
 }
 
 // tell writes the actions of steps for people.
-func tell(steps []step, set *rules.Set) (actions []outcome.Order) {
+func tell(steps []Step, set *rules.Set) (actions []outcome.Order) {
 	for _, step := range steps {
-		words := &words{show: step.before.show}
-		action := words.action(step.cure, step.cleared, set)
+		words := &words{show: step.Before.Show}
+		action := words.action(step.cure, step.Cleared, set)
 		if step.or != nil {
 			words.findCues(step.or.edits)
 			action.Or = words.do(step.or.edits)
@@ -96,12 +129,12 @@ func tell(steps []step, set *rules.Set) (actions []outcome.Order) {
 	return actions
 }
 
-// curedBy returns the identities of the findings that steps clear.
-func curedBy(steps ...[]step) map[string]bool {
+// CuredBy returns the identities of the findings that steps clear.
+func CuredBy(steps []Step) map[string]bool {
 	cured := map[string]bool{}
-	for _, step := range slices.Concat(steps...) {
-		for i := range step.cleared {
-			cured[step.cleared[i].Identity()] = true
+	for _, step := range steps {
+		for i := range step.Cleared {
+			cured[step.Cleared[i].Identity()] = true
 		}
 	}
 	return cured
@@ -109,17 +142,15 @@ func curedBy(steps ...[]step) map[string]bool {
 
 // prover runs all rules on changed copies, as often as its budget allows.
 type prover struct {
-	setup  *Setup
-	today  string
-	least  finding.Level // findings below it are not told, so a change has to clear another
+	Options
 	budget int
 }
 
 // prove makes a cure on a copy and runs all rules on it. ok is false if that
 // does not clear all that asked for it, if it clears nothing that is told, if it
 // causes anything, or if it is no change of this show.
-func (p *prover) prove(from *state, c cure) (s step, ok bool) {
-	after, ok := p.changed(from.show, c.edits)
+func (p *prover) prove(from *proof.State, c cure) (s Step, ok bool) {
+	after, ok := p.changed(from, c.edits)
 	if !ok {
 		return s, false
 	}
@@ -127,28 +158,27 @@ func (p *prover) prove(from *state, c cure) (s step, ok bool) {
 }
 
 // changed makes edits on a copy and runs all rules on it.
-func (p *prover) changed(show *schema.Show, edits ...[]source.Edit) (after *state, ok bool) {
-	for _, list := range edits {
-		var err error
-		if show, err = schema.Apply(show, list); err != nil {
-			return nil, false
-		}
+func (p *prover) changed(from *proof.State, edits ...[]source.Edit) (after *proof.State, ok bool) {
+	after, err := from.With(p.Rules, edits...)
+	if err != nil {
+		return nil, false
 	}
-	after = &state{show, judge(show, p.setup.Rules)}
-	p.setup.accept(after.found, p.today)
+	if p.Accept != nil {
+		p.Accept(after.Found)
+	}
 	return after, true
 }
 
 // hold holds the state behind a cure against the one before it.
-func (p *prover) hold(from *state, c cure, after *state) (s step, ok bool) {
-	cleared, caused := compare(from.found, after.found)
-	words := &words{show: from.show}
+func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok bool) {
+	cleared, caused := compare(from.Found, after.Found)
+	words := &words{show: from.Show}
 	words.findCues(c.edits)
-	s = step{
-		cure: c, before: from, after: after, minutes: words.minutes(c.edits),
-		cleared: slices.DeleteFunc(cleared, func(f finding.Finding) bool { return f.Accepted != nil || !f.Level.AtLeast(p.least) }),
+	s = Step{
+		cure: c, Before: from, After: after, Minutes: words.minutes(c.edits),
+		Cleared: slices.DeleteFunc(cleared, func(f finding.Finding) bool { return f.Accepted != nil || !f.Level.AtLeast(p.Least) }),
 	}
-	return s, clearsAll(c.asked, after.found) && caused == 0 && len(s.cleared) > 0
+	return s, clearsAll(c.asked, after.Found) && caused == 0 && len(s.Cleared) > 0
 }
 
 // walk proves one cure after the other. With more than one core something is
@@ -156,7 +186,7 @@ func (p *prover) hold(from *state, c cure, after *state) (s step, ok bool) {
 // not: behind one that was refused the next ones on the same state, for refusals
 // come in rows, and otherwise the one that would follow if this one holds. What is
 // taken is what is taken on a single core too, and only the proofs up to it count.
-func (p *prover) walk(now *state) (steps []step, untried int, err error) {
+func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
 	refused := map[string]bool{}
 	width := runtime.GOMAXPROCS(0)
 	atOnce := 1
@@ -165,7 +195,7 @@ func (p *prover) walk(now *state) (steps []step, untried int, err error) {
 		var batch []cure
 		ahead := maps.Clone(refused)
 		for len(batch) < min(atOnce, max(1, p.budget)) {
-			cure, ok := nextCure(now.found, ahead)
+			cure, ok := nextCure(now.Found, ahead)
 			if !ok {
 				break
 			}
@@ -176,9 +206,9 @@ func (p *prover) walk(now *state) (steps []step, untried int, err error) {
 			return steps, 0, nil
 		}
 		if p.budget <= 0 {
-			return steps, countWithRemedy(p.told(now.found), refused), nil
+			return steps, countWithRemedy(p.told(now.Found), refused), nil
 		}
-		proved, holds := make([]step, len(batch)), make([]bool, len(batch))
+		proved, holds := make([]Step, len(batch)), make([]bool, len(batch))
 		if ready := next; len(batch) == 1 && ready.after != nil && reflect.DeepEqual(ready.edits, batch[0].edits) {
 			next = follower{}
 			proved[0], holds[0] = p.hold(now, batch[0], ready.after)
@@ -186,7 +216,7 @@ func (p *prover) walk(now *state) (steps []step, untried int, err error) {
 			next = p.guess(now, batch, refused, width)
 			err := cores.Jobs(len(batch)+min(1, len(next.edits)), func(i int) {
 				if i == len(batch) {
-					next.after, _ = p.changed(now.show, batch[0].edits, next.edits)
+					next.after, _ = p.changed(now, batch[0].edits, next.edits)
 				} else {
 					proved[i], holds[i] = p.prove(now, batch[i])
 				}
@@ -199,7 +229,7 @@ func (p *prover) walk(now *state) (steps []step, untried int, err error) {
 			p.budget--
 			if holds[i] {
 				steps = append(steps, proved[i])
-				now, atOnce = proved[i].after, 1
+				now, atOnce = proved[i].After, 1
 				break
 			}
 			refused[batch[i].id], refused[batch[i].part] = true, true
@@ -211,34 +241,34 @@ func (p *prover) walk(now *state) (steps []step, untried int, err error) {
 // follower is a change that may follow another, with the state behind both.
 type follower struct {
 	edits []source.Edit
-	after *state
+	after *proof.State
 }
 
 // guess is the change that follows if the only one of a batch holds and clears no
 // more than was asked; it has no edits if there is no core to try it on.
-func (p *prover) guess(now *state, batch []cure, refused map[string]bool, width int) follower {
+func (p *prover) guess(now *proof.State, batch []cure, refused map[string]bool, width int) follower {
 	if len(batch) > 1 || width < 2 || p.budget < 2 {
 		return follower{}
 	}
-	rest := slices.DeleteFunc(slices.Clone(now.found), func(f finding.Finding) bool { return slices.Contains(batch[0].asked, f.Identity()) })
+	rest := slices.DeleteFunc(slices.Clone(now.Found), func(f finding.Finding) bool { return slices.Contains(batch[0].asked, f.Identity()) })
 	next, _ := nextCure(rest, refused)
 	return follower{edits: next.edits}
 }
 
 // told returns the findings that are told.
 func (p *prover) told(found []finding.Finding) []finding.Finding {
-	return slices.DeleteFunc(slices.Clone(found), func(f finding.Finding) bool { return !f.Level.AtLeast(p.least) })
+	return slices.DeleteFunc(slices.Clone(found), func(f finding.Finding) bool { return !f.Level.AtLeast(p.Least) })
 }
 
 // prune takes out the steps that a later one makes again.
-func (p *prover) prune(start *state, steps []step) ([]step, error) {
+func (p *prover) prune(start *proof.State, steps []Step) ([]Step, error) {
 	for i := 0; i < len(steps); i++ {
 		if !overwritten(steps[i].cure.edits, steps[i+1:]) || p.budget < len(steps) {
 			continue
 		}
 		from := start
 		if i > 0 {
-			from = steps[i-1].after
+			from = steps[i-1].After
 		}
 		without, failed, err := p.replay(from, steps[i+1:])
 		if err != nil {
@@ -256,7 +286,7 @@ func (p *prover) prune(start *state, steps []step) ([]step, error) {
 
 // alternatives looks for steps of which the gravest finding can be mended in
 // another way that clears as much where it stands and causes nothing.
-func (p *prover) alternatives(steps []step) error {
+func (p *prover) alternatives(steps []Step) error {
 	type try struct {
 		step int
 		cure cure
@@ -267,17 +297,17 @@ func (p *prover) alternatives(steps []step) error {
 			if remedy.Way == s.cure.way || len(tries) == min(maxAlternatives, max(0, p.budget)) {
 				continue
 			}
-			tries = append(tries, try{i, wholeCure(s.cure.why, remedy, gravest(s.before.found))})
+			tries = append(tries, try{i, wholeCure(s.cure.why, remedy, finding.Gravest(s.Before.Found))})
 			break
 		}
 	}
 	holds := make([]bool, len(tries))
 	err := cores.Jobs(len(tries), func(i int) {
 		old := steps[tries[i].step]
-		proved, ok := p.prove(old.before, tries[i].cure)
-		missing := identities(old.cleared)
-		for j := range proved.cleared {
-			delete(missing, proved.cleared[j].Identity())
+		proved, ok := p.prove(old.Before, tries[i].cure)
+		missing := Identities(old.Cleared)
+		for j := range proved.Cleared {
+			delete(missing, proved.Cleared[j].Identity())
 		}
 		holds[i] = ok && len(missing) == 0
 	})
@@ -290,9 +320,9 @@ func (p *prover) alternatives(steps []step) error {
 }
 
 // overwritten reports whether later steps give every value of the edits again.
-func overwritten(edits []source.Edit, later []step) bool {
+func overwritten(edits []source.Edit, later []Step) bool {
 	again := func(e source.Edit) bool {
-		return slices.ContainsFunc(later, func(s step) bool {
+		return slices.ContainsFunc(later, func(s Step) bool {
 			return slices.ContainsFunc(s.cure.edits, func(l source.Edit) bool {
 				return l.At == e.At && l.Field == e.Field && (len(l.Only) == 0 || !slices.ContainsFunc(e.Only, func(c int) bool { return !slices.Contains(l.Only, c) }))
 			})
@@ -304,15 +334,15 @@ func overwritten(edits []source.Edit, later []step) bool {
 // replay proves steps again from a state on; what asked for a step may have been
 // another finding, so a step has only to clear something and to cause nothing.
 // failed is the place of the first that does not, or -1.
-func (p *prover) replay(now *state, steps []step) (again []step, failed int, err error) {
+func (p *prover) replay(now *proof.State, steps []Step) (again []Step, failed int, err error) {
 	for i, old := range steps {
-		if old.before == now { // nothing is different up to here
-			again, now = append(again, old), old.after
+		if old.Before == now { // nothing is different up to here
+			again, now = append(again, old), old.After
 			continue
 		}
 		c := old.cure
 		c.asked = nil
-		var proved step
+		var proved Step
 		var ok bool
 		if err := cores.Jobs(1, func(int) { proved, ok = p.prove(now, c) }); err != nil {
 			return nil, i, err
@@ -321,15 +351,15 @@ func (p *prover) replay(now *state, steps []step) (again []step, failed int, err
 			return nil, i, nil
 		}
 		again = append(again, proved)
-		now = proved.after
+		now = proved.After
 	}
 	return again, -1, nil
 }
 
-func cleared(steps []step) int {
+func cleared(steps []Step) int {
 	sum := 0
 	for _, s := range steps {
-		sum += len(s.cleared)
+		sum += len(s.Cleared)
 	}
 	return sum
 }
@@ -350,7 +380,7 @@ type cure struct {
 // field asked by one rule, are one cure; if that was refused as a whole, each
 // finding's own part is tried.
 func nextCure(found []finding.Finding, refused map[string]bool) (cure, bool) {
-	order := gravest(found)
+	order := finding.Gravest(found)
 	for _, f := range order {
 		for _, remedy := range f.Remedies {
 			same := signature(f.Rule, remedy)
@@ -413,29 +443,10 @@ func signature(rule string, remedy finding.Remedy) string {
 	return fmt.Sprintf("%s\x00%d\x00%s", rule, remedy.Way, strings.Join(values, "\x00"))
 }
 
-// gravest orders the failures that nobody accepted by consequence, level and
-// place; a copy.
-func gravest(found []finding.Finding) []finding.Finding {
-	var list []finding.Finding
-	for _, f := range found {
-		if f.Verdict == finding.Fail && f.Accepted == nil {
-			list = append(list, f)
-		}
-	}
-	finding.Sort(list)
-	slices.SortStableFunc(list, func(a, b finding.Finding) int {
-		return cmp.Or(
-			cmp.Compare(a.Consequence, b.Consequence),
-			cmp.Compare(slices.Index(finding.Levels, a.Level), slices.Index(finding.Levels, b.Level)),
-		)
-	})
-	return list
-}
-
 // compare returns the failures that are gone, and how many findings are new: a
 // change that makes a rule unable to tell causes one too.
 func compare(before, after []finding.Finding) (cleared []finding.Finding, caused int) {
-	was, is := identities(before), identities(after)
+	was, is := Identities(before), Identities(after)
 	for _, f := range before {
 		if f.Verdict == finding.Fail && !is[f.Identity()] {
 			cleared = append(cleared, f)
@@ -449,14 +460,21 @@ func compare(before, after []finding.Finding) (cleared []finding.Finding, caused
 	return cleared, caused
 }
 
+// Caused counts the findings that only the second list has.
+func Caused(before, after []finding.Finding) int {
+	_, caused := compare(before, after)
+	return caused
+}
+
 // clearsAll reports whether none of the findings that asked for a cure is left:
 // one new address for two fixtures parts only one of them from the others.
 func clearsAll(asked []string, after []finding.Finding) bool {
-	left := identities(after)
+	left := Identities(after)
 	return !slices.ContainsFunc(asked, func(identity string) bool { return left[identity] })
 }
 
-func identities(found []finding.Finding) map[string]bool {
+// Identities returns what findings are recognised by.
+func Identities(found []finding.Finding) map[string]bool {
 	set := make(map[string]bool, len(found))
 	for i := range found {
 		set[found[i].Identity()] = true
@@ -473,15 +491,4 @@ func countWithRemedy(found []finding.Finding, refused map[string]bool) int {
 		}
 	}
 	return count
-}
-
-// needPerson returns the failures that no proved change clears, gravest first.
-func needPerson(found []finding.Finding, cured map[string]bool) []finding.Finding {
-	var list []finding.Finding
-	for _, f := range gravest(found) {
-		if !cured[f.Identity()] {
-			list = append(list, f)
-		}
-	}
-	return list
 }

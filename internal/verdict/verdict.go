@@ -1,4 +1,9 @@
-package lint
+// Package verdict has the first and the last word about a show: READY or not, what
+// could not be told, and what only a person can decide.
+//
+// In go what was found and how often each rule looked; a newcomer's mistake would
+// be to call a show ready because nothing was found in it: nothing may have looked.
+package verdict
 
 import (
 	"fmt"
@@ -12,11 +17,11 @@ import (
 // needed are the sections without which there is no show to check.
 var needed = []string{"patch", "cues"}
 
-// verdict is the first word about a show, and why. It cannot lie: a show of
+// Of is the first word about a show, and why. It cannot lie: a show of
 // which nothing was looked at is NOT CHECKED whatever else is said of it; READY
 // needs that no failure is left above a note and that every rule that matters
 // could tell.
-func verdict(told *outcome.Show, show *schema.Show) (outcome.Verdict, string) {
+func Of(told *outcome.Show, show *schema.Show) (outcome.Verdict, string) {
 	if told.Unreadable {
 		return outcome.NotChecked, "A file of the show could not be read, so what follows is not the whole show."
 	}
@@ -83,4 +88,15 @@ func emptySections(show *schema.Show) []string {
 		}
 	}
 	return missing
+}
+
+// NeedPerson returns the failures that no proved change clears, gravest first.
+func NeedPerson(found []finding.Finding, cured map[string]bool) []finding.Finding {
+	var list []finding.Finding
+	for _, f := range finding.Gravest(found) {
+		if !cured[f.Identity()] {
+			list = append(list, f)
+		}
+	}
+	return list
 }

@@ -1,4 +1,4 @@
-package lint
+package verdict
 
 import (
 	"cmp"
@@ -10,14 +10,15 @@ import (
 	"github.com/cueproof/cueproof/rules"
 )
 
-// byEye is what no program can see, for the end of every report.
-var byEye = []string{
+// ByEye is what no program can see, for the end of every report.
+var ByEye = []string{
 	"Stand on each place and look up: no light should be in your eyes while you speak.",
 	"Look at one face on the stream's own picture, not on a phone: skin first, then the background.",
 	"Walk the room: exits, aisles and steps stay visible in the darkest cue.",
 }
 
-func looked(tallies []rules.Tally) []outcome.Tally {
+// Looked puts the tallies of rules into the order of their ids.
+func Looked(tallies []rules.Tally) []outcome.Tally {
 	list := make([]outcome.Tally, len(tallies))
 	for i, t := range tallies {
 		list[i] = outcome.Tally{Rule: t.Rule, Subjects: t.Subjects, Fails: t.Failed, Open: t.Open, None: t.None}
@@ -26,10 +27,10 @@ func looked(tallies []rules.Tally) []outcome.Tally {
 	return list
 }
 
-// gaps gathers what is missing: from the findings that could not tell, and from
+// Gaps gathers what is missing: from the findings that could not tell, and from
 // the rules that had nothing to look at. A thing about which several rules could
 // not tell counts once.
-func gaps(found []finding.Finding, tallies []rules.Tally, set *rules.Set) []outcome.Gap {
+func Gaps(found []finding.Finding, tallies []rules.Tally, set *rules.Set) []outcome.Gap {
 	g := gapList{index: map[string]int{}, counted: map[[2]string]bool{}}
 	for i := range found {
 		if f := &found[i]; f.Verdict == finding.Open && f.Accepted == nil {

@@ -1,4 +1,4 @@
-package lint
+package verdict
 
 import (
 	"fmt"
@@ -25,9 +25,9 @@ func TestGaps(t *testing.T) {
 			Subjects: []finding.Subject{{Kind: "place", Name: subject}},
 		}
 	}
-	set := made(t, map[string]string{
-		"t/hurt": onPurpose("fill", "error", "hurt", ""), "t/room": onPurpose("fill", "error", "room", ""),
-	})
+	set := &rules.Set{Rules: []*rules.Rule{
+		{Rule: finding.Rule{ID: "t/hurt", Consequence: finding.Hurt}}, {Rule: finding.Rule{ID: "t/room", Consequence: finding.Room}},
+	}}
 	for _, test := range []struct {
 		name    string
 		found   []finding.Finding
@@ -81,7 +81,7 @@ func TestGaps(t *testing.T) {
 		},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			if diff := cmp.Diff(test.want, gapWords(gaps(test.found, test.tallies, set))); diff != "" {
+			if diff := cmp.Diff(test.want, gapWords(Gaps(test.found, test.tallies, set))); diff != "" {
 				t.Errorf("(-want +got):\n%s", diff)
 			}
 		})
@@ -95,7 +95,7 @@ func TestGapsCountForEachRule(t *testing.T) {
 			Subjects: []finding.Subject{{Kind: kind, Name: name}, {Kind: "segment", Name: "Talk"}},
 		}
 	}
-	list := gaps([]finding.Finding{
+	list := Gaps([]finding.Finding{
 		open("t/room", finding.Room, "channel", "1"), open("t/room", finding.Room, "channel", "2"),
 		open("t/hurt", finding.Hurt, "channel", "2"), open("t/room", finding.Room, "place", "pulpit"),
 	}, nil, nil)
@@ -109,24 +109,5 @@ func TestGapsCountForEachRule(t *testing.T) {
 	}
 	if diff := cmp.Diff(want, list[0].Each); diff != "" {
 		t.Errorf("(-want +got):\n%s", diff)
-	}
-}
-
-func TestGapsOfAShow(t *testing.T) {
-	show := folder(t, map[string]string{"show.json": `{
-		"types": [{"name": "lamp"}, {"name": "counted", "slots": 2}],
-		"patch": [{"channel": 1, "type": "lamp"}, {"channel": 2, "type": "lamp"}, {"channel": 3, "type": "counted"}, {"channel": 4}],
-		"cues": [{"cue": 1}]}`})
-	set := made(t, map[string]string{"t/slots": slotsKnown + "warning", "t/again": slotsKnown + "error"})
-	told := run(t, show, Options{Rules: set})
-	want := []string{
-		`the slots of the type "lamp": 2, [t/again t/slots], dark`,
-		"the type of the fixture on channel 4: 1, [t/again t/slots], dark",
-	}
-	if diff := cmp.Diff(want, gapWords(told.Gaps)); diff != "" {
-		t.Errorf("(-want +got):\n%s", diff)
-	}
-	if len(told.ByEye) == 0 {
-		t.Error("there is nothing to look at by eye")
 	}
 }

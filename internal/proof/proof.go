@@ -1,0 +1,58 @@
+// Package proof is a show with what the rules say of it, and the same after a change.
+//
+// In go a show and the rules, out comes a [State] that never changes once it is
+// made: a change is made on a copy, and all rules look at the copy. A newcomer's
+// mistake would be to believe a remedy before a state has it.
+package proof
+
+import (
+	"github.com/cueproof/cueproof/internal/facts"
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/rules"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// State is a show and what the rules say of it.
+type State struct {
+	Show    *schema.Show
+	Facts   *facts.Measured // nil in a state that was made by With: many of them are kept
+	Found   []finding.Finding
+	Tallies []rules.Tally
+}
+
+// Check resolves, measures and judges a show; nil is a show with nothing in it.
+func Check(show *schema.Show, set *rules.Set) *State {
+	if show == nil {
+		show = &schema.Show{}
+	}
+	looks := tracking.Resolve(show)        // resolve
+	measured := facts.Measure(show, looks) // measure
+	found, tallies := set.Judge(measured)  // judge
+	return &State{show, measured, found, tallies}
+}
+
+// Subjects is how many subjects the rules looked at: what a state costs.
+func (s *State) Subjects() int {
+	sum := 0
+	for _, t := range s.Tallies {
+		sum += t.Subjects
+	}
+	return sum
+}
+
+// With is the state after edits, made on a copy one list after the other. The
+// error is an edit that is no change of this show.
+func (s *State) With(set *rules.Set, edits ...[]source.Edit) (*State, error) {
+	show := s.Show
+	for _, list := range edits {
+		var err error
+		if show, err = schema.Apply(show, list); err != nil {
+			return nil, err
+		}
+	}
+	after := Check(show, set)
+	after.Facts = nil
+	return after, nil
+}
