@@ -167,8 +167,8 @@ func TestJudgement(t *testing.T) {
 	}
 	set, said := builtIn(t), rulesOf(t)
 	matters := map[string][]string{} // by rule
-	for matter, list := range said {
-		for _, rule := range list {
+	for _, matter := range slices.Sorted(maps.Keys(said)) {
+		for _, rule := range said[matter] {
 			matters[rule] = append(matters[rule], matter)
 		}
 	}
