@@ -96,11 +96,13 @@ func (s *Set) IDs() []string {
 	return ids
 }
 
-// Files lists what stands in the folders pack/rule.
-func Files(fsys fs.FS) []string {
-	names, err := fs.Glob(fsys, "*/*/*")
+// Files lists what stands in the folders pack/rule. Hidden folders hold no rules.
+func Files(fsys fs.FS) []string { return glob(fsys, "[^.]*/[^.]*/*") }
+
+func glob(fsys fs.FS, pattern string) []string {
+	names, err := fs.Glob(fsys, pattern)
 	if err != nil {
-		panic(err) // the pattern above is right
+		panic(err) // the patterns here are right
 	}
 	return names
 }
@@ -125,10 +127,7 @@ func Load(fsys fs.FS, prefix string) (*Set, []finding.Finding) { return readSet(
 func readSet(fsys fs.FS, prefix string, check bool) (*Set, []finding.Finding) {
 	set := &Set{}
 	var found []finding.Finding
-	names, err := fs.Glob(fsys, "*/*/rule.yaml")
-	if err != nil {
-		panic(err) // the pattern above is right
-	}
+	names := glob(fsys, "[^.]*/[^.]*/rule.yaml")
 	sort.Strings(names)
 	rules, problems := make([]*Rule, len(names)), make([][]finding.Finding, len(names))
 	var group sync.WaitGroup

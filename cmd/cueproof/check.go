@@ -13,6 +13,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/lint"
+	"github.com/cueproof/cueproof/internal/outfile"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/report"
 	"github.com/cueproof/cueproof/internal/report/say"
@@ -171,22 +172,19 @@ func (o checkOptions) validate(args []string) error {
 // checkPlaces refuses what cannot be written to before any work is done, and asks
 // that nothing is written to twice.
 func (o checkOptions) checkPlaces(command *cobra.Command, args []string) error {
-	o.out.guard.Read(append(args, o.base)...)
-	readRules(o.out.guard, o.ruleFolder)
-	if o.try != "" {
-		if err := o.out.guard.Choose("--try", o.try); err != nil {
+	err := o.out.check(command, o.ruleFolder, slices.Concat(args, []string{o.base, o.house.file})...)
+	if err != nil && !(o.try != "" && errors.Is(err, outfile.ErrNoFolder)) { // a report may go into the corrected copy
+		return err
+	}
+	for _, other := range []struct{ option, name string }{{"--try", o.try}, {"--history", o.history}} {
+		if other.name == "" {
+			continue
+		}
+		if err := o.out.guard.Choose(other.option, other.name); err != nil {
 			return usage{err}
 		}
 	}
-	if o.history != "" {
-		if err := o.out.guard.Choose("--history", o.history); err != nil {
-			return usage{err}
-		}
-		if err := checkHistory(o); err != nil {
-			return err
-		}
-	}
-	return o.out.check(command)
+	return checkHistory(o)
 }
 
 // noSuchShow says when a path leads nowhere, and what is there instead.

@@ -88,9 +88,7 @@ func compareShows(command *cobra.Command, args []string, o compareOptions, forma
 	if err != nil {
 		return err
 	}
-	o.out.guard.Read(args...)
-	readRules(o.out.guard, o.ruleFolder)
-	if err := o.out.check(command); err != nil {
+	if err := o.out.check(command, o.ruleFolder, append(args, o.house.file)...); err != nil {
 		return err
 	}
 	c, err := lint.Compare(args[0], args[1], lint.Options{Rules: set, Version: version().Version, House: house, Out: o.out.guard})

@@ -58,8 +58,7 @@ it prints everything as a handbook, and runs the example of each rule for it.`,
 			if err := book.validate(); err != nil {
 				return err
 			}
-			readRules(book.out.guard, folder)
-			if err := book.out.check(command); err != nil {
+			if err := book.out.check(command, folder, book.show, house.file); err != nil {
 				return err
 			}
 			cards, err := allCards(folder, house, book.out.guard)

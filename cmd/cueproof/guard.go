@@ -3,13 +3,13 @@ package main
 import (
 	"fmt"
 	"io"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/outfile"
+	"github.com/cueproof/cueproof/rules"
 	"github.com/spf13/cobra"
 )
 
@@ -27,9 +27,16 @@ func (o *outFlags) add(command *cobra.Command) {
 	o.guard = &outfile.Guard{TakenFor: lint.TakenFor, Holds: lint.Holds}
 }
 
-// check refuses what cannot be written before any work is done. It is asked again
+// check refuses what cannot be written before any work is done, as far as is known
+// then: by what is named to be read, and the folder of rules. It is asked again
 // when all is read.
-func (o *outFlags) check(command *cobra.Command) error {
+func (o *outFlags) check(command *cobra.Command, ruleFolder string, read ...string) error {
+	o.guard.Read(read...)
+	if ruleFolder != "" {
+		for _, name := range rules.Files(os.DirFS(ruleFolder)) {
+			o.guard.Read(filepath.Join(ruleFolder, name))
+		}
+	}
 	o.guard.ReadOpen(command.InOrStdin())
 	switch {
 	case o.path == "":
@@ -89,15 +96,4 @@ func (o *outFlags) tell(command *cobra.Command, mark string, print func(io.Write
 // carry a mark of their own, and CSV has room for none.
 var marks = map[string]string{
 	"text": outfile.TextMark, "annotations": outfile.TextMark, "table": outfile.TextMark, "md": outfile.CommentMark,
-}
-
-// readRules tells the guard of the rules in a folder.
-func readRules(guard *outfile.Guard, folder string) {
-	if folder == "" {
-		return
-	}
-	names, _ := fs.Glob(os.DirFS(folder), "*/*/*") // the pattern is right, and a folder that is none was refused
-	for _, name := range names {
-		guard.Read(filepath.Join(folder, name))
-	}
 }

@@ -74,8 +74,7 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 			if err != nil {
 				return err
 			}
-			out.guard.Read(args[0])
-			if err := out.check(command); err != nil {
+			if err := out.check(command, "", args[0], house.file); err != nil {
 				return err
 			}
 			measured, loaded, err := lint.Measure(args[0], lint.Options{Stdin: command.InOrStdin(), StdinName: stdinName, House: houseOptions, Out: out.guard})

@@ -223,19 +223,22 @@ func (g *Guard) check(name string, t target, replace bool) error {
 	if err := g.allowed(name, t, ""); err != nil {
 		return err
 	}
-	if t.info != nil && g.Holds != nil {
-		if what := g.Holds(t.path); what != "" {
-			return fmt.Errorf("this is %s, and none is ever written over", what)
-		}
-	}
-	if t.info == nil || t.info.Size() == 0 || replace {
+	if t.info == nil || t.info.Size() == 0 {
 		return nil
 	}
 	head, err := headOf(t.path)
 	if err != nil {
 		return fmt.Errorf("a file is there that cannot be read: %w", reason(err))
 	}
-	if !Marked(head) {
+	if Marked(head) {
+		return nil
+	}
+	if g.Holds != nil {
+		if what := g.Holds(t.path); what != "" {
+			return fmt.Errorf("this is %s, and none is ever written over", what)
+		}
+	}
+	if !replace {
 		return errors.New("a file is there that is not marked as a report of this program, so it stays; name another, or add --replace")
 	}
 	return nil

@@ -271,3 +271,38 @@ func TestAFailingFolder(t *testing.T) {
 		t.Errorf("the folder holds %v", got)
 	}
 }
+
+// TestAShutFolder: where nothing can be made, what is there stays.
+func TestAShutFolder(t *testing.T) {
+	folder := t.TempDir()
+	path := filepath.Join(folder, "report")
+	if err := os.WriteFile(path, []byte(TextMark), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Chmod(folder, 0o555); err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = os.Chmod(folder, 0o755) }() // so that it can be taken away
+	if file, err := os.Create(filepath.Join(folder, "probe")); err == nil {
+		file.Close()
+		t.Skip("who runs this may write anywhere")
+	}
+	var g Guard
+	say := func(w io.Writer) error { _, err := io.WriteString(w, "lost"); return err }
+	for name, err := range map[string]error{
+		"report": g.Write(path, nil, false, say),
+		"new":    g.Write(filepath.Join(folder, "new"), nil, false, say),
+		"kept":   g.Merge(path, "", func([]byte) ([]byte, error) { return []byte("lost"), nil }),
+		"folder": g.Folder(filepath.Join(folder, "made"), func(*os.Root) error { return nil }),
+	} {
+		if !errors.Is(err, fs.ErrPermission) {
+			t.Errorf("%s: %v", name, err)
+		}
+	}
+	if got, err := os.ReadFile(path); string(got) != TextMark {
+		t.Errorf("it holds %q (%v)", got, err)
+	}
+	if got := inFolder(t, folder); len(got) != 1 {
+		t.Errorf("the folder holds %v", got)
+	}
+}
