@@ -1,15 +1,14 @@
 package loaders
 
 import (
-	"strconv"
 	"strings"
 	"testing"
 	"unicode/utf16"
 
 	"github.com/google/go-cmp/cmp"
-	"pgregory.net/rapid"
 
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/loaders/table"
 )
 
 // table reads one CSV text as a section of a folder.
@@ -177,18 +176,18 @@ func TestReadPatch(t *testing.T) {
 		},
 		{
 			name:     "an endless cell",
-			text:     "channel,name\n1,\"" + strings.Repeat("x", maxCell+1) + "\"\n2,b\n",
+			text:     "channel,name\n1,\"" + strings.Repeat("x", table.MaxCell+1) + "\"\n2,b\n",
 			want:     list{object{"channel": 2.0, "name": "b"}},
 			findings: []string{"patch.csv:2:3 bad-cell error"},
 		},
 		{
 			name:     "a header without end",
-			text:     strings.Repeat("channel,", maxColumns+1) + "\n1\n",
+			text:     strings.Repeat("channel,", table.MaxColumns+1) + "\n1\n",
 			findings: []string{"patch.csv:1:1 too-large error"},
 		},
 		{
 			name:     "an endless list in a cell",
-			text:     "channel,groups\n1," + strings.Repeat("a;", maxItems+1) + "\n",
+			text:     "channel,groups\n1," + strings.Repeat("a;", table.MaxItems+1) + "\n",
 			want:     list{object{"channel": 1.0}},
 			findings: []string{"patch.csv:2:3 bad-cell error"},
 		},
@@ -443,7 +442,7 @@ func TestCSVPositions(t *testing.T) {
 }
 
 func TestTooManyRowsAreRefused(t *testing.T) {
-	r, got := readTable(t, "patch", "channel\n"+strings.Repeat("x\n", maxRows+1))
+	r, got := readTable(t, "patch", "channel\n"+strings.Repeat("x\n", table.MaxRows+1))
 	last := got[len(got)-1]
 	if !r.Unreadable || !strings.Contains(strings.Join(got, "\n"), "patch.csv:300002:1 too-large error") {
 		t.Errorf("the last of %d findings is %s", len(got), last)
@@ -472,40 +471,4 @@ func TestAliases(t *testing.T) {
 	if err := CheckAliases(map[string][]string{"channel": {"Nr"}, "cue": {"Nr"}}); err != nil {
 		t.Errorf("one name may stand for columns of two tables: %v", err)
 	}
-}
-
-// A name that two columns of a table claim would be read as either by chance.
-func TestNamesOfColumnsAreDistinct(t *testing.T) {
-	if len(tables) != len(tableSections()) {
-		t.Fatal("tables and tableSections differ")
-	}
-	for _, table := range tables {
-		owner := map[string]string{}
-		for _, c := range table.columns {
-			for _, name := range append([]string{c.name}, c.other...) {
-				word := fold(name)
-				if first, taken := owner[word]; taken {
-					t.Errorf("%s: %q stands for %s and for %s", table.section, name, first, c.name)
-				}
-				owner[word] = c.name
-			}
-		}
-		for _, c := range table.columns {
-			if private(c.name) && c.name != "note" {
-				t.Errorf("%s: the column %s would pass for a private one", table.section, c.name)
-			}
-		}
-	}
-}
-
-// The short way to a number's shortest form gives what the long way does.
-func TestShortestForm(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		text := rapid.StringMatching(`-?[0-9]{0,8}(\.[0-9]{0,8})?(e[0-9])?`).Draw(t, "text")
-		number, err := strconv.ParseFloat(text, 64)
-		got, ok := canonical(text)
-		if ok != (err == nil) || ok && got != strconv.FormatFloat(number, 'f', -1, 64) {
-			t.Fatalf("%q: got %q, %v", text, got, ok)
-		}
-	})
 }

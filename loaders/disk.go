@@ -1,7 +1,6 @@
 package loaders
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"io"
@@ -63,15 +62,15 @@ func (l *loader) list() error {
 
 // open reads a file of the show's folder for a section. What goes wrong is said
 // at the given place, or at the file itself if that is the zero Place.
-func (l *loader) open(relative, section string, at source.Place) (*source.File, []byte, bool) {
+func (l *loader) open(relative, section string, at source.Place) (*source.File, string, bool) {
 	real, err := l.resolve(relative)
 	if err == nil {
 		if before, twice := l.used[real]; twice {
 			l.fileTwice(relative, before, section, at)
-			return nil, nil, false
+			return nil, "", false
 		}
 		l.used[real] = section
-		var data []byte
+		var data string
 		if data, err = read(l.real, real); err == nil {
 			return l.addFile(l.named(relative)), data, true
 		}
@@ -81,7 +80,7 @@ func (l *loader) open(relative, section string, at source.Place) (*source.File, 
 		at.File = l.addFile(l.named(relative))
 	}
 	l.cannotRead(err, relative, at, l.named(relative))
-	return nil, nil, false
+	return nil, "", false
 }
 
 // resolve follows symbolic links and refuses what leads out of the folder.
@@ -105,41 +104,42 @@ func (l *loader) resolve(relative string) (string, error) {
 // looks before it opens, because opening a pipe waits for a writer, and asks for
 // the file through the folder, so that nothing that changes meanwhile leads out
 // of it.
-func read(folder, real string) ([]byte, error) {
+func read(folder, real string) (string, error) {
 	info, err := os.Stat(real)
 	switch {
 	case err != nil:
-		return nil, err
+		return "", err
 	case info.IsDir():
-		return nil, errFolder
+		return "", errFolder
 	case !info.Mode().IsRegular():
-		return nil, errSpecial
+		return "", errSpecial
 	case info.Size() > maxFile:
-		return nil, sizeError{info.Size()}
+		return "", sizeError{info.Size()}
 	}
 	inside, err := filepath.Rel(folder, real)
 	if err != nil {
-		return nil, err
+		return "", err
 	}
 	f, err := os.OpenInRoot(folder, inside)
 	if err != nil {
-		return nil, err
+		return "", err
 	}
 	defer f.Close()
 	return readLimited(f, info.Size())
 }
 
-// readLimited reads all there is, up to maxFile; size is what is expected.
-func readLimited(r io.Reader, size int64) ([]byte, error) {
-	var b bytes.Buffer
-	b.Grow(int(min(size, maxFile)) + bytes.MinRead)
-	if _, err := b.ReadFrom(io.LimitReader(r, maxFile+1)); err != nil {
-		return nil, err
+// readLimited reads all there is, up to maxFile; size is what is expected. The
+// bytes are kept once, as the text that everything else points into.
+func readLimited(r io.Reader, size int64) (string, error) {
+	var b strings.Builder
+	b.Grow(int(min(size, maxFile)) + 1)
+	if _, err := io.Copy(&b, io.LimitReader(r, maxFile+1)); err != nil {
+		return "", err
 	}
 	if b.Len() > maxFile {
-		return nil, sizeError{}
+		return "", sizeError{}
 	}
-	return b.Bytes(), nil
+	return b.String(), nil
 }
 
 // cannotRead says why a file is not read.

@@ -69,11 +69,9 @@ type conventional struct{ name, wanted string }
 
 func (l *loader) conventional(section string) []conventional {
 	var found []conventional
-	for _, f := range formats {
-		if slices.Contains(f.sections, section) {
-			for _, name := range l.matching(section + f.ext) {
-				found = append(found, conventional{name, section + f.ext})
-			}
+	for _, end := range endsFor(section) {
+		for _, name := range l.matching(section + end) {
+			found = append(found, conventional{name, section + end})
 		}
 	}
 	return found
@@ -104,13 +102,12 @@ func (l *loader) readNamed(section string, name source.Ref, files []conventional
 	}
 	const longest = 1000
 	if len(relative) > longest {
-		relative = shorten(relative)
+		relative = source.Shorten(relative)
 	}
-	f := formatOf(relative)
-	if f == nil || !slices.Contains(f.sections, section) {
+	if sniffed(section, relative, "") == nil {
 		l.fail("unknown-format", finding.Finding{
 			Subjects: []finding.Subject{{Kind: "file", Name: relative}},
-			Message:  fmt.Sprintf("the section %s cannot be read from %q: its name should end in %s.", section, relative, extensionsFor(section)),
+			Message:  fmt.Sprintf("the section %s cannot be read from %q: its name should end in %s.", section, relative, strings.Join(endsFor(section), " or ")),
 			Place:    at,
 		})
 		return
@@ -126,29 +123,10 @@ func (l *loader) readNamed(section string, name source.Ref, files []conventional
 	}
 }
 
-func (l *loader) readSection(section string, file *source.File, data []byte) {
-	if root, ok := formatOf(file.Name).read(l, section, file, data); ok {
+func (l *loader) readSection(section string, file *source.File, data string) {
+	if root, ok := l.readOne(sniffed(section, file.Name, headOf(data)), section, file, data); ok {
 		l.take(section, root)
 	}
-}
-
-func formatOf(name string) *format {
-	for i := range formats {
-		if strings.EqualFold(path.Ext(name), formats[i].ext) {
-			return &formats[i]
-		}
-	}
-	return nil
-}
-
-func extensionsFor(section string) string {
-	var list []string
-	for _, f := range formats {
-		if slices.Contains(f.sections, section) {
-			list = append(list, f.ext)
-		}
-	}
-	return strings.Join(list, " or ")
 }
 
 // secondTimes reports the files that hold a section which was found before.
@@ -210,10 +188,8 @@ func (l *loader) noteCase(file *source.File, name, wanted string) {
 func (l *loader) noShow() {
 	wanted := []string{showFile}
 	for _, section := range schema.Sections {
-		for _, f := range formats {
-			if slices.Contains(f.sections, section) {
-				wanted = append(wanted, section+f.ext)
-			}
+		for _, end := range endsFor(section) {
+			wanted = append(wanted, section+end)
 		}
 	}
 	message := fmt.Sprintf("there is no show in %s. Looked for %s.", filepath.ToSlash(l.folder), strings.Join(wanted, ", "))
@@ -326,15 +302,11 @@ func nearName(name string) string {
 		if !copied && !near(stem, section) {
 			continue
 		}
-		wanted := section + ".json"
-		if f := formatOf(name); f == nil || f.ext != ".json" {
-			for _, f := range formats[1:] {
-				if slices.Contains(f.sections, section) {
-					wanted = section + f.ext
-				}
-			}
+		ends := endsFor(section)
+		if sniffed(section, name, "") == formats[0] { // spelt wrongly, but with the right ending
+			return section + ends[0]
 		}
-		return wanted
+		return section + ends[len(ends)-1]
 	}
 	return ""
 }

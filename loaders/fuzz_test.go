@@ -12,6 +12,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/loaders/table"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -68,7 +69,7 @@ func fromStdin(t *testing.T, text string) Result {
 // seeds reads the sections of a test show.
 func seeds(f *testing.F, form string) map[string]string {
 	texts := map[string]string{}
-	for _, section := range tableSections() {
+	for _, section := range table.Format.Holds {
 		folder := map[string]string{"json": "flawed", "csv": "flawed-csv"}[form]
 		text, err := os.ReadFile(filepath.Join(shows, folder, section+"."+form))
 		if errors.Is(err, fs.ErrNotExist) && section == "readings" {
@@ -119,7 +120,7 @@ func FuzzLoadJSON(f *testing.F) {
 // fromTable reads a table without a folder around it.
 func fromTable(section string, data []byte) (Result, source.Ref, bool) {
 	l := &loader{folder: ".", result: Result{Name: "fuzz", Show: &schema.Show{}}, counts: map[countKey]*count{}}
-	root, ok := readCSV(l, section, l.addFile(section+".csv"), data)
+	root, ok := l.readOne(&table.Format, section, l.addFile(section+".csv"), string(data))
 	if ok {
 		l.take(section, root)
 	}
@@ -132,16 +133,16 @@ func FuzzLoadCSV(f *testing.F) {
 		"cue,part,in_s,channels,level,mix,palette,screen\n1,,1:20,\"1-6\",Full,red=1 b=2,#aabbcc,w\n,2,,,,,,\n", "cue;level\n1;70,5%\n1;x\n2;", "name,duration,people\na,1:2:3,a;b\n",
 		toUTF16("cue,x,y,aim\n1,.3,.3,a", false), "cue,channels\n1,\"", "\"cue\"\"", "cue,name\n\xFC,\x80", "\"\"0",
 	} {
-		for i := range tables {
+		for i := range table.Format.Holds {
 			f.Add(byte(i), []byte(seed))
 		}
 	}
 	texts := seeds(f, "csv")
-	for i := range tables {
-		f.Add(byte(i), []byte(texts[tables[i].section]))
+	for i := range table.Format.Holds {
+		f.Add(byte(i), []byte(texts[table.Format.Holds[i]]))
 	}
 	f.Fuzz(func(t *testing.T, which byte, data []byte) {
-		section := tables[int(which)%len(tables)].section
+		section := table.Format.Holds[int(which)%len(table.Format.Holds)]
 		r, root, ok := fromTable(section, data)
 		checkFindings(t, r)
 		if !ok {

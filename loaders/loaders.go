@@ -21,6 +21,8 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/loaders/format"
+	"github.com/cueproof/cueproof/loaders/jsonform"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -39,21 +41,6 @@ type Result struct {
 	Findings   []finding.Finding
 	Notes      []string // how files were understood where more than one way was possible, a phrase each
 	Unreadable bool     // something was there that could not be read
-}
-
-// format is one way a section can be written.
-type format struct {
-	ext      string
-	words    string
-	sections []string // the sections that can be written so
-	read     func(l *loader, section string, file *source.File, data []byte) (root source.Ref, ok bool)
-}
-
-// formats lists the ways a section can be written; where a folder has a section
-// in two of them, the earlier is read. A further format is one more row.
-var formats = []format{
-	{".json", "JSON", schema.Sections, readJSON},
-	{".csv", "CSV", tableSections(), readCSV},
 }
 
 // showFile is the file that may hold or name all sections.
@@ -112,10 +99,8 @@ func (l *loader) load(name string) error {
 	case strings.EqualFold(filepath.Base(name), showFile):
 		return l.loadFolder(filepath.Dir(name), filepath.Base(name))
 	}
-	for _, f := range formats[1:] {
-		if strings.EqualFold(filepath.Ext(name), f.ext) {
-			return fmt.Errorf("%s can be one section of a show but not a whole one; give the folder it is in", name)
-		}
+	if partOnly(name) {
+		return fmt.Errorf("%s can be one section of a show but not a whole one; give the folder it is in", name)
 	}
 	return l.loadFile(name)
 }
@@ -165,8 +150,8 @@ func (l *loader) loadFile(name string) error {
 }
 
 // readHead reads the file that is the show, and the sections in it or named by it.
-func (l *loader) readHead(file *source.File, data []byte) {
-	root, ok := readJSON(l, "", file, data)
+func (l *loader) readHead(file *source.File, data string) {
+	root, ok := l.readOne(&jsonform.Format, "show", file, data)
 	if !ok {
 		l.readSections(source.Ref{})
 		return
@@ -222,6 +207,31 @@ func (l *loader) readSections(head source.Ref) (found bool) {
 		found = true
 	}
 	return found
+}
+
+// readOne reads a file that holds one section, or the object of show.json.
+func (l *loader) readOne(f *format.Format, section string, file *source.File, data string) (root source.Ref, ok bool) {
+	file.Format = f.Name
+	part, ok := f.Read(l.input(), section, file, data)
+	if !ok {
+		return source.Ref{}, false
+	}
+	return part.Sections[0].Root, true
+}
+
+// input is what a reader reports to.
+func (l *loader) input() *format.Input {
+	return &format.Input{
+		Options: format.Options{Aliases: l.opts.Aliases},
+		Say:     l.say, Fail: l.fail, Lost: func() { l.result.Unreadable = true },
+		Note: l.note, Subject: l.fileSubject,
+		Entry: func(of *source.File, name string) *source.File { return l.addFile(of.Name + "/" + name) },
+	}
+}
+
+// note records how a file was understood.
+func (l *loader) note(file *source.File, parts ...string) {
+	l.result.Notes = append(l.result.Notes, l.relative(file)+": "+strings.Join(parts, ", "))
 }
 
 // take checks a section and puts it into the show.

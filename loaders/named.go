@@ -21,10 +21,8 @@ func TakenFor(name string) (what string, exactly bool) {
 	if lower == showFile {
 		return "the file of a show", true
 	}
-	for _, f := range formats {
-		if section, ok := strings.CutSuffix(lower, f.ext); ok && slices.Contains(f.sections, section) {
-			return "the section " + section + " of a show", true
-		}
+	if section, ok := sectionOf(lower); ok {
+		return "the section " + section + " of a show", true
 	}
 	if near := nearName(name); near != "" {
 		return fmt.Sprintf("a misspelt %s", near), false

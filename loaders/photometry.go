@@ -42,8 +42,8 @@ func (l *loader) photometricFile(t *schema.Type, relative string) []byte {
 	}
 	// Only lines are wanted of it, and those are the same in every encoding that
 	// begins with ASCII.
-	file.Text = strings.ToValidUTF8(string(text), "?")
-	_, problems, err := photometry.Parse(text, photometry.Lenient)
+	file.Text = strings.ToValidUTF8(text, "?")
+	_, problems, err := photometry.Parse([]byte(text), photometry.Lenient)
 	for _, p := range problems {
 		at := lineOf(file, p.Line)
 		message := fmt.Sprintf("%s (%s)", p.Message, p.Code)
@@ -62,7 +62,7 @@ func (l *loader) photometricFile(t *schema.Type, relative string) []byte {
 	if err != nil {
 		return nil
 	}
-	return text
+	return []byte(text)
 }
 
 func (l *loader) dark(message, relative string, at source.Place) finding.Finding {

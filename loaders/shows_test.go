@@ -34,11 +34,16 @@ func TestShowsSayTheSameInBothForms(t *testing.T) {
 
 // A finding that nobody can look up is half a finding.
 func TestEveryProblemIsExplained(t *testing.T) {
-	said := regexp.MustCompile(`\.(?:say|fail|sayRow|sayAbout|fileFails)\("([a-z-]+)"`)
+	said := regexp.MustCompile(`\.(?:[sS]ay|[fF]ail|sayRow|sayAbout|fileFails)\("([a-z-]+)"`)
 	sources, err := filepath.Glob("*.go")
 	if err != nil {
 		t.Fatal(err)
 	}
+	inFormats, err := filepath.Glob("*/*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	sources = append(sources, inFormats...)
 	ids := map[string]bool{"syntax": true, "key-twice": true, "number-range": true} // these come from package source
 	for _, name := range sources {
 		text, err := os.ReadFile(name)

@@ -6,7 +6,6 @@ import (
 	"fmt"
 	"io/fs"
 	"os"
-	"path"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -14,7 +13,6 @@ import (
 	"github.com/cueproof/cueproof/internal/house"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/outfile"
-	"github.com/cueproof/cueproof/internal/patcher"
 	"github.com/cueproof/cueproof/internal/plan"
 	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/source"
@@ -153,18 +151,18 @@ func within(outer, inner string) bool {
 
 // writable finds the steps that can be written, proves them without the others if
 // there are others, and returns what is to be written for them.
-func (t *trial) writable() ([]source.Edit, []patcher.Replacement, error) {
+func (t *trial) writable() ([]source.Edit, []loaders.Replacement, error) {
 	if err := t.read(); err != nil {
 		return nil, nil, err
 	}
 	for {
 		var kept []plan.Step
 		var edits []source.Edit
-		var replacements []patcher.Replacement
+		var replacements []loaders.Replacement
 		for _, s := range t.steps {
 			with := slices.Concat(edits, s.Edits())
 			list, err := t.write(with)
-			var no *patcher.Unwritable
+			var no *loaders.Unwritable
 			switch {
 			case errors.As(err, &no):
 				t.leaveOut(s, no.Error())
@@ -192,21 +190,21 @@ func (t *trial) leaveOut(s plan.Step, why string) {
 }
 
 // write works out what has to be written, and that it can be in each file.
-func (t *trial) write(edits []source.Edit) ([]patcher.Replacement, error) {
-	list, err := patcher.Replacements(t.plan.Start.Show, edits, t.setup.Aliases)
+func (t *trial) write(edits []source.Edit) ([]loaders.Replacement, error) {
+	list, err := loaders.Replacements(t.plan.Start.Show, edits, t.setup.Aliases)
 	if err != nil {
 		return nil, err
 	}
 	for file := range byFile(list) {
-		if _, err := patcher.File(file, t.content[file], byFile(list)[file]); err != nil {
+		if _, err := loaders.File(file, t.content[file], byFile(list)[file]); err != nil {
 			return nil, err
 		}
 	}
 	return list, nil
 }
 
-func byFile(list []patcher.Replacement) map[*source.File][]patcher.Replacement {
-	files := map[*source.File][]patcher.Replacement{}
+func byFile(list []loaders.Replacement) map[*source.File][]loaders.Replacement {
+	files := map[*source.File][]loaders.Replacement{}
 	for _, r := range list {
 		files[r.File] = append(files[r.File], r)
 	}
@@ -231,7 +229,7 @@ func (t *trial) read() error {
 }
 
 // copyTo writes the files of the show into a folder, those with changes changed.
-func (t *trial) copyTo(folder *os.Root, list []patcher.Replacement) error {
+func (t *trial) copyTo(folder *os.Root, list []loaders.Replacement) error {
 	changes := byFile(list)
 	done := map[string]bool{}
 	put := func(relative string, data []byte) error {
@@ -251,7 +249,7 @@ func (t *trial) copyTo(folder *os.Root, list []patcher.Replacement) error {
 		if !ok {
 			continue
 		}
-		data, err := patcher.File(file, data, changes[file])
+		data, err := loaders.File(file, data, changes[file])
 		if err != nil {
 			return err
 		}
@@ -292,11 +290,7 @@ func (t *trial) belongs(name string) bool {
 	if name == house.FileName {
 		return t.setup.House == nil || len(t.setup.House.Folders) == 0
 	}
-	switch strings.ToLower(path.Ext(name)) {
-	case ".json", ".csv":
-		return true
-	}
-	return false
+	return loaders.Writable(name)
 }
 
 // prove reads the copy and holds all rules against it: what was to be cleared must
@@ -340,7 +334,7 @@ func fixes(orders []outcome.Order, p *plan.Plan, aliases map[string][]string) er
 				brings = append(brings, orders[j].Do)
 			}
 		}
-		list, err := patcher.Replacements(p.Start.Show, edits, aliases)
+		list, err := loaders.Replacements(p.Start.Show, edits, aliases)
 		if err != nil {
 			continue
 		}

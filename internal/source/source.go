@@ -21,6 +21,7 @@ import (
 type File struct {
 	Name     string // as people know it: relative to where the show was named, with forward slashes
 	Text     string
+	Format   string // the name of the format that it was read as, or ""
 	Encoding string // what the bytes on disk were, in words: "UTF-8", "UTF-16 (little endian)"...
 
 	nodes []node

@@ -1,46 +1,40 @@
-package patcher
+package jsonform
 
 import (
 	"bytes"
 	"encoding/json"
-	"math"
 	"reflect"
 	"slices"
 	"strconv"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/loaders/format"
 	"github.com/cueproof/cueproof/schema"
 )
 
-// member is a field of an entity under the name that it has in show files.
-type member struct {
-	name  string
-	index int
-}
+// writer writes into one file.
+type writer struct{ *format.Change }
 
-func membersOf(t reflect.Type) []member {
-	var list []member
-	for i := range t.NumField() {
-		name, _, _ := strings.Cut(t.Field(i).Tag.Get("json"), ",")
-		if name != "" && name != "-" {
-			list = append(list, member{name, i})
+// write writes what is different about a section into its value.
+func write(c *format.Change, section string, at source.Ref) error {
+	w := writer{c}
+	before, after := c.Before, c.After
+	switch section {
+	case "room":
+		if before.Room != after.Room {
+			w.object(at, reflect.ValueOf(before.Room).Elem(), reflect.ValueOf(after.Room).Elem())
 		}
+	case "types":
+		w.items(at, reflect.ValueOf(before.Types), reflect.ValueOf(after.Types))
+	case "patch":
+		w.items(at, reflect.ValueOf(before.Patch), reflect.ValueOf(after.Patch))
+	case "cues":
+		w.items(at, reflect.ValueOf(before.Cues), reflect.ValueOf(after.Cues))
+	case "order":
+		w.items(at, reflect.ValueOf(before.Order), reflect.ValueOf(after.Order))
 	}
-	return list
-}
-
-// atOf returns where an entity was read, given a pointer to it.
-func atOf(v reflect.Value) (source.Ref, bool) {
-	if v.Kind() != reflect.Pointer || v.IsNil() || v.Elem().Kind() != reflect.Struct {
-		return source.Ref{}, false
-	}
-	at := v.Elem().FieldByName("At")
-	if !at.IsValid() {
-		return source.Ref{}, false
-	}
-	ref, ok := at.Interface().(source.Ref)
-	return ref, ok && !ref.IsZero()
+	return nil
 }
 
 func isEntityList(t reflect.Type) bool {
@@ -52,26 +46,26 @@ func isEntityList(t reflect.Type) bool {
 }
 
 // object writes what is different about an entity into its JSON object.
-func (d *differ) object(ref source.Ref, before, after reflect.Value) {
+func (w writer) object(ref source.Ref, before, after reflect.Value) {
 	removed := map[string]bool{}
 	var added []string // names
 	values := map[string]string{}
 	style := styleOf(ref)
-	for _, m := range membersOf(before.Type()) {
-		was, is := before.Field(m.index), after.Field(m.index)
-		if same(was, is) {
+	for _, m := range format.Members(before.Type()) {
+		was, is := before.Field(m.Index), after.Field(m.Index)
+		if format.Same(was, is) {
 			continue
 		}
-		old, stands := ref.Get(m.name)
-		atWas, ok1 := atOf(was)
-		atIs, ok2 := atOf(is)
+		old, stands := ref.Get(m.Key)
+		atWas, ok1 := format.PlaceOf(was)
+		atIs, ok2 := format.PlaceOf(is)
 		switch {
 		case is.IsZero():
-			removed[m.name] = true
+			removed[m.Key] = true
 		case ok1 && ok2 && atWas == atIs:
-			d.object(atWas, was.Elem(), is.Elem())
+			w.object(atWas, was.Elem(), is.Elem())
 		case isEntityList(is.Type()) && stands && old.Kind() == source.Array:
-			d.items(old, was, is)
+			w.items(old, was, is)
 		default:
 			text := ""
 			if isEntityList(is.Type()) {
@@ -81,11 +75,11 @@ func (d *differ) object(ref source.Ref, before, after reflect.Value) {
 			}
 			if stands {
 				start, stop := old.Bytes()
-				d.replace(ref.File, start, stop, text)
+				w.Replace(ref.File, start, stop, text)
 				continue
 			}
-			added = append(added, m.name)
-			values[m.name] = text
+			added = append(added, m.Key)
+			values[m.Key] = text
 		}
 	}
 	if len(removed) == 0 && len(added) == 0 {
@@ -101,30 +95,19 @@ func (d *differ) object(ref source.Ref, before, after reflect.Value) {
 	for _, name := range added {
 		texts = append(texts, quote(name)+style.colon+values[name])
 	}
-	d.sequence(ref, parts, map[int][]string{lastKept(parts): texts}, style.separator, style.pad)
-}
-
-// same compares two values of a field; what was not touched is shared.
-func same(a, b reflect.Value) bool {
-	if a.Kind() == reflect.Slice && a.Len() == b.Len() && a.Pointer() == b.Pointer() {
-		return true
-	}
-	if a.Kind() == reflect.Pointer && a.Pointer() == b.Pointer() {
-		return true
-	}
-	return reflect.DeepEqual(a.Interface(), b.Interface())
+	w.sequence(ref, parts, map[int][]string{lastKept(parts): texts}, style.separator, style.pad)
 }
 
 // items writes what is different about a list of entities into its JSON array.
 // An entity is known by its place; one whose place is not that of an item, or was
 // met before, is new and stands behind the one before it.
-func (d *differ) items(ref source.Ref, before, after reflect.Value) {
+func (w writer) items(ref source.Ref, before, after reflect.Value) {
 	if before.Len() == after.Len() && (before.Len() == 0 || before.Pointer() == after.Pointer()) {
 		return
 	}
 	old := map[source.Ref]reflect.Value{}
 	for i := range before.Len() {
-		if at, ok := atOf(before.Index(i)); ok {
+		if at, ok := format.PlaceOf(before.Index(i)); ok {
 			old[at] = before.Index(i)
 		}
 	}
@@ -141,13 +124,13 @@ func (d *differ) items(ref source.Ref, before, after reflect.Value) {
 	met := map[source.Ref]bool{}
 	for i := range after.Len() {
 		entity := after.Index(i)
-		at, _ := atOf(entity)
+		at, _ := format.PlaceOf(entity)
 		if was, known := old[at]; known && !met[at] {
 			met[at] = true
 			anchor = place[at]
 			parts[anchor].gone = false
 			if was.Pointer() != entity.Pointer() {
-				d.object(at, was.Elem(), entity.Elem())
+				w.object(at, was.Elem(), entity.Elem())
 			}
 			continue
 		}
@@ -160,7 +143,7 @@ func (d *differ) items(ref source.Ref, before, after reflect.Value) {
 	changed := len(inserts) > 0 || slices.ContainsFunc(parts, func(p part) bool { return p.gone })
 	if changed {
 		style := styleOf(ref)
-		d.sequence(ref, parts, inserts, style.separator, style.pad)
+		w.sequence(ref, parts, inserts, style.separator, style.pad)
 	}
 }
 
@@ -193,7 +176,7 @@ func lastKept(parts []part) int {
 
 // sequence takes parts out of an object or an array and puts texts in: behind
 // the kept part by whose place they are listed, or before all for -1.
-func (d *differ) sequence(ref source.Ref, parts []part, inserts map[int][]string, separator, pad string) {
+func (w writer) sequence(ref source.Ref, parts []part, inserts map[int][]string, separator, pad string) {
 	file := ref.File
 	first := slices.IndexFunc(parts, func(p part) bool { return !p.gone })
 	if first < 0 {
@@ -205,14 +188,14 @@ func (d *differ) sequence(ref source.Ref, parts []part, inserts map[int][]string
 		} else if text != "" {
 			text = pad + text + pad
 		}
-		d.replace(file, start, stop, text)
+		w.Replace(file, start, stop, text)
 		return
 	}
 	head := ""
 	for _, text := range inserts[-1] {
 		head += text + separator
 	}
-	d.replace(file, parts[0].start, parts[first].start, head)
+	w.Replace(file, parts[0].start, parts[first].start, head)
 	for i := first; i < len(parts); {
 		next := i + 1
 		stop := parts[i].stop
@@ -224,7 +207,7 @@ func (d *differ) sequence(ref source.Ref, parts []part, inserts map[int][]string
 		for _, insert := range inserts[i] {
 			text += separator + insert
 		}
-		d.replace(file, parts[i].stop, stop, text)
+		w.Replace(file, parts[i].stop, stop, text)
 		i = next
 	}
 }
@@ -304,9 +287,9 @@ func isTight(ref source.Ref) bool {
 // object writes an entity that is new.
 func (s style) object(v reflect.Value) string {
 	var texts []string
-	for _, m := range membersOf(v.Type()) {
-		if field := v.Field(m.index); !field.IsZero() {
-			texts = append(texts, quote(m.name)+s.colon+s.flat().value(field))
+	for _, m := range format.Members(v.Type()) {
+		if field := v.Field(m.Index); !field.IsZero() {
+			texts = append(texts, quote(m.Key)+s.colon+s.flat().value(field))
 		}
 	}
 	return "{" + s.open + strings.Join(texts, s.separator) + s.shut + "}"
@@ -359,7 +342,7 @@ func (s style) value(v reflect.Value) string {
 	case reflect.String:
 		return quote(v.String())
 	case reflect.Float64:
-		return number(v.Float())
+		return format.Number(v.Float())
 	case reflect.Int:
 		return strconv.FormatInt(v.Int(), 10)
 	case reflect.Bool:
@@ -379,12 +362,12 @@ func (s style) value(v reflect.Value) string {
 	case reflect.Struct:
 		flat := s.flat()
 		if v.Type() == reflect.TypeFor[schema.Point]() { // all three belong to it, zeros too
-			return "{" + flat.open + quote("x") + s.colon + number(v.Field(0).Float()) + s.comma + quote("y") + s.colon + number(v.Field(1).Float()) +
-				s.comma + quote("z") + s.colon + number(v.Field(2).Float()) + flat.shut + "}"
+			return "{" + flat.open + quote("x") + s.colon + format.Number(v.Field(0).Float()) + s.comma + quote("y") + s.colon + format.Number(v.Field(1).Float()) +
+				s.comma + quote("z") + s.colon + format.Number(v.Field(2).Float()) + flat.shut + "}"
 		}
 		return flat.object(v)
 	}
-	panic("patcher: no writing for " + v.Type().String())
+	panic("jsonform: no writing for " + v.Type().String())
 }
 
 func sortedKeys(v reflect.Value) []string {
@@ -394,14 +377,6 @@ func sortedKeys(v reflect.Value) []string {
 	}
 	slices.Sort(keys)
 	return keys
-}
-
-// number writes a number as people do, with all its digits.
-func number(v float64) string {
-	if v != 0 && (math.Abs(v) < 1e-6 || math.Abs(v) >= 1e15) {
-		return strconv.FormatFloat(v, 'g', -1, 64)
-	}
-	return strconv.FormatFloat(v+0, 'f', -1, 64)
 }
 
 // quote writes a text as JSON, letters beyond ASCII as they are.

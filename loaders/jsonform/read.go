@@ -1,26 +1,50 @@
-package loaders
+// Package jsonform reads and writes shows as JSON, the form that this program has
+// for them.
+//
+// In go the bytes of one file; out comes its value tree, each value with its
+// place. A newcomer's mistake would be to write a whole file anew: a change is
+// written in the style of the object that it stands in, and every other byte
+// stays as it is.
+package jsonform
 
 import (
 	"fmt"
+	"path"
 	"strings"
 	"unicode/utf8"
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/loaders/format"
+	"github.com/cueproof/cueproof/schema"
 )
 
 const byteOrderMark = "\xEF\xBB\xBF"
 
-// readJSON lays a JSON text on the file's tape.
-func readJSON(l *loader, _ string, file *source.File, data []byte) (source.Ref, bool) {
-	if !l.decodeJSON(file, data) {
-		return source.Ref{}, false
+// Format is JSON (RFC 8259), a section of a show or all of it.
+var Format = format.Format{
+	Name: "JSON", Ends: []string{".json"}, Holds: append([]string{"show"}, schema.Sections...),
+	Sniff: sniff, Read: read, Write: write,
+}
+
+// sniff goes by the name: a text that begins with a bracket may be many things.
+func sniff(name, _ string) format.Sure {
+	if strings.EqualFold(path.Ext(name), ".json") {
+		return format.ByName
+	}
+	return format.No
+}
+
+// read lays a JSON text on the file's tape.
+func read(in *format.Input, section string, file *source.File, data string) (format.Part, bool) {
+	if !decode(in, file, data) {
+		return format.Part{}, false
 	}
 	problems, ok := source.ParseJSON(file)
 	for _, p := range problems {
 		f := finding.Finding{
 			Level: finding.Error, Consequence: finding.Dark,
-			Subjects: []finding.Subject{l.fileSubject(file)},
+			Subjects: []finding.Subject{in.Subject(file)},
 			Detail:   detail(p),
 			Message:  p.Message + ".",
 			Place:    p.At,
@@ -28,10 +52,13 @@ func readJSON(l *loader, _ string, file *source.File, data []byte) (source.Ref, 
 		if p.Related != nil {
 			f.Related = []finding.Related{{Message: "here is the first", Place: *p.Related}}
 		}
-		l.say(p.ID, f)
+		in.Say(p.ID, f)
 	}
-	l.result.Unreadable = l.result.Unreadable || !ok
-	return file.Root(), ok
+	if !ok {
+		in.Lost()
+		return format.Part{}, false
+	}
+	return format.Part{Sections: []format.Section{{Name: section, Root: file.Root()}}}, true
 }
 
 // detail tells two names that stand twice in one file apart.
@@ -43,35 +70,34 @@ func detail(p source.Problem) string {
 	return p.At.File.Text[p.At.Start:p.At.Stop]
 }
 
-// decodeJSON gives the file its text. JSON that is exchanged is UTF-8 (RFC 8259,
+// decode gives the file its text. JSON that is exchanged is UTF-8 (RFC 8259,
 // section 8.1); a byte order mark is let pass, as that section allows.
-func (l *loader) decodeJSON(file *source.File, data []byte) bool {
+func decode(in *format.Input, file *source.File, text string) bool {
 	const sample = 64 // enough for source.Decode to know UTF-16 by its zeros
-	_, encoding, _ := source.Decode(data[:min(len(data), sample)])
+	_, encoding, _ := source.Decode([]byte(text[:min(len(text), sample)]))
 	refuse := finding.Finding{
-		Subjects: []finding.Subject{l.fileSubject(file)},
+		Subjects: []finding.Subject{in.Subject(file)},
 		Hint:     "save it as UTF-8",
 	}
 	if strings.HasPrefix(encoding, "UTF-16") {
 		file.Encoding = encoding
 		refuse.Message = fmt.Sprintf("%s is %s; JSON is read as UTF-8 only.", file.Name, encoding)
 		refuse.Place = source.Place{File: file}
-		l.fail("encoding", refuse)
+		in.Fail("encoding", refuse)
 		return false
 	}
 	file.Encoding = "UTF-8"
-	text := string(data)
 	if strings.HasPrefix(text, byteOrderMark) {
 		text = text[len(byteOrderMark):]
 		file.Encoding = "UTF-8 with byte order mark"
-		l.note(file, file.Encoding)
+		in.Note(file, file.Encoding)
 	}
 	if bad := invalidUTF8(text); bad >= 0 {
 		file.Encoding = "not UTF-8"
 		file.Text = text[:bad] + string(utf8.RuneError)
 		refuse.Message = fmt.Sprintf("%s holds a byte (0x%02X) that is not UTF-8: it is in another encoding, such as Windows-1252, or is no text.", file.Name, text[bad])
 		refuse.Place = source.Place{File: file, Start: bad, Stop: len(file.Text)}
-		l.fail("encoding", refuse)
+		in.Fail("encoding", refuse)
 		return false
 	}
 	file.Text = text
@@ -90,9 +116,4 @@ func invalidUTF8(text string) int {
 		}
 		i += size
 	}
-}
-
-// note records how a file was understood.
-func (l *loader) note(file *source.File, parts ...string) {
-	l.result.Notes = append(l.result.Notes, l.relative(file)+": "+strings.Join(parts, ", "))
 }

@@ -1,4 +1,4 @@
-package loaders
+package table
 
 import (
 	"slices"
@@ -76,9 +76,9 @@ const (
 	quoteBehind                 // text behind the quote mark that closes a cell
 )
 
-// maxColumns is how many cells of a row are kept. A table of a show has about
+// MaxColumns is how many cells of a row are kept. A table of a show has about
 // forty columns; the limit keeps a file of commas from filling the memory.
-const maxColumns = 400
+const MaxColumns = 400
 
 // scanner splits a text into rows and cells as RFC 4180 says. The standard
 // library's encoding/csv does that too, and a test holds the two against each
@@ -90,7 +90,7 @@ type scanner struct {
 	pos   int
 
 	row   []cell // of the row read last; overwritten by the next
-	extra int    // cells of that row beyond maxColumns
+	extra int    // cells of that row beyond MaxColumns
 	flaws []flaw // of that row
 }
 
@@ -105,7 +105,7 @@ func (s *scanner) next() bool {
 	s.row, s.extra, s.flaws = s.row[:0], 0, nil
 	for {
 		c := s.cell()
-		if len(s.row) < maxColumns {
+		if len(s.row) < MaxColumns {
 			s.row = append(s.row, c)
 		} else {
 			s.extra++
@@ -165,7 +165,7 @@ func (s *scanner) cell() cell {
 
 // note keeps a flaw if its cell is kept, or if it ends the file.
 func (s *scanner) note(f flaw) {
-	if len(s.row) < maxColumns || f.kind == quoteOpen {
+	if len(s.row) < MaxColumns || f.kind == quoteOpen {
 		s.flaws = append(s.flaws, f)
 	}
 }

@@ -1,4 +1,4 @@
-package loaders
+package table
 
 import (
 	"fmt"
@@ -158,10 +158,10 @@ func tableOf(section string) *table {
 			return &tables[i]
 		}
 	}
-	panic("loaders: no table for " + section)
+	panic("table: no table for " + section)
 }
 
-func tableSections() []string { return []string{"patch", "cues", "order", "readings"} }
+func sections() []string { return []string{"patch", "cues", "order", "readings"} }
 
 // CheckAliases says what is wrong with further header names: a column that no
 // table has, or one name for two columns of a table. A name that the program

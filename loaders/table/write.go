@@ -1,7 +1,8 @@
-package patcher
+package table
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"reflect"
 	"regexp"
@@ -10,17 +11,22 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/source"
-	"github.com/cueproof/cueproof/loaders"
+	"github.com/cueproof/cueproof/loaders/format"
 	"github.com/cueproof/cueproof/schema"
 )
 
-// rows writes what is different about a section into its table.
-func (d *differ) rows(section string, file *source.File, before, after *schema.Show) error {
-	t, err := d.tableOf(section, file)
-	if err != nil {
-		return err
+// write writes what is different about a section into its table.
+func write(c *format.Change, section string, at source.Ref) error {
+	laid, ok := layOut(at.File, section, c.Aliases)
+	if !ok {
+		return &format.Unwritable{File: at.File, Why: "the table cannot be laid out"}
 	}
-	w := &rowWriter{table: t, d: d, cells: map[[2]int]string{}}
+	w := &rowWriter{layout: laid, file: at.File, index: map[int]int{}, change: c, cells: map[[2]int]string{}}
+	for i, row := range laid.Rows {
+		w.index[row.start()] = i
+	}
+	before, after := c.Before, c.After
+	var err error
 	switch section {
 	case "patch":
 		err = eachChanged(before.Patch, after.Patch, w.fixture)
@@ -51,15 +57,17 @@ func eachChanged[E any](before, after []*E, write func(was, is *E) error) error 
 // rowWriter collects the cells of one table that get another text, and the rows
 // that come and go.
 type rowWriter struct {
-	*table
-	d       *differ
+	*layout
+	file    *source.File
+	index   map[int]int // offset of the first byte of a row -> its place
+	change  *format.Change
 	cells   map[[2]int]string // row and column -> text
 	gone    map[int]bool
 	inserts map[int][]string // behind the row
 }
 
-func (w *rowWriter) no(format string, args ...any) error {
-	return &Unwritable{w.file, fmt.Sprintf(format, args...)}
+func (w *rowWriter) no(text string, args ...any) error {
+	return &format.Unwritable{File: w.file, Why: fmt.Sprintf(text, args...)}
 }
 
 // rowAt finds the row that an entity was read from.
@@ -127,10 +135,10 @@ func (w *rowWriter) finish() error {
 			continue
 		}
 		c := w.Rows[key[0]].Cells[key[1]]
-		w.d.replace(w.file, c.Start, c.Stop, w.quoted(text, c.Quoted))
+		w.change.Replace(w.file, c.Start, c.Stop, w.quoted(text, c.Quoted))
 	}
 	for row := range w.gone {
-		w.d.replace(w.file, w.Rows[row].Start(), w.lineEnd(row), "")
+		w.change.Replace(w.file, w.Rows[row].start(), w.lineEnd(row), "")
 	}
 	for row, texts := range w.inserts {
 		at := w.lineEnd(row)
@@ -146,7 +154,7 @@ func (w *rowWriter) finish() error {
 		if w.gone[row] {
 			return w.no("a row would be added behind one that goes")
 		}
-		w.d.replace(w.file, at, at, text)
+		w.change.Replace(w.file, at, at, text)
 	}
 	return nil
 }
@@ -154,7 +162,7 @@ func (w *rowWriter) finish() error {
 // ending returns where the line of a row stops, blanks and all, and how it ends.
 func (w *rowWriter) ending(row int) (stop int, end string) {
 	text := w.file.Text
-	stop = w.Rows[row].Stop()
+	stop = w.Rows[row].stop()
 	for stop < len(text) && text[stop] != '\n' && text[stop] != '\r' {
 		stop++
 	}
@@ -196,7 +204,7 @@ func (w *rowWriter) quoted(text string, was bool) string {
 // decimal writes a number with the decimal mark of the table: a comma where the
 // column has numbers with one, or, if it has none with a mark, the table.
 func (w *rowWriter) decimal(column string, v float64) string {
-	text := number(v)
+	text := format.Number(v)
 	if strings.Contains(text, ".") && w.wantsComma(column) {
 		text = strings.Replace(text, ".", ",", 1)
 	}
@@ -235,8 +243,8 @@ func (w *rowWriter) wantsComma(column string) bool {
 	return false
 }
 
-func (w *rowWriter) columnOf(cells []loaders.TableCell, start int) int {
-	return slices.IndexFunc(cells, func(c loaders.TableCell) bool { return c.Start == start })
+func (w *rowWriter) columnOf(cells []layoutCell, start int) int {
+	return slices.IndexFunc(cells, func(c layoutCell) bool { return c.Start == start })
 }
 
 var unitBehind = regexp.MustCompile(`^[-+]?[0-9.,]+([\s\x{a0}\x{202f}]*[%°A-Za-z]+)$`)
@@ -270,7 +278,7 @@ func (w *rowWriter) seconds(row int, column string, v float64) string {
 		whole := math.Floor(v)
 		text := fmt.Sprintf("%d:%02d", int(whole)/60, int(whole)%60)
 		if fraction := v - whole; fraction > 0 {
-			_, digits, _ := strings.Cut(number(v), ".")
+			_, digits, _ := strings.Cut(format.Number(v), ".")
 			if w.wantsComma(column) {
 				return text + "," + digits
 			}
@@ -311,7 +319,7 @@ func (w *rowWriter) field(row int, name string, v reflect.Value) ([]cellText, er
 		return []cellText{{name, value.String()}}, nil
 	case map[string]float64:
 		var shares []string
-		for _, key := range sortedKeys(v) {
+		for _, key := range sortedKeys(value) {
 			shares = append(shares, key+"="+w.decimal(name, value[key]))
 		}
 		return []cellText{{name, strings.Join(shares, " ")}}, nil
@@ -401,12 +409,12 @@ func (w *rowWriter) shutters(row int, blades []*schema.Shutter) ([]cellText, err
 // changes returns the cells of all fields of an entity that are not as they were.
 func (w *rowWriter) changes(row int, before, after reflect.Value, skip ...string) ([]cellText, error) {
 	var list []cellText
-	for _, m := range membersOf(before.Type()) {
-		was, is := before.Field(m.index), after.Field(m.index)
-		if slices.Contains(skip, m.name) || same(was, is) {
+	for _, m := range format.Members(before.Type()) {
+		was, is := before.Field(m.Index), after.Field(m.Index)
+		if slices.Contains(skip, m.Key) || format.Same(was, is) {
 			continue
 		}
-		cells, err := w.field(row, m.name, is)
+		cells, err := w.field(row, m.Key, is)
 		if err != nil {
 			return nil, err
 		}
@@ -472,8 +480,8 @@ func (w *rowWriter) address(row int, text string) []cellText {
 	}
 }
 
-// settingColumns and the like say which cells of a row belong to what it sets.
-var settingColumns = []string{
+// settingCells and the like say which cells of a row belong to what it sets.
+var settingCells = []string{
 	"channels", "level", "white_k", "x", "y", "mix", "hue_deg", "saturation_pct", "aim", "aim_x", "aim_y", "aim_z", "zoom_deg",
 	"strobe_hz", "pattern", "wheel", "effect", "effect_hz", "effect_duty", "effect_spread", "effect_low", "effect_high",
 }
@@ -487,7 +495,7 @@ func (w *rowWriter) rowsOf(at source.Ref) (first, last int, err error) {
 	}
 	_, stop := at.Bytes()
 	last = first
-	for last+1 < len(w.Rows) && w.Rows[last+1].Start() < stop {
+	for last+1 < len(w.Rows) && w.Rows[last+1].start() < stop {
 		last++
 	}
 	return first, last, nil
@@ -544,9 +552,9 @@ func (w *rowWriter) head(was, is *schema.Cue, first, last int) error {
 // fieldOf returns a time of a cue by its name.
 func fieldOf(cue *schema.Cue, name string) *float64 {
 	v := reflect.ValueOf(cue).Elem()
-	for _, m := range membersOf(v.Type()) {
-		if m.name == name {
-			value, _ := v.Field(m.index).Interface().(*float64)
+	for _, m := range format.Members(v.Type()) {
+		if m.Key == name {
+			value, _ := v.Field(m.Index).Interface().(*float64)
 			return value
 		}
 	}
@@ -556,7 +564,7 @@ func fieldOf(cue *schema.Cue, name string) *float64 {
 func (w *rowWriter) drive(was, is *schema.Drive, first, last int) error {
 	start, _ := was.At.Bytes()
 	for row := first; row <= last; row++ {
-		if w.Rows[row].Start() <= start && start <= w.Rows[row].Stop() {
+		if w.Rows[row].start() <= start && start <= w.Rows[row].stop() {
 			cells, err := w.changes(row, reflect.ValueOf(was).Elem(), reflect.ValueOf(is).Elem())
 			if err != nil {
 				return err
@@ -623,7 +631,7 @@ func (w *rowWriter) remove(row, first int) error {
 	alone := row != first && len(w.inserts[row]) == 0
 	for i, c := range w.Rows[row].Cells {
 		column := w.nameOf(i)
-		alone = alone && (c.Text == "" || column == "cue" || column == "part" || slices.Contains(settingColumns, column))
+		alone = alone && (c.Text == "" || column == "cue" || column == "part" || slices.Contains(settingCells, column))
 	}
 	if alone {
 		if w.gone == nil {
@@ -632,7 +640,7 @@ func (w *rowWriter) remove(row, first int) error {
 		w.gone[row] = true
 		return nil
 	}
-	for _, column := range settingColumns {
+	for _, column := range settingCells {
 		if err := w.set(row, column, ""); err != nil {
 			return err
 		}
@@ -669,11 +677,11 @@ func (w *rowWriter) add(anchor int, setting *schema.Setting) error {
 	}
 	var list []cellText
 	v := reflect.ValueOf(setting).Elem()
-	for _, m := range membersOf(v.Type()) {
-		if v.Field(m.index).IsZero() {
+	for _, m := range format.Members(v.Type()) {
+		if v.Field(m.Index).IsZero() {
 			continue
 		}
-		more, err := w.field(anchor, m.name, v.Field(m.index))
+		more, err := w.field(anchor, m.Key, v.Field(m.Index))
 		if err != nil {
 			return err
 		}
@@ -693,3 +701,5 @@ func (w *rowWriter) add(anchor int, setting *schema.Setting) error {
 	w.inserts[anchor] = append(w.inserts[anchor], strings.Join(cells, string(w.Comma)))
 	return nil
 }
+
+func sortedKeys(m map[string]float64) []string { return slices.Sorted(maps.Keys(m)) }

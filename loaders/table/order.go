@@ -1,4 +1,4 @@
-package loaders
+package table
 
 import (
 	"github.com/cueproof/cueproof/internal/finding"

@@ -1,4 +1,4 @@
-package loaders
+package table
 
 import (
 	"encoding/csv"
@@ -86,8 +86,8 @@ func TestScanFlaws(t *testing.T) {
 }
 
 func TestScanKeepsNoMoreCellsThanItMust(t *testing.T) {
-	s := scanner{text: strings.Repeat(",", 10*maxColumns) + "\na,b", comma: ','}
-	if !s.next() || len(s.row) != maxColumns || s.extra != 9*maxColumns+1 {
+	s := scanner{text: strings.Repeat(",", 10*MaxColumns) + "\na,b", comma: ','}
+	if !s.next() || len(s.row) != MaxColumns || s.extra != 9*MaxColumns+1 {
 		t.Errorf("kept %d cells and counted %d", len(s.row), s.extra)
 	}
 	if !s.next() || len(s.row) != 2 || s.extra != 0 {

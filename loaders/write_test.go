@@ -1,4 +1,4 @@
-package patcher
+package loaders_test
 
 import (
 	"bytes"
@@ -30,20 +30,20 @@ func load(t rapid.TB, folder string) loaders.Result {
 }
 
 // written puts a changed copy of a show's files into a folder.
-func written(t rapid.TB, loaded loaders.Result, from, to string, list []Replacement) {
+func written(t rapid.TB, loaded loaders.Result, from, to string, list []loaders.Replacement) {
 	t.Helper()
 	for _, file := range loaded.Files {
 		data, err := os.ReadFile(file.Name)
 		if err != nil {
 			t.Fatal(err)
 		}
-		var mine []Replacement
+		var mine []loaders.Replacement
 		for _, r := range list {
 			if r.File == file {
 				mine = append(mine, r)
 			}
 		}
-		out, err := File(file, data, mine)
+		out, err := loaders.File(file, data, mine)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -135,7 +135,7 @@ func drawEdit(t *rapid.T, show *schema.Show) source.Edit {
 func TestWrittenChangesReadBackAsTheyWereMeant(t *testing.T) {
 	for _, name := range shows {
 		t.Run(name, func(t *testing.T) {
-			folder := filepath.Join("..", "..", "testdata", "shows", name)
+			folder := filepath.Join("..", "testdata", "shows", name)
 			loaded := load(t, folder)
 			to := t.TempDir()
 			none, missing := 0, 0
@@ -149,7 +149,7 @@ func TestWrittenChangesReadBackAsTheyWereMeant(t *testing.T) {
 					none++
 					return
 				}
-				list, err := Replacements(loaded.Show, edits, nil)
+				list, err := loaders.Replacements(loaded.Show, edits, nil)
 				if err != nil {
 					if !strings.HasSuffix(name, "-csv") {
 						t.Fatalf("JSON has room for everything, but: %v", err)
@@ -265,11 +265,11 @@ func TestJSONKeepsTheStyleOfItsFile(t *testing.T) {
 				t.Fatal(err)
 			}
 			loaded := load(t, folder)
-			list, err := Replacements(loaded.Show, test.edits(loaded.Show), nil)
+			list, err := loaders.Replacements(loaded.Show, test.edits(loaded.Show), nil)
 			if err != nil {
 				t.Fatal(err)
 			}
-			got, err := File(loaded.Files[0], []byte(test.before), list)
+			got, err := loaders.File(loaded.Files[0], []byte(test.before), list)
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -334,11 +334,11 @@ func TestTablesKeepTheirStyle(t *testing.T) {
 				}},
 			} {
 				loaded, _ := show(t, map[string]string{"show.json": head, "cues.csv": code.encode(test.before)})
-				list, err := Replacements(loaded.Show, test.edits(loaded.Show), nil)
+				list, err := loaders.Replacements(loaded.Show, test.edits(loaded.Show), nil)
 				if err != nil {
 					t.Fatalf("%s: %v", code.name, err)
 				}
-				got, err := File(loaded.Show.ReadFrom["cues"].File, []byte(code.encode(test.before)), list)
+				got, err := loaders.File(loaded.Show.ReadFrom["cues"].File, []byte(code.encode(test.before)), list)
 				if err != nil {
 					t.Fatalf("%s: %v", code.name, err)
 				}
@@ -353,25 +353,25 @@ func TestTablesKeepTheirStyle(t *testing.T) {
 func TestWhatHasNoRoomIsSaid(t *testing.T) {
 	const head = `{"types": [{"name": "a"}], "patch": [{"channel": 1, "type": "a"}]}`
 	loaded, _ := show(t, map[string]string{"show.json": head, "cues.csv": "cue,channels,level\n1,1,50\n"})
-	_, err := Replacements(loaded.Show, []source.Edit{{At: loaded.Show.Cues[0].At, Field: "in_s", Value: 3.0}}, nil)
+	_, err := loaders.Replacements(loaded.Show, []source.Edit{{At: loaded.Show.Cues[0].At, Field: "in_s", Value: 3.0}}, nil)
 	if err == nil || !strings.Contains(err.Error(), "the table has no column in_s") {
 		t.Errorf("got %v", err)
 	}
 	windows := []byte("cue,channels,name\n1,1,Gr\xFCn\n")
 	loaded, _ = show(t, map[string]string{"show.json": head, "cues.csv": string(windows)})
-	list, err := Replacements(loaded.Show, []source.Edit{{At: loaded.Show.Cues[0].At, Field: "name", Value: "舞台"}}, nil)
+	list, err := loaders.Replacements(loaded.Show, []source.Edit{{At: loaded.Show.Cues[0].At, Field: "name", Value: "舞台"}}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	file := loaded.Show.ReadFrom["cues"].File
-	if _, err := File(file, windows, list); err == nil || !strings.Contains(err.Error(), "does not exist in Windows-1252") {
+	if _, err := loaders.File(file, windows, list); err == nil || !strings.Contains(err.Error(), "does not exist in Windows-1252") {
 		t.Errorf("got %v", err)
 	}
 	list[0].Text = "Öl"
-	if got, err := File(file, windows, list); err != nil || !bytes.Contains(got, []byte("\xD6l")) {
+	if got, err := loaders.File(file, windows, list); err != nil || !bytes.Contains(got, []byte("\xD6l")) {
 		t.Errorf("got %q, %v", got, err)
 	}
-	if _, err := File(file, append(windows, '\n'), list); err == nil || !strings.Contains(err.Error(), "changed meanwhile") {
+	if _, err := loaders.File(file, append(windows, '\n'), list); err == nil || !strings.Contains(err.Error(), "changed meanwhile") {
 		t.Errorf("got %v", err)
 	}
 }

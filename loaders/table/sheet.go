@@ -1,28 +1,37 @@
-package loaders
+// Package table reads and writes sections of a show as tables: CSV, as
+// spreadsheets and exports have it.
+//
+// In go the bytes of one file and the section that it holds; out comes the value
+// tree that the JSON of the section would have, each value with the place of its
+// cell. A newcomer's mistake would be to name a column after an export: a column
+// bears the key of its field, and other names are aliases.
+package table
 
 import (
 	"fmt"
+	"path"
 	"slices"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/spelling"
+	"github.com/cueproof/cueproof/loaders/format"
 )
 
 // Limits on what one table may hold. A list of 2,000 cues that sets 40 channels
 // one by one in each has 80,000 rows of a dozen cells.
 const (
-	maxRows  = 300_000
-	maxCells = 3_000_000 // with something in them
-	maxCell  = 64 << 10  // bytes: more is a quote mark that was forgotten
-	maxItems = 1_000     // in one cell
+	MaxRows  = 300_000
+	MaxCells = 3_000_000 // with something in them
+	MaxCell  = 64 << 10  // bytes: more is a quote mark that was forgotten
+	MaxItems = 1_000     // in one cell
 )
 
 // sheet is one table while it is read: the rows become the value tree that the
 // JSON form of the section would have.
 type sheet struct {
-	l     *loader
+	in    *format.Input
 	table *table
 	file  *source.File
 	build *source.Builder
@@ -41,41 +50,61 @@ type sheet struct {
 	odd            source.Place
 }
 
-// readCSV reads a table (RFC 4180, with the liberties that spreadsheets take).
-func readCSV(l *loader, section string, file *source.File, data []byte) (source.Ref, bool) {
-	if !l.decodeCSV(file, data) {
-		return source.Ref{}, false
+// Format is a table with a header row: one row for each fixture, setting,
+// segment or reading.
+var Format = format.Format{
+	Name: "table", Ends: []string{".csv"}, Holds: sections(),
+	Sniff: sniff, Read: read, Write: write,
+}
+
+// sniff goes by the name: any text could be a table.
+func sniff(name, _ string) format.Sure {
+	if strings.EqualFold(path.Ext(name), ".csv") {
+		return format.ByName
 	}
-	s := &sheet{l: l, table: tableOf(section), file: file}
-	s.names = s.table.names(l.opts.Aliases)
-	s.text = file.Text
-	s.comma = s.detectComma()
+	return format.No
+}
+
+// read reads a table (RFC 4180, with the liberties that spreadsheets take).
+func read(in *format.Input, section string, file *source.File, data string) (format.Part, bool) {
+	if !decode(in, file, data) {
+		return format.Part{}, false
+	}
+	s := newSheet(in, section, file)
 	if !s.readHeader() {
-		return source.Ref{}, false
+		return format.Part{}, false
 	}
 	s.build = source.NewBuilder(file)
 	s.build.Begin(source.Array, 0)
 	s.table.read(s)
 	root := s.build.End(len(file.Text))
 	s.afterRows()
-	return root, true
+	return format.Part{Sections: []format.Section{{Name: section, Root: root}}}, true
 }
 
-// decodeCSV gives the file its text. Spreadsheets export in several encodings,
+func newSheet(in *format.Input, section string, file *source.File) *sheet {
+	s := &sheet{in: in, table: tableOf(section), file: file}
+	s.names = s.table.names(in.Aliases)
+	s.text = file.Text
+	s.comma = s.detectComma()
+	return s
+}
+
+// decode gives the file its text. Spreadsheets export in several encodings,
 // so any that is recognised will do, but never in silence.
-func (l *loader) decodeCSV(file *source.File, data []byte) bool {
-	f := finding.Finding{Subjects: []finding.Subject{l.fileSubject(file)}, Place: source.Place{File: file}}
-	text, encoding, err := source.Decode(data)
+func decode(in *format.Input, file *source.File, data string) bool {
+	f := finding.Finding{Subjects: []finding.Subject{in.Subject(file)}, Place: source.Place{File: file}}
+	text, encoding, err := source.Decode([]byte(data))
 	if err != nil {
 		f.Message = fmt.Sprintf("%s cannot be read: %s.", file.Name, err)
-		l.fail("encoding", f)
+		in.Fail("encoding", f)
 		return false
 	}
 	file.Encoding = encoding
 	if zero := strings.IndexByte(text, 0); zero >= 0 {
 		f.Message = fmt.Sprintf("%s is no text: it holds a zero byte.", file.Name)
 		f.Hint = "if this is a spreadsheet that was renamed, export it as CSV instead"
-		l.fail("encoding", f)
+		in.Fail("encoding", f)
 		return false
 	}
 	file.Text = text
@@ -91,7 +120,7 @@ func (l *loader) decodeCSV(file *source.File, data []byte) bool {
 		f.Place.Start = strings.Index(text, "\uFFFD")
 		f.Place.Stop = f.Place.Start + len("\uFFFD")
 	}
-	l.say("encoding", f)
+	in.Say("encoding", f)
 	return true
 }
 
@@ -143,11 +172,11 @@ func (s *sheet) readHeader() bool {
 	}
 	s.setLine()
 	if !s.checkFlaws() {
-		s.l.result.Unreadable = true
+		s.in.Lost()
 		return false
 	}
 	if s.extra > 0 {
-		s.fileFails("too-large", fmt.Sprintf("the header has %d columns; at most %d are read.", len(s.row)+s.extra, maxColumns), s.line.start, s.line.start+1)
+		s.fileFails("too-large", fmt.Sprintf("the header has %d columns; at most %d are read.", len(s.row)+s.extra, MaxColumns), s.line.start, s.line.start+1)
 		return false
 	}
 	s.columns = map[string]int{}
@@ -179,9 +208,9 @@ func (s *sheet) readHeaderCell(i int) {
 		s.columns[name] = i
 		return
 	}
-	s.l.say("column-twice", finding.Finding{
+	s.in.Say("column-twice", finding.Finding{
 		Level: finding.Error, Consequence: finding.Dark,
-		Subjects: []finding.Subject{{Kind: "column", Name: name}, s.l.fileSubject(s.file)},
+		Subjects: []finding.Subject{{Kind: "column", Name: name}, s.in.Subject(s.file)},
 		Message:  fmt.Sprintf("%q and %q are both the column %s; the first is used.", shorten(s.headers[first].text), shorten(header.text), name),
 		Place:    s.place(header),
 		Related:  []finding.Related{{Message: "this one is used", Place: s.place(s.headers[first])}},
@@ -199,7 +228,7 @@ func (s *sheet) unknownColumn(header cell) {
 	}
 	f := finding.Finding{
 		Level: finding.Warning, Consequence: finding.Later,
-		Subjects: []finding.Subject{{Kind: "column", Name: text}, s.l.fileSubject(s.file)},
+		Subjects: []finding.Subject{{Kind: "column", Name: text}, s.in.Subject(s.file)},
 		Message:  fmt.Sprintf("no column of %s is called %q, so it is not read.", s.table.section, text),
 		Hint:     `columns for people alone can be called "note" or start with "x_"`,
 		Place:    s.place(header),
@@ -208,7 +237,7 @@ func (s *sheet) unknownColumn(header cell) {
 		f.Level, f.Consequence = finding.Error, finding.Dark
 		f.Message += hint
 	}
-	s.l.say("unknown-column", f)
+	s.in.Say("unknown-column", f)
 }
 
 // checkMissing reports the columns without which the table says nothing.
@@ -217,7 +246,7 @@ func (s *sheet) checkMissing() bool {
 	if !has {
 		s.missing(s.table.essential, fmt.Sprintf("%s has no column %s, so nothing in it can be used. Its columns are read as: %s.",
 			s.file.Name, s.table.essential, s.headerWords()))
-		s.l.result.Unreadable = true
+		s.in.Lost()
 		return false
 	}
 	_, universe := s.columns["universe"]
@@ -233,9 +262,9 @@ func (s *sheet) checkMissing() bool {
 }
 
 func (s *sheet) missing(name, message string) {
-	s.l.say("missing-column", finding.Finding{
+	s.in.Say("missing-column", finding.Finding{
 		Level: finding.Error, Consequence: finding.Dark,
-		Subjects: []finding.Subject{{Kind: "column", Name: name}, s.l.fileSubject(s.file)},
+		Subjects: []finding.Subject{{Kind: "column", Name: name}, s.in.Subject(s.file)},
 		Message:  message,
 		Place:    s.place(s.line),
 	})
@@ -267,8 +296,8 @@ func (s *sheet) nextRow() (usable, ok bool) {
 			s.cells++
 		}
 	}
-	if s.rows > maxRows || s.cells > maxCells {
-		s.fileFails("too-large", fmt.Sprintf("the table is too long: at most %d rows and %d filled cells are read, and the rest from here on is not.", maxRows, maxCells),
+	if s.rows > MaxRows || s.cells > MaxCells {
+		s.fileFails("too-large", fmt.Sprintf("the table is too long: at most %d rows and %d filled cells are read, and the rest from here on is not.", MaxRows, MaxCells),
 			s.line.start, s.line.start+1)
 		return false, false
 	}
@@ -307,7 +336,7 @@ func (s *sheet) checkFlaws() bool {
 		}
 	}
 	for _, c := range s.row {
-		if usable && len(c.text) > maxCell {
+		if usable && len(c.text) > MaxCell {
 			s.sayRow("bad-cell", finding.Error, finding.Dark, c.start, c.start+1,
 				fmt.Sprintf("a cell starts here that is %d bytes long, so %s. Probably a quote mark is missing at its end.", len(c.text), lost))
 			usable = false
@@ -376,7 +405,7 @@ func (s *sheet) afterRows() {
 	case s.points > 0:
 		parts = append(parts, "decimal points")
 	}
-	s.l.note(s.file, append(parts, s.file.Encoding)...)
+	s.in.Note(s.file, append(parts, s.file.Encoding)...)
 }
 
 // sawDecimal remembers which decimal mark is in use, and where it first changed.
@@ -492,8 +521,8 @@ func (s *sheet) putList(key, column string, separator func(rune) bool) {
 
 func (s *sheet) list(key, column string, c cell, separator func(rune) bool) {
 	items := listed(c, separator)
-	if len(items) > maxItems {
-		s.bad(column, c, fmt.Sprintf("lists more than %d things", maxItems))
+	if len(items) > MaxItems {
+		s.bad(column, c, fmt.Sprintf("lists more than %d things", MaxItems))
 		return
 	}
 	s.begin(key, source.Array, c)
@@ -524,8 +553,8 @@ func (s *sheet) people(key, column string, c cell) {
 // meanings writes intents such as "black; silhouette: lead singer, keys".
 func (s *sheet) meanings(key, column string, c cell) {
 	items := listed(c, betweenNames)
-	if len(items) > maxItems {
-		s.bad(column, c, fmt.Sprintf("lists more than %d things", maxItems))
+	if len(items) > MaxItems {
+		s.bad(column, c, fmt.Sprintf("lists more than %d things", MaxItems))
 		return
 	}
 	s.begin(key, source.Array, c)
@@ -567,7 +596,7 @@ func (s *sheet) sayRow(id string, level finding.Level, consequence finding.Conse
 func (s *sheet) sayAbout(id, detail string, start, stop int, message string, level finding.Level, consequence finding.Consequence) {
 	f := finding.Finding{
 		Level: level, Consequence: consequence,
-		Subjects: []finding.Subject{s.l.fileSubject(s.file)},
+		Subjects: []finding.Subject{s.in.Subject(s.file)},
 		Detail:   detail,
 		Message:  message,
 		Place:    source.Place{File: s.file, Start: start, Stop: stop},
@@ -575,13 +604,13 @@ func (s *sheet) sayAbout(id, detail string, start, stop int, message string, lev
 	if s.subject.Name != "" {
 		f.Subjects = slices.Insert(f.Subjects, 0, s.subject)
 	}
-	s.l.say(id, f)
+	s.in.Say(id, f)
 }
 
 // fileFails reports that the file, or the rest of it, cannot be read.
 func (s *sheet) fileFails(id, message string, start, stop int) {
-	s.l.fail(id, finding.Finding{
-		Subjects: []finding.Subject{s.l.fileSubject(s.file)},
+	s.in.Fail(id, finding.Finding{
+		Subjects: []finding.Subject{s.in.Subject(s.file)},
 		Message:  message,
 		Place:    source.Place{File: s.file, Start: start, Stop: stop},
 	})

@@ -1,4 +1,4 @@
-package loaders
+package table
 
 import (
 	"fmt"
@@ -230,9 +230,9 @@ func (r *cueRows) headField(f field) {
 	if first.v == v {
 		return
 	}
-	r.l.say("cue-row-differs", finding.Finding{
+	r.in.Say("cue-row-differs", finding.Finding{
 		Level: finding.Error, Consequence: finding.Dark,
-		Subjects: []finding.Subject{r.about, r.l.fileSubject(r.file)},
+		Subjects: []finding.Subject{r.about, r.in.Subject(r.file)},
 		Detail:   f.column,
 		Message: fmt.Sprintf("cue %s has %q in the column %q here and %q in a row above; the first is used.",
 			r.number, shorten(c.text), shorten(r.headers[r.columns[f.column]].text), shorten(first.c.text)),
@@ -297,7 +297,7 @@ func (r *cueRows) mix() {
 		return
 	}
 	list, ok := shares(c)
-	if !ok || len(list) > maxItems {
+	if !ok || len(list) > MaxItems {
 		r.bad("mix", c, `is not a mix such as "red=100 blue=20" (percent of each)`)
 		return
 	}

@@ -1,4 +1,4 @@
-package loaders
+package table
 
 import (
 	"fmt"
@@ -122,7 +122,7 @@ func (s *sheet) shutters() {
 		return
 	}
 	list, ok := blades(c)
-	if !ok || len(list) > maxItems {
+	if !ok || len(list) > MaxItems {
 		s.bad("shutters", c, `is not a list of cuts such as "top 30, left 20/15" (side, percent, and degrees behind a slash)`)
 		return
 	}

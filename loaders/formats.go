@@ -1,0 +1,72 @@
+package loaders
+
+import (
+	"path"
+	"slices"
+	"strings"
+
+	"github.com/cueproof/cueproof/loaders/format"
+	"github.com/cueproof/cueproof/loaders/jsonform"
+	"github.com/cueproof/cueproof/loaders/table"
+)
+
+// formats lists the ways of writing down a show. Where a folder has a section in
+// two of them, the earlier is read. A further format is one more row.
+var formats = []*format.Format{&jsonform.Format, &table.Format}
+
+// CheckAliases says what is wrong with further names of table columns.
+func CheckAliases(aliases map[string][]string) error { return table.CheckAliases(aliases) }
+
+// sniffed returns the format of a file that can hold a section; nil if there is
+// none that is at all sure. Of several the one is taken that is surest.
+func sniffed(section, name, head string) *format.Format {
+	var best *format.Format
+	sure := format.No
+	for _, f := range formats {
+		if s := f.Sniff(name, head); s > sure && f.Can(section) {
+			best, sure = f, s
+		}
+	}
+	return best
+}
+
+// headOf is the part of a file that is looked at to know its format.
+func headOf(data string) string { return data[:min(len(data), format.HeadBytes)] }
+
+// nameOf is what a file of a section is called in a format.
+func nameOf(section string, f *format.Format) string { return section + f.Ends[0] }
+
+// sectionOf tells which section a file holds by its name: patch for "Patch.csv".
+func sectionOf(name string) (section string, ok bool) {
+	for _, f := range formats {
+		for _, end := range f.Ends {
+			if stem, cut := strings.CutSuffix(strings.ToLower(name), end); cut && f.Can(stem) {
+				return stem, true
+			}
+		}
+	}
+	return "", false
+}
+
+// endsFor lists how names of files end that can hold a section.
+func endsFor(section string) []string {
+	var list []string
+	for _, f := range formats {
+		if f.Can(section) {
+			list = append(list, f.Ends...)
+		}
+	}
+	return list
+}
+
+// Writable reports whether a file of that name is one that a changed copy of a
+// show can be written to.
+func Writable(name string) bool {
+	return slices.ContainsFunc(formats, func(f *format.Format) bool { return f.Write != nil && f.Sniff(name, "") > format.No })
+}
+
+// partOnly reports whether a file of that name can hold a section, but no show.
+func partOnly(name string) bool {
+	end := strings.ToLower(path.Ext(name))
+	return slices.ContainsFunc(formats, func(f *format.Format) bool { return slices.Contains(f.Ends, end) && !f.Can("show") })
+}
