@@ -73,9 +73,16 @@ func (l *Lamp) Why(fact string) []string {
 		return []string{fmt.Sprintf("light of channel %d in cue %s that is a colour", l.Channel, l.Number)}
 	case fact == "steady_level_pct":
 		return []string{fmt.Sprintf("a filament in the fixture on channel %d", l.Channel)}
+	case l.lamp.Glowing():
+		return []string{glowing(l.lamp)}
 	default:
 		return []string{fmt.Sprintf("light of channel %d in cue %s that is near enough to white", l.Channel, l.Number)}
 	}
+}
+
+// glowing says why the white of a filament is not known.
+func glowing(l *stage.Lamp) string {
+	return fmt.Sprintf("a level of channel %d at which its filament is hotter than 2000 K: below that its white is a guess", l.Channel)
 }
 
 // Basis returns what the fact rests on.
@@ -86,6 +93,10 @@ func (l *Lamp) Basis(fact string) finding.Basis {
 		if l.Lumens != nil {
 			b.Range = &finding.Range{Low: *l.Lumens * l.lamp.AtLeast(), High: *l.Lumens * l.lamp.AtMost()}
 		}
+	}
+	if l.lamp.Extrapolated() && slices.Contains([]string{"x", "y", "cct_k", "duv", "drift_mired"}, fact) {
+		b.Known = finding.Assumed
+		b.Rests = append(b.Rests, fmt.Sprintf("the white of the filament on channel %d below half its voltage", l.Channel))
 	}
 	return b
 }

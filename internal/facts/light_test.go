@@ -307,12 +307,24 @@ func TestTungsten(t *testing.T) {
 			if !isNear(lamp.Lumens, 1000*parsed(t, row["value"]), 1000*parsed(t, row["tolerance"])) {
 				t.Errorf("%s: %s lm, want %s of 1000", row["id"], factText(lamp.Lumens), row["value"])
 			}
-		case row["quantity"] == "cct":
-			held++
-			want := parsed(t, row["value"])
-			if row["full_cct_K"] == "3200" && !isNear(lamp.CCT, want, parsed(t, row["tolerance"])+oneKelvin) {
-				t.Errorf("%s: %s K, want %v", row["id"], factText(lamp.CCT), want)
+		}
+	}
+	// The colour that goes with the light, whatever curve gave it.
+	for _, row := range reference(t, "filament_planck.csv") {
+		held++
+		lamp := oneLamp(t, fmt.Sprintf(`"source": "tungsten", "flux_lm": 1000, "white_k": %s, "dimmer_curve": "linear", "curve_of": "light"`, row["full_cct_K"]), "", fmt.Sprintf(`"level": %v`, 100*parsed(t, row["light"])))
+		want := parsed(t, row["cct_K"])
+		switch {
+		case want < 2000:
+			if lamp.CCT != nil || lamp.Duv != nil || lamp.Drift == nil || !strings.Contains(strings.Join(lamp.Why("cct_k"), ""), "hotter than 2000 K") {
+				t.Errorf("%s: %s K, lacks %q; nobody knows the white of a glow", row["id"], factText(lamp.CCT), lamp.Why("cct_k"))
 			}
+		case !isNear(lamp.CCT, want, oneKelvin):
+			t.Errorf("%s: %s K, want %v", row["id"], factText(lamp.CCT), want)
+		}
+		const half = 0.0947 // 0.5^3.4
+		if b := lamp.Basis("cct_k"); b.Known.Sure() != (parsed(t, row["light"]) > half) {
+			t.Errorf("%s: the white is known as %v", row["id"], b)
 		}
 	}
 	for _, row := range reference(t, "tungsten_dimming.csv") {
@@ -326,7 +338,26 @@ func TestTungsten(t *testing.T) {
 			t.Errorf("%s: %s lm at %v", row["id"], factText(lamp.Lumens), level)
 		}
 	}
-	if held < 8 {
+	// What a curve is of decides, and where it is not told that is assumed.
+	for _, of := range []struct {
+		text  string
+		light float64
+		sure  bool
+	}{
+		{`"dimmer_curve": "linear", "curve_of": "light"`, 0.5, true}, {`"dimmer_curve": "linear", "curve_of": "voltage"`, math.Pow(0.5, 3.4), true},
+		{`"dimmer_curve": "linear"`, math.Pow(0.5, 3.4), false}, {`"dimmer_curve": "square", "curve_of": "voltage"`, math.Pow(0.25, 3.4), true},
+		{`"dimmer_curve": "square"`, 0.25, false}, {`"curve_of": "light"`, 0.25, false}, {`"dimmer_curve": "s", "curve_of": "light"`, 0.5, true},
+	} {
+		lamp := oneLamp(t, `"source": "tungsten", "flux_lm": 1000, "white_k": 3200, `+of.text, "", `"level": 50`)
+		b := lamp.Basis("lumens")
+		if !isNear(lamp.Lumens, 1000*of.light, 1e-6) || b.Known.Sure() != of.sure {
+			t.Errorf("%s: %s lm, known as %+v", of.text, factText(lamp.Lumens), b)
+		}
+		if !of.sure && (b.Range == nil || b.Range.Low > *lamp.Lumens || b.Range.High < *lamp.Lumens) {
+			t.Errorf("%s: %s lm is not within %+v", of.text, factText(lamp.Lumens), b.Range)
+		}
+	}
+	if held < 40 {
 		t.Errorf("only %d published rows were used", held)
 	}
 	for _, x := range []float64{0.3, 0.5, 0.8, 1} {

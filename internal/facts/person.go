@@ -208,19 +208,30 @@ func (p *Person) fillKeys(r *stage.Rig, f *stage.Face, counted stage.KeyWhites) 
 	}
 	whites, lack := stage.WhitesOf(keys)
 	missing = append(missing, lack...)
-	if len(whites.Lamps) == 0 && len(missing) == 0 {
+	if len(whites.Lamps)+len(whites.Glowing) == 0 && len(missing) == 0 {
 		missing = append(missing, fmt.Sprintf("a key light of white that is lit on %s", p.Place))
 	}
 	if len(missing) > 0 {
 		p.lackAll(keyFacts, missing...)
 		return
 	}
-	p.WhiteKeys = len(whites.Lamps)
-	p.WarmestK, p.CoolestK, p.KeyDuv, p.KeyDrift = &whites.Low, &whites.High, &whites.Duv, &whites.Drift
-	p.KeySpread = new(1e6/whites.Low - 1e6/whites.High)
-	p.Warmest, p.Coolest = stage.ChannelsOf(whites.Having(whites.Low)), stage.ChannelsOf(whites.Having(whites.High))
+	p.WhiteKeys = len(whites.Lamps) + len(whites.Glowing)
+	p.KeyDrift = &whites.Drift
 	drifted := whites.Drifted(stage.SteadyMired)
 	p.Drifted, p.DriftedText = newLamps(drifted), stage.ChannelsOf(drifted)
+	for _, lamp := range whites.Glowing {
+		for _, fact := range keyFacts {
+			if fact != "key_drift_mired" {
+				p.lacks(fact, glowing(lamp))
+			}
+		}
+	}
+	if len(whites.Glowing) > 0 {
+		return
+	}
+	p.WarmestK, p.CoolestK, p.KeyDuv = &whites.Low, &whites.High, &whites.Duv
+	p.KeySpread = new(1e6/whites.Low - 1e6/whites.High)
+	p.Warmest, p.Coolest = stage.ChannelsOf(whites.Having(whites.Low)), stage.ChannelsOf(whites.Having(whites.High))
 	common, set, phrase := r.CommonWhite(whites, p.Place, stage.CameraMired)
 	if p.lacks("common_key_k", phrase); phrase == "" {
 		p.CommonK, p.KeysToSet = &common, newLamps(set)

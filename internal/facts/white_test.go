@@ -150,9 +150,10 @@ func TestKeyDrift(t *testing.T) {
 			"cues": [{"cue": 1, "set": [{"channels": "1-2", "level": %v}]}],
 			"order": [{"name": "reading", "start_cue": 1, "people": ["lectern"]}]}`, level))).People[0]
 	}
-	// Square law and a halogen lamp: light x^2 = V^3, temperature V^0.42.
-	for _, level := range []float64{20, 50, 90, 100} {
-		kelvin := 3200 * math.Pow(level/100, 0.42*2/3)
+	// A square law of light: 4, 20, 50, 75 and 100 % of it, and the white of a black body
+	// that gives as much (filament_planck.csv).
+	for light, kelvin := range map[float64]float64{0.04: 2271.3, 0.2: 2658.7, 0.5: 2942.6, 0.75: 3088.0, 1: 3200} {
+		level := 100 * math.Sqrt(light)
 		p := show(level)
 		if want := 1e6/kelvin - 1e6/3200; !isNear(p.KeyDrift, want, milli) {
 			t.Errorf("at %v %% drifted by %s mired, want %v", level, factText(p.KeyDrift), want)

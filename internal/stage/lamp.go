@@ -102,7 +102,7 @@ func (s *Light) measure(r *Rig, filtered bool) {
 	}
 	s.X, s.Y = &s.XY.X, &s.XY.Y
 	l := r.looksLike(s.XY)
-	if l.known {
+	if l.known && !s.rough {
 		s.CCT, s.Duv = &l.cct, &l.duv
 	}
 	filament := s.Kind.Source == "tungsten" && !filtered // white however far it is dimmed
@@ -113,11 +113,19 @@ func (s *Light) measure(r *Rig, filtered bool) {
 	}
 	s.Drift = &s.drift
 	if s.filament.CCT > 0 {
-		if level, ok := s.filament.LowestLevel(filamentCurves[s.Kind.DimmerCurve], SteadyMired); ok {
+		if level, ok := s.filament.LowestLevel(filamentCurve(s.Kind), SteadyMired); ok {
 			s.SteadyLevel = new(math.Ceil(100 * level))
 		}
 	}
 }
+
+// Glowing reports whether the lamp is a filament so cold that its white is no more
+// than a guess.
+func (s *Light) Glowing() bool { return s.rough }
+
+// Extrapolated reports whether the lamp is a filament below half its voltage, where the
+// laws of its light are not known to hold.
+func (s *Light) Extrapolated() bool { return s.extrapolated }
 
 // impression is what a chromaticity looks like.
 type impression struct {

@@ -58,7 +58,7 @@ func (l *Lamp) Control(level float64) float64 {
 		return level / 100
 	}
 	if l.Kind.Source == "tungsten" {
-		if d, ok := l.filament.Dim(filamentCurves[l.Kind.DimmerCurve], level/100); ok {
+		if d, ok := l.filament.Dim(filamentCurve(l.Kind), level/100); ok {
 			return d.Light
 		}
 		return 0

@@ -18,6 +18,9 @@ type Emission struct {
 	filament colour.Lamp // the zero value for other sources
 	drift    float64     // of a filament: how much warmer than at full, in mired
 
+	rough        bool // a filament so cold that its white is no more than a guess
+	extrapolated bool // a filament below half its voltage, where its law of light is not known to hold
+
 	Rests     []string // what of it is assumed, each a phrase behind "this rests on"
 	low, high float64  // between which parts of xyz it lies if that is not quite right; 0 and 0: it is xyz
 }
@@ -88,28 +91,43 @@ func (r *Rig) lightOf(f *schema.Fixture, state *tracking.State) Emission {
 }
 
 // assumeCurve says that a lamp that is neither dark nor full has been given the
-// usual dimmer curve, because its type names none, and how far the others are
-// from it.
+// usual dimmer curve, because its type names none or does not tell what it is of, and
+// how far the others are from it.
 func (l *Emission) assumeCurve(t *schema.Type, level float64) {
-	if t.DimmerCurve != "" || level <= 0 || level >= 100 || l.Missing != "" {
+	if level <= 0 || level >= 100 || l.Missing != "" {
 		return
 	}
-	give := func(curve string) float64 {
-		if t.Source != "tungsten" {
-			return dimmed(curve, level/100)
+	var others []float64
+	switch {
+	case t.Source != "tungsten" && t.DimmerCurve == "":
+		for _, curve := range []string{"linear", "square", "s"} {
+			others = append(others, dimmed(curve, level/100))
 		}
-		d, _ := l.filament.Dim(filamentCurves[curve], level/100)
-		return d.Light
+	case t.Source == "tungsten" && (t.DimmerCurve == "" || t.CurveOf == ""):
+		for key, curve := range filamentCurves {
+			if key.shape != "" && key.of != "" && (t.DimmerCurve == "" || key.shape == t.DimmerCurve) && (t.CurveOf == "" || key.of == t.CurveOf) {
+				d, _ := l.filament.Dim(curve, level/100)
+				others = append(others, d.Light)
+			}
+		}
 	}
-	usual := give("")
-	if !(usual > 0) {
+	usual := dimmed(t.DimmerCurve, level/100)
+	if t.Source == "tungsten" {
+		d, _ := l.filament.Dim(filamentCurve(t), level/100)
+		usual = d.Light
+	}
+	if !(usual > 0) || len(others) == 0 {
 		return
 	}
 	low, high := 1.0, 1.0
-	for _, curve := range []string{"linear", "square", "s"} {
-		low, high = min(low, give(curve)/usual), max(high, give(curve)/usual)
+	for _, other := range others {
+		low, high = min(low, other/usual), max(high, other/usual)
 	}
-	l.assume(fmt.Sprintf("the usual dimmer curve of the type %q", t.Name), low, high)
+	phrase := "the usual dimmer curve of the type %q"
+	if t.DimmerCurve != "" {
+		phrase = "what the dimmer curve of the type %q shapes, light or voltage"
+	}
+	l.assume(fmt.Sprintf(phrase, t.Name), low, high)
 }
 
 // dimmed is the part of its light that an electronic source gives at a control
@@ -125,14 +143,23 @@ func dimmed(curve string, x float64) float64 {
 	}
 }
 
-var filamentCurves = map[string]colour.Curve{
-	"":       colour.SquareLaw, // the usual setting of a stage dimmer: common practice, no source
-	"linear": colour.LinearVoltage, "square": colour.SquareLaw, "s": colour.SCurve,
+// shaping is a dimmer curve as a type names it: its shape, and whether of light or
+// voltage; "" is not told.
+type shaping struct{ shape, of string }
+
+// filamentCurves are the curves of dimmers for filaments. Where the shape is not told
+// it is a square law of light, the usual setting of a stage dimmer; linear and s mean
+// the voltage unless it is told: common practice, no source.
+var filamentCurves = map[shaping]colour.Curve{
+	{"", ""}: colour.SquareLaw, {"", "light"}: colour.SquareLaw, {"", "voltage"}: colour.LinearVoltage,
+	{"linear", ""}: colour.LinearVoltage, {"linear", "voltage"}: colour.LinearVoltage, {"linear", "light"}: colour.LinearLight,
+	{"square", ""}: colour.SquareLaw, {"square", "light"}: colour.SquareLaw, {"square", "voltage"}: colour.SquareVoltage,
+	{"s", ""}: colour.SCurve, {"s", "voltage"}: colour.SCurve, {"s", "light"}: colour.SmoothLight,
 }
 
-// leastKelvin is where temperatures of colour begin (Ohno 2014): a filament that
-// glows below it gives next to no light.
-const leastKelvin = 1000
+func filamentCurve(t *schema.Type) colour.Curve {
+	return filamentCurves[shaping{t.DimmerCurve, t.CurveOf}]
+}
 
 func (r *Rig) tungsten(f *schema.Fixture, t *schema.Type, state *tracking.State, flux float64, l Emission) (colour.XY, float64, Emission) {
 	if t.WhiteK == nil {
@@ -143,17 +170,21 @@ func (r *Rig) tungsten(f *schema.Fixture, t *schema.Type, state *tracking.State,
 	if t.Halogen != nil && *t.Halogen {
 		lamp.LightExponent = colour.HalogenLight
 	}
-	d, ok := lamp.Dim(filamentCurves[t.DimmerCurve], state.Level/100)
+	d, ok := lamp.Dim(filamentCurve(t), state.Level/100)
 	if !ok {
 		l.Missing = fmt.Sprintf("a white of the type %q that a filament can have", t.Name)
 		return colour.XY{}, 0, l
 	}
-	kelvin := max(d.CCT, leastKelvin)
-	c, ok := colour.PlanckianOffset(kelvin, 0)
+	l.filament = lamp
+	if !d.Lit { // it does not glow
+		return colour.XY{X: 1. / 3, Y: 1. / 3}, 0, l
+	}
+	c, ok := colour.PlanckianOffset(d.CCT, 0)
 	if !ok {
 		l.Missing = fmt.Sprintf("the white of the type %q at full", t.Name)
 	}
-	l.filament, l.drift = lamp, max(0, 1e6/kelvin-1e6/lamp.CCT)
+	l.drift = max(0, 1e6/d.CCT-1e6/lamp.CCT)
+	l.rough, l.extrapolated = d.Rough, d.Extrapolated
 	return c, flux * d.Light, l
 }
 

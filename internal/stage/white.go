@@ -29,6 +29,7 @@ type Whites struct {
 	Low, High float64 // K, of the warmest and the coolest
 	Duv       float64 // the one farthest from zero
 	Drift     float64 // mired by which the most dimmed filament is warmer than at full
+	Glowing   []*Lamp // filaments too cold for a white that is more than a guess; not among the others
 }
 
 // WhitesOf picks out the white lamps, and says what is missing to know all of them.
@@ -42,12 +43,16 @@ func WhitesOf(lamps []*Lamp) (w Whites, missing []string) {
 		if lamp.Coloured == nil || *lamp.Coloured {
 			continue
 		}
+		w.Drift = math.Max(w.Drift, *lamp.Drift)
+		if lamp.CCT == nil {
+			w.Glowing = append(w.Glowing, lamp)
+			continue
+		}
 		w.Lamps = append(w.Lamps, lamp)
 		w.Low, w.High = math.Min(w.Low, *lamp.CCT), math.Max(w.High, *lamp.CCT)
 		if math.Abs(*lamp.Duv) > math.Abs(w.Duv) {
 			w.Duv = *lamp.Duv
 		}
-		w.Drift = math.Max(w.Drift, *lamp.Drift)
 	}
 	return w, missing
 }
@@ -67,7 +72,7 @@ func (w Whites) Having(kelvin float64) []*Lamp {
 // mired, and that have a level at which they are not.
 func (w Whites) Drifted(mired float64) []*Lamp {
 	var list []*Lamp
-	for _, lamp := range w.Lamps {
+	for _, lamp := range slices.Concat(w.Lamps, w.Glowing) {
 		if *lamp.Drift > mired && lamp.SteadyLevel != nil {
 			list = append(list, lamp)
 		}
@@ -170,7 +175,7 @@ func (k KeyWhites) Add(look *Look) {
 		return
 	}
 	for _, lamp := range look.Lamps {
-		if lamp.Purpose == "key" && lamp.Coloured != nil && !*lamp.Coloured {
+		if lamp.Purpose == "key" && lamp.Coloured != nil && !*lamp.Coloured && lamp.CCT != nil {
 			mired := int(math.Round(1e6 / *lamp.CCT))
 			white := k[mired]
 			k[mired] = keyWhite{white.count + 1, white.kelvin + *lamp.CCT}
@@ -206,6 +211,9 @@ func (k KeyWhites) Best() (kelvin float64, ok bool) {
 	}
 	return math.Round(kelvin/10) * 10, true
 }
+
+// leastKelvin is where temperatures of colour begin (Ohno 2014).
+const leastKelvin = 1000
 
 // IsWhite reports whether a white balance is given and is one: from 1000 to
 // 25,000 K, the range of correlated colour temperatures (Ohno 2014).

@@ -32,6 +32,6 @@ func ExampleLamp() {
 	level, _ := lamp.LowestLevel(colour.SquareLaw, 20)
 	fmt.Printf("level %.0f %%\n", 100*level)
 	// Output:
-	// light 9.5 %, 2392 K
+	// light 9.5 %, 2464 K
 	// level 78 %
 }

@@ -216,17 +216,15 @@ func TestCCTAgainstRobertson(t *testing.T) {
 	}
 }
 
-// McCamy's cubic (Color Res. Appl. 17, 142-144, 1992), whose values are in the
-// reference file, is within a few kelvin of the true CCT near daylight only.
+// McCamy's cubic (Color Res. Appl. 17, 142-144, 1992), whose values have a
+// reference file of their own, is within a few kelvin of the true CCT near daylight only.
 func TestCCTAgainstMcCamy(t *testing.T) {
 	mcCamy := func(c XY) float64 {
 		n := (c.X - 0.3320) / (c.Y - 0.1858)
 		return ((-449*n+3525)*n-6823.3)*n + 5520.33
 	}
-	for _, r := range reference(t, "planckian_cct_duv.csv", "source", "status") {
-		if r["kind"] == "mccamy_formula" {
-			near(t, r["id"], mcCamy(XY{r.number(t, "x"), r.number(t, "y")}), r.number(t, "cct_K"), r.number(t, "tol_cct_K"))
-		}
+	for _, r := range reference(t, "mccamy_cct.csv", "source", "status") {
+		near(t, r["id"], mcCamy(XY{r.number(t, "x"), r.number(t, "y")}), r.number(t, "mccamy_K"), r.number(t, "tolerance_K"))
 	}
 	for T := 5000.0; T < 7000; T += 100 {
 		xy := mustOffset(t, T)

@@ -1,6 +1,10 @@
 package colour
 
-import "math"
+import (
+	"math"
+	"sort"
+	"sync"
+)
 
 // Curve is a dimmer curve: what a dimmer does with a control level x, 0 to 1.
 // Makers mean different things by the same word, so each says what it is of.
@@ -19,6 +23,11 @@ const (
 	// a cycle to nothing, a = pi (1 - x), and RMS voltage is
 	// sqrt(1 - a/pi + sin(2a)/(2 pi)) times full (textbook formula).
 	SCurve
+	// SquareVoltage means: RMS voltage is x squared times full.
+	SquareVoltage
+	// SmoothLight means: light output is x² (3 - 2x) times full, the smooth step. Makers'
+	// S curves differ: common practice, no source.
+	SmoothLight
 	// Switch means: a non-dim. Off below x = 0.5, full from there (a common threshold).
 	Switch
 )
@@ -36,32 +45,87 @@ const (
 	// HalogenLight is that of a tungsten-halogen lamp: 3.0 (from memory; the
 	// published example, 5 % over voltage gives 15 % more light, verified).
 	HalogenLight = 3.0
-	// cctExponent is the exponent of colour temperature: 0.42 (encyclopedia
-	// article on lamp rerating, verified).
-	cctExponent = 0.42
 	// lawDownTo is the voltage fraction below which the laws are extrapolated.
 	lawDownTo = 0.5
 )
+
+// The colour of a dimmed filament follows from its light: the temperature at which a
+// black body gives that part of the luminous output that it gives at full (Planck's
+// law and the CIE 1931 luminosity, inverted). The emissivity of tungsten is taken to
+// be the same at all temperatures; it changes by a few percent, which is under 2 mired
+// (from memory). The law of exponent 0.42 (encyclopedia article on lamp rerating,
+// verified) agrees within 3 mired down to three quarters of the voltage (tested), and is 12
+// mired warmer at half of it.
+const (
+	// roughBelow is where the colour of a filament is a rough figure only.
+	roughBelow = 2000 // K
+	// glowsFrom is the temperature under which a filament counts as dark: it gives
+	// less than a millionth of its light at full.
+	glowsFrom = 1000 // K
+
+	filamentStep = 2.0 // mired, between the rows of the table
+)
+
+// filamentRow is the natural logarithm of the luminous output of a black body.
+type filamentRow struct{ mired, logOutput float64 }
+
+// filamentTable runs from the coldest to the hottest filament.
+var filamentTable = sync.OnceValue(func() (rows []filamentRow) {
+	for mired := 1e6 / glowsFrom; mired > 1e6/meltingPoint-filamentStep; mired -= filamentStep {
+		rows = append(rows, filamentRow{mired, math.Log(planckSum(1e6 / mired).Y)})
+	}
+	return rows
+})
+
+// filamentOutput is the logarithm of the luminous output at a temperature within the
+// table, which is nearly straight over the reciprocal temperature.
+func filamentOutput(kelvin float64) float64 {
+	rows, mired := filamentTable(), 1e6/kelvin
+	i := min(max(int((rows[0].mired-mired)/filamentStep), 0), len(rows)-2)
+	a, b := rows[i], rows[i+1]
+	return a.logOutput + (a.mired-mired)/(a.mired-b.mired)*(b.logOutput-a.logOutput)
+}
+
+// filamentCCT is the temperature at which a filament of full kelvin gives the part
+// light of its output; ok is false where it is too cold to count as lit.
+func filamentCCT(full, light float64) (kelvin float64, ok bool) {
+	rows := filamentTable()
+	wanted := filamentOutput(full) + math.Log(light)
+	if wanted < rows[0].logOutput {
+		return 0, false
+	}
+	i := sort.Search(len(rows)-1, func(i int) bool { return rows[i+1].logOutput >= wanted })
+	i = min(i, len(rows)-2)
+	a, b := rows[i], rows[i+1]
+	mired := a.mired - (wanted-a.logOutput)/(b.logOutput-a.logOutput)*(a.mired-b.mired)
+	return min(1e6/mired, full), true
+}
 
 // Lamp is a tungsten lamp: its CCT at full voltage in kelvin, and the exponent
 // of its light output (IncandescentLight or HalogenLight).
 type Lamp struct{ CCT, LightExponent float64 }
 
-// valid reports whether l can be a lamp: a filament melts at 3,695 K, and the
+// meltingPoint of tungsten, in kelvin.
+const meltingPoint = 3695
+
+// valid reports whether l can be a lamp: its filament glows and does not melt, and the
 // exponents met with lie between 3 and 4.
 func (l Lamp) valid() bool {
-	return l.CCT >= minCCT && l.CCT <= 3695 && l.LightExponent >= 1 && l.LightExponent <= 10
+	return l.CCT >= minCCT && l.CCT <= meltingPoint && l.LightExponent >= 1 && l.LightExponent <= 10
 }
 
 // Dimmed is the state of a lamp on a dimmer.
 type Dimmed struct {
 	Voltage float64 // RMS, as a fraction of full
 	Light   float64 // as a fraction of full
-	Lit     bool    // false at zero voltage, where there is no CCT
+	Lit     bool    // false where the filament is colder than 1,000 K: it has no light and no CCT
 	CCT     float64 // kelvin
-	// Extrapolated: below half voltage the laws are used outside the range they
-	// are known to hold in, and CCT is a rough figure.
+	// Extrapolated: below half voltage the law of light is used outside the range it
+	// is known to hold in.
 	Extrapolated bool
+	// Rough: the filament is colder than 2,000 K, where CCT is good for adding up its
+	// light and for nothing else.
+	Rough bool
 }
 
 // Dim returns the state of l at control level x on a dimmer of curve c. ok is
@@ -82,6 +146,10 @@ func (l Lamp) Dim(c Curve, x float64) (d Dimmed, ok bool) {
 		r = math.Pow(x, 2/l.LightExponent)
 	case SCurve:
 		r = phaseVoltage(x)
+	case SquareVoltage:
+		r = x * x
+	case SmoothLight:
+		r = math.Pow(smooth(x), 1/l.LightExponent)
 	case Switch:
 		if x >= switchAt {
 			r = 1
@@ -89,11 +157,14 @@ func (l Lamp) Dim(c Curve, x float64) (d Dimmed, ok bool) {
 	default:
 		return Dimmed{}, false
 	}
-	d = Dimmed{Voltage: r, Light: math.Pow(r, l.LightExponent)}
-	if r > 0 {
-		d.Lit = true
-		d.CCT = l.CCT * math.Pow(r, cctExponent)
-		d.Extrapolated = r < lawDownTo
+	d = Dimmed{Voltage: r}
+	light := math.Pow(r, l.LightExponent)
+	if light == 1 {
+		return Dimmed{Voltage: r, Light: 1, Lit: true, CCT: l.CCT, Rough: l.CCT < roughBelow}, true
+	}
+	if kelvin, glows := filamentCCT(l.CCT, light); glows {
+		d.Light, d.Lit, d.CCT = light, true, kelvin
+		d.Extrapolated, d.Rough = r < lawDownTo, kelvin < roughBelow
 	}
 	return d, true
 }
@@ -105,8 +176,10 @@ func (l Lamp) LowestLevel(c Curve, drift float64) (x float64, ok bool) {
 	if !l.valid() || !(drift >= 0) || !finite(drift) {
 		return 0, false
 	}
-	// 1e6/T0 (r^-0.42 - 1) = drift
-	r := math.Pow(1+drift*l.CCT/1e6, -1/cctExponent)
+	r := 0.0 // so far that it is dark
+	if kelvin := 1e6 / (1e6/l.CCT + drift); kelvin >= glowsFrom {
+		r = math.Pow(math.Exp(filamentOutput(kelvin)-filamentOutput(l.CCT)), 1/l.LightExponent)
+	}
 	switch c {
 	case LinearVoltage:
 		x = r
@@ -115,16 +188,11 @@ func (l Lamp) LowestLevel(c Curve, drift float64) (x float64, ok bool) {
 	case SquareLaw:
 		x = math.Pow(r, l.LightExponent/2)
 	case SCurve:
-		// Voltage rises with x all the way, so halving the interval finds it.
-		low, high := 0.0, 1.0
-		for range 60 {
-			if middle := (low + high) / 2; phaseVoltage(middle) < r {
-				low = middle
-			} else {
-				high = middle
-			}
-		}
-		x = high
+		x = levelWhere(phaseVoltage, r)
+	case SquareVoltage:
+		x = math.Sqrt(r)
+	case SmoothLight:
+		x = levelWhere(smooth, math.Pow(r, l.LightExponent))
 	case Switch:
 		x = switchAt
 	default:
@@ -132,6 +200,22 @@ func (l Lamp) LowestLevel(c Curve, drift float64) (x float64, ok bool) {
 	}
 	return x, true
 }
+
+// levelWhere returns the level at which a curve that rises all the way reaches a
+// value, by halving the interval.
+func levelWhere(curve func(x float64) float64, value float64) float64 {
+	low, high := 0.0, 1.0
+	for range 60 {
+		if middle := (low + high) / 2; curve(middle) < value {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+	return high
+}
+
+func smooth(x float64) float64 { return x * x * (3 - 2*x) }
 
 // phaseVoltage returns the RMS voltage under phase control, as a fraction of
 // full, at control level x. With a = pi (1 - x) the formula above is
