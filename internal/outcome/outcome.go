@@ -80,6 +80,42 @@ type Order struct {
 	Fix         []Replacement // what has to be written for it, in order of place; nil if the files have no room for it
 	FixBrings   []string      // the orders of other changes that are in it, without which it does not hold
 	Or          string        // another change that clears as much, or ""
+
+	Edits []Edit  // the same as data, so that nobody has to parse a sentence
+	Where Where   // the farthest that somebody has to go for it
+	Who   string  // who does it
+	After []int   // the orders that have to be done before it, counted from 1
+	Worse []Price // what it makes worse elsewhere, by more than the margin of the rule that says so
+}
+
+// Edit is one value that an order changes.
+type Edit struct {
+	What     string   // channels, cue, screen, camera, surface, circuit, type, segment, place, air
+	Names    []string // of what is changed; channels as ranges: "1-3"
+	Cue      string   // in which cue, if it stands in one
+	Key      string   // the key of the format
+	From, To any      // float64, string or bool; nil: it is not there
+	Unit     string
+}
+
+// Where is where something is done.
+type Where string
+
+// The places, nearest first.
+const (
+	Booth  Where = "booth"  // at the console, or in the export and the running order
+	Device Where = "device" // in the menu of a camera or a screen
+	Stage  Where = "stage"  // by hand, on the floor
+	Ladder Where = "ladder" // by hand, at height
+)
+
+// Price is what an order makes worse: a finding that was there before it and has
+// a worse value after it.
+type Price struct {
+	Key, Rule string
+	Message   string // what is said of it after the change
+	Was, Is   float64
+	Unit      string
 }
 
 // Replacement is a stretch of a file and the text that takes its place.

@@ -17,18 +17,29 @@ import (
 type chore struct {
 	words       string
 	least, most float64
+	where       outcome.Where
 }
 
 // The chores. This is the one place where they stand.
 var (
-	atConsole  = chore{"a value at the console", 0.5, 1}
-	readdress  = chore{"a new address at the fixture", 5, 15}
-	atHeight   = chore{"a lamp at height, by people who may, with a lift", 10, 30}
-	inMenu     = chore{"the menu of a camera or a screen", 1, 2}
-	replug     = chore{"a plug", 5, 10}
-	inPaper    = chore{"a word in the export or the running order", 0.5, 2}
-	remoteLamp = chore{"the aim or the zoom of a moving lamp", 1, 3}
+	atConsole  = chore{"a value at the console", 0.5, 1, outcome.Booth}
+	inPaper    = chore{"a word in the export or the running order", 0.5, 2, outcome.Booth}
+	remoteLamp = chore{"the aim or the zoom of a moving lamp", 1, 3, outcome.Booth}
+	inMenu     = chore{"the menu of a camera or a screen", 1, 2, outcome.Device}
+	atStand    = chore{"a lamp that stands on the floor", 3, 8, outcome.Stage}
+	replug     = chore{"a plug", 5, 10, outcome.Stage}
+	readdress  = chore{"a new address at the fixture", 5, 15, outcome.Ladder}
+	atHeight   = chore{"a lamp at height, by people who may, with a lift", 10, 30, outcome.Ladder}
 )
+
+// by says who does what is done in a place: near doors a volunteer is sent to the
+// console and to nothing that hangs or carries mains.
+var by = map[outcome.Where]string{
+	outcome.Booth:  "you, at the console",
+	outcome.Device: "whoever runs the cameras and screens",
+	outcome.Stage:  "the person responsible for the stage: leave it and ask",
+	outcome.Ladder: "the person responsible for the rig: leave it and ask",
+}
 
 // choreOf tells which chore an edit is: by the thing it changes and the field.
 func (w *words) choreOf(edit source.Edit) chore {
@@ -36,18 +47,41 @@ func (w *words) choreOf(edit source.Edit) chore {
 	switch {
 	case w.isCamera(edit.At), w.isSurface(edit.At):
 		return inMenu
-	case edit.Field == "address", edit.Field == "mode":
-		return readdress
 	case edit.Field == "circuit":
 		return replug
-	case edit.Field == "type", edit.Field == "purpose", edit.Field == "name", edit.Field == "duration_s", edit.Field == "mood", edit.Field == "channel":
+	case slices.Contains(paperFields, edit.Field):
 		return inPaper
-	case fixture != nil && w.moves(fixture) && edit.Field != "filter":
+	case fixture == nil:
+		return atConsole
+	case edit.Field == "address", edit.Field == "mode":
+		if w.stands(fixture) {
+			return atStand
+		}
+		return readdress
+	case edit.Field == "white_k":
+		return atConsole
+	case w.moves(fixture) && edit.Field != "filter":
 		return remoteLamp
-	case fixture != nil && edit.Field != "white_k":
-		return atHeight
+	case w.stands(fixture):
+		return atStand
 	}
-	return atConsole
+	return atHeight
+}
+
+// paperFields are corrected where the show is written down, and nothing moves.
+var paperFields = []string{"type", "purpose", "name", "duration_s", "mood", "channel", "start_cue", "meant", "people"}
+
+// stands reports whether a fixture is known to stand on the floor.
+func (w *words) stands(f *schema.Fixture) bool { return f.Mount == "stands" }
+
+// whereOf is the farthest that somebody has to go for edits.
+func (w *words) whereOf(edits []source.Edit) outcome.Where {
+	places := []outcome.Where{outcome.Booth, outcome.Device, outcome.Stage, outcome.Ladder}
+	farthest := 0
+	for _, edit := range edits {
+		farthest = max(farthest, slices.Index(places, w.choreOf(edit).where))
+	}
+	return places[farthest]
 }
 
 func (w *words) isSurface(at source.Ref) bool {

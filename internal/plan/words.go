@@ -18,6 +18,8 @@ import (
 type words struct {
 	show *schema.Show
 	cues map[source.Ref]*schema.Cue // the cue of each setting and of each screen's drive
+
+	patch map[source.Ref]*schema.Fixture // made when it is first asked
 }
 
 // findCues lists the cues of the things that edits are about; a show has far more
@@ -87,7 +89,8 @@ func (w *words) action(c cure, cleared []finding.Finding, set *rules.Set) outcom
 		undo = append(undo, w.back(group)...)
 	}
 	a.Do = w.do(c.edits)
-	a.Minutes = w.minutes(c.edits)
+	a.Minutes, a.Where, a.Edits = w.minutes(c.edits), w.whereOf(c.edits), w.data(c.edits)
+	a.Who = by[a.Where]
 	a.Undo = strings.Join(undo, "; ") + "."
 	for _, f := range cleared {
 		a.Cures = append(a.Cures, f.Key())
@@ -124,15 +127,19 @@ func worst(found []finding.Finding) finding.Level {
 
 // groupEdits puts together the edits that one sentence can say.
 func groupEdits(edits []source.Edit) [][]source.Edit {
+	type change struct {
+		field string
+		value any
+	}
 	var groups [][]source.Edit
+	index := map[change]int{}
 	for _, edit := range edits {
-		same := slices.IndexFunc(groups, func(g []source.Edit) bool {
-			return g[0].Field == edit.Field && g[0].Value == edit.Value && edit.Field != "channels"
-		})
-		if same >= 0 {
+		key := change{edit.Field, edit.Value}
+		if same, known := index[key]; known && edit.Field != "channels" {
 			groups[same] = append(groups[same], edit)
 			continue
 		}
+		index[key] = len(groups)
 		groups = append(groups, []source.Edit{edit})
 	}
 	return groups
@@ -252,12 +259,15 @@ func (w *words) channelsOf(edit source.Edit) []int {
 }
 
 func (w *words) fixture(at source.Ref) *schema.Fixture {
-	for _, f := range w.show.Patch {
-		if f.At == at {
-			return f
+	if w.patch == nil {
+		w.patch = make(map[source.Ref]*schema.Fixture, len(w.show.Patch))
+		for _, f := range w.show.Patch {
+			if w.patch[f.At] == nil {
+				w.patch[f.At] = f
+			}
 		}
 	}
-	return nil
+	return w.patch[at]
 }
 
 func (w *words) isCamera(at source.Ref) bool {

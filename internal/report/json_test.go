@@ -139,6 +139,9 @@ func sample(t testing.TB) *outcome.Report {
 				Undo: "set channel 12 back to address 1.101", Caution: "Whoever climbs up to the fixture needs a second person at the ladder.",
 				Consequence: finding.Dark, Level: finding.Error, Rules: []string{"patch/address-overlap"},
 				Cures: []string{overlap.Key()}, Place: overlap.Place,
+				Where: outcome.Ladder, Who: "the person responsible for the rig", Minutes: outcome.Minutes{Least: 5, Most: 15},
+				Edits: []outcome.Edit{{What: "channels", Names: []string{"12"}, Key: "address", From: "1.101", To: "1.201"}},
+				Worse: []outcome.Price{{Key: load.Key(), Rule: load.Rule, Message: load.Message, Was: 93.3749999999, Is: 95, Unit: "%"}},
 			}},
 			NeedPerson: []finding.Finding{load, whole, misspelt},
 			Untried:    1,
@@ -410,7 +413,9 @@ func hostileReport(t *rapid.T) *outcome.Report {
 	for i := range list {
 		show.Orders = append(show.Orders, outcome.Order{
 			Do: word("do"), Why: word("why"), Effect: word("effect"), Undo: word("undo"), Caution: word("caution"), Level: finding.Error,
-			Rules: []string{list[i].Rule}, Cures: []string{list[i].Key()}, Place: list[i].Place,
+			Rules: []string{list[i].Rule}, Cures: []string{list[i].Key()}, Place: list[i].Place, Who: word("who"), After: []int{1},
+			Edits: []outcome.Edit{{What: "channels", Names: texts("edited"), Cue: word("in cue"), Key: word("key"), From: amount.Draw(t, "from"), To: word("to"), Unit: word("edit unit")}},
+			Worse: []outcome.Price{{Key: list[i].Key(), Rule: word("price rule"), Message: word("price"), Was: amount.Draw(t, "was"), Is: amount.Draw(t, "is"), Unit: word("price unit")}},
 		})
 	}
 	r := &outcome.Report{Version: word("version"), Shows: []outcome.Show{show}}

@@ -2,8 +2,10 @@ package report
 
 import (
 	"bytes"
+	"compress/gzip"
 	"encoding/json"
 	"fmt"
+	"math/rand/v2"
 	"net/url"
 	"os"
 	"regexp"
@@ -658,6 +660,36 @@ func TestTooManyResultsAreCutAndCounted(t *testing.T) {
 	if len(run.Results) != 25000 || run.Results[0].Level != "error" || len(notices) != 1 ||
 		notices[0].Message.Text != "Left out: 2 findings. Only the 25000 worst are listed." {
 		t.Errorf("%d results, the first %s; %+v", len(run.Results), run.Results[0].Level, notices)
+	}
+}
+
+// A log is cut where a large host would refuse it for its length, worst first, and
+// says how many are left.
+func TestALogThatIsTooLongIsCutAndCounted(t *testing.T) {
+	random := rand.New(rand.NewPCG(1, 2)) // so that packing gains nothing
+	r := &outcome.Report{Shows: []outcome.Show{{Verdict: outcome.Hold}}}
+	const findings = 5_500
+	for i := range findings {
+		words := make([]string, 250)
+		for j := range words {
+			words[j] = strconv.FormatUint(random.Uint64(), 36)
+		}
+		r.Shows[0].Findings = append(r.Shows[0].Findings, finding.Finding{
+			Rule: "patch/x", Level: finding.Note, Verdict: finding.Fail, Message: strings.Join(words, " "), Subjects: []finding.Subject{{Kind: "channel", Name: strconv.Itoa(i)}},
+		})
+	}
+	r.Shows[0].Findings[findings-1].Level = finding.Error
+	text := written(t, sarif.Write, r)
+	var packed bytes.Buffer
+	pack := gzip.NewWriter(&packed)
+	if _, err := pack.Write(text); err != nil || pack.Close() != nil {
+		t.Fatal(err)
+	}
+	run := decodeLog(t, text).Runs[0]
+	notices := run.Invocations[0].ToolExecutionNotifications
+	if packed.Len() > 10_000_000 || packed.Len() < 5_000_000 || run.Results[0].Level != "error" || len(notices) != 1 ||
+		!strings.Contains(notices[0].Message.Text, fmt.Sprintf("Left out: %d findings. Only the %d worst", findings-len(run.Results), len(run.Results))) {
+		t.Errorf("%d bytes, %d results, %+v", packed.Len(), len(run.Results), notices)
 	}
 }
 

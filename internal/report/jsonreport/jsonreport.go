@@ -80,6 +80,30 @@ type jsonAction struct {
 	Place       *jsonPlace    `json:"place,omitempty"`
 	Minutes     *jsonMinutes  `json:"minutes,omitempty"`
 	Or          string        `json:"or,omitempty"`
+	Edits       []jsonEdit    `json:"edits"`
+	Where       string        `json:"where,omitempty"`
+	Who         string        `json:"who,omitempty"`
+	After       []int         `json:"after,omitempty"`
+	Worse       []jsonPrice   `json:"worse,omitempty"`
+}
+
+type jsonEdit struct {
+	What  string   `json:"what"`
+	Names []string `json:"names"`
+	Cue   string   `json:"cue,omitempty"`
+	Key   string   `json:"key"`
+	From  any      `json:"from"`
+	To    any      `json:"to"`
+	Unit  string   `json:"unit,omitempty"`
+}
+
+type jsonPrice struct {
+	Key     string  `json:"key"`
+	Rule    string  `json:"rule"`
+	Message string  `json:"message"`
+	Was     float64 `json:"was"`
+	Is      float64 `json:"is"`
+	Unit    string  `json:"unit,omitempty"`
 }
 
 type jsonGap struct {
@@ -250,7 +274,32 @@ func jsonActionOf(a *outcome.Order) jsonAction {
 		Consequence: a.Consequence.String(), Level: a.Level,
 		Rules: say.Filled(a.Rules), Cures: say.Filled(a.Cures), Causes: a.Causes,
 		Place: jsonPlaceOf(a.Place), Minutes: jsonMinutesOf(a.Minutes), Or: a.Or,
+		Edits: say.Each(a.Edits, jsonEditOf), Where: string(a.Where), Who: a.Who, After: a.After,
+		Worse: say.Each(a.Worse, jsonPriceOf),
 	}
+}
+
+func jsonEditOf(e *outcome.Edit) jsonEdit {
+	return jsonEdit{e.What, say.Filled(e.Names), e.Cue, e.Key, valueOf(e.From), valueOf(e.To), e.Unit}
+}
+
+// valueOf rounds what is a number; what is not finite is null.
+func valueOf(value any) any {
+	number, isNumber := value.(float64)
+	if !isNumber {
+		return value
+	}
+	rounded, ok := say.SixDigits(number)
+	if !ok {
+		return nil
+	}
+	return rounded
+}
+
+func jsonPriceOf(p *outcome.Price) jsonPrice {
+	was, _ := say.SixDigits(p.Was)
+	is, _ := say.SixDigits(p.Is)
+	return jsonPrice{p.Key, p.Rule, p.Message, was, is, p.Unit}
 }
 
 func jsonGapOf(g *outcome.Gap) jsonGap {

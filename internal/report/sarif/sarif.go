@@ -3,7 +3,9 @@
 package sarif
 
 import (
+	"bytes"
 	"cmp"
+	"compress/gzip"
 	"fmt"
 	"io"
 	"path"
@@ -32,9 +34,10 @@ const (
 // scanning", read in one version; such limits change). What is beyond them is
 // cut here, worst first, and counted, so that nobody else cuts in silence.
 const (
-	mostResults  = 25_000 // "Results per run"
-	mostRelated  = 100    // "Locations per result": at most 1,000, of which 100 are kept
-	mostRuleText = 1024   // characters of a rule's short and full description
+	mostResults  = 25_000     // "Results per run"
+	mostBytes    = 10_000_000 // of a log when it is packed with gzip: 10 MB, taken as decimal to be on the safe side
+	mostRelated  = 100        // "Locations per result": at most 1,000, of which 100 are kept
+	mostRuleText = 1024       // characters of a rule's short and full description
 	mostRuleName = 255
 )
 
@@ -216,7 +219,46 @@ type sarifLogical struct {
 // time and no folder of the machine, so the same shows give the same bytes. The
 // error is the writer's.
 func Write(w io.Writer, r *outcome.Report, _ say.Options) error {
+	for most := mostResults; ; {
+		var log bytes.Buffer
+		results, err := write(&log, r, most)
+		if err != nil {
+			return err
+		}
+		size, err := packed(log.Bytes())
+		if err != nil {
+			return err
+		}
+		if size <= mostBytes || results == 0 {
+			_, err := w.Write(log.Bytes())
+			return err
+		}
+		const spare = 0.9 // what is cut away is said in a notification, and results differ in length
+		most = min(results-1, int(spare*float64(results)*float64(mostBytes)/float64(size)))
+	}
+}
+
+// packed is how long a text is when it is packed with gzip. What is short enough
+// as it is is not packed to find out.
+func packed(text []byte) (int, error) {
+	if len(text) <= mostBytes {
+		return len(text), nil
+	}
+	var out bytes.Buffer
+	pack := gzip.NewWriter(&out)
+	if _, err := pack.Write(text); err != nil {
+		return 0, fmt.Errorf("pack the report: %w", err)
+	}
+	if err := pack.Close(); err != nil {
+		return 0, fmt.Errorf("pack the report: %w", err)
+	}
+	return out.Len(), nil
+}
+
+// write writes a log with at most so many results, and says how many it has.
+func write(w io.Writer, r *outcome.Report, most int) (results int, err error) {
 	s := newSARIF(r)
+	s.most = most
 	s.addRules()
 	for i := range r.Shows {
 		for _, file := range r.Shows[i].Files {
@@ -237,7 +279,7 @@ func Write(w io.Writer, r *outcome.Report, _ say.Options) error {
 	for _, home := range s.homes {
 		run.Bases[home.id] = sarifBase{sarifText{Text: "The folder of a show that was named by its absolute path."}}
 	}
-	return say.JSON(w, sarifLog{Schema: sarifSchema, Version: "2.1.0", Properties: sarifWritten{"cueproof"}, Runs: []sarifRun{run}})
+	return len(s.results), say.JSON(w, sarifLog{Schema: sarifSchema, Version: "2.1.0", Properties: sarifWritten{"cueproof"}, Runs: []sarifRun{run}})
 }
 
 // sarifWriter collects the parts of the one run.
@@ -250,8 +292,10 @@ type sarifWriter struct {
 	files     map[sarifArtifactLocation]int // location without index -> index in artifacts
 	artifacts []sarifArtifact
 	results   []sarifResult
+	most      int // results
 	leftOut   int
-	accepts   bool // somebody accepted one of the findings
+	fixed     map[*outcome.Order]string // the key of the result that has its fix
+	accepts   bool                      // somebody accepted one of the findings
 }
 
 // sarifHome is the folder of a show that was named by its absolute path. The
@@ -271,6 +315,7 @@ func newSARIF(r *outcome.Report) *sarifWriter {
 		rules:     map[string]int{},
 		cards:     map[string]*finding.Rule{},
 		files:     map[sarifArtifactLocation]int{},
+		fixed:     map[*outcome.Order]string{},
 		artifacts: []sarifArtifact{},
 		results:   []sarifResult{},
 	}
@@ -469,7 +514,7 @@ func (s *sarifWriter) addResults() {
 			cmp.Compare(a.finding.Consequence, b.finding.Consequence),
 		)
 	})
-	s.leftOut = max(0, len(list)-mostResults)
+	s.leftOut = max(0, len(list)-s.most)
 	for _, e := range list[:len(list)-s.leftOut] {
 		action := cures[cure{show: e.show, key: e.finding.Key()}]
 		if action != nil && !slices.Contains(action.Rules, e.finding.Rule) {
@@ -482,7 +527,7 @@ func (s *sarifWriter) addResults() {
 	}
 	for i := range s.report.Base.Gone {
 		past := &s.report.Base.Gone[i]
-		if len(s.results) == mostResults {
+		if len(s.results) >= s.most {
 			s.leftOut += len(s.report.Base.Gone) - i
 			return
 		}
@@ -517,8 +562,12 @@ func (s *sarifWriter) result(show *outcome.Show, f *finding.Finding, action *out
 	}
 	related, links := s.related(f)
 	result.RelatedLocations = related
+	if action != nil && s.fixed[action] == "" { // a change that clears several findings stands once
+		if result.Fixes = s.fixes(action); result.Fixes != nil {
+			s.fixed[action] = f.Key()
+		}
+	}
 	result.Message.Text = s.message(f, action, links)
-	result.Fixes = s.fixes(action)
 	result.Locations = []sarifLocation{{
 		PhysicalLocation: s.physical(show, f.Place),
 		LogicalLocations: s.logical(f.Subjects),
@@ -586,6 +635,9 @@ func (s *sarifWriter) message(f *finding.Finding, action *outcome.Order, links [
 		add("Then: ", action.Effect)
 		add("Undo: ", action.Undo)
 		add("Proof: ", fmt.Sprintf("tried on a copy of the show, this cures %s and causes %d", say.Count(len(action.Cures), "finding"), action.Causes))
+		if key := s.fixed[action]; key != "" && key != f.Key() {
+			add("", "The exact change stands with "+key)
+		}
 		caution = action.Caution
 	} else {
 		add("Try: ", f.Hint)
@@ -716,7 +768,7 @@ func (s *sarifWriter) invocation() sarifInvocation {
 	}
 	if s.leftOut > 0 {
 		run.Notifications = append(run.Notifications, s.notice(noticeLeftOut, "warning",
-			fmt.Sprintf("Left out: %s. Only the %d worst are listed", say.Count(s.leftOut, "finding"), mostResults)))
+			fmt.Sprintf("Left out: %s. Only the %d worst are listed", say.Count(s.leftOut, "finding"), len(s.results))))
 	}
 	run.ExitCodeDescription = strings.Join(outcomes, " ")
 	return run
