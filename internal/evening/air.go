@@ -68,9 +68,10 @@ func NewAirCourses(e *Evening) *Airs {
 // FirstUse is the first look that runs one of the machines; one behind the last
 // if none does.
 func (a *Airs) FirstUse(machines []*schema.Fixture) int {
-	for i, look := range a.e.Looks {
+	for i := range a.e.Looks {
+		look := &a.e.Looks[i]
 		for _, f := range machines {
-			if look.Resolved.State(f.Channel).Level > 0 {
+			if look.State(f.Channel).Level > 0 {
 				return i
 			}
 		}
@@ -80,25 +81,26 @@ func (a *Airs) FirstUse(machines []*schema.Fixture) int {
 
 // Runs reports whether a machine runs in a look.
 func (a *Airs) Runs(i int) bool {
-	return slices.ContainsFunc(a.Machines, func(f *schema.Fixture) bool { return a.e.Looks[i].Resolved.State(f.Channel).Level > 0 })
+	return slices.ContainsFunc(a.Machines, func(f *schema.Fixture) bool { return a.e.Looks[i].State(f.Channel).Level > 0 })
 }
 
 // clock finds out up to when the times of the machines' settings are known.
 func (a *Airs) clock() {
 	t := a.e.Time
 	reached := 0.0
-	for i, look := range a.e.Looks {
+	for i := range a.e.Looks {
+		look := &a.e.Looks[i]
 		m := t.Moments[i]
 		if m.Clock == 0 {
 			reached = m.At
 			continue
 		}
 		changed := slices.ContainsFunc(a.Machines, func(f *schema.Fixture) bool {
-			level := look.Resolved.State(f.Channel).Level
+			level := look.State(f.Channel).Level
 			if i == 0 {
 				return level > 0
 			}
-			return level != a.e.Looks[i-1].Resolved.State(f.Channel).Level
+			return level != a.e.Looks[i-1].State(f.Channel).Level
 		})
 		if changed && a.until == "" {
 			a.known, a.until = reached, m.Missing
@@ -147,7 +149,7 @@ func (a *Airs) solve(c *Air) {
 			return
 		}
 	}
-	course, err := air.Solve(c.Room, 0, 0, a.changes(c, func(i int, f *schema.Fixture) float64 { return a.e.Looks[i].Resolved.State(f.Channel).Level }))
+	course, err := air.Solve(c.Room, 0, 0, a.changes(c, func(i int, f *schema.Fixture) float64 { return a.e.Looks[i].State(f.Channel).Level }))
 	if err != nil {
 		a.lack("air and machine data that a room can have")
 		return
@@ -179,7 +181,7 @@ func (a *Airs) changes(c *Air, level func(look int, f *schema.Fixture) float64) 
 			sum += level(i, f) / 100 * *a.output(f)
 		}
 		if sum != last {
-			list = append(list, air.Change{At: m.At + pacesOf(a.e.Looks[i].Resolved).first.delay, MgPerHour: sum})
+			list = append(list, air.Change{At: m.At + pacesOf(&a.e.Looks[i]).first.delay, MgPerHour: sum})
 			last = sum
 		}
 	}
@@ -246,11 +248,15 @@ func (a *Airs) HazeLevels(i int, from, to float64) (settings []Placed, reach boo
 	seen := map[tracking.By]bool{}
 	for k := range i {
 		for _, f := range a.Machines {
-			state := a.e.Looks[k].Resolved.State(f.Channel)
-			if state.Level <= 0 || state.LevelBy.Look != k || seen[state.LevelBy] {
+			state := a.e.Looks[k].State(f.Channel)
+			if state.Level <= 0 {
 				continue
 			}
-			seen[state.LevelBy] = true
+			by := a.e.Looks[k].SetBy(f.Channel, tracking.LevelBy)
+			if by.Look != k || seen[by] {
+				continue
+			}
+			seen[by] = true
 			wanted := math.Ceil(state.Level * factor)
 			if wanted > 100 {
 				reach, wanted = false, 100
@@ -346,8 +352,8 @@ func (a *Airs) HazeOff(at, mgM3 float64) (look int, settings []Placed, ok bool) 
 	}
 	for i := low; i <= last; i++ {
 		for _, f := range a.Machines {
-			state := a.e.Looks[i].Resolved.State(f.Channel)
-			if i == low && state.Level > 0 || i > low && state.Level > 0 && state.LevelBy.Look == i {
+			state := a.e.Looks[i].State(f.Channel)
+			if i == low && state.Level > 0 || i > low && state.Level > 0 && a.e.Looks[i].SetBy(f.Channel, tracking.LevelBy).Look == i {
 				settings = append(settings, Placed{i, f, 0})
 			}
 		}
@@ -358,7 +364,7 @@ func (a *Airs) HazeOff(at, mgM3 float64) (look int, settings []Placed, ok bool) 
 // levelIf is the haze of a fluid at a time if its machines were set otherwise.
 func (a *Airs) levelIf(c *Air, at float64, level func(look int, set float64) float64) (mg float64, ok bool) {
 	course, err := air.Solve(c.Room, 0, 0, a.changes(c, func(i int, f *schema.Fixture) float64 {
-		return level(i, a.e.Looks[i].Resolved.State(f.Channel).Level)
+		return level(i, a.e.Looks[i].State(f.Channel).Level)
 	}))
 	if err != nil {
 		return 0, false
@@ -371,8 +377,9 @@ func (a *Airs) levelIf(c *Air, at float64, level func(look int, set float64) flo
 func (e *Evening) LongestRun(channel int) (s float64, first, last int, missing []string) {
 	first, last = -1, -1
 	run, since := 0.0, -1
-	for i, look := range e.Looks {
-		if look.Resolved.State(channel).Level <= 0 {
+	for i := range e.Looks {
+		look := &e.Looks[i]
+		if look.State(channel).Level <= 0 {
 			run, since = 0, -1
 			continue
 		}
@@ -434,8 +441,9 @@ func (a *Airs) BreathedOf(c *Air) (b Breathed, missing []string) {
 // Scaled are the settings of a channel, each times a factor, in whole percent.
 func (e *Evening) Scaled(f *schema.Fixture, factor float64) []Placed {
 	var settings []Placed
-	for i, look := range e.Looks {
-		if state := look.Resolved.State(f.Channel); state.Level > 0 && state.LevelBy.Look == i {
+	for i := range e.Looks {
+		look := &e.Looks[i]
+		if state := look.State(f.Channel); state.Level > 0 && look.SetBy(f.Channel, tracking.LevelBy).Look == i {
 			settings = append(settings, Placed{i, f, float64(int(state.Level * factor))})
 		}
 	}

@@ -332,14 +332,15 @@ func paceOf(cue *schema.Cue) pace {
 	return p
 }
 
-// paces are those of a cue's parts, and which part a setting belongs to.
+// paces are those of a cue's parts.
 type paces struct {
+	look  *tracking.Look
 	first pace
-	parts map[*schema.Setting]pace // nil for a cue of one part
+	parts map[*schema.Setting]pace // of each setting; nil for a cue of one part
 }
 
 func pacesOf(look *tracking.Look) paces {
-	p := paces{first: paceOf(look.Parts[0])}
+	p := paces{look: look, first: paceOf(look.Parts[0])}
 	if len(look.Parts) > 1 {
 		p.parts = map[*schema.Setting]pace{}
 		for _, part := range look.Parts {
@@ -352,10 +353,10 @@ func pacesOf(look *tracking.Look) paces {
 	return p
 }
 
-// of is the pace of a channel whose level the cue set.
-func (p paces) of(state *tracking.State) pace {
-	if p.parts != nil && state != nil {
-		if own, ok := p.parts[state.LevelBy.Setting]; ok {
+// of is the pace of a channel: that of the part that sets its level.
+func (p *paces) of(channel int) pace {
+	if p.parts != nil {
+		if own, ok := p.parts[p.look.SetBy(channel, tracking.LevelBy).Setting]; ok {
 			return own
 		}
 	}

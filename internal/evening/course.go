@@ -13,21 +13,24 @@ package evening
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"github.com/cueproof/cueproof/internal/dynamics"
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/stage"
+	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 )
 
 // Evening is the show on the clock, with the light and the air over it.
 type Evening struct {
 	Rig    *stage.Rig
-	Looks  []*stage.Look
+	Looks  []tracking.Look
 	Time   *Clock
 	Sums   []colour.XYZ      // the output of each look, with its colour
+	unsure []bool            // looks with a lamp whose light is not known
 	others []*schema.Fixture // lights that are no stage lights
 
 	Steps     []Step // into each look; nothing for the first
@@ -43,40 +46,61 @@ type Evening struct {
 	NoCourse   []string         // what would make it known
 	AlikeTimes bool             // every look was taken as equally long
 
-	brightestOf map[*schema.Fixture]float64 // the most light of each fixture; worked out when asked for
-
 	slower map[*schema.Effect]schema.Effect // effects slowed down to three flashes a second
 
 	Air *Airs
 }
 
-func NewEvening(r *stage.Rig, looks []*stage.Look, t *Clock) *Evening {
-	e := &Evening{Rig: r, Looks: looks, Time: t, Sums: make([]colour.XYZ, len(looks)), others: r.OtherLights(), slower: map[*schema.Effect]schema.Effect{}}
-	for i, look := range looks {
-		e.Sums[i] = look.Sum()
-		e.Peak = max(e.Peak, e.Sums[i].Y)
-		e.emitted = max(e.emitted, look.Emitted())
+// NewEvening puts the looks that the rig was made for on the clock.
+func NewEvening(r *stage.Rig, looks []tracking.Look, t *Clock) *Evening {
+	e := &Evening{
+		Rig: r, Looks: looks, Time: t, Sums: make([]colour.XYZ, len(looks)), unsure: make([]bool, len(looks)), Steps: make([]Step, len(looks)),
+		others: r.OtherLights(), slower: map[*schema.Effect]schema.Effect{},
 	}
 	if full, missing := r.FullOutput(); len(missing) == 0 {
 		e.Full = full
 	}
-	e.Steps = make([]Step, len(looks))
-	for i := 1; i < len(looks); i++ {
-		e.Steps[i] = e.stepTo(i)
-	}
-	for first := 0; first < len(looks); {
-		last := first
-		for last+1 < len(looks) && t.Moments[last+1].Clock == t.Moments[first].Clock {
-			last++
-		}
-		s := StretchOf(r, t, looks, first, last, false)
-		e.Stretches = append(e.Stretches, s)
-		e.Knots = append(e.Knots, s.Knots())
-		first = last + 1
-	}
+	e.walk()
 	e.measureCourse()
 	e.Air = NewAirCourses(e)
 	return e
+}
+
+// walk measures the looks one after the other, and what happens between them.
+func (e *Evening) walk() {
+	w := e.Rig.Walk()
+	before, look := &stage.Look{}, &stage.Look{}
+	var s *stretcher
+	for i := range e.Looks {
+		w.To(&e.Looks[i], look)
+		e.Sums[i] = look.Sum()
+		e.Peak = max(e.Peak, e.Sums[i].Y)
+		e.emitted = max(e.emitted, look.Emitted())
+		e.unsure[i] = slices.ContainsFunc(look.Lamps, func(l *stage.Lamp) bool { return l.Missing != "" })
+		if i > 0 {
+			e.Steps[i] = e.stepTo(i, before, look)
+		}
+		if i == 0 || e.Time.Moments[i].Clock != e.Time.Moments[i-1].Clock {
+			if s != nil {
+				e.Stretches = append(e.Stretches, s.done(i-1))
+			}
+			s = e.begin(i, look, false)
+		} else {
+			s.next(i, before, look)
+		}
+		before, look = look, before
+	}
+	if s != nil {
+		e.Stretches = append(e.Stretches, s.done(len(e.Looks)-1))
+	}
+	for i := range e.Steps {
+		if e.Peak > 0 {
+			e.Steps[i].JumpPct = 100 * math.Abs(e.Steps[i].jump) / e.Peak
+		}
+	}
+	for _, s := range e.Stretches {
+		e.Knots = append(e.Knots, s.Knots())
+	}
 }
 
 // measureCourse works out the light over the set: all segments but those in
@@ -144,10 +168,11 @@ func (e *Evening) setPieces(end float64) []dynamics.Piece {
 // alikePieces are the looks of the set, each for as long as any other.
 func (e *Evening) alikePieces() []dynamics.Piece {
 	var set, all []dynamics.Piece
-	for i, look := range e.Looks {
+	for i := range e.Looks {
+		look := &e.Looks[i]
 		p := dynamics.Piece{Start: float64(i), End: float64(i + 1), From: e.Sums[i].Y, To: e.Sums[i].Y}
 		all = append(all, p)
-		if InSet(look.Resolved.Segment) {
+		if InSet(look.Segment) {
 			set = append(set, p)
 		}
 	}
@@ -325,7 +350,7 @@ func (e *Evening) Darkest(sp *Span) (seconds float64, look int, missing []string
 	look = -1
 	var dark []int
 	for _, i := range e.standing(sp) {
-		isDark, lack := e.isDark(e.Looks[i])
+		isDark, lack := e.isDark(i)
 		missing = stage.AddMissing(missing, lack)
 		if isDark {
 			dark = append(dark, i)
@@ -352,7 +377,7 @@ func (e *Evening) Darkest(sp *Span) (seconds float64, look int, missing []string
 		// It is dark from the end of the fade out to the start of the next fade in.
 		start := m.At
 		if last != i-1 && i > 0 {
-			start = e.fadedBy(i)
+			start = e.Steps[i].end
 		}
 		from, to := max(start, sp.Start), min(m.At+wait, sp.Start+*sp.Length)
 		if last != i-1 {
@@ -389,38 +414,24 @@ func (e *Evening) standing(sp *Span) []int {
 	return list
 }
 
-// fadedBy is when the last lamp that a look takes out is out.
-func (e *Evening) fadedBy(i int) float64 {
-	end := e.Time.Moments[i].At
-	paces := pacesOf(e.Looks[i].Resolved)
-	e.Rig.Differ(e.Looks[i-1], e.Looks[i], func(_ int, p stage.Pair) {
-		_, stop := timesOf(paces, e.Looks[i].Resolved, p, e.Time.Moments[i].At)
-		end = max(end, stop)
-	})
-	return end
-}
-
 // isDark reports whether a camera sees nothing in a look.
-func (e *Evening) isDark(look *stage.Look) (dark bool, missing string) {
+func (e *Evening) isDark(i int) (dark bool, missing string) {
 	if !e.Rig.HasPatch() {
 		return false, stage.NeedPatch
 	}
-	sum := 0.0
-	for _, lamp := range look.Lamps {
-		if lamp.Missing != "" {
-			return false, "" // something is on
-		}
-		sum += lamp.Output()
+	if e.unsure[i] {
+		return false, "" // something is on
 	}
-	if e.Peak > 0 && sum >= e.Peak*stageBlack {
+	if e.Peak > 0 && e.Sums[i].Y >= e.Peak*stageBlack {
 		return false, ""
 	}
+	look := &e.Looks[i]
 	for _, f := range e.others {
-		if f.Purpose == "practical" && look.Resolved.State(f.Channel).Level > 0 {
+		if f.Purpose == "practical" && look.State(f.Channel).Level > 0 {
 			return false, ""
 		}
 	}
-	lit, ok, lack := look.ScreenLight(e.Rig)
+	lit, ok, lack := stage.ScreenLight(e.Rig, look)
 	if !ok {
 		return false, lack
 	}

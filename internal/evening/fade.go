@@ -9,7 +9,6 @@ import (
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/optics/flash"
 	"github.com/cueproof/cueproof/internal/stage"
-	"github.com/cueproof/cueproof/internal/tracking"
 )
 
 // Amount is light: lumens, and linear sRGB on the same scale. Amounts of several
@@ -188,62 +187,95 @@ type Stretch struct {
 	missing     []string // why the light is not known; empty if it is
 }
 
-// StretchOf works out the light of looks that stand on one clock. The first of
+// stretcher works out the light of looks that stand on one clock. The first of
 // them is taken as settled when it begins. A lamp that is told something new
 // while it still fades goes on from where it is; one that is not told anything
 // finishes its fade. Each lamp counts by what counts of it as output, or else, if
 // emitted, by all its light.
-func StretchOf(r *stage.Rig, t *Clock, looks []*stage.Look, first, last int, emitted bool) *Stretch {
-	s := &Stretch{first: first, last: last, begin: t.Moments[first].At}
-	lack := func(lamp *stage.Lamp) {
-		if lamp != nil && lamp.Missing != "" && !slices.Contains(s.missing, lamp.Missing) {
-			s.missing = append(s.missing, lamp.Missing)
-		}
+type stretcher struct {
+	e       *Evening
+	s       *Stretch
+	emitted bool
+	all     ramps
+	runs    []running // what may not have ended, by place in the patch
+	ways    wayMemo
+}
+
+// begin starts a stretch with a look.
+func (e *Evening) begin(i int, look *stage.Look, emitted bool) *stretcher {
+	st := &stretcher{
+		e: e, s: &Stretch{first: i, begin: e.Time.Moments[i].At}, emitted: emitted,
+		runs: make([]running, len(e.Rig.Show.Patch)), ways: wayMemo{byKey: map[wayKey]*sharedWay{}},
 	}
-	for _, lamp := range looks[first].Lamps {
-		lack(lamp)
+	for _, lamp := range look.Lamps {
+		st.lack(lamp)
 		part := lamp.Part
 		if emitted {
 			part = 1
 		}
-		s.Initial = s.Initial.plus(amountOf(lamp.XYZ).times(part))
+		st.s.Initial = st.s.Initial.plus(amountOf(lamp.XYZ).times(part))
 	}
-	var all ramps
-	runs := make([]running, len(r.Show.Patch)) // what may not have ended, by place in the patch
-	ways := wayMemo{byKey: map[wayKey]*sharedWay{}}
-	for i := first + 1; i <= last; i++ {
-		all.first = len(all.list)
-		paces := pacesOf(looks[i].Resolved)
-		at := t.Moments[i].At
-		ways.clear()
-		r.Differ(looks[i-1], looks[i], func(index int, p stage.Pair) {
-			lack(p.Before)
-			lack(p.After)
-			k := whole
-			if !emitted {
-				k = partsOf(p)
-			}
-			shared, times := ways.wayOf(paces, looks[i].Resolved, p, k, at)
-			way := &shared.travel
-			if old := runs[index]; old.way != nil && old.way.end > way.start {
-				all.addTravel(old.way, way.start, -old.times) // what is left of it does not happen
-				way = &travel{start: way.start, end: way.end, at: []Amount{old.way.value(way.start).times(old.times), way.at[len(way.at)-1].times(times)}}
-				times = 1
-				all.addTravel(way, way.start, 1)
-			} else {
-				shared.times += times
-			}
-			runs[index] = running{}
-			if way.end > way.start {
-				runs[index] = running{way, times}
-			}
-		})
-		for _, shared := range ways.list {
-			all.addTravel(&shared.travel, shared.travel.start, shared.times)
+	return st
+}
+
+func (st *stretcher) lack(lamp *stage.Lamp) {
+	if lamp != nil {
+		st.s.missing = stage.AddMissing(st.s.missing, lamp.Missing)
+	}
+}
+
+// next adds a look that follows the one before on its clock.
+func (st *stretcher) next(i int, before, look *stage.Look) {
+	all := &st.all
+	all.first = len(all.list)
+	paces := pacesOf(look.Resolved)
+	at := st.e.Time.Moments[i].At
+	st.ways.clear()
+	st.e.Rig.Told(before, look, func(index int, p stage.Pair) {
+		st.lack(p.Before)
+		st.lack(p.After)
+		k := whole
+		if !st.emitted {
+			k = partsOf(p)
 		}
+		shared, times := st.ways.wayOf(paces, p, k, at)
+		way := &shared.travel
+		if old := st.runs[index]; old.way != nil && old.way.end > way.start {
+			all.addTravel(old.way, way.start, -old.times) // what is left of it does not happen
+			way = &travel{start: way.start, end: way.end, at: []Amount{old.way.value(way.start).times(old.times), way.at[len(way.at)-1].times(times)}}
+			times = 1
+			all.addTravel(way, way.start, 1)
+		} else {
+			shared.times += times
+		}
+		st.runs[index] = running{}
+		if way.end > way.start {
+			st.runs[index] = running{way, times}
+		}
+	})
+	for _, shared := range st.ways.list {
+		all.addTravel(&shared.travel, shared.travel.start, shared.times)
 	}
-	s.ramps = all.list
-	return s
+}
+
+// done ends the stretch with a look.
+func (st *stretcher) done(last int) *Stretch {
+	st.s.last, st.s.ramps = last, st.all.list
+	return st.s
+}
+
+// StretchOf works out the light of a row of looks that stand on one clock.
+func (e *Evening) StretchOf(first, last int, emitted bool) *Stretch {
+	w := e.Rig.Walk()
+	before, look := &stage.Look{}, &stage.Look{}
+	w.To(&e.Looks[first], before)
+	st := e.begin(first, before, emitted)
+	for i := first + 1; i <= last; i++ {
+		w.To(&e.Looks[i], look)
+		st.next(i, before, look)
+		before, look = look, before
+	}
+	return st.done(last)
 }
 
 // running is a way that a lamp is on, and how many times its light it is.
@@ -282,8 +314,8 @@ func (m *wayMemo) clear() {
 }
 
 // wayOf returns a way and how many times its light the lamp gives on it.
-func (m *wayMemo) wayOf(paces paces, look *tracking.Look, p stage.Pair, k parts, at float64) (way *sharedWay, times float64) {
-	start, end := timesOf(paces, look, p, at)
+func (m *wayMemo) wayOf(paces paces, p stage.Pair, k parts, at float64) (way *sharedWay, times float64) {
+	start, end := timesOf(paces, p, at)
 	times = 1
 	if k.before == k.after {
 		k, times = whole, k.after
@@ -303,19 +335,15 @@ func (m *wayMemo) wayOf(paces paces, look *tracking.Look, p stage.Pair, k parts,
 }
 
 // wayOf is the way of all light of a lamp into a look whose cue is called at a time.
-func wayOf(paces paces, look *tracking.Look, p stage.Pair, at float64) travel {
-	start, end := timesOf(paces, look, p, at)
+func wayOf(paces paces, p stage.Pair, at float64) travel {
+	start, end := timesOf(paces, p, at)
 	return travelOf(p.Before, p.After, whole, start, end)
 }
 
 // timesOf is when a lamp moves into a look whose cue is called at a time.
-func timesOf(paces paces, look *tracking.Look, p stage.Pair, at float64) (start, end float64) {
+func timesOf(paces paces, p stage.Pair, at float64) (start, end float64) {
 	rising := p.Before == nil || p.After != nil && p.After.Level >= p.Before.Level
-	pace := paces.first
-	if paces.parts != nil {
-		channel := p.Shown().Channel
-		pace = paces.of(look.State(channel))
-	}
+	pace := paces.of(p.Shown().Channel)
 	start = at + pace.delay
 	if rising {
 		return start, start + pace.in

@@ -70,10 +70,11 @@ func (e *Evening) Flashes() []Flashing {
 	var before []*tracking.State
 	var last *Flashing
 	list := make([]Flashing, len(e.Looks))
-	for i, look := range e.Looks {
+	for i := range e.Looks {
+		look := &e.Looks[i]
 		states := make([]*tracking.State, len(flashers))
 		for k, f := range flashers {
-			states[k] = look.Resolved.State(f.Channel)
+			states[k] = look.State(f.Channel)
 		}
 		if last == nil || !slices.Equal(states, before) {
 			last = e.flashingOf(look, flashers, states, peak, hues)
@@ -88,14 +89,14 @@ func (e *Evening) Flashes() []Flashing {
 }
 
 // in is the same flashing in another look: the lamps are those of that look.
-func (f *Flashing) in(r *stage.Rig, look *stage.Look) *Flashing {
+func (f *Flashing) in(r *stage.Rig, look *tracking.Look) *Flashing {
 	copied := *f
 	copied.TooFast, copied.Effects = nil, nil
 	for _, lamp := range f.TooFast {
-		copied.TooFast = append(copied.TooFast, r.Lamp(look.Resolved, lamp.Fixture, lamp.State))
+		copied.TooFast = append(copied.TooFast, r.Lamp(look, lamp.Fixture, lamp.State))
 	}
 	for _, p := range f.Effects {
-		copied.Effects = append(copied.Effects, Pulse{r.Lamp(look.Resolved, p.Lamp.Fixture, p.Lamp.State), p.Slower})
+		copied.Effects = append(copied.Effects, Pulse{r.Lamp(look, p.Lamp.Fixture, p.Lamp.State), p.Slower})
 	}
 	return &copied
 }
@@ -145,7 +146,7 @@ type flashGroup struct {
 }
 
 // flashingOf works out what flashes in a look.
-func (e *Evening) flashingOf(look *stage.Look, fixtures []*schema.Fixture, states []*tracking.State, peak float64, hues map[*schema.Type][]flash.Light) *Flashing {
+func (e *Evening) flashingOf(look *tracking.Look, fixtures []*schema.Fixture, states []*tracking.State, peak float64, hues map[*schema.Type][]flash.Light) *Flashing {
 	f := &Flashing{}
 	var list []*flasher
 	for k, fixture := range fixtures {
@@ -153,7 +154,7 @@ func (e *Evening) flashingOf(look *stage.Look, fixtures []*schema.Fixture, state
 		if state.Level <= 0 || state.Rest == nil || state.Rest.StrobeHz == nil && state.Rest.Effect == nil {
 			continue
 		}
-		lamp := e.Rig.Lamp(look.Resolved, fixture, state)
+		lamp := e.Rig.Lamp(look, fixture, state)
 		list = append(list, f.sourcesOf(lamp)...)
 	}
 	if len(list) == 0 {
@@ -487,7 +488,7 @@ func (e *Evening) countFastCues(list []Flashing, peak float64) {
 
 // countRun counts the flashes of a run of fast cues.
 func (e *Evening) countRun(list []Flashing, first, last int, peak float64) {
-	s := StretchOf(e.Rig, e.Time, e.Looks, first, last, true)
+	s := e.StretchOf(first, last, true)
 	worst, bt := flash.Result{}, 0.0
 	take := func(states []flash.State) {
 		result, err := flash.Ramps(states, flash.WCAG22)
@@ -534,7 +535,7 @@ func (e *Evening) countRun(list []Flashing, first, last int, peak float64) {
 		return
 	}
 	f.General, f.Red, f.BT1702, f.Fast = f.General+worst.General.Flashes(), f.Red+worst.Red.Flashes(), f.BT1702+bt, true
-	f.Words = append(slices.Clip(f.Words), fmt.Sprintf("cues %s to %s, called within a second of each other", e.Looks[first].Resolved.Number, e.Looks[last].Resolved.Number))
+	f.Words = append(slices.Clip(f.Words), fmt.Sprintf("cues %s to %s, called within a second of each other", e.Looks[first].Number, e.Looks[last].Number))
 }
 
 // lookAt is the look that stands at a time.
@@ -547,38 +548,25 @@ func (e *Evening) lookAt(t float64, first, last int) int {
 	return first
 }
 
-// brightest is the most light of a fixture in any look.
-func (e *Evening) brightest(f *schema.Fixture) float64 {
-	if e.brightestOf == nil {
-		e.brightestOf = map[*schema.Fixture]float64{}
-		for _, look := range e.Looks {
-			for _, lamp := range look.Lamps {
-				e.brightestOf[lamp.Fixture] = max(e.brightestOf[lamp.Fixture], lamp.XYZ.Y)
-			}
-		}
-	}
-	return e.brightestOf[f]
-}
-
 // lampPath is the light of a lamp in a run of looks, in parts of the most light
 // that it gives in the show; nothing if it hardly changes.
 func (e *Evening) lampPath(f *schema.Fixture, first, last int, path []flash.State) []flash.State {
-	unit := e.brightest(f)
+	unit := e.Rig.Brightest(f)
 	if unit <= 0 {
 		return nil
 	}
 	path = path[:0]
 	var old travel
-	before := e.Looks[first].Resolved.State(f.Channel)
+	before := e.Looks[first].State(f.Channel)
 	for i := first + 1; i <= last; i++ {
-		look := e.Looks[i].Resolved
+		look := &e.Looks[i]
 		state := look.State(f.Channel)
 		if state == before {
 			continue
 		}
 		var p stage.Pair
 		if before.Level > 0 {
-			p.Before = e.Rig.Lamp(e.Looks[i-1].Resolved, f, before)
+			p.Before = e.Rig.Lamp(&e.Looks[i-1], f, before)
 		}
 		if state.Level > 0 {
 			p.After = e.Rig.Lamp(look, f, state)
@@ -587,7 +575,7 @@ func (e *Evening) lampPath(f *schema.Fixture, first, last int, path []flash.Stat
 		if p.Before == nil && p.After == nil || p.Shown().Missing != "" {
 			continue
 		}
-		way := wayOf(pacesOf(look), look, p, e.Time.Moments[i].At)
+		way := wayOf(pacesOf(look), p, e.Time.Moments[i].At)
 		if old.end > way.start { // what is left of the old way does not happen
 			way.at = []Amount{old.value(way.start), way.at[len(way.at)-1]}
 			for len(path) > 0 && path[len(path)-1].T > way.start {

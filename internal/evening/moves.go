@@ -3,12 +3,12 @@ package evening
 import (
 	"slices"
 
-	"github.com/cueproof/cueproof/internal/stage"
+	"github.com/cueproof/cueproof/internal/tracking"
 )
 
 // Darkness remembers in which looks a channel is dark, a bit for each look.
 type Darkness struct {
-	Looks     []*stage.Look
+	Looks     []tracking.Look
 	ByChannel map[int][]uint64
 }
 
@@ -16,8 +16,8 @@ func (d *Darkness) of(channel int) []uint64 {
 	bits, ok := d.ByChannel[channel]
 	if !ok {
 		bits = make([]uint64, (len(d.Looks)+63)/64)
-		for i, look := range d.Looks {
-			if look.Resolved.State(channel).Level <= 0 {
+		for i := range d.Looks {
+			if d.Looks[i].State(channel).Level <= 0 {
 				bits[i/64] |= 1 << (i % 64)
 			}
 		}

@@ -13,11 +13,13 @@ import (
 type Step struct {
 	Lamps   int     // lamps that look different behind it, house lights and lamps of the set among them
 	FadeS   float64 // from the first move to the end of the last
+	end     float64 // when the last lamp has finished, on the clock of the look
 	Screens int     // screens that are driven otherwise, or have another palette
 	Settles bool    // all it does is done in the dark: aims, colours, patterns
 
 	Missing  []string // why what follows is not known; empty if it is
 	MovedPct float64  // light that comes, goes or changes place, of the brighter of the two looks
+	jump     float64  // change that takes under half a second, in lumens
 	JumpPct  float64  // change that takes under half a second, of the brightest look of the show
 	Stops    *float64 // how much brighter the stage is behind it; nil if either look is dark
 	DeltaE   *float64 // CIEDE2000 between the mean colours of the looks; nil if either is dark
@@ -31,16 +33,16 @@ type Step struct {
 const jumpS = 0.5
 
 // stepTo measures the change from look i-1 to look i.
-func (e *Evening) stepTo(i int) Step {
+func (e *Evening) stepTo(i int, before, look *stage.Look) Step {
 	var s Step
 	if !e.Rig.HasPatch() {
 		return Step{Missing: []string{stage.NeedPatch}}
 	}
-	before, look := e.Looks[i-1], e.Looks[i]
-	jump, come, went := 0.0, 0.0, 0.0
+	come, went := 0.0, 0.0
 	at := e.Time.Moments[i].At
 	first, end := math.Inf(1), math.Inf(-1)
 	paces := pacesOf(look.Resolved)
+	s.end = at
 	moves := func(start, stop float64) {
 		first, end = min(first, start), max(end, stop)
 	}
@@ -65,14 +67,15 @@ func (e *Evening) stepTo(i int) Step {
 		} else {
 			went -= by
 		}
+		start, stop := timesOf(paces, p, at)
+		s.end = max(s.end, stop)
 		if !stage.LooksDifferent(p) {
 			return
 		}
 		s.Lamps++
-		start, stop := timesOf(paces, look.Resolved, p, at)
 		moves(start, stop)
 		if stop-start < jumpS-slack {
-			jump += by
+			s.jump += by
 		}
 	})
 	for _, f := range e.others {
@@ -81,7 +84,7 @@ func (e *Evening) stepTo(i int) Step {
 			continue
 		}
 		s.Lamps++
-		pace := paces.of(is)
+		pace := paces.of(f.Channel)
 		long := pace.in
 		if is.Level < was.Level {
 			long = pace.out
@@ -100,9 +103,6 @@ func (e *Evening) stepTo(i int) Step {
 	if brighter := max(was.Y, is.Y); brighter > 0 {
 		s.MovedPct = 100 * max(come, went) / brighter
 	}
-	if e.Peak > 0 {
-		s.JumpPct = 100 * math.Abs(jump) / e.Peak
-	}
 	s.Stops = StopsApart(was.Y, is.Y)
 	if apart, ok := colour.Apart(was, is); ok {
 		s.DeltaE = &apart
@@ -120,7 +120,8 @@ func (s *Step) noteMove(p stage.Pair) {
 	if len(words) == 0 {
 		return
 	}
-	s.Moved = append(s.Moved, p.After)
+	moved := *p.After // the look is filled again
+	s.Moved = append(s.Moved, &moved)
 	for _, word := range words {
 		if !slices.Contains(s.MovedWords, word) {
 			s.MovedWords = append(s.MovedWords, word)

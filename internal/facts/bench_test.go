@@ -70,7 +70,7 @@ func levelsOf(s *stage.Room, looks []*stage.Look) [][]float64 {
 	for _, look := range looks {
 		x := make([]float64, len(s.Columns))
 		for _, lamp := range look.Lamps {
-			x[s.BeamOfLamp(lamp).Column] = lamp.Share
+			x[lamp.Beam.Column] = lamp.Share
 		}
 		list = append(list, x)
 	}
@@ -89,13 +89,11 @@ func BenchmarkBigShow(b *testing.B) {
 		times.time("resolve", func() { looks = tracking.Resolve(show) })
 		var measured []*stage.Look
 		times.time("light", func() {
-			r := stage.NewRig(show)
-			measured = stage.LightAll(r, looks)
+			r := stage.NewRig(show, looks)
 			s = r.Room
-			words := measureLooks(r, measured)
-			measurePeople(r, words)
-			measureScreens(r)
-			measureShowings(s, words)
+			m := &Measured{rig: r}
+			m.measureLooks(r, looks)
+			measured = litLooks(r, looks)
 		})
 		levels := levelsOf(s, measured)
 		times.time("product", func() { products(b, s, levels) })
@@ -120,9 +118,10 @@ func BenchmarkColour(b *testing.B) {
 		var show *schema.Show
 		times.time("load", func() { show = loadFile(b, path) })
 		looks := tracking.Resolve(show)
-		r := stage.NewRig(show)
+		var r *stage.Rig
 		var measured []*stage.Look
-		times.time("colour", func() { measured = stage.LightAll(r, looks) })
+		times.time("colour", func() { r = stage.NewRig(show, looks) })
+		measured = litLooks(r, looks)
 		lamps, states = 0, len(r.Shines)
 		for _, look := range measured {
 			lamps += len(look.Lamps)
@@ -144,7 +143,7 @@ func BenchmarkLamp(b *testing.B) {
 		"cues": [{"cue": 1, "set": [{"channels": "1", "level": 50, "mix": {"red": 10, "green": 60, "blue": 90, "white": 5}}]},
 			{"cue": 2, "set": [{"channels": "1", "xy": [0.31, 0.33]}]}]}`)
 	looks := tracking.Resolve(show)
-	r := stage.NewRig(show)
+	r := stage.NewRig(show, looks)
 	emitters := r.EngineOf(show.Types[0]).Emitters
 	times := laps{}
 	const rounds = 100_000

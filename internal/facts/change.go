@@ -9,6 +9,7 @@ import (
 	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/stage"
+	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -76,7 +77,7 @@ func (c *Change) Ref() source.Ref { return c.look.Ref() }
 // Edits changes a field of the cue, in all its parts.
 func (c *Change) Edits(field string, value any) []source.Edit {
 	var edits []source.Edit
-	for _, part := range c.look.look.Resolved.Parts {
+	for _, part := range c.look.look.Parts {
 		edits = append(edits, source.Edit{At: part.At, Field: field, Value: value})
 	}
 	return edits
@@ -212,7 +213,7 @@ func (c *Change) fillBeams(e *evening.Evening, looks []*Look, beams []*schema.Fi
 	c.HazeRan = e.Air.First < i
 	var channels []int
 	for _, f := range beams {
-		if c.look.look.Resolved.State(f.Channel).Level > 0 {
+		if c.look.look.State(f.Channel).Level > 0 {
 			channels = append(channels, f.Channel)
 		}
 	}
@@ -230,7 +231,7 @@ func (c *Change) fillBeams(e *evening.Evening, looks []*Look, beams []*schema.Fi
 		settings, reach := e.Air.HazeLevels(i, *c.Haze, air.BeamsClear)
 		c.HazeReach = &reach
 		for _, s := range settings {
-			look := e.Looks[s.Look].Resolved
+			look := &e.Looks[s.Look]
 			c.HazeLevels = append(c.HazeLevels, &Turn{newLamp(e.Rig.Lamp(look, s.Fixture, look.State(s.Fixture.Channel))), s.Level})
 		}
 		if low, ok := e.Air.HazeStart(i, air.BeamsClear); ok {
@@ -261,7 +262,7 @@ func (p *Pulse) Label() string { return p.Lamp.Label() }
 // Placed is a channel with a level that it is to have from a cue on, whether
 // that cue sets it now or not.
 type Placed struct {
-	look    *stage.Look
+	look    *tracking.Look
 	Channel int     `expr:"channel"`    // the channel
 	Wanted  float64 `expr:"wanted_pct"` // that level
 }
@@ -280,8 +281,8 @@ func (p *Placed) Label() string { return fmt.Sprintf("channel %d", p.Channel) }
 
 // Edits changes the setting of the cue that sets the channel, or adds one to the cue.
 func (p *Placed) Edits(field string, value any) []source.Edit {
-	at, state := p.look.Resolved.At(), p.look.Resolved.State(p.Channel)
-	if by := state.LevelBy; by.Look == p.look.Resolved.Index && by.Setting != nil {
+	at := p.look.Place()
+	if by := p.look.SetBy(p.Channel, tracking.LevelBy); by.Look == p.look.Index && by.Setting != nil {
 		at = by.Setting.At
 	}
 	return []source.Edit{{At: at, Field: field, Value: value, Only: []int{p.Channel}}}

@@ -26,10 +26,11 @@ func BenchmarkBigEvening(b *testing.B) {
 	}
 	load := time.Since(start)
 	looks := tracking.Resolve(loaded.Show)
-	rig := stage.NewRig(loaded.Show)
-	measured := stage.LightAll(rig, looks)
-	words := measureLooks(rig, measured)
-	e := evening.NewEvening(rig, measured, evening.NewClock(loaded.Show, looks))
+	rig := stage.NewRig(loaded.Show, looks)
+	m := &Measured{rig: rig}
+	m.measureLooks(rig, looks)
+	words := m.Looks
+	e := evening.NewEvening(rig, looks, evening.NewClock(loaded.Show, looks))
 	proposals := 0
 	changes := measureChanges(e, words, &proposals)
 	for _, part := range []struct {
@@ -42,7 +43,7 @@ func BenchmarkBigEvening(b *testing.B) {
 			measureMachines(e, words, changes)
 		}},
 		{"Timeline", func() { evening.NewClock(loaded.Show, looks) }},
-		{"Light", func() { evening.NewEvening(rig, measured, e.Time) }},
+		{"Light", func() { evening.NewEvening(rig, looks, e.Time) }},
 		{"Changes", func() { measureChanges(e, words, &proposals) }},
 		{"Segments", func() { measureSegments(e, words, changes, &proposals) }},
 		{"Minutes", func() { measureMinutes(e, words, changes) }},

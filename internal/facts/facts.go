@@ -11,6 +11,8 @@
 package facts
 
 import (
+	"iter"
+
 	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
@@ -61,6 +63,7 @@ type Measured struct {
 	Minutes  []*Minute
 
 	none map[string][]string
+	rig  *stage.Rig
 }
 
 // Kinds lists the kinds of subject, in the word that rules use for each, with a
@@ -90,8 +93,8 @@ func (m *Measured) Subjects(kind string) []Subject {
 		return widen(m.People)
 	case "lamp":
 		var lamps []Subject
-		for _, look := range m.Looks {
-			lamps = append(lamps, widen(newLamps(look.look.Lamps))...)
+		for _, lit := range m.Lit() {
+			lamps = append(lamps, widen(newLamps(lit.Lamps))...)
 		}
 		return lamps
 	case "screen":
@@ -118,27 +121,38 @@ func widen[S Subject](list []S) []Subject {
 	return subjects
 }
 
+// Lit measures the looks again, one after the other, as light. Each is good until the
+// next: nothing of a look is kept but its facts.
+func (m *Measured) Lit() iter.Seq2[*Look, *stage.Look] {
+	return func(yield func(*Look, *stage.Look) bool) {
+		walk := m.rig.Walk()
+		var lit stage.Look
+		for _, l := range m.Looks {
+			if walk.To(l.look, &lit); !yield(l, &lit) {
+				return
+			}
+		}
+	}
+}
+
 // None says what the show would have to give for there to be a subject of the
 // kind, when there is none.
 func (m *Measured) None(kind string) []string { return m.none[kind] }
 
 // Measure works out all facts of a show.
 func Measure(show *schema.Show, looks []tracking.Look) *Measured {
-	rig := stage.NewRig(show)
-	m := &Measured{none: map[string][]string{}}
-	lit := stage.LightAll(rig, looks)
+	rig := stage.NewRig(show, looks)
+	m := &Measured{none: map[string][]string{}, rig: rig}
 	m.Fixtures = measureFixtures(rig, looks)
 	m.Circuits = measureCircuits(rig)
 	m.Cues = measureCues(rig)
-	m.Looks = measureLooks(rig, lit)
-	m.People = measurePeople(rig, m.Looks)
+	m.measureLooks(rig, looks)
 	m.Screens = measureScreens(rig)
-	m.Showings = measureShowings(rig.Room, m.Looks)
 	for _, f := range m.Fixtures {
 		f.fillOptics(rig.Room, f.UsedInLooks != nil && *f.UsedInLooks > 0)
 	}
 	m.Show = measureShow(rig, m.Looks)
-	evening := evening.NewEvening(rig, lit, evening.NewClock(show, looks))
+	evening := evening.NewEvening(rig, looks, evening.NewClock(show, looks))
 	proposals := 0
 	m.Changes = measureChanges(evening, m.Looks, &proposals)
 	m.Segments = measureSegments(evening, m.Looks, m.Changes, &proposals)

@@ -199,7 +199,7 @@ func TestArriving(t *testing.T) {
 		"order": [{"name": "song", "start_cue": 1, "people": ["lectern"]}],
 		"cues": [{"cue": 1, "set": [{"channels": "1", "level": 50, "mix": {"one": 100}}]}]}`)
 	m := measured(show)
-	lamp := m.Looks[0].look.Lamps[0]
+	lamp := lampsOf(m, 0)[0].lamp
 	s := lamp.Beam
 	if s == nil || s.Missing != "" {
 		t.Fatal("the beam is not laid out")

@@ -15,7 +15,7 @@ import (
 // Lamp is a fixture in a look: what the patch says of it and what the cues have
 // made of it.
 type Lamp struct {
-	lamp *stage.Lamp
+	lamp stage.Lamp
 
 	Number      string   `expr:"cue"`              // the number of the look's cue
 	Channel     int      `expr:"channel"`          // its channel
@@ -36,7 +36,7 @@ type Lamp struct {
 // newLamp puts a lamp into the words of rules.
 func newLamp(l *stage.Lamp) *Lamp {
 	return &Lamp{
-		lamp: l, Number: l.Number, Channel: l.Channel, Type: l.Type, Purpose: l.Purpose, Level: l.Level,
+		lamp: *l, Number: l.Look.Number.String(), Channel: l.Channel, Type: l.Type, Purpose: l.Purpose, Level: l.Level,
 		X: l.X, Y: l.Y, Lumens: l.Lumens, CCT: l.CCT, Duv: l.Duv, Coloured: l.Coloured, Hue: l.Hue, Drift: l.Drift, SteadyLevel: l.SteadyLevel,
 	}
 }
@@ -74,7 +74,7 @@ func (l *Lamp) Why(fact string) []string {
 	case fact == "steady_level_pct":
 		return []string{fmt.Sprintf("a filament in the fixture on channel %d", l.Channel)}
 	case l.lamp.Glowing():
-		return []string{glowing(l.lamp)}
+		return []string{glowing(&l.lamp)}
 	default:
 		return []string{fmt.Sprintf("light of channel %d in cue %s that is near enough to white", l.Channel, l.Number)}
 	}
@@ -121,13 +121,13 @@ func (l *Lamp) Edits(field string, value any) []source.Edit {
 	only := []int{l.Channel}
 	switch {
 	case field == "effect" && value == nil: // it ends here; before, it may have been meant
-		return []source.Edit{{At: l.lamp.Look.At(), Field: field, Value: noEffect, Only: only}}
+		return []source.Edit{{At: l.lamp.Look.Place(), Field: field, Value: noEffect, Only: only}}
 	case by.Setting != nil:
 		return []source.Edit{{At: by.Setting.At, Field: field, Value: value, Only: only}}
 	case by.Look < 0 && field == "white_k":
 		return []source.Edit{{At: l.lamp.Fixture.At, Field: field, Value: value}}
 	default:
-		return []source.Edit{{At: l.lamp.Look.At(), Field: field, Value: value, Only: only}}
+		return []source.Edit{{At: l.lamp.Look.Place(), Field: field, Value: value, Only: only}}
 	}
 }
 
@@ -142,17 +142,12 @@ func (l *Lamp) SetBy(field string) (source.Ref, bool) {
 func (l *Lamp) by(field string) tracking.By {
 	switch field {
 	case "level":
-		return l.lamp.State.LevelBy
+		return l.lamp.Look.SetBy(l.Channel, tracking.LevelBy)
 	case "white_k", "hue_deg", "saturation_pct":
-		if l.lamp.State.Colour != nil {
-			return l.lamp.State.Colour.By
-		}
+		return l.lamp.Look.SetBy(l.Channel, tracking.ColourBy)
 	default:
-		if l.lamp.State.Rest != nil {
-			return l.lamp.State.Rest.By
-		}
+		return l.lamp.Look.SetBy(l.Channel, tracking.RestBy)
 	}
-	return tracking.Nobody
 }
 
 // Turn is a lamp with the level that would put a thing right.

@@ -29,11 +29,11 @@ func oneLamp(t stopper, kind, patch, set string) *Lamp {
 	}
 	show := readShow(t, fmt.Sprintf(`{"types": [{%s}], "patch": [{%s}], "cues": [{"cue": 1, "set": [{%s}]}]}`,
 		join(`"name": "lamp"`, kind), join(`"channel": 1, "type": "lamp", "purpose": "wash"`, patch), join(`"channels": "1"`, set)))
-	looks := measured(show).Looks
-	if len(looks) != 1 || len(looks[0].look.Lamps) != 1 {
-		t.Fatalf("not one lamp in one look: %v", looks)
+	m := measured(show)
+	if len(m.Looks) != 1 || len(lampsOf(m, 0)) != 1 {
+		t.Fatalf("not one lamp in one look: %v", m.Looks)
 	}
-	return newLamp(looks[0].look.Lamps[0])
+	return lampsOf(m, 0)[0]
 }
 
 // reference reads a table of published numbers: a map for each row, by column.
@@ -426,9 +426,9 @@ func TestUnknownLight(t *testing.T) {
 		})
 	}
 	t.Run("no type", func(t *testing.T) {
-		looks := measured(readShow(t, `{"patch": [{"channel": 1}, {"channel": 2, "type": "beam"}], "cues": [{"cue": 1, "set": [{"channels": "1-2", "level": 10}]}]}`)).Looks
+		m := measured(readShow(t, `{"patch": [{"channel": 1}, {"channel": 2, "type": "beam"}], "cues": [{"cue": 1, "set": [{"channels": "1-2", "level": 10}]}]}`))
 		for i, want := range []string{"the type of the fixture on channel 1", `the type "beam", with its light source`} {
-			if why := newLamp(looks[0].look.Lamps[i]).Why("cct_k"); len(why) != 1 || why[0] != want {
+			if why := lampsOf(m, 0)[i].Why("cct_k"); len(why) != 1 || why[0] != want {
 				t.Errorf("missing %q, want %q", why, want)
 			}
 		}

@@ -8,12 +8,13 @@ import (
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/stage"
+	"github.com/cueproof/cueproof/internal/tracking"
 )
 
 // Look is the stage after one cue.
 type Look struct {
 	unknowns
-	look  *stage.Look
+	look  *tracking.Look
 	patch []*stage.Line
 
 	Number      string   `expr:"cue"`                  // the number of its cue
@@ -56,37 +57,52 @@ func (l *Look) Names() []Name { return []Name{{"cue", l.Number}} }
 func (l *Look) Cue() string { return l.Number }
 
 // Ref returns where the cue stands.
-func (l *Look) Ref() source.Ref { return l.look.Resolved.At() }
+func (l *Look) Ref() source.Ref { return l.look.Place() }
 
-// measureLooks puts the looks into the words of rules.
-func measureLooks(r *stage.Rig, looks []*stage.Look) []*Look {
-	measured := make([]*Look, len(looks))
-	full, fullMissing := r.FullOutput()
-	for i, raw := range looks {
-		l := &Look{look: raw, Number: raw.Resolved.Number.String(), CueName: raw.Resolved.Name(), Meant: raw.Resolved.Meant(""), patch: r.Lines}
-		if segment := raw.Resolved.Segment; segment != nil {
+// measureLooks measures one look after the other, with the people and the screens in
+// it, and keeps the words alone. Nothing of a look depends on another but what its
+// cue means, so stretches of them are measured side by side.
+func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look) {
+	m.Looks = make([]*Look, len(looks))
+	for i := range looks {
+		raw := &looks[i]
+		l := &Look{look: raw, Number: raw.Number.String(), CueName: raw.Name(), Meant: raw.Meant(""), patch: r.Lines}
+		if segment := raw.Segment; segment != nil {
 			l.SegmentName, l.SegmentKind = segment.Name, segment.Kind
 		}
-		var before *Look
-		if i > 0 {
-			before = measured[i-1]
-		}
-		l.fillSystems(r, before)
-		measured[i] = l
+		m.Looks[i] = l
 	}
-	cores.Stretches(len(measured), func(from, to int) {
-		s := r.Room.Another()
-		for _, l := range measured[from:to] {
-			l.fillOutput(full, fullMissing)
-			l.fillHues(s)
+	whites := stage.KeyWhites{}
+	var lit stage.Look
+	for walk, i := r.Walk(), 0; i < len(looks); i++ {
+		walk.To(&looks[i], &lit)
+		whites.Add(&lit)
+	}
+	full, fullMissing := r.FullOutput()
+	people, showings := make([][]*Person, len(looks)), make([][]*Showing, len(looks))
+	cores.Stretches(len(looks), func(from, to int) {
+		room, walk := r.Room.Another(), r.Walk()
+		var lit stage.Look
+		for i := from; i < to; i++ {
+			walk.To(&looks[i], &lit)
+			l := m.Looks[i]
+			var before *Look
+			if i > 0 {
+				before = m.Looks[i-1]
+			}
+			l.fillSystems(r, &lit, before)
+			l.fillOutput(&lit, full, fullMissing)
+			l.fillHues(room, &lit)
+			people[i], showings[i] = peopleAndScreens(room, &lit, l, whites)
 		}
 	})
-	compareOutput(measured)
-	return measured
+	compareOutput(m.Looks)
+	m.People, m.Showings = slices.Concat(people...), slices.Concat(showings...)
+	fillHeld(m.People)
 }
 
-func (l *Look) fillOutput(full float64, fullMissing []string) {
-	output, missing := l.look.Output()
+func (l *Look) fillOutput(lit *stage.Look, full float64, fullMissing []string) {
+	output, missing := lit.Output()
 	l.lacks("output_pct", missing...)
 	switch {
 	case len(fullMissing) > 0:
@@ -100,9 +116,9 @@ func (l *Look) fillOutput(full float64, fullMissing []string) {
 }
 
 // fillHues tells the hues of the look.
-func (l *Look) fillHues(s *stage.Room) {
+func (l *Look) fillHues(s *stage.Room, lit *stage.Look) {
 	facts := []string{"palette_apart_deg", "red_is_main", "coloured_count", "main_hue_count", "accent_hue_count", "hue_names", "odd_channels_text", "nearest_kept_hue_deg"}
-	hues, missing := s.HuesOf(l.look)
+	hues, missing := s.HuesOf(lit)
 	if len(missing) > 0 {
 		l.lackAll(facts, missing...)
 		return
@@ -127,7 +143,7 @@ func (l *Look) fillHues(s *stage.Room) {
 	} else {
 		l.lacks("nearest_kept_hue_deg", fmt.Sprintf("a colour in cue %s", l.Number))
 	}
-	palette := stage.PaletteHues(l.look.Resolved.Segment)
+	palette := stage.PaletteHues(l.look.Segment)
 	if len(palette) == 0 {
 		l.lacks("palette_apart_deg", fmt.Sprintf("an on-screen palette with a colour for the segment of cue %s", l.Number))
 		return
@@ -142,16 +158,16 @@ func (l *Look) fillHues(s *stage.Room) {
 // fillSystems tells which systems of the rig are lit, and which lamps run through
 // hues. The lamps to stop are those whose effect starts here, or comes from a look
 // (before, nil for the first) that means it.
-func (l *Look) fillSystems(r *stage.Rig, before *Look) {
-	sweeping := l.look.Sweeping()
+func (l *Look) fillSystems(r *stage.Rig, lit *stage.Look, before *Look) {
+	sweeping := lit.Sweeping()
 	for _, lamp := range sweeping {
-		if before == nil || lamp.State.Rest.By.Look == l.look.Resolved.Index || slices.Contains(before.Meant, "sweep") {
+		if before == nil || l.look.SetBy(lamp.Channel, tracking.RestBy).Look == l.look.Index || slices.Contains(before.Meant, "sweep") {
 			l.SweepLamps = append(l.SweepLamps, newLamp(lamp))
 		}
 	}
 	l.SweepCount, l.SweepText = len(sweeping), stage.ChannelsOf(sweeping)
-	l.SystemsLit, l.Systems = l.look.SystemsLit(), r.Systems
-	l.HasPalette = len(stage.PaletteHues(l.look.Resolved.Segment)) > 0
+	l.SystemsLit, l.Systems = lit.SystemsLit(), r.Systems
+	l.HasPalette = len(stage.PaletteHues(l.look.Segment)) > 0
 }
 
 // compareOutput holds the light of each look against the brightest.

@@ -41,8 +41,7 @@ func TestHalfOfALampAtTheEdge(t *testing.T) {
 		cueOf(3, `{"channels": "1-2", "level": 50}`),
 	}
 	show := wallShow(t, []string{lampAt(1, "wash", 0), lampAt(2, "wash", 6)}, cues, "")
-	r := stage.NewRig(show)
-	stage.LightAll(r, tracking.Resolve(show))
+	r := stage.NewRig(show, tracking.Resolve(show))
 	middle, edge := r.Room.InOrder[0].Landed, r.Room.InOrder[1].Landed
 	if math.Abs(middle-2*edge) > 1e-3 { // what reaches farther along the wall than 6 m
 		t.Errorf("%v lm of the lamp in the middle land on the wall, and %v lm of the one at the edge", middle, edge)
@@ -84,8 +83,7 @@ func TestAllOfANarrowBeam(t *testing.T) {
 	show := wallShow(t, []string{lampAt(1, "wash", 0)}, []string{cueOf(1, `{"channels": "1", "level": 100}`)}, "")
 	beamDeg, fieldDeg := 30.0, 45.0
 	show.Types[0].BeamDeg, show.Types[0].FieldDeg = &beamDeg, &fieldDeg
-	r := stage.NewRig(show)
-	stage.LightAll(r, tracking.Resolve(show))
+	r := stage.NewRig(show, tracking.Resolve(show))
 	// 96 samples of a wall are worth a few percent for a field 3.3 m wide.
 	const tolerance = 0.05
 	if part := r.Lines[0].Best; math.Abs(part-1) > tolerance {
@@ -143,8 +141,7 @@ func TestOnlyPeopleCatchLight(t *testing.T) {
 "types": [{"name": "lamp", "source": "white-led", "white_k": 5600, "duv": 0, "beam_deg": 14, "field_deg": 20, "flux_lm": 1000}],
 "patch": [{"channel": 1, "type": "lamp", "purpose": "key", "hung_at": {"x": 0, "y": -6, "z": 5}, "aimed_at": "near"}],
 "order": [{"name": "Talk", "start_cue": 1, "people": [%q]}], "cues": [%s]}`, stands, cueOf(1, `{"channels": "1", "level": 100}`)))
-		r := stage.NewRig(show)
-		stage.LightAll(r, tracking.Resolve(show))
+		r := stage.NewRig(show, tracking.Resolve(show))
 		parts[stands] = r.Room.InOrder[0].Part
 	}
 	if parts["near"] <= parts["far"] || parts["far"] < 0 || parts["near"] > 1 {
@@ -195,30 +192,30 @@ func TestLampsAddUp(t *testing.T) {
 		show := wallShow(t, patch, cues, `, "order": [{"name": "Song", "kind": "song", "start_cue": 1, "duration_s": 100}]`)
 		show.Types[0].DimmerCurve = rapid.SampledFrom([]string{"linear", "square"}).Draw(t, "curve")
 		tracked := tracking.Resolve(show)
-		r := stage.NewRig(show)
-		looks := stage.LightAll(r, tracked)
+		r := stage.NewRig(show, tracked)
 		if !r.Basis.Arriving {
 			t.Fatalf("counted by what leaves the lamps%s", r.Basis.Note())
 		}
-		clock := evening.NewClock(show, tracked)
+		looks := litLooks(r, tracked)
 		last := len(looks) - 1
+		e := evening.NewEvening(r, tracked, evening.NewClock(show, tracked))
+		var alone []*evening.Evening // each with one lamp; the settings of the others meet none
+		for _, f := range show.Patch {
+			one := &schema.Show{Types: show.Types, Room: show.Room, Order: show.Order, Cues: show.Cues, Patch: []*schema.Fixture{f}}
+			tracked := tracking.Resolve(one)
+			r := stage.NewRig(one, tracked)
+			if !r.Basis.Arriving {
+				t.Fatalf("channel %d alone is counted by what leaves the lamps%s", f.Channel, r.Basis.Note())
+			}
+			alone = append(alone, evening.NewEvening(r, tracked, evening.NewClock(one, tracked)))
+		}
 		for _, emitted := range []bool{false, true} {
-			whole := evening.StretchOf(r, clock, looks, 0, last, emitted)
+			whole := e.StretchOf(0, last, emitted)
 			knots := whole.Knots()
 			var single []*evening.Stretch
 			var singles [][]evening.Knot
-			for _, f := range show.Patch {
-				var alone []*stage.Look
-				for _, look := range looks {
-					one := &stage.Look{Resolved: look.Resolved}
-					for _, lamp := range look.Lamps {
-						if lamp.Fixture == f {
-							one.Lamps = append(one.Lamps, lamp)
-						}
-					}
-					alone = append(alone, one)
-				}
-				s := evening.StretchOf(r, clock, alone, 0, last, emitted)
+			for _, one := range alone {
+				s := one.StretchOf(0, last, emitted)
 				single, singles = append(single, s), append(singles, s.Knots())
 			}
 			for time := 0.25; time < 100; time += 0.5 { // between the corners
@@ -252,9 +249,8 @@ func TestATurnInAFade(t *testing.T) {
 		cueOf(1, `{"channels": "1", "level": 100}`), cueOf(2, `{"channels": "1", "level": 100, "aim": {"x": 6, "y": 0, "z": 4}}`),
 	}, `, "order": [{"name": "Song", "kind": "song", "start_cue": 1, "duration_s": 100}]`)
 	tracked := tracking.Resolve(show)
-	r := stage.NewRig(show)
-	looks := stage.LightAll(r, tracked)
-	e := evening.NewEvening(r, looks, evening.NewClock(show, tracked))
+	r := stage.NewRig(show, tracked)
+	e := evening.NewEvening(r, tracked, evening.NewClock(show, tracked))
 	a, b := e.Sums[0].Y, e.Sums[1].Y
 	if !(b < 0.9*a && b > 0.1*a) {
 		t.Fatalf("%v lm in the middle and %v lm at the edge", a, b)
@@ -305,18 +301,18 @@ func TestDipsCountWhatArrives(t *testing.T) {
 		t.Fatalf("no levels are proposed for %q", m.Show.Advice)
 	}
 	var sum float64
-	for _, lamp := range m.Looks[1].look.Lamps {
+	for _, lamp := range lampsOf(m, 1) {
 		level := lamp.Level
 		for _, dip := range m.Show.Dips {
-			if dip.look.Resolved == lamp.Look && dip.Channel == lamp.Channel {
+			if dip.look == lamp.lamp.Look && dip.Channel == lamp.Channel {
 				level = dip.Wanted
 			}
 		}
-		sum += lamp.Output() * level / lamp.Level
+		sum += lamp.lamp.Output() * level / lamp.Level
 	}
 	loud := 0.0
-	for _, lamp := range m.Looks[0].look.Lamps {
-		loud += lamp.Output()
+	for _, lamp := range lampsOf(m, 0) {
+		loud += lamp.lamp.Output()
 	}
 	// A level is rounded down and one less, so the light is up to two hundredths of
 	// the washes below a fourth.

@@ -5,7 +5,6 @@ import (
 	"math"
 	"slices"
 
-	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/stage"
@@ -92,23 +91,6 @@ func (p *Person) Cue() string { return p.Number }
 // Ref returns where the cue stands.
 func (p *Person) Ref() source.Ref { return p.look.Ref() }
 
-func measurePeople(r *stage.Rig, looks []*Look) []*Person {
-	whites := stage.KeyWhites{}
-	for _, look := range looks {
-		whites.Add(look.look)
-	}
-	byLook := make([][]*Person, len(looks))
-	cores.Stretches(len(looks), func(from, to int) {
-		s := r.Room.Another()
-		for i := from; i < to; i++ {
-			byLook[i] = peopleOf(r, s, looks[i], whites)
-		}
-	})
-	people := slices.Concat(byLook...)
-	fillHeld(people)
-	return people
-}
-
 // meantAt returns what is done on purpose at a place in a look.
 func meantAt(show *schema.Show, look *tracking.Look, place string) []string {
 	words := look.Meant(place)
@@ -125,28 +107,28 @@ func meantAt(show *schema.Show, look *tracking.Look, place string) []string {
 	return words
 }
 
-// peopleOf measures the people of a look. Nothing of a look depends on another.
-func peopleOf(r *stage.Rig, s *stage.Room, look *Look, whites stage.KeyWhites) []*Person {
-	places := look.look.People()
+// peopleAndScreens measures the people in a look, and the screens beside them.
+func peopleAndScreens(s *stage.Room, lit *stage.Look, look *Look, whites stage.KeyWhites) ([]*Person, []*Showing) {
+	places := lit.People()
 	if len(places) == 0 {
 		look.lacks("face_range_stops", fmt.Sprintf("people on stage in cue %s", look.Number))
-		return nil
+		return nil, nil
 	}
-	missing := s.Light(look.look)
+	missing := s.Light(lit)
 	people := make([]*Person, 0, len(places))
 	for _, place := range places {
 		p := &Person{
 			look: look, Place: place, Number: look.Number, Segment: look.SegmentName,
-			Meant: meantAt(r.Show, look.look.Resolved, place), StageLit: len(look.look.Lamps) > 0,
+			Meant: meantAt(s.Rig.Show, look.look, place), StageLit: len(lit.Lamps) > 0,
 		}
-		f := s.FaceOn(look.look, place, missing)
+		f := s.FaceOn(lit, place, missing)
 		p.fillFace(s, f)
-		p.fillKeys(r, f, whites)
-		p.fillBack(r, f)
+		p.fillKeys(s.Rig, f, whites)
+		p.fillBack(s.Rig, f)
 		people = append(people, p)
 	}
 	look.compareFaces(people)
-	return people
+	return people, showingsOf(s, lit, look, missing)
 }
 
 // exposureFacts are about the worst camera: unknown if one of the cameras is.
@@ -383,7 +365,7 @@ func (l *Look) compareFaces(people []*Person) {
 	l.Dimmest, l.Brightest = dimmest.Place, brightest.Place
 	var keys []*stage.Lamp
 	for _, turn := range dimmest.KeysToTurn {
-		keys = append(keys, turn.lamp)
+		keys = append(keys, &turn.lamp)
 	}
 	if turns, ok := newTurns(keys, *brightest.FaceLux / *dimmest.FaceLux); ok {
 		l.DimKeys = turns
@@ -407,7 +389,7 @@ func fillHeld(people []*Person) {
 			}
 			missing = append(missing, p.Why("face_lx")...)
 		}
-		duration := list[0].look.look.Resolved.Segment.DurationS
+		duration := list[0].look.look.Segment.DurationS
 		for _, p := range list {
 			switch {
 			case len(missing) > 0: // light that is unknown may be coloured

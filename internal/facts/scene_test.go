@@ -126,8 +126,8 @@ func TestOneLampOneFace(t *testing.T) {
 // laidOut measures a show as far as the light on its people, and gives the scene.
 func laidOut(show *schema.Show) (*stage.Room, []*stage.Look) {
 	looks := tracking.Resolve(show)
-	r := stage.NewRig(show)
-	list := stage.LightAll(r, looks)
+	r := stage.NewRig(show, looks)
+	list := litLooks(r, looks)
 	return r.Room, list
 }
 
@@ -229,7 +229,7 @@ func TestGridIsFineEnough(t *testing.T) {
 			for _, look := range looks {
 				a, b := 0.0, 0.0
 				for _, lamp := range look.Lamps {
-					column := s.BeamOfLamp(lamp).Column
+					column := lamp.Beam.Column
 					a += lamp.Share * coarse[column]
 					b += lamp.Share * fine[column]
 				}
@@ -280,7 +280,7 @@ func TestLooksInAnyOrder(t *testing.T) {
 			}
 			levels := make([]float64, len(s.Columns))
 			for _, lamp := range look.Lamps {
-				levels[s.BeamOfLamp(lamp).Column] = lamp.Share
+				levels[lamp.Beam.Column] = lamp.Share
 			}
 			lux := make([]float64, len(s.Receivers))
 			if err := s.Transport.Apply(lux, levels); err != nil {
@@ -332,7 +332,7 @@ func TestPhotometricFile(t *testing.T) {
 	// The lamp in use need not be that of the file.
 	show := r.read(t)
 	show.Types[0].PhotometryData = []byte(photometricFile)
-	flux := *measured(show).Looks[0].look.Lamps[0].Lumens * 2 // at half level
+	flux := *lampsOf(measured(show), 0)[0].Lumens * 2 // at half level
 	if scaled := measure(3 * flux); !isNear(scaled[1].FaceLux, 3*want, 1e-9*want) {
 		t.Errorf("with three times the flux %s lx, want %v", factText(scaled[1].FaceLux), 3*want)
 	}

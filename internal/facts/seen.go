@@ -39,9 +39,9 @@ func (m *Measured) Doings() func(*Look) []Doing {
 	}
 	known := map[told]Doing{}
 	return func(l *Look) []Doing {
-		list := make([]Doing, 0, len(l.look.Lamps))
+		list := make([]Doing, 0, len(l.patch))
 		for _, line := range l.patch {
-			state := l.look.Resolved.State(line.Channel)
+			state := l.look.State(line.Channel)
 			if state.Level <= 0 {
 				continue
 			}
@@ -84,7 +84,7 @@ func doing(line *stage.Line, rest *tracking.Rest) Doing {
 // what the cue sets if no patch says which lamps that is.
 func (l *Look) Traits() []Trait {
 	var list []Trait
-	for i, part := range l.look.Resolved.Parts {
+	for i, part := range l.look.Parts {
 		of := ""
 		if i > 0 {
 			of = fmt.Sprintf("part %d", i+1)
@@ -99,13 +99,13 @@ func (l *Look) Traits() []Trait {
 		}
 	}
 	if len(l.patch) == 0 {
-		for _, part := range l.look.Resolved.Parts {
+		for _, part := range l.look.Parts {
 			for _, set := range part.Set {
 				list = append(list, Trait{"sets", set.Channels, settingWords(set)})
 			}
 		}
 	}
-	for name, drive := range l.look.Resolved.Drives {
+	for name, drive := range l.look.Drives {
 		if drive.DrivePct != nil {
 			list = append(list, Trait{"screen", name, measure(drive.DrivePct, "%")})
 		}

@@ -120,7 +120,7 @@ func measureSegments(e *evening.Evening, looks []*Look, changes []*Change, propo
 		s.fillAir(e, looks, sp, proposals)
 		s.fillFlashes(changes, sp)
 		if s.Kind == "song" {
-			s.compareSongs(song)
+			s.compareSongs(e, song)
 			song = s
 		} else {
 			s.lacks("song_before_stops", "a song")
@@ -282,7 +282,7 @@ func (s *Segment) fillRuns(e *evening.Evening, sp *evening.Span) {
 }
 
 // compareSongs tells a song from the one before.
-func (s *Segment) compareSongs(before *Segment) {
+func (s *Segment) compareSongs(e *evening.Evening, before *Segment) {
 	switch {
 	case before == nil:
 		s.lacks("song_before_stops", "a song before this one")
@@ -299,10 +299,10 @@ func (s *Segment) compareSongs(before *Segment) {
 	}
 	var a, b colour.XYZ
 	for _, look := range before.looks {
-		a = a.Add(look.look.Sum())
+		a = a.Add(e.Sums[look.look.Index])
 	}
 	for _, look := range s.looks {
-		b = b.Add(look.look.Sum())
+		b = b.Add(e.Sums[look.look.Index])
 	}
 	if apart, ok := colour.Apart(a, b); ok {
 		s.SongDeltaE = &apart

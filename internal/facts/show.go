@@ -9,6 +9,7 @@ import (
 	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/stage"
+	"github.com/cueproof/cueproof/internal/tracking"
 )
 
 // Show is the whole evening.
@@ -185,9 +186,12 @@ func (s *Show) proposeDips(e *evening.Evening, segments []*Segment) {
 			continue
 		}
 		target := *s.LoudPct / 100 * e.Full * math.Exp2(-rangeStops)
+		walk := e.Rig.Walk()
+		var lit stage.Look
 		for n, look := range segment.looks {
+			walk.To(look.look, &lit)
 			rest, wash := 0.0, 0.0
-			for _, lamp := range look.look.Lamps {
+			for _, lamp := range lit.Lamps {
 				if slices.Contains(dipPurposes, lamp.Purpose) {
 					wash += lamp.Output()
 				} else {
@@ -201,27 +205,29 @@ func (s *Show) proposeDips(e *evening.Evening, segments []*Segment) {
 				s.Dips, s.DipsReach = nil, new(false)
 				return
 			}
-			for _, lamp := range look.look.Lamps {
-				if !slices.Contains(dipPurposes, lamp.Purpose) || n > 0 && lamp.State.LevelBy.Look != look.look.Resolved.Index {
+			for _, lamp := range lit.Lamps {
+				if !slices.Contains(dipPurposes, lamp.Purpose) || n > 0 && look.look.SetBy(lamp.Channel, tracking.LevelBy).Look != look.look.Index {
 					continue
 				}
 				level := math.Floor(lamp.LevelFor((target - rest) / wash))
 				s.Dips = append(s.Dips, &Placed{look.look, lamp.Channel, max(0, min(level-1, lamp.Level))})
 			}
 		}
-		s.giveBack(segments[k:])
+		s.giveBack(e, segments[k:])
 	}
 	s.DipsReach = new(len(s.Dips) > 0)
 }
 
 // giveBack states the levels again that stand on from a segment into the next.
-func (s *Show) giveBack(segments []*Segment) {
+func (s *Show) giveBack(e *evening.Evening, segments []*Segment) {
 	if len(segments) < 2 || len(segments[0].looks) == 0 || len(segments[1].looks) == 0 || segments[1].DownBy != nil && *segments[1].DownBy > 0 {
 		return
 	}
 	next := segments[1].looks[0]
-	for _, lamp := range next.look.Lamps {
-		if slices.Contains(dipPurposes, lamp.Purpose) && lamp.State.LevelBy.Look < next.look.Resolved.Index {
+	var lit stage.Look
+	e.Rig.Walk().To(next.look, &lit)
+	for _, lamp := range lit.Lamps {
+		if slices.Contains(dipPurposes, lamp.Purpose) && next.look.SetBy(lamp.Channel, tracking.LevelBy).Look < next.look.Index {
 			s.Dips = append(s.Dips, &Placed{next.look, lamp.Channel, lamp.Level})
 		}
 	}

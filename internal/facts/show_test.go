@@ -7,9 +7,31 @@ import (
 	"path/filepath"
 
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 )
+
+// litLooks are all looks of a rig as light, each in memory of its own.
+func litLooks(r *stage.Rig, looks []tracking.Look) []*stage.Look {
+	walk := r.Walk()
+	list := make([]*stage.Look, len(looks))
+	for i := range looks {
+		list[i] = &stage.Look{}
+		walk.To(&looks[i], list[i])
+	}
+	return list
+}
+
+// lampsOf are the lamps of a look, lit ones.
+func lampsOf(m *Measured, look int) []*Lamp {
+	for l, lit := range m.Lit() {
+		if l == m.Looks[look] {
+			return newLamps(lit.Lamps)
+		}
+	}
+	return nil
+}
 
 // stopper is a test, a benchmark or a property.
 type stopper interface {

@@ -3,9 +3,7 @@ package facts
 import (
 	"fmt"
 	"math"
-	"slices"
 
-	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/stage"
@@ -54,7 +52,7 @@ func (s *Showing) Ref() source.Ref { return s.look.Ref() }
 // Edits changes the drive of the screen: in the cue that set it, or in the room
 // if no cue did.
 func (s *Showing) Edits(field string, value any) []source.Edit {
-	if drive, ok := s.look.look.Resolved.Drives[s.ScreenName]; ok && field == "drive_pct" {
+	if drive, ok := s.look.look.Drives[s.ScreenName]; ok && field == "drive_pct" {
 		return []source.Edit{{At: drive.At, Field: field, Value: value}}
 	}
 	return []source.Edit{{At: s.surface.At, Field: field, Value: value}}
@@ -65,23 +63,9 @@ func (s *Showing) Edits(field string, value any) []source.Edit {
 // practice, no source.
 const screenStops = 1.5
 
-func measureShowings(s *stage.Room, looks []*Look) []*Showing {
-	byLook := make([][]*Showing, len(looks))
-	cores.Stretches(len(looks), func(from, to int) {
-		s := s.Another()
-		for i := from; i < to; i++ {
-			byLook[i] = showingsOf(s, looks[i])
-		}
-	})
-	return slices.Concat(byLook...)
-}
-
-// showingsOf measures the screens of a look with people.
-func showingsOf(s *stage.Room, look *Look) []*Showing {
-	if look.People == 0 {
-		return nil
-	}
-	missing := s.Light(look.look)
+// showingsOf measures the screens of a look with people. missing is what
+// [stage.Room.Light] said of the look.
+func showingsOf(s *stage.Room, lit *stage.Look, look *Look, missing []string) []*Showing {
 	var showings []*Showing
 	for _, c := range s.Panels {
 		if c.Surface.Kind != "emissive" && c.Surface.Kind != "projection" {
@@ -89,10 +73,10 @@ func showingsOf(s *stage.Room, look *Look) []*Showing {
 		}
 		showing := &Showing{
 			look: look, surface: c.Surface, ScreenName: c.Surface.Name, Kind: c.Surface.Kind,
-			Number: look.Number, Segment: look.SegmentName, DrivePct: look.look.Drive(c.Surface),
+			Number: look.Number, Segment: look.SegmentName, DrivePct: lit.Drive(c.Surface),
 		}
 		showing.fillWhite()
-		showing.fillSpill(s, c, missing)
+		showing.fillSpill(s, lit, c, missing)
 		showings = append(showings, showing)
 	}
 	return showings
@@ -131,8 +115,8 @@ func (s *Showing) fillWhite() {
 }
 
 // fillSpill tells of the light on the screen, and what it does to the picture.
-func (s *Showing) fillSpill(sc *stage.Room, c *stage.Panel, missing []string) {
-	spill, missing := sc.SpillOn(s.look.look, c, missing)
+func (s *Showing) fillSpill(sc *stage.Room, lit *stage.Look, c *stage.Panel, missing []string) {
+	spill, missing := sc.SpillOn(lit, c, missing)
 	if len(missing) > 0 {
 		s.lackAll([]string{"spill_lx", "key_spill_lx", "key_spill_pct", "contrast", "cut_depth_pct"}, missing...)
 		return

@@ -291,7 +291,7 @@ func TestWords(t *testing.T) {
 	if WordsOf("prson") != nil || Fields("prson") != nil {
 		t.Error("a kind that does not exist has words")
 	}
-	lamp := newLamp(m.Looks[len(m.Looks)-2].look.Lamps[0])
+	lamp := lampsOf(m, len(m.Looks)-2)[0]
 	if fact, ok := ValueOf(lamp, "level_pct"); !ok || fact.Value != lamp.Level {
 		t.Errorf("level_pct is %v, want %v", fact.Value, lamp.Level)
 	}

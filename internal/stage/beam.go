@@ -35,19 +35,6 @@ type Beam struct {
 	Part          float64 // of its light that arrives, 0 to 1; see [Room.chooseBasis]
 }
 
-// use returns the beam of a fixture in a state in which a look lights it.
-func (s *Room) use(line *Line, shine *Light, state *tracking.State) *Beam {
-	if s.Rig.Show.Room == nil {
-		return nil
-	}
-	if line.lastBeam == nil || line.lastRest != state.Rest {
-		line.lastBeam, line.lastRest = s.beamOf(line.Fixture, state), state.Rest
-	}
-	line.lastBeam.used = true
-	line.lastBeam.shines = line.lastBeam.shines || shine.XYZ.Y > 0
-	return line.lastBeam
-}
-
 // target is the point that something is aimed at.
 func (s *Room) target(aim *schema.Aim) (at photometry.Vec, missing string) {
 	if aim.Point != nil {
@@ -62,14 +49,6 @@ func (s *Room) target(aim *schema.Aim) (at photometry.Vec, missing string) {
 		}
 	}
 	return at, fmt.Sprintf("where %q is", aim.Name)
-}
-
-// BeamOfLamp is beamOf for a lamp, which may know it already.
-func (s *Room) BeamOfLamp(l *Lamp) *Beam {
-	if l.Beam == nil {
-		l.Beam = s.beamOf(l.Fixture, l.State)
-	}
-	return l.Beam
 }
 
 // beamOf returns the beam of a fixture in a state, laying it out the first time.

@@ -1,6 +1,7 @@
 package stage
 
 import (
+	"iter"
 	"math"
 	"slices"
 
@@ -13,26 +14,24 @@ import (
 type Pair struct{ Before, After *Lamp }
 
 // Differ calls visit for every stage lamp whose state is not the same in two
-// looks, in the order of the patch.
+// looks, with its place in the patch and in the order of the patch.
 func (r *Rig) Differ(before, after *Look, visit func(index int, p Pair)) {
-	i, j := 0, 0
-	for index, f := range r.Show.Patch {
-		if i >= len(before.Lamps) && j >= len(after.Lamps) {
-			return
+	r.pairs(after.Resolved.Changed(before.Resolved), before, after, visit)
+}
+
+// Told calls visit as Differ does for every stage lamp of which the cue of the look
+// behind says anything, also if that is what it did before.
+func (r *Rig) Told(before, after *Look, visit func(index int, p Pair)) {
+	r.pairs(after.Resolved.Told(), before, after, visit)
+}
+
+func (r *Rig) pairs(slots iter.Seq[int], before, after *Look, visit func(index int, p Pair)) {
+	for slot := range slots {
+		for _, line := range r.bySlot[slot] {
+			if p := (Pair{before.of(line), after.of(line)}); p.Before != nil || p.After != nil {
+				visit(line.index, p)
+			}
 		}
-		var p Pair
-		if i < len(before.Lamps) && before.Lamps[i].Fixture == f {
-			p.Before = before.Lamps[i]
-			i++
-		}
-		if j < len(after.Lamps) && after.Lamps[j].Fixture == f {
-			p.After = after.Lamps[j]
-			j++
-		}
-		if p.Before == nil && p.After == nil || p.Before != nil && p.After != nil && p.Before.State == p.After.State {
-			continue
-		}
-		visit(index, p)
 	}
 }
 

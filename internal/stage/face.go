@@ -6,6 +6,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
+	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -50,7 +51,7 @@ func (s *Room) Light(look *Look) (missing []string) {
 	}
 	s.lit = s.lit[:0]
 	for _, lamp := range look.Lamps {
-		b := s.BeamOfLamp(lamp)
+		b := lamp.Beam
 		phrase := b.Missing
 		if phrase == "" {
 			phrase = lamp.Missing
@@ -447,15 +448,15 @@ const mostNits = 1.6e9
 const DarkReflectance = 0.10
 
 // DarkBacks are the back lights aimed at a place that are dark in the look.
-func (r *Rig) DarkBacks(look *Look, place string) []*Lamp {
+func (r *Rig) DarkBacks(look *tracking.Look, place string) []*Lamp {
 	var list []*Lamp
 	for _, f := range r.Show.Patch {
 		if f.Purpose != "back" {
 			continue
 		}
-		state := look.Resolved.State(f.Channel)
+		state := look.State(f.Channel)
 		if aim := aimOf(f, state); state.Level <= 0 && aim != nil && aim.Name == place {
-			list = append(list, r.Lamp(look.Resolved, f, state))
+			list = append(list, r.Lamp(look, f, state))
 		}
 	}
 	return list
@@ -463,10 +464,10 @@ func (r *Rig) DarkBacks(look *Look, place string) []*Lamp {
 
 // SpareBack is a back light that serves nobody: aimed at a place where nobody ever
 // stands, or at nothing. nil if there is none.
-func (r *Rig) SpareBack(look *Look) *Lamp {
+func (r *Rig) SpareBack(look *tracking.Look) *Lamp {
 	for _, f := range r.Show.Patch {
 		if f.Purpose == "back" && (f.AimedAt == nil || f.AimedAt.Point == nil && !r.occupied[f.AimedAt.Name]) {
-			return r.Lamp(look.Resolved, f, look.Resolved.State(f.Channel))
+			return r.Lamp(look, f, look.State(f.Channel))
 		}
 	}
 	return nil

@@ -122,7 +122,7 @@ func (s *Room) arriving(look *Look, lamps []*Lamp) (lumens []float64, ok bool) {
 		if lamp.Purpose == "beam" || lamp.Purpose == "effect" {
 			continue
 		}
-		b := s.BeamOfLamp(lamp)
+		b := lamp.Beam
 		if b.Missing != "" {
 			return nil, false
 		}

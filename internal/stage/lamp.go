@@ -15,17 +15,11 @@ type Lamp struct {
 	// A big show has millions of lamps, so a lamp only joins three parts that each
 	// stand once: the look, the line of the patch, and what a state makes of all
 	// fixtures of a type.
-	*InLook
+	Look *tracking.Look
 	*Line
 	*Light
 	Part float64 // of its light that counts as output
-	Beam *Beam   // where it points; nil until the scene was asked
-}
-
-// InLook is what all lamps of a look share.
-type InLook struct {
-	Look   *tracking.Look
-	Number string // of its cue
+	Beam *Beam   // where it points; nil where it is dark, or without a room
 }
 
 // Line is what a fixture is in every look.
@@ -35,11 +29,11 @@ type Line struct {
 	system  int  // the place of its purpose among the systems of a rig; -1 if it is none
 	stage   bool // it lights the stage
 	// asBefore: its light depends on its state as that of the line before it does.
-	asBefore bool
-	lastRest *tracking.Rest // of the state in which its beam was asked for last
-	lastBeam *Beam
-	Best     float64 // the most that a beam of it has for its part that arrives
-	placed   bool    // a beam of it is known
+	asBefore  bool
+	index     int     // of the line in the patch, from 0
+	Best      float64 // the most that a beam of it has for its part that arrives
+	placed    bool    // a beam of it is known
+	Brightest float64 // the most light of it in any look
 
 	Channel int    // its channel
 	Type    string // the type that the patch names
@@ -213,9 +207,14 @@ func givenFlux(t *schema.Type) float64 {
 
 // Lamp is a fixture in a look, lit or not. Several looks may ask at once.
 func (r *Rig) Lamp(look *tracking.Look, f *schema.Fixture, state *tracking.State) *Lamp {
-	r.mu.Lock()
-	defer r.mu.Unlock()
-	return &Lamp{InLook: &InLook{look, look.Number.String()}, Line: r.lineOf[f], Light: r.ShineOf(r.lineOf[f], state), Part: 1}
+	line := r.lineOf[f]
+	lamp := &Lamp{Look: look, Line: line, Light: r.known(line, state), Part: 1}
+	if lamp.Light == nil { // no look lights it like this
+		r.mu.Lock()
+		defer r.mu.Unlock()
+		lamp.Light = r.make(line, state)
+	}
+	return lamp
 }
 
 // Make is all that the light of a fixture depends on, beside its state.
@@ -228,14 +227,28 @@ type Make struct {
 // ShineOf is what a state makes of a fixture. What is missing is said of each
 // fixture by its channel, so only known light is shared.
 func (r *Rig) ShineOf(line *Line, state *tracking.State) *Light {
-	first := r.Shines[state]
-	for s := first; s != nil; s = s.next {
+	s := r.known(line, state)
+	if s == nil {
+		s = r.make(line, state)
+		s.next = r.Shines[state]
+		r.Shines[state] = s
+	}
+	return s
+}
+
+// known is what a state makes of a fixture, if any look has asked for that; else nil.
+func (r *Rig) known(line *Line, state *tracking.State) *Light {
+	for s := r.Shines[state]; s != nil; s = s.next {
 		if s.of == line.Of && (s.only == nil || s.only == line.Fixture) {
 			return s
 		}
 	}
+	return nil
+}
+
+func (r *Rig) make(line *Line, state *tracking.State) *Light {
 	f := line.Fixture
-	s := &Light{of: line.Of, Kind: line.Of.Kind, State: state, Emission: r.lightOf(f, state), Level: state.Level, next: first}
+	s := &Light{of: line.Of, Kind: line.Of.Kind, State: state, Emission: r.lightOf(f, state), Level: state.Level}
 	if full, lack := r.weight(f); lack == "" && full > 0 {
 		s.Share = s.XYZ.Y / full
 	}
@@ -243,6 +256,5 @@ func (r *Rig) ShineOf(line *Line, state *tracking.State) *Light {
 	if s.Missing != "" {
 		s.only = f
 	}
-	r.Shines[state] = s
 	return s
 }

@@ -1,67 +1,27 @@
 package stage
 
 import (
-	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 )
 
-// Look is the stage after one cue, as light.
+// Look is the stage after one cue, as light. A [Walk] fills it, and may fill it again
+// for another cue: who keeps a lamp beyond that keeps a copy.
 type Look struct {
 	Resolved *tracking.Look
 	Lamps    []*Lamp // the lit stage lamps, in the order of the patch
+
+	room   []Lamp  // where they are
+	byLine []int32 // by line of the patch: the place among them plus one; 0 where it is dark
 }
 
-// LightAll lays out the room and lights it with every look.
-func LightAll(r *Rig, looks []tracking.Look) []*Look {
-	measured := make([]*Look, 0, len(looks))
-	s := newScene(r)
-	type memo struct {
-		state *tracking.State
-		shine *Light
-		beam  *Beam
+// of is a line's lamp; nil where it is dark.
+func (l *Look) of(line *Line) *Lamp {
+	if i := l.byLine[line.index]; i > 0 {
+		return l.Lamps[i-1]
 	}
-	last := make([]memo, len(r.Lines)) // what each fixture did in the look that it was lit in last
-	var lit []int                      // the lines that are lit in this look
-	for i := range looks {
-		raw := &looks[i]
-		lit = lit[:0]
-		for k, line := range r.Lines {
-			if !line.stage {
-				continue
-			}
-			state := raw.State(line.Fixture.Channel)
-			if state.Level <= 0 {
-				continue
-			}
-			if m := &last[k]; m.state != state {
-				m.state = state
-				if line.asBefore && last[k-1].state == state && last[k-1].shine.Missing == "" {
-					m.shine = last[k-1].shine
-				} else {
-					m.shine = r.ShineOf(line, state)
-				}
-				m.beam = s.use(line, m.shine, state)
-			}
-			lit = append(lit, k)
-		}
-		in := &InLook{Look: raw, Number: raw.Number.String()}
-		lamps := make([]Lamp, len(lit)) // side by side in memory
-		l := &Look{Resolved: raw, Lamps: make([]*Lamp, len(lit))}
-		for i, k := range lit {
-			lamps[i] = Lamp{InLook: in, Line: r.Lines[k], Light: last[k].shine, Part: 1, Beam: last[k].beam}
-			l.Lamps[i] = &lamps[i]
-		}
-		measured = append(measured, l)
-	}
-	s.finish()
-	cores.Stretches(len(measured), func(from, to int) {
-		for _, l := range measured[from:to] {
-			l.count(s)
-		}
-	})
-	return measured
+	return nil
 }
 
 // Output is the light of the look that counts, in lumens, with what is missing to
@@ -94,7 +54,7 @@ func (l *Look) Emitted() float64 {
 
 // ScreenLight reports whether a screen shows something in a look. ok is false if
 // its drive is not known.
-func (l *Look) ScreenLight(r *Rig) (lit, ok bool, missing string) {
+func ScreenLight(r *Rig, look *tracking.Look) (lit, ok bool, missing string) {
 	ok = true
 	if r.Show.Room == nil {
 		return false, true, ""
@@ -103,7 +63,7 @@ func (l *Look) ScreenLight(r *Rig) (lit, ok bool, missing string) {
 		if surface.Kind != "emissive" && surface.Kind != "projection" {
 			continue
 		}
-		drive := l.Drive(surface)
+		drive := drivePct(look, surface)
 		switch {
 		case drive == nil:
 			ok, missing = false, "the drive of the screen \""+surface.Name+"\""
@@ -124,8 +84,10 @@ func (l *Look) People() []string {
 
 // Drive is what the look drives a screen at, in percent: a cue's word, else the
 // room's; nil if neither tells.
-func (l *Look) Drive(surface *schema.Surface) *float64 {
-	if drive, ok := l.Resolved.Drives[surface.Name]; ok && drive.DrivePct != nil {
+func (l *Look) Drive(surface *schema.Surface) *float64 { return drivePct(l.Resolved, surface) }
+
+func drivePct(look *tracking.Look, surface *schema.Surface) *float64 {
+	if drive, ok := look.Drives[surface.Name]; ok && drive.DrivePct != nil {
 		return drive.DrivePct
 	}
 	return surface.DrivePct

@@ -95,21 +95,6 @@ func (s *Room) chooseBasis() Basis {
 	return Basis{Arriving: true}
 }
 
-// count gives every lamp of a look the part of its light that it counts by.
-func (l *Look) count(s *Room) {
-	if !s.Rig.Basis.Arriving {
-		return // all of it, as it is
-	}
-	for _, lamp := range l.Lamps {
-		if seenInAir(lamp.Purpose) {
-			continue
-		}
-		if b := s.BeamOfLamp(lamp); b.Missing == "" {
-			lamp.Part = b.Part
-		}
-	}
-}
-
 // Output is the light that a lamp counts by.
 func (l *Lamp) Output() float64 { return l.XYZ.Y * l.Part }
 

@@ -1,10 +1,9 @@
 // Package stage is the light in the room: what the lamps of a rig do in a look, and
 // what of it arrives on people, screens and the stage floor.
 //
-// In go a show and its looks. [NewRig] looks its names up once; [LightAll] lays out
-// the room (each fixture in each aim and zoom, the light that it gives on every
-// plane) and lights it with every look; from then on a [Room] answers what arrives
-// somewhere: [Room.Light] brings it to a look, [Room.FaceOn] is somebody on a place
+// In go a show and its looks. [NewRig] looks its names up and lays out the room once
+// (each fixture in each aim and zoom, the light that it gives on every plane). A
+// [Walk] goes from look to look, and a [Room] answers what arrives somewhere: [Room.Light] brings it to a look, [Room.FaceOn] is somebody on a place
 // as the cameras see them, [Room.SpillOn] a surface, [Room.HuesOf] the hues. What
 // cannot be known comes back as phrases that fit behind "give": never as zero, never
 // as NaN. Beside a formula stands its way back, with the number to aim at as an
@@ -24,13 +23,9 @@ import (
 	"github.com/cueproof/cueproof/schema"
 )
 
-// statesPerCue is about how many states of lamps a cue brings, for the size of a
-// map that would otherwise grow many times.
-const statesPerCue = 32
-
 // Rig is the show with its names looked up once.
 type Rig struct {
-	mu sync.Mutex // for what lamp looks up while looks are measured side by side
+	mu sync.Mutex // for lamps that no look lights, while looks are measured side by side
 
 	Show     *schema.Show
 	Types    map[string]*schema.Type
@@ -39,6 +34,7 @@ type Rig struct {
 	byChan   map[int]*schema.Fixture // the first fixture on a channel
 	Lines    []*Line                 // of the patch, in its order
 	lineOf   map[*schema.Fixture]*Line
+	bySlot   [][]*Line // by the number of a channel in the looks
 	fluxes   map[*schema.Type]float64
 	emitters map[*schema.Type]Engine
 	colours  map[colour.XY]*impression
@@ -52,11 +48,13 @@ type Rig struct {
 	files    map[*schema.Type]photometry.Distribution // read once
 }
 
-func NewRig(show *schema.Show) *Rig {
+// NewRig looks up the names of a show and lays out its room for the looks that the
+// show has.
+func NewRig(show *schema.Show, looks []tracking.Look) *Rig {
 	r := &Rig{
 		Show: show, Types: map[string]*schema.Type{}, Surfaces: map[string]*schema.Surface{},
 		Places: map[string]*schema.Place{}, byChan: map[int]*schema.Fixture{},
-		lineOf: map[*schema.Fixture]*Line{}, Shines: make(map[*tracking.State]*Light, len(show.Cues)*statesPerCue),
+		lineOf: map[*schema.Fixture]*Line{}, Shines: map[*tracking.State]*Light{},
 		fluxes: map[*schema.Type]float64{}, emitters: map[*schema.Type]Engine{}, colours: map[colour.XY]*impression{}, whites: map[whiteKey]*colour.XY{}, occupied: map[string]bool{},
 		files: map[*schema.Type]photometry.Distribution{},
 	}
@@ -81,7 +79,7 @@ func NewRig(show *schema.Show) *Rig {
 	}
 	has := map[int]bool{-1: true}
 	for i, f := range show.Patch {
-		line := &Line{Channel: f.Channel, Type: f.Type, Purpose: f.Purpose, Fixture: f, stage: r.StageLight(f), system: slices.Index(systems, f.Purpose)}
+		line := &Line{index: i, Channel: f.Channel, Type: f.Type, Purpose: f.Purpose, Fixture: f, stage: r.StageLight(f), system: slices.Index(systems, f.Purpose)}
 		line.Of = Make{r.Types[f.Type], f.Filter, Value(f.WhiteK)}
 		if i > 0 {
 			line.asBefore = line.Of == r.Lines[i-1].Of
@@ -96,6 +94,7 @@ func NewRig(show *schema.Show) *Rig {
 			r.occupied[place] = true
 		}
 	}
+	r.layOut(looks)
 	return r
 }
 
@@ -138,3 +137,6 @@ func (r *Rig) Beams() []*schema.Fixture {
 	}
 	return beams
 }
+
+// Brightest is the most light of a fixture in any look, in lumens.
+func (r *Rig) Brightest(f *schema.Fixture) float64 { return r.lineOf[f].Brightest }

@@ -28,7 +28,7 @@ func (s *Room) SpillOn(look *Look, c *Panel, missing []string) (sp Spill, lack [
 	sp.Total = Value(s.Rig.Show.Room.AmbientLx)
 	worst := 0.0
 	for _, lamp := range look.Lamps { // in the order of the patch, so that ties are settled
-		lux := c.Mean[s.BeamOfLamp(lamp).Column] * lamp.Share
+		lux := c.Mean[lamp.Beam.Column] * lamp.Share
 		sp.Total += lux
 		if lamp.Purpose != "key" {
 			continue
@@ -75,7 +75,7 @@ func ContrastOf(surface *schema.Surface, white, lux float64) (ratio float64, lac
 // CutFor finds the shutter of a lamp that clears a surface of its light and leaves
 // what it is aimed at lit, and how deep it goes, in whole percent of the picture.
 func (s *Room) CutFor(c *Panel, lamp *Lamp) (side string, pct float64, ok bool) {
-	b := s.BeamOfLamp(lamp)
+	b := lamp.Beam
 	target, missing := s.target(lamp.Aim())
 	grid, err := c.Rect.Grid(SamplesAcross, SamplesDown)
 	if missing != "" || err != nil || b.field <= 0 {

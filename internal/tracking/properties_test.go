@@ -123,16 +123,7 @@ func pictures(looks []Look) []picture {
 		for channel := 1; channel <= mostChannels; channel++ {
 			state := look.State(channel)
 			plain := plainState{Level: state.Level}
-			if state.Colour != nil {
-				colour := *state.Colour
-				colour.By = By{}
-				plain.Colour = &colour
-			}
-			if state.Rest != nil {
-				rest := *state.Rest
-				rest.By = By{}
-				plain.Rest = &rest
-			}
+			plain.Colour, plain.Rest = state.Colour, state.Rest
 			p.States[channel-1] = plain
 		}
 		for name, drive := range look.Drives {
@@ -279,7 +270,7 @@ func TestAnExtraDarkChannelChangesNothing(t *testing.T) {
 		after := Resolve(more)
 		same(t, "a channel more in the patch", pictures(before), pictures(after))
 		for i := range after {
-			if state := after[i].State(extra); state.Level != 0 || state.LevelBy != Nobody || state.Colour != nil || state.Rest != nil {
+			if state := after[i].State(extra); state.Level != 0 || after[i].SetBy(extra, LevelBy) != Nobody || state.Colour != nil || state.Rest != nil {
 				t.Fatalf("the extra channel %d does something: %+v", extra, state)
 			}
 		}
@@ -317,7 +308,7 @@ func TestByHoldsTheValue(t *testing.T) {
 		for i := range looks {
 			for channel := 1; channel <= mostChannels; channel++ {
 				state := looks[i].State(channel)
-				by := state.LevelBy
+				by := looks[i].SetBy(channel, LevelBy)
 				if by.Look > i {
 					t.Fatalf("look %d has a level of channel %d from look %d", i, channel, by.Look)
 				}
@@ -333,6 +324,84 @@ func TestByHoldsTheValue(t *testing.T) {
 				}
 				if !slices.ContainsFunc(looks[by.Look].Parts, func(cue *schema.Cue) bool { return slices.Contains(cue.Set, by.Setting) }) {
 					t.Fatalf("look %d does not hold the setting that gave channel %d its level", by.Look, channel)
+				}
+			}
+		}
+	})
+}
+
+// Who gave a value is what a replay from the first cue on says, in whatever order the
+// looks are asked; and what looks say of their slots is what their channels do.
+func TestSetByIsAReplay(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		show := drawShow(t)
+		looks := Resolve(show)
+		type slot struct{ by [values]By }
+		var want [][mostChannels]slot
+		now := [mostChannels]slot{}
+		for c := range now {
+			now[c].by = [values]By{Nobody, Nobody, Nobody}
+		}
+		for i := range looks {
+			for c := range now {
+				was := dark
+				if i > 0 {
+					was = looks[i-1].State(c + 1)
+				}
+				switch {
+				case tracks(looks[i].Parts, "release"):
+					if was.Level > 0 {
+						now[c].by[LevelBy] = By{Look: i}
+					}
+				case tracks(looks[i].Parts, "restate"):
+					for v := range values {
+						if now[c].by[v] != Nobody {
+							now[c].by[v] = By{Look: i}
+						}
+					}
+				}
+			}
+			for _, part := range looks[i].Parts {
+				for _, set := range part.Set {
+					channels, _ := show.Channels(set.Channels)
+					for _, channel := range channels {
+						if _, patched := looks[i].Slot(channel); !patched || channel > mostChannels {
+							continue
+						}
+						for v := range values {
+							if tells(set, v) {
+								now[channel-1].by[v] = By{i, set}
+							}
+						}
+					}
+				}
+			}
+			want = append(want, now)
+		}
+		for range 40 {
+			if len(looks) == 0 {
+				return
+			}
+			i, c := rapid.IntRange(0, len(looks)-1).Draw(t, "look"), rapid.IntRange(0, mostChannels-1).Draw(t, "channel")
+			v := Value(rapid.IntRange(0, int(values)-1).Draw(t, "value"))
+			if _, patched := looks[i].Slot(c + 1); !patched {
+				continue
+			}
+			if got := looks[i].SetBy(c+1, v); got != want[i][c].by[v] {
+				t.Fatalf("value %d of channel %d in look %d is by %+v, want %+v", v, c+1, i, got, want[i][c].by[v])
+			}
+		}
+		for i := 1; i < len(looks); i++ {
+			changed, told := map[int]bool{}, map[int]bool{}
+			for slot := range looks[i].Changed(&looks[i-1]) {
+				changed[slot] = true
+			}
+			for slot := range looks[i].Told() {
+				told[slot] = true
+			}
+			for slot := range looks[i].Slots() {
+				if differs := looks[i].At(slot) != looks[i-1].At(slot); differs != changed[slot] || differs && !told[slot] {
+					t.Fatalf("slot %d differs in look %d: %v; said to: %v, told: %v", slot, i, differs, changed[slot], told[slot])
 				}
 			}
 		}

@@ -5,13 +5,17 @@
 // Levels and attributes persist until a cue changes them; a cue may also restate
 // (take responsibility for everything that is on) or release (everything it does
 // not mention goes to black). Resolve never fails: what cannot be resolved was
-// already a finding of the reader. A newcomer's mistake would be to take a
-// value's place from the cue in which it shows: ask its By.
+// already a finding of the reader. States are interned: two channels that do the
+// same share one [State], whoever told them, so pointers can be compared. A newcomer's
+// mistake would be to take a value's place from the cue in which it shows: ask
+// [Look.SetBy].
 package tracking
 
 import (
 	"cmp"
+	"iter"
 	"maps"
+	"math/bits"
 	"slices"
 	"sort"
 	"strconv"
@@ -20,24 +24,12 @@ import (
 	"github.com/cueproof/cueproof/schema"
 )
 
-// By says which cue gave a value: the index of its look, and the setting in it.
-// Setting is nil for a value that a restate or release gave; Look is -1 for a
-// value that no cue ever gave.
-type By struct {
-	Look    int
-	Setting *schema.Setting
-}
-
-// Nobody is the By of a value that no cue gave.
-var Nobody = By{Look: -1}
-
-// State is what one channel does in one look. States are shared between looks
-// and never changed.
+// State is what one channel does in one look. There is one for everything that
+// channels do, shared and never changed.
 type State struct {
-	Level   float64 // percent
-	LevelBy By
-	Colour  *Colour // nil: no cue chose a colour
-	Rest    *Rest   // nil: no cue set any of it
+	Level  float64 // percent
+	Colour *Colour // nil: no cue chose a colour
+	Rest   *Rest   // nil: no cue set any of it
 }
 
 // Colour is the colour a channel was last told to make. White, chromaticity, hue
@@ -48,7 +40,6 @@ type Colour struct {
 	Mix           map[string]float64
 	HueDeg        *float64
 	SaturationPct *float64
-	By            By
 }
 
 // Rest is what a channel was told apart from level and colour.
@@ -59,7 +50,6 @@ type Rest struct {
 	Pattern  string
 	Wheel    string
 	Effect   *schema.Effect
-	By       By // of the latest of them
 }
 
 // Drive is what a screen does in a look.
@@ -76,8 +66,9 @@ type Look struct {
 	Segment *schema.Segment // nil if the running order does not say
 	Drives  map[string]Drive
 
-	states []*State // by slot; nil: never mentioned
-	slots  slots
+	blocks []*block // the states of the slots
+	told   []uint64 // a bit for each slot of which the cue says anything
+	of     *list
 }
 
 // Cue returns the first part of the look's cue.
@@ -93,8 +84,8 @@ func (l *Look) Name() string {
 	return ""
 }
 
-// At returns where the cue stands.
-func (l *Look) At() source.Ref { return l.Parts[0].At }
+// Place returns where the cue stands.
+func (l *Look) Place() source.Ref { return l.Parts[0].At }
 
 // Meant returns what is done on purpose at a place in this look, in words of
 // [schema.Meanings], as its cue and its segment say; with no place, what is meant
@@ -117,38 +108,96 @@ func (l *Look) Meant(place string) []string {
 	return words
 }
 
-// dark is the state of a channel that no cue has mentioned yet.
-var dark = &State{LevelBy: Nobody}
+// dark is the state of a channel that no cue has mentioned yet, or that was told
+// nothing but darkness.
+var dark = &State{}
 
 // State returns what a channel does; a channel that no cue mentions is dark.
 func (l *Look) State(channel int) *State {
-	if slot, ok := l.slots.of(channel); ok && l.states[slot] != nil {
-		return l.states[slot]
+	slot, ok := l.of.slots.of(channel)
+	if !ok {
+		return dark
 	}
-	return dark
+	return l.At(slot)
+}
+
+// Slots is how many channels the patch has; they are numbered from 0 in its order.
+func (l *Look) Slots() int { return l.of.slots.count }
+
+// Slot is the number of a channel among those of the patch; ok is false if no fixture
+// has it.
+func (l *Look) Slot(channel int) (slot int, ok bool) { return l.of.slots.of(channel) }
+
+// At is what a slot does.
+func (l *Look) At(slot int) *State {
+	return l.of.states[l.blocks[slot/blockSize][slot%blockSize]]
+}
+
+// Changed yields the slots that do not do what they do in another look of the show,
+// in order; all of them where there is no other. What stands still costs next to
+// nothing.
+func (l *Look) Changed(from *Look) iter.Seq[int] {
+	return func(yield func(int) bool) {
+		for b, now := range l.blocks {
+			var was *block
+			if from != nil {
+				if was = from.blocks[b]; was == now {
+					continue
+				}
+			}
+			for k := range min(blockSize, l.of.slots.count-b*blockSize) {
+				if (was == nil || was[k] != now[k]) && !yield(b*blockSize+k) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// Told yields the slots of which the look's cue says anything, in order, also if it
+// is what they did already.
+func (l *Look) Told() iter.Seq[int] {
+	return func(yield func(int) bool) {
+		for word, set := range l.told {
+			for ; set != 0; set &= set - 1 {
+				if !yield(word*64 + bits.TrailingZeros64(set)) {
+					return
+				}
+			}
+		}
+	}
+}
+
+// list is what the looks of a show share.
+type list struct {
+	slots  slots
+	states []*State
+	looks  []Look
+	show   *schema.Show
+	by     byIndex
 }
 
 // Resolve turns the cues of a show into looks.
 func Resolve(show *schema.Show) []Look {
 	groups := groupCues(show.Cues)
-	slots := slotsOf(show)
 	segments := segmentsOf(show)
-	looks := make([]Look, 0, len(groups))
-	states := make([]*State, slots.count)
+	all := &list{slots: slotsOf(show), show: show, looks: make([]Look, 0, len(groups))}
+	r := newResolver(show, all)
 	drives := map[string]Drive{}
 	for index, parts := range groups {
-		states = slices.Clone(states)
-		applyTracking(parts, index, states)
+		told := make([]uint64, (all.slots.count+63)/64)
+		r.applyTracking(parts, told)
 		for _, part := range parts {
-			applySettings(show, part, index, slots, states)
+			r.applySettings(part, told)
 			drives = applyScreens(part, index, drives)
 		}
-		looks = append(looks, Look{
+		all.looks = append(all.looks, Look{
 			Index: index, Number: parts[0].Number, Parts: parts, Segment: segments.of(parts),
-			Drives: drives, states: states, slots: slots,
+			Drives: drives, blocks: r.blocks(), told: told, of: all,
 		})
 	}
-	return looks
+	all.states = r.pool.states
+	return all.looks
 }
 
 // groupCues puts the cues in numeric order and the parts of a number together.
@@ -230,27 +279,89 @@ func slotsOf(show *schema.Show) slots {
 	return s
 }
 
-// change makes the same change of many channels. Channels that shared a state
-// before it share one behind it, which keeps a big show small.
-type change struct {
-	of            func(before *State) *State
-	before, after *State // the last one: neighbours mostly share a state
-	made          bool
-	done          map[*State]*State // those before it, if there were several
+// resolver turns one cue after the other into what all slots do behind it.
+type resolver struct {
+	show  *schema.Show
+	slots *slots
+	pool  *pool
+	now   []uint32 // the state of each slot
+	dirty []bool   // blocks that the present cue may have changed
+	last  []*block // as they stood behind the cue before
+	known map[uint64][]*block
 }
 
-func (c *change) make(states []*State, slot int) {
-	before := states[slot]
-	if !c.made || before != c.before {
-		c.turnTo(before)
+// blockSize is how many slots share a piece of memory that looks hand on to each
+// other while nothing in it changes.
+const blockSize = 64
+
+type block [blockSize]uint32
+
+func newResolver(show *schema.Show, all *list) *resolver {
+	count := (all.slots.count + blockSize - 1) / blockSize
+	r := &resolver{
+		show: show, slots: &all.slots, pool: newPool(), now: make([]uint32, count*blockSize),
+		dirty: make([]bool, count), last: make([]*block, count), known: map[uint64][]*block{},
 	}
-	states[slot] = c.after
+	for i := range r.dirty {
+		r.dirty[i] = true
+	}
+	return r
 }
 
-func (c *change) turnTo(before *State) {
+// blocks are the states of all slots as they stand.
+func (r *resolver) blocks() []*block {
+	changed := false
+	list := r.last
+	for i, dirty := range r.dirty {
+		if !dirty {
+			continue
+		}
+		r.dirty[i] = false
+		now := (*block)(r.now[i*blockSize:])
+		if list[i] != nil && *list[i] == *now {
+			continue
+		}
+		if !changed {
+			list, changed = slices.Clone(list), true
+		}
+		list[i] = r.intern(now)
+	}
+	r.last = list
+	return list
+}
+
+// intern returns the block with some content, which is copied the first time.
+func (r *resolver) intern(content *block) *block {
+	hash := uint64(14695981039346656037) // FNV-1a, by words
+	for _, state := range content {
+		hash = (hash ^ uint64(state)) * 1099511628211
+	}
+	for _, known := range r.known[hash] {
+		if *known == *content {
+			return known
+		}
+	}
+	kept := *content
+	r.known[hash] = append(r.known[hash], &kept)
+	return &kept
+}
+
+// change makes the same change of many slots: what shared a state before it shares
+// one behind it.
+type change struct {
+	of            func(before uint32) uint32
+	before, after uint32 // the last one: neighbours mostly share a state
+	made          bool
+	done          map[uint32]uint32 // those before it, if there were several
+}
+
+func (c *change) turn(before uint32) uint32 {
+	if c.made && before == c.before {
+		return c.after
+	}
 	if c.made {
 		if c.done == nil {
-			c.done = map[*State]*State{}
+			c.done = map[uint32]uint32{}
 		}
 		c.done[c.before] = c.after
 	}
@@ -259,29 +370,32 @@ func (c *change) turnTo(before *State) {
 		after = c.of(before)
 	}
 	c.before, c.after, c.made = before, after, true
+	return after
 }
 
 // applyTracking does what a cue does to all that it does not mention, before any
 // of its parts speaks. Parts are one cue: what one of them says of the rest holds
-// for the cue, and if they differ, release goes before restate.
-func applyTracking(parts []*schema.Cue, index int, states []*State) {
-	by := By{Look: index}
-	var all change
+// for the cue, and if they differ, release goes before restate. A restate changes no
+// state: it only takes responsibility.
+func (r *resolver) applyTracking(parts []*schema.Cue, told []uint64) {
 	switch {
 	case tracks(parts, "release"):
-		all.of = func(before *State) *State {
-			if before == nil || before.Level <= 0 {
-				return before
+		all := change{of: func(before uint32) uint32 {
+			state := *r.pool.states[before]
+			state.Level = 0
+			return r.pool.intern(state)
+		}}
+		for slot := range r.slots.count {
+			if r.pool.states[r.now[slot]].Level > 0 {
+				r.now[slot] = all.turn(r.now[slot])
+				r.dirty[slot/blockSize] = true
+				told[slot/64] |= 1 << (slot % 64)
 			}
-			return &State{LevelBy: by, Colour: before.Colour, Rest: before.Rest}
 		}
 	case tracks(parts, "restate"):
-		all.of = func(before *State) *State { return restate(before, by) }
-	default:
-		return
-	}
-	for slot := range states {
-		all.make(states, slot)
+		for slot := range r.slots.count {
+			told[slot/64] |= 1 << (slot % 64)
+		}
 	}
 }
 
@@ -289,42 +403,22 @@ func tracks(parts []*schema.Cue, word string) bool {
 	return slices.ContainsFunc(parts, func(part *schema.Cue) bool { return part.Tracking == word })
 }
 
-// restate states again all that was told.
-func restate(before *State, by By) *State {
-	if before == nil {
-		return nil
-	}
-	after := &State{Level: before.Level, LevelBy: by}
-	if before.LevelBy == Nobody { // only its colour or aim was told so far
-		after.LevelBy = Nobody
-	}
-	if before.Colour != nil {
-		colour := *before.Colour
-		colour.By = by
-		after.Colour = &colour
-	}
-	if before.Rest != nil {
-		rest := *before.Rest
-		rest.By = by
-		after.Rest = &rest
-	}
-	return after
-}
-
-func applySettings(show *schema.Show, cue *schema.Cue, index int, slots slots, states []*State) {
+func (r *resolver) applySettings(cue *schema.Cue, told []uint64) {
 	for _, setting := range cue.Set {
-		channels, _ := show.Channels(setting.Channels)
-		by := By{Look: index, Setting: setting}
-		set := change{of: func(before *State) *State {
-			if before == nil {
-				before = dark
-			}
-			return applySetting(before, setting, by)
-		}}
+		channels, _ := r.show.Channels(setting.Channels)
+		var set change
 		for _, channel := range channels {
-			if slot, ok := slots.of(channel); ok {
-				set.make(states, slot)
+			slot, ok := r.slots.of(channel)
+			if !ok {
+				continue
 			}
+			if set.of == nil {
+				told := r.pool.toldBy(setting)
+				set.of = func(before uint32) uint32 { return r.pool.applySetting(before, setting, told) }
+			}
+			r.now[slot] = set.turn(r.now[slot])
+			r.dirty[slot/blockSize] = true
+			told[slot/64] |= 1 << (slot % 64)
 		}
 	}
 }
@@ -349,94 +443,6 @@ func applyScreens(cue *schema.Cue, index int, drives map[string]Drive) map[strin
 		drives[drive.Screen] = merged
 	}
 	return drives
-}
-
-func applySetting(before *State, set *schema.Setting, by By) *State {
-	after := *before
-	if set.Level != nil {
-		after.Level, after.LevelBy = float64(*set.Level), by
-	}
-	if set.WhiteK != nil || set.XY != nil || set.Mix != nil || set.HueDeg != nil || set.SaturationPct != nil {
-		after.Colour = mergeColour(before.Colour, set, by)
-	}
-	if set.Aim != nil || set.ZoomDeg != nil || set.StrobeHz != nil || set.Pattern != "" || set.Wheel != "" || set.Effect != nil {
-		after.Rest = mergeRest(before.Rest, set, by)
-	}
-	return &after
-}
-
-func mergeColour(before *Colour, set *schema.Setting, by By) *Colour {
-	after := &Colour{WhiteK: set.WhiteK, XY: set.XY, Mix: set.Mix, HueDeg: set.HueDeg, SaturationPct: set.SaturationPct, By: by}
-	if before == nil {
-		return after
-	}
-	if set.Mix != nil && !coversAll(set.Mix, before.Mix) {
-		after.Mix = maps.Clone(before.Mix)
-		maps.Copy(after.Mix, set.Mix)
-	}
-	// Hue and saturation are two handles of one colour: each keeps the other.
-	if set.HueDeg != nil && set.SaturationPct == nil {
-		after.SaturationPct = before.SaturationPct
-	}
-	if set.SaturationPct != nil && set.HueDeg == nil {
-		after.HueDeg = before.HueDeg
-	}
-	return after
-}
-
-// coversAll reports whether a mix sets every part of another; then it stands for
-// both, and no copy is made: most cues write mixes out.
-func coversAll(mix, other map[string]float64) bool {
-	if len(mix) < len(other) {
-		return false
-	}
-	for name := range other {
-		if _, ok := mix[name]; !ok {
-			return false
-		}
-	}
-	return true
-}
-
-// none is the word with which a cue ends an effect, or takes a pattern or a
-// wheel's colour out of the light.
-const none = "none"
-
-func unless(word, text string) string {
-	if text == word {
-		return ""
-	}
-	return text
-}
-
-func mergeRest(before *Rest, set *schema.Setting, by By) *Rest {
-	after := Rest{}
-	if before != nil {
-		after = *before
-	}
-	after.By = by
-	if set.Aim != nil {
-		after.Aim = set.Aim
-	}
-	if set.ZoomDeg != nil {
-		after.ZoomDeg = set.ZoomDeg
-	}
-	if set.StrobeHz != nil {
-		after.StrobeHz = set.StrobeHz
-	}
-	if set.Pattern != "" {
-		after.Pattern = unless(none, set.Pattern)
-	}
-	if set.Wheel != "" {
-		after.Wheel = unless(none, set.Wheel)
-	}
-	if set.Effect != nil {
-		after.Effect = set.Effect
-		if set.Effect.Kind == none {
-			after.Effect = nil
-		}
-	}
-	return &after
 }
 
 // segments finds the segment of a cue: the one it names, or else the last one of

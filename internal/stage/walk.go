@@ -1,0 +1,135 @@
+package stage
+
+import (
+	"github.com/cueproof/cueproof/internal/tracking"
+)
+
+// Walk goes from look to look and tells what the lamps do in each. From one look to
+// the next it only looks at what changes; it may go in any order. A walk is for one
+// goroutine.
+type Walk struct {
+	rig   *Rig
+	at    *tracking.Look
+	lines []walked // by line of the patch
+}
+
+// walked is what a line of the patch does where the walk stands.
+type walked struct {
+	state *tracking.State // nil before the first look
+	light *Light          // nil where it is dark
+	beam  *Beam           // nil without a room
+	rest  *tracking.Rest  // of the state for which the beam is
+	part  float64
+}
+
+// Walk starts a walk over the looks that the rig was made for.
+func (r *Rig) Walk() *Walk { return &Walk{rig: r, lines: make([]walked, len(r.Lines))} }
+
+// To goes to a look and fills l with it.
+func (w *Walk) To(look *tracking.Look, l *Look) {
+	for slot := range look.Changed(w.at) {
+		state := look.At(slot)
+		for _, line := range w.rig.bySlot[slot] {
+			w.turn(line, state)
+		}
+	}
+	w.at = look
+	count := 0
+	for i := range w.lines {
+		if w.lines[i].light != nil {
+			count++
+		}
+	}
+	if cap(l.room) < count {
+		l.room = make([]Lamp, 0, count+count/4)
+		l.Lamps = make([]*Lamp, 0, count+count/4)
+	}
+	if len(l.byLine) < len(w.lines) {
+		l.byLine = make([]int32, len(w.lines))
+	}
+	l.Resolved, l.room, l.Lamps = look, l.room[:count], l.Lamps[:0]
+	for i := range w.lines {
+		now := &w.lines[i]
+		if now.light == nil {
+			l.byLine[i] = 0
+			continue
+		}
+		lamp := &l.room[len(l.Lamps)]
+		*lamp = Lamp{Look: look, Line: w.rig.Lines[i], Light: now.light, Part: now.part, Beam: now.beam}
+		l.Lamps = append(l.Lamps, lamp)
+		l.byLine[i] = int32(len(l.Lamps))
+	}
+}
+
+// turn brings a line to a state.
+func (w *Walk) turn(line *Line, state *tracking.State) {
+	now := &w.lines[line.index]
+	now.state = state
+	if !line.stage || state.Level <= 0 {
+		now.light = nil
+		return
+	}
+	if before := line.index - 1; line.asBefore && w.lines[before].state == state && w.lines[before].light != nil && w.lines[before].light.Missing == "" {
+		now.light = w.lines[before].light
+	} else {
+		now.light = w.rig.known(line, state)
+	}
+	now.part = 1
+	if w.rig.Show.Room == nil {
+		return
+	}
+	if now.beam == nil || now.rest != state.Rest {
+		now.beam, now.rest = w.rig.Room.beamOf(line.Fixture, state), state.Rest
+	}
+	if w.rig.Basis.Arriving && !seenInAir(line.Purpose) && now.beam.Missing == "" {
+		now.part = now.beam.Part
+	}
+}
+
+// layOut finds out what the looks use: the light of every lamp in every state, and
+// the beams, in the order in which they are met; then what arrives of each.
+func (r *Rig) layOut(looks []tracking.Look) {
+	r.Room = newScene(r)
+	r.bySlot = nil
+	if len(looks) > 0 {
+		r.bySlot = make([][]*Line, looks[0].Slots())
+		for _, line := range r.Lines {
+			if slot, ok := looks[0].Slot(line.Channel); ok {
+				r.bySlot[slot] = append(r.bySlot[slot], line)
+			}
+		}
+	}
+	lines := make([]walked, len(r.Lines))
+	var before *tracking.Look
+	for i := range looks {
+		for slot := range looks[i].Changed(before) {
+			state := looks[i].At(slot)
+			if state.Level <= 0 {
+				continue
+			}
+			for _, line := range r.bySlot[slot] {
+				if !line.stage {
+					continue
+				}
+				now := &lines[line.index]
+				now.state = state
+				if b := line.index - 1; line.asBefore && lines[b].state == state && lines[b].light.Missing == "" {
+					now.light = lines[b].light
+				} else {
+					now.light = r.ShineOf(line, state)
+				}
+				line.Brightest = max(line.Brightest, now.light.XYZ.Y)
+				if r.Show.Room == nil {
+					continue
+				}
+				if now.beam == nil || now.rest != state.Rest {
+					now.beam, now.rest = r.Room.beamOf(line.Fixture, state), state.Rest
+				}
+				now.beam.used = true
+				now.beam.shines = now.beam.shines || now.light.XYZ.Y > 0
+			}
+		}
+		before = &looks[i]
+	}
+	r.Room.finish()
+}
