@@ -41,9 +41,13 @@ func (l *loader) loadFolder(folder, head string) error {
 		} else {
 			l.readSections(source.Ref{})
 		}
-	} else if !l.readSections(source.Ref{}) {
-		l.noShow()
-		return nil
+		l.readExports()
+	} else {
+		sections := l.readSections(source.Ref{})
+		if exports := l.readExports(); !sections && !exports {
+			l.noShow()
+			return nil
+		}
 	}
 	l.unused()
 	return nil

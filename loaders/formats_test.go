@@ -2,8 +2,13 @@ package loaders
 
 import (
 	"errors"
+	"fmt"
+	"path/filepath"
 	"strings"
 	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
@@ -14,6 +19,7 @@ import (
 // hooks is a format that is only read: a channel and an address on each line.
 var hooks = format.Format{
 	Name: "hook list", Ends: []string{".hooks"}, Holds: []string{"patch"},
+	Alone: true,
 	Sniff: func(name, head string) format.Sure {
 		if strings.HasPrefix(head, "HOOKS") || head == "" && strings.HasSuffix(name, ".hooks") {
 			return format.ByContent
@@ -64,6 +70,98 @@ func TestAFormatIsOneRow(t *testing.T) {
 	}
 	if Writable("patch.hooks") || !Writable("patch.csv") || !Writable("x.json") {
 		t.Error("Writable is wrong")
+	}
+}
+
+// with reads a folder that may hold hook lists.
+func with(t *testing.T, content map[string]string) (Result, string) {
+	t.Helper()
+	formats = append(formats, &hooks)
+	t.Cleanup(func() { formats = formats[:len(formats)-1] })
+	folder := files(t, content)
+	return load(t, folder), folder
+}
+
+func TestSourcesMeetByChannel(t *testing.T) {
+	r, folder := with(t, map[string]string{
+		"patch.json":   `[{"channel": 12, "name": "front", "address": "1.101"}, {"channel": 13, "name": "back"}, {"channel": 15, "address": "2/7"}]`,
+		"grid map.txt": "HOOKS\n12 1.111\n13 1.102\n14 1.103\n15 2.7\n",
+	})
+	var got []string
+	for _, f := range r.Show.Patch {
+		got = append(got, fmt.Sprintf("%d %s %s", f.Channel, f.Name, f.Address))
+	}
+	if diff := cmp.Diff([]string{"12 front 1.101", "13 back 1.102", "15  2/7", "14  1.103"}, got); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+	if diff := cmp.Diff([]string{"grid map.txt:2:4 sources-disagree warning"}, brief(folder, r.Findings)); diff != "" {
+		t.Errorf("(-want +got):\n%s\n%s", diff, messages(r.Findings))
+	}
+	if f := r.Findings[0]; len(f.Related) != 1 || !strings.HasSuffix(f.Related[0].Place.File.Name, "patch.json") || f.Related[0].Place.Span().Start.Column != 46 {
+		t.Errorf("the other place is %+v", f.Related)
+	}
+	// What was read here is written here, and nothing is written there.
+	patch := r.Show.Patch
+	list, err := Replacements(r.Show, []source.Edit{{At: patch[1].At, Field: "address", Value: "3.1"}}, nil)
+	if err != nil || len(list) != 1 || list[0].Text != `, "address": "3.1"` {
+		t.Errorf("%v, %v", list, err)
+	}
+	var no *Unwritable
+	for _, edits := range [][]source.Edit{
+		{{At: patch[3].At, Field: "address", Value: "3.1"}},
+		{{At: patch[3].At, Field: "address", Value: "3.1"}, {At: patch[0].At, Field: "name", Value: "x"}},
+	} {
+		if _, err := Replacements(r.Show, edits, nil); !errors.As(err, &no) || !strings.HasSuffix(no.File.Name, "grid map.txt") {
+			t.Errorf("%v", err)
+		}
+	}
+}
+
+func TestSourcesMeetInTables(t *testing.T) {
+	r, _ := with(t, map[string]string{"patch.csv": "channel,name\n12,front\n", "a.hooks": "HOOKS\n12 1.111\n13 1.102\n"})
+	if len(r.Findings) > 0 || r.Show.Patch[0].Address != "1.111" || len(r.Show.Patch) != 2 {
+		t.Errorf("%+v %s", r.Show.Patch, messages(r.Findings))
+	}
+	if _, err := Replacements(r.Show, []source.Edit{{At: r.Show.Patch[0].At, Field: "name", Value: "x"}}, nil); err != nil {
+		t.Error(err)
+	}
+	var no *Unwritable
+	if _, err := Replacements(r.Show, []source.Edit{{At: r.Show.Patch[1].At, Field: "address", Value: "3.1"}}, nil); !errors.As(err, &no) {
+		t.Error(err)
+	}
+}
+
+func TestAnExportAloneIsAShow(t *testing.T) {
+	r, folder := with(t, map[string]string{"tonight.dat": "HOOKS\n12 1.111\n"})
+	if len(r.Findings) > 0 || len(r.Show.Patch) != 1 {
+		t.Errorf("%s", messages(r.Findings))
+	}
+	r = load(t, filepath.Join(folder, "tonight.dat"))
+	if len(r.Findings) > 0 || len(r.Show.Patch) != 1 || r.Name != "tonight" {
+		t.Errorf("%q: %s", r.Name, messages(r.Findings))
+	}
+}
+
+func TestHowValuesAreKnownGoesWithThem(t *testing.T) {
+	have := &schema.Fixture{Channel: 1, Purpose: "key"}
+	m := merger{loader: &loader{}, section: "patch"}
+	m.fill(finding.Subject{}, have, &schema.Fixture{Channel: 1, Purpose: "back", Type: "spot", Known: schema.Known{"purpose": {Word: "inferred"}, "type": {Word: "assumed"}}})
+	if diff := cmp.Diff(&schema.Fixture{Channel: 1, Purpose: "key", Type: "spot", Known: schema.Known{"type": {Word: "assumed"}}}, have, cmpopts.IgnoreTypes(source.Ref{})); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+}
+
+func TestWordsAlike(t *testing.T) {
+	for _, test := range []struct {
+		key, a, b string
+		want      bool
+	}{
+		{"address", "1.101", "1/101", true}, {"address", "1.101", "1.10", false}, {"address", "1.1", "1.1.1", false}, {"type", "Profile 26", "profile-26", true},
+		{"type", "Profile 26", "Generic Profile 26 v2", true}, {"mode", "Mode 1", "Mode 12", false}, {"type", "wash", "spot", false}, {"type", "-", "spot", false},
+	} {
+		if got := alike(test.key, test.a, test.b); got != test.want {
+			t.Errorf("%q and %q: %v", test.a, test.b, got)
+		}
 	}
 }
 

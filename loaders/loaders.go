@@ -31,6 +31,11 @@ type Options struct {
 	Stdin     io.Reader           // what the path "-" reads
 	StdinName string              // what findings call it; "standard input" if empty
 	Aliases   map[string][]string // further CSV header names: column -> names, see [CheckAliases]
+
+	// What exports leave open, see [format.Options].
+	Unlisted string
+	Origin   [3]float64
+	TurnDeg  *float64
 }
 
 // Result is what was read.
@@ -39,8 +44,9 @@ type Result struct {
 	Show       *schema.Show   // never nil; a section that could not be read is left out
 	Files      []*source.File // all that belong to the show, by name
 	Findings   []finding.Finding
-	Notes      []string // how files were understood where more than one way was possible, a phrase each
-	Unreadable bool     // something was there that could not be read
+	Notes      []string      // how files were understood where more than one way was possible, a phrase each
+	Losses     []format.Loss // what exports say and a show has no word for, or leave to be made up
+	Unreadable bool          // something was there that could not be read
 }
 
 // showFile is the file that may hold or name all sections.
@@ -98,6 +104,12 @@ func (l *loader) load(name string) error {
 		return fmt.Errorf("%s is neither a file nor a folder; to read standard input, give -", name)
 	case strings.EqualFold(filepath.Base(name), showFile):
 		return l.loadFolder(filepath.Dir(name), filepath.Base(name))
+	}
+	if f := exported(filepath.Base(name), headOfFile(name)); f != nil {
+		if err := l.enter(filepath.Dir(name)); err != nil {
+			return err
+		}
+		return l.loadExport(f, name)
 	}
 	if partOnly(name) {
 		return fmt.Errorf("%s can be one section of a show but not a whole one; give the folder it is in", name)
@@ -222,7 +234,7 @@ func (l *loader) readOne(f *format.Format, section string, file *source.File, da
 // input is what a reader reports to.
 func (l *loader) input() *format.Input {
 	return &format.Input{
-		Options: format.Options{Aliases: l.opts.Aliases},
+		Options: format.Options{Aliases: l.opts.Aliases, Unlisted: l.opts.Unlisted, Origin: l.opts.Origin, TurnDeg: l.opts.TurnDeg},
 		Say:     l.say, Fail: l.fail, Lost: func() { l.result.Unreadable = true },
 		Note: l.note, Subject: l.fileSubject,
 		Entry: func(of *source.File, name string) *source.File { return l.addFile(of.Name + "/" + name) },

@@ -19,6 +19,7 @@ type Format struct {
 	Name  string   // for people: "JSON", "table"
 	Ends  []string // how names of its files usually end: ".json"
 	Holds []string // the sections that it can hold
+	Alone bool     // its files are parts of a show under any name: an export of another program
 
 	// Sniff says how sure it is that a file is of this format, by the first bytes
 	// of it and, if those say nothing, by its name.

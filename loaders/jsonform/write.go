@@ -14,11 +14,14 @@ import (
 )
 
 // writer writes into one file.
-type writer struct{ *format.Change }
+type writer struct {
+	*format.Change
+	elsewhere *source.File // of a changed entity that was read from another file
+}
 
 // write writes what is different about a section into its value.
 func write(c *format.Change, section string, at source.Ref) error {
-	w := writer{c}
+	w := &writer{Change: c}
 	before, after := c.Before, c.After
 	switch section {
 	case "room":
@@ -34,6 +37,9 @@ func write(c *format.Change, section string, at source.Ref) error {
 	case "order":
 		w.items(at, reflect.ValueOf(before.Order), reflect.ValueOf(after.Order))
 	}
+	if w.elsewhere != nil {
+		return &format.Unwritable{File: w.elsewhere, Why: "a file of this format is only read, never written"}
+	}
 	return nil
 }
 
@@ -46,7 +52,7 @@ func isEntityList(t reflect.Type) bool {
 }
 
 // object writes what is different about an entity into its JSON object.
-func (w writer) object(ref source.Ref, before, after reflect.Value) {
+func (w *writer) object(ref source.Ref, before, after reflect.Value) {
 	removed := map[string]bool{}
 	var added []string // names
 	values := map[string]string{}
@@ -101,14 +107,19 @@ func (w writer) object(ref source.Ref, before, after reflect.Value) {
 // items writes what is different about a list of entities into its JSON array.
 // An entity is known by its place; one whose place is not that of an item, or was
 // met before, is new and stands behind the one before it.
-func (w writer) items(ref source.Ref, before, after reflect.Value) {
+func (w *writer) items(ref source.Ref, before, after reflect.Value) {
 	if before.Len() == after.Len() && (before.Len() == 0 || before.Pointer() == after.Pointer()) {
 		return
 	}
 	old := map[source.Ref]reflect.Value{}
 	for i := range before.Len() {
-		if at, ok := format.PlaceOf(before.Index(i)); ok {
+		at, ok := format.PlaceOf(before.Index(i))
+		switch {
+		case !ok:
+		case at.File == ref.File:
 			old[at] = before.Index(i)
+		case i >= after.Len() || after.Index(i).Pointer() != before.Index(i).Pointer():
+			w.elsewhere = at.File // no edit takes such an entity out, so they stand at one place in both
 		}
 	}
 	var parts []part
@@ -125,6 +136,9 @@ func (w writer) items(ref source.Ref, before, after reflect.Value) {
 	for i := range after.Len() {
 		entity := after.Index(i)
 		at, _ := format.PlaceOf(entity)
+		if at.File != nil && at.File != ref.File {
+			continue
+		}
 		if was, known := old[at]; known && !met[at] {
 			met[at] = true
 			anchor = place[at]
@@ -176,7 +190,7 @@ func lastKept(parts []part) int {
 
 // sequence takes parts out of an object or an array and puts texts in: behind
 // the kept part by whose place they are listed, or before all for -1.
-func (w writer) sequence(ref source.Ref, parts []part, inserts map[int][]string, separator, pad string) {
+func (w *writer) sequence(ref source.Ref, parts []part, inserts map[int][]string, separator, pad string) {
 	file := ref.File
 	first := slices.IndexFunc(parts, func(p part) bool { return !p.gone })
 	if first < 0 {

@@ -73,6 +73,9 @@ func (w *rowWriter) no(text string, args ...any) error {
 // rowAt finds the row that an entity was read from.
 func (w *rowWriter) rowAt(at source.Ref) (int, error) {
 	start, _ := at.Bytes()
+	if at.File != w.file {
+		return 0, &format.Unwritable{File: at.File, Why: "a file of this format is only read, never written"}
+	}
 	row, ok := w.index[start]
 	if !ok {
 		return 0, w.no("the row of the change is not found")

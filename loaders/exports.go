@@ -1,0 +1,98 @@
+package loaders
+
+import (
+	"io"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/loaders/format"
+)
+
+// mostLookedInto is how many files of a folder are opened to see whether they are
+// exports. A folder with more than that holds something else.
+const mostLookedInto = 500
+
+// readExports reads the files of the folder that other programs wrote, whatever
+// their names are, and puts them to what was read before.
+func (l *loader) readExports() (found bool) {
+	looked := 0
+	for _, name := range l.entries {
+		if strings.HasPrefix(name, ".") || l.isUsed(name) || l.told[name] || looked == mostLookedInto {
+			continue
+		}
+		looked++
+		f := l.export(name)
+		if f == nil {
+			continue
+		}
+		found = true
+		if file, data, ok := l.open(name, f.Name, source.Place{}); ok {
+			l.readExport(f, file, data)
+		}
+	}
+	return found
+}
+
+// export returns the format of a file of the folder that is an export; nil for
+// any other file.
+func (l *loader) export(name string) *format.Format {
+	real, err := l.resolve(name)
+	if err != nil {
+		return nil
+	}
+	if info, err := os.Stat(real); err != nil || !info.Mode().IsRegular() {
+		return nil
+	}
+	return exported(name, headOfFile(real))
+}
+
+func exported(name, head string) *format.Format {
+	var best *format.Format
+	sure := format.No
+	for _, f := range formats {
+		if s := f.Sniff(name, head); f.Alone && s > sure {
+			best, sure = f, s
+		}
+	}
+	return best
+}
+
+// headOfFile reads the first bytes of a file, or none if it cannot be read.
+func headOfFile(name string) string {
+	f, err := os.Open(name)
+	if err != nil {
+		return ""
+	}
+	defer f.Close()
+	head := make([]byte, format.HeadBytes)
+	n, _ := io.ReadFull(f, head)
+	return string(head[:n])
+}
+
+// readExport takes all sections that an export holds.
+func (l *loader) readExport(f *format.Format, file *source.File, data string) {
+	file.Format = f.Name
+	part, ok := f.Read(l.input(), "", file, data)
+	if !ok {
+		return
+	}
+	l.result.Losses = append(l.result.Losses, part.Losses...)
+	for _, section := range part.Sections {
+		if section.Root.File != file {
+			section.Root.File.Format = f.Name
+		}
+		l.merge(section.Name, section.Root)
+	}
+}
+
+// loadExport reads one export that was named as the show.
+func (l *loader) loadExport(f *format.Format, name string) error {
+	base := filepath.Base(name)
+	l.result.Name = strings.TrimSuffix(base, filepath.Ext(base))
+	if file, data, ok := l.open(base, f.Name, source.Place{}); ok {
+		l.readExport(f, file, data)
+	}
+	return nil
+}
