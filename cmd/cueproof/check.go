@@ -13,8 +13,8 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/lint"
-	"github.com/cueproof/cueproof/internal/outfile"
 	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/outfile"
 	"github.com/cueproof/cueproof/internal/report"
 	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/spelling"
@@ -32,6 +32,7 @@ type checkOptions struct {
 	complete              bool
 	stdinName, ruleFolder string
 	house                 houseFlags
+	exports               exportFlags
 }
 
 func newCheck() *cobra.Command {
@@ -76,6 +77,7 @@ Exit codes:
 	rulesFlag(command, &o.ruleFolder)
 	o.house.add(command)
 	o.house.addNow(command)
+	o.exports.add(command)
 	complete(command, "format", formatNames()...)
 	complete(command, "min-level", levelNames()...)
 	complete(command, "fail-level", levelNames()...)
@@ -100,6 +102,10 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	if err != nil {
 		return err
 	}
+	exports, err := o.exports.options()
+	if err != nil {
+		return err
+	}
 	set, err := loadRules(o.ruleFolder)
 	if err != nil {
 		return err
@@ -113,7 +119,7 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	}
 	r, err := lint.Run(args, lint.Options{
 		Rules: set, Version: version().Version, MinLevel: finding.Level(o.minLevel),
-		Stdin: command.InOrStdin(), StdinName: o.stdinName, House: house, Base: o.base,
+		Stdin: command.InOrStdin(), StdinName: o.stdinName, House: house, Exports: exports, Base: o.base,
 		Minutes: o.minutes, Try: o.try, Fixes: o.format == "sarif", History: past, Out: o.out.guard,
 	})
 	if err != nil {

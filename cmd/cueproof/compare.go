@@ -19,6 +19,7 @@ type compareOptions struct {
 	out                   outFlags
 	failLevel, ruleFolder string
 	house                 houseFlags
+	exports               exportFlags
 }
 
 func newCompare() *cobra.Command {
@@ -61,6 +62,7 @@ Exit codes:
 	rulesFlag(command, &o.ruleFolder)
 	o.house.add(command)
 	o.house.addNow(command)
+	o.exports.add(command)
 	complete(command, "format", formats...)
 	complete(command, "fail-level", levelNames()...)
 	return command
@@ -84,6 +86,10 @@ func compareShows(command *cobra.Command, args []string, o compareOptions, forma
 	if err != nil {
 		return err
 	}
+	exports, err := o.exports.options()
+	if err != nil {
+		return err
+	}
 	set, err := loadRules(o.ruleFolder)
 	if err != nil {
 		return err
@@ -91,7 +97,7 @@ func compareShows(command *cobra.Command, args []string, o compareOptions, forma
 	if err := o.out.check(command, o.ruleFolder, append(args, o.house.file)...); err != nil {
 		return err
 	}
-	c, err := lint.Compare(args[0], args[1], lint.Options{Rules: set, Version: version().Version, House: house, Out: o.out.guard})
+	c, err := lint.Compare(args[0], args[1], lint.Options{Rules: set, Version: version().Version, House: house, Exports: exports, Out: o.out.guard})
 	if err != nil {
 		return err
 	}

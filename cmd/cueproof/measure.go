@@ -31,6 +31,7 @@ func newMeasure() *cobra.Command {
 	var out outFlags
 	var words []string
 	var house houseFlags
+	var exports exportFlags
 	command := &cobra.Command{
 		Use:   "measure SHOW",
 		Short: "Print the numbers that the rules see",
@@ -74,10 +75,14 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 			if err != nil {
 				return err
 			}
+			given, err := exports.options()
+			if err != nil {
+				return err
+			}
 			if err := out.check(command, "", args[0], house.file); err != nil {
 				return err
 			}
-			measured, loaded, err := lint.Measure(args[0], lint.Options{Stdin: command.InOrStdin(), StdinName: stdinName, House: houseOptions, Out: out.guard})
+			measured, loaded, err := lint.Measure(args[0], lint.Options{Stdin: command.InOrStdin(), StdinName: stdinName, House: houseOptions, Exports: given, Out: out.guard})
 			if err != nil {
 				return err
 			}
@@ -115,6 +120,7 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 	out.add(command)
 	flags.StringVar(&stdinName, "stdin-name", "standard input", "what to call the show that is read from -")
 	house.add(command)
+	exports.add(command)
 	complete(command, "of", facts.KindNames()...)
 	complete(command, "format", slices.Sorted(maps.Keys(report.FactFormats))...)
 	return command

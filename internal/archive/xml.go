@@ -205,6 +205,9 @@ func (p *xmlParser) finish() (*Element, error) {
 func xmlReason(err error) string {
 	var syntax *xml.SyntaxError
 	if errors.As(err, &syntax) {
+		if syntax.Msg == "unexpected EOF" {
+			return "it ends in the middle, so it is cut off"
+		}
 		return strings.TrimSuffix(syntax.Msg, " (no semicolon)")
 	}
 	return strings.TrimPrefix(err.Error(), "xml: ")

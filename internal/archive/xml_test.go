@@ -74,7 +74,7 @@ func TestBadXML(t *testing.T) {
 	}{
 		"nothing":         {"", "holds no XML element", 0},
 		"a remark alone":  {"<!-- x -->", "holds no XML element", 10},
-		"cut off":         {"<a><b></b>", "is no XML that can be read: unexpected EOF", 10},
+		"cut off":         {"<a><b></b>", "is no XML that can be read: it ends in the middle, so it is cut off", 10},
 		"crossed":         {"<a><b></a></b>", "is no XML that can be read: element <b> closed by </a>", 10},
 		"two roots":       {"<a/><b/>", "goes on behind its last element", 4},
 		"twice":           {`<a x="1"  x="2"/>`, `gives the attribute "x" twice in one element`, 10},

@@ -37,6 +37,11 @@ type House struct {
 	Columns  []Column
 	Waivers  []waiver.Waiver
 
+	// What exports leave open; "" and nil where the house does not say.
+	Unlisted string      // what channels do that a cue does not list: "off" or "keep"
+	Origin   *[3]float64 // where the origin of a plan lies, in metres of the show
+	TurnDeg  *float64    // how far a plan is turned
+
 	columnsAt source.Place
 }
 
@@ -190,10 +195,36 @@ func (h *House) read(root source.Ref) (found []finding.Finding) {
 			h.Columns = append(h.Columns, column)
 		}
 	}
+	found = append(found, h.readExports(member)...)
 	for item := range member("waivers").Items() {
 		w, wrong := h.waiver(item)
 		h.Waivers = append(h.Waivers, w)
 		found = append(found, wrong...)
+	}
+	return found
+}
+
+// readExports takes what the house says of exports that leave something open.
+func (h *House) readExports(member func(name string) source.Ref) (found []finding.Finding) {
+	number := func(ref source.Ref) float64 {
+		value, ok := ref.Float()
+		if !ok { // YAML has ways to write a number that nobody else has
+			found = append(found, h.mistake(ref.Place(), "write %q in plain digits, such as 12.5: %s is not understood", ref.Key(), shorten(ref.Str())))
+		}
+		return value
+	}
+	h.Unlisted = member("unlisted").Str()
+	if origin := member("origin"); !origin.IsZero() {
+		h.Origin = new([3]float64)
+		i := 0
+		for item := range origin.Items() {
+			h.Origin[i] = number(item)
+			i++
+		}
+	}
+	if turn := member("turn_deg"); !turn.IsZero() {
+		value := number(turn)
+		h.TurnDeg = &value
 	}
 	return found
 }

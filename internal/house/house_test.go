@@ -105,6 +105,20 @@ func TestRead(t *testing.T) {
 	}
 }
 
+// TestExports reads what a house says of exports: "off" is a word there and no truth.
+func TestExports(t *testing.T) {
+	h, m := read("unlisted: off\norigin: [-6, 4.5, 0]\nturn_deg: -90\n")
+	if m != nil {
+		t.Fatal(m)
+	}
+	if h.Unlisted != "off" || *h.Origin != [3]float64{-6, 4.5, 0} || *h.TurnDeg != -90 {
+		t.Errorf("%q %v %v", h.Unlisted, h.Origin, h.TurnDeg)
+	}
+	if h, _ := read("unlisted: keep\n"); h.Unlisted != "keep" || h.Origin != nil || h.TurnDeg != nil {
+		t.Errorf("%q %v %v", h.Unlisted, h.Origin, h.TurnDeg)
+	}
+}
+
 func TestNothingChangesNothing(t *testing.T) {
 	for _, text := range []string{"", "\n", "# nothing yet\n\n", "waivers:\n", "limits:\nrules: # none\n", "\xEF\xBB\xBF"} {
 		h, m := read(text)
@@ -146,6 +160,10 @@ func TestMistakes(t *testing.T) {
 		{"a waiver of nothing", "waivers:\n- ▸\n", "is null"},
 		{"a waiver with an empty key", "waivers:\n- rule: people/no-key\n  subject: ▸null\n", "is null"},
 		{"a level of nothing", "levels:\n  people/no-key: ▸null\n", "is null"},
+		{"neither off nor kept", "unlisted: ▸of\n", `Did you mean "off"?`},
+		{"an origin with two numbers", "▸origin: [1, 2]\n", "wanted are exactly 3"},
+		{"an origin that only YAML understands", "origin: [1, ▸0x10, 3]\n", "plain digits"},
+		{"a plan turned by more than a turn", "turn_deg: ▸361\n", "wanted is"},
 		{"an anchor", "limits: ▸&a {}\n", "may not use this part of YAML"},
 		{"an alias", "limits:\n  white/key-mix: ▸*a\n", "may not use this part of YAML"},
 		{"two documents", "▸version: 1\n---\nversion: 1\n", "more than one"},

@@ -35,6 +35,7 @@ type Setup struct {
 	All     *rules.Set // all rules there are, with their own limits
 	Rules   *rules.Set // those that look, with the limits of the house
 	Aliases map[string][]string
+	Exports Exports
 	Notes   []string          // what the house changes, for the end of a report
 	Beyond  []finding.Finding // where the house goes beyond a published limit
 }
@@ -47,7 +48,7 @@ const publishedLimit = "file/published-limit"
 // says. An error is a file that cannot be used, with every mistake in it
 // ([house.Mistakes], [rules.Mistakes]), or that a named one cannot be read.
 func SetUp(show string, o Options) (*Setup, error) {
-	s := &Setup{All: o.Rules, Rules: o.Rules}
+	s := &Setup{All: o.Rules, Rules: o.Rules, Exports: o.Exports}
 	if o.House.None {
 		return s, nil
 	}
@@ -77,6 +78,7 @@ func SetUp(show string, o Options) (*Setup, error) {
 	if s.House, err = house.Read(filepath.ToSlash(s.Found.Path), data); err != nil {
 		return nil, err
 	}
+	s.Exports = o.Exports.over(s.House)
 	if s.All == nil { // only the names of columns are wanted, but the whole file is to be right
 		s.All = rules.Own()
 	}

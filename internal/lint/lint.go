@@ -30,6 +30,7 @@ type Options struct {
 	Stdin     io.Reader
 	StdinName string
 	House     HouseOptions
+	Exports   Exports  // what exports leave open; wins over the house
 	Minutes   float64  // choose the changes that fit into this time; 0 for all
 	Try       string   // the new folder for a corrected copy of the one show; "" for none
 	Fixes     bool     // work out exact replacements for each change

@@ -102,11 +102,12 @@ type Text struct {
 
 // Level is what a channel is set to, 0 to 1.
 type Level struct {
-	Channel int
-	Level   float64
-	Raw     string
-	At      Place // of the pair
-	LevelAt Place
+	Channel   int
+	Level     float64
+	Raw       string
+	At        Place // of the pair
+	ChannelAt Place
+	LevelAt   Place
 }
 
 // Time is a number of seconds.

@@ -414,7 +414,7 @@ func (p *parser) pair(channel, level token) {
 		return
 	}
 	p.inRange(c, channel)
-	next := Level{Channel: c, Level: share, Raw: level.text, At: Place{channel.Start, level.Stop}, LevelAt: level.Place}
+	next := Level{Channel: c, Level: share, Raw: level.text, At: Place{channel.Start, level.Stop}, ChannelAt: channel.Place, LevelAt: level.Place}
 	if p.part.set(next) {
 		p.problem(channel.Place, "duplicate-channel", Warning, fmt.Sprintf("channel %d stands twice in one %s; the last one is kept", c, kindWords[p.item.kind]))
 		return

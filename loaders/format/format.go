@@ -51,6 +51,7 @@ const HeadBytes = 4096
 type Part struct {
 	Sections []Section
 	Losses   []Loss
+	Unlisted string // what was guessed that channels do which a cue does not list, "off" or "keep"; "" where nobody had to guess
 }
 
 // Section is one section of a show as a value tree, as its JSON would be. One
@@ -84,7 +85,7 @@ type Options struct {
 	Aliases  map[string][]string // further names of table columns: column -> names
 	Unlisted string              // what channels do that a cue does not list: "off", "keep", or "" for not said
 	Origin   [3]float64          // where the origin of a plan lies on our axes, in metres
-	TurnDeg  *float64            // how far a plan is turned against our axes, in degrees; nil: not said
+	TurnDeg  *float64            // how far a plan is turned against our axes, in degrees counter-clockwise from above; nil: not said
 }
 
 // Input is what a reader may ask for and has to report to.

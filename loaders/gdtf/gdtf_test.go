@@ -83,12 +83,12 @@ func TestColours(t *testing.T) {
 		"0.3127,0.3290,100":      {.3127, .329, 100},
 		" 0.3127, +0.3290 ,1e2 ": {.3127, .329, 100},
 	} {
-		if x, y, l, ok := colour(text); !ok || [3]float64{x, y, l} != want {
+		if x, y, l, ok := parseColour(text); !ok || [3]float64{x, y, l} != want {
 			t.Errorf("%q: %g %g %g %v", text, x, y, l, ok)
 		}
 	}
 	for _, text := range []string{"0,3127,0,3290,100", "0.3,0.3", "0.3,0.3,0.3,0.3", "2,0,1", "-0.1,0.3,5", "nan,0.3,5", "0.6,0.6,5", "0x1p-2,0.3,5", "", "a,b,c"} {
-		if _, _, _, ok := colour(text); ok {
+		if _, _, _, ok := parseColour(text); ok {
 			t.Errorf("%q is read", text)
 		}
 	}

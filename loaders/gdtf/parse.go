@@ -135,7 +135,7 @@ func (p *parser) colour(e *archive.Element, name string) *Colour {
 	if !ok || strings.TrimSpace(a.Value) == "" {
 		return nil
 	}
-	x, y, luminance, ok := colour(a.Value)
+	x, y, luminance, ok := parseColour(a.Value)
 	if !ok {
 		p.problem(Place{a.Start, a.Stop}, "bad-colour", Warning, fmt.Sprintf("%q is no colour x,y,Y with decimal points, so it is left out", a.Value))
 		return nil

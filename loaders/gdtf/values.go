@@ -24,9 +24,9 @@ func integer(text string) (int, bool) {
 	return n, err == nil && n >= 0
 }
 
-// colour reads "x,y,Y". Four or five parts are a colour with decimal commas, which
+// parseColour reads "x,y,Y". Four or five parts are a colour with decimal commas, which
 // is not guessed at.
-func colour(text string) (x, y, luminance float64, ok bool) {
+func parseColour(text string) (x, y, luminance float64, ok bool) {
 	parts := strings.Split(text, ",")
 	if len(parts) != 3 {
 		return 0, 0, 0, false

@@ -75,14 +75,14 @@ func TestShapes(t *testing.T) {
 	}
 }
 
-// TestMapping turns a plan whose origin lies three metres upstage on the left and
-// whose x points upstage: our x is its minus y.
+// TestMapping lays a plan whose origin is at the left edge four metres upstage, half a
+// metre below the stage, and whose x points downstage.
 func TestMapping(t *testing.T) {
-	m := Mapping{Origin: [3]float64{3, -4, 0.5}, TurnDeg: -90}
-	if got := m.Point([3]float64{3000, -4000, 500}); !near(got, [3]float64{}) {
+	m := Mapping{Origin: [3]float64{-6, 4, -0.5}, TurnDeg: -90}
+	if got := m.Point([3]float64{}); got != m.Origin {
 		t.Error(got)
 	}
-	if got := m.Point([3]float64{4000, -4000, 5500}); !near(got, [3]float64{0, -1, 5}) {
+	if got := m.Point([3]float64{1000, 2000, 5500}); !near(got, [3]float64{-4, 3, 5}) {
 		t.Error(got)
 	}
 	if got := (Mapping{TurnDeg: 90}).Direction([3]float64{1, 0, -1}); got != [3]float64{0, 1, -1} {

@@ -130,7 +130,7 @@ func (p *parser) layer(e *archive.Element) {
 	if m.turned() || math.Abs(m[3][0]) > tolerance || math.Abs(m[3][1]) > tolerance {
 		p.problem(place(e), "layer-matrix", Error, "the layer %q is turned, scaled or moved sideways, which no layer should be; it is read so all the same", e.Value("name"))
 	}
-	p.children(e.First("ChildList"), m, nil)
+	p.children(e.First("ChildList"), m, carrier{})
 }
 
 // matrix returns where a thing stands in the plan, and whether it says so itself.
@@ -149,7 +149,7 @@ func (p *parser) matrix(e *archive.Element, outer Matrix) (world Matrix, at Plac
 }
 
 // children reads the objects of a list. Their depth is bounded by that of the XML.
-func (p *parser) children(list *archive.Element, outer Matrix, carrier *Fixture) {
+func (p *parser) children(list *archive.Element, outer Matrix, on carrier) {
 	if list == nil {
 		return
 	}
@@ -158,20 +158,26 @@ func (p *parser) children(list *archive.Element, outer Matrix, carrier *Fixture)
 		case "groupobject":
 			p.known(e)
 			m, _, _ := p.matrix(e, outer)
-			p.children(e.First("ChildList"), m, carrier)
+			p.children(e.First("ChildList"), m, on)
 		case "focuspoint":
 			m, _, _ := p.matrix(e, outer)
 			if id := p.known(e); id != "" {
 				p.focus[id] = m.Origin()
 			}
 		case "fixture", "sceneobject", "truss", "support", "videoscreen", "projector":
-			p.object(e, outer, carrier)
+			p.object(e, outer, on)
 		default:
 			if e.First("ChildList") != nil || e.First("Matrix") != nil {
 				p.Left["objects of unknown kinds"]++
 			}
 		}
 	}
+}
+
+// carrier is what the objects of a list hang on, if it is a truss or a lamp.
+type carrier struct {
+	bar  Text
+	lamp *Fixture
 }
 
 // known remembers the identity of an object; each may stand once.
@@ -193,7 +199,7 @@ var leftWords = map[string]string{
 	"sceneobject": "scenery", "truss": "trusses", "support": "supports", "videoscreen": "video screens (where they are; nothing else is written)", "projector": "projectors",
 }
 
-func (p *parser) object(e *archive.Element, outer Matrix, carrier *Fixture) {
+func (p *parser) object(e *archive.Element, outer Matrix, on carrier) {
 	f := &Fixture{UUID: p.known(e), Name: Text{e.Value("name"), attrPlace(e, "name")}, At: place(e)}
 	var given bool
 	f.World, f.MatrixAt, given = p.matrix(e, outer)
@@ -203,14 +209,17 @@ func (p *parser) object(e *archive.Element, outer Matrix, carrier *Fixture) {
 	f.ID, f.Spec, f.Mode, f.Function = child(e, "FixtureID"), child(e, "GDTFSpec"), child(e, "GDTFMode"), child(e, "Function")
 	f.Unit, _ = whole(child(e, "UnitNumber").Words)
 	p.number(e, f)
-	inner := carrier
-	if lamp || f.listens() {
-		p.fixture(e, f, carrier)
-		inner = f
-	} else {
+	switch {
+	case lamp || f.listens():
+		p.fixture(e, f, on)
+		on.lamp = f
+	default:
 		p.Left[leftWords[strings.ToLower(e.Name)]]++
+		if e.Is("Truss") {
+			on.bar = f.Name
+		}
 	}
-	p.children(e.First("ChildList"), f.World, inner)
+	p.children(e.First("ChildList"), f.World, on)
 }
 
 // listens reports whether the object is patched and can be called.
@@ -223,12 +232,12 @@ func (f *Fixture) listens() bool {
 	return false
 }
 
-func (p *parser) fixture(e *archive.Element, f *Fixture, carrier *Fixture) {
+func (p *parser) fixture(e *archive.Element, f *Fixture, on carrier) {
 	if shape := f.World.shape(); shape != "" && f.HasMatrix {
 		what := map[string]string{"mirrored-matrix": "mirrored", "scaled-matrix": "scaled or skewed"}[shape]
 		p.problem(f.MatrixAt, shape, Warning, "fixture %s is %s in the plan; where it points is not certain", f.called(), what)
 	}
-	f.Accessory = carrier != nil && e.First("ChildPosition") != nil
+	f.Accessory = on.lamp != nil && e.First("ChildPosition") != nil
 	if f.Spec.Words != "" && f.Mode.Words == "" {
 		p.problem(f.Spec.At, "mode-missing", Warning, "fixture %s has a type and no mode", f.called())
 	}
@@ -248,6 +257,9 @@ func (p *parser) fixture(e *archive.Element, f *Fixture, carrier *Fixture) {
 		case c.name == "Position":
 			f.Position = Text{name.Words, t.At}
 		}
+	}
+	if f.Position.Words == "" {
+		f.Position = on.bar
 	}
 	if t := child(e, "Focus"); t.Words != "" {
 		id, _ := uuid(t.Words)

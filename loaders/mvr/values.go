@@ -120,10 +120,9 @@ func (m Matrix) shape() string {
 	return ""
 }
 
-// Mapping says how the axes of a plan lie to those of the show: which point of the
-// plan, in metres, is the middle of the downstage edge on the stage floor, and how
-// far the plan is turned, counter-clockwise as seen from above, until its x points
-// to the right as seen from the house.
+// Mapping says how the axes of a plan lie on those of the show: where the origin of
+// the plan is, in metres from the middle of the downstage edge, and how far the
+// plan is turned against our axes, counter-clockwise as seen from above.
 type Mapping struct {
 	Origin  [3]float64
 	TurnDeg float64
@@ -131,10 +130,11 @@ type Mapping struct {
 
 // Point turns a point of the plan, in millimetres, into one of the show, in metres.
 func (m Mapping) Point(p [3]float64) [3]float64 {
-	for i := range p {
-		p[i] = p[i]/1000 - m.Origin[i]
+	q := m.Direction(p)
+	for i := range q {
+		q[i] = m.Origin[i] + q[i]/1000
 	}
-	return m.Direction(p)
+	return q
 }
 
 // Direction turns a direction of the plan into one of the show.

@@ -1,0 +1,500 @@
+package mvr
+
+import (
+	"fmt"
+	"maps"
+	"math"
+	"path"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/archive"
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/loaders/format"
+	"github.com/cueproof/cueproof/loaders/gdtf"
+)
+
+// Format is the row of this format. Nothing is ever written into an export.
+var Format = format.Format{Name: "MVR", Ends: []string{".mvr"}, Holds: []string{"types", "patch"}, Sniff: sniff, Read: Read}
+
+// description is the entry that holds the scene.
+const description = "GeneralSceneDescription.xml"
+
+// sniff knows an archive by its first bytes, and a plan by its name or by the name
+// of its first entry.
+func sniff(name, head string) format.Sure {
+	switch {
+	case !strings.HasPrefix(head, "PK\x03\x04"):
+		return format.No
+	case strings.HasPrefix(head[min(len(head), 30):], description), strings.EqualFold(path.Ext(name), ".mvr"):
+		return format.ByContent
+	}
+	return format.No
+}
+
+// Read reads a file into the sections patch and types.
+func Read(in *format.Input, _ string, file *source.File, data string) (format.Part, bool) {
+	r := &reader{in: in, file: file, types: map[string]*device{}, called: map[string]string{}}
+	fails := func(at source.Place, message string) (format.Part, bool) {
+		in.Fail("plan", finding.Finding{Subjects: []finding.Subject{in.Subject(file)}, Place: at, Message: message})
+		return format.Part{}, false
+	}
+	a, err := archive.Open(strings.NewReader(data), int64(len(data)), archive.Usual)
+	if err != nil {
+		return fails(source.Place{File: file}, fmt.Sprintf("%s %s.", file.Name, err))
+	}
+	r.archive = a
+	gdtf.Refused(in, file, a)
+	name, _ := a.Lookup(description)
+	if name == "" {
+		return fails(source.Place{File: file}, fmt.Sprintf("%s holds no %s, so it is no plan.", file.Name, description))
+	}
+	text, err := a.Read(name)
+	if err != nil {
+		return fails(source.Place{File: file}, fmt.Sprintf("%s cannot be used: %s.", file.Name, err))
+	}
+	r.scene = in.Entry(file, name)
+	words, encoding, err := source.Decode(text)
+	if err != nil {
+		return fails(source.Place{File: r.scene}, fmt.Sprintf("%s cannot be read: %s.", r.scene.Name, err))
+	}
+	r.scene.Text, r.scene.Encoding = words, encoding
+	s, err := Parse(words)
+	if err != nil {
+		at := source.Place{File: r.scene}
+		if wrong, ok := err.(*archive.SyntaxError); ok { //nolint:errorlint // Parse returns no other, unwrapped
+			at.Start, at.Stop = wrong.Offset, wrong.Offset
+		}
+		return fails(at, fmt.Sprintf("%s %s.", r.scene.Name, err))
+	}
+	r.s = s
+	in.Note(file, "a plan as MVR "+s.Version)
+	r.problems()
+	r.devices()
+	r.patch()
+	r.left()
+	return r.part, true
+}
+
+// device is a type that fixtures of the plan name, with the file that describes it.
+type device struct {
+	entry string // in the archive; "" if it is not there
+	typ   *gdtf.Type
+	file  *source.File
+	name  string // under which the show knows it
+}
+
+// reader lays a plan on trees.
+type reader struct {
+	in      *format.Input
+	file    *source.File // the archive
+	scene   *source.File // its entry
+	archive *archive.Archive
+	s       *Scene
+	build   *source.Builder
+	part    format.Part
+	types   map[string]*device // by what fixtures write
+	called  map[string]string  // name of a type -> the entry that has it
+}
+
+func (r *reader) place(at Place) source.Place {
+	return source.Place{File: r.scene, Start: at.Start, Stop: at.Stop}
+}
+
+func (r *reader) loss(kind format.LossKind, what string, count int, at Place) {
+	if count > 0 {
+		r.part.Losses = append(r.part.Losses, format.Loss{Kind: kind, What: what, Count: count, Place: r.place(at)})
+	}
+}
+
+func (r *reader) tell(code string, level finding.Level, at Place, subject finding.Subject, message string) {
+	f := finding.Finding{
+		Level: level, Consequence: finding.Later, Subjects: []finding.Subject{r.in.Subject(r.scene)}, Detail: code,
+		Message: message, Place: r.place(at),
+	}
+	if subject.Kind != "" {
+		f.Subjects = append([]finding.Subject{subject}, f.Subjects...)
+	}
+	if level == finding.Error {
+		f.Consequence = finding.Dark
+	}
+	r.in.Say("plan", f)
+}
+
+// problems tells what is wrong in the scene. What is only unusual is told once,
+// with its count.
+func (r *reader) problems() {
+	count := map[string]int{}
+	for _, p := range r.s.Problems {
+		count[p.Code]++
+	}
+	told := map[string]bool{}
+	for _, p := range r.s.Problems {
+		f := finding.Finding{
+			Level: finding.Note, Consequence: finding.Later, Detail: p.Code, Subjects: []finding.Subject{r.in.Subject(r.scene)},
+			Message: strings.ToUpper(p.Message[:1]) + p.Message[1:] + ".", Place: r.place(p.At),
+		}
+		switch p.Severity {
+		case Error:
+			f.Level, f.Consequence = finding.Error, finding.Dark
+		case Warning:
+			f.Level = finding.Warning
+		case Note:
+			if told[p.Code] {
+				continue
+			}
+			told[p.Code] = true
+			if n := count[p.Code]; n > 1 {
+				f.Message += fmt.Sprintf(" There are %d such places; this is the first.", n)
+			}
+		}
+		if p.Related != (Place{}) {
+			f.Related = []finding.Related{{Message: "the other one", Place: r.place(p.Related)}}
+		}
+		r.in.Say("plan", f)
+	}
+}
+
+// devices opens the descriptions of the types that fixtures name, each once, and
+// lays them. One that is missing costs that type alone.
+func (r *reader) devices() {
+	for _, f := range r.s.Fixtures {
+		spec := f.Spec.Words
+		if spec == "" || r.types[spec] != nil {
+			continue
+		}
+		d := &device{name: baseName(spec)}
+		r.types[spec] = d
+		entry := r.entry(f)
+		if entry == "" {
+			r.tell("gdtf-missing", finding.Error, f.Spec.At, finding.Subject{Kind: "type", Name: d.name},
+				fmt.Sprintf("The plan names the type file %q, which is not in it, so nothing is known of the light of these fixtures.", spec))
+			continue
+		}
+		if known := r.byEntry(entry); known != nil {
+			r.types[spec] = known
+			continue
+		}
+		d.entry = entry
+		inner, err := r.archive.Nested(entry)
+		if err != nil {
+			r.tell("gdtf-bad", finding.Error, f.Spec.At, finding.Subject{Kind: "type", Name: d.name},
+				fmt.Sprintf("%s cannot be used: %s.", r.file.Name, err))
+			continue
+		}
+		gdtf.Refused(r.in, r.file, inner)
+		typ, file, ok := gdtf.Open(r.in, r.file, entry, inner)
+		if !ok {
+			continue
+		}
+		d.typ, d.file = typ, file
+		r.name(d)
+		root, losses := gdtf.Lay(file, typ, d.name)
+		r.part.Sections = append(r.part.Sections, format.Section{Name: "types", Root: root})
+		r.part.Losses = append(r.part.Losses, losses...)
+	}
+}
+
+func (r *reader) byEntry(entry string) *device {
+	for _, d := range r.types {
+		if d.entry == entry {
+			return d
+		}
+	}
+	return nil
+}
+
+// entry finds the file that a fixture names. Older plans leave out its ending.
+func (r *reader) entry(f *Fixture) string {
+	spec := f.Spec.Words
+	for i, name := range []string{spec, spec + ".gdtf"} {
+		entry, exact := r.archive.Lookup(name)
+		if entry == "" {
+			continue
+		}
+		if i > 0 || !exact {
+			r.tell("gdtf-name", finding.Warning, f.Spec.At, finding.Subject{}, fmt.Sprintf("The plan names the type file %q; %q is taken for it.", spec, entry))
+		}
+		return entry
+	}
+	return ""
+}
+
+// name gives a type the name that it has in its description; of two with one name
+// the later gets that of its file.
+func (r *reader) name(d *device) {
+	name := d.typ.Name.Words
+	if name == "" {
+		name = d.name
+	}
+	if other, taken := r.called[name]; taken && other != d.entry {
+		name = strings.TrimSuffix(d.entry, path.Ext(d.entry))
+	}
+	r.called[name] = d.entry
+	d.name = name
+}
+
+// baseName is the type in the name of its file, usually maker@type@remark.
+func baseName(spec string) string {
+	name := spec
+	if strings.EqualFold(path.Ext(spec), ".gdtf") {
+		name = spec[:len(spec)-len(".gdtf")]
+	}
+	if parts := strings.Split(name, "@"); len(parts) > 1 && parts[1] != "" {
+		return parts[1]
+	}
+	return name
+}
+
+// mapping returns how the plan lies to the show, if somebody said it.
+func (r *reader) mapping() (Mapping, bool) {
+	if r.in.TurnDeg == nil {
+		return Mapping{}, false
+	}
+	return Mapping{r.in.Origin, *r.in.TurnDeg}, true
+}
+
+func (r *reader) key(name string, at Place) { r.build.Key(name, at.Start, at.Stop) }
+
+func (r *reader) text(name string, t Text) {
+	if t.Words != "" {
+		r.key(name, t.At)
+		r.build.Scalar(source.String, t.Words, t.At.Start, t.At.Stop)
+	}
+}
+
+func (r *reader) scalar(name string, value float64, at Place) {
+	r.key(name, at)
+	r.build.Scalar(source.Number, decimal(value), at.Start, at.Stop)
+}
+
+// decimal writes tenths of a millimetre, more than any plan is true to.
+func decimal(value float64) string {
+	return strconv.FormatFloat(math.Round(value*1e4)/1e4+0, 'f', -1, 64)
+}
+
+func (r *reader) point(name string, p [3]float64, at Place) {
+	r.key(name, at)
+	r.build.Begin(source.Object, at.Start)
+	for i, axis := range []string{"x", "y", "z"} {
+		r.scalar(axis, p[i], at)
+	}
+	r.build.End(at.Stop)
+}
+
+// patch lays the fixtures that can be called by a number.
+func (r *reader) patch() {
+	r.build = source.NewBuilder(r.scene)
+	root := r.build.Begin(source.Array, 0)
+	var nameless, shared, accessories, unplaced, unaimed tally
+	mapping, mapped := r.mapping()
+	for _, f := range r.s.Fixtures {
+		switch {
+		case f.Number == 0:
+			nameless.add(f.At)
+			continue
+		case f.Number > mostChannel:
+			r.tell("number", finding.Error, f.NumberAt, finding.Subject{}, fmt.Sprintf("The fixture %s has a number over %d, so it is left out.", f.called(), mostChannel))
+			continue
+		case f.Multipatch:
+			shared.add(f.At)
+			continue
+		}
+		if f.Accessory {
+			accessories.add(f.At)
+		}
+		r.fixture(f, mapping, mapped, &unplaced, &unaimed)
+	}
+	r.build.End(len(r.scene.Text))
+	if len(r.s.Fixtures) > 0 {
+		r.part.Sections = append(r.part.Sections, format.Section{Name: "patch", Root: root})
+	}
+	r.loss(format.Dropped, "fixtures without a number", nameless.count, nameless.first)
+	r.loss(format.Dropped, "fixtures that share the number of another", shared.count, shared.first)
+	r.loss(format.Guessed, "places of lamps that hang on a part of another (its middle is taken)", accessories.count, accessories.first)
+	r.loss(format.Dropped, "directions of lamps that move or are not turned in the plan", unaimed.count, unaimed.first)
+	if mapped {
+		r.loss(format.Dropped, "places of fixtures far outside any hall", unplaced.count, unplaced.first)
+	} else if unplaced.count > 0 {
+		r.loss(format.Dropped, "places of fixtures, since nobody said where the plan's origin is", unplaced.count, unplaced.first)
+		r.in.Say("origin-unknown", finding.Finding{
+			Level: finding.Note, Consequence: finding.Later, Subjects: []finding.Subject{r.in.Subject(r.scene)},
+			Message: fmt.Sprintf("%s places %d fixtures, but nobody said where its origin and axes lie in the hall, so they have no place here.", r.file.Name, unplaced.count),
+			Hint:    `write "origin" (where the origin of the plan is, in metres from the middle of the downstage edge) and "turn_deg" in the house file, or give --origin and --turn`,
+			Place:   r.place(unplaced.first),
+		})
+	}
+}
+
+const mostChannel = 99_999
+
+func (r *reader) fixture(f *Fixture, mapping Mapping, mapped bool, unplaced, unaimed *tally) {
+	r.build.Begin(source.Object, f.At.Start)
+	r.scalar("channel", float64(f.Number), f.NumberAt)
+	r.text("name", f.Name)
+	d := r.types[f.Spec.Words]
+	if d != nil {
+		r.text("type", Text{d.name, f.Spec.At})
+	}
+	r.text("mode", f.Mode)
+	r.text("hung_on", f.Position)
+	if purpose := purposeOf(f.Function.Words); purpose != "" {
+		r.text("purpose", Text{purpose, f.Function.At})
+	}
+	r.addresses(f, d)
+	inferred := false
+	switch place := mapping.Point(f.World.Origin()); {
+	case !f.HasMatrix:
+	case !mapped || !inHall(place):
+		unplaced.add(f.At)
+	default:
+		r.point("hung_at", place, f.MatrixAt)
+		inferred = r.aim(f, d, mapping, place, unaimed)
+	}
+	if inferred {
+		r.key("known", f.MatrixAt)
+		r.build.Begin(source.Object, f.MatrixAt.Start)
+		r.text("aimed_at", Text{"inferred", f.MatrixAt})
+		r.build.End(f.MatrixAt.Stop)
+	}
+	r.build.End(f.At.Stop)
+}
+
+// inHall reports whether a point is where a hall may be.
+func inHall(p [3]float64) bool {
+	const far = 500
+	return math.Abs(p[0]) <= far && math.Abs(p[1]) <= far && math.Abs(p[2]) <= far
+}
+
+// aim lays where a fixture points: to its focus point or, if it cannot move itself and
+// is drawn turned, along its axis. One that is drawn straight down was most likely
+// never turned by anybody.
+func (r *reader) aim(f *Fixture, d *device, mapping Mapping, from [3]float64, unaimed *tally) (inferred bool) {
+	if f.Focus != nil {
+		if p := mapping.Point(*f.Focus); inHall(p) {
+			r.point("aimed_at", p, f.FocusAt)
+			return false
+		}
+	}
+	if d == nil || d.typ == nil || d.typ.Moves() || !d.typ.Straight() || f.Accessory || f.World.shape() != "" || !f.World.turned() {
+		unaimed.add(f.At)
+		return false
+	}
+	way := mapping.Direction(f.World.Down())
+	const far = 10 // metres: any point on the way is as good
+	length := float64(far)
+	if way[2] < 0 && from[2] > 0 {
+		length = min(length, from[2]/-way[2]) // the stage floor
+	}
+	for i := range way {
+		way[i] = from[i] + length*way[i]
+	}
+	if !inHall(way) {
+		unaimed.add(f.At)
+		return false
+	}
+	r.point("aimed_at", way, f.MatrixAt)
+	return true
+}
+
+// purposes are words for what a fixture is for that mean ours.
+var purposes = map[string]string{
+	"key": "key", "fill": "fill", "back": "back", "backlight": "back", "back light": "back", "side": "side", "sidelight": "side", "side light": "side",
+	"top": "top", "toplight": "top", "top light": "top", "wash": "wash", "beam": "beam", "effect": "effect", "house": "house", "houselight": "house",
+	"house light": "house", "practical": "practical", "haze": "haze", "hazer": "haze",
+}
+
+func purposeOf(words string) string { return purposes[strings.ToLower(strings.TrimSpace(words))] }
+
+// addresses lays where the breaks start, in their order: a break without an address
+// ends the list, since the places in it are those of the type.
+func (r *reader) addresses(f *Fixture, d *device) {
+	var slots map[int]int
+	if d != nil && d.typ != nil {
+		slots = d.typ.BreaksOf(f.Mode.Words)
+	}
+	at := map[int]Address{}
+	last := 0
+	for _, a := range f.Addresses {
+		if a.Absolute == 0 {
+			continue
+		}
+		if slots != nil && slots[a.Break] == 0 {
+			r.tell("unknown-break", finding.Warning, a.At, channel(f), fmt.Sprintf("Fixture %d has an address for break %d, which its mode does not have; it is left out.", f.Number, a.Break))
+			continue
+		}
+		at[a.Break] = a
+		last = max(last, a.Break)
+	}
+	if last == 0 {
+		return
+	}
+	if first, ok := at[1]; ok {
+		r.text("address", Text{called(first), first.At})
+	}
+	var more []Address
+	for n := 2; n <= last; n++ {
+		a, ok := at[n]
+		if !ok {
+			r.tell("unpatched-break", finding.Note, f.At, channel(f), fmt.Sprintf("Fixture %d has no address for break %d, so those behind it are left out.", f.Number, n))
+			break
+		}
+		more = append(more, a)
+	}
+	if len(more) == 0 {
+		return
+	}
+	r.key("more_addresses", more[0].At)
+	r.build.Begin(source.Array, more[0].At.Start)
+	for _, a := range more {
+		r.build.Scalar(source.String, called(a), a.At.Start, a.At.Stop)
+	}
+	r.build.End(more[len(more)-1].At.Stop)
+}
+
+func channel(f *Fixture) finding.Subject {
+	return finding.Subject{Kind: "channel", Name: strconv.Itoa(f.Number)}
+}
+
+func called(a Address) string {
+	universe, slot := a.Universe()
+	return fmt.Sprintf("%d.%d", universe, slot)
+}
+
+// left counts what is in the plan and has no word here.
+func (r *reader) left() {
+	for _, what := range slices.Sorted(maps.Keys(r.s.Left)) {
+		r.loss(format.Dropped, what, r.s.Left[what], Place{})
+	}
+	used := map[string]bool{}
+	for _, d := range r.types {
+		used[d.entry] = true
+	}
+	unused, files := 0, 0
+	for _, name := range r.archive.Names() {
+		switch {
+		case used[name] || strings.EqualFold(name, description):
+		case strings.EqualFold(path.Ext(name), ".gdtf"):
+			unused++
+		default:
+			files++
+		}
+	}
+	r.loss(format.Dropped, "type files that no fixture of the plan names", unused, Place{})
+	r.loss(format.Dropped, "files of shapes and pictures", files, Place{})
+}
+
+// tally counts places and keeps the first.
+type tally struct {
+	count int
+	first Place
+}
+
+func (t *tally) add(at Place) {
+	if t.count == 0 {
+		t.first = at
+	}
+	t.count++
+}
