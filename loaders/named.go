@@ -1,6 +1,7 @@
 package loaders
 
 import (
+	"bytes"
 	"fmt"
 	"path"
 	"slices"
@@ -31,6 +32,17 @@ func TakenFor(name string) (what string, exactly bool) {
 		return "an export", false
 	}
 	return "", false
+}
+
+// exportHeads are what exports begin with in open standards, but for letters of
+// either case: an archive (ZIP), a photometric file (ANSI/IES LM-63), XML, and
+// console data as ASCII text.
+var exportHeads = [][]byte{[]byte("pk\x03\x04"), []byte("iesna"), []byte("<?xml"), []byte("ident ")}
+
+// IsExport reports whether a file that begins so is an export in an open standard.
+func IsExport(head []byte) bool {
+	start := bytes.ToLower(bytes.TrimLeft(bytes.TrimPrefix(head, []byte("\ufeff")), " \t\r\n"))
+	return slices.ContainsFunc(exportHeads, func(known []byte) bool { return bytes.HasPrefix(start, known) })
 }
 
 // IsShow reports whether the members of a JSON object make it a show.

@@ -3,6 +3,7 @@ package lint
 import (
 	"encoding/json"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -10,6 +11,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/house"
 	"github.com/cueproof/cueproof/loaders"
 )
@@ -50,24 +52,51 @@ func has(folder, name string) bool {
 	return err == nil
 }
 
-// holdsShow reports whether a part of a show stands in a folder, or its house file.
+// holdsShow reports whether a part of a show stands in a folder.
 func holdsShow(folder string) bool {
 	entries, _ := os.ReadDir(folder) // a folder that cannot be read cannot be written to either
 	return slices.ContainsFunc(entries, func(entry fs.DirEntry) bool {
 		_, exactly := loaders.TakenFor(entry.Name())
-		return exactly || strings.EqualFold(entry.Name(), house.FileName)
+		return exactly
 	})
 }
 
-// Holds says what a file of any name is by the members of its JSON: a show, or a
-// history, which cannot be made again.
-func Holds(path string) string {
+// Holds says what a file of any name holds that the program has not written and
+// nobody can make again: a show, a history, or, in the folder of a show, an export.
+func Holds(path string, beside bool) string {
 	file, err := os.Open(path)
 	if err != nil {
 		return ""
 	}
 	defer file.Close()
-	in := json.NewDecoder(file)
+	if what := heldInJSON(file); what != "" {
+		return what
+	}
+	if !beside && !holdsShow(filepath.Dir(path)) {
+		return ""
+	}
+	head := make([]byte, 4096)
+	n, _ := file.ReadAt(head, 0) // the end of a short file is no matter
+	ext := strings.ToLower(filepath.Ext(path))
+	if loaders.IsExport(head[:n]) || ext == ".json" || ext == ".csv" && !isOurTable(string(head[:n])) { // our JSON has a mark
+		return "taken for an export, as it stands in the folder of a show"
+	}
+	return ""
+}
+
+// isOurTable reports whether a file begins as the facts of one kind do in CSV.
+func isOurTable(head string) bool {
+	line, _, ended := strings.Cut(head, "\r\n")
+	words := strings.Split(line, ",")
+	return ended && slices.ContainsFunc(facts.KindNames(), func(kind string) bool {
+		known := facts.WordsOf(kind)
+		return !slices.ContainsFunc(words, func(word string) bool { return !slices.Contains(known, word) })
+	})
+}
+
+// heldInJSON knows a show and a history by the members of their object.
+func heldInJSON(r io.Reader) string {
+	in := json.NewDecoder(r)
 	if open, err := in.Token(); err != nil || open != json.Delim('{') {
 		return ""
 	}

@@ -3,6 +3,7 @@ package outfile
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"io"
 	"os"
 	"regexp"
@@ -37,7 +38,7 @@ func headOf(path string) ([]byte, error) {
 	defer file.Close()
 	head := make([]byte, markWithin)
 	n, err := io.ReadFull(file, head)
-	if err == io.EOF || err == io.ErrUnexpectedEOF {
+	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
 		err = nil
 	}
 	return head[:n], err

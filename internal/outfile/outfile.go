@@ -28,7 +28,7 @@ type Guard struct {
 	// beside tells whether something in the same folder was read in this run.
 	TakenFor func(path string, beside bool) string
 	// Holds says of a file that is there what it holds that cannot be made again, or "".
-	Holds func(path string) string
+	Holds func(path string, beside bool) string
 
 	mu     sync.Mutex
 	names  []string
@@ -234,7 +234,7 @@ func (g *Guard) check(name string, t target, replace bool) error {
 		return nil
 	}
 	if g.Holds != nil {
-		if what := g.Holds(t.path); what != "" {
+		if what := g.Holds(t.path, g.beside(filepath.Dir(t.path))); what != "" {
 			return fmt.Errorf("this is %s, and none is ever written over", what)
 		}
 	}
