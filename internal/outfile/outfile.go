@@ -250,7 +250,7 @@ func (g *Guard) allowed(name string, t target, is string) error {
 		beside := g.beside(filepath.Dir(t.path))
 		for _, path := range []string{name, t.path} {
 			if what := g.TakenFor(path, beside); what != "" && (is == "" || !strings.HasPrefix(what, is)) {
-				return fmt.Errorf("this is %s, or would be taken for it, and nothing like that is ever written over; choose another name or another folder", what)
+				return fmt.Errorf("a file of that name is taken for %s here, and none is ever written over; choose another name or another folder", what)
 			}
 		}
 	}
@@ -284,7 +284,7 @@ func (g *Guard) Write(name string, mark []byte, replace bool, put func(io.Writer
 		return err
 	}
 	if t.info != nil && !t.info.Mode().IsRegular() {
-		return pour(t.path, text.Bytes())
+		return pour(t, text.Bytes())
 	}
 	return cannot(replaceWhole(t, append(bytes.Clone(mark), text.Bytes()...), nil))
 }

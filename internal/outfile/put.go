@@ -19,8 +19,8 @@ const (
 
 // pour writes into a pipe or a device, which cannot be replaced. It never waits
 // for ever.
-func pour(path string, data []byte) error {
-	file, err := openPipe(path)
+func pour(t target, data []byte) error {
+	file, err := openPipe(t)
 	if err != nil {
 		return err
 	}
@@ -43,13 +43,13 @@ func pour(path string, data []byte) error {
 
 // openPipe opens without waiting, because a pipe that nobody reads from would
 // wait for ever, and gives a reader that was started at the same time a while.
-func openPipe(path string) (*os.File, error) {
+func openPipe(t target) (*os.File, error) {
 	for begun := time.Now(); ; time.Sleep(20 * time.Millisecond) {
-		file, err := os.OpenFile(path, os.O_WRONLY|syscall.O_NONBLOCK, 0)
+		file, err := os.OpenFile(t.path, os.O_WRONLY|syscall.O_NONBLOCK, 0)
 		switch {
 		case err == nil:
 			return file, nil
-		case !errors.Is(err, syscall.ENXIO):
+		case !errors.Is(err, syscall.ENXIO) || t.info.Mode()&fs.ModeNamedPipe == 0:
 			return nil, cannot(err)
 		case time.Since(begun) > waitForReader:
 			return nil, errors.New("cannot be written: nobody reads from this pipe")
