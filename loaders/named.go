@@ -1,7 +1,6 @@
 package loaders
 
 import (
-	"bytes"
 	"fmt"
 	"path"
 	"slices"
@@ -37,12 +36,14 @@ func TakenFor(name string) (what string, exactly bool) {
 // exportHeads are what exports begin with in open standards, but for letters of
 // either case: an archive (ZIP), a photometric file (ANSI/IES LM-63), XML, and
 // console data as ASCII text.
-var exportHeads = [][]byte{[]byte("pk\x03\x04"), []byte("iesna"), []byte("<?xml"), []byte("ident ")}
+var exportHeads = []string{"pk\x03\x04", "iesna", "<?xml", "ident "}
 
-// IsExport reports whether a file that begins so is an export in an open standard.
-func IsExport(head []byte) bool {
-	start := bytes.ToLower(bytes.TrimLeft(bytes.TrimPrefix(head, []byte("\ufeff")), " \t\r\n"))
-	return slices.ContainsFunc(exportHeads, func(known []byte) bool { return bytes.HasPrefix(start, known) })
+// IsExport reports whether a file begins like an export: as one of the formats
+// that are read does, or as one in an open standard.
+func IsExport(name string) bool {
+	head := headOfFile(name)
+	start := strings.ToLower(strings.TrimLeft(strings.TrimPrefix(head, "\ufeff"), " \t\r\n"))
+	return exported(name, head) != nil || slices.ContainsFunc(exportHeads, func(known string) bool { return strings.HasPrefix(start, known) })
 }
 
 // IsShow reports whether the members of a JSON object make it a show.
