@@ -24,6 +24,7 @@ import (
 	"github.com/cueproof/cueproof/loaders/format"
 	"github.com/cueproof/cueproof/loaders/jsonform"
 	"github.com/cueproof/cueproof/schema"
+	"github.com/cueproof/cueproof/schema/typical"
 )
 
 // Options says how a show is read. The zero value reads files and no standard input.
@@ -265,6 +266,9 @@ func (l *loader) finish() Result {
 	if !r.Unreadable {
 		r.Findings = append(r.Findings, r.Show.Check()...)
 	}
+	// What stands in for numbers that are not given comes after the check of those that are.
+	r.Findings = append(r.Findings, typical.Fill(r.Show)...)
+	r.Findings = append(r.Findings, r.Show.Hang()...)
 	l.sayCounts()
 	finding.Sort(r.Findings)
 	slices.SortFunc(r.Files, func(a, b *source.File) int { return cmp.Compare(a.Name, b.Name) })
