@@ -63,8 +63,8 @@ func FluidFor(aerosol string) (Fluid, bool) {
 // The reasoning: droplets much larger than a wavelength take away light from twice their shadow, which is
 // 3/(2 r ρ) = 3 m² per gram at a diameter of 1 µm and the density of water (textbook, from memory). At 1 mg/m³ that
 // is 0.003 per metre, so 10 m of beam scatter 3 % of its light to the side: seen against a dark
-// background, missed against a lit one. At 3 mg/m³ it is 9 %.
+// background, missed against a lit one. At 2 mg/m³ it is 6 %.
 const (
 	BeamsFaint = 1.0 // beams begin to show; below it the air passes for clear
-	BeamsClear = 3.0 // beams read well
+	BeamsClear = 2.0 // beams read well
 )

@@ -13,7 +13,6 @@ package evening
 
 import (
 	"fmt"
-	"math"
 	"slices"
 
 	"github.com/cueproof/cueproof/internal/dynamics"
@@ -94,8 +93,8 @@ func (e *Evening) walk() {
 		e.Stretches = append(e.Stretches, s.done(len(e.Looks)-1))
 	}
 	for i := range e.Steps {
-		if e.Peak > 0 {
-			e.Steps[i].JumpPct = 100 * math.Abs(e.Steps[i].jump) / e.Peak
+		if s := &e.Steps[i]; s.brighter > stageBlack*e.Peak { // nobody sees the dark jump
+			s.JumpPct = 100 * s.jump / s.brighter
 		}
 	}
 	for _, s := range e.Stretches {
@@ -296,20 +295,21 @@ func ShareAbove(list []dynamics.Piece, y float64) (share float64, ok bool) {
 }
 
 // AlikeRun finds the most looks in a row of a segment that are alike: where the run
-// begins among the segment's looks, and how long it is. steps are those of all
-// looks; it says what is missing if one of them is not known.
-func (e *Evening) AlikeRun(sp *Span, steps []Step) (first, length int, missing []string) {
+// begins and ends among the segment's looks, and how long it is, without cues that
+// do nothing. steps are those of all looks; it says what is missing if one of them is
+// not known.
+func (e *Evening) AlikeRun(sp *Span, steps []Step) (first, last, length int, missing []string) {
 	// A run may begin at any look: what breaks one may be part of a longer one that
 	// begins within it.
 	for k := 0; k+length < len(sp.Looks); k++ {
-		run := 1
+		run, still := 1, 0
 		anchor := sp.Looks[k]
 		low, high := e.Sums[anchor], e.Sums[anchor]
 		for k+run < len(sp.Looks) {
 			i := sp.Looks[k+run]
 			s := &steps[i]
 			if len(s.Missing) > 0 {
-				return 0, 0, s.Missing
+				return 0, 0, 0, s.Missing
 			}
 			sum := e.Sums[i]
 			if sum.Y < low.Y {
@@ -318,16 +318,21 @@ func (e *Evening) AlikeRun(sp *Span, steps []Step) (first, length int, missing [
 			if sum.Y > high.Y {
 				high = sum
 			}
+			if s.Lamps+s.Screens == 0 && sp.Looks[k+run-1] == i-1 { // nothing happens, which is another matter
+				still++
+				run++
+				continue
+			}
 			if sp.Looks[k+run-1] != i-1 || s.MovedPct > alikeMoved || s.Screens > 0 || !alike(e.Sums[anchor], sum, low, high) {
 				break
 			}
 			run++
 		}
-		if run > length {
-			first, length = k, run
+		if run-still > length {
+			first, length, last = k, run-still, k+run-1
 		}
 	}
-	return first, length, nil
+	return first, last, length, nil
 }
 
 // alike reports whether a look is like the first of its run, and as bright as all of it.

@@ -234,7 +234,11 @@ func (f *Flashing) sourcesOf(lamp *stage.Lamp) []*flasher {
 // strobes reports whether people would call the source a strobe: it is one, or
 // it flashes faster than three times a second.
 func (s *flasher) strobes() bool {
-	return s.effect == nil || s.effect.Kind == "strobe" || !s.colourful && s.hz > maxFlashes
+	if s.effect == nil || s.effect.Kind == "strobe" {
+		return true
+	}
+	const least = 0.1 // of the light: a change of less is no flash (WCAG 2.2)
+	return !s.colourful && s.hz > maxFlashes && s.high-s.low >= least*s.high
 }
 
 // refuse reports whether no lamp can have the rate of a source, and says so.

@@ -19,8 +19,9 @@ type Step struct {
 
 	Missing  []string // why what follows is not known; empty if it is
 	MovedPct float64  // light that comes, goes or changes place, of the brighter of the two looks
-	jump     float64  // change that takes under half a second, in lumens
-	JumpPct  float64  // change that takes under half a second, of the brightest look of the show
+	jump     float64  // light that comes or goes in under half a second, in lumens
+	brighter float64  // output of the brighter of the two looks
+	JumpPct  float64  // of that output what comes or goes in under half a second
 	Stops    *float64 // how much brighter the stage is behind it; nil if either look is dark
 	DeltaE   *float64 // CIEDE2000 between the mean colours of the looks; nil if either is dark
 
@@ -38,7 +39,7 @@ func (e *Evening) stepTo(i int, before, look *stage.Look) Step {
 	if !e.Rig.HasPatch() {
 		return Step{Missing: []string{stage.NeedPatch}}
 	}
-	come, went := 0.0, 0.0
+	jumpUp, jumpDown, come, went := 0.0, 0.0, 0.0, 0.0
 	at := e.Time.Moments[i].At
 	first, end := math.Inf(1), math.Inf(-1)
 	paces := pacesOf(look.Resolved)
@@ -75,7 +76,7 @@ func (e *Evening) stepTo(i int, before, look *stage.Look) Step {
 		s.Lamps++
 		moves(start, stop)
 		if stop-start < jumpS-slack {
-			s.jump += by
+			jumpUp, jumpDown = jumpUp+max(by, 0), jumpDown+max(-by, 0)
 		}
 	})
 	for _, f := range e.others {
@@ -102,6 +103,7 @@ func (e *Evening) stepTo(i int, before, look *stage.Look) Step {
 	was, is := e.Sums[i-1], e.Sums[i]
 	if brighter := max(was.Y, is.Y); brighter > 0 {
 		s.MovedPct = 100 * max(come, went) / brighter
+		s.jump, s.brighter = max(jumpUp, jumpDown), brighter
 	}
 	s.Stops = StopsApart(was.Y, is.Y)
 	if apart, ok := colour.Apart(was, is); ok {

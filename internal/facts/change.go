@@ -36,7 +36,7 @@ type Change struct {
 	MovedPc *float64 `expr:"light_moved_pct"`   // light that comes, goes or changes place, as percent of the brighter of the two looks
 	Lamps   *int     `expr:"lamps_changed"`     // lamps that look different behind it
 	Screens int      `expr:"screens_changed"`   // screens that it drives differently or gives another palette
-	JumpPct *float64 `expr:"jump_pct"`          // change of stage light that takes under half a second, as percent of the brightest look of the show
+	JumpPct *float64 `expr:"jump_pct"`          // of that what takes under half a second
 	Settles bool     `expr:"sets_only_in_dark"` // whether it does something that nobody sees: aims, colours or patterns of dark lamps, haze
 
 	Flashes    *float64 `expr:"flashes_per_s"`        // the most flashes in any second until the next cue (WCAG 2.2), from strobes, effects and fast cues together

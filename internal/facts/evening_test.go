@@ -491,14 +491,14 @@ func TestHaze(t *testing.T) {
 
 // TestHazeProposals makes the proposed changes and looks again.
 func TestHazeProposals(t *testing.T) {
-	show := hazeShow(3, 0, 20, 1200, 600, 1200)
+	show := hazeShow(3, 0, 12, 1200, 600, 1200)
 	m := measure(t, show)
 	c := m.Changes[1]
 	if !c.HazeRan || c.HazeReach == nil || !*c.HazeReach || len(c.HazeLevels) != 1 {
 		t.Fatalf("nothing is proposed for %v mg/m3", *c.Haze)
 	}
 	show["cues"].([]object)[0]["set"].([]object)[0]["level"] = c.HazeLevels[0].Wanted
-	if level := *measure(t, show).Changes[1].Haze; level < 3 || level > 3.3 {
+	if level := *measure(t, show).Changes[1].Haze; level < 2 || level > 2.3 {
 		t.Errorf("at the proposed level of %v %% there are %v mg/m3", c.HazeLevels[0].Wanted, level)
 	}
 	never := hazeShow(3, 0, 100, 1200, 600, 1200)

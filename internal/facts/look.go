@@ -36,6 +36,7 @@ type Look struct {
 	OffHue       string   `expr:"off_hue"`             // that hue in a word
 	RedMain      *bool    `expr:"red_is_main"`         // whether one of its main hues is red
 	SystemsLit   int      `expr:"systems_lit"`         // purposes with a lamp that is lit: key, fill, back, side, top, wash, beam, effect
+	SystemsUp    int      `expr:"systems_up"`          // of the lit purposes those that are up: on average their lamps have their dimmers at half of their light or more
 	Systems      int      `expr:"systems"`             // purposes that the patch has
 	SweepLamps   []*Lamp  `expr:"sweep_lamps"`         // the lamps to stop: their effect starts here, or comes from a look that says what it is for
 	SweepCount   int      `expr:"sweep_count"`         // lit lamps that run through hues by an effect
@@ -166,7 +167,7 @@ func (l *Look) fillSystems(r *stage.Rig, lit *stage.Look, before *Look) {
 		}
 	}
 	l.SweepCount, l.SweepText = len(sweeping), stage.ChannelsOf(sweeping)
-	l.SystemsLit, l.Systems = lit.SystemsLit(), r.Systems
+	l.SystemsLit, l.SystemsUp, l.Systems = lit.SystemsLit(), lit.SystemsUp(r), r.Systems
 	l.HasPalette = len(stage.PaletteHues(l.look.Segment)) > 0
 }
 

@@ -271,13 +271,13 @@ func (s *Segment) fillRuns(e *evening.Evening, sp *evening.Span) {
 	if len(s.Why("hue_names")) == 0 {
 		s.HueNames = new(joinWords(names))
 	}
-	first, length, missing := e.AlikeRun(sp, e.Steps)
+	first, last, length, missing := e.AlikeRun(sp, e.Steps)
 	if s.lacks("alike_run_looks", missing...); len(missing) > 0 {
 		return
 	}
 	s.RunLooks = &length
 	if length > 0 {
-		s.RunCues = fromTo(s.looks[first], s.looks[first+length-1])
+		s.RunCues = fromTo(s.looks[first], s.looks[last])
 	}
 }
 

@@ -175,7 +175,7 @@ func PaletteApart(mains, palette []float64) (deg, hue float64) {
 }
 
 // systems are the purposes that count as systems of a stage rig.
-var systems = []string{"key", "fill", "back", "side", "top", "wash", "beam", "effect"}
+var systems = [8]string{"key", "fill", "back", "side", "top", "wash", "beam", "effect"}
 
 // SystemsLit counts the systems of the rig that have a lamp that is lit.
 func (l *Look) SystemsLit() int {
@@ -187,6 +187,33 @@ func (l *Look) SystemsLit() int {
 	}
 	return bits.OnesCount(uint(lit))
 }
+
+// SystemsUp counts the systems of the rig whose lamps are up: on average each has its
+// dimmer at half of its light or more, whatever its colour takes away.
+func (l *Look) SystemsUp(r *Rig) int {
+	var up, lamps [8]float64
+	for _, line := range r.Lines {
+		if line.system >= 0 {
+			lamps[line.system]++
+		}
+	}
+	for _, lamp := range l.Lamps {
+		if lamp.system >= 0 {
+			up[lamp.system] += lamp.Control(lamp.Level)
+		}
+	}
+	count := 0
+	for i := range up {
+		if lamps[i] > 0 && up[i] >= upPart*lamps[i] {
+			count++
+		}
+	}
+	return count
+}
+
+// upPart is the part of its light from which a lamp counts as up: a stop under full
+// leaves nothing that is seen as a step. Common practice, no source.
+const upPart = 0.5
 
 // Sweeping lists the lamps that run through hues by an effect.
 func (l *Look) Sweeping() []*Lamp {

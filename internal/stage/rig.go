@@ -79,7 +79,7 @@ func NewRig(show *schema.Show, looks []tracking.Look) *Rig {
 	}
 	has := map[int]bool{-1: true}
 	for i, f := range show.Patch {
-		line := &Line{index: i, Channel: f.Channel, Type: f.Type, Purpose: f.Purpose, Fixture: f, stage: r.StageLight(f), system: slices.Index(systems, f.Purpose)}
+		line := &Line{index: i, Channel: f.Channel, Type: f.Type, Purpose: f.Purpose, Fixture: f, stage: r.StageLight(f), system: slices.Index(systems[:], f.Purpose)}
 		line.Of = Make{r.Types[f.Type], f.Filter, Value(f.WhiteK)}
 		if i > 0 {
 			line.asBefore = line.Of == r.Lines[i-1].Of
