@@ -108,6 +108,14 @@ func (l *loader) readNamed(section string, name source.Ref, files []conventional
 	if len(relative) > longest {
 		relative = source.Shorten(relative)
 	}
+	if f := l.export(relative); f != nil && f.Can(section) {
+		if !l.isUsed(relative) { // it may be named for several sections
+			if file, data, ok := l.open(relative, f.Name, at); ok {
+				l.readExport(f, file, data)
+			}
+		}
+		return
+	}
 	if sniffed(section, relative, "") == nil {
 		l.fail("unknown-format", finding.Finding{
 			Subjects: []finding.Subject{{Kind: "file", Name: relative}},

@@ -5,14 +5,17 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cueproof/cueproof/loaders/ascii"
 	"github.com/cueproof/cueproof/loaders/format"
+	"github.com/cueproof/cueproof/loaders/gdtf"
 	"github.com/cueproof/cueproof/loaders/jsonform"
+	"github.com/cueproof/cueproof/loaders/mvr"
 	"github.com/cueproof/cueproof/loaders/table"
 )
 
 // formats lists the ways of writing down a show. Where a folder has a section in
 // two of them, the earlier is read. A further format is one more row.
-var formats = []*format.Format{&jsonform.Format, &table.Format}
+var formats = []*format.Format{&jsonform.Format, &table.Format, &ascii.Format, &mvr.Format, &gdtf.Format}
 
 // CheckAliases says what is wrong with further names of table columns.
 func CheckAliases(aliases map[string][]string) error { return table.CheckAliases(aliases) }
@@ -40,7 +43,7 @@ func nameOf(section string, f *format.Format) string { return section + f.Ends[0
 func sectionOf(name string) (section string, ok bool) {
 	for _, f := range formats {
 		for _, end := range f.Ends {
-			if stem, cut := strings.CutSuffix(strings.ToLower(name), end); cut && f.Can(stem) {
+			if stem, cut := strings.CutSuffix(strings.ToLower(name), end); cut && f.Can(stem) && !f.Alone {
 				return stem, true
 			}
 		}
@@ -48,11 +51,11 @@ func sectionOf(name string) (section string, ok bool) {
 	return "", false
 }
 
-// endsFor lists how names of files end that can hold a section.
+// endsFor lists how names of files end that can hold a section and nothing else.
 func endsFor(section string) []string {
 	var list []string
 	for _, f := range formats {
-		if f.Can(section) {
+		if f.Can(section) && !f.Alone {
 			list = append(list, f.Ends...)
 		}
 	}
@@ -68,5 +71,5 @@ func Writable(name string) bool {
 // partOnly reports whether a file of that name can hold a section, but no show.
 func partOnly(name string) bool {
 	end := strings.ToLower(path.Ext(name))
-	return slices.ContainsFunc(formats, func(f *format.Format) bool { return slices.Contains(f.Ends, end) && !f.Can("show") })
+	return slices.ContainsFunc(formats, func(f *format.Format) bool { return slices.Contains(f.Ends, end) && !f.Can("show") && !f.Alone })
 }

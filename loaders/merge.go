@@ -38,6 +38,9 @@ func (l *loader) merge(section string, root source.Ref) {
 		for name, channels := range more.Groups {
 			if _, known := show.Groups[name]; !known {
 				show.Groups[name] = channels
+				if member, ok := root.Get(name); ok {
+					first.Lend(name, member)
+				}
 			}
 		}
 	case "readings":
@@ -61,20 +64,21 @@ type merger struct {
 	section string
 }
 
+// fixtures puts fixtures together by channel. Of several on one channel the first meets
+// the first and the second the second: that a channel is there twice is for a rule to tell.
 func (m *merger) fixtures(have, more []*schema.Fixture) []*schema.Fixture {
-	index := map[int]*schema.Fixture{}
+	index := map[int][]*schema.Fixture{}
 	for _, f := range have {
-		if index[f.Channel] == nil {
-			index[f.Channel] = f
-		}
+		index[f.Channel] = append(index[f.Channel], f)
 	}
 	for _, f := range more {
-		first := index[f.Channel]
-		if first == nil || f.Channel == 0 {
-			have = append(have, f) // a channel twice in one file is for a rule to tell
+		waiting := index[f.Channel]
+		if len(waiting) == 0 || f.Channel == 0 {
+			have = append(have, f)
 			continue
 		}
-		m.fill(finding.Subject{Kind: "channel", Name: fmt.Sprint(f.Channel)}, first, f)
+		index[f.Channel] = waiting[1:]
+		m.fill(finding.Subject{Kind: "channel", Name: fmt.Sprint(f.Channel)}, waiting[0], f)
 	}
 	return have
 }
@@ -135,6 +139,7 @@ func (m *merger) fill(subject finding.Subject, into, from any) {
 		case other.IsZero():
 		case mine.IsZero():
 			mine.Set(other)
+			lend(into, from, member.Key)
 			defer func() {
 				if knowing, said := theirs[member.Key]; said && known != nil {
 					if *known == nil {
@@ -146,6 +151,21 @@ func (m *merger) fill(subject finding.Subject, into, from any) {
 		case disputed[member.Key] && !alike(member.Key, mine.String(), other.String()):
 			m.disagree(subject, member.Key, into, from, mine.String(), other.String())
 		}
+	}
+}
+
+// lend makes the place of a value known that stands in another file.
+func lend(into, from any, key string) {
+	to, ok := format.PlaceOf(reflect.ValueOf(into))
+	if !ok {
+		return
+	}
+	at, ok := format.PlaceOf(reflect.ValueOf(from))
+	if !ok {
+		return
+	}
+	if member, ok := at.Get(key); ok {
+		to.Lend(key, member)
 	}
 }
 

@@ -627,7 +627,7 @@ func (c *crossCheck) howKnown(section string, at source.Ref, known Known, by ...
 		by = []finding.Subject{{Kind: "section", Name: section}}
 	}
 	for _, key := range slices.Sorted(maps.Keys(known)) {
-		if slices.Contains(keys, key) {
+		if _, there := at.Get(key); there {
 			continue
 		}
 		c.say("unknown-name", section, at, "known", finding.Finding{

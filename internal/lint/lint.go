@@ -48,7 +48,9 @@ func (o Options) read(names ...string) {
 
 // load reads a show in the words of its house.
 func (o Options) load(path string, setup *Setup) (loaders.Result, error) {
-	loaded, err := loaders.Load(path, loaders.Options{Stdin: o.Stdin, StdinName: o.StdinName, Aliases: setup.Aliases})
+	options := loaders.Options{Stdin: o.Stdin, StdinName: o.StdinName, Aliases: setup.Aliases, Unlisted: setup.Exports.Unlisted}
+	options.Origin, options.TurnDeg = setup.Exports.mapping()
+	loaded, err := loaders.Load(path, options)
 	for _, file := range loaded.Files {
 		o.read(file.Name)
 	}
@@ -104,14 +106,23 @@ func check(path string, o Options) (checked, error) {
 		return checked{}, err
 	}
 	now := proof.Check(loaded.Show, setup.Rules) // resolve, measure, judge
-	covers := setup.accept(o.House.Today, now.Found, loaded.Findings)
+	other, err := readOtherwise(loaded.Show, setup.Rules)
+	if err != nil {
+		return checked{}, err
+	}
+	elsewhere := other.more(now.Found)
+	other.hold(now.Found)
+	covers := setup.accept(o.House.Today, now.Found, loaded.Findings, elsewhere)
 	told := outcome.Show{
 		Path: path, Files: loaded.Files, Notes: append(loaded.Notes, setup.Notes...), Unreadable: loaded.Unreadable,
-		Name: now.Show.Name, Findings: slices.Concat(loaded.Findings, setup.Beyond, now.Found),
+		Name: now.Show.Name, Findings: slices.Concat(loaded.Findings, setup.Beyond, now.Found, elsewhere),
 	}
 	todo, err := plan.Make(now, plan.Options{
 		Rules: setup.Rules, Least: o.MinLevel, Minutes: o.Minutes,
-		Accept: func(found []finding.Finding) { setup.accept(o.House.Today, found) },
+		Accept: func(found []finding.Finding) {
+			other.hold(found)
+			setup.accept(o.House.Today, found)
+		},
 	})
 	if err != nil {
 		return checked{}, err

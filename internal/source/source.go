@@ -26,6 +26,7 @@ type File struct {
 
 	nodes []node
 	keys  []string
+	lent  map[lent]Ref
 
 	once  sync.Once
 	lines []uint32 // offset of the first byte of each line

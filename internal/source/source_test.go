@@ -178,3 +178,32 @@ func TestPositionInOneLongLine(t *testing.T) {
 		}
 	}
 }
+
+// TestLend gives an object a member of another file: its place is known there, and it
+// is none of the object's own.
+func TestLend(t *testing.T) {
+	parse := func(name, text string) Ref {
+		f := &File{Name: name, Text: text}
+		if problems, ok := ParseJSON(f); !ok {
+			t.Fatal(problems)
+		}
+		return f.Root()
+	}
+	mine, theirs := parse("mine", `{"a": 1, "b": 2}`), parse("theirs", "{\n\"c\": 3, \"a\": 4}")
+	c, _ := theirs.Get("c")
+	a, _ := theirs.Get("a")
+	mine.Lend("c", c)
+	mine.Lend("a", a)
+	if got, ok := mine.Get("c"); !ok || got.File.Name != "theirs" || got.Span().Start.Line != 2 {
+		t.Errorf("%+v", got)
+	}
+	if got, _ := mine.Get("a"); got.Str() != "1" {
+		t.Error("what was lent hides what is there")
+	}
+	if got, ok := mine.Find("/c"); !ok || got != c {
+		t.Error("not found")
+	}
+	if mine.Len() != 2 {
+		t.Error("it is among the items")
+	}
+}

@@ -101,7 +101,8 @@ func (r Ref) Items() iter.Seq[Ref] {
 	}
 }
 
-// Get returns the member with that name; of several the last, as most readers do.
+// Get returns the member with that name; of several the last, as most readers do. A
+// member that stands in another file, see [Ref.Lend], is found too.
 func (r Ref) Get(name string) (Ref, bool) {
 	var found Ref
 	if r.Kind() == Object {
@@ -111,7 +112,26 @@ func (r Ref) Get(name string) (Ref, bool) {
 			}
 		}
 	}
+	if found.File == nil && r.File != nil && r.File.lent != nil {
+		found = r.File.lent[lent{r.node, name}]
+	}
 	return found, found.File != nil
+}
+
+// lent is a member that an object does not have in its own file.
+type lent struct {
+	object int32
+	key    string
+}
+
+// Lend gives an object a member that stands in another file, where two files tell of
+// one thing. [Ref.Get] finds it, so that its place is known; it is none of the Items,
+// as nothing can be written for it here. It must not be called while others read.
+func (r Ref) Lend(key string, member Ref) {
+	if r.File.lent == nil {
+		r.File.lent = map[lent]Ref{}
+	}
+	r.File.lent[lent{r.node, key}] = member
 }
 
 // Any returns the value as the plain Go values that a schema validator takes.

@@ -18,6 +18,7 @@ var Format = format.Format{
 	Name:  "ASCII text",
 	Ends:  ends,
 	Holds: sections,
+	Alone: true,
 	Sniff: sniff,
 	Read:  Read,
 }
@@ -324,12 +325,12 @@ func (r *reader) cues() {
 		r.loss(format.Dropped, "cues on other pages", len(list)-n, list[n].At)
 		list = list[:n]
 	}
-	off := r.unlisted(list)
+	tracks := r.unlisted(list)
 	r.key("cues", list[0].At)
 	r.build.Begin(source.Array, list[0].At.Start)
 	for _, cue := range list {
 		for i, part := range cue.told() {
-			r.cue(cue, part, i == 0, off)
+			r.cue(cue, part, i == 0, tracks)
 		}
 	}
 	r.build.End(list[len(list)-1].At.Stop)
@@ -345,34 +346,40 @@ func (i *Item) told() []*Part {
 	return append([]*Part{w}, i.Parts...)
 }
 
-// unlisted decides whether channels that a cue does not list go off. Where nobody
-// said it and it makes a difference, it is a guess and told as one.
-func (r *reader) unlisted(list []*Item) (off bool) {
+// tracking is what channels do that a cue does not list.
+type tracking struct {
+	word    string // "" for carry, which need not be told
+	guessed bool
+}
+
+// unlisted decides what it is. Where nobody said it and it makes a difference, it is a
+// guess and told as one.
+func (r *reader) unlisted(list []*Item) tracking {
 	switch r.in.Unlisted {
 	case "off":
-		return true
+		return tracking{word: "release"}
 	case "keep":
-		return false
+		return tracking{}
 	}
 	where := dependent(list)
 	if where == nil {
-		return false
+		return tracking{}
 	}
 	keep, zero, cue := r.f.Tracks()
-	r.part.Unlisted = "off"
-	reason, at := "no cue lists a channel at zero, so what is off was probably left out", where.At
+	t, guess, at := tracking{"release", true}, "off", where.At
+	reason := "no cue lists a channel at zero, so what is off was probably left out"
 	if keep {
-		r.part.Unlisted = "keep"
-		reason, at = fmt.Sprintf("cue %s lists channel %d at zero, which says off, so the rest is probably kept", cue.Number, zero.Channel), zero.LevelAt
+		t, guess, at = tracking{"carry", true}, "keep", zero.LevelAt
+		reason = fmt.Sprintf("cue %s lists channel %d at zero, which says off, so the rest is probably kept", cue.Number, zero.Channel)
 	}
 	r.in.Say("unlisted-channels", finding.Finding{
 		Level: finding.Note, Consequence: finding.Later, Subjects: []finding.Subject{r.in.Subject(r.file)},
-		Message: fmt.Sprintf("%s does not say whether channels that a cue does not list go off or keep their level. The guess is %q: %s.", r.file.Name, r.part.Unlisted, reason),
-		Hint:    fmt.Sprintf(`look at cue %s at the desk; then write "unlisted: off" or "unlisted: keep" in the house file, or use --unlisted`, where.Number),
+		Message: fmt.Sprintf("%s does not say whether channels that a cue does not list go off or keep their level. The guess is %q: %s.", r.file.Name, guess, reason),
+		Hint:    fmt.Sprintf(`look at cue %s at the desk; then write "unlisted: off" or "unlisted: keep" in the house file, or give --unlisted`, where.Number),
 		Place:   r.place(at),
 	})
 	r.loss(format.Guessed, "cues whose unlisted channels go off or keep their level", len(list), at)
-	return !keep
+	return t
 }
 
 // dependent returns the first cue after which the stage depends on what happens to
@@ -402,7 +409,7 @@ func dependent(list []*Item) *Item {
 }
 
 // cue lays one cue, or a part of it. The first one laid tells what is of the whole.
-func (r *reader) cue(cue *Item, part *Part, first, off bool) {
+func (r *reader) cue(cue *Item, part *Part, first bool, tracks tracking) {
 	at := part.At
 	r.build.Begin(source.Object, at.Start)
 	r.text("cue", cue.Number.String(), cue.NumberAt)
@@ -415,17 +422,20 @@ func (r *reader) cue(cue *Item, part *Part, first, off bool) {
 	if follow {
 		r.number("follow_s", cue.Followon.Seconds, cue.Followon.At)
 	}
-	if first && off {
-		r.text("tracking", "release", at)
+	if first && tracks.word != "" {
+		r.text("tracking", tracks.word, at)
 	}
 	if len(part.Levels) > 0 {
 		r.levels(part)
 	}
-	if follow || !fadeTold {
+	if guessed := first && tracks.guessed; follow || guessed || !fadeTold {
 		r.key("known", at)
 		r.build.Begin(source.Object, at.Start)
 		if !fadeTold {
 			r.text("in_s", "assumed", at)
+		}
+		if guessed {
+			r.text("tracking", "inferred", at)
 		}
 		if follow {
 			// Whether the time counts from the start or the end of the fade could not be read.

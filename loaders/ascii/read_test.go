@@ -89,8 +89,8 @@ func TestLaySampleA(t *testing.T) {
 	if got := losses(part); got != "dropped 1 limits of dimmers in the patch\ndropped 1 links to another cue than the next\ndropped 1 submasters" {
 		t.Error(got)
 	}
-	if len(in.Findings) != 1 || in.Findings[0].Detail != "link-target-missing" || part.Unlisted != "" {
-		t.Errorf("%v %q", in.Findings, part.Unlisted)
+	if len(in.Findings) != 1 || in.Findings[0].Detail != "link-target-missing" {
+		t.Errorf("%v", in.Findings)
 	}
 	for _, s := range part.Sections {
 		if s.Name != "cues" {
@@ -112,30 +112,31 @@ func TestUnlisted(t *testing.T) {
 	tracks := strings.Replace(state, "Chan 2@50\nEnd", "Chan 1@0\nEnd", 1)
 	whole := strings.Replace(state, "Chan 2@50\nEnd", "Chan 2@50 1@0\nEnd", 1)
 	for name, test := range map[string]struct {
-		text, option, guess, tracking string
+		text, option, tracking, known string
 	}{
-		"nothing is listed at zero": {state, "", "off", "release"},
-		"something is":              {tracks, "", "keep", ""},
+		"nothing is listed at zero": {state, "", "release", "inferred"},
+		"something is":              {tracks, "", "carry", "inferred"},
 		"all is listed":             {whole, "", "", ""}, // it makes no difference, so nobody is asked
-		"said to be off":            {tracks, "off", "", "release"},
+		"said to be off":            {tracks, "off", "release", ""},
 		"said to be kept":           {state, "keep", "", ""},
 	} {
 		t.Run(name, func(t *testing.T) {
 			part, in, _ := read(t, test.text, test.option)
-			if part.Unlisted != test.guess {
-				t.Errorf("guess %q", part.Unlisted)
-			}
 			told := 0
 			for _, f := range in.Findings {
 				if f.Rule == "file/unlisted-channels" {
 					told++
 				}
 			}
-			if (told == 1) != (test.guess != "") {
+			if (told == 1) != (test.known != "") {
 				t.Errorf("told %d times", told)
 			}
 			tracking, _ := part.Sections[0].Root.Find("/1/tracking")
 			if got := tracking.Str(); got != test.tracking {
+				t.Errorf("%q", got)
+			}
+			known, _ := part.Sections[0].Root.Find("/1/known/tracking")
+			if got := known.Str(); got != test.known && known.Key() == "tracking" {
 				t.Errorf("%q", got)
 			}
 		})

@@ -51,7 +51,6 @@ const HeadBytes = 4096
 type Part struct {
 	Sections []Section
 	Losses   []Loss
-	Unlisted string // what was guessed that channels do which a cue does not list, "off" or "keep"; "" where nobody had to guess
 }
 
 // Section is one section of a show as a value tree, as its JSON would be. One

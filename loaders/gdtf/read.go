@@ -16,7 +16,7 @@ import (
 )
 
 // Format is the row of this format. Nothing is ever written into an export.
-var Format = format.Format{Name: "GDTF", Ends: []string{".gdtf"}, Holds: []string{"types"}, Sniff: sniff, Read: Read}
+var Format = format.Format{Name: "GDTF", Ends: []string{".gdtf"}, Holds: []string{"types"}, Alone: true, Sniff: sniff, Read: Read}
 
 // description is the entry that holds the description.
 const description = "description.xml"

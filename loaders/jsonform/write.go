@@ -63,12 +63,13 @@ func (w *writer) object(ref source.Ref, before, after reflect.Value) {
 			continue
 		}
 		old, stands := ref.Get(m.Key)
+		stands = stands && old.File == ref.File // another file may have told it
 		atWas, ok1 := format.PlaceOf(was)
 		atIs, ok2 := format.PlaceOf(is)
 		switch {
 		case is.IsZero():
 			removed[m.Key] = true
-		case ok1 && ok2 && atWas == atIs:
+		case ok1 && ok2 && atWas == atIs && atWas.File == ref.File:
 			w.object(atWas, was.Elem(), is.Elem())
 		case isEntityList(is.Type()) && stands && old.Kind() == source.Array:
 			w.items(old, was, is)

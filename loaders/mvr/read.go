@@ -17,7 +17,7 @@ import (
 )
 
 // Format is the row of this format. Nothing is ever written into an export.
-var Format = format.Format{Name: "MVR", Ends: []string{".mvr"}, Holds: []string{"types", "patch"}, Sniff: sniff, Read: Read}
+var Format = format.Format{Name: "MVR", Ends: []string{".mvr"}, Holds: []string{"types", "patch"}, Alone: true, Sniff: sniff, Read: Read}
 
 // description is the entry that holds the scene.
 const description = "GeneralSceneDescription.xml"
@@ -132,6 +132,9 @@ func (r *reader) problems() {
 	}
 	told := map[string]bool{}
 	for _, p := range r.s.Problems {
+		if p.Code == "duplicate-fixture-id" {
+			continue // a rule tells a channel that is there twice, whoever says so
+		}
 		f := finding.Finding{
 			Level: finding.Note, Consequence: finding.Later, Detail: p.Code, Subjects: []finding.Subject{r.in.Subject(r.scene)},
 			Message: strings.ToUpper(p.Message[:1]) + p.Message[1:] + ".", Place: r.place(p.At),
