@@ -316,8 +316,8 @@ func fileName(f *Finding) string {
 	return f.Place.File.Name
 }
 
-// Gravest orders the failures that nobody accepted by consequence, level and
-// place; a copy.
+// Gravest orders the failures that nobody accepted by consequence, what is sure
+// before what is likely, level and place; a copy.
 func Gravest(found []Finding) []Finding {
 	var list []Finding
 	for _, f := range found {
@@ -329,8 +329,20 @@ func Gravest(found []Finding) []Finding {
 	slices.SortStableFunc(list, func(a, b Finding) int {
 		return cmp.Or(
 			cmp.Compare(a.Consequence, b.Consequence),
+			likelyLast(a, b),
 			cmp.Compare(a.Level.rank(), b.Level.rank()),
 		)
 	})
 	return list
+}
+
+// likelyLast puts what is sure before what is only likely.
+func likelyLast(a, b Finding) int {
+	switch {
+	case a.Likely == b.Likely:
+		return 0
+	case a.Likely:
+		return +1
+	}
+	return -1
 }

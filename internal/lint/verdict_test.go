@@ -89,6 +89,11 @@ func purposes(list ...string) string {
 	return `"types": [{"name": "lamp", "slots": 1}], "patch": [` + strings.Join(items, ",") + `], "cues": [{"cue": 1}]`
 }
 
+// inferred says of every purpose that nobody has read it.
+func inferred(sections string) string {
+	return strings.ReplaceAll(sections, `"purpose":`, `"known": {"purpose": "inferred"}, "purpose":`)
+}
+
 func TestVerdicts(t *testing.T) {
 	const cues, patch = `[{"cue": 1}]`, `[{"channel": 1}]`
 	overCircuits := made(t, map[string]string{"t/circuit": `
@@ -112,6 +117,9 @@ consequence: hurt
 		{"two warnings", map[string]string{"show.json": "{" + purposes("side", "side") + "}"}, threeLevels(t), outcome.WithCare, "2 things are worth a change"},
 		{"an error", map[string]string{"show.json": "{" + purposes("fill", "side") + "}"}, threeLevels(t), outcome.Hold, "1 thing has to be put right"},
 		{"two errors", map[string]string{"show.json": "{" + purposes("fill", "fill") + "}"}, threeLevels(t), outcome.Hold, "2 things have to be put right"},
+		{"an error that is only likely", map[string]string{"show.json": "{" + inferred(purposes("fill")) + "}"}, threeLevels(t), outcome.WithCare, "1 thing is likely to be"},
+		{"a sure error beside a likely one", map[string]string{"show.json": "{" + inferred(purposes("fill")) + "}", "x.json": ""}, made(t, map[string]string{"t/error": onPurpose("fill", "error", "dark", ""), "t/type": "title: A lamp.\nover: fixture\nexpect: fixture.type != 'lamp'\nsay: It is.\nlevel: error\nconsequence: dark\n"}), outcome.Hold, "1 thing has to be put right"},
+		{"an inference with which nothing turns", map[string]string{"show.json": "{" + inferred(purposes("key")) + "}"}, threeLevels(t), outcome.Ready, "nothing was found"},
 		{"a rule cannot tell", map[string]string{"patch.json": patch, "cues.json": cues}, threeLevels(t), outcome.WithCare, "not everything could be checked"},
 		{"only a note cannot tell", map[string]string{"patch.json": patch, "cues.json": cues}, made(t, map[string]string{"t/slots": slotsKnown + "note"}), outcome.Ready, "what is left are notes"},
 		{"a rule has nothing to look at", map[string]string{"show.json": "{" + purposes("key") + "}"}, made(t, map[string]string{"t/error": onPurpose("fill", "error", "dark", ""), "t/circuit": ruleText(overCircuits)}), outcome.WithCare, "not everything could be checked"},

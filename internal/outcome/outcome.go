@@ -49,6 +49,7 @@ type Show struct {
 	Gaps       []Gap             // what could not be checked, gravest first
 	ByEye      []string          // what no program can see
 
+	Assumed    []string       // what nobody has read and a verdict may turn with, each a phrase behind "it rests on"
 	Looked     []Tally        // how often each rule looked, by rule id
 	Files      []*source.File // what was read, by name
 	Notes      []string       // how it was read: dialects, encodings

@@ -19,8 +19,8 @@ var needed = []string{"patch", "cues"}
 
 // Of is the first word about a show, and why. It cannot lie: a show of
 // which nothing was looked at is NOT CHECKED whatever else is said of it; READY
-// needs that no failure is left above a note and that every rule that matters
-// could tell.
+// needs that no failure is left above a note, that every rule that matters
+// could tell, and that nothing of it turns with what is only assumed.
 func Of(told *outcome.Show, show *schema.Show) (outcome.Verdict, string) {
 	if told.Unreadable {
 		return outcome.NotChecked, "A file of the show could not be read, so what follows is not the whole show."
@@ -29,10 +29,12 @@ func Of(told *outcome.Show, show *schema.Show) (outcome.Verdict, string) {
 		return outcome.NotChecked, fmt.Sprintf("There is nothing to check in the %s of this show.", strings.Join(missing, " and the "))
 	}
 	counts := map[finding.Level]int{}
-	graveGaps, notesOpen := 0, 0
+	graveGaps, notesOpen, likely := 0, 0, 0
 	for _, f := range told.Findings {
 		switch {
 		case f.Accepted != nil: // told, and not counted
+		case f.Verdict == finding.Fail && f.Likely && f.Level != finding.Note:
+			likely++ // it may not be so: nobody is to be stopped for it
 		case f.Verdict == finding.Fail:
 			counts[f.Level]++
 		case f.Level == finding.Note:
@@ -55,6 +57,10 @@ func Of(told *outcome.Show, show *schema.Show) (outcome.Verdict, string) {
 		return outcome.Hold, fmt.Sprintf("%s before doors.", must(counts[finding.Error]))
 	case counts[finding.Warning] > 0:
 		return outcome.WithCare, fmt.Sprintf("Nothing stops the service; %s.", worth(counts[finding.Warning]))
+	case likely > 0:
+		return outcome.WithCare, fmt.Sprintf("Nothing is wrong for sure; %s with numbers that nobody has read yet.", isLikely(likely))
+	case len(told.Assumed) > 0:
+		return outcome.WithCare, "Nothing wrong was found, but that rests on numbers that nobody has read yet: " + strings.Join(told.Assumed[:min(len(told.Assumed), 2)], ", ") + "."
 	case graveGaps > 0:
 		return outcome.WithCare, "Nothing wrong was found, but not everything could be checked."
 	case counts[finding.Note]+notesOpen > 0:
@@ -76,6 +82,13 @@ func worth(count int) string {
 		return "1 thing is worth a change"
 	}
 	return fmt.Sprintf("%d things are worth a change", count)
+}
+
+func isLikely(count int) string {
+	if count == 1 {
+		return "1 thing is likely to be,"
+	}
+	return fmt.Sprintf("%d things are likely to be,", count)
 }
 
 // emptySections names the needed sections that hold nothing.
