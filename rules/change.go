@@ -24,11 +24,8 @@ type NewLimit struct {
 // Rules and limits that the set does not have are passed over: whoever read them
 // from a file has said so.
 //
-// A changed limit decides what is right and what the report says. A few facts aim
-// a proposed value at a fixed number that equals the limit a rule comes with (80 %
-// of a circuit, 15 mired between keys and camera, 20 mired of a dimmed filament,
-// 1.5 stops of a screen over a face); where a house asks for more than that, the proposal falls short, is found
-// not to clear the finding when it is tried, and is not offered.
+// A changed limit decides what is right, what the report says, and what a remedy aims
+// at: facts know no limit of their own.
 func (s *Set) With(c Changes) *Set {
 	changed := &Set{}
 	for _, rule := range s.Rules {

@@ -131,9 +131,9 @@ func (env environment) compile(text string, want reflect.Kind) (*expression, *mi
 	if len(text) > maxExpressionBytes {
 		return nil, &mistake{0, fmt.Sprintf("the expression has %d bytes; %d are the most", len(text), maxExpressionBytes)}
 	}
-	names := &nameVisitor{env: env}
-	strict := &strictVisitor{}
-	options := []expr.Option{env.use(names, strict)}
+	asked := &wayVisitor{methods: map[*ast.MemberNode]string{}}
+	names := &nameVisitor{env: env, ways: asked.methods}
+	options := []expr.Option{env.use(asked, names, &strictVisitor{ways: asked.methods})}
 	if want == reflect.Bool {
 		options = append(options, expr.AsBool(), expr.WarnOnAny())
 	}
@@ -206,10 +206,36 @@ func FactNames(kind string) []string {
 	return names
 }
 
+// wayVisitor finds the facts that are asked for in brackets, which are methods in Go
+// and words like any other in a rule.
+type wayVisitor struct {
+	methods map[*ast.MemberNode]string // the word, by what is called
+}
+
+func (v *wayVisitor) Visit(node *ast.Node) {
+	call, isCall := (*node).(*ast.CallNode)
+	if !isCall {
+		return
+	}
+	member, isMember := call.Callee.(*ast.MemberNode)
+	if !isMember {
+		return
+	}
+	word, named := member.Property.(*ast.StringNode)
+	if !named {
+		return
+	}
+	if method, ok := facts.Way(member.Node.Type(), word.Value); ok {
+		v.methods[member] = word.Value
+		member.Property = &ast.StringNode{Value: method}
+	}
+}
+
 // nameVisitor reads the facts and limits off an expression, and refuses what a
 // rule may not do. Nodes are visited after their parts.
 type nameVisitor struct {
 	env     environment
+	ways    map[*ast.MemberNode]string
 	facts   []string
 	limits  []string
 	bare    []ast.Node // uses of "limit" that no member has taken back yet
@@ -227,6 +253,9 @@ func (v *nameVisitor) Visit(node *ast.Node) {
 	case *ast.MemberNode:
 		v.member(n)
 	case *ast.CallNode:
+		if member, ok := n.Callee.(*ast.MemberNode); ok && v.ways[member] != "" {
+			return
+		}
 		name := n.Callee.String()
 		v.refuse(n.Callee, fmt.Sprintf("a rule may not call %q.%s It may call %s", name, spelling.Hint(name, allowedBuiltins), strings.Join(allowedBuiltins, ", ")))
 	case *ast.BuiltinNode:
@@ -292,6 +321,9 @@ func (v *nameVisitor) member(n *ast.MemberNode) {
 		}
 		return
 	}
+	if v.ways[n] != "" {
+		return
+	}
 	if t := n.Type(); t != nil && t.Kind() == reflect.Func {
 		v.refuse(n, fmt.Sprintf("%s is not a fact", n.String()))
 		return
@@ -339,8 +371,9 @@ func (f *loopFinder) Visit(node *ast.Node) {
 	}
 	_, isLoop := (*node).(*ast.PredicateNode)
 	_, isMember := (*node).(*ast.MemberNode)
+	_, isCall := (*node).(*ast.CallNode)
 	t := (*node).Type()
-	if isLoop || isMember && t != nil && t.Kind() == reflect.Slice {
+	if isLoop || (isMember || isCall) && t != nil && t.Kind() == reflect.Slice {
 		f.found = *node
 	}
 }
@@ -349,10 +382,21 @@ func (f *loopFinder) Visit(node *ast.Node) {
 // that may be nil is asked for through known, which stops the expression with
 // the name of the fact, unless the rule compares it with nil itself. Division
 // goes through divide, which stops at zero.
-type strictVisitor struct{}
+type strictVisitor struct {
+	ways map[*ast.MemberNode]string
+}
 
-func (*strictVisitor) Visit(node *ast.Node) {
+func (v *strictVisitor) Visit(node *ast.Node) {
 	switch n := (*node).(type) {
+	case *ast.CallNode:
+		member, ok := n.Callee.(*ast.MemberNode)
+		if t := n.Type(); !ok || v.ways[member] == "" || t == nil || t.Kind() != reflect.Pointer || t.Elem().Kind() == reflect.Struct {
+			return
+		}
+		ast.Patch(node, &ast.CallNode{
+			Callee:    &ast.IdentifierNode{Value: "known"},
+			Arguments: []ast.Node{n, member.Node, &ast.StringNode{Value: v.ways[member]}},
+		})
 	case *ast.MemberNode:
 		t := n.Type()
 		property, named := n.Property.(*ast.StringNode)

@@ -256,7 +256,7 @@ const twoCues = `{
 
 func TestCuesOfOneThingAreOneFinding(t *testing.T) {
 	found, tally := judgeOne(t, twoCues, written("over: person", "expect: person.key_count > 2", `say: "In cue {person.cue}."`,
-		"remedies:", "  - change: [{on: person.keys_to_set, set: white_k, to: \"5600\"}]", "    effect: Done."))
+		"remedies:", "  - change: [{on: person.keys_to_set(15), set: white_k, to: \"5600\"}]", "    effect: Done."))
 	if len(found) != 2 {
 		t.Fatalf("%d findings, wanted one for the song and one for the talk", len(found))
 	}
@@ -280,8 +280,8 @@ func TestCuesOfOneThingAreOneFinding(t *testing.T) {
 func TestEachRemedyIsMergedWithItself(t *testing.T) {
 	rule := func(first, second string) string {
 		return written("over: person", "expect: person.key_count > 2", "remedies:",
-			"  - when: "+first, "    change: [{on: person.keys_to_set, set: white_k, to: \"5600\"}]", "    effect: White.",
-			"  - when: "+second, "    change: [{on: person.keys_to_set, set: level, to: \"10\"}]", "    effect: Level.")
+			"  - when: "+first, "    change: [{on: person.keys_to_set(15), set: white_k, to: \"5600\"}]", "    effect: White.",
+			"  - when: "+second, "    change: [{on: person.keys_to_set(15), set: level, to: \"10\"}]", "    effect: Level.")
 	}
 	for _, c := range []struct{ first, second, want string }{
 		{`person.cue == "2"`, `person.cue == "1"`, "White.: white_k; Level.: level"},
@@ -290,7 +290,7 @@ func TestEachRemedyIsMergedWithItself(t *testing.T) {
 		{`1 == 1`, `person.cue == "2"`, "White.: white_k, white_k; Level.: level"},
 		{`1 == 2`, `person.cue == "2"`, "Level.: level"},
 		{`1 == 2`, `1 == 2`, ""},
-		{`person.best_camera_k > 0`, `1 == 1`, "Level.: level, level"}, // unknown: not offered
+		{`person.best_camera_k(15) > 0`, `1 == 1`, "Level.: level, level"}, // unknown: not offered
 	} {
 		found, _ := judgeOne(t, twoCues, rule(c.first, c.second))
 		var remedies []string
@@ -312,14 +312,14 @@ func TestRemedyWithAnUnknownValueIsNotOffered(t *testing.T) {
 		return written("over: person", "expect: person.key_count > 2", "remedies:", "  - effect: Done.", "    change: "+changes)
 	}
 	for _, c := range []struct{ what, rule, want string }{
-		{"known", change("[{on: person.keys_to_set, set: level, to: it.level_pct + 5}]"), "level=55"},
-		{"of each thing by itself", change("[{on: person.keys_to_set, set: level, to: it.channel}]"), "level=2"},
-		{"taken away", change("[{on: person.keys_to_set, set: white_k}]"), "white_k=<nil>"},
-		{"text", change("[{on: person.keys_to_set, set: purpose, to: person.place}]"), "purpose=piano"},
-		{"unknown", change("[{on: person.keys_to_set, set: level, to: it.steady_level_pct}]"), ""},
-		{"one of two is unknown", change("[{on: person.keys_to_set, set: white_k, to: \"5600\"}, {on: person.keys_to_set, set: level, to: it.steady_level_pct}]"), ""},
-		{"not computable", change("[{on: person.keys_to_set, set: level, to: 1 / (it.channel - 2)}]"), ""},
-		{"nothing to change", change("[{on: person.dark_back_lamps, set: level, to: \"50\"}]"), ""},
+		{"known", change("[{on: person.keys_to_set(15), set: level, to: it.level_pct + 5}]"), "level=55"},
+		{"of each thing by itself", change("[{on: person.keys_to_set(15), set: level, to: it.channel}]"), "level=2"},
+		{"taken away", change("[{on: person.keys_to_set(15), set: white_k}]"), "white_k=<nil>"},
+		{"text", change("[{on: person.keys_to_set(15), set: purpose, to: person.place}]"), "purpose=piano"},
+		{"unknown", change("[{on: person.keys_to_set(15), set: level, to: it.level_for_drift(20)}]"), ""},
+		{"one of two is unknown", change("[{on: person.keys_to_set(15), set: white_k, to: \"5600\"}, {on: person.keys_to_set(15), set: level, to: it.level_for_drift(20)}]"), ""},
+		{"not computable", change("[{on: person.keys_to_set(15), set: level, to: 1 / (it.channel - 2)}]"), ""},
+		{"nothing to change", change("[{on: person.dark_back_lamps(), set: level, to: \"50\"}]"), ""},
 	} {
 		t.Run(c.what, func(t *testing.T) {
 			found, _ := judgeOne(t, twoCues, c.rule)

@@ -106,7 +106,7 @@ func TestMistakes(t *testing.T) {
 		{"a Go name is no fact", written("expect: fixture.▸FixtureName != \"\""), "has no fact"},
 		{"a method is no fact", written("expect: fixture.▸Names != nil"), "Names is not a fact"},
 		{"a call of a method", written("expect: fixture.▸Cue() != \"\""), "Cue is not a fact"},
-		{"unknown fact of an item", written("over: person", "expect: all(person.keys_to_set, .▸cct > 0)"), `has no fact "cct". Did you mean "cct_k"?`},
+		{"unknown fact of an item", written("over: person", "expect: all(person.keys_to_set(15), .▸cct > 0)"), `has no fact "cct". Did you mean "cct_k"?`},
 		{"unknown limit", written("expect: fixture.channel > limit.▸mx", "limits:\n  max: {value: 1, unit: lx, source: x}"), `no limit "mx". Did you mean "max"?`},
 		{"unknown limit in brackets", written("expect: fixture.channel > limit▸[\"mx\"]", "limits:\n  max: {value: 1, unit: lx, source: x}"), `no limit "mx"`},
 		{"a limit by a computed word", written("expect: fixture.channel > limit▸[fixture.name]"), "named by its word"},
@@ -119,7 +119,7 @@ func TestMistakes(t *testing.T) {
 
 		// What an expression may do.
 		{"no expression", written("expect: fixture.channel ▸>"), "unexpected token EOF"},
-		{"a loop in a loop", written("over: person", "expect: all(person.keys_to_set, any(person.▸drifted_keys, true))"), "a loop inside a loop"},
+		{"a loop in a loop", written("over: person", "expect: all(person.keys_to_set(15), any(person.▸drifted_keys(20), true))"), "a loop inside a loop"},
 		{"a list in a loop", written("over: cue", "expect: \"all(cue.unpatched, # in cue.▸unpatched)\""), "a loop inside a loop"},
 		{"a sum in a loop", written("over: cue", "expect: all(cue.unpatched, sum(cue.▸unpatched) > 0)"), "a loop inside a loop"},
 		{"a function that is none", written("expect: ▸frist(fixture.twins) == \"\""), `a rule may not call "frist".`},
@@ -156,7 +156,7 @@ func TestMistakes(t *testing.T) {
 		{"to on a limit", written("expect: fixture.channel < limit.max", "limits:\n  max: {value: 1, unit: \"\", source: x}", "remedies:\n  - change: [{on: ▸limit.max, set: value, to: \"1\"}]\n    effect: Done."), "not something that can be changed"},
 		{"taking away from a word", written("remedies:\n  - change: [{on: ▸fixture.name, set: name}]\n    effect: Done."), "not something that can be changed"},
 		{"it outside of to", written("remedies:\n  - change: [{on: ▸it, set: channel, to: \"1\"}]\n    effect: Done."), `nothing is called "it" here`},
-		{"a fact that it has not", written("over: person", "expect: person.place != \"\"", "remedies:\n  - change: [{on: person.keys_to_set, set: level, to: it.▸levl_pct}]\n    effect: Done."), `Did you mean "level_pct"?`},
+		{"a fact that it has not", written("over: person", "expect: person.place != \"\"", "remedies:\n  - change: [{on: person.keys_to_set(15), set: level, to: it.▸levl_pct}]\n    effect: Done."), `Did you mean "level_pct"?`},
 		{"when of a remedy", written("remedies:\n  - when: ▸fixture.channel\n    change: [{on: fixture, set: channel, to: \"1\"}]\n    effect: Done."), "true or false"},
 	} {
 		t.Run(c.what, func(t *testing.T) {

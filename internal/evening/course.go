@@ -45,7 +45,8 @@ type Evening struct {
 	NoCourse   []string         // what would make it known
 	AlikeTimes bool             // every look was taken as equally long
 
-	slower map[*schema.Effect]schema.Effect // effects slowed down to three flashes a second
+	Flashes []Flashing                // of each look
+	slower  map[slowKey]schema.Effect // effects at other rates
 
 	Air *Airs
 }
@@ -54,7 +55,7 @@ type Evening struct {
 func NewEvening(r *stage.Rig, looks []tracking.Look, t *Clock) *Evening {
 	e := &Evening{
 		Rig: r, Looks: looks, Time: t, Sums: make([]colour.XYZ, len(looks)), unsure: make([]bool, len(looks)), Steps: make([]Step, len(looks)),
-		others: r.OtherLights(), slower: map[*schema.Effect]schema.Effect{},
+		others: r.OtherLights(), slower: map[slowKey]schema.Effect{},
 	}
 	if full, missing := r.FullOutput(); len(missing) == 0 {
 		e.Full = full
@@ -62,6 +63,7 @@ func NewEvening(r *stage.Rig, looks []tracking.Look, t *Clock) *Evening {
 	e.walk()
 	e.measureCourse()
 	e.Air = NewAirCourses(e)
+	e.Flashes = e.countFlashes()
 	return e
 }
 

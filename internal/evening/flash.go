@@ -34,9 +34,6 @@ import (
 // to those of the strobes and effects that run meanwhile: that may be more than
 // anybody will see, and never is less. Effects of movement are not counted.
 const (
-	// maxFlashes is the number of flashes a second above which a source is listed
-	// to be slowed down; the rule safety/flash-rate has the same number as its limit.
-	maxFlashes = flash.MaxFlashes
 	// fastS is how near two cues have to be for their changes to count together.
 	fastS = 1.0
 	// btWhite is the white of the picture that ITU-R BT.1702 is held against, in
@@ -44,8 +41,7 @@ const (
 	btWhite = 200.0
 )
 
-// Pulse is a lamp that runs an effect, with the same effect slowed down to three
-// flashes a second.
+// Pulse is a lamp that runs an effect, with the same effect slowed down.
 type Pulse struct {
 	Lamp   *stage.Lamp
 	Slower schema.Effect
@@ -55,15 +51,14 @@ type Pulse struct {
 type Flashing struct {
 	General, Red, BT1702 float64 // flashes a second
 	Words                []string
-	TooFast              []*stage.Lamp
-	Effects              []Pulse
 	On                   bool     // a strobe, or an effect that flashes like one
 	Fast                 bool     // cues within a second of each other are part of it
 	Missing              []string // why the numbers are not known; empty if they are
+	groups               []flashed
 }
 
-// Flashes counts the flashes of every look.
-func (e *Evening) Flashes() []Flashing {
+// countFlashes counts the flashes of every look.
+func (e *Evening) countFlashes() []Flashing {
 	flashers := e.flashers()
 	peak := e.emitted // flashing must not be hidden by where the light lands
 	hues := map[*schema.Type][]flash.Light{}
@@ -78,27 +73,12 @@ func (e *Evening) Flashes() []Flashing {
 		}
 		if last == nil || !slices.Equal(states, before) {
 			last = e.flashingOf(look, flashers, states, peak, hues)
-		} else if len(last.TooFast)+len(last.Effects) > 0 {
-			last = last.in(e.Rig, look)
 		}
 		before = states
 		list[i] = *last
 	}
 	e.countFastCues(list, peak)
 	return list
-}
-
-// in is the same flashing in another look: the lamps are those of that look.
-func (f *Flashing) in(r *stage.Rig, look *tracking.Look) *Flashing {
-	copied := *f
-	copied.TooFast, copied.Effects = nil, nil
-	for _, lamp := range f.TooFast {
-		copied.TooFast = append(copied.TooFast, r.Lamp(look, lamp.Fixture, lamp.State))
-	}
-	for _, p := range f.Effects {
-		copied.Effects = append(copied.Effects, Pulse{r.Lamp(look, p.Lamp.Fixture, p.Lamp.State), p.Slower})
-	}
-	return &copied
 }
 
 // flashers are the fixtures that any cue gives a strobe or an effect.
@@ -238,7 +218,7 @@ func (s *flasher) strobes() bool {
 		return true
 	}
 	const least = 0.1 // of the light: a change of less is no flash (WCAG 2.2)
-	return !s.colourful && s.hz > maxFlashes && s.high-s.low >= least*s.high
+	return !s.colourful && s.hz > flash.MaxFlashes && s.high-s.low >= least*s.high
 }
 
 // refuse reports whether no lamp can have the rate of a source, and says so.
@@ -295,7 +275,7 @@ func (f *Flashing) addGroup(e *Evening, g flashGroup, list []*flasher, peak floa
 			worse(result, 0)
 		}
 	}
-	f.propose(e, g, list, max(general, red))
+	f.groups = append(f.groups, flashed{g, list, max(general, red)})
 	f.General += general
 	f.Red += red
 	f.BT1702 += bt
@@ -372,27 +352,47 @@ func (s *flasher) alone() (flash.Result, float64) {
 	return result, bt.General.Flashes()
 }
 
-// propose lists the lamps of a group to be slowed down: to three flashes a
-// second, or for an effect that flashes more often than its cycle to as much less.
-func (f *Flashing) propose(e *Evening, g flashGroup, list []*flasher, worst float64) {
-	if worst <= maxFlashes || g.hz > flash.FusionHz {
-		return
-	}
-	rate := min(maxFlashes, math.Floor(100*g.hz*maxFlashes/worst)/100)
-	for _, s := range list {
-		if s.effect == nil {
-			f.TooFast = append(f.TooFast, s.lamp)
+// flashed is lamps that share a clock, with how often they flash in a second.
+type flashed struct {
+	group flashGroup
+	list  []*flasher
+	worst float64
+}
+
+// slowKey is an effect at another rate.
+type slowKey struct {
+	effect *schema.Effect
+	rateHz float64
+}
+
+// Slowed lists the lamps of a look that flash more than so many times a second
+// together with those of their rate: those with a strobe, and those with an effect,
+// which is slowed down to that, or if it flashes more often than its cycle to as much
+// less.
+func (e *Evening) Slowed(i int, maxPerS float64) (strobes []*stage.Lamp, effects []Pulse) {
+	for _, g := range e.Flashes[i].groups {
+		if g.worst <= maxPerS || g.group.hz > flash.FusionHz {
 			continue
 		}
-		slower, ok := e.slower[s.effect]
-		if !ok {
-			slower = *s.effect
-			slower.At = source.Ref{}
-			slower.RateHz = new(rate)
-			e.slower[s.effect] = slower // one for all lamps, so that they are changed as one
+		rate := min(maxPerS, math.Floor(100*g.group.hz*maxPerS/g.worst)/100)
+		for _, s := range g.list {
+			lamp := e.Rig.Lamp(&e.Looks[i], s.lamp.Fixture, s.lamp.State)
+			if s.effect == nil {
+				strobes = append(strobes, lamp)
+				continue
+			}
+			key := slowKey{s.effect, rate}
+			slower, ok := e.slower[key]
+			if !ok {
+				slower = *s.effect
+				slower.At = source.Ref{}
+				slower.RateHz = new(rate)
+				e.slower[key] = slower // one for all lamps, so that they are changed as one
+			}
+			effects = append(effects, Pulse{lamp, slower})
 		}
-		f.Effects = append(f.Effects, Pulse{s.lamp, slower})
 	}
+	return strobes, effects
 }
 
 // hueSteps divides a run through all hues. A run of 72 steps is one each 5

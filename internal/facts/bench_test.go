@@ -91,7 +91,8 @@ func BenchmarkBigShow(b *testing.B) {
 		times.time("light", func() {
 			r := stage.NewRig(show, looks)
 			s = r.Room
-			m := &Measured{rig: r}
+			m := &Measured{}
+			m.back = &back{rig: r, all: m}
 			m.measureLooks(r, looks)
 			measured = litLooks(r, looks)
 		})

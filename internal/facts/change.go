@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/cueproof/cueproof/internal/air"
 	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/stage"
@@ -44,25 +43,18 @@ type Change struct {
 	FlashText  string   `expr:"flash_sources"`        // what flashes, in words
 	StrobesOn  bool     `expr:"strobe_in_use"`        // whether a strobe, or an effect that flashes, is on
 	FastRun    bool     `expr:"fast_cues"`            // whether cues within a second of each other are part of the flashing
-	TooFast    []*Lamp  `expr:"strobes_too_fast"`     // the lamps whose strobe runs at over three flashes a second
-	Effects    []*Pulse `expr:"effects_too_fast"`     // the lamps whose effect flashes more than three times a second, with a slower effect
 	BT1702     *float64 `expr:"bt1702_flashes_per_s"` // flashes by ITU-R BT.1702, if white on the picture is 200 cd/m2
 
-	BeamCount   int       `expr:"beam_count"`           // lit lamps of the purpose beam
-	BeamText    string    `expr:"beam_channels_text"`   // the same lamps, as "41-44"
-	FirstBeam   bool      `expr:"is_first_beam_look"`   // whether it is the first cue with a beam
-	Haze        *float64  `expr:"haze_mg_m3"`           // haze in the air when it is called
-	HazeRan     bool      `expr:"haze_machine_has_run"` // whether a haze machine is or was on by then
-	HazeLevels  []*Turn   `expr:"haze_levels"`          // the settings of the haze machines before it with the level that makes beams show by then
-	HazeReach   *bool     `expr:"haze_can_reach"`       // whether none of those levels is above full
-	HazeStart   []*Placed `expr:"haze_start"`           // the haze machines, to be started in the latest cue from which beams show by then
-	HazeStartAt string    `expr:"haze_start_cue"`       // the number of that cue, or ""
+	BeamCount int      `expr:"beam_count"`           // lit lamps of the purpose beam
+	BeamText  string   `expr:"beam_channels_text"`   // the same lamps, as "41-44"
+	FirstBeam bool     `expr:"is_first_beam_look"`   // whether it is the first cue with a beam
+	Haze      *float64 `expr:"haze_mg_m3"`           // haze in the air when it is called
+	HazeRan   bool     `expr:"haze_machine_has_run"` // whether a haze machine is or was on by then
 
-	Moved      []*Lamp `expr:"moved_while_lit"`     // lamps lit before and behind it that travel, zoom or change wheel or pattern
-	MovedCount int     `expr:"moved_count"`         // how many those are
-	MovedText  string  `expr:"moved_channels_text"` // the same lamps, as "41-44"
-	MovedWhat  string  `expr:"moved_what"`          // what they change, in words: "aim and wheel"
-	LastDark   string  `expr:"last_dark_cue"`       // the last earlier cue in which all of them were dark, or ""
+	MovedCount int    `expr:"moved_count"`         // how many those are
+	MovedText  string `expr:"moved_channels_text"` // the same lamps, as "41-44"
+	MovedWhat  string `expr:"moved_what"`          // what they change, in words: "aim and wheel"
+	LastDark   string `expr:"last_dark_cue"`       // the last earlier cue in which all of them were dark, or ""
 }
 
 // Names returns the cue.
@@ -83,11 +75,11 @@ func (c *Change) Edits(field string, value any) []source.Edit {
 	return edits
 }
 
-func measureChanges(e *evening.Evening, looks []*Look, proposals *int) []*Change {
+func measureChanges(e *evening.Evening, looks []*Look) []*Change {
 	changes := make([]*Change, len(looks))
 	anyFade := slices.ContainsFunc(e.Rig.Show.Cues, func(c *schema.Cue) bool { return c.InS != nil || c.OutS != nil })
 	dark := evening.Darkness{Looks: e.Looks, ByChannel: map[int][]uint64{}}
-	flashes := e.Flashes()
+	flashes := e.Flashes
 	firstBeam := true
 	beams := e.Rig.Beams()
 	for i, look := range looks {
@@ -112,7 +104,7 @@ func measureChanges(e *evening.Evening, looks []*Look, proposals *int) []*Change
 			c.noFades()
 		}
 		c.fillFlashes(&flashes[i])
-		if c.fillBeams(e, looks, beams, i, proposals); c.BeamCount > 0 {
+		if c.fillBeams(e, beams, i); c.BeamCount > 0 {
 			c.FirstBeam, firstBeam = firstBeam, false
 		}
 	}
@@ -172,7 +164,7 @@ func (c *Change) fillMoves(s *evening.Step, dark evening.Darkness, looks []*Look
 	for _, lamp := range s.Moved {
 		channels = append(channels, lamp.Channel)
 	}
-	c.Moved, c.MovedCount = newLamps(s.Moved), len(s.Moved)
+	c.MovedCount = len(s.Moved)
 	c.MovedText, c.MovedWhat = schema.FormatChannels(channels), joinWords(s.MovedWords)
 	if k, ok := dark.Last(channels, i); ok {
 		c.LastDark = looks[k].Number
@@ -182,10 +174,6 @@ func (c *Change) fillMoves(s *evening.Step, dark evening.Darkness, looks []*Look
 // fillFlashes tells what flashes until the next cue.
 func (c *Change) fillFlashes(f *evening.Flashing) {
 	c.FlashText, c.StrobesOn, c.FastRun = strings.Join(f.Words, ", "), f.On, f.Fast
-	c.TooFast = newLamps(f.TooFast)
-	for _, p := range f.Effects {
-		c.Effects = append(c.Effects, &Pulse{newLamp(p.Lamp), p.Slower})
-	}
 	if c.lackAll([]string{"flashes_per_s", "red_flashes_per_s", "bt1702_flashes_per_s"}, f.Missing...); len(f.Missing) == 0 {
 		c.Flashes, c.RedFlashes, c.BT1702 = &f.General, &f.Red, &f.BT1702
 	}
@@ -209,7 +197,7 @@ func (c *Change) noFades() {
 }
 
 // fillBeams tells of the lamps with beams how much haze there is for them.
-func (c *Change) fillBeams(e *evening.Evening, looks []*Look, beams []*schema.Fixture, i int, proposals *int) {
+func (c *Change) fillBeams(e *evening.Evening, beams []*schema.Fixture, i int) {
 	c.HazeRan = e.Air.First < i
 	var channels []int
 	for _, f := range beams {
@@ -221,36 +209,85 @@ func (c *Change) fillBeams(e *evening.Evening, looks []*Look, beams []*schema.Fi
 	var missing []string
 	c.Haze, missing = e.HazeAt(i)
 	c.lacks("haze_mg_m3", missing...)
-	switch {
-	case c.Haze == nil || c.BeamCount == 0 || *c.Haze >= air.BeamsClear:
-		c.lacks("haze_can_reach", "a look with beams and too little haze")
-	case !e.Air.CanAim(i) || *proposals >= maxProposals:
-		c.lacks("haze_can_reach", "a haze machine whose output and times are known")
-	default:
-		*proposals++
-		settings, reach := e.Air.HazeLevels(i, *c.Haze, air.BeamsClear)
-		c.HazeReach = &reach
-		for _, s := range settings {
-			look := &e.Looks[s.Look]
-			c.HazeLevels = append(c.HazeLevels, &Turn{newLamp(e.Rig.Lamp(look, s.Fixture, look.State(s.Fixture.Channel))), s.Level})
-		}
-		if low, ok := e.Air.HazeStart(i, air.BeamsClear); ok {
-			c.HazeStartAt = looks[low].Number
-			for _, f := range e.Air.Machines {
-				c.HazeStart = append(c.HazeStart, &Placed{looks[low].look, f.Channel, 100})
-			}
-		}
-	}
 }
 
-// maxProposals is for how many looks of a show a better haze is sought: with the
-// first of them put right, the others mostly are.
-const maxProposals = 20
+// StrobesTooFast are the lamps whose strobe runs in a group that flashes more than so
+// many times a second.
+func (c *Change) StrobesTooFast(maxPerS float64) (lamps []*Lamp) {
+	strobes, _ := c.look.back.slowed(c.look.look.Index, maxPerS)
+	return newLamps(strobes)
+}
+
+// EffectsTooFast are the lamps whose effect does, with a slower effect.
+func (c *Change) EffectsTooFast(maxPerS float64) (pulses []*Pulse) {
+	_, effects := c.look.back.slowed(c.look.look.Index, maxPerS)
+	for _, p := range effects {
+		pulses = append(pulses, &Pulse{newLamp(p.Lamp), p.Slower})
+	}
+	return pulses
+}
+
+// HazeLevels are the settings of the haze machines before the cue with the level that
+// brings the haze there to so many mg/m3, or full.
+func (c *Change) HazeLevels(mgM3 float64) (turns []*Turn) {
+	e, i := c.look.back.evening, c.look.look.Index
+	if c.Haze == nil || !e.Air.CanAim(i) {
+		return nil
+	}
+	settings, _ := e.Air.HazeLevels(i, *c.Haze, mgM3)
+	for _, s := range settings {
+		look := &e.Looks[s.Look]
+		turns = append(turns, &Turn{newLamp(e.Rig.Lamp(look, s.Fixture, look.State(s.Fixture.Channel))), s.Level})
+	}
+	return turns
+}
+
+// HazeCanReach tells whether none of those levels is above full.
+func (c *Change) HazeCanReach(mgM3 float64) bool {
+	e, i := c.look.back.evening, c.look.look.Index
+	if c.Haze == nil || !e.Air.CanAim(i) {
+		return false
+	}
+	_, reach := e.Air.HazeLevels(i, *c.Haze, mgM3)
+	return reach
+}
+
+// hazeStart is the latest look from which on the machines at full make the air ready.
+func (c *Change) hazeStart(mgM3 float64) (*Look, bool) {
+	e, i := c.look.back.evening, c.look.look.Index
+	if c.Haze == nil || !e.Air.CanAim(i) {
+		return nil, false
+	}
+	look, ok := c.look.back.hazeStart(i, mgM3)
+	if !ok {
+		return nil, false
+	}
+	return c.look.back.all.Looks[look], true
+}
+
+// HazeStart are the haze machines, to be started in the latest cue from which the air
+// is ready by then.
+func (c *Change) HazeStart(mgM3 float64) (placed []*Placed) {
+	if look, ok := c.hazeStart(mgM3); ok {
+		for _, f := range c.look.back.evening.Air.Machines {
+			placed = append(placed, &Placed{look.look, f.Channel, 100})
+		}
+	}
+	return placed
+}
+
+// HazeStartCue is the number of that cue, or "".
+func (c *Change) HazeStartCue(mgM3 float64) string {
+	if look, ok := c.hazeStart(mgM3); ok {
+		return look.Number
+	}
+	return ""
+}
 
 // Pulse is a lamp that runs an effect, with the same effect slowed down.
 type Pulse struct {
 	*Lamp
-	Slower schema.Effect `expr:"slower_effect"` // its effect at the fastest rate that is within three flashes a second
+	Slower schema.Effect `expr:"slower_effect"` // its effect at the fastest rate that flashes no more often than was asked for
 }
 
 // Edits changes what the lamp does, where that was set.

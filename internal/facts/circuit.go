@@ -13,22 +13,16 @@ import (
 type Circuit struct {
 	unknowns
 	circuit *schema.Circuit
+	all     []*Circuit
+	rig     *stage.Rig
 
-	CircuitName string   `expr:"name"`         // its name
-	LoadW       *float64 `expr:"load_w"`       // watts of everything on it at full
-	LoadA       *float64 `expr:"load_a"`       // amperes of that, with each type's power factor where given
-	RatedA      *float64 `expr:"rated_a"`      // amperes of its protection
-	LoadPct     *float64 `expr:"load_pct"`     // load as percent of its protection
-	Channels    []int    `expr:"channels"`     // what is plugged into it
-	MoveChannel *int     `expr:"move_channel"` // the smallest load that has to leave for it to be at 80 % or less
-	MoveTo      *string  `expr:"move_to"`      // a circuit that can take that load and stay at 80 % or less
-	Mover       *Fixture `expr:"mover"`        // the fixture of move_channel
+	CircuitName string   `expr:"name"`     // its name
+	LoadW       *float64 `expr:"load_w"`   // watts of everything on it at full
+	LoadA       *float64 `expr:"load_a"`   // amperes of that, with each type's power factor where given
+	RatedA      *float64 `expr:"rated_a"`  // amperes of its protection
+	LoadPct     *float64 `expr:"load_pct"` // load as percent of its protection
+	Channels    []int    `expr:"channels"` // what is plugged into it
 }
-
-// continuousShare is NFPA 70, 210.20(A): protection must be at least 125 % of a
-// continuous load, so that load may use 80 % of it. Other countries rate
-// otherwise; the rule's limit can be changed, this is the aim of the proposal.
-const continuousShare = 0.8
 
 // Names returns the circuit.
 func (c *Circuit) Names() []Name { return []Name{{"circuit", c.CircuitName}} }
@@ -58,7 +52,7 @@ func measureCircuits(r *stage.Rig) []*Circuit {
 		circuits = append(circuits, c)
 	}
 	for _, c := range circuits {
-		c.proposeMove(r, circuits)
+		c.all, c.rig = circuits, r
 	}
 	return circuits
 }
@@ -123,45 +117,57 @@ func (c *Circuit) measureLoad(r *stage.Rig) {
 	}
 }
 
-// proposeMove finds the smallest load whose leaving is enough, and the emptiest
-// circuit of the same voltage that can take it.
-func (c *Circuit) proposeMove(r *stage.Rig, all []*Circuit) {
-	if c.LoadPct == nil || *c.LoadPct <= 100*continuousShare {
-		return
+// move finds the smallest load whose leaving brings the circuit down to a part of its
+// protection, and the emptiest circuit of the same voltage that can take it and stay
+// there too.
+func (c *Circuit) move(maxPct float64) (mover *schema.Fixture, to string) {
+	if c.LoadPct == nil || *c.LoadPct <= maxPct {
+		return nil, ""
 	}
-	excess := *c.LoadA - continuousShare*(*c.RatedA)
+	excess := *c.LoadA - maxPct/100*(*c.RatedA)
 	best := math.Inf(1)
-	for _, f := range r.Show.Patch {
+	for _, f := range c.rig.Show.Patch {
 		if f.Circuit != c.CircuitName {
 			continue
 		}
-		watts, _ := r.Watts(f)
-		amps := watts / r.PowerFactor(f) / *c.circuit.Volts
+		watts, _ := c.rig.Watts(f)
+		amps := watts / c.rig.PowerFactor(f) / *c.circuit.Volts
 		if amps < excess || amps >= best {
 			continue
 		}
-		if to := roomiest(c, all, amps); to != "" {
-			best = amps
-			c.MoveChannel, c.MoveTo = new(f.Channel), &to
-			c.Mover = &Fixture{fixture: f, Channel: f.Channel}
+		if roomiest := c.roomiest(amps, maxPct); roomiest != "" {
+			best, mover, to = amps, f, roomiest
 		}
 	}
-	if c.MoveChannel == nil {
-		phrase := "a circuit with room for what has to leave it"
-		c.lacks("move_channel", phrase)
-		c.lacks("move_to", phrase)
-	}
+	return mover, to
 }
 
-func roomiest(from *Circuit, all []*Circuit, amps float64) string {
+func (c *Circuit) roomiest(amps, maxPct float64) string {
 	name, most := "", -1.0
-	for _, c := range all {
-		if c == from || c.LoadPct == nil || *c.circuit.Volts != *from.circuit.Volts {
+	for _, to := range c.all {
+		if to == c || to.LoadPct == nil || *to.circuit.Volts != *c.circuit.Volts {
 			continue
 		}
-		if spare := continuousShare*(*c.RatedA) - *c.LoadA - amps; spare >= 0 && spare > most {
-			name, most = c.CircuitName, spare
+		if spare := maxPct/100*(*to.RatedA) - *to.LoadA - amps; spare >= 0 && spare > most {
+			name, most = to.CircuitName, spare
 		}
 	}
 	return name
+}
+
+// Mover is the smallest load that has to leave for the circuit to be at a percentage of
+// its protection or less; none if there is nowhere for it to go.
+func (c *Circuit) Mover(maxPct float64) *Fixture {
+	if f, _ := c.move(maxPct); f != nil {
+		return &Fixture{fixture: f, Channel: f.Channel}
+	}
+	return nil
+}
+
+// MoveTo is a circuit that can take that load and stay at that percentage or less.
+func (c *Circuit) MoveTo(maxPct float64) *string {
+	if f, to := c.move(maxPct); f != nil {
+		return &to
+	}
+	return nil
 }

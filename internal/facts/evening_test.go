@@ -494,25 +494,25 @@ func TestHazeProposals(t *testing.T) {
 	show := hazeShow(3, 0, 12, 1200, 600, 1200)
 	m := measure(t, show)
 	c := m.Changes[1]
-	if !c.HazeRan || c.HazeReach == nil || !*c.HazeReach || len(c.HazeLevels) != 1 {
+	if !c.HazeRan || !c.HazeCanReach(2) || len(c.HazeLevels(2)) != 1 {
 		t.Fatalf("nothing is proposed for %v mg/m3", *c.Haze)
 	}
-	show["cues"].([]object)[0]["set"].([]object)[0]["level"] = c.HazeLevels[0].Wanted
+	show["cues"].([]object)[0]["set"].([]object)[0]["level"] = c.HazeLevels(2)[0].Wanted
 	if level := *measure(t, show).Changes[1].Haze; level < 2 || level > 2.3 {
-		t.Errorf("at the proposed level of %v %% there are %v mg/m3", c.HazeLevels[0].Wanted, level)
+		t.Errorf("at the proposed level of %v %% there are %v mg/m3", c.HazeLevels(2)[0].Wanted, level)
 	}
 	never := hazeShow(3, 0, 100, 1200, 600, 1200)
 	for _, cue := range never["cues"].([]object) {
 		cue["set"].([]object)[0]["level"] = 100
 	}
 	talk := measure(t, never).Segments[2]
-	if talk.HazeOffAt != "1" && talk.HazeOffAt != "" {
-		k := slices.IndexFunc(never["cues"].([]object), func(o object) bool { return fmt.Sprint(o["cue"]) == talk.HazeOffAt })
+	if talk.HazeOffCue(1) != "1" && talk.HazeOffCue(1) != "" {
+		k := slices.IndexFunc(never["cues"].([]object), func(o object) bool { return fmt.Sprint(o["cue"]) == talk.HazeOffCue(1) })
 		for _, cue := range never["cues"].([]object)[k:] {
 			cue["set"].([]object)[0]["level"] = 0
 		}
 		if left := *measure(t, never).Segments[2].HazeTen; left > 1 {
-			t.Errorf("off from cue %s on, %v mg/m3 are left", talk.HazeOffAt, left)
+			t.Errorf("off from cue %s on, %v mg/m3 are left", talk.HazeOffCue(1), left)
 		}
 	}
 }
@@ -692,10 +692,10 @@ func TestEffects(t *testing.T) {
 	}
 	t.Run("a proposal is within the limit", func(t *testing.T) {
 		c := flashes(object{"kind": "chase", "rate_hz": 2, "duty_pct": 10}, nil)
-		if len(c.Effects) != 4 {
-			t.Fatalf("%d effects are to be slowed down, want 4", len(c.Effects))
+		if len(c.EffectsTooFast(3)) != 4 {
+			t.Fatalf("%d effects are to be slowed down, want 4", len(c.EffectsTooFast(3)))
 		}
-		slower := c.Effects[0].Slower
+		slower := c.EffectsTooFast(3)[0].Slower
 		near(t, "flashes at the proposed rate", flashes(object{"kind": "chase", "rate_hz": *slower.RateHz, "duty_pct": 10}, nil).Flashes, 3, 0.5)
 	})
 }
@@ -721,11 +721,11 @@ func TestDips(t *testing.T) {
 		{"cue": 1, "set": at(100)}, {"cue": 2, "name": "Prayer"}, {"cue": 3, "set": at(80)}, {"cue": 4, "name": "Second song"},
 	}, order))
 	m := facts.Measure(show, tracking.Resolve(show))
-	if m.Show.DipsReach == nil || !*m.Show.DipsReach || len(m.Show.Dips) != 3 {
-		t.Fatalf("%d levels are proposed for %q", len(m.Show.Dips), m.Show.Advice)
+	if !m.Show.WashesCanDim(2) || len(m.Show.WashesToDim(2)) != 3 {
+		t.Fatalf("%d levels are proposed for %q", len(m.Show.WashesToDim(2)), m.Show.BringDownText(2))
 	}
 	var edits []source.Edit
-	for _, dip := range m.Show.Dips {
+	for _, dip := range m.Show.WashesToDim(2) {
 		edits = append(edits, dip.Edits("level", dip.Wanted)...)
 	}
 	changed, err := schema.Apply(show, edits)

@@ -63,7 +63,7 @@ type Measured struct {
 	Minutes  []*Minute
 
 	none map[string][]string
-	rig  *stage.Rig
+	back *back
 }
 
 // Kinds lists the kinds of subject, in the word that rules use for each, with a
@@ -125,7 +125,7 @@ func widen[S Subject](list []S) []Subject {
 // next: nothing of a look is kept but its facts.
 func (m *Measured) Lit() iter.Seq2[*Look, *stage.Look] {
 	return func(yield func(*Look, *stage.Look) bool) {
-		walk := m.rig.Walk()
+		walk := m.back.rig.Walk()
 		var lit stage.Look
 		for _, l := range m.Looks {
 			if walk.To(l.look, &lit); !yield(l, &lit) {
@@ -142,7 +142,8 @@ func (m *Measured) None(kind string) []string { return m.none[kind] }
 // Measure works out all facts of a show.
 func Measure(show *schema.Show, looks []tracking.Look) *Measured {
 	rig := stage.NewRig(show, looks)
-	m := &Measured{none: map[string][]string{}, rig: rig}
+	m := &Measured{none: map[string][]string{}}
+	m.back = &back{rig: rig, all: m}
 	m.Fixtures = measureFixtures(rig, looks)
 	m.Circuits = measureCircuits(rig)
 	m.Cues = measureCues(rig)
@@ -152,13 +153,14 @@ func Measure(show *schema.Show, looks []tracking.Look) *Measured {
 		f.fillOptics(rig.Room, f.UsedInLooks != nil && *f.UsedInLooks > 0)
 	}
 	m.Show = measureShow(rig, m.Looks)
+	m.Show.back = m.back
 	evening := evening.NewEvening(rig, looks, evening.NewClock(show, looks))
-	proposals := 0
-	m.Changes = measureChanges(evening, m.Looks, &proposals)
-	m.Segments = measureSegments(evening, m.Looks, m.Changes, &proposals)
-	m.Machines = measureMachines(evening, m.Looks, m.Changes)
+	m.back.evening = evening
+	m.Changes = measureChanges(evening, m.Looks)
+	m.Segments = measureSegments(evening, m.Looks, m.Changes, m.back)
+	m.Machines = measureMachines(evening, m.Looks, m.Changes, m.back)
 	m.Minutes = measureMinutes(evening, m.Looks, m.Changes)
-	m.Show.fillEvening(evening, m.Looks, m.Changes, m.Segments)
+	m.Show.fillEvening(evening, m.Looks, m.Changes)
 
 	need := func(kind string, found int, phrase string) {
 		if found == 0 {

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cueproof/cueproof/schema"
 	"pgregory.net/rapid"
 )
 
@@ -70,17 +71,26 @@ func TestHuesOfALook(t *testing.T) {
 			if l.MainHues == nil {
 				t.Fatalf("unknown: %q", l.Why("main_hue_count"))
 			}
-			if *l.MainHues != test.main || *l.AccentHues != test.accent || *l.Coloured != test.coloured || *l.HueNames != test.names || *l.OddText != test.odd || *l.RedMain != test.redMain {
-				t.Errorf("%d main, %d accents, %d coloured, %q, odd %q, red %v", *l.MainHues, *l.AccentHues, *l.Coloured, *l.HueNames, *l.OddText, *l.RedMain)
+			if *l.MainHues != test.main || *l.AccentHues != test.accent || *l.Coloured != test.coloured || *l.HueNames != test.names || wordsText(l.OddLamps(2, 1)) != test.odd || *l.RedMain != test.redMain {
+				t.Errorf("%d main, %d accents, %d coloured, %q, odd %q, red %v", *l.MainHues, *l.AccentHues, *l.Coloured, *l.HueNames, wordsText(l.OddLamps(2, 1)), *l.RedMain)
 			}
 		})
 	}
 }
 
+// wordsText writes the channels of lamps the short way.
+func wordsText(lamps []*Lamp) string {
+	var channels []int
+	for _, l := range lamps {
+		channels = append(channels, l.Channel)
+	}
+	return schema.FormatChannels(channels)
+}
+
 // hueFacts are the facts about hues that do not name lamps.
 func hueFacts(l *Look) string {
 	var text strings.Builder
-	for _, word := range []string{"coloured_count", "main_hue_count", "accent_hue_count", "hue_names", "odd_channels_text", "red_is_main"} {
+	for _, word := range []string{"coloured_count", "main_hue_count", "accent_hue_count", "hue_names", "red_is_main"} {
 		fact, _ := ValueOf(l, word)
 		fmt.Fprintf(&text, "%s %v; ", word, fact.Value)
 	}
@@ -123,7 +133,7 @@ func TestHuesKeep(t *testing.T) {
 func TestUnknownHues(t *testing.T) {
 	l := measured(readShow(t, `{"types": [{"name": "wash", "source": "colour-led", "emitters": [{"name": "red", "x": 0.69, "y": 0.3}]}],
 		"patch": [{"channel": 1, "type": "wash"}], "cues": [{"cue": 1, "set": [{"channels": "1", "level": 100}]}]}`)).Looks[0]
-	for _, word := range []string{"coloured_count", "main_hue_count", "accent_hue_count", "hue_names", "odd_channels_text", "nearest_kept_hue_deg", "red_is_main", "palette_apart_deg"} {
+	for _, word := range []string{"coloured_count", "main_hue_count", "accent_hue_count", "hue_names", "nearest_kept_hue_deg", "red_is_main", "palette_apart_deg"} {
 		fact, _ := ValueOf(l, word)
 		if want := []string{`the flux of the emitter "red" of the type "wash"`}; fact.Value != nil || !reflect.DeepEqual(l.Why(word), want) {
 			t.Errorf("%s is %v, missing %q, want %q", word, fact.Value, l.Why(word), want)

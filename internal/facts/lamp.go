@@ -17,27 +17,26 @@ import (
 type Lamp struct {
 	lamp stage.Lamp
 
-	Number      string   `expr:"cue"`              // the number of the look's cue
-	Channel     int      `expr:"channel"`          // its channel
-	Type        string   `expr:"type"`             // the type that the patch names
-	Purpose     string   `expr:"purpose"`          // what it is for, or ""
-	Level       float64  `expr:"level_pct"`        // its level
-	X           *float64 `expr:"x"`                // CIE 1931 x of its light
-	Y           *float64 `expr:"y"`                // CIE 1931 y of its light
-	Lumens      *float64 `expr:"lumens"`           // the light that leaves it
-	CCT         *float64 `expr:"cct_k"`            // the correlated colour temperature of that light (Ohno 2014), if it has one
-	Duv         *float64 `expr:"duv"`              // its distance from the Planckian locus, positive towards green
-	Coloured    *bool    `expr:"coloured"`         // whether the light is a colour rather than a white
-	Hue         *float64 `expr:"hue_deg"`          // its hue (OKLCh), if it is a colour
-	Drift       *float64 `expr:"drift_mired"`      // how much warmer a dimmed filament is than at full; 0 for other sources
-	SteadyLevel *float64 `expr:"steady_level_pct"` // the lowest level at which a filament is at most 20 mired warmer than at full
+	Number   string   `expr:"cue"`         // the number of the look's cue
+	Channel  int      `expr:"channel"`     // its channel
+	Type     string   `expr:"type"`        // the type that the patch names
+	Purpose  string   `expr:"purpose"`     // what it is for, or ""
+	Level    float64  `expr:"level_pct"`   // its level
+	X        *float64 `expr:"x"`           // CIE 1931 x of its light
+	Y        *float64 `expr:"y"`           // CIE 1931 y of its light
+	Lumens   *float64 `expr:"lumens"`      // the light that leaves it
+	CCT      *float64 `expr:"cct_k"`       // the correlated colour temperature of that light (Ohno 2014), if it has one
+	Duv      *float64 `expr:"duv"`         // its distance from the Planckian locus, positive towards green
+	Coloured *bool    `expr:"coloured"`    // whether the light is a colour rather than a white
+	Hue      *float64 `expr:"hue_deg"`     // its hue (OKLCh), if it is a colour
+	Drift    *float64 `expr:"drift_mired"` // how much warmer a dimmed filament is than at full; 0 for other sources
 }
 
 // newLamp puts a lamp into the words of rules.
 func newLamp(l *stage.Lamp) *Lamp {
 	return &Lamp{
 		lamp: *l, Number: l.Look.Number.String(), Channel: l.Channel, Type: l.Type, Purpose: l.Purpose, Level: l.Level,
-		X: l.X, Y: l.Y, Lumens: l.Lumens, CCT: l.CCT, Duv: l.Duv, Coloured: l.Coloured, Hue: l.Hue, Drift: l.Drift, SteadyLevel: l.SteadyLevel,
+		X: l.X, Y: l.Y, Lumens: l.Lumens, CCT: l.CCT, Duv: l.Duv, Coloured: l.Coloured, Hue: l.Hue, Drift: l.Drift,
 	}
 }
 
@@ -71,8 +70,6 @@ func (l *Lamp) Why(fact string) []string {
 		return []string{fmt.Sprintf("light of channel %d in cue %s", l.Channel, l.Number)}
 	case fact == "hue_deg":
 		return []string{fmt.Sprintf("light of channel %d in cue %s that is a colour", l.Channel, l.Number)}
-	case fact == "steady_level_pct":
-		return []string{fmt.Sprintf("a filament in the fixture on channel %d", l.Channel)}
 	case l.lamp.Glowing():
 		return []string{glowing(&l.lamp)}
 	default:
@@ -148,6 +145,15 @@ func (l *Lamp) by(field string) tracking.By {
 	default:
 		return l.lamp.Look.SetBy(l.Channel, tracking.RestBy)
 	}
+}
+
+// LevelForDrift is the lowest level, in whole percent, at which a filament is at most
+// a number of mired warmer than at full; unknown where there is none.
+func (l *Lamp) LevelForDrift(maxMired float64) *float64 {
+	if pct, ok := l.lamp.LevelForDrift(maxMired); ok {
+		return &pct
+	}
+	return nil
 }
 
 // Turn is a lamp with the level that would put a thing right.

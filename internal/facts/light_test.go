@@ -9,7 +9,6 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/cueproof/cueproof/internal/stage"
 	"pgregory.net/rapid"
 )
 
@@ -373,15 +372,17 @@ func TestTungsten(t *testing.T) {
 			t.Errorf("S curve at %v: %s lm, want %v", x, factText(lamp.Lumens), 1000*math.Pow(volts, 3))
 		}
 	}
-	// A filament is white however far it is dimmed, and steady_level_pct is where
-	// it has drifted by 20 mired: just there, and not a percent lower.
+	// A filament is white however far it is dimmed, and level_for_drift is where it
+	// has drifted by so much: just there, and not a percent lower.
 	lamp := filament("square", true, 3)
 	if lamp.Coloured == nil || *lamp.Coloured {
 		t.Error("a dimmed filament is a colour")
 	}
-	steady := *lamp.SteadyLevel
-	if at, under := filament("square", true, steady), filament("square", true, steady-1); *at.Drift > stage.SteadyMired || *under.Drift <= stage.SteadyMired {
-		t.Errorf("at %v %% it has drifted by %s mired, at a percent less by %s", steady, factText(at.Drift), factText(under.Drift))
+	for _, most := range []float64{5, 12, 20, 40} {
+		steady := *lamp.LevelForDrift(most)
+		if at, under := filament("square", true, steady), filament("square", true, steady-1); *at.Drift > most || *under.Drift <= most {
+			t.Errorf("at %v %% it has drifted by %s mired, at a percent less by %s; wanted %v", steady, factText(at.Drift), factText(under.Drift), most)
+		}
 	}
 }
 

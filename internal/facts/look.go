@@ -27,8 +27,6 @@ type Look struct {
 	MainHues    *int     `expr:"main_hue_count"`       // hues that carry a large share of the coloured light: what lands on people and, as the cameras see it, on surfaces and the floor, and all light of beams and effects; where the room does not tell, the light that leaves the lamps
 	AccentHues  *int     `expr:"accent_hue_count"`     // hues that carry a small share of it
 	HueNames    *string  `expr:"hue_names"`            // its hues in words, largest share first
-	OddLamps    []*Lamp  `expr:"odd_lamps"`            // the lamps of the hues beyond the two largest and one accent
-	OddText     *string  `expr:"odd_channels_text"`    // the same lamps, as "21-24"
 	NearestHue  *float64 `expr:"nearest_kept_hue_deg"` // its largest hue as a degree of the colour wheel, for odd lamps to join
 
 	HasPalette   bool     `expr:"has_palette"`         // whether its segment has an on-screen palette with a colour
@@ -38,7 +36,6 @@ type Look struct {
 	SystemsLit   int      `expr:"systems_lit"`         // purposes with a lamp that is lit: key, fill, back, side, top, wash, beam, effect
 	SystemsUp    int      `expr:"systems_up"`          // of the lit purposes those that are up: on average their lamps have their dimmers at half of their light or more
 	Systems      int      `expr:"systems"`             // purposes that the patch has
-	SweepLamps   []*Lamp  `expr:"sweep_lamps"`         // the lamps to stop: their effect starts here, or comes from a look that says what it is for
 	SweepCount   int      `expr:"sweep_count"`         // lit lamps that run through hues by an effect
 	SweepText    string   `expr:"sweep_channels_text"` // the same lamps, as "21-24"
 	PeakShare    *float64 `expr:"output_of_peak_pct"`  // its output_pct as percent of the brightest look of the show
@@ -46,9 +43,9 @@ type Look struct {
 	FaceRange    *float64 `expr:"face_range_stops"`    // from the dimmest to the brightest of their faces
 	Dimmest      string   `expr:"dimmest_place"`       // the place of the dimmest face
 	Brightest    string   `expr:"brightest_place"`     // the place of the brightest face
-	DimKeys      []*Turn  `expr:"dimmest_keys"`        // the key lights of the dimmest face with the level that makes it as bright as the brightest
 
-	dimmest *Person
+	dimmest, brightest *Person
+	back               *back
 }
 
 // Names returns the cue.
@@ -67,17 +64,11 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look) {
 	m.Looks = make([]*Look, len(looks))
 	for i := range looks {
 		raw := &looks[i]
-		l := &Look{look: raw, Number: raw.Number.String(), CueName: raw.Name(), Meant: raw.Meant(""), patch: r.Lines}
+		l := &Look{look: raw, Number: raw.Number.String(), CueName: raw.Name(), Meant: raw.Meant(""), patch: r.Lines, back: m.back}
 		if segment := raw.Segment; segment != nil {
 			l.SegmentName, l.SegmentKind = segment.Name, segment.Kind
 		}
 		m.Looks[i] = l
-	}
-	whites := stage.KeyWhites{}
-	var lit stage.Look
-	for walk, i := r.Walk(), 0; i < len(looks); i++ {
-		walk.To(&looks[i], &lit)
-		whites.Add(&lit)
 	}
 	full, fullMissing := r.FullOutput()
 	people, showings := make([][]*Person, len(looks)), make([][]*Showing, len(looks))
@@ -87,14 +78,10 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look) {
 		for i := from; i < to; i++ {
 			walk.To(&looks[i], &lit)
 			l := m.Looks[i]
-			var before *Look
-			if i > 0 {
-				before = m.Looks[i-1]
-			}
-			l.fillSystems(r, &lit, before)
+			l.fillSystems(r, &lit)
 			l.fillOutput(&lit, full, fullMissing)
 			l.fillHues(room, &lit)
-			people[i], showings[i] = peopleAndScreens(room, &lit, l, whites)
+			people[i], showings[i] = peopleAndScreens(room, &lit, l)
 		}
 	})
 	compareOutput(m.Looks)
@@ -118,7 +105,7 @@ func (l *Look) fillOutput(lit *stage.Look, full float64, fullMissing []string) {
 
 // fillHues tells the hues of the look.
 func (l *Look) fillHues(s *stage.Room, lit *stage.Look) {
-	facts := []string{"palette_apart_deg", "red_is_main", "coloured_count", "main_hue_count", "accent_hue_count", "hue_names", "odd_channels_text", "nearest_kept_hue_deg"}
+	facts := []string{"palette_apart_deg", "red_is_main", "coloured_count", "main_hue_count", "accent_hue_count", "hue_names", "nearest_kept_hue_deg"}
 	hues, missing := s.HuesOf(lit)
 	if len(missing) > 0 {
 		l.lackAll(facts, missing...)
@@ -130,8 +117,6 @@ func (l *Look) fillHues(s *stage.Room, lit *stage.Look) {
 		return
 	}
 	l.MainHues, l.AccentHues = new(len(hues.Mains)), new(hues.Accents)
-	l.OddLamps = newLamps(hues.Odd)
-	l.OddText = new(stage.ChannelsOf(hues.Odd))
 	l.HueNames = new(joinWords(hues.Names))
 	l.RedMain = new(slices.ContainsFunc(hues.Mains, func(hue float64) bool {
 		name, _ := colour.HueFamily(hue)
@@ -157,18 +142,36 @@ func (l *Look) fillHues(s *stage.Room, lit *stage.Look) {
 }
 
 // fillSystems tells which systems of the rig are lit, and which lamps run through
-// hues. The lamps to stop are those whose effect starts here, or comes from a look
-// (before, nil for the first) that means it.
-func (l *Look) fillSystems(r *stage.Rig, lit *stage.Look, before *Look) {
+// hues.
+func (l *Look) fillSystems(r *stage.Rig, lit *stage.Look) {
 	sweeping := lit.Sweeping()
-	for _, lamp := range sweeping {
-		if before == nil || l.look.SetBy(lamp.Channel, tracking.RestBy).Look == l.look.Index || slices.Contains(before.Meant, "sweep") {
-			l.SweepLamps = append(l.SweepLamps, newLamp(lamp))
-		}
-	}
 	l.SweepCount, l.SweepText = len(sweeping), stage.ChannelsOf(sweeping)
 	l.SystemsLit, l.SystemsUp, l.Systems = lit.SystemsLit(), lit.SystemsUp(r), r.Systems
 	l.HasPalette = len(stage.PaletteHues(l.look.Segment)) > 0
+}
+
+// SweepLamps are the lamps to stop: their effect starts here, or comes from a look
+// that means it.
+func (l *Look) SweepLamps() (lamps []*Lamp) {
+	l.back.to(l.look, func(_ *stage.Room, lit *stage.Look, _ []string) {
+		meant := l.look.Index == 0 || slices.Contains(l.back.all.Looks[l.look.Index-1].Meant, "sweep")
+		for _, lamp := range lit.Sweeping() {
+			if meant || l.look.SetBy(lamp.Channel, tracking.RestBy).Look == l.look.Index {
+				lamps = append(lamps, newLamp(lamp))
+			}
+		}
+	})
+	return lamps
+}
+
+// OddLamps are the lamps of the hues beyond the largest so many main hues and accents.
+func (l *Look) OddLamps(maxMain, maxAccent float64) (lamps []*Lamp) {
+	l.back.to(l.look, func(s *stage.Room, lit *stage.Look, _ []string) {
+		if hues, missing := s.HuesOf(lit); len(missing) == 0 {
+			lamps = newLamps(hues.Beyond(int(maxMain), int(maxAccent)))
+		}
+	})
+	return lamps
 }
 
 // compareOutput holds the light of each look against the brightest.

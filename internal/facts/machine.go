@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strconv"
 
-	"github.com/cueproof/cueproof/internal/air"
 	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/schema"
@@ -14,22 +13,22 @@ import (
 // Machine is a haze or fog machine of the patch.
 type Machine struct {
 	unknowns
+	back    *back
 	fixture *schema.Fixture
 	kind    *schema.Type
 
-	Channel  int       `expr:"channel"`          // its channel
-	Type     string    `expr:"type"`             // the type that the patch names
-	Kind     *string   `expr:"kind"`             // hazer or fogger
-	Aerosol  *string   `expr:"aerosol"`          // what its fluid becomes in the air: glycols, glycerol or mineral oil
-	Used     bool      `expr:"is_used"`          // whether any cue runs it
-	RunS     *float64  `expr:"longest_run_s"`    // the longest time that it runs without a pause
-	RunCues  string    `expr:"longest_run_cues"` // from which cue to which that is, as "1 to 17"
-	Beams    bool      `expr:"show_has_beams"`   // whether the show has a look with a beam, for which the haze is meant
-	Peak     *float64  `expr:"peak_mg_m3"`       // the most of its aerosol that hangs in the room, from all machines with the same fluid
-	Mean     *float64  `expr:"eight_hour_mg_m3"` // mean over eight hours for somebody who is there all evening and in clean air for the rest
-	PeakCue  string    `expr:"peak_cue"`         // the cue in which the peak is
-	Turned   []*Placed `expr:"settings_to_turn"` // its settings with the level that keeps it at nine tenths of the published limits
-	Settling *float64  `expr:"settling_per_h"`   // what the aerosol loses by itself, per hour: as the room says, or by the fluid
+	Channel  int      `expr:"channel"`          // its channel
+	Type     string   `expr:"type"`             // the type that the patch names
+	Kind     *string  `expr:"kind"`             // hazer or fogger
+	Aerosol  *string  `expr:"aerosol"`          // what its fluid becomes in the air: glycols, glycerol or mineral oil
+	Used     bool     `expr:"is_used"`          // whether any cue runs it
+	RunS     *float64 `expr:"longest_run_s"`    // the longest time that it runs without a pause
+	RunCues  string   `expr:"longest_run_cues"` // from which cue to which that is, as "1 to 17"
+	Beams    bool     `expr:"show_has_beams"`   // whether the show has a look with a beam, for which the haze is meant
+	Peak     *float64 `expr:"peak_mg_m3"`       // the most of its aerosol that hangs in the room, from all machines with the same fluid
+	Mean     *float64 `expr:"eight_hour_mg_m3"` // mean over eight hours for somebody who is there all evening and in clean air for the rest
+	PeakCue  string   `expr:"peak_cue"`         // the cue in which the peak is
+	Settling *float64 `expr:"settling_per_h"`   // what the aerosol loses by itself, per hour: as the room says, or by the fluid
 }
 
 // Names returns the channel.
@@ -42,12 +41,12 @@ func (m *Machine) Cue() string { return "" }
 func (m *Machine) Ref() source.Ref { return m.fixture.At }
 
 // measureMachines tells what each machine does over the evening.
-func measureMachines(e *evening.Evening, looks []*Look, changes []*Change) []*Machine {
+func measureMachines(e *evening.Evening, looks []*Look, changes []*Change, back *back) []*Machine {
 	var machines []*Machine
 	beams := slices.ContainsFunc(changes, func(c *Change) bool { return c.BeamCount > 0 })
 	for _, c := range e.Air.ByFluid {
 		for _, f := range c.Machines {
-			m := &Machine{fixture: f, kind: e.Rig.Types[f.Type], Channel: f.Channel, Type: f.Type, Beams: beams}
+			m := &Machine{back: back, fixture: f, kind: e.Rig.Types[f.Type], Channel: f.Channel, Type: f.Type, Beams: beams}
 			m.Used = e.Air.FirstUse([]*schema.Fixture{f}) < len(looks)
 			m.fillKind()
 			m.fillRun(e, looks)
@@ -106,30 +105,28 @@ func (m *Machine) fillExposure(e *evening.Evening, looks []*Look, c *evening.Air
 	if b.Look >= 0 {
 		m.PeakCue = looks[b.Look].Number
 	}
-	m.turn(e, looks)
 }
 
-// exposureShare is how much of a published limit a proposal uses.
+// exposureShare is how much of an exposure limit a way back uses: levels are whole
+// percent, and near the machine the air is thicker. Common practice, no source.
 const exposureShare = 0.9
 
-// turn proposes levels at which the aerosol stays under its published limits: it
-// is in proportion to the output.
-func (m *Machine) turn(e *evening.Evening, looks []*Look) {
-	if m.Aerosol == nil {
-		return
-	}
-	limit, ok := air.LimitFor(*m.Aerosol)
-	if !ok {
-		return
+// SettingsToTurn are the settings of the machine with the level that keeps its aerosol
+// at nine tenths of so many mg/m3 at any time and over eight hours: it is in
+// proportion to the output.
+func (m *Machine) SettingsToTurn(peakMgM3, meanMgM3 float64) []*Placed {
+	if m.Peak == nil || m.Mean == nil {
+		return nil
 	}
 	factor := 1.0
-	if *m.Peak > limit.PeakMgPerM3 {
-		factor = min(factor, exposureShare*limit.PeakMgPerM3 / *m.Peak)
+	if *m.Peak > peakMgM3 {
+		factor = min(factor, exposureShare*peakMgM3 / *m.Peak)
 	}
-	if *m.Mean > limit.EightHourMean {
-		factor = min(factor, exposureShare*limit.EightHourMean / *m.Mean)
+	if *m.Mean > meanMgM3 {
+		factor = min(factor, exposureShare*meanMgM3 / *m.Mean)
 	}
-	if factor < 1 {
-		m.Turned = newPlaced(looks, e.Scaled(m.fixture, factor))
+	if factor == 1 {
+		return nil
 	}
+	return newPlaced(m.back.all.Looks, m.back.evening.Scaled(m.fixture, factor))
 }

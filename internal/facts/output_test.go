@@ -297,13 +297,13 @@ func TestDipsCountWhatArrives(t *testing.T) {
 		`{"cue": 3, "set": [{"channels": "1-2", "level": 100}]}`,
 	}, `, "order": [{"name": "Song", "kind": "song", "start_cue": 1, "duration_s": 300}, {"name": "Prayer", "kind": "prayer", "start_cue": 2, "duration_s": 300}, {"name": "Second song", "kind": "song", "start_cue": 3, "duration_s": 300}]`)
 	m := measured(show)
-	if m.Show.DipsReach == nil || !*m.Show.DipsReach || m.Show.OutputBasis != "arriving" {
-		t.Fatalf("no levels are proposed for %q", m.Show.Advice)
+	if !m.Show.WashesCanDim(2) || m.Show.OutputBasis != "arriving" {
+		t.Fatalf("no levels are proposed for %q", m.Show.BringDownText(2))
 	}
 	var sum float64
 	for _, lamp := range lampsOf(m, 1) {
 		level := lamp.Level
-		for _, dip := range m.Show.Dips {
+		for _, dip := range m.Show.WashesToDim(2) {
 			if dip.look == lamp.lamp.Look && dip.Channel == lamp.Channel {
 				level = dip.Wanted
 			}

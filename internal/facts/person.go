@@ -18,61 +18,47 @@ type Person struct {
 	look        *Look
 	shoulderHue string // the colour that outweighs white on head and shoulders, or ""
 
-	Place         string    `expr:"place"`              // the place
-	Number        string    `expr:"cue"`                // the number of the look's cue
-	Segment       string    `expr:"segment"`            // the segment
-	KeyCount      *int      `expr:"key_count"`          // key lights that are lit and aimed at the place
-	KeySpread     *float64  `expr:"key_spread_mired"`   // largest difference of white among them
-	WarmestK      *float64  `expr:"warmest_key_k"`      // the lowest kelvin among them
-	CoolestK      *float64  `expr:"coolest_key_k"`      // the highest kelvin among them
-	Warmest       string    `expr:"warmest_key"`        // the channels with that, as "11, 12"
-	Coolest       string    `expr:"coolest_key"`        // the channels with that
-	WhiteKeys     int       `expr:"white_key_count"`    // how many of the keys make a white and not a colour
-	CommonK       *float64  `expr:"common_key_k"`       // the white that all of them can make
-	KeysToSet     []*Lamp   `expr:"keys_to_set"`        // the variable-white keys that make another white now
-	KeyDuv        *float64  `expr:"key_duv"`            // the Duv farthest from zero among them
-	KeyCamera     *float64  `expr:"key_camera_mired"`   // largest difference between a key and the white of a camera
-	CameraK       *float64  `expr:"camera_k"`           // the white of that camera
-	CameraName    string    `expr:"camera"`             // that camera
-	KeysToCamera  []*Lamp   `expr:"keys_to_camera"`     // variable-white keys that can make the cameras' common white and do not
-	BestCameraK   *float64  `expr:"best_camera_k"`      // the white for the cameras that fits the key lights of the whole show best
-	Cameras       []*Camera `expr:"cameras_to_set"`     // the cameras that are set to another white
-	KeyDrift      *float64  `expr:"key_drift_mired"`    // how much warmer the most dimmed filament key is than at full
-	Drifted       []*Lamp   `expr:"drifted_keys"`       // filament keys that are over 20 mired warmer than at full
-	DriftedText   string    `expr:"drifted_keys_text"`  // the same lamps, as "11, 12"
-	Meant         []string  `expr:"meant"`              // what is meant here by the cue, its segment and the place, as words of the vocabulary
-	StageLit      bool      `expr:"stage_is_lit"`       // whether any stage light is on in the look
-	FaceLux       *float64  `expr:"face_lx"`            // light on the face, towards the camera that sees most of it
-	WantedLux     *float64  `expr:"wanted_lx"`          // light that the camera of under_stops is set for (ISO 2720)
-	Under         *float64  `expr:"under_stops"`        // how far the face is under what a camera is set for; the worst camera
-	UnderLux      *float64  `expr:"under_lx"`           // the light on the face towards that camera
-	UnderCamera   string    `expr:"under_camera"`       // that camera
-	Over          *float64  `expr:"over_stops"`         // how far the face is over what a camera is set for; the worst camera
-	OverLux       *float64  `expr:"over_lx"`            // the light on the face towards that camera
-	OverCamera    string    `expr:"over_camera"`        // that camera
-	KeysToTurn    []*Turn   `expr:"keys_to_turn"`       // the key lights with the level that brings the face to what the camera is set for
-	KeysReach     *bool     `expr:"keys_can_reach"`     // whether none of those levels is above full
-	StrongestKey  string    `expr:"strongest_key"`      // the white lamp that gives the face the most light
-	KeyElevation  *float64  `expr:"key_elevation_deg"`  // how high it stands, as seen from the face
-	KeyAzimuth    *float64  `expr:"key_azimuth_deg"`    // how far to the side of the camera; positive to the right as the camera sees it
-	ColouredShare *float64  `expr:"coloured_share"`     // coloured light as a part of all light of lamps on the face, 0 to 1
-	FaceCCT       *float64  `expr:"face_cct_k"`         // the correlated colour temperature of all light on the face
-	FaceDuv       *float64  `expr:"face_duv"`           // its Duv
-	Backdrop      *float64  `expr:"background_cd_m2"`   // luminance of what the camera sees behind the person
-	BackdropStops *float64  `expr:"background_stops"`   // how far that is over a face of 36 % reflectance; negative is darker
-	BackLux       *float64  `expr:"back_lx"`            // light from behind on head and shoulders
-	BackRatio     *float64  `expr:"back_key_ratio"`     // that light over the key light on the face
-	BacksToTurn   []*Turn   `expr:"backs_to_turn"`      // the back lights with the level that brings the ratio to 1
-	BacksReach    *bool     `expr:"backs_can_reach"`    // whether none of those levels is above full
-	HeldHue       string    `expr:"held_hue"`           // the strong colour that is on head and shoulders in every look of the segment, or ""
-	HeldS         *float64  `expr:"held_hue_s"`         // for how long, in seconds; 0 if there is none
-	BackCount     *int      `expr:"back_count"`         // back lights that are lit and aimed at the place
-	BackLamps     []*Lamp   `expr:"dark_back_lamps"`    // back lights aimed at the place that are dark in this look
-	BackText      string    `expr:"dark_back_text"`     // the same lamps, as "31, 32"
-	SpareBack     *Fixture  `expr:"spare_back"`         // a back light that is aimed at nobody in this show and could light the place
-	SpareLamp     *Lamp     `expr:"spare_back_lamp"`    // the same fixture in this look
-	Background    *bool     `expr:"background_is_dark"` // whether the cameras see a dark surface behind it
-	BackName      string    `expr:"background"`         // that surface
+	Place         string   `expr:"place"`              // the place
+	Number        string   `expr:"cue"`                // the number of the look's cue
+	Segment       string   `expr:"segment"`            // the segment
+	KeyCount      *int     `expr:"key_count"`          // key lights that are lit and aimed at the place
+	KeySpread     *float64 `expr:"key_spread_mired"`   // largest difference of white among them
+	WarmestK      *float64 `expr:"warmest_key_k"`      // the lowest kelvin among them
+	CoolestK      *float64 `expr:"coolest_key_k"`      // the highest kelvin among them
+	Warmest       string   `expr:"warmest_key"`        // the channels with that, as "11, 12"
+	Coolest       string   `expr:"coolest_key"`        // the channels with that
+	WhiteKeys     int      `expr:"white_key_count"`    // how many of the keys make a white and not a colour
+	KeyDuv        *float64 `expr:"key_duv"`            // the Duv farthest from zero among them
+	KeyCamera     *float64 `expr:"key_camera_mired"`   // largest difference between a key and the white of a camera
+	CameraK       *float64 `expr:"camera_k"`           // the white of that camera
+	CameraName    string   `expr:"camera"`             // that camera
+	KeyDrift      *float64 `expr:"key_drift_mired"`    // how much warmer the most dimmed filament key is than at full
+	Meant         []string `expr:"meant"`              // what is meant here by the cue, its segment and the place, as words of the vocabulary
+	StageLit      bool     `expr:"stage_is_lit"`       // whether any stage light is on in the look
+	FaceLux       *float64 `expr:"face_lx"`            // light on the face, towards the camera that sees most of it
+	WantedLux     *float64 `expr:"wanted_lx"`          // light that the camera of under_stops is set for (ISO 2720)
+	Under         *float64 `expr:"under_stops"`        // how far the face is under what a camera is set for; the worst camera
+	UnderLux      *float64 `expr:"under_lx"`           // the light on the face towards that camera
+	UnderCamera   string   `expr:"under_camera"`       // that camera
+	Over          *float64 `expr:"over_stops"`         // how far the face is over what a camera is set for; the worst camera
+	OverLux       *float64 `expr:"over_lx"`            // the light on the face towards that camera
+	OverCamera    string   `expr:"over_camera"`        // that camera
+	StrongestKey  string   `expr:"strongest_key"`      // the white lamp that gives the face the most light
+	KeyElevation  *float64 `expr:"key_elevation_deg"`  // how high it stands, as seen from the face
+	KeyAzimuth    *float64 `expr:"key_azimuth_deg"`    // how far to the side of the camera; positive to the right as the camera sees it
+	ColouredShare *float64 `expr:"coloured_share"`     // coloured light as a part of all light of lamps on the face, 0 to 1
+	FaceCCT       *float64 `expr:"face_cct_k"`         // the correlated colour temperature of all light on the face
+	FaceDuv       *float64 `expr:"face_duv"`           // its Duv
+	Backdrop      *float64 `expr:"background_cd_m2"`   // luminance of what the camera sees behind the person
+	BackdropStops *float64 `expr:"background_stops"`   // how far that is over a face of 36 % reflectance; negative is darker
+	BackLux       *float64 `expr:"back_lx"`            // light from behind on head and shoulders
+	BackRatio     *float64 `expr:"back_key_ratio"`     // that light over the key light on the face
+	HeldHue       string   `expr:"held_hue"`           // the strong colour that is on head and shoulders in every look of the segment, or ""
+	HeldS         *float64 `expr:"held_hue_s"`         // for how long, in seconds; 0 if there is none
+	BackCount     *int     `expr:"back_count"`         // back lights that are lit and aimed at the place
+	BackText      string   `expr:"dark_back_text"`     // the same lamps, as "31, 32"
+	Background    *bool    `expr:"background_is_dark"` // whether the cameras see a dark surface behind it
+	BackName      string   `expr:"background"`         // that surface
 }
 
 // Names returns the place and the segment, so that the same trouble in ten cues
@@ -108,7 +94,7 @@ func meantAt(show *schema.Show, look *tracking.Look, place string) []string {
 }
 
 // peopleAndScreens measures the people in a look, and the screens beside them.
-func peopleAndScreens(s *stage.Room, lit *stage.Look, look *Look, whites stage.KeyWhites) ([]*Person, []*Showing) {
+func peopleAndScreens(s *stage.Room, lit *stage.Look, look *Look) ([]*Person, []*Showing) {
 	places := lit.People()
 	if len(places) == 0 {
 		look.lacks("face_range_stops", fmt.Sprintf("people on stage in cue %s", look.Number))
@@ -123,7 +109,7 @@ func peopleAndScreens(s *stage.Room, lit *stage.Look, look *Look, whites stage.K
 		}
 		f := s.FaceOn(lit, place, missing)
 		p.fillFace(s, f)
-		p.fillKeys(s.Rig, f, whites)
+		p.fillKeys(s.Rig, f)
 		p.fillBack(s.Rig, f)
 		people = append(people, p)
 	}
@@ -176,14 +162,12 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 
 // keyFacts are the facts that need the white of every key light of the place.
 var keyFacts = []string{
-	"key_spread_mired", "warmest_key_k", "coolest_key_k", "common_key_k",
-	"key_camera_mired", "key_duv", "camera_k", "best_camera_k", "key_drift_mired",
+	"key_spread_mired", "warmest_key_k", "coolest_key_k", "key_camera_mired", "key_duv", "camera_k", "key_drift_mired",
 }
 
 // fillKeys tells of the key lights and their whites.
-func (p *Person) fillKeys(r *stage.Rig, f *stage.Face, counted stage.KeyWhites) {
+func (p *Person) fillKeys(r *stage.Rig, f *stage.Face) {
 	keys, missing := f.Keys()
-	p.turnKeys(keys)
 	p.lacks("key_count", missing...)
 	if len(missing) == 0 {
 		p.KeyCount = new(len(keys))
@@ -199,8 +183,6 @@ func (p *Person) fillKeys(r *stage.Rig, f *stage.Face, counted stage.KeyWhites) 
 	}
 	p.WhiteKeys = len(whites.Lamps) + len(whites.Glowing)
 	p.KeyDrift = &whites.Drift
-	drifted := whites.Drifted(stage.SteadyMired)
-	p.Drifted, p.DriftedText = newLamps(drifted), stage.ChannelsOf(drifted)
 	for _, lamp := range whites.Glowing {
 		for _, fact := range keyFacts {
 			if fact != "key_drift_mired" {
@@ -214,33 +196,14 @@ func (p *Person) fillKeys(r *stage.Rig, f *stage.Face, counted stage.KeyWhites) 
 	p.WarmestK, p.CoolestK, p.KeyDuv = &whites.Low, &whites.High, &whites.Duv
 	p.KeySpread = new(1e6/whites.Low - 1e6/whites.High)
 	p.Warmest, p.Coolest = stage.ChannelsOf(whites.Having(whites.Low)), stage.ChannelsOf(whites.Having(whites.High))
-	common, set, phrase := r.CommonWhite(whites, p.Place, stage.CameraMired)
-	if p.lacks("common_key_k", phrase); phrase == "" {
-		p.CommonK, p.KeysToSet = &common, newLamps(set)
-	}
-	p.fillCamera(r, whites, counted)
+	p.fillCamera(r, whites)
 }
 
 // fillCamera compares the keys with the whites that the cameras are set to.
-func (p *Person) fillCamera(r *stage.Rig, keys stage.Whites, counted stage.KeyWhites) {
-	facts := []string{"key_camera_mired", "camera_k", "best_camera_k"}
+func (p *Person) fillCamera(r *stage.Rig, keys stage.Whites) {
 	apart, missing := r.CameraApart(keys)
-	if p.lackAll(facts, missing...); len(missing) > 0 {
-		return
-	}
-	p.KeyCamera, p.CameraK, p.CameraName = &apart.Mired, &apart.Kelvin, apart.Camera
-	if best, ok := counted.Best(); ok {
-		p.BestCameraK = &best
-		for _, camera := range r.Show.Room.Cameras {
-			if stage.MiredApart(*camera.WhiteK, best) > stage.SameWhite {
-				p.Cameras = append(p.Cameras, &Camera{camera: camera})
-			}
-		}
-	} else {
-		p.lacks("best_camera_k", "key lights of white in a look with people")
-	}
-	if white, ok := r.CameraWhite(); ok {
-		p.KeysToCamera = newLamps(keys.Settable(white))
+	if p.lackAll([]string{"key_camera_mired", "camera_k"}, missing...); len(missing) == 0 {
+		p.KeyCamera, p.CameraK, p.CameraName = &apart.Mired, &apart.Kelvin, apart.Camera
 	}
 }
 
@@ -252,18 +215,152 @@ func (c *Camera) Edits(field string, value any) []source.Edit {
 	return []source.Edit{{At: c.camera.At, Field: field, Value: value}}
 }
 
-// turnKeys proposes levels at which the face gets what the camera is set for.
-func (p *Person) turnKeys(keys []*stage.Lamp) {
-	if p.Under == nil || p.Over == nil || len(keys) == 0 {
-		p.lacks("keys_can_reach", fmt.Sprintf("a key light that is lit on %s", p.Place))
-		return
+// face measures the person again, with the light of the look.
+func (p *Person) face(use func(s *stage.Room, f *stage.Face)) {
+	p.look.back.to(p.look.look, func(s *stage.Room, lit *stage.Look, missing []string) {
+		use(s, s.FaceOn(lit, p.Place, missing))
+	})
+}
+
+// whiteKeys are the key lights that make a white, each one to keep.
+func (p *Person) whiteKeys(use func(r *stage.Rig, keys stage.Whites)) {
+	p.face(func(s *stage.Room, f *stage.Face) {
+		keys, missing := f.Keys()
+		if whites, lack := stage.WhitesOf(keys); len(missing)+len(lack) == 0 {
+			use(s.Rig, whites)
+		}
+	})
+}
+
+// DriftedKeys are the filament keys that are more than a number of mired warmer than
+// at full, and that have a level at which they are not.
+func (p *Person) DriftedKeys(maxMired float64) (lamps []*Lamp) {
+	p.whiteKeys(func(_ *stage.Rig, keys stage.Whites) { lamps = newLamps(keys.Drifted(maxMired)) })
+	return lamps
+}
+
+// CommonKeyK is the white that all keys can share and that leaves the cameras' white
+// by at most a number of mired; unknown where there is none.
+func (p *Person) CommonKeyK(cameraMired float64) (kelvin *float64) {
+	p.whiteKeys(func(r *stage.Rig, keys stage.Whites) {
+		if common, _, lack := r.CommonWhite(keys, p.Place, cameraMired); lack == "" && p.KeySpread != nil {
+			kelvin = &common
+		}
+	})
+	return kelvin
+}
+
+// KeysToSet are the variable-white keys that make another white than that now.
+func (p *Person) KeysToSet(cameraMired float64) (lamps []*Lamp) {
+	p.whiteKeys(func(r *stage.Rig, keys stage.Whites) {
+		if _, set, lack := r.CommonWhite(keys, p.Place, cameraMired); lack == "" && p.KeySpread != nil {
+			lamps = newLamps(set)
+		}
+	})
+	return lamps
+}
+
+// KeysToCamera are the variable-white keys that can make the cameras' common white and
+// do not.
+func (p *Person) KeysToCamera() (lamps []*Lamp) {
+	p.whiteKeys(func(r *stage.Rig, keys stage.Whites) {
+		if white, ok := r.CameraWhite(); ok && p.KeySpread != nil {
+			lamps = newLamps(keys.Settable(white))
+		}
+	})
+	return lamps
+}
+
+// BestCameraK is the white for the cameras that fits the key lights of the whole show
+// best: the middle of the warmest and the coolest if it is within a number of mired
+// of both, else the one that most of them have; unknown where there are none.
+func (p *Person) BestCameraK(maxMired float64) *float64 {
+	if p.KeyCamera == nil { // no cameras, or no white to set them by
+		return nil
+	}
+	if best, ok := p.look.back.keyWhites().Best(maxMired); ok {
+		return &best
+	}
+	return nil
+}
+
+// CamerasToSet are the cameras that are set to another white than that.
+func (p *Person) CamerasToSet(maxMired float64) (cameras []*Camera) {
+	best := p.BestCameraK(maxMired)
+	if best == nil {
+		return nil
+	}
+	for _, camera := range p.look.back.rig.Show.Room.Cameras {
+		if stage.MiredApart(*camera.WhiteK, *best) > stage.SameWhite {
+			cameras = append(cameras, &Camera{camera: camera})
+		}
+	}
+	return cameras
+}
+
+// KeysToTurn are the key lights with the level at which the face is a number of stops
+// over what the camera is set for that sees it worst, or full.
+func (p *Person) KeysToTurn(stopsOver float64) (turns []*Turn) {
+	if p.Under == nil || p.Over == nil {
+		return nil
 	}
 	stops := *p.Under // raise by this, or lower by what it is over
 	if *p.Over > -stops && *p.Over > 0 && *p.Over > stops {
 		stops = -*p.Over
 	}
-	turns, ok := newTurns(keys, math.Exp2(stops))
-	p.KeysToTurn, p.KeysReach = turns, &ok
+	p.face(func(_ *stage.Room, f *stage.Face) {
+		keys, _ := f.Keys()
+		turns, _ = newTurns(keys, math.Exp2(stops+stopsOver))
+	})
+	return turns
+}
+
+// backsFor are the back lights at the levels at which their light is a ratio of the
+// key light, and whether none of them is above full.
+func (p *Person) backsFor(ratio float64) (turns []*Turn, reach bool) {
+	if p.BackRatio == nil || *p.BackRatio <= 0 {
+		return nil, false
+	}
+	p.face(func(_ *stage.Room, f *stage.Face) {
+		backs, _ := f.Backs()
+		turns, reach = newTurns(backs, ratio / *p.BackRatio)
+	})
+	return turns, reach
+}
+
+// BacksToTurn are the back lights with the level at which their light is a ratio of
+// the key light, or full.
+func (p *Person) BacksToTurn(ratio float64) []*Turn {
+	turns, _ := p.backsFor(ratio)
+	return turns
+}
+
+// BacksCanReach tells whether none of those levels is above full.
+func (p *Person) BacksCanReach(ratio float64) bool {
+	_, reach := p.backsFor(ratio)
+	return reach
+}
+
+// DarkBackLamps are the back lights aimed at the place that are dark in this look.
+func (p *Person) DarkBackLamps() []*Lamp {
+	return newLamps(p.look.back.rig.DarkBacks(p.look.look, p.Place))
+}
+
+// SpareBack is a back light that is aimed at nobody in this show and could light the
+// place. That it can is for the proof to say.
+func (p *Person) SpareBack() *Fixture {
+	if spare := p.look.back.rig.SpareBack(p.look.look); spare != nil {
+		return &Fixture{fixture: spare.Fixture, Channel: spare.Channel}
+	}
+	return nil
+}
+
+// SpareBackLamp is the same fixture in this look.
+func (p *Person) SpareBackLamp() *Lamp {
+	if spare := p.look.back.rig.SpareBack(p.look.look); spare != nil {
+		return newLamp(spare)
+	}
+	return nil
 }
 
 // fillBack tells of the back lights and the background.
@@ -278,22 +375,15 @@ func (p *Person) fillBack(r *stage.Rig, f *stage.Face) {
 			p.lacks("back_key_ratio", fmt.Sprintf("a key light that is lit on %s", p.Place))
 		}
 	}
-	if p.BackRatio != nil && *p.BackRatio > 0 {
-		turns, ok := newTurns(backs, 1 / *p.BackRatio)
-		p.BacksToTurn, p.BacksReach = turns, &ok
-	} else {
-		p.lacks("backs_can_reach", fmt.Sprintf("a back light that is lit on %s", p.Place))
-	}
 	p.lacks("back_count", missing...)
 	if len(missing) == 0 {
 		p.BackCount = new(len(backs))
 	}
-	dark := r.DarkBacks(p.look.look, p.Place)
-	p.BackLamps, p.BackText = newLamps(dark), stage.ChannelsOf(dark)
-	if spare := r.SpareBack(p.look.look); spare != nil {
-		p.SpareBack = &Fixture{fixture: spare.Fixture, Channel: spare.Channel}
-		p.SpareLamp = newLamp(spare)
+	var dark []int
+	for _, lamp := range r.DarkBacks(p.look.look, p.Place) {
+		dark = append(dark, lamp.Channel)
 	}
+	p.BackText = schema.FormatChannels(dark)
 	p.fillBackground(r)
 }
 
@@ -363,13 +453,22 @@ func (l *Look) compareFaces(people []*Person) {
 	}
 	l.FaceRange = &stops
 	l.Dimmest, l.Brightest = dimmest.Place, brightest.Place
-	var keys []*stage.Lamp
-	for _, turn := range dimmest.KeysToTurn {
-		keys = append(keys, &turn.lamp)
+	l.brightest = brightest
+}
+
+// DimmestKeys are the key lights of the dimmest face with the level that makes it as
+// bright as the brightest; none if one of them would have to be above full.
+func (l *Look) DimmestKeys() (turns []*Turn) {
+	if l.FaceRange == nil {
+		return nil
 	}
-	if turns, ok := newTurns(keys, *brightest.FaceLux / *dimmest.FaceLux); ok {
-		l.DimKeys = turns
-	}
+	l.dimmest.face(func(_ *stage.Room, f *stage.Face) {
+		keys, _ := f.Keys()
+		if all, ok := newTurns(keys, *l.brightest.FaceLux / *l.dimmest.FaceLux); ok {
+			turns = all
+		}
+	})
+	return turns
 }
 
 // fillHeld finds the colours that stay on somebody for a whole segment.

@@ -82,8 +82,13 @@ func TestOneLampOneFace(t *testing.T) {
 		if !isNear(p.FaceLux, face, exact*face) || !isNear(p.BackLux, back, exact*back) || !isNear(p.BackRatio, math.Sqrt2, exact) || *p.BackCount != 1 {
 			t.Errorf("face %s, back %s lx, ratio %s, want %v, %v, sqrt 2", factText(p.FaceLux), factText(p.BackLux), factText(p.BackRatio), face, back)
 		}
-		if len(p.BacksToTurn) != 1 || p.BacksToTurn[0].Wanted != math.Ceil(50/math.Sqrt2) || !*p.BacksReach {
-			t.Errorf("backs to turn %v", p.BacksToTurn)
+		for _, ratio := range []float64{1, 0.5, 2} {
+			if turns := p.BacksToTurn(ratio); len(turns) != 1 || turns[0].Wanted != math.Ceil(ratio*50/math.Sqrt2) || !p.BacksCanReach(ratio) {
+				t.Errorf("for a ratio of %v backs to turn %v", ratio, turns)
+			}
+		}
+		if p.BacksCanReach(3) {
+			t.Error("a back light is turned over full")
 		}
 	})
 	t.Run("twice as far is a quarter", func(t *testing.T) {

@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/cueproof/cueproof/internal/air"
 	"github.com/cueproof/cueproof/internal/dynamics"
 	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/optics/colour"
@@ -18,6 +17,9 @@ import (
 type Segment struct {
 	unknowns
 	segment *schema.Segment
+	span    *evening.Span
+	back    *back
+	mean    *float64 // lumens; nil if it cannot be held against the show
 	looks   []*Look
 
 	SegmentName string   `expr:"name"`               // its name
@@ -36,7 +38,6 @@ type Segment struct {
 	RangeStops  *float64 `expr:"range_stops"`        // from its quiet to its loud light: 10th to 95th percentile over time, gated
 	NearPeakPct *float64 `expr:"near_peak_time_pct"` // share of its time within a stop of the brightest look of the show
 	Under       *float64 `expr:"under_loud_stops"`   // how far its mean light is under the loud light of the show
-	DownBy      *float64 `expr:"bring_down_stops"`   // how far its wash has to come down for the show to have a range of 2 stops; 0 if it need not
 	HueNames    *string  `expr:"hue_names"`          // the hues of its looks in words
 
 	RunLooks *int   `expr:"alike_run_looks"` // the most looks in a row that are alike: within a third of a stop, 5 of CIEDE2000, and a fifth of their light in the same place
@@ -49,11 +50,9 @@ type Segment struct {
 	DarkCue string   `expr:"dark_cue"`      // the cue in which that begins
 	Flashes *float64 `expr:"flashes_per_s"` // the most flashes in any second of it
 
-	HazeStart *float64  `expr:"haze_start_mg_m3"`       // haze in the air when it starts
-	HazeEnd   *float64  `expr:"haze_end_mg_m3"`         // haze in the air when it ends
-	HazeTen   *float64  `expr:"haze_ten_minutes_mg_m3"` // haze in the air ten minutes after its start
-	HazeOff   []*Placed `expr:"haze_off"`               // the haze machines, to be off from the last cue on from which the air is clear ten minutes into it
-	HazeOffAt string    `expr:"haze_off_cue"`           // the number of that cue, or ""
+	HazeStart *float64 `expr:"haze_start_mg_m3"`       // haze in the air when it starts
+	HazeEnd   *float64 `expr:"haze_end_mg_m3"`         // haze in the air when it ends
+	HazeTen   *float64 `expr:"haze_ten_minutes_mg_m3"` // haze in the air ten minutes after its start
 }
 
 // Names returns the segment.
@@ -75,16 +74,9 @@ func (s *Segment) Edits(field string, value any) []source.Edit {
 	return []source.Edit{{At: s.segment.At, Field: field, Value: value}}
 }
 
-// Limits that facts share with rules.
-const (
-	// rangeStops is the range that bring_down_stops is worked out for; the rule
-	// dynamics/narrow-range has the same number as its limit. Two stops, a fourth of
-	// the light, is what a camera and an eye take for another scene. Common practice,
-	// no source.
-	rangeStops = 2.0
-	// talkS is how far into a talk the air is looked at: ten minutes.
-	talkS = 600.0
-)
+// talkS is how far into a talk the air is looked at: ten minutes, as the word of the
+// fact says.
+const talkS = 600.0
 
 // fillMeant takes what the running order means, and that the dark is meant from
 // the cue in which it begins: that is the one to ask.
@@ -101,12 +93,12 @@ func (s *Segment) fillMeant() {
 	}
 }
 
-func measureSegments(e *evening.Evening, looks []*Look, changes []*Change, proposals *int) []*Segment {
+func measureSegments(e *evening.Evening, looks []*Look, changes []*Change, back *back) []*Segment {
 	var segments []*Segment
 	var song *Segment
 	for k, sp := range e.Time.Spans {
 		s := &Segment{
-			segment: sp.Segment, SegmentName: sp.Segment.Name, Kind: sp.Segment.Kind, Mood: sp.Segment.Mood,
+			segment: sp.Segment, span: sp, back: back, SegmentName: sp.Segment.Name, Kind: sp.Segment.Kind, Mood: sp.Segment.Mood,
 			LookCount: len(sp.Looks), DurationS: sp.Length,
 		}
 		for _, i := range sp.Looks {
@@ -117,7 +109,7 @@ func measureSegments(e *evening.Evening, looks []*Look, changes []*Change, propo
 		s.fillRuns(e, sp)
 		s.fillDark(e, looks, sp)
 		s.fillMeant()
-		s.fillAir(e, looks, sp, proposals)
+		s.fillAir(e, sp)
 		s.fillFlashes(changes, sp)
 		if s.Kind == "song" {
 			s.compareSongs(e, song)
@@ -159,7 +151,7 @@ func (s *Segment) fillTime(e *evening.Evening, k int) {
 }
 
 func (s *Segment) fillLight(e *evening.Evening, sp *evening.Span) {
-	facts := []string{"mean_output_pct", "highest_output_pct", "lowest_output_pct", "range_stops", "near_peak_time_pct", "under_loud_stops", "bring_down_stops"}
+	facts := []string{"mean_output_pct", "highest_output_pct", "lowest_output_pct", "range_stops", "near_peak_time_pct", "under_loud_stops"}
 	lack := func(phrase string, names ...string) {
 		for _, fact := range names {
 			s.lacks(fact, phrase)
@@ -215,12 +207,10 @@ func (s *Segment) fillUnder(e *evening.Evening, mean, highest float64) {
 	if e.Course == nil || e.AlikeTimes {
 		for _, phrase := range e.NoCourse {
 			s.lacks("under_loud_stops", phrase)
-			s.lacks("bring_down_stops", phrase)
 		}
 		if e.AlikeTimes {
 			for _, phrase := range e.Time.Missing() {
 				s.lacks("under_loud_stops", phrase)
-				s.lacks("bring_down_stops", phrase)
 			}
 		}
 		return
@@ -228,19 +218,26 @@ func (s *Segment) fillUnder(e *evening.Evening, mean, highest float64) {
 	r, ok := e.Loud, e.Ranged
 	if !ok {
 		s.lacks("under_loud_stops", "a look that is lit")
-		s.lacks("bring_down_stops", "a look that is lit")
 		return
 	}
 	if s.Under = evening.StopsApart(mean, r.High); s.Under == nil {
 		s.lacks("under_loud_stops", fmt.Sprintf("stage light in the segment %q", s.SegmentName))
 	}
-	down := 0.0
-	if s.quiet() && evening.InSet(s.segment) {
-		if over := evening.StopsApart(r.High*math.Exp2(-rangeStops), mean); over != nil {
-			down = max(0, *over)
-		}
+	s.mean = &mean
+}
+
+// downBy is by how many stops the wash of the segment has to come down for the show to
+// have a range of so many stops; 0 if it need not, or if that is not known.
+func (s *Segment) downBy(rangeStops float64) float64 {
+	e := s.back.evening
+	if s.mean == nil || !e.Ranged || !s.quiet() || !evening.InSet(s.segment) {
+		return 0
 	}
-	s.DownBy = &down
+	over := evening.StopsApart(e.Loud.High*math.Exp2(-rangeStops), *s.mean)
+	if over == nil {
+		return 0
+	}
+	return max(0, *over)
 }
 
 // quiet reports whether the segment is one that should be quieter than the
@@ -342,7 +339,7 @@ func (s *Segment) fillFlashes(changes []*Change, sp *evening.Span) {
 }
 
 // fillAir tells how much haze hangs in the segment.
-func (s *Segment) fillAir(e *evening.Evening, looks []*Look, sp *evening.Span, proposals *int) {
+func (s *Segment) fillAir(e *evening.Evening, sp *evening.Span) {
 	tell := func(fact string, behind *float64) *float64 {
 		if e.Air.First >= len(e.Looks) {
 			return new(0.0) // nothing ever makes haze
@@ -366,15 +363,34 @@ func (s *Segment) fillAir(e *evening.Evening, looks []*Look, sp *evening.Span, p
 		return
 	}
 	s.HazeTen = tell("haze_ten_minutes_mg_m3", new(talkS))
-	if s.HazeTen != nil && *s.HazeTen > air.BeamsFaint {
-		if *proposals >= maxProposals {
-			return
-		}
-		*proposals++
-		if look, settings, ok := e.Air.HazeOff(sp.Start+talkS, air.BeamsFaint); ok {
-			s.HazeOffAt, s.HazeOff = looks[look].Number, newPlaced(looks, settings)
-		}
+}
+
+// hazeOff is the last look from which on the air is down to so many mg/m3 ten minutes
+// into the segment if all haze machines are off, and the settings that do it.
+func (s *Segment) hazeOff(mgM3 float64) (look *Look, settings []evening.Placed) {
+	if s.HazeTen == nil || s.span.Length != nil && *s.span.Length < talkS {
+		return nil, nil
 	}
+	i, settings, ok := s.back.evening.Air.HazeOff(s.span.Start+talkS, mgM3)
+	if !ok {
+		return nil, nil
+	}
+	return s.back.all.Looks[i], settings
+}
+
+// HazeOff are the haze machines, to be off from the last cue on from which the air is
+// down to so many mg/m3 ten minutes into the segment.
+func (s *Segment) HazeOff(mgM3 float64) []*Placed {
+	_, settings := s.hazeOff(mgM3)
+	return newPlaced(s.back.all.Looks, settings)
+}
+
+// HazeOffCue is the number of that cue, or "".
+func (s *Segment) HazeOffCue(mgM3 float64) string {
+	if look, _ := s.hazeOff(mgM3); look != nil {
+		return look.Number
+	}
+	return ""
 }
 
 // fromTo names looks by their cues, as "4 to 9".

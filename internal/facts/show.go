@@ -17,29 +17,27 @@ type Show struct {
 	unknowns
 	at   source.Ref
 	name string
+	back *back
 
 	LookCount   int      `expr:"look_count"`         // how many looks the show has
 	PeakPct     *float64 `expr:"peak_output_pct"`    // the largest output of a look
 	NearPeakPct *float64 `expr:"near_peak_look_pct"` // share of looks within a third of a stop of the largest output
 	QuietestPct *float64 `expr:"quietest_lit_pct"`   // the smallest output of a look that is not dark
 
-	NearPeakTime *float64  `expr:"near_peak_time_pct"`     // share of the lit time of the set within a stop of its most light
-	RangeStops   *float64  `expr:"range_stops"`            // from the quiet to the loud light of the set: 10th to 95th percentile over time, gated
-	LoudPct      *float64  `expr:"loud_output_pct"`        // the 95th percentile of output over time
-	QuietPct     *float64  `expr:"quiet_output_pct"`       // the 10th percentile of output over time
-	TimeBasis    string    `expr:"time_basis"`             // what the times are taken from, in words
-	OutputBasis  string    `expr:"output_basis"`           // what all light of the stage rig is counted by: "arriving" on people, surfaces and the stage floor, or "emitted" by the lamps if that is not known of each
-	BasisNote    string    `expr:"output_basis_note"`      // where it is "emitted" though places or surfaces are given: why, as the end of a sentence; else ""
-	Advice       string    `expr:"bring_down_text"`        // the segments to bring down for a range of 2 stops, and how far
-	Dips         []*Placed `expr:"washes_to_dim"`          // the washes of those segments with the level that does it, and what is given back behind them
-	DipsReach    *bool     `expr:"washes_can_dim"`         // whether the washes alone can do it
-	StrobeUsed   bool      `expr:"strobe_in_use"`          // whether any look has a strobe, or an effect that flashes like one
-	StrobeCues   string    `expr:"strobe_cues"`            // the cues of those looks, as "cues 4 and 5"
-	StrobeNotice string    `expr:"strobe_notice"`          // what is recorded of a notice of strobes to the audience, or ""
-	HazeUsed     bool      `expr:"haze_in_use"`            // whether any cue runs a haze or fog machine
-	HazeCues     string    `expr:"haze_cues"`              // the cues in which one runs, as "cues 4 and 5"
-	HazeNotice   string    `expr:"haze_notice"`            // what is recorded of a notice of haze to the audience, or ""
-	SmokeNotice  string    `expr:"smoke_detection_notice"` // what is recorded of the agreement about smoke detection, or ""
+	NearPeakTime *float64 `expr:"near_peak_time_pct"`     // share of the lit time of the set within a stop of its most light
+	RangeStops   *float64 `expr:"range_stops"`            // from the quiet to the loud light of the set: 10th to 95th percentile over time, gated
+	LoudPct      *float64 `expr:"loud_output_pct"`        // the 95th percentile of output over time
+	QuietPct     *float64 `expr:"quiet_output_pct"`       // the 10th percentile of output over time
+	TimeBasis    string   `expr:"time_basis"`             // what the times are taken from, in words
+	OutputBasis  string   `expr:"output_basis"`           // what all light of the stage rig is counted by: "arriving" on people, surfaces and the stage floor, or "emitted" by the lamps if that is not known of each
+	BasisNote    string   `expr:"output_basis_note"`      // where it is "emitted" though places or surfaces are given: why, as the end of a sentence; else ""
+	StrobeUsed   bool     `expr:"strobe_in_use"`          // whether any look has a strobe, or an effect that flashes like one
+	StrobeCues   string   `expr:"strobe_cues"`            // the cues of those looks, as "cues 4 and 5"
+	StrobeNotice string   `expr:"strobe_notice"`          // what is recorded of a notice of strobes to the audience, or ""
+	HazeUsed     bool     `expr:"haze_in_use"`            // whether any cue runs a haze or fog machine
+	HazeCues     string   `expr:"haze_cues"`              // the cues in which one runs, as "cues 4 and 5"
+	HazeNotice   string   `expr:"haze_notice"`            // what is recorded of a notice of haze to the audience, or ""
+	SmokeNotice  string   `expr:"smoke_detection_notice"` // what is recorded of the agreement about smoke detection, or ""
 }
 
 // nearPeak is a third of a stop below the maximum, the step of a camera's dials.
@@ -95,8 +93,8 @@ func measureShow(r *stage.Rig, looks []*Look) *Show {
 }
 
 // measureEvening works out what only the whole evening shows.
-func (s *Show) fillEvening(e *evening.Evening, looks []*Look, changes []*Change, segments []*Segment) {
-	s.fillCourse(e, looks, segments)
+func (s *Show) fillEvening(e *evening.Evening, looks []*Look, changes []*Change) {
+	s.fillCourse(e, looks)
 	var strobes []string
 	for _, c := range changes {
 		if c.StrobesOn {
@@ -130,8 +128,8 @@ func cuesText(cues []string) string {
 	return "cues " + fmt.Sprintf("%s and %d more", strings.Join(cues[:3], ", "), len(cues)-3)
 }
 
-func (s *Show) fillCourse(e *evening.Evening, looks []*Look, segments []*Segment) {
-	facts := []string{"near_peak_time_pct", "range_stops", "loud_output_pct", "quiet_output_pct", "washes_can_dim"}
+func (s *Show) fillCourse(e *evening.Evening, looks []*Look) {
+	facts := []string{"near_peak_time_pct", "range_stops", "loud_output_pct", "quiet_output_pct"}
 	s.TimeBasis = "the times of the running order"
 	assumed := 0
 	for _, m := range e.Time.Moments {
@@ -145,7 +143,6 @@ func (s *Show) fillCourse(e *evening.Evening, looks []*Look, segments []*Segment
 	if e.AlikeTimes || e.Course == nil {
 		s.TimeBasis = "every cue being taken as equally long, because not all times are known"
 	}
-	s.Advice = adviceText(segments)
 	lack := func(phrase string, names ...string) {
 		for _, fact := range names {
 			s.lacks(fact, phrase)
@@ -168,26 +165,30 @@ func (s *Show) fillCourse(e *evening.Evening, looks []*Look, segments []*Segment
 	s.RangeStops, s.LoudPct, s.QuietPct = &r.Stops, e.Percent(r.High), e.Percent(r.Low)
 	if _, missing := e.Rig.FullOutput(); e.Full <= 0 {
 		for _, phrase := range missing {
-			lack(phrase, "loud_output_pct", "quiet_output_pct", "washes_can_dim")
+			lack(phrase, "loud_output_pct", "quiet_output_pct")
 		}
-		return
 	}
-	s.proposeDips(e, segments)
 }
 
 // dipPurposes are the lamps that can be brought down without touching a face.
 var dipPurposes = []string{"wash", "top", "beam", "effect", "side"}
 
-// proposeDips finds the levels that bring the segments down which should be
-// quiet. What stands on in the segment behind is given back there.
-func (s *Show) proposeDips(e *evening.Evening, segments []*Segment) {
+// washes finds the levels that bring the segments down which should be quiet, so that
+// the set has a range of so many stops; reach is false if the washes alone cannot do
+// it. What stands on in the segment behind is given back there.
+func (s *Show) washes(rangeStops float64) (dips []*Placed, reach bool) {
+	e := s.back.evening
+	if s.LoudPct == nil || e.Full <= 0 {
+		return nil, false
+	}
+	segments := s.back.all.Segments
+	target := *s.LoudPct / 100 * e.Full * math.Exp2(-rangeStops)
+	walk := e.Rig.Walk()
+	var lit stage.Look
 	for k, segment := range segments {
-		if segment.DownBy == nil || *segment.DownBy <= 0 {
+		if segment.downBy(rangeStops) <= 0 {
 			continue
 		}
-		target := *s.LoudPct / 100 * e.Full * math.Exp2(-rangeStops)
-		walk := e.Rig.Walk()
-		var lit stage.Look
 		for n, look := range segment.looks {
 			walk.To(look.look, &lit)
 			rest, wash := 0.0, 0.0
@@ -202,44 +203,59 @@ func (s *Show) proposeDips(e *evening.Evening, segments []*Segment) {
 				continue
 			}
 			if rest >= target || wash <= 0 {
-				s.Dips, s.DipsReach = nil, new(false)
-				return
+				return nil, false
 			}
 			for _, lamp := range lit.Lamps {
 				if !slices.Contains(dipPurposes, lamp.Purpose) || n > 0 && look.look.SetBy(lamp.Channel, tracking.LevelBy).Look != look.look.Index {
 					continue
 				}
 				level := math.Floor(lamp.LevelFor((target - rest) / wash))
-				s.Dips = append(s.Dips, &Placed{look.look, lamp.Channel, max(0, min(level-1, lamp.Level))})
+				dips = append(dips, &Placed{look.look, lamp.Channel, max(0, min(level-1, lamp.Level))})
 			}
 		}
-		s.giveBack(e, segments[k:])
-	}
-	s.DipsReach = new(len(s.Dips) > 0)
-}
-
-// giveBack states the levels again that stand on from a segment into the next.
-func (s *Show) giveBack(e *evening.Evening, segments []*Segment) {
-	if len(segments) < 2 || len(segments[0].looks) == 0 || len(segments[1].looks) == 0 || segments[1].DownBy != nil && *segments[1].DownBy > 0 {
-		return
-	}
-	next := segments[1].looks[0]
-	var lit stage.Look
-	e.Rig.Walk().To(next.look, &lit)
-	for _, lamp := range lit.Lamps {
-		if slices.Contains(dipPurposes, lamp.Purpose) && next.look.SetBy(lamp.Channel, tracking.LevelBy).Look < next.look.Index {
-			s.Dips = append(s.Dips, &Placed{next.look, lamp.Channel, lamp.Level})
+		if k+1 < len(segments) && len(segment.looks) > 0 && segments[k+1].downBy(rangeStops) <= 0 {
+			dips = append(dips, giveBack(e.Rig, segments[k+1])...)
 		}
 	}
+	return dips, len(dips) > 0
 }
 
-// adviceText names the segments that would give the show its range, and how far
-// to bring them down.
-func adviceText(segments []*Segment) string {
+// giveBack states the levels again that stand on from the segment before.
+func giveBack(r *stage.Rig, segment *Segment) (levels []*Placed) {
+	if len(segment.looks) == 0 {
+		return nil
+	}
+	next := segment.looks[0].look
+	var lit stage.Look
+	r.Walk().To(next, &lit)
+	for _, lamp := range lit.Lamps {
+		if slices.Contains(dipPurposes, lamp.Purpose) && next.SetBy(lamp.Channel, tracking.LevelBy).Look < next.Index {
+			levels = append(levels, &Placed{next, lamp.Channel, lamp.Level})
+		}
+	}
+	return levels
+}
+
+// WashesToDim are the washes of the quiet segments with the level that gives the set a
+// range of so many stops, and what is given back behind them.
+func (s *Show) WashesToDim(minStops float64) []*Placed {
+	dips, _ := s.washes(minStops)
+	return dips
+}
+
+// WashesCanDim tells whether the washes alone can do it.
+func (s *Show) WashesCanDim(minStops float64) bool {
+	_, reach := s.washes(minStops)
+	return reach
+}
+
+// BringDownText names the segments to bring down for a range of so many stops, and how
+// far; "" if there are none.
+func (s *Show) BringDownText(minStops float64) string {
 	var words []string
-	for _, s := range segments {
-		if s.DownBy != nil && *s.DownBy > 0 {
-			words = append(words, fmt.Sprintf("%q by %.1f stops", s.SegmentName, math.Ceil(*s.DownBy*10)/10))
+	for _, segment := range s.back.all.Segments {
+		if down := segment.downBy(minStops); down > 0 {
+			words = append(words, fmt.Sprintf("%q by %.1f stops", segment.SegmentName, math.Ceil(down*10)/10))
 		}
 	}
 	return joinWords(words)

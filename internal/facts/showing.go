@@ -16,22 +16,20 @@ type Showing struct {
 	look    *Look
 	surface *schema.Surface
 
-	ScreenName string   `expr:"name"`               // the screen
-	Kind       string   `expr:"kind"`               // emissive or projection
-	Number     string   `expr:"cue"`                // the number of the look's cue
-	Segment    string   `expr:"segment"`            // the segment
-	DrivePct   *float64 `expr:"drive_pct"`          // what it is driven at
-	White      *float64 `expr:"white_cd_m2"`        // the luminance of its white at that drive
-	OverFace   *float64 `expr:"over_face_stops"`    // how far that is over the dimmest face, at 36 % reflectance
-	Face       string   `expr:"dimmest_place"`      // the place of that face
-	DriveFor   *float64 `expr:"drive_for_face_pct"` // the highest drive, in whole percent, at which that is 1.5 stops or less
-	SpillLux   *float64 `expr:"spill_lx"`           // mean light of all lamps and the ambient light on it
-	KeySpill   *float64 `expr:"key_spill_lx"`       // mean light of the key lights on it
-	SpillPct   *float64 `expr:"key_spill_pct"`      // that light as percent of the projector's white on it
-	Contrast   *float64 `expr:"contrast"`           // image contrast under that light: (white + ambient) / (black + ambient)
-	Spiller    *Lamp    `expr:"worst_spiller"`      // the key light that puts most light on it
-	CutSide    string   `expr:"cut_side"`           // the shutter of that light that clears the screen and leaves its target lit, or ""
-	CutPct     *float64 `expr:"cut_depth_pct"`      // how far to push it in
+	ScreenName string   `expr:"name"`            // the screen
+	Kind       string   `expr:"kind"`            // emissive or projection
+	Number     string   `expr:"cue"`             // the number of the look's cue
+	Segment    string   `expr:"segment"`         // the segment
+	DrivePct   *float64 `expr:"drive_pct"`       // what it is driven at
+	White      *float64 `expr:"white_cd_m2"`     // the luminance of its white at that drive
+	OverFace   *float64 `expr:"over_face_stops"` // how far that is over the dimmest face, at 36 % reflectance
+	Face       string   `expr:"dimmest_place"`   // the place of that face
+	SpillLux   *float64 `expr:"spill_lx"`        // mean light of all lamps and the ambient light on it
+	KeySpill   *float64 `expr:"key_spill_lx"`    // mean light of the key lights on it
+	SpillPct   *float64 `expr:"key_spill_pct"`   // that light as percent of the projector's white on it
+	Contrast   *float64 `expr:"contrast"`        // image contrast under that light: (white + ambient) / (black + ambient)
+	CutSide    string   `expr:"cut_side"`        // the shutter of that light that clears the screen and leaves its target lit, or ""
+	CutPct     *float64 `expr:"cut_depth_pct"`   // how far to push it in
 }
 
 // Names returns the screen and the segment.
@@ -57,11 +55,6 @@ func (s *Showing) Edits(field string, value any) []source.Edit {
 	}
 	return []source.Edit{{At: s.surface.At, Field: field, Value: value}}
 }
-
-// screenStops is how far white on a screen may be over a face for a proposal;
-// the rule screen/outshines-face has the same number as its limit. Common
-// practice, no source.
-const screenStops = 1.5
 
 // showingsOf measures the screens of a look with people. missing is what
 // [stage.Room.Light] said of the look.
@@ -93,24 +86,22 @@ func (s *Showing) fillWhite() {
 		if s.Kind == "projection" {
 			phrase = fmt.Sprintf("the projector's lumens, the size and the drive of the screen %q", s.ScreenName)
 		}
-		s.lackAll([]string{"white_cd_m2", "over_face_stops", "drive_for_face_pct", "key_spill_pct", "contrast"}, phrase)
+		s.lackAll([]string{"white_cd_m2", "over_face_stops", "key_spill_pct", "contrast"}, phrase)
 	}
-	overFace := []string{"over_face_stops", "drive_for_face_pct"}
 	dimmest := s.look.dimmest
 	switch {
 	case dimmest == nil:
-		s.lackAll(overFace, s.look.Why("face_range_stops")...)
+		s.lacks("over_face_stops", s.look.Why("face_range_stops")...)
 	case s.White != nil && *s.White > 0:
 		s.Face = dimmest.Place
 		if stops, ok := photometry.ScreenOverFace(*s.White, *dimmest.FaceLux, stage.Skin); ok {
 			s.OverFace = &stops
-			s.DriveFor = new(math.Floor(min(100, *s.DrivePct*math.Exp2(screenStops-stops))))
 		} else {
-			s.lackAll(overFace, fmt.Sprintf("light on the face on %s", dimmest.Place))
+			s.lacks("over_face_stops", fmt.Sprintf("light on the face on %s", dimmest.Place))
 		}
 	case s.White != nil: // a dark screen outshines nobody, and by no number of stops
 		s.Face = dimmest.Place
-		s.lackAll(overFace, fmt.Sprintf("a picture on the screen %q", s.ScreenName))
+		s.lacks("over_face_stops", fmt.Sprintf("a picture on the screen %q", s.ScreenName))
 	}
 }
 
@@ -144,10 +135,34 @@ func (s *Showing) fillSpill(sc *stage.Room, lit *stage.Look, c *stage.Panel, mis
 
 // fillCut tells of the shutter that clears the screen of the worst spiller's light.
 func (s *Showing) fillCut(sc *stage.Room, c *stage.Panel, worst *stage.Lamp) {
-	s.Spiller = newLamp(worst)
 	if side, depth, ok := sc.CutFor(c, worst); ok {
 		s.CutSide, s.CutPct = side, &depth
 	} else {
 		s.lacks("cut_depth_pct", fmt.Sprintf("a shutter of channel %d that clears the screen and leaves its target lit", worst.Channel))
 	}
+}
+
+// DriveForFace is the highest drive, in whole percent, at which white on the screen is
+// at most a number of stops over the dimmest face; unknown where nothing can be told
+// of the two.
+func (s *Showing) DriveForFace(maxStops float64) *float64 {
+	if s.OverFace == nil || s.DrivePct == nil || s.White == nil || *s.White <= 0 {
+		return nil
+	}
+	return new(math.Floor(min(100, *s.DrivePct*math.Exp2(maxStops-*s.OverFace))))
+}
+
+// WorstSpiller is the key light that puts most light on the screen.
+func (s *Showing) WorstSpiller() (worst *Lamp) {
+	s.look.back.to(s.look.look, func(room *stage.Room, lit *stage.Look, missing []string) {
+		for _, c := range room.Panels {
+			if c.Surface != s.surface {
+				continue
+			}
+			if spill, lack := room.SpillOn(lit, c, missing); len(lack) == 0 && spill.Worst != nil {
+				worst = newLamp(spill.Worst)
+			}
+		}
+	})
+	return worst
 }

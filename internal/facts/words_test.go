@@ -13,6 +13,7 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+	"unicode"
 
 	gocmp "github.com/google/go-cmp/cmp"
 )
@@ -25,18 +26,20 @@ type code struct {
 	types   map[string]typeCode
 	strings map[string]bool // all string literals that are not tags
 	whys    map[string]bool // types with a Why method of their own
+	ways    map[string][]fieldCode
 }
 
 type typeCode struct {
 	doc    string
 	fields []fieldCode
+	ways   []fieldCode // facts that are asked for in brackets
 }
 
 type fieldCode struct{ name, word, comment, kind string }
 
 func readCode(t *testing.T) code {
 	t.Helper()
-	c := code{types: map[string]typeCode{}, strings: map[string]bool{}, whys: map[string]bool{}}
+	c := code{types: map[string]typeCode{}, strings: map[string]bool{}, whys: map[string]bool{}, ways: map[string][]fieldCode{}}
 	files, err := filepath.Glob("*.go")
 	if err != nil {
 		t.Fatal(err)
@@ -54,6 +57,7 @@ func readCode(t *testing.T) code {
 		ast.Inspect(file, func(n ast.Node) bool {
 			switch n := n.(type) {
 			case *ast.FuncDecl:
+				readWay(c.ways, n)
 				if n.Name.Name == "Why" && n.Recv != nil {
 					if star, ok := n.Recv.List[0].Type.(*ast.StarExpr); ok {
 						c.whys[fmt.Sprint(star.X)] = true
@@ -63,7 +67,7 @@ func readCode(t *testing.T) code {
 				for _, spec := range n.Specs {
 					if s, ok := spec.(*ast.TypeSpec); ok {
 						if fields, ok := s.Type.(*ast.StructType); ok {
-							c.types[s.Name.Name] = typeCode{strings.TrimSpace(cmp.Or(s.Doc.Text(), n.Doc.Text())), readFields(fields, tags)}
+							c.types[s.Name.Name] = typeCode{strings.TrimSpace(cmp.Or(s.Doc.Text(), n.Doc.Text())), readFields(fields, tags), nil}
 						}
 					}
 				}
@@ -78,10 +82,49 @@ func readCode(t *testing.T) code {
 		})
 	}
 	for name, typ := range c.types {
-		typ.fields = c.withEmbedded(typ.fields)
+		typ.fields, typ.ways = c.withEmbedded(typ.fields), c.ways[name]
 		c.types[name] = typ
 	}
 	return c
+}
+
+// readWay takes down a method that a rule may ask for, with its numbers in brackets.
+func readWay(all map[string][]fieldCode, n *ast.FuncDecl) {
+	if n.Recv == nil || !ast.IsExported(n.Name.Name) {
+		return
+	}
+	star, ok := n.Recv.List[0].Type.(*ast.StarExpr)
+	if !ok {
+		return
+	}
+	for word, method := range ways {
+		if method != n.Name.Name {
+			continue
+		}
+		var numbers []string
+		for _, p := range n.Type.Params.List {
+			for _, name := range p.Names {
+				numbers = append(numbers, snake(name.Name))
+			}
+		}
+		of := fmt.Sprint(star.X)
+		meaning := strings.Join(strings.Fields(n.Doc.Text()), " ")
+		meaning = strings.TrimSuffix(strings.TrimPrefix(strings.TrimPrefix(strings.TrimPrefix(meaning, method), " are "), " is "), ".")
+		all[of] = append(all[of], fieldCode{method, word + "(" + strings.Join(numbers, ", ") + ")", strings.TrimSpace(meaning), kindOf(n.Type.Results.List[0].Type)})
+		slices.SortFunc(all[of], func(a, b fieldCode) int { return strings.Compare(a.word, b.word) })
+	}
+}
+
+// snake writes a name of Go as rules write words: maxMired as max_mired.
+func snake(name string) string {
+	var b strings.Builder
+	for _, r := range name {
+		if unicode.IsUpper(r) {
+			b.WriteByte('_')
+		}
+		b.WriteRune(unicode.ToLower(r))
+	}
+	return b.String()
 }
 
 // withEmbedded puts the fields of embedded unexported types in their places:
@@ -201,6 +244,10 @@ func TestFactsDocument(t *testing.T) {
 What rules may use, made from the source of this package by its test (CUEPROOF_UPDATE=1 writes it). A rule is
 about one kind of subject, and names a fact as KIND.WORD: ` + "`person.face_lx`" + `. What is unknown is never zero: a
 rule that needs it answers "could not tell" and says what is missing.
+
+A word with brackets is a way back from what should be so to what would have to be done. A rule hands it the numbers to
+aim at, mostly its own limits (` + "`person.drifted_keys(limit.max_mired)`" + `), so that a limit that a house changes moves
+the aim too. Ways are worked out when a remedy or a sentence asks, and belong there, not in ` + "`when`" + ` and ` + "`expect`" + `.
 `)
 	section := func(title, name string) {
 		typ := c.types[name]
@@ -209,6 +256,9 @@ rule that needs it answers "could not tell" and says what is missing.
 			if f.word != "" {
 				fmt.Fprintf(&doc, "| `%s` | %s | %s |\n", f.word, unitOf(f), strings.ReplaceAll(f.comment, "|", `\|`))
 			}
+		}
+		for _, f := range typ.ways {
+			fmt.Fprintf(&doc, "| `%s` | %s | %s |\n", f.word, unitOf(f), f.comment)
 		}
 	}
 	for _, kind := range KindNames() {
@@ -296,6 +346,30 @@ func TestWords(t *testing.T) {
 		t.Errorf("level_pct is %v, want %v", fact.Value, lamp.Level)
 	}
 	if _, ok := ValueOf(m.People[0], "keys_to_set"); ok {
-		t.Error("a list of lamps is a plain value")
+		t.Error("a way back is a plain value")
+	}
+}
+
+// TestEveryWayIsThere: each word in brackets is a method of some type that rules meet,
+// and says what it means.
+func TestEveryWayIsThere(t *testing.T) {
+	c := readCode(t)
+	said := map[string]string{}
+	for _, list := range c.ways {
+		for _, way := range list {
+			word, _, _ := strings.Cut(way.word, "(")
+			said[word] = way.comment
+		}
+	}
+	for word, method := range ways {
+		if said[word] == "" {
+			t.Errorf("%s is the method %s of no type, or has no comment: rule authors read it", word, method)
+		}
+	}
+	if got := WaysOf(reflect.TypeOf((*Circuit)(nil))); len(got) != 2 {
+		t.Errorf("a circuit has the ways %q", got)
+	}
+	if _, ok := Way(reflect.TypeOf((*Person)(nil)), "names"); ok {
+		t.Error("a rule may call any method")
 	}
 }

@@ -9,10 +9,14 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/house"
 	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/internal/waiver"
+	"github.com/cueproof/cueproof/loaders"
+	"github.com/cueproof/cueproof/schema"
 	"github.com/google/go-cmp/cmp"
 )
 
@@ -230,6 +234,50 @@ func TestLimitsOfTheHouseDecide(t *testing.T) {
 	}
 	if n := count(checkWith(t, mended, "limits: {patch/circuit-load: {max_pct: 1}}\nrules: {patch: off}\n"), "patch/circuit-load"); n != 0 {
 		t.Error("a pack that is off still finds something")
+	}
+}
+
+// A limit of the house moves what a change aims at: at 12 mired the lamp goes higher
+// than at 20, just as far as it has to, and what is left is nothing.
+func TestAHouseLimitMovesTheAim(t *testing.T) {
+	show := filepath.Join(t.TempDir(), "show.json")
+	text := `{"room": {"places": [{"name": "lectern"}]},
+		"types": [{"name": "warm profile", "source": "tungsten", "white_k": 3200}],
+		"patch": [{"channel": 3, "type": "warm profile", "purpose": "key", "aimed_at": "lectern", "address": "1.1"}],
+		"cues": [{"cue": 1, "segment": "reading", "set": [{"channels": "3", "level": 50}]}],
+		"order": [{"name": "reading", "people": ["lectern"]}]}`
+	if err := os.WriteFile(show, []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	levels := map[float64]float64{}
+	for _, limit := range []float64{12, 20} {
+		house := fmt.Sprintf("limits:\n  white/dim-drift:\n    max_mired: %g\n", limit)
+		loaded, err := loaders.Load(show, loaders.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, order := range checkWith(t, show, house).Orders {
+			for _, edit := range order.Edits {
+				if edit.Key == "level" {
+					levels[limit], _ = edit.To.(float64)
+				}
+			}
+		}
+		level := schema.Level(levels[limit])
+		drift := func() float64 {
+			loaded.Show.Cues[0].Set[0].Level = &level
+			return *facts.Measure(loaded.Show, tracking.Resolve(loaded.Show)).People[0].KeyDrift
+		}
+		if got := drift(); got > limit {
+			t.Errorf("with a limit of %g the lamp goes to %g %%, where it is %g mired warmer", limit, level, got)
+		}
+		level--
+		if got := drift(); got <= limit {
+			t.Errorf("with a limit of %g a level of %g %% would have done, at %g mired", limit, level, got)
+		}
+	}
+	if levels[12] <= levels[20] {
+		t.Errorf("the levels are %v", levels)
 	}
 }
 

@@ -18,7 +18,34 @@ type Hues struct {
 	Mains   []float64 // hues that carry a large share, largest first
 	Accents int       // hues that carry a small share
 	Names   []string  // both, in words
-	Odd     []*Lamp   // the lamps of the hues beyond two main ones and one accent
+
+	groups []hueGroup
+	tinted []*Lamp // lamps whose light is a colour, good until the room is asked again
+	firsts []int   // among them, of each tint
+}
+
+// hueGroup is a main hue or an accent, with the tints that are of it.
+type hueGroup struct {
+	main  bool
+	tints []int
+}
+
+// Beyond lists the lamps of the hues beyond the largest so many main ones and accents.
+func (h *Hues) Beyond(mains, accents int) []*Lamp {
+	var list []*Lamp
+	for _, group := range h.groups {
+		left := &accents
+		if group.main {
+			left = &mains
+		}
+		if *left--; *left >= 0 {
+			continue
+		}
+		for _, tint := range group.tints {
+			list = append(list, h.tinted[h.firsts[tint]:h.firsts[tint+1]]...)
+		}
+	}
+	return list
 }
 
 // HuesOf tells the hues of a look from the light of its lamps, or what is missing.
@@ -58,28 +85,22 @@ func (s *Room) HuesOf(look *Look) (h Hues, missing []string) {
 		return h, nil
 	}
 	h.OK = true
+	h.tinted, h.firsts = lamps, firsts
 	for i, group := range hues.Groups {
 		if i == 0 {
 			h.Any, h.Largest = true, group.Hue
 		}
-		odd := false
 		switch group.Role {
 		case colour.Main:
 			h.Mains = append(h.Mains, group.Hue)
-			odd = len(h.Mains) > 2
 		case colour.Accent:
 			h.Accents++
-			odd = h.Accents > 1
 		default:
 			continue // a trace that nobody sees
 		}
+		h.groups = append(h.groups, hueGroup{group.Role == colour.Main, group.Lights})
 		if name, ok := colour.HueFamily(group.Hue); ok {
 			h.Names = append(h.Names, name)
-		}
-		if odd {
-			for _, index := range group.Lights {
-				h.Odd = append(h.Odd, lamps[firsts[index]:firsts[index+1]]...)
-			}
 		}
 	}
 	return h, nil

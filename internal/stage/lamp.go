@@ -52,16 +52,15 @@ type Light struct {
 	Share float64     // of its full light, 0 to 1
 	tint  colour.Tint // of light that is a colour
 
-	Level       float64  // its level
-	X           *float64 // CIE 1931 x of its light
-	Y           *float64 // CIE 1931 y of its light
-	Lumens      *float64 // the light that leaves it
-	CCT         *float64 // the correlated colour temperature of that light (Ohno 2014), if it has one
-	Duv         *float64 // its distance from the Planckian locus, positive towards green
-	Coloured    *bool    // whether the light is a colour rather than a white
-	Hue         *float64 // its hue (OKLCh), if it is a colour
-	Drift       *float64 // how much warmer a dimmed filament is than at full; 0 for other sources
-	SteadyLevel *float64 // the lowest level at which a filament is at most 20 mired warmer than at full
+	Level    float64  // its level
+	X        *float64 // CIE 1931 x of its light
+	Y        *float64 // CIE 1931 y of its light
+	Lumens   *float64 // the light that leaves it
+	CCT      *float64 // the correlated colour temperature of that light (Ohno 2014), if it has one
+	Duv      *float64 // its distance from the Planckian locus, positive towards green
+	Coloured *bool    // whether the light is a colour rather than a white
+	Hue      *float64 // its hue (OKLCh), if it is a colour
+	Drift    *float64 // how much warmer a dimmed filament is than at full; 0 for other sources
 }
 
 // hueLimits are the bounds of what counts as white, and of what counts as one
@@ -73,10 +72,6 @@ var hueLimits = func() colour.HueLimits {
 	limits.LowestWhite, limits.HighestWhite, limits.WhiteDuv = 2000, 12_000, 0.02
 	return limits
 }()
-
-// SteadyMired is the drift that steady_level_pct allows; the rule white/dim-drift
-// has the same number as its limit. Common practice, no source.
-const SteadyMired = 20
 
 // variableWhite reports whether the lamp's white can be set, and its range.
 func (l *Lamp) variableWhite() (low, high float64, ok bool) {
@@ -106,11 +101,16 @@ func (s *Light) measure(r *Rig, filtered bool) {
 		s.Hue = &l.hue
 	}
 	s.Drift = &s.drift
-	if s.filament.CCT > 0 {
-		if level, ok := s.filament.LowestLevel(filamentCurve(s.Kind), SteadyMired); ok {
-			s.SteadyLevel = new(math.Ceil(100 * level))
-		}
+}
+
+// LevelForDrift is the lowest level, in whole percent, at which a filament is at most
+// a number of mired warmer than at full; ok is false where there is none.
+func (s *Light) LevelForDrift(mired float64) (pct float64, ok bool) {
+	if !(s.filament.CCT > 0) {
+		return 0, false
 	}
+	level, ok := s.filament.LowestLevel(filamentCurve(s.Kind), mired)
+	return math.Ceil(100 * level), ok
 }
 
 // Glowing reports whether the lamp is a filament so cold that its white is no more

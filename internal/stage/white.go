@@ -73,7 +73,7 @@ func (w Whites) Having(kelvin float64) []*Lamp {
 func (w Whites) Drifted(mired float64) []*Lamp {
 	var list []*Lamp
 	for _, lamp := range slices.Concat(w.Lamps, w.Glowing) {
-		if *lamp.Drift > mired && lamp.SteadyLevel != nil {
+		if _, ok := lamp.LevelForDrift(mired); ok && *lamp.Drift > mired {
 			list = append(list, lamp)
 		}
 	}
@@ -134,10 +134,6 @@ func (r *Rig) CommonWhite(w Whites, place string, cameraMired float64) (kelvin f
 	return math.Round(common), set, ""
 }
 
-// CameraMired is how far a proposal may leave the keys from the cameras; the rule
-// white/key-camera has the same number as its limit. Common practice, no source.
-const CameraMired = 15
-
 // WhiteApart is the camera whose white is farthest from a light.
 type WhiteApart struct {
 	Mired, Kelvin float64 // from it, and what the camera is set to
@@ -191,9 +187,9 @@ type keyWhite struct {
 
 // Best is the white that fits the key lights of all looks with people
 // best: the middle of the warmest and the coolest in mired, which is the least
-// worst, if it is near enough to both; else the white that most of them have.
+// worst, if it is within a number of mired of both; else the white that most of them have.
 // Rounded to 10 K, finer than any camera's menu.
-func (k KeyWhites) Best() (kelvin float64, ok bool) {
+func (k KeyWhites) Best(maxMired float64) (kelvin float64, ok bool) {
 	if len(k) == 0 {
 		return 0, false
 	}
@@ -206,7 +202,7 @@ func (k KeyWhites) Best() (kelvin float64, ok bool) {
 		}
 	}
 	kelvin = common.kelvin / float64(common.count)
-	if warmest != coolest && warmest-coolest <= 2*CameraMired {
+	if warmest != coolest && float64(warmest-coolest) <= 2*maxMired {
 		kelvin = 2e6 / float64(warmest+coolest)
 	}
 	return math.Round(kelvin/10) * 10, true
