@@ -284,8 +284,10 @@ func TestLooksInAnyOrder(t *testing.T) {
 				t.Fatalf("missing %q", missing)
 			}
 			levels := make([]float64, len(s.Columns))
-			for _, lamp := range look.Lamps {
-				levels[lamp.Beam.Column] = lamp.Share
+			for _, lamp := range slices.Concat(look.Lamps, look.Others) {
+				if lamp.Beam.Missing == "" && lamp.Missing == "" {
+					levels[lamp.Beam.Column] = lamp.Share
+				}
 			}
 			lux := make([]float64, len(s.Receivers))
 			if err := s.Transport.Apply(lux, levels); err != nil {
