@@ -249,8 +249,22 @@ func (l *loader) note(file *source.File, parts ...string) {
 
 // take checks a section and puts it into the show.
 func (l *loader) take(section string, root source.Ref) {
-	l.check(section, root)
-	l.result.Show.Read(section, root)
+	l.readInto(l.result.Show, section, root)
+}
+
+// readInto checks a section and reads it. Of a long list both are done in one go.
+func (l *loader) readInto(show *schema.Show, section string, root source.Ref) {
+	if !root.IsLong() {
+		l.check(section, root)
+		show.Read(section, root)
+		return
+	}
+	found, problems := show.ReadLong(section, root)
+	l.add(section, found)
+	jsonform.Tell(l.input(), root.File, problems)
+	for _, p := range problems {
+		l.result.Unreadable = l.result.Unreadable || p.ID == "syntax"
+	}
 }
 
 // finish does what can only be done when all is read.

@@ -23,9 +23,8 @@ func (l *loader) merge(section string, root source.Ref) {
 		l.take(section, root)
 		return
 	}
-	l.check(section, root)
 	var more schema.Show
-	more.Read(section, root)
+	l.readInto(&more, section, root)
 	m := merger{loader: l, section: section}
 	switch section {
 	case "patch":
@@ -130,7 +129,7 @@ func (m *merger) fill(subject finding.Subject, into, from any) {
 	var known *schema.Known
 	var theirs schema.Known
 	for _, member := range format.Members(have.Type()) {
-		mine, other := have.Field(member.Index), more.Field(member.Index)
+		mine, other := have.FieldByIndex(member.Index), more.FieldByIndex(member.Index)
 		if told, ok := other.Interface().(schema.Known); ok {
 			known, theirs = mine.Addr().Interface().(*schema.Known), told
 			continue

@@ -68,7 +68,11 @@ func (l *loader) sayCounts() {
 
 // check adds what the schema of a section has to say about a value tree.
 func (l *loader) check(section string, root source.Ref) {
-	for _, f := range schema.Validate(section, root) {
+	l.add(section, schema.Validate(section, root))
+}
+
+func (l *loader) add(section string, found []finding.Finding) {
+	for _, f := range found {
 		if len(f.Subjects) == 0 {
 			f.Subjects = []finding.Subject{{Kind: "section", Name: section}}
 		}

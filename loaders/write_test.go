@@ -58,7 +58,7 @@ func written(t rapid.TB, loaded loaders.Result, from, to string, list []loaders.
 // empty list was written.
 var content = cmp.Options{
 	cmpopts.IgnoreTypes(source.Ref{}, map[string]source.Ref{}), cmpopts.EquateEmpty(),
-	cmpopts.IgnoreUnexported(schema.Show{}, schema.Setting{}),
+	cmpopts.IgnoreUnexported(schema.Show{}, schema.Cue{}, schema.Setting{}),
 }
 
 var shows = []string{"flawed", "flawed-csv", "mended", "mended-csv"}

@@ -16,7 +16,7 @@ func (c *crossCheck) cueNumbers() {
 	same := map[CueNumber][]*Cue{}
 	var several []CueNumber
 	for _, cue := range c.Cues {
-		if !cue.numbered() {
+		if !cue.Numbered() {
 			c.tooFine(cue.At, "cue", "cues")
 			continue
 		}
@@ -32,13 +32,10 @@ func (c *crossCheck) cueNumbers() {
 	}
 }
 
-// numbered reports whether the cue's number could be read; a cue without one has
-// number 0, which a cue may have.
-func (c *Cue) numbered() bool {
-	if c.At.IsZero() {
-		return true
-	}
-	given, ok := c.At.Get("cue")
+// hasNumber reports whether the number of the cue that stands somewhere can be
+// read; a cue without one has number 0, which a cue may have.
+func hasNumber(cue source.Ref) bool {
+	given, ok := cue.Get("cue")
 	return ok && new(CueNumber).read(given)
 }
 

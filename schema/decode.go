@@ -78,11 +78,14 @@ func decodeStruct(ref source.Ref, v reflect.Value) bool {
 	}
 	fields := fieldsOf(v.Type())
 	if fields.at >= 0 {
-		v.Field(fields.at).Set(reflect.ValueOf(ref))
+		v.Field(fields.at).Set(reflect.ValueOf(ref.Lasting()))
+	}
+	for _, index := range fields.embedded {
+		v.Field(index).Set(reflect.New(v.Type().Field(index).Type.Elem()))
 	}
 	for member := range ref.Items() {
 		if index, known := fields.byName[member.Key()]; known {
-			decodeValue(member, v.Field(index))
+			decodeValue(member, v.FieldByIndex(index))
 		}
 	}
 	return true
@@ -119,8 +122,9 @@ func decodeMap(ref source.Ref, v reflect.Value) bool {
 }
 
 type structFields struct {
-	at     int // index of the field At, or -1
-	byName map[string]int
+	at       int              // index of the field At, or -1
+	byName   map[string][]int // through embedded structs
+	embedded []int            // pointers to structs whose fields count as its own
 }
 
 var fieldCache sync.Map // reflect.Type -> structFields
@@ -129,7 +133,7 @@ func fieldsOf(t reflect.Type) structFields {
 	if cached, ok := fieldCache.Load(t); ok {
 		return cached.(structFields)
 	}
-	fields := structFields{at: -1, byName: map[string]int{}}
+	fields := structFields{at: -1, byName: map[string][]int{}}
 	for i := range t.NumField() {
 		field := t.Field(i)
 		name, _, _ := strings.Cut(field.Tag.Get("json"), ",")
@@ -137,7 +141,12 @@ func fieldsOf(t reflect.Type) structFields {
 		case field.Name == "At" && field.Type == refType:
 			fields.at = i
 		case name != "-" && name != "":
-			fields.byName[name] = i
+			fields.byName[name] = []int{i}
+		case field.Anonymous && field.Type.Kind() == reflect.Pointer:
+			fields.embedded = append(fields.embedded, i)
+			for name, index := range fieldsOf(field.Type.Elem()).byName {
+				fields.byName[name] = append([]int{i}, index...)
+			}
 		}
 	}
 	fieldCache.Store(t, fields)

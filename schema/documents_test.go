@@ -143,8 +143,8 @@ func (w walker) wants(path string, k *keywords, types ...string) {
 
 func (w walker) walkMembers(path string, goType reflect.Type, k *keywords) {
 	var inGo, inSchema []string
-	for i := range goType.NumField() {
-		name := goType.Field(i).Tag.Get("json")
+	for _, field := range reflect.VisibleFields(goType) { // those of embedded structs too
+		name := field.Tag.Get("json")
 		if name == "-" || name == "" {
 			continue
 		}
@@ -162,7 +162,7 @@ func (w walker) walkMembers(path string, goType reflect.Type, k *keywords) {
 			}
 			continue
 		}
-		w.walk(path+"."+name, goType.Field(i).Type, part)
+		w.walk(path+"."+name, field.Type, part)
 	}
 	for name := range k.Properties {
 		inSchema = append(inSchema, name)

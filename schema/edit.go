@@ -1,6 +1,7 @@
 package schema
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"reflect"
@@ -52,6 +53,12 @@ func (a *applier) findCues(edits []source.Edit) {
 			a.cues[at] = index
 		}
 	}
+	if a.inOrder() {
+		for at := range wanted {
+			a.findInOrder(at)
+		}
+		return
+	}
 	for i, cue := range a.show.Cues {
 		found(cue.At, i)
 		for _, setting := range cue.Set {
@@ -60,6 +67,34 @@ func (a *applier) findCues(edits []source.Edit) {
 		for _, drive := range cue.Screens {
 			found(drive.At, i)
 		}
+	}
+}
+
+// inOrder reports whether the cues stand in the order of one file, as they do when
+// they were read from it.
+func (a *applier) inOrder() bool {
+	for i, cue := range a.show.Cues {
+		if cue.At.IsZero() || i > 0 && (cue.At.File != a.show.Cues[i-1].At.File || cue.At.Start() <= a.show.Cues[i-1].At.Start()) {
+			return false
+		}
+	}
+	return true
+}
+
+// findInOrder finds the cue of an edit among cues that stand in order.
+func (a *applier) findInOrder(at source.Ref) {
+	cues := a.show.Cues
+	if at.IsZero() || len(cues) == 0 || at.File != cues[0].At.File {
+		return
+	}
+	i, exact := slices.BinarySearchFunc(cues, at.Start(), func(c *Cue, start int) int { return cmp.Compare(c.At.Start(), start) })
+	if !exact {
+		i--
+	}
+	if i >= 0 && (cues[i].At == at ||
+		slices.ContainsFunc(cues[i].Set, func(s *Setting) bool { return s.At == at }) ||
+		slices.ContainsFunc(cues[i].Screens, func(d *Drive) bool { return d.At == at })) {
+		a.cues[at] = i
 	}
 }
 
@@ -160,18 +195,27 @@ func (a *applier) changeSetting(cue *Cue, edit source.Edit) error {
 		if i > first && edit.Field == "channels" {
 			break // what was added is for channels of its own
 		}
-		copied := *cue.Set[i]
-		cue.Set[i] = &copied
-		if err := assign(&copied, edit); err != nil {
+		copied := cue.Set[i].clone()
+		cue.Set[i] = copied
+		if err := assign(copied, edit); err != nil {
 			return err
 		}
 	}
 	return nil
 }
 
+func (s *Setting) clone() *Setting {
+	copied, told := *s, Told{}
+	if s.Told != nil {
+		told = *s.Told
+	}
+	copied.Told = &told
+	return &copied
+}
+
 // insert adds a setting for some channels that does one thing.
 func (c *Cue) insert(index int, edit source.Edit) error {
-	setting := &Setting{At: edit.At, Channels: FormatChannels(edit.Only), added: true}
+	setting := &Setting{At: edit.At, Channels: FormatChannels(edit.Only), Told: new(Told), added: true}
 	c.Set = slices.Insert(c.Set, index, setting)
 	return assign(setting, edit)
 }
@@ -253,7 +297,7 @@ func assign(entity any, edit source.Edit) error {
 	if setting, ok := entity.(*Setting); ok && slices.Contains(colourFields, edit.Field) {
 		setting.WhiteK, setting.XY, setting.Mix, setting.HueDeg, setting.SaturationPct = nil, nil, nil, nil, nil
 	}
-	field := v.Field(index)
+	field := v.FieldByIndex(index)
 	if edit.Value == nil {
 		field.SetZero()
 		return nil

@@ -51,11 +51,11 @@ const wholeShow = `{
 var (
 	like = []cmp.Option{
 		cmpopts.EquateComparable(source.Ref{}),
-		cmpopts.IgnoreUnexported(Show{}, Setting{}),
+		cmpopts.IgnoreUnexported(Show{}, Cue{}, Setting{}),
 	}
 	likeInFiles = []cmp.Option{
 		cmp.Comparer(func(a, b source.Ref) bool { return a.Pointer() == b.Pointer() }),
-		cmpopts.IgnoreUnexported(Show{}, Setting{}),
+		cmpopts.IgnoreUnexported(Show{}, Cue{}, Setting{}),
 	}
 )
 
@@ -82,9 +82,9 @@ func edited(t testing.TB, s *Show, edits ...source.Edit) *Show {
 func said(entity any) string {
 	v := reflect.ValueOf(entity).Elem()
 	var words []string
-	for i := range v.NumField() {
-		name := v.Type().Field(i).Tag.Get("json")
-		if field := v.Field(i); name != "" && name != "-" && !field.IsZero() {
+	for _, f := range reflect.VisibleFields(v.Type()) {
+		name := f.Tag.Get("json")
+		if field := v.FieldByIndex(f.Index); name != "" && name != "-" && !field.IsZero() {
 			if field.Kind() == reflect.Pointer {
 				field = field.Elem()
 			}

@@ -57,7 +57,7 @@ type Intent struct {
 // read takes the word alone as well as the object.
 func (i *Intent) read(ref source.Ref) bool {
 	if ref.Kind() == source.String {
-		i.At, i.Intent = ref, ref.Str()
+		i.At, i.Intent = ref.Lasting(), ref.Str()
 		return true
 	}
 	type plain Intent // without this method

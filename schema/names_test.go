@@ -207,7 +207,7 @@ func TestCheckIsNotSquare(t *testing.T) {
 		s.Patch = append(s.Patch, &Fixture{Channel: i + 1, AimedAt: &Aim{Name: fmt.Sprint("plaice ", i)}, Groups: []string{"one"}})
 		number := CueNumber(i)
 		s.Order = append(s.Order, &Segment{Name: fmt.Sprint(i), StartCue: &number, People: []string{fmt.Sprint(i)}})
-		s.Cues = append(s.Cues, &Cue{Number: 1, Part: &i, Set: []*Setting{{Channels: fmt.Sprintf("1-%d", 99_999-i), Level: new(Level)}, {Channels: "one", Level: new(Level)}}})
+		s.Cues = append(s.Cues, &Cue{Number: 1, Part: &i, Set: []*Setting{{Channels: fmt.Sprintf("1-%d", 99_999-i), Told: &Told{Level: new(Level)}}, {Channels: "one", Told: &Told{Level: new(Level)}}}})
 	}
 	if offered := len(s.namesOf().places.offered); offered > 1000 {
 		t.Errorf("a misspelt name is held against %d others", offered)

@@ -26,6 +26,9 @@ func (s *Show) Read(section string, ref source.Ref) {
 		maps.DeleteFunc(s.Groups, func(name, _ string) bool { return isRemark(name) })
 	case "cues":
 		decode(ref, &s.Cues)
+		for _, cue := range s.Cues {
+			cue.unnumbered = !hasNumber(cue.At)
+		}
 	case "order":
 		decode(ref, &s.Order)
 	case "notices":
@@ -35,6 +38,10 @@ func (s *Show) Read(section string, ref source.Ref) {
 	default:
 		panic("schema: no section " + section)
 	}
+	s.readFrom(section, ref)
+}
+
+func (s *Show) readFrom(section string, ref source.Ref) {
 	if s.ReadFrom == nil {
 		s.ReadFrom = map[string]source.Ref{}
 	}

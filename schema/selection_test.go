@@ -140,9 +140,9 @@ func TestWideSelectionsAreCheap(t *testing.T) {
 		name := fmt.Sprint("group ", i)
 		names = append(names, name)
 		show.Groups[name] = "1-99999"
-		cue.Set = append(cue.Set, &Setting{Channels: name}, &Setting{Channels: fmt.Sprintf("1-%d", 99_999-i)})
+		cue.Set = append(cue.Set, &Setting{Told: new(Told), Channels: name}, &Setting{Told: new(Told), Channels: fmt.Sprintf("1-%d", 99_999-i)})
 	}
-	cue.Set = append(cue.Set, &Setting{Channels: strings.Join(names, ",")})
+	cue.Set = append(cue.Set, &Setting{Told: new(Told), Channels: strings.Join(names, ",")})
 	show.Cues = []*Cue{cue}
 	allocated := testing.AllocsPerRun(1, func() {
 		show.selections = nil

@@ -80,6 +80,11 @@ func (t *translator) find(invalid *jsonschema.ValidationError) spot {
 	for _, step := range strings.Split(invalid.InstanceLocation, "/")[1:] {
 		step, _ = url.PathUnescape(step)
 		step = strings.NewReplacer("~1", "/", "~0", "~").Replace(step)
+		if inner, nameless := spot.ref.Get(""); nameless { // which the library leaves out of the way
+			if _, named := spot.ref.Get(step); !named {
+				spot.enter(inner, -1)
+			}
+		}
 		if items, isList := t.excerpt.kept[spot.ref]; isList {
 			n, _ := strconv.Atoi(step)
 			spot.enter(items[n].ref, items[n].index)

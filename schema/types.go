@@ -362,13 +362,27 @@ type Cue struct {
 	Meant    []Intent   `json:"meant"`  // in this cue
 	Note     string     `json:"note"`   // for people; it answers nothing
 	Known    Known      `json:"known"`
+
+	unnumbered bool // read without a number that is one
 }
+
+// Numbered reports whether the cue has a number. One that was read without, which
+// a finding says, has no place in the list.
+func (c *Cue) Numbered() bool { return !c.unnumbered }
 
 // Setting is what a cue does to some channels.
 type Setting struct {
 	At source.Ref `json:"-"`
 
-	Channels      string             `json:"channels"` // "1-6,9", a group's name, or "all"
+	Channels string `json:"channels"` // "1-6,9", a group's name, or "all"
+	*Told           // never nil
+
+	added bool // not in the file: put in by Apply
+}
+
+// Told is what channels are told. Many settings of a long cue list tell the same
+// and share one, so it is never changed: [Apply] makes another.
+type Told struct {
 	Level         *Level             `json:"level"`
 	WhiteK        *float64           `json:"white_k"`
 	XY            []float64          `json:"xy"`
@@ -380,9 +394,7 @@ type Setting struct {
 	StrobeHz      *float64           `json:"strobe_hz"`
 	Pattern       string             `json:"pattern"`
 	Wheel         string             `json:"wheel"`
-	Effect        *Effect            `json:"effect"`
-
-	added bool // not in the file: put in by Apply
+	Effect        *Effect            `json:"effect"` // its At is that of one of the settings that share it
 }
 
 // Effect is a running change: a chase, a strobe, a sweep of hues or of aim.

@@ -182,7 +182,8 @@ func TestMessagesAreOurs(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		name := rapid.SampledFrom(ofShow()).Draw(rt, "document")
 		m := maker{rt, readKeywords(name)}
-		ref := parse(t, string(m.json(m.document)))
+		text := string(m.json(m.document))
+		ref := parse(t, text)
 		for _, f := range Validate(name, ref) {
 			for _, word := range []string{"jsonschema", "schema.invalid", "http", "$defs", "doesn't validate", "properties", "anyOf", "%!", "additional"} {
 				if strings.Contains(f.Message+f.Hint, word) {
@@ -190,7 +191,7 @@ func TestMessagesAreOurs(t *testing.T) {
 				}
 			}
 			if !strings.HasSuffix(f.Message, ".") && !strings.HasSuffix(f.Message, "?") || f.Hint == "" || len(f.Subjects) == 0 || f.Place.File == nil {
-				rt.Fatalf("not whole: %s", brief(f))
+				rt.Fatalf("not whole: %s in %s", brief(f), text)
 			}
 			if _, ok := Problem(strings.TrimPrefix(f.Rule, "file/")); !ok {
 				rt.Fatalf("%s is not explained", f.Rule)

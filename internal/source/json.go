@@ -44,49 +44,58 @@ func (p Place) Span() Span { return p.File.span(p.Start, p.Stop) }
 
 // Place returns the stretch of text that the reference is printed with.
 func (r Ref) Place() Place {
-	if len(r.File.nodes) == 0 {
-		return Place{File: r.File}
-	}
-	n := &r.File.nodes[r.node]
+	n := r.see()
 	switch {
+	case n == nil:
+		return Place{File: r.File}
 	case n.kind != Object && n.kind != Array:
-		return Place{r.File, int(n.start), int(n.stop)}
+		return Place{r.lasting(), int(n.start), int(n.stop)}
 	case n.key >= 0:
-		return r.KeyPlace()
+		return Place{r.lasting(), int(n.keyStart), int(n.keyStop)}
 	default:
-		return Place{r.File, int(n.start), min(int(n.start)+1, int(n.stop))}
+		return Place{r.lasting(), int(n.start), min(int(n.start)+1, int(n.stop))}
 	}
 }
 
 // KeyPlace returns the stretch of text of the member's name.
 func (r Ref) KeyPlace() Place {
-	if len(r.File.nodes) == 0 || r.File.nodes[r.node].key < 0 {
+	n := r.see()
+	if n == nil || n.key < 0 {
 		return r.Place()
 	}
-	n := &r.File.nodes[r.node]
-	return Place{r.File, int(n.keyStart), int(n.keyStop)}
+	return Place{r.lasting(), int(n.keyStart), int(n.keyStop)}
 }
 
 // ParseJSON lays the values of file.Text on the file's tape and returns all
 // problems. ok is false when the text is not JSON (RFC 8259) as a whole; the
 // file then has no values. The grammar is that of the jsontext package; names
 // that stand twice, numbers beyond a float64 and deep nesting are found here.
-func ParseJSON(file *File) (problems []Problem, ok bool) {
-	return parseJSON(file, MaxValues)
+//
+// The arrays that stand at one of the pointers ("" is the whole value, "/cues" a
+// member of it) are long lists: their values are not kept, and only their grammar
+// is checked. Their items, and what is in them, are read again when a reference
+// is asked for them; [Opener] reads them one by one, and finds the problems in them.
+func ParseJSON(file *File, long ...string) (problems []Problem, ok bool) {
+	return parseJSON(file, MaxValues, long...)
 }
 
-func parseJSON(file *File, maxValues int) (problems []Problem, ok bool) {
+func parseJSON(file *File, maxValues int, long ...string) (problems []Problem, ok bool) {
 	if strings.TrimSpace(file.Text) == "" {
 		return []Problem{{ID: "syntax", Message: "the file is empty", At: Place{File: file}}}, false
 	}
 	p := jsonParser{
 		file:  file,
 		most:  maxValues,
+		long:  long,
 		build: NewBuilder(file),
 		dec:   jsontext.NewDecoder(strings.NewReader(file.Text), jsontext.AllowDuplicateNames(true)),
 	}
-	if err := p.run(); err != nil {
-		file.nodes, file.keys = nil, nil
+	err := p.run()
+	if err != nil && len(long) > 0 { // once more, so that what is wrong is told in the same words
+		return parseJSON(file, maxValues)
+	}
+	if err != nil {
+		file.tape, file.lists = tape{}, nil
 		return append(p.problems, p.syntax(err)), false
 	}
 	if p.untold > 0 {
@@ -98,6 +107,7 @@ func parseJSON(file *File, maxValues int) (problems []Problem, ok bool) {
 type jsonParser struct {
 	file     *File
 	most     int // values
+	long     []string
 	build    *Builder
 	dec      *jsontext.Decoder
 	problems []Problem
@@ -133,6 +143,9 @@ func (p *jsonParser) step() error {
 		}
 		if len(p.file.nodes) >= p.most {
 			return tooMany(p.most)
+		}
+		if kind == '[' && p.isLong() {
+			return p.list()
 		}
 		if _, err := p.dec.ReadToken(); err != nil {
 			return err

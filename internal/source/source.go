@@ -24,8 +24,9 @@ type File struct {
 	Format   string // the name of the format that it was read as, or ""
 	Encoding string // what the bytes on disk were, in words: "UTF-8", "UTF-16 (little endian)"...
 
-	nodes []node
-	keys  []string
+	tape
+	lists *lists // of items that are read again when they are asked for; nil: none
+	whole *File  // for an item that is open: the file that it stands in
 	lent  map[lent]Ref
 
 	once  sync.Once
@@ -93,7 +94,7 @@ func (f *File) index() {
 // Ref is one value in one file. The zero Ref is nowhere.
 type Ref struct {
 	File *File
-	node int32
+	node int32 // on the file's tape; below 0, the complement of the offset of an item that is read again
 }
 
 // Root returns the whole value of a file.
@@ -106,59 +107,52 @@ func (r Ref) IsZero() bool { return r.File == nil }
 // at its opening bracket if it has none, because nobody wants a thousand lines
 // underlined. A Ref into a file that holds no values is the file's first character.
 func (r Ref) Span() Span {
-	if len(r.File.nodes) == 0 {
-		return r.File.span(0, 0)
-	}
-	n := &r.File.nodes[r.node]
-	if n.kind == Object || n.kind == Array {
-		if n.key >= 0 {
-			return r.KeySpan()
-		}
-		return r.File.span(int(n.start), min(int(n.start)+1, int(n.stop)))
-	}
-	return r.File.span(int(n.start), int(n.stop))
+	return r.Place().Span()
 }
 
 // KeySpan returns where the name of a member stands, or the value's own span
 // for what has no name.
-func (r Ref) KeySpan() Span {
-	if len(r.File.nodes) == 0 || r.File.nodes[r.node].key < 0 {
-		return r.Span()
-	}
-	n := &r.File.nodes[r.node]
-	return r.File.span(int(n.keyStart), int(n.keyStop))
-}
+func (r Ref) KeySpan() Span { return r.KeyPlace().Span() }
 
 func (f *File) span(start, stop int) Span {
 	return Span{f.Position(start), f.Position(stop)}
 }
 
+// Start returns the offset of the value's first byte, which needs no reading.
+func (r Ref) Start() int {
+	if r.node < 0 {
+		return int(^r.node)
+	}
+	start, _ := r.Bytes()
+	return start
+}
+
 // Bytes returns the byte offsets of the value in the file's text; stop is exclusive.
 func (r Ref) Bytes() (start, stop int) {
-	if len(r.File.nodes) == 0 {
+	n := r.see()
+	if n == nil {
 		return 0, 0
 	}
-	n := &r.File.nodes[r.node]
 	return int(n.start), int(n.stop)
 }
 
 // Pointer returns the JSON pointer (RFC 6901) of the value in its file. The values
 // of a CSV file form the same tree, so its rows are counted from 0: /3/level.
 func (r Ref) Pointer() string {
-	if r.File == nil || len(r.File.nodes) == 0 {
+	t, i := r.look()
+	if t == nil {
 		return ""
 	}
 	var steps []string
-	for i := r.node; i > 0; {
-		n := &r.File.nodes[i]
-		if n.key >= 0 {
-			steps = append(steps, pointerEscape.Replace(r.File.keys[n.key]))
+	for ; i > 0; i = t.nodes[i].parent {
+		if key := t.nodes[i].key; key >= 0 {
+			steps = append(steps, pointerEscape.Replace(t.keys[key]))
 		} else {
-			steps = append(steps, strconv.Itoa(r.File.indexOf(i)))
+			steps = append(steps, strconv.Itoa(t.place(i)))
 		}
-		i = n.parent
 	}
 	var b strings.Builder
+	b.WriteString(t.above)
 	for i := len(steps) - 1; i >= 0; i-- {
 		b.WriteByte('/')
 		b.WriteString(steps[i])
@@ -170,15 +164,6 @@ var (
 	pointerEscape   = strings.NewReplacer("~", "~0", "/", "~1")
 	pointerUnescape = strings.NewReplacer("~1", "/", "~0", "~")
 )
-
-// indexOf returns the position of an item in its array.
-func (f *File) indexOf(node int32) int {
-	index := 0
-	for i := f.nodes[node].parent + 1; i < node; i = f.nodes[i].end {
-		index++
-	}
-	return index
-}
 
 // Find follows a JSON pointer down from the value. A pointer that leads nowhere
 // gives the nearest parent and false, so no finding is ever without a place.

@@ -35,46 +35,90 @@ type node struct {
 	text              string // the text of a string; the literal of a number; "true" or "false"
 }
 
+// tape is the values of a file, or of one item of it, in reading order.
+type tape struct {
+	nodes []node
+	keys  []string
+	above string // the JSON pointer of the first value; "" for that of a file
+}
+
+// place returns the position of an item in its array.
+func (t *tape) place(node int32) int {
+	index := 0
+	for i := t.nodes[node].parent + 1; i < node; i = t.nodes[i].end {
+		index++
+	}
+	return index
+}
+
+// look returns the tape that the reference is on and its index there; nil if the
+// reference is nowhere or its file holds no values.
+func (r Ref) look() (*tape, int32) {
+	switch {
+	case r.File == nil:
+		return nil, 0
+	case r.node < 0:
+		return r.File.lists.look(r.File, uint32(^r.node))
+	case len(r.File.nodes) == 0:
+		return nil, 0
+	}
+	return &r.File.tape, r.node
+}
+
+// see returns the node of the reference; nil if there is none.
+func (r Ref) see() *node {
+	t, i := r.look()
+	if t == nil {
+		return nil
+	}
+	return &t.nodes[i]
+}
+
 // Kind returns what sort of value the reference names.
 func (r Ref) Kind() Kind {
-	if r.File == nil || len(r.File.nodes) == 0 {
+	n := r.see()
+	if n == nil {
 		return Null
 	}
-	return r.File.nodes[r.node].kind
+	return n.kind
 }
 
 // Str returns the text of a string, the literal of a number, and "" for the rest.
 func (r Ref) Str() string {
-	if k := r.Kind(); k != String && k != Number {
+	n := r.see()
+	if n == nil || n.kind != String && n.kind != Number {
 		return ""
 	}
-	return r.File.nodes[r.node].text
+	return n.text
 }
 
 // Float returns the value of a number; ok is false for anything else and for
 // literals beyond the range of a float64.
 func (r Ref) Float() (value float64, ok bool) {
-	if r.Kind() != Number {
+	n := r.see()
+	if n == nil || n.kind != Number {
 		return 0, false
 	}
-	value, err := strconv.ParseFloat(r.File.nodes[r.node].text, 64)
+	value, err := strconv.ParseFloat(n.text, 64)
 	return value, err == nil && !math.IsInf(value, 0)
 }
 
 // Truth returns the value of true or false; ok is false for anything else.
 func (r Ref) Truth() (value, ok bool) {
-	if r.Kind() != Bool {
+	n := r.see()
+	if n == nil || n.kind != Bool {
 		return false, false
 	}
-	return r.File.nodes[r.node].text == "true", true
+	return n.text == "true", true
 }
 
 // Key returns the name under which the value stands in its object, or "".
 func (r Ref) Key() string {
-	if r.File == nil || len(r.File.nodes) == 0 || r.File.nodes[r.node].key < 0 {
+	t, i := r.look()
+	if t == nil || t.nodes[i].key < 0 {
 		return ""
 	}
-	return r.File.keys[r.File.nodes[r.node].key]
+	return t.keys[t.nodes[i].key]
 }
 
 // Len returns how many members or items the value has.
@@ -90,11 +134,28 @@ func (r Ref) Len() int {
 // Of members with the same name all are yielded.
 func (r Ref) Items() iter.Seq[Ref] {
 	return func(yield func(Ref) bool) {
-		if k := r.Kind(); k != Array && k != Object {
+		t, index := r.look()
+		if t == nil {
 			return
 		}
-		for i, end := r.node+1, r.File.nodes[r.node].end; i < end; i = r.File.nodes[i].end {
-			if !yield(Ref{r.File, i}) {
+		n := &t.nodes[index]
+		if n.kind != Array && n.kind != Object {
+			return
+		}
+		if list := r.File.lists.at(n.start); list != nil {
+			for _, item := range list.items {
+				if !yield(Ref{r.File, ^int32(item.start)}) {
+					return
+				}
+			}
+			return
+		}
+		for i, end := index+1, n.end; i < end; i = t.nodes[i].end {
+			item := Ref{r.File, i}
+			if r.node < 0 {
+				item.node = ^int32(t.nodes[i].start)
+			}
+			if !yield(item) {
 				return
 			}
 		}
@@ -182,7 +243,7 @@ type pendingKey struct {
 
 // NewBuilder starts the tree of a file, replacing any it had.
 func NewBuilder(file *File) *Builder {
-	file.nodes, file.keys = nil, nil
+	file.tape, file.lists = tape{}, nil
 	return &Builder{file: file, ids: map[string]int32{}, key: pendingKey{id: -1}}
 }
 

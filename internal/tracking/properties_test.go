@@ -57,7 +57,7 @@ func maybe[T any](t *rapid.T, label string, g *rapid.Generator[T]) *T {
 }
 
 func drawSetting(t *rapid.T) *schema.Setting {
-	s := &schema.Setting{Channels: rapid.OneOf(
+	s := &schema.Setting{Told: new(schema.Told), Channels: rapid.OneOf(
 		rapid.SampledFrom([]string{"all", "front", "odd", "front, 8"}),
 		rapid.Map(drawChannels(), func(list []int) string {
 			return strings.Trim(strings.Join(strings.Fields(fmt.Sprint(list)), ","), "[]")
@@ -168,7 +168,7 @@ func TestMakingTrackedLevelsExplicitChangesNothing(t *testing.T) {
 			cue := *looks[i].Cue()
 			for channel := 1; channel <= mostChannels; channel++ {
 				level := schema.Level(looks[i].State(channel).Level)
-				cue.Set = append(slices.Clip(cue.Set), &schema.Setting{Channels: fmt.Sprint(channel), Level: &level})
+				cue.Set = append(slices.Clip(cue.Set), &schema.Setting{Channels: fmt.Sprint(channel), Told: &schema.Told{Level: &level}})
 			}
 			cues = append(cues, &cue)
 		}
@@ -244,7 +244,7 @@ func TestSelectionsInAnotherNotationAreEqual(t *testing.T) {
 			for i := range patch {
 				patch[i] = &schema.Fixture{Channel: i + 1}
 			}
-			return &schema.Show{Patch: patch, Cues: []*schema.Cue{{Number: 1, Set: []*schema.Setting{{Channels: text, Level: &level}}}}}
+			return &schema.Show{Patch: patch, Cues: []*schema.Cue{{Number: 1, Set: []*schema.Setting{{Channels: text, Told: &schema.Told{Level: &level}}}}}}
 		}
 		looks := Resolve(cues(written))
 		same(t, "the looks of "+written+" and "+short, onlyLevels(looks), onlyLevels(Resolve(cues(short))))

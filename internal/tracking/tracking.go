@@ -18,7 +18,6 @@ import (
 	"math/bits"
 	"slices"
 	"sort"
-	"strconv"
 
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/schema"
@@ -223,16 +222,7 @@ func groupCues(cues []*schema.Cue) [][]*schema.Cue {
 // unnumbered reports whether a cue was read without a number that is one. It has
 // no place in the list, and a finding of the reader says so.
 func unnumbered(cue *schema.Cue) bool {
-	if cue.At.IsZero() {
-		return false
-	}
-	number, _ := cue.At.Get("cue")
-	text := number.Str()
-	if value, ok := number.Float(); ok { // in any notation of JSON, such as 1e1
-		text = strconv.FormatFloat(value+0, 'f', -1, 64)
-	}
-	_, err := schema.ParseCueNumber(text)
-	return err != nil
+	return !cue.Numbered()
 }
 
 func partOf(cue *schema.Cue) int {

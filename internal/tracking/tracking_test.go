@@ -475,7 +475,7 @@ func TestWhatALookHolds(t *testing.T) {
 	level := schema.Level(5)
 	for i := range 100 {
 		show.Cues = append(show.Cues, &schema.Cue{
-			Number: schema.CueNumber(i), Set: []*schema.Setting{{Channels: "1-99999", Level: &level}},
+			Number: schema.CueNumber(i), Set: []*schema.Setting{{Channels: "1-99999", Told: &schema.Told{Level: &level}}},
 		})
 	}
 	_, _ = show.Channels("1-99999") // remembered from here on

@@ -12,7 +12,7 @@ import (
 // Member is a field of an entity under the key that it has in show files.
 type Member struct {
 	Key   string
-	Index int // in the Go type
+	Index []int // in the Go type, through embedded structs
 }
 
 // Members lists the fields of an entity.
@@ -21,7 +21,11 @@ func Members(t reflect.Type) []Member {
 	for i := range t.NumField() {
 		key, _, _ := strings.Cut(t.Field(i).Tag.Get("json"), ",")
 		if key != "" && key != "-" {
-			list = append(list, Member{key, i})
+			list = append(list, Member{key, []int{i}})
+		} else if field := t.Field(i); field.Anonymous && field.Type.Kind() == reflect.Pointer {
+			for _, m := range Members(field.Type.Elem()) {
+				list = append(list, Member{m.Key, append([]int{i}, m.Index...)})
+			}
 		}
 	}
 	return list

@@ -40,7 +40,24 @@ func read(in *format.Input, section string, file *source.File, data string) (for
 	if !decode(in, file, data) {
 		return format.Part{}, false
 	}
-	problems, ok := source.ParseJSON(file)
+	var long []string
+	switch section {
+	case "patch", "cues":
+		long = []string{""}
+	case "show":
+		long = []string{"/patch", "/cues"}
+	}
+	problems, ok := source.ParseJSON(file, long...)
+	Tell(in, file, problems)
+	if !ok {
+		in.Lost()
+		return format.Part{}, false
+	}
+	return format.Part{Sections: []format.Section{{Name: section, Root: file.Root()}}}, true
+}
+
+// Tell says what is wrong with the text of a file.
+func Tell(in *format.Input, file *source.File, problems []source.Problem) {
 	for _, p := range problems {
 		f := finding.Finding{
 			Level: finding.Error, Consequence: finding.Dark,
@@ -54,11 +71,6 @@ func read(in *format.Input, section string, file *source.File, data string) (for
 		}
 		in.Say(p.ID, f)
 	}
-	if !ok {
-		in.Lost()
-		return format.Part{}, false
-	}
-	return format.Part{Sections: []format.Section{{Name: section, Root: file.Root()}}}, true
 }
 
 // detail tells two names that stand twice in one file apart.

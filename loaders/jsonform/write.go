@@ -58,7 +58,7 @@ func (w *writer) object(ref source.Ref, before, after reflect.Value) {
 	values := map[string]string{}
 	style := styleOf(ref)
 	for _, m := range format.Members(before.Type()) {
-		was, is := before.Field(m.Index), after.Field(m.Index)
+		was, is := before.FieldByIndex(m.Index), after.FieldByIndex(m.Index)
 		if format.Same(was, is) {
 			continue
 		}
@@ -69,8 +69,8 @@ func (w *writer) object(ref source.Ref, before, after reflect.Value) {
 		switch {
 		case is.IsZero():
 			removed[m.Key] = true
-		case ok1 && ok2 && atWas == atIs && atWas.File == ref.File:
-			w.object(atWas, was.Elem(), is.Elem())
+		case ok1 && ok2 && atWas == atIs && stands && old.File == ref.File:
+			w.object(old, was.Elem(), is.Elem())
 		case isEntityList(is.Type()) && stands && old.Kind() == source.Array:
 			w.items(old, was, is)
 		default:
@@ -303,7 +303,7 @@ func isTight(ref source.Ref) bool {
 func (s style) object(v reflect.Value) string {
 	var texts []string
 	for _, m := range format.Members(v.Type()) {
-		if field := v.Field(m.Index); !field.IsZero() {
+		if field := v.FieldByIndex(m.Index); !field.IsZero() {
 			texts = append(texts, quote(m.Key)+s.colon+s.flat().value(field))
 		}
 	}

@@ -413,7 +413,7 @@ func (w *rowWriter) shutters(row int, blades []*schema.Shutter) ([]cellText, err
 func (w *rowWriter) changes(row int, before, after reflect.Value, skip ...string) ([]cellText, error) {
 	var list []cellText
 	for _, m := range format.Members(before.Type()) {
-		was, is := before.Field(m.Index), after.Field(m.Index)
+		was, is := before.FieldByIndex(m.Index), after.FieldByIndex(m.Index)
 		if slices.Contains(skip, m.Key) || format.Same(was, is) {
 			continue
 		}
@@ -557,7 +557,7 @@ func fieldOf(cue *schema.Cue, name string) *float64 {
 	v := reflect.ValueOf(cue).Elem()
 	for _, m := range format.Members(v.Type()) {
 		if m.Key == name {
-			value, _ := v.Field(m.Index).Interface().(*float64)
+			value, _ := v.FieldByIndex(m.Index).Interface().(*float64)
 			return value
 		}
 	}
@@ -681,10 +681,10 @@ func (w *rowWriter) add(anchor int, setting *schema.Setting) error {
 	var list []cellText
 	v := reflect.ValueOf(setting).Elem()
 	for _, m := range format.Members(v.Type()) {
-		if v.Field(m.Index).IsZero() {
+		if v.FieldByIndex(m.Index).IsZero() {
 			continue
 		}
-		more, err := w.field(anchor, m.Key, v.Field(m.Index))
+		more, err := w.field(anchor, m.Key, v.FieldByIndex(m.Index))
 		if err != nil {
 			return err
 		}
