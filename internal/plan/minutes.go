@@ -74,14 +74,16 @@ var paperFields = []string{"type", "purpose", "name", "duration_s", "mood", "cha
 // stands reports whether a fixture is known to stand on the floor.
 func (w *words) stands(f *schema.Fixture) bool { return f.Mount == "stands" }
 
+// wheres are the places, nearest first.
+var wheres = []outcome.Where{outcome.Booth, outcome.Device, outcome.Stage, outcome.Ladder}
+
 // whereOf is the farthest that somebody has to go for edits.
 func (w *words) whereOf(edits []source.Edit) outcome.Where {
-	places := []outcome.Where{outcome.Booth, outcome.Device, outcome.Stage, outcome.Ladder}
 	farthest := 0
 	for _, edit := range edits {
-		farthest = max(farthest, slices.Index(places, w.choreOf(edit).where))
+		farthest = max(farthest, slices.Index(wheres, w.choreOf(edit).where))
 	}
-	return places[farthest]
+	return wheres[farthest]
 }
 
 func (w *words) isSurface(at source.Ref) bool {

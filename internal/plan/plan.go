@@ -8,11 +8,7 @@ package plan
 
 import (
 	"fmt"
-	"maps"
-	"reflect"
-	"runtime"
 	"slices"
-	"strings"
 
 	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/finding"
@@ -20,15 +16,18 @@ import (
 	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/rules"
-	"github.com/cueproof/cueproof/schema"
 )
 
-// Every proof runs all rules on a changed copy, so their number is bounded: by a
-// count, and by the work that the size of the show makes of them. The bounds are
-// ours; nothing is timed, so the same show gives the same plan on any machine.
+// Every proof runs all rules on a changed copy, so what they may cost together is
+// bounded in work: in subjects that rules look at. A small show is worth many proofs,
+// and a large one with thousands of faults is answered in the time of a few checks.
+// The bounds are ours; nothing is timed, so the same show gives the same plan on any
+// machine.
 const (
-	maxProofs    = 200
-	maxProofWork = 4_000_000 // lamps times looks, over all proofs
+	mostSubjects = 150_000
+	fewestProofs = 6
+	mostProofs   = 120
+	mostRefused  = 12 // changes in a row that one rule offers; then the rest of it is left
 )
 
 // maxAlternatives bounds the second ways that are tried where a matter is one of
@@ -51,6 +50,7 @@ type Plan struct {
 	Untried int    // findings whose changes were not tried, because there were too many
 
 	prover *prover
+	cured  map[string]bool
 }
 
 // Step is a cure that was proved: the show before it, the copy that has it, and
@@ -60,8 +60,11 @@ type Step struct {
 	Cleared       []finding.Finding
 	Minutes       outcome.Minutes
 
-	cure cure
-	or   *cure // another way that clears as much
+	Worse []outcome.Price // what is worse after it
+
+	cure   cure
+	or     *cure // another way that clears as much
+	caused int   // findings that are new
 }
 
 // Edits are the change itself.
@@ -81,7 +84,7 @@ func (s Step) Do() string {
 // later one makes again with another value is taken out, if the rest does as much
 // without it. The error is a [Panic].
 func Make(now *proof.State, o Options) (*Plan, error) {
-	p := &Plan{Start: now, prover: &prover{Options: o, budget: budgetOf(now.Show)}}
+	p := &Plan{Start: now, prover: &prover{Options: o, left: budget(now), first: Identities(now.Found)}}
 	var err error
 	if p.Steps, p.Untried, err = p.prover.walk(now); err != nil {
 		return nil, err
@@ -89,6 +92,11 @@ func Make(now *proof.State, o Options) (*Plan, error) {
 	if p.Steps, err = p.prover.prune(now, p.Steps); err != nil {
 		return nil, err
 	}
+	if p.Steps, err = p.prover.join(now, p.Steps); err != nil {
+		return nil, err
+	}
+	count(p.Steps)
+	p.cured = CuredBy(p.Steps)
 	if o.Minutes > 0 {
 		if p.Steps, p.Undone, err = p.prover.within(o.Minutes, now, p.Steps); err != nil {
 			return nil, err
@@ -97,8 +105,10 @@ func Make(now *proof.State, o Options) (*Plan, error) {
 	return p, p.prover.alternatives(p.Steps)
 }
 
-func budgetOf(show *schema.Show) int {
-	return min(maxProofs, maxProofWork/max(1, len(show.Patch)*len(show.Cues)))
+// budget is how many subjects the proofs of a show may look at.
+func budget(now *proof.State) int {
+	one := max(1, now.Subjects())
+	return one * max(fewestProofs, min(mostProofs, mostSubjects/one))
 }
 
 // Orders writes the steps for people, and those for which there is no time.
@@ -107,7 +117,28 @@ func (p *Plan) Orders() (orders, undone []outcome.Order) {
 }
 
 // Cured returns the identities of the findings that the plan clears, in time or not.
-func (p *Plan) Cured() map[string]bool { return CuredBy(slices.Concat(p.Steps, p.Undone)) }
+func (p *Plan) Cured() map[string]bool { return p.cured }
+
+// count lets every finding be cleared once: by the first step that does, if it is
+// still gone at the end.
+func count(steps []Step) {
+	if len(steps) == 0 {
+		return
+	}
+	left := Identities(steps[len(steps)-1].After.Found)
+	for i := range steps {
+		var kept []finding.Finding
+		for _, f := range steps[i].Cleared {
+			if identity := f.Identity(); !left[identity] {
+				left[identity] = true
+				kept = append(kept, f)
+			}
+		}
+		if len(kept) > 0 {
+			steps[i].Cleared = kept
+		}
+	}
+}
 
 // Replay proves steps again on the show as it is, without the rest. failed is the
 // place of the first that does not hold, or -1.
@@ -120,9 +151,12 @@ func tell(steps []Step, set *rules.Set) (actions []outcome.Order) {
 	for _, step := range steps {
 		words := &words{show: step.Before.Show}
 		action := words.action(step.cure, step.Cleared, set)
+		action.Worse, action.Causes = step.Worse, step.caused
 		if step.or != nil {
 			words.findCues(step.or.edits)
-			action.Or = words.do(step.or.edits)
+			if or := words.do(step.or.edits); or != action.Do {
+				action.Or = or
+			}
 		}
 		actions = append(actions, action)
 	}
@@ -143,127 +177,29 @@ func CuredBy(steps []Step) map[string]bool {
 // prover runs all rules on changed copies, as often as its budget allows.
 type prover struct {
 	Options
-	budget int
+	left  int             // subjects that may still be looked at
+	first map[string]bool // what was found before any change
 }
 
 // prove makes a cure on a copy and runs all rules on it. ok is false if that
-// does not clear all that asked for it, if it clears nothing that is told, if it
-// causes anything, or if it is no change of this show.
+// does not clear all that asked for it, if it clears nothing that is told, if what
+// it makes worse weighs as much as what it clears, or if it is no change of this
+// show.
 func (p *prover) prove(from *proof.State, c cure) (s Step, ok bool) {
-	after, ok := p.changed(from, c.edits)
-	if !ok {
-		return s, false
-	}
-	return p.hold(from, c, after)
-}
-
-// changed makes edits on a copy and runs all rules on it.
-func (p *prover) changed(from *proof.State, edits ...[]source.Edit) (after *proof.State, ok bool) {
-	after, err := from.With(p.Rules, edits...)
+	after, err := from.With(p.Rules, c.edits)
 	if err != nil {
-		return nil, false
+		return s, false
 	}
 	if p.Accept != nil {
 		p.Accept(after.Found)
 	}
-	return after, true
-}
-
-// hold holds the state behind a cure against the one before it.
-func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok bool) {
-	cleared, caused := compare(from.Found, after.Found)
-	words := &words{show: from.Show}
-	words.findCues(c.edits)
-	s = Step{
-		cure: c, Before: from, After: after, Minutes: words.minutes(c.edits),
-		Cleared: slices.DeleteFunc(cleared, func(f finding.Finding) bool { return f.Accepted != nil || !f.Level.AtLeast(p.Least) }),
-	}
-	return s, clearsAll(c.asked, after.Found) && caused == 0 && len(s.Cleared) > 0
-}
-
-// walk proves one cure after the other. With more than one core something is
-// worked out at the same time that may be wanted next, and thrown away if it is
-// not: behind one that was refused the next ones on the same state, for refusals
-// come in rows, and otherwise the one that would follow if this one holds. What is
-// taken is what is taken on a single core too, and only the proofs up to it count.
-func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
-	refused := map[string]bool{}
-	width := runtime.GOMAXPROCS(0)
-	atOnce := 1
-	var next follower
-	for {
-		var batch []cure
-		ahead := maps.Clone(refused)
-		for len(batch) < min(atOnce, max(1, p.budget)) {
-			cure, ok := nextCure(now.Found, ahead)
-			if !ok {
-				break
-			}
-			ahead[cure.id], ahead[cure.part] = true, true
-			batch = append(batch, cure)
-		}
-		if len(batch) == 0 {
-			return steps, 0, nil
-		}
-		if p.budget <= 0 {
-			return steps, countWithRemedy(p.told(now.Found), refused), nil
-		}
-		proved, holds := make([]Step, len(batch)), make([]bool, len(batch))
-		if ready := next; len(batch) == 1 && ready.after != nil && reflect.DeepEqual(ready.edits, batch[0].edits) {
-			next = follower{}
-			proved[0], holds[0] = p.hold(now, batch[0], ready.after)
-		} else {
-			next = p.guess(now, batch, refused, width)
-			err := cores.Jobs(len(batch)+min(1, len(next.edits)), func(i int) {
-				if i == len(batch) {
-					next.after, _ = p.changed(now, batch[0].edits, next.edits)
-				} else {
-					proved[i], holds[i] = p.prove(now, batch[i])
-				}
-			})
-			if err != nil {
-				return nil, 0, err
-			}
-		}
-		for i := range batch {
-			p.budget--
-			if holds[i] {
-				steps = append(steps, proved[i])
-				now, atOnce = proved[i].After, 1
-				break
-			}
-			refused[batch[i].id], refused[batch[i].part] = true, true
-			atOnce, next = width, follower{}
-		}
-	}
-}
-
-// follower is a change that may follow another, with the state behind both.
-type follower struct {
-	edits []source.Edit
-	after *proof.State
-}
-
-// guess is the change that follows if the only one of a batch holds and clears no
-// more than was asked; it has no edits if there is no core to try it on.
-func (p *prover) guess(now *proof.State, batch []cure, refused map[string]bool, width int) follower {
-	if len(batch) > 1 || width < 2 || p.budget < 2 {
-		return follower{}
-	}
-	rest := slices.DeleteFunc(slices.Clone(now.Found), func(f finding.Finding) bool { return slices.Contains(batch[0].asked, f.Identity()) })
-	next, _ := nextCure(rest, refused)
-	return follower{edits: next.edits}
-}
-
-// told returns the findings that are told.
-func (p *prover) told(found []finding.Finding) []finding.Finding {
-	return slices.DeleteFunc(slices.Clone(found), func(f finding.Finding) bool { return !f.Level.AtLeast(p.Least) })
+	return p.hold(from, c, after)
 }
 
 // prune takes out the steps that a later one makes again.
 func (p *prover) prune(start *proof.State, steps []Step) ([]Step, error) {
 	for i := 0; i < len(steps); i++ {
-		if !overwritten(steps[i].cure.edits, steps[i+1:]) || p.budget < len(steps) {
+		if !overwritten(steps[i].cure.edits, steps[i+1:]) || p.left < (len(steps)-i)*start.Subjects() {
 			continue
 		}
 		from := start
@@ -274,7 +210,7 @@ func (p *prover) prune(start *proof.State, steps []Step) ([]Step, error) {
 		if err != nil {
 			return nil, err
 		}
-		p.budget -= len(steps) - i - 1
+		p.left -= (len(steps) - i - 1) * start.Subjects()
 		without = append(slices.Clone(steps[:i]), without...)
 		if failed < 0 && cleared(without) == cleared(steps) {
 			steps = without
@@ -282,6 +218,61 @@ func (p *prover) prune(start *proof.State, steps []Step) ([]Step, error) {
 		}
 	}
 	return steps, nil
+}
+
+// join makes one step of two that tell the same thing to do: like things are one
+// order. What comes between them is proved again.
+func (p *prover) join(start *proof.State, steps []Step) ([]Step, error) {
+	for i := 0; i < len(steps); i++ {
+		for j := i + 1; j < len(steps); j++ {
+			if !sameToDo(&steps[i], &steps[j]) || p.left < (len(steps)-i)*start.Subjects() {
+				continue
+			}
+			joined := steps[i]
+			joined.cure.edits = settle(slices.Concat(steps[i].cure.edits, steps[j].cure.edits))
+			joined.cure.asked = nil
+			joined.Before = nil // so that it is proved
+			from := start
+			if i > 0 {
+				from = steps[i-1].After
+			}
+			again, failed, err := p.replay(from, slices.Concat([]Step{joined}, steps[i+1:j], steps[j+1:]))
+			if err != nil {
+				return nil, err
+			}
+			p.left -= (len(steps) - i - 1) * start.Subjects()
+			if joined := append(slices.Clone(steps[:i]), again...); failed < 0 && cleared(joined) >= cleared(steps) {
+				steps = joined
+				j--
+			}
+		}
+	}
+	return steps, nil
+}
+
+// sameToDo reports whether two steps give the same keys of things of one kind the
+// same values.
+func sameToDo(a, b *Step) bool {
+	told := func(s *Step) []string {
+		w := &words{show: s.Before.Show}
+		w.findCues(s.cure.edits)
+		var list []string
+		for _, e := range w.data(s.cure.edits) {
+			if e.Key == "channels" || e.To == nil {
+				return nil // these are told one by one
+			}
+			if word := fmt.Sprint(e.What, e.Key, "=", e.To); !slices.Contains(list, word) {
+				list = append(list, word)
+			}
+		}
+		slices.Sort(list)
+		return list
+	}
+	if gravestOf(a.Cleared) != gravestOf(b.Cleared) {
+		return false // what could hurt somebody stays apart
+	}
+	first := told(a)
+	return first != nil && slices.Equal(first, told(b))
 }
 
 // alternatives looks for steps of which the gravest finding can be mended in
@@ -293,11 +284,14 @@ func (p *prover) alternatives(steps []Step) error {
 	}
 	var tries []try
 	for i, s := range steps {
+		if s.cure.way == found {
+			continue // what went wrong is undone, and there is no matter of taste
+		}
 		for _, remedy := range s.cure.why.Remedies {
-			if remedy.Way == s.cure.way || len(tries) == min(maxAlternatives, max(0, p.budget)) {
+			if remedy.Way == s.cure.way || len(tries) == maxAlternatives || p.left <= len(tries)*s.Before.Subjects() {
 				continue
 			}
-			tries = append(tries, try{i, wholeCure(s.cure.why, remedy, finding.Gravest(s.Before.Found))})
+			tries = append(tries, try{i, p.offers(s.Before).whole(&s.cure.why, remedy)})
 			break
 		}
 	}
@@ -364,85 +358,6 @@ func cleared(steps []Step) int {
 	return sum
 }
 
-// cure is one change, and the findings that asked for it, gravest first.
-type cure struct {
-	id     string
-	part   string // what the same change for the one finding that asks for it is called; "" if several do
-	edits  []source.Edit
-	why    finding.Finding
-	asked  []string // their identities
-	effect string
-	way    int // of the rule's ways to mend it
-}
-
-// nextCure returns the change for the gravest finding that has one left to try.
-// The same change for several findings, and the same new value for the same
-// field asked by one rule, are one cure; if that was refused as a whole, each
-// finding's own part is tried.
-func nextCure(found []finding.Finding, refused map[string]bool) (cure, bool) {
-	order := finding.Gravest(found)
-	for _, f := range order {
-		for _, remedy := range f.Remedies {
-			same := signature(f.Rule, remedy)
-			if !refused["whole\x00"+same] {
-				return wholeCure(f, remedy, order), true
-			}
-			part := cure{
-				id: partOf(f, same), why: f, effect: remedy.Effect, way: remedy.Way,
-				edits: remedy.Edits, asked: []string{f.Identity()},
-			}
-			if !refused[part.id] {
-				return part, true
-			}
-		}
-	}
-	return cure{}, false
-}
-
-// wholeCure is a remedy together with the same change for all other findings of
-// its rule.
-func wholeCure(f finding.Finding, remedy finding.Remedy, order []finding.Finding) cure {
-	same := signature(f.Rule, remedy)
-	whole := cure{id: "whole\x00" + same, why: f, effect: remedy.Effect, way: remedy.Way}
-	for _, other := range order {
-		if other.Rule != f.Rule {
-			continue
-		}
-		for _, alike := range other.Remedies {
-			if signature(other.Rule, alike) == same {
-				whole.edits = append(whole.edits, alike.Edits...)
-				whole.asked = append(whole.asked, other.Identity())
-			}
-		}
-	}
-	whole.edits = finding.MergeEdits(nil, whole.edits)
-	if len(whole.asked) == 1 {
-		whole.part = partOf(f, same)
-	}
-	return whole
-}
-
-func partOf(f finding.Finding, same string) string { return "part\x00" + f.Identity() + "\x00" + same }
-
-// signature says which changes are one cure: those of one rule that mend in one
-// way and give the same fields the same values.
-func signature(rule string, remedy finding.Remedy) string {
-	type change struct {
-		field string
-		value any
-	}
-	seen := map[change]bool{}
-	var values []string
-	for _, edit := range remedy.Edits {
-		if c := (change{edit.Field, edit.Value}); !seen[c] {
-			seen[c] = true
-			values = append(values, fmt.Sprintf("%s=%v", edit.Field, edit.Value))
-		}
-	}
-	slices.Sort(values)
-	return fmt.Sprintf("%s\x00%d\x00%s", rule, remedy.Way, strings.Join(values, "\x00"))
-}
-
 // compare returns the failures that are gone, and how many findings are new: a
 // change that makes a rule unable to tell causes one too.
 func compare(before, after []finding.Finding) (cleared []finding.Finding, caused int) {
@@ -466,13 +381,6 @@ func Caused(before, after []finding.Finding) int {
 	return caused
 }
 
-// clearsAll reports whether none of the findings that asked for a cure is left:
-// one new address for two fixtures parts only one of them from the others.
-func clearsAll(asked []string, after []finding.Finding) bool {
-	left := Identities(after)
-	return !slices.ContainsFunc(asked, func(identity string) bool { return left[identity] })
-}
-
 // Identities returns what findings are recognised by.
 func Identities(found []finding.Finding) map[string]bool {
 	set := make(map[string]bool, len(found))
@@ -480,15 +388,4 @@ func Identities(found []finding.Finding) map[string]bool {
 		set[found[i].Identity()] = true
 	}
 	return set
-}
-
-func countWithRemedy(found []finding.Finding, refused map[string]bool) int {
-	count := 0
-	for _, f := range found {
-		one, ok := nextCure([]finding.Finding{f}, refused)
-		if ok && one.id != "" {
-			count++
-		}
-	}
-	return count
 }

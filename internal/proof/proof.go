@@ -17,6 +17,7 @@ import (
 // State is a show and what the rules say of it.
 type State struct {
 	Show    *schema.Show
+	Looks   []tracking.Look
 	Facts   *facts.Measured // nil in a state that was made by With: many of them are kept
 	Found   []finding.Finding
 	Tallies []rules.Tally
@@ -30,7 +31,7 @@ func Check(show *schema.Show, set *rules.Set) *State {
 	looks := tracking.Resolve(show)        // resolve
 	measured := facts.Measure(show, looks) // measure
 	found, tallies := set.Judge(measured)  // judge
-	return &State{show, measured, found, tallies}
+	return &State{show, looks, measured, found, tallies}
 }
 
 // Subjects is how many subjects the rules looked at: what a state costs.

@@ -1,0 +1,226 @@
+package lint
+
+import (
+	"encoding/json"
+	"fmt"
+	"math"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/cases"
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/rules"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// judgementFolder holds an evening, changes to it, and what an experienced person
+// says of each; see its ABOUT.md.
+const judgementFolder = "../../testdata/judgement"
+
+// practice is one case of the yardstick, as far as it is about orders.
+type practice struct {
+	Practice string
+	Patch    json.RawMessage
+	Right    []wanted `json:"right_orders"`
+	Wrong    []wanted `json:"wrong_orders"`
+}
+
+// wanted is an order that a good colleague would give, or one that would do harm.
+type wanted struct {
+	What, Key, Toward, Cue string
+	Names                  []string
+	Value                  any
+}
+
+// fits reports whether an edit is such an order: it changes the same key of one of
+// the same things, there, in the same direction.
+func (w *wanted) fits(e *outcome.Edit, groups *schema.Show) bool {
+	if w.What != e.What || !alikeKeys(w.Key, e.Key) || w.Cue != "" && w.Cue != e.Cue {
+		return false
+	}
+	if !shares(w.Names, e.Names, w.What == "channels", groups) {
+		return false
+	}
+	from, hasFrom := numberOf(e.From)
+	to, hasTo := numberOf(e.To)
+	switch w.Toward {
+	case "up":
+		return hasTo && (!hasFrom || to > from)
+	case "down":
+		return !hasTo && e.To == nil || hasTo && (!hasFrom || to < from)
+	}
+	switch value := w.Value.(type) {
+	case nil:
+		return true
+	case float64:
+		const close = 0.25 // of the value: one close to it is as good
+		return hasTo && math.Abs(to-value) <= max(1, close*math.Abs(value))
+	default:
+		text := fmt.Sprint(value)
+		if slices.Contains(addressed, e.Key) {
+			return text == fmt.Sprint(e.To)
+		}
+		return true // a word describes the kind of value
+	}
+}
+
+// addressed are keys of which a word is the very value.
+var addressed = []string{"address", "type", "aimed_at", "aim", "tracking", "meant"}
+
+func alikeKeys(a, b string) bool {
+	colour := []string{"mix", "hue_deg", "xy", "saturation_pct"}
+	aims := []string{"aim", "aimed_at"}
+	return a == b || slices.Contains(colour, a) && slices.Contains(colour, b) || slices.Contains(aims, a) && slices.Contains(aims, b)
+}
+
+func numberOf(value any) (float64, bool) {
+	switch value := value.(type) {
+	case float64:
+		return value, true
+	case string:
+		number, err := strconv.ParseFloat(value, 64)
+		return number, err == nil
+	}
+	return 0, false
+}
+
+func shares(want, have []string, channels bool, show *schema.Show) bool {
+	if !channels {
+		return slices.ContainsFunc(want, func(name string) bool { return slices.Contains(have, name) })
+	}
+	expand := func(names []string) map[int]bool {
+		set := map[int]bool{}
+		for _, name := range names {
+			list, _ := show.Channels(name)
+			for _, channel := range list {
+				set[channel] = true
+			}
+		}
+		return set
+	}
+	a, b := expand(want), expand(have)
+	for channel := range b {
+		if a[channel] {
+			return true
+		}
+	}
+	return false
+}
+
+// Every bad evening of the yardstick gets the order that a good colleague would
+// give, and none that would do harm; how far that is so stands in a table.
+func TestOrdersOfTheYardstick(t *testing.T) {
+	if testing.Short() {
+		t.Skip("a hundred evenings take a while")
+	}
+	base, err := os.ReadFile(filepath.Join(judgementFolder, "base.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	names, err := filepath.Glob(filepath.Join(judgementFolder, "cases", "*.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	set := everyRule(t)
+	right, wrong, missing := 0, 0, 0
+	var table strings.Builder
+	for _, name := range names {
+		text, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var p practice
+		if err := json.Unmarshal(text, &p); err != nil {
+			t.Fatal(err)
+		}
+		if p.Practice != "bad" {
+			continue
+		}
+		told, groups := ordersOf(t, base, p, set)
+		word := "missing"
+		var harm []string
+		for i, o := range told.Orders {
+			for j := range o.Edits {
+				e := &o.Edits[j]
+				if slices.ContainsFunc(p.Right, func(w wanted) bool { return w.fits(e, groups) }) {
+					word = "right"
+				}
+				if slices.ContainsFunc(p.Wrong, func(w wanted) bool { return w.fits(e, groups) }) {
+					harm = append(harm, fmt.Sprintf("%d: %s", i+1, o.Do))
+				}
+			}
+		}
+		switch {
+		case len(p.Right) == 0:
+			word = "-"
+		case word == "right":
+			right++
+		default:
+			missing++
+		}
+		if len(harm) > 0 {
+			wrong++
+			word += ", WRONG"
+		}
+		fmt.Fprintf(&table, "%-44s %s\n", strings.TrimSuffix(filepath.Base(name), ".json"), word)
+		if os.Getenv("CUEPROOF_ORDERS") != "" {
+			for i, o := range told.Orders {
+				fmt.Fprintf(&table, "      %d %s [%s]\n", i+1, o.Do, strings.Join(o.Rules, " "))
+			}
+			for _, h := range harm {
+				fmt.Fprintf(&table, "      WRONG %s\n", h)
+			}
+			if word != "right" {
+				for _, w := range p.Right {
+					fmt.Fprintf(&table, "      want %s %v %s cue %q %s %v\n", w.What, w.Names, w.Key, w.Cue, w.Toward, w.Value)
+				}
+				for _, f := range told.NeedPerson {
+					fmt.Fprintf(&table, "      left %s %v %v\n", f.Rule, f.Subjects, f.Cues)
+				}
+			}
+		}
+	}
+	fmt.Fprintf(&table, "\n%d right, %d missing, %d with a wrong one\n", right, missing, wrong)
+	if os.Getenv("CUEPROOF_ORDERS") != "" {
+		t.Log("\n" + table.String())
+		return
+	}
+	golden(t, filepath.Join(judgementFolder, "orders.txt"), table.String())
+}
+
+func ordersOf(t *testing.T, base []byte, p practice, set *rules.Set) (outcome.Show, *schema.Show) {
+	t.Helper()
+	text, err := cases.Merge(base, p.Patch)
+	if err != nil {
+		t.Fatal(err)
+	}
+	o := Options{Rules: set, MinLevel: finding.Note, Stdin: strings.NewReader(string(text)), StdinName: "show.json", House: HouseOptions{None: true}}
+	checked, err := check("-", o)
+	if err != nil {
+		t.Fatal(err)
+	}
+	checked.finish(o)
+	return checked.told, checked.show
+}
+
+// golden holds a text against a file; CUEPROOF_UPDATE=1 writes it.
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	if os.Getenv("CUEPROOF_UPDATE") != "" {
+		if err := os.WriteFile(name, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(name)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if string(want) != got {
+		t.Errorf("%s has changed; if that is right, run again with CUEPROOF_UPDATE=1 and review the difference:\n%s", name, got)
+	}
+}

@@ -1,0 +1,307 @@
+package plan
+
+import (
+	"cmp"
+	"fmt"
+	"runtime"
+	"slices"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/cores"
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/proof"
+	"github.com/cueproof/cueproof/internal/source"
+)
+
+// mostCandidates bounds the ways that are weighed for one finding, and mostSentences
+// what an order may ask for: somebody in a hurry does not get more right. Both are
+// common practice, no source.
+const (
+	mostCandidates = 8
+	mostSentences  = 6
+)
+
+// cure is one change, and the findings that asked for it, gravest first.
+type cure struct {
+	id     string
+	edits  []source.Edit
+	why    finding.Finding
+	asked  []string // their identities
+	effect string
+	way    int // of the rule's ways to mend it; below 0 for what was found in the show itself
+}
+
+// walk proves one change after the other: for the gravest finding that has one left
+// to try, the best of its candidates. After each change the rules propose anew, so
+// two fixtures are never given the same free address.
+func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
+	refused := map[string]bool{}
+	vain := map[string]int{} // refused in a row, by rule
+	offers := p.offers(now)
+	for at := 0; at < len(offers.turns); {
+		turn := offers.turns[at]
+		f := &offers.order[turn.finding]
+		candidates := offers.candidates(f, turn.causes, refused)
+		if len(candidates) == 0 || vain[f.Rule] >= mostRefused {
+			at++
+			continue
+		}
+		if p.left <= 0 {
+			break
+		}
+		best, err := p.best(now, candidates, refused)
+		if err != nil {
+			return nil, 0, err
+		}
+		if best == nil {
+			vain[f.Rule] += len(candidates)
+			continue // the same finding again: what was refused is not offered twice
+		}
+		vain[f.Rule] = 0
+		steps = append(steps, *best)
+		now = best.After
+		offers, at = p.offers(now), 0
+	}
+	return steps, offers.untried(refused), nil
+}
+
+// best proves candidates in their order and takes the first that holds and makes
+// nothing worse, or else the cheapest. As many are proved at a time as there are
+// cores; what is taken is what one core takes, and only the proofs up to it count.
+func (p *prover) best(now *proof.State, candidates []cure, refused map[string]bool) (best *Step, err error) {
+	width := runtime.GOMAXPROCS(0)
+	for len(candidates) > 0 && p.left > 0 {
+		batch := candidates[:min(width, len(candidates))]
+		candidates = candidates[len(batch):]
+		proved, holds := make([]Step, len(batch)), make([]bool, len(batch))
+		if err := cores.Jobs(len(batch), func(i int) { proved[i], holds[i] = p.prove(now, batch[i]) }); err != nil {
+			return nil, err
+		}
+		for i := range batch {
+			p.left -= now.Subjects()
+			switch {
+			case !holds[i]:
+				refused[batch[i].id] = true
+			case len(proved[i].Worse) == 0:
+				return &proved[i], nil
+			case best == nil || len(proved[i].Worse) < len(best.Worse):
+				best = &proved[i]
+			}
+		}
+	}
+	return best, nil
+}
+
+// offers are what the findings of a state ask for.
+type offers struct {
+	state *proof.State
+	words *words
+	least finding.Level
+	order []finding.Finding // failures, gravest first
+	turns []turn
+	alike map[string][]offer
+	looks map[string]int      // by the number of their cue; made when first asked, like what follows
+	cues  map[string][]string // of a finding, by its identity
+}
+
+// turn is when a finding is looked at: among those with one consequence all causes
+// are looked for before anything is made up for.
+type turn struct {
+	finding int // its place
+	causes  bool
+}
+
+// offer is a remedy of a finding, by their places.
+type offer struct{ finding, remedy int }
+
+func (p *prover) offers(state *proof.State) *offers {
+	o := &offers{state: state, words: &words{show: state.Show}, least: p.Least, order: finding.Gravest(state.Found), alike: map[string][]offer{}}
+	for i := range o.order {
+		for k := range o.order[i].Remedies {
+			same := signature(o.order[i].Rule, &o.order[i].Remedies[k])
+			o.alike[same] = append(o.alike[same], offer{i, k})
+		}
+	}
+	for from, to := 0, 0; from < len(o.order); from = to {
+		for to = from; to < len(o.order) && o.order[to].Consequence == o.order[from].Consequence; to++ {
+			o.turns = append(o.turns, turn{to, true})
+		}
+		for i := from; i < to; i++ {
+			o.turns = append(o.turns, turn{i, false})
+		}
+	}
+	return o
+}
+
+// candidates lists the changes for a finding that are left to try, best first: what
+// undoes the cause, then by how much it takes and how far somebody has to go, then
+// as the rule has them. The same change for several findings of a rule is one; if
+// that was refused as a whole, the finding's own part is tried.
+func (o *offers) candidates(f *finding.Finding, causes bool, refused map[string]bool) []cure {
+	var list []cure
+	add := func(c cure) bool {
+		if refused[c.id] || len(c.edits) == 0 || o.forbidden(c.edits) || len(groupEdits(c.edits)) > mostSentences {
+			return false
+		}
+		list = append(list, c)
+		return true
+	}
+	if causes {
+		for _, c := range o.causes(f) {
+			add(c)
+		}
+	}
+	for _, remedy := range f.Remedies {
+		if causes {
+			break
+		}
+		whole := add(o.here(o.whole(f, remedy)))
+		whole = add(o.whole(f, remedy)) || whole
+		if !whole {
+			part := cure{
+				id: "part\x00" + f.Identity() + "\x00" + signature(f.Rule, &remedy), why: *f, effect: remedy.Effect, way: remedy.Way,
+				edits: settle(remedy.Edits), asked: []string{f.Identity()},
+			}
+			add(o.here(part))
+			add(part)
+		}
+	}
+	rank := make(map[string]outcome.Minutes, len(list))
+	where := make(map[string]int, len(list))
+	for _, c := range list {
+		o.words.findCues(c.edits)
+		rank[c.id], where[c.id] = o.words.minutes(c.edits), slices.Index(wheres, o.words.whereOf(c.edits))
+	}
+	slices.SortStableFunc(list, func(a, b cure) int {
+		return cmp.Or(
+			cmp.Compare(rank[a.id].Most, rank[b.id].Most), cmp.Compare(where[a.id], where[b.id]),
+			cmp.Compare(len(a.edits), len(b.edits)), cmp.Compare(a.way, b.way),
+		)
+	})
+	return list[:min(len(list), mostCandidates)]
+}
+
+func truth(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
+}
+
+// whole is a remedy together with the same change for all other findings of its
+// rule.
+func (o *offers) whole(f *finding.Finding, remedy finding.Remedy) cure {
+	same := signature(f.Rule, &remedy)
+	whole := cure{id: "whole\x00" + same, why: *f, effect: remedy.Effect, way: remedy.Way}
+	for _, alike := range o.alike[same] {
+		other := &o.order[alike.finding]
+		whole.edits = append(whole.edits, other.Remedies[alike.remedy].Edits...)
+		whole.asked = append(whole.asked, other.Identity())
+	}
+	whole.edits = settle(whole.edits)
+	return whole
+}
+
+// untried counts the findings that still have something to try.
+func (o *offers) untried(refused map[string]bool) int {
+	count := 0
+	for i := range o.order {
+		f := &o.order[i]
+		if !f.Level.AtLeast(o.least) {
+			continue
+		}
+		if len(o.candidates(f, false, refused)) > 0 {
+			count++
+		}
+	}
+	return count
+}
+
+// settle puts edits together so that every value is given once: what a remedy gives
+// a thing twice, because it shows in several looks, has its last value.
+func settle(edits []source.Edit) []source.Edit {
+	type value struct {
+		at      source.Ref
+		field   string
+		channel int // -1 for the whole of a thing
+	}
+	given := map[value]bool{}
+	merged := finding.MergeEdits(nil, edits)
+	var kept []source.Edit
+	for _, edit := range slices.Backward(merged) {
+		if edit.Field == "channels" {
+			kept = append(kept, edit)
+			continue
+		}
+		if len(edit.Only) == 0 {
+			if key := (value{edit.At, edit.Field, -1}); !given[key] {
+				given[key] = true
+				kept = append(kept, edit)
+			}
+			continue
+		}
+		var only []int
+		for _, channel := range edit.Only {
+			if key := (value{edit.At, edit.Field, channel}); !given[key] {
+				given[key] = true
+				only = append(only, channel)
+			}
+		}
+		if len(only) > 0 {
+			edit.Only = only
+			kept = append(kept, edit)
+		}
+	}
+	slices.Reverse(kept)
+	return kept
+}
+
+// signature says which changes are one cure: those of one rule that mend in one
+// way and give the same fields the same values.
+func signature(rule string, remedy *finding.Remedy) string {
+	type change struct {
+		field string
+		value any
+	}
+	seen := map[change]bool{}
+	var values []string
+	for _, edit := range remedy.Edits {
+		if c := (change{edit.Field, edit.Value}); !seen[c] {
+			seen[c] = true
+			values = append(values, fmt.Sprintf("%s=%v", edit.Field, edit.Value))
+		}
+	}
+	slices.Sort(values)
+	return fmt.Sprintf("%s\x00%d\x00%s", rule, remedy.Way, strings.Join(values, "\x00"))
+}
+
+// leastLevel is the least that a lamp is brought down to, in percent, if it is not
+// put out: below it lamps jump, change their colour and are hard to repeat (common
+// practice, no source). Fewer lamps, diffusion, a neutral filter or the camera do
+// that better.
+const leastLevel = 10
+
+// forbidden reports whether edits ask for what nobody should be told to do in a
+// hurry, whatever the rules say of it.
+func (o *offers) forbidden(edits []source.Edit) bool {
+	return slices.ContainsFunc(edits, func(e source.Edit) bool {
+		level, isNumber := e.Value.(float64)
+		switch {
+		case !isNumber:
+			return false
+		case e.Field == "drive_pct":
+			return level <= 0 // a screen that is off is no screen
+		case e.Field != "level" || level <= 0 || level >= leastLevel:
+			return false
+		}
+		return !o.allMachines(e)
+	})
+}
+
+// allMachines reports whether an edit is about haze machines alone.
+func (o *offers) allMachines(e source.Edit) bool {
+	o.words.findCues([]source.Edit{e})
+	channels := o.words.channelsOf(e)
+	return len(channels) > 0 && !slices.ContainsFunc(channels, func(channel int) bool { return !o.words.isMachine(channel) })
+}

@@ -1,0 +1,80 @@
+package plan
+
+import (
+	"slices"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/proof"
+)
+
+// hold holds the state behind a cure against the one before it. What gets worse by
+// more than its margin, and what is new, is a price if it is milder than what is
+// cleared: a note never vetoes the cure of an error. Otherwise the cure is refused.
+func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok bool) {
+	before, now := byIdentity(from.Found), byIdentity(after.Found)
+	words := &words{show: from.Show}
+	words.findCues(c.edits)
+	s = Step{cure: c, Before: from, After: after, Minutes: words.minutes(c.edits)}
+	for i := range from.Found {
+		f := &from.Found[i]
+		if identity := f.Identity(); f.Verdict == finding.Fail && f.Accepted == nil && f.Level.AtLeast(p.Least) && now[identity] == nil && p.first[identity] {
+			s.Cleared = append(s.Cleared, *f)
+		}
+	}
+	if len(s.Cleared) == 0 || slices.ContainsFunc(c.asked, func(identity string) bool { return now[identity] != nil }) {
+		return s, false
+	}
+	if c.way == found && !slices.ContainsFunc(s.Cleared, func(f finding.Finding) bool { return f.Rule == c.why.Rule }) {
+		return s, false
+	}
+	level, got, lost := worst(s.Cleared), 0, 0
+	for i := range after.Found {
+		f := &after.Found[i]
+		if f.Accepted != nil {
+			continue
+		}
+		was := before[f.Identity()]
+		price := outcome.Price{Key: f.Key(), Rule: f.Rule, Message: f.Message}
+		switch {
+		case was == nil:
+			s.caused++
+			if f.Amount != nil {
+				price.Is, price.Unit = f.Amount.Value, f.Amount.Unit
+			}
+		case was.Amount == nil || f.Amount == nil || was.Amount.Fact != f.Amount.Fact || f.Amount.Compare(*was.Amount) <= 0:
+			continue
+		default:
+			price.Was, price.Is, price.Unit = was.Amount.Value, f.Amount.Value, f.Amount.Unit
+		}
+		if f.Level.AtLeast(level) || f.Consequence == finding.Hurt {
+			return s, false
+		}
+		s.Worse = append(s.Worse, price)
+		lost += weightOf(f.Level)
+	}
+	for i := range s.Cleared {
+		got += weightOf(s.Cleared[i].Level)
+	}
+	return s, lost < got
+}
+
+// weightOf is what findings of a level count against those of another (common
+// practice, no source: a level is worth several of the one below it).
+func weightOf(level finding.Level) int {
+	switch level {
+	case finding.Error:
+		return 16
+	case finding.Warning:
+		return 4
+	}
+	return 1
+}
+
+func byIdentity(found []finding.Finding) map[string]*finding.Finding {
+	index := make(map[string]*finding.Finding, len(found))
+	for i := range found {
+		index[found[i].Identity()] = &found[i]
+	}
+	return index
+}
