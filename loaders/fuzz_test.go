@@ -119,7 +119,7 @@ func FuzzLoadJSON(f *testing.F) {
 
 // fromTable reads a table without a folder around it.
 func fromTable(section string, data []byte) (Result, source.Ref, bool) {
-	l := &loader{folder: ".", result: Result{Name: "fuzz", Show: &schema.Show{}}, counts: map[countKey]*count{}}
+	l := &loader{folder: ".", lit: map[*schema.Type]bool{}, result: Result{Name: "fuzz", Show: &schema.Show{}}, counts: map[countKey]*count{}}
 	root, ok := l.readOne(&table.Format, section, l.addFile(section+".csv"), string(data))
 	if ok {
 		l.take(section, root)

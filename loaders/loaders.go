@@ -56,12 +56,13 @@ const showFile = "show.json"
 // loader is one run of Load.
 type loader struct {
 	opts    Options
-	folder  string            // of the show, as the user named it; "" for standard input
-	real    string            // the same without symbolic links
-	whole   bool              // the folder is the show, not just one file in it
-	entries []string          // names in the folder, sorted
-	used    map[string]string // file without symbolic links -> the section read from it
-	told    map[string]bool   // names in the folder about which it was said that they are not read
+	folder  string                // of the show, as the user named it; "" for standard input
+	real    string                // the same without symbolic links
+	whole   bool                  // the folder is the show, not just one file in it
+	entries []string              // names in the folder, sorted
+	used    map[string]string     // file without symbolic links -> the section read from it
+	told    map[string]bool       // names in the folder about which it was said that they are not read
+	lit     map[*schema.Type]bool // whose photometric file was looked for
 	result  Result
 	counts  map[countKey]*count
 }
@@ -74,17 +75,23 @@ func Load(name string, opts Options) (Result, error) {
 	if err := CheckAliases(opts.Aliases); err != nil {
 		return Result{}, err
 	}
-	l := &loader{
-		opts:   opts,
-		used:   map[string]string{},
-		told:   map[string]bool{},
-		result: Result{Show: &schema.Show{}},
-		counts: map[countKey]*count{},
-	}
+	l := newLoader(opts)
 	if err := l.load(name); err != nil {
 		return Result{}, err
 	}
+	l.readPhotometry()
 	return l.finish(), nil
+}
+
+func newLoader(opts Options) *loader {
+	return &loader{
+		opts:   opts,
+		used:   map[string]string{},
+		told:   map[string]bool{},
+		lit:    map[*schema.Type]bool{},
+		result: Result{Show: &schema.Show{}},
+		counts: map[countKey]*count{},
+	}
 }
 
 func (l *loader) load(name string) error {
@@ -179,7 +186,9 @@ func (l *loader) readHead(file *source.File, data string) {
 		l.readSections(source.Ref{})
 		return
 	}
-	l.result.Show.ReadHead(root)
+	if l.result.Show.At.IsZero() { // of several the first
+		l.result.Show.ReadHead(root)
+	}
 	l.check("show", root)
 	found := l.readSections(root)
 	if !found {
@@ -247,8 +256,13 @@ func (l *loader) note(file *source.File, parts ...string) {
 	l.result.Notes = append(l.result.Notes, l.relative(file)+": "+strings.Join(parts, ", "))
 }
 
-// take checks a section and puts it into the show.
+// take checks a section and puts it into the show. One that was given before, by the
+// first of several paths, is met.
 func (l *loader) take(section string, root source.Ref) {
+	if _, given := l.result.Show.ReadFrom[section]; given {
+		l.merge(section, root)
+		return
+	}
 	l.readInto(l.result.Show, section, root)
 }
 
@@ -273,7 +287,6 @@ func (l *loader) finish() Result {
 	if r.Show.Name != "" {
 		r.Name = r.Show.Name
 	}
-	l.readPhotometry()
 	l.boundWork()
 	// What one section says of another can only be judged when nothing is missing
 	// because it could not be read.

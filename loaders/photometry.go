@@ -17,9 +17,10 @@ import (
 func (l *loader) readPhotometry() {
 	data := map[string][]byte{}
 	for _, t := range l.result.Show.Types {
-		if t.Photometry == "" {
+		if t.Photometry == "" || l.lit[t] {
 			continue
 		}
+		l.lit[t] = true
 		relative := path.Clean(strings.ReplaceAll(t.Photometry, `\`, "/"))
 		text, done := data[relative]
 		if !done {

@@ -1,6 +1,8 @@
 package main
 
 import (
+	"archive/zip"
+	"bytes"
 	"errors"
 	"os"
 	"os/exec"
@@ -33,7 +35,7 @@ func TestScripts(t *testing.T) {
 			return nil
 		},
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
-			"exits": exits, "bytes": writeBytes, "sparse": sparse, "same": same, "hardlink": hardlink,
+			"exits": exits, "bytes": writeBytes, "sparse": sparse, "same": same, "hardlink": hardlink, "zip": zipFiles,
 		},
 	})
 }
@@ -107,4 +109,25 @@ func hardlink(ts *testscript.TestScript, neg bool, args []string) {
 		ts.Fatalf("usage: hardlink FILE NAME")
 	}
 	ts.Check(os.Link(ts.MkAbs(args[0]), ts.MkAbs(args[1])))
+}
+
+// zip ARCHIVE FILE... packs files, each under its last name; FILE=NAME gives another.
+func zipFiles(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 1 {
+		ts.Fatalf("usage: zip ARCHIVE FILE...")
+	}
+	var b bytes.Buffer
+	z := zip.NewWriter(&b)
+	for _, arg := range args[1:] {
+		file, name, given := strings.Cut(arg, "=")
+		if !given {
+			name = filepath.Base(file)
+		}
+		w, err := z.Create(name)
+		ts.Check(err)
+		_, err = w.Write([]byte(ts.ReadFile(file)))
+		ts.Check(err)
+	}
+	ts.Check(z.Close())
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), b.Bytes(), 0o666))
 }

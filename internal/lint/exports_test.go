@@ -14,6 +14,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"github.com/cueproof/cueproof/internal/convert"
 	"github.com/cueproof/cueproof/rules"
 )
 
@@ -391,6 +392,63 @@ func TestExportsSayTheSame(t *testing.T) {
 			slices.Sort(files)
 			if diff := cmp.Diff(test.ofFiles, files); diff != "" {
 				t.Errorf("of files (-want +got):\n%s", diff)
+			}
+		})
+	}
+}
+
+// TestConvertedSaysTheSame writes shows down once and checks what was written: every
+// sentence of a rule is as before, nothing is wrong with the files, and the same comes
+// out each time.
+func TestConvertedSaysTheSame(t *testing.T) {
+	for _, name := range []string{"mended", "flawed", "flawed-csv", "exports", "guessed"} {
+		t.Run(name, func(t *testing.T) {
+			folder, o := filepath.Join("../../testdata/shows", name), Options{Rules: rules.Own(), House: HouseOptions{Today: "2026-03-08"}}
+			if name == "exports" || name == "guessed" {
+				folder = t.TempDir()
+				e := readEvening(t, "flawed")
+				e.lose()
+				e.export(t, folder)
+			}
+			if name == "guessed" {
+				if err := os.WriteFile(filepath.Join(folder, "house.yaml"), []byte("topmost: true\n"), 0o644); err != nil {
+					t.Fatal(err)
+				}
+			}
+			convertTo := func() map[string]string {
+				read, err := ReadAll([]string{folder}, o)
+				if err != nil || read.Unreadable {
+					t.Fatal(err, read.Findings)
+				}
+				made, err := convert.Make(read, []string{folder})
+				if err != nil {
+					t.Fatal(err)
+				}
+				files := map[string]string{}
+				for _, f := range made.Files {
+					files[f.Name] = string(f.Data)
+				}
+				return files
+			}
+			files, into := convertTo(), t.TempDir()
+			if diff := cmp.Diff(files, convertTo()); diff != "" {
+				t.Errorf("the second time (-first +second):\n%s", diff)
+			}
+			for name, text := range files {
+				if err := os.WriteFile(filepath.Join(into, name), []byte(text), 0o644); err != nil {
+					t.Fatal(err)
+				}
+			}
+			want, _ := sentences(t, folder)
+			got, ofFiles := sentences(t, into)
+			if (len(want) < 50) != (name == "mended") {
+				t.Errorf("%d sentences", len(want))
+			}
+			if diff := cmp.Diff(want, got); diff != "" {
+				t.Errorf("(-before +converted):\n%s", diff)
+			}
+			if len(ofFiles) > 0 {
+				t.Errorf("of files: %q", ofFiles)
 			}
 		})
 	}

@@ -48,13 +48,18 @@ func (o Options) read(names ...string) {
 
 // load reads a show in the words of its house.
 func (o Options) load(path string, setup *Setup) (loaders.Result, error) {
-	options := loaders.Options{Stdin: o.Stdin, StdinName: o.StdinName, Aliases: setup.Aliases, Unlisted: setup.Exports.Unlisted}
-	options.Origin, options.TurnDeg = setup.Exports.mapping()
-	loaded, err := loaders.Load(path, options)
+	loaded, err := loaders.Load(path, o.reading(setup))
 	for _, file := range loaded.Files {
 		o.read(file.Name)
 	}
 	return loaded, err
+}
+
+// reading is how files are read in a house.
+func (o Options) reading(setup *Setup) loaders.Options {
+	options := loaders.Options{Stdin: o.Stdin, StdinName: o.StdinName, Aliases: setup.Aliases, Unlisted: setup.Exports.Unlisted}
+	options.Origin, options.TurnDeg = setup.Exports.mapping()
+	return options
 }
 
 // Run checks the shows, several at a time, and reports them in the order given.

@@ -412,7 +412,8 @@ func dependent(list []*Item) *Item {
 func (r *reader) cue(cue *Item, part *Part, first bool, tracks tracking) {
 	at := part.At
 	r.build.Begin(source.Object, at.Start)
-	r.text("cue", cue.Number.String(), cue.NumberAt)
+	r.key("cue", cue.NumberAt)
+	r.build.Scalar(source.Number, cue.Number.String(), cue.NumberAt.Start, cue.NumberAt.Stop)
 	if part.Number > 0 {
 		r.number("part", float64(part.Number), part.At)
 	}

@@ -81,9 +81,9 @@ func TestLaySampleA(t *testing.T) {
 		"patch": [{"channel": 1, "address": "1.1"}, {"channel": 2, "address": "1.2"}, {"channel": 3, "address": "2.3"}],
 		"groups": {"Warm wash": "1-2"},
 		"cues": [
-			{"cue": "1", "name": "Preset, house to half", "in_s": 3, "out_s": 5,
+			{"cue": 1, "name": "Preset, house to half", "in_s": 3, "out_s": 5,
 				"set": [{"channels": "1", "level": 50}, {"channels": "2", "level": 50.196078431}, {"channels": "3", "level": 100}]},
-			{"cue": "2.5", "in_s": 4.5, "delay_s": 1, "follow_s": 90, "known": {"follow_s": [90, 95.5]},
+			{"cue": 2.5, "in_s": 4.5, "delay_s": 1, "follow_s": 90, "known": {"follow_s": [90, 95.5]},
 				"set": [{"channels": "1", "level": 0}, {"channels": "2", "level": 75}, {"channels": "12", "level": 33}]}
 		]}`)
 	if got := losses(part); got != "dropped 1 limits of dimmers in the patch\ndropped 1 links to another cue than the next\ndropped 1 submasters" {
@@ -171,10 +171,10 @@ EndData
 	sameJSON(t, part, `{
 		"patch": [{"channel": 1, "address": "1.1", "more_addresses": ["1.2"]}, {"channel": 5, "address": "1.9"}],
 		"cues": [
-			{"cue": "3", "name": "Storm", "note": "from the left", "in_s": 2, "follow_s": 10, "tracking": "release", "known": {"follow_s": [10, 18]}},
-			{"cue": "3", "part": 1, "in_s": 3, "out_s": 6, "set": [{"channels": "1", "level": 100}]},
-			{"cue": "3", "part": 2, "in_s": 4, "delay_s": 1, "set": [{"channels": "1", "level": 20}]},
-			{"cue": "4", "in_s": 0, "tracking": "release", "known": {"in_s": "assumed"}, "set": [{"channels": "5", "level": 50}]}
+			{"cue": 3, "name": "Storm", "note": "from the left", "in_s": 2, "follow_s": 10, "tracking": "release", "known": {"follow_s": [10, 18]}},
+			{"cue": 3, "part": 1, "in_s": 3, "out_s": 6, "set": [{"channels": "1", "level": 100}]},
+			{"cue": 3, "part": 2, "in_s": 4, "delay_s": 1, "set": [{"channels": "1", "level": 20}]},
+			{"cue": 4, "in_s": 0, "tracking": "release", "known": {"in_s": "assumed"}, "set": [{"channels": "5", "level": 50}]}
 		]}`)
 	want := `dropped 1 dimmers on other patch pages
 dropped 1 cues on other pages
@@ -204,7 +204,7 @@ Chan 7@100
 Cue 1
 EndData`, "")
 	sameJSON(t, part, `{"groups": {"group 1": "1", "Front": "1-3,5", "front (3)": "8", "group 5": "7"},
-		"cues": [{"cue": "1", "in_s": 0, "known": {"in_s": "assumed"}}]}`)
+		"cues": [{"cue": 1, "in_s": 0, "known": {"in_s": "assumed"}}]}`)
 	if got := losses(part); !strings.Contains(got, "dropped 1 groups with levels of their own") || !strings.Contains(got, "dropped 1 groups without channels") {
 		t.Error(got)
 	}

@@ -341,7 +341,7 @@ func (r *reader) fixture(f *Fixture, mapping Mapping, mapped bool, unplaced, una
 	if d != nil {
 		r.text("type", Text{d.name, f.Spec.At})
 	}
-	r.text("mode", f.Mode)
+	r.text("mode", r.mode(f, d))
 	r.text("hung_on", f.Position)
 	if purpose := purposeOf(f.Function.Words); purpose != "" {
 		r.text("purpose", Text{purpose, f.Function.At})
@@ -363,6 +363,39 @@ func (r *reader) fixture(f *Fixture, mapping Mapping, mapped bool, unplaced, una
 		r.build.End(f.MatrixAt.Stop)
 	}
 	r.build.End(f.At.Stop)
+}
+
+// mode returns the mode of a fixture under the name that its type has for it. Names
+// have to be the same, but for case and blanks real files are not.
+func (r *reader) mode(f *Fixture, d *device) Text {
+	if f.Mode.Words == "" || d == nil || d.typ == nil || len(d.typ.Modes) == 0 {
+		return f.Mode
+	}
+	fold := func(text string) string { return strings.ToLower(strings.Join(strings.Fields(text), " ")) }
+	var names []string
+	for _, m := range d.typ.Modes {
+		if m.Name.Words == f.Mode.Words {
+			return f.Mode
+		}
+		names = append(names, fmt.Sprintf("%q", m.Name.Words))
+	}
+	for _, m := range d.typ.Modes {
+		if fold(m.Name.Words) == fold(f.Mode.Words) {
+			return Text{m.Name.Words, f.Mode.At}
+		}
+	}
+	const most = 8
+	if len(names) > most {
+		names = append(names[:most], "…")
+	}
+	of := source.Place{File: d.file, Start: d.typ.Modes[0].At.Start, Stop: d.typ.Modes[0].At.Stop}
+	r.in.Say("plan", finding.Finding{
+		Level: finding.Warning, Consequence: finding.Later, Subjects: []finding.Subject{channel(f), r.in.Subject(r.scene)}, Detail: "mode-missing",
+		Message: fmt.Sprintf("Fixture %d is set to the mode %q in the plan, and the file of its type %q has no such mode. It has %s.", f.Number, f.Mode.Words, d.name, strings.Join(names, ", ")),
+		Hint:    "choose the mode in the drawing again, with the type file that is used now",
+		Place:   r.place(f.Mode.At), Related: []finding.Related{{Message: "the first mode of the type", Place: of}},
+	})
+	return f.Mode
 }
 
 // inHall reports whether a point is where a hall may be.

@@ -205,6 +205,8 @@ func TestTypes(t *testing.T) {
 		"no description":      {pack(t, description, scene("", layer(spec(1, "a.gdtf")+spec(2, "b.gdtf"))), "a.gdtf", string(pack(t, "x", "")), "b.gdtf", packType(t, "Par", "", "Dimmer")), "[Par]", "type-file a.gdtf"},
 		"a break too many": {pack(t, description, scene("", layer(lamp(1, `<GDTFSpec>a.gdtf</GDTFSpec><GDTFMode>m</GDTFMode><Addresses><Address break="0">1</Address><Address break="1">9</Address></Addresses>`))), "a.gdtf", packType(t, "Par", "", "Dimmer")),
 			"[Par]", "plan unknown-break"},
+		"no such mode":        {pack(t, description, scene("", layer(lamp(1, "<GDTFSpec>a.gdtf</GDTFSpec><GDTFMode>n</GDTFMode>"))), "a.gdtf", packType(t, "Par", "", "Dimmer")), "[Par]", "plan mode-missing"},
+		"a mode in capitals":  {pack(t, description, scene("", layer(lamp(1, "<GDTFSpec>a.gdtf</GDTFSpec><GDTFMode> M </GDTFMode>"))), "a.gdtf", packType(t, "Par", "", "Dimmer")), "[Par]", ""},
 		"a gap in the breaks": {pack(t, description, scene("", layer(lamp(1, `<Addresses><Address break="0">1</Address><Address break="2">9</Address></Addresses>`)))), "[]", "plan unpatched-break"},
 	} {
 		t.Run(name, func(t *testing.T) {
