@@ -89,7 +89,7 @@ func BenchmarkBigShow(b *testing.B) {
 		times.time("resolve", func() { looks = tracking.Resolve(show) })
 		var measured []*stage.Look
 		times.time("light", func() {
-			r := stage.NewRig(show, looks)
+			r := stage.NewRig(show, looks, nil)
 			s = r.Room
 			m := &Measured{}
 			m.back = &back{rig: r, all: m}
@@ -121,7 +121,7 @@ func BenchmarkColour(b *testing.B) {
 		looks := tracking.Resolve(show)
 		var r *stage.Rig
 		var measured []*stage.Look
-		times.time("colour", func() { r = stage.NewRig(show, looks) })
+		times.time("colour", func() { r = stage.NewRig(show, looks, nil) })
 		measured = litLooks(r, looks)
 		lamps, states = 0, len(r.Shines)
 		for _, look := range measured {
@@ -144,7 +144,7 @@ func BenchmarkLamp(b *testing.B) {
 		"cues": [{"cue": 1, "set": [{"channels": "1", "level": 50, "mix": {"red": 10, "green": 60, "blue": 90, "white": 5}}]},
 			{"cue": 2, "set": [{"channels": "1", "xy": [0.31, 0.33]}]}]}`)
 	looks := tracking.Resolve(show)
-	r := stage.NewRig(show, looks)
+	r := stage.NewRig(show, looks, nil)
 	emitters := r.EngineOf(show.Types[0]).Emitters
 	times := laps{}
 	const rounds = 100_000

@@ -26,7 +26,7 @@ func BenchmarkBigEvening(b *testing.B) {
 	}
 	load := time.Since(start)
 	looks := tracking.Resolve(loaded.Show)
-	rig := stage.NewRig(loaded.Show, looks)
+	rig := stage.NewRig(loaded.Show, looks, nil)
 	m := &Measured{}
 	m.back = &back{rig: rig, all: m}
 	m.measureLooks(rig, looks)

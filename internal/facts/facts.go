@@ -140,8 +140,15 @@ func (m *Measured) Lit() iter.Seq2[*Look, *stage.Look] {
 func (m *Measured) None(kind string) []string { return m.none[kind] }
 
 // Measure works out all facts of a show.
-func Measure(show *schema.Show, looks []tracking.Look) *Measured {
-	rig := stage.NewRig(show, looks)
+func Measure(show *schema.Show, looks []tracking.Look) *Measured { return MeasureAgain(show, looks, nil) }
+
+// Keep returns what [MeasureAgain] can take over for changed copies of the show.
+func (m *Measured) Keep() *stage.Kept { return m.back.rig.Keep() }
+
+// MeasureAgain works out all facts of a changed copy of a show; its looks are those of
+// [tracking.Again]. Beams and lights that the change does not touch are taken over.
+func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *stage.Kept) *Measured {
+	rig := stage.NewRig(show, looks, kept)
 	m := &Measured{none: map[string][]string{}}
 	m.back = &back{rig: rig, all: m}
 	m.Fixtures = measureFixtures(rig, looks)

@@ -41,7 +41,7 @@ func TestHalfOfALampAtTheEdge(t *testing.T) {
 		cueOf(3, `{"channels": "1-2", "level": 50}`),
 	}
 	show := wallShow(t, []string{lampAt(1, "wash", 0), lampAt(2, "wash", 6)}, cues, "")
-	r := stage.NewRig(show, tracking.Resolve(show))
+	r := stage.NewRig(show, tracking.Resolve(show), nil)
 	middle, edge := r.Room.InOrder[0].Landed, r.Room.InOrder[1].Landed
 	if math.Abs(middle-2*edge) > 1e-3 { // what reaches farther along the wall than 6 m
 		t.Errorf("%v lm of the lamp in the middle land on the wall, and %v lm of the one at the edge", middle, edge)
@@ -83,7 +83,7 @@ func TestAllOfANarrowBeam(t *testing.T) {
 	show := wallShow(t, []string{lampAt(1, "wash", 0)}, []string{cueOf(1, `{"channels": "1", "level": 100}`)}, "")
 	beamDeg, fieldDeg := 30.0, 45.0
 	show.Types[0].BeamDeg, show.Types[0].FieldDeg = &beamDeg, &fieldDeg
-	r := stage.NewRig(show, tracking.Resolve(show))
+	r := stage.NewRig(show, tracking.Resolve(show), nil)
 	// 96 samples of a wall are worth a few percent for a field 3.3 m wide.
 	const tolerance = 0.05
 	if part := r.Lines[0].Best; math.Abs(part-1) > tolerance {
@@ -141,7 +141,7 @@ func TestOnlyPeopleCatchLight(t *testing.T) {
 "types": [{"name": "lamp", "source": "white-led", "white_k": 5600, "duv": 0, "beam_deg": 14, "field_deg": 20, "flux_lm": 1000}],
 "patch": [{"channel": 1, "type": "lamp", "purpose": "key", "hung_at": {"x": 0, "y": -6, "z": 5}, "aimed_at": "near"}],
 "order": [{"name": "Talk", "start_cue": 1, "people": [%q]}], "cues": [%s]}`, stands, cueOf(1, `{"channels": "1", "level": 100}`)))
-		r := stage.NewRig(show, tracking.Resolve(show))
+		r := stage.NewRig(show, tracking.Resolve(show), nil)
 		parts[stands] = r.Room.InOrder[0].Part
 	}
 	if parts["near"] <= parts["far"] || parts["far"] < 0 || parts["near"] > 1 {
@@ -192,7 +192,7 @@ func TestLampsAddUp(t *testing.T) {
 		show := wallShow(t, patch, cues, `, "order": [{"name": "Song", "kind": "song", "start_cue": 1, "duration_s": 100}]`)
 		show.Types[0].DimmerCurve = rapid.SampledFrom([]string{"linear", "square"}).Draw(t, "curve")
 		tracked := tracking.Resolve(show)
-		r := stage.NewRig(show, tracked)
+		r := stage.NewRig(show, tracked, nil)
 		if !r.Basis.Arriving {
 			t.Fatalf("counted by what leaves the lamps%s", r.Basis.Note())
 		}
@@ -203,7 +203,7 @@ func TestLampsAddUp(t *testing.T) {
 		for _, f := range show.Patch {
 			one := &schema.Show{Types: show.Types, Room: show.Room, Order: show.Order, Cues: show.Cues, Patch: []*schema.Fixture{f}}
 			tracked := tracking.Resolve(one)
-			r := stage.NewRig(one, tracked)
+			r := stage.NewRig(one, tracked, nil)
 			if !r.Basis.Arriving {
 				t.Fatalf("channel %d alone is counted by what leaves the lamps%s", f.Channel, r.Basis.Note())
 			}
@@ -249,7 +249,7 @@ func TestATurnInAFade(t *testing.T) {
 		cueOf(1, `{"channels": "1", "level": 100}`), cueOf(2, `{"channels": "1", "level": 100, "aim": {"x": 6, "y": 0, "z": 4}}`),
 	}, `, "order": [{"name": "Song", "kind": "song", "start_cue": 1, "duration_s": 100}]`)
 	tracked := tracking.Resolve(show)
-	r := stage.NewRig(show, tracked)
+	r := stage.NewRig(show, tracked, nil)
 	e := evening.NewEvening(r, tracked, evening.NewClock(show, tracked))
 	a, b := e.Sums[0].Y, e.Sums[1].Y
 	if !(b < 0.9*a && b > 0.1*a) {

@@ -131,7 +131,7 @@ func TestOneLampOneFace(t *testing.T) {
 // laidOut measures a show as far as the light on its people, and gives the scene.
 func laidOut(show *schema.Show) (*stage.Room, []*stage.Look) {
 	looks := tracking.Resolve(show)
-	r := stage.NewRig(show, looks)
+	r := stage.NewRig(show, looks, nil)
 	list := litLooks(r, looks)
 	return r.Room, list
 }

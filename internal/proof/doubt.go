@@ -26,7 +26,7 @@ func (s *State) Doubt(set *rules.Set) (open []finding.Finding, turns []string) {
 		turned := false
 		for _, show := range doubt.Shows {
 			other := map[string]bool{}
-			for _, f := range Check(show, set).Found {
+			for _, f := range s.of(show, set).Found {
 				id := f.Identity()
 				other[id] = f.Verdict == finding.Fail
 				if f.Verdict != finding.Fail {

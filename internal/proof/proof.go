@@ -9,6 +9,7 @@ import (
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/cueproof/cueproof/schema"
@@ -21,6 +22,8 @@ type State struct {
 	Facts   *facts.Measured // nil in a state that was made by With: many of them are kept
 	Found   []finding.Finding
 	Tallies []rules.Tally
+
+	kept *stage.Kept // of the first state, for all that come of it
 }
 
 // Check resolves, measures and judges a show; nil is a show with nothing in it.
@@ -31,7 +34,7 @@ func Check(show *schema.Show, set *rules.Set) *State {
 	looks := tracking.Resolve(show)        // resolve
 	measured := facts.Measure(show, looks) // measure
 	found, tallies := set.Judge(measured)  // judge
-	return &State{show, looks, measured, found, tallies}
+	return &State{Show: show, Looks: looks, Facts: measured, Found: found, Tallies: tallies, kept: measured.Keep()}
 }
 
 // Subjects is how many subjects the rules looked at: what a state costs.
@@ -53,7 +56,13 @@ func (s *State) With(set *rules.Set, edits ...[]source.Edit) (*State, error) {
 			return nil, err
 		}
 	}
-	after := Check(show, set)
-	after.Facts = nil
-	return after, nil
+	return s.of(show, set), nil
+}
+
+// of resolves, measures and judges a changed copy of the state's show; what the change
+// does not touch is taken over.
+func (s *State) of(show *schema.Show, set *rules.Set) *State {
+	after := &State{Show: show, Looks: tracking.Again(show, s.Looks), kept: s.kept}
+	after.Found, after.Tallies = set.Judge(facts.MeasureAgain(show, after.Looks, s.kept))
+	return after
 }

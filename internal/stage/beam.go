@@ -23,6 +23,8 @@ type Beam struct {
 	fixture *schema.Fixture
 	Source  photometry.Source
 	frame   photometry.Frame
+	kind    *schema.Type
+	zoom    float64
 	field   float64 // full angle, degrees; 0 if unknown
 	Column  int
 	used    bool   // a look uses it: it is not just the patch's own aim
@@ -115,7 +117,7 @@ func (s *Room) layOut(b *Beam, aim *schema.Aim, zoom float64) {
 		b.Missing = err.Error()
 		return
 	}
-	b.frame = frame
+	b.frame, b.kind, b.zoom = frame, t, zoom
 	if spread, ok := light.(photometry.Spread); ok {
 		if deg, ok := spread.FieldDeg(); ok {
 			b.field = deg

@@ -45,7 +45,6 @@ type Line struct {
 type Light struct {
 	of    Make
 	only  *schema.Fixture // the one that it belongs to, because something is missing; nil: all of its make
-	next  *Light          // of the same state, for another make
 	Kind  *schema.Type    // nil if the show does not describe it
 	State *tracking.State
 	Emission
@@ -229,21 +228,17 @@ type Make struct {
 func (r *Rig) ShineOf(line *Line, state *tracking.State) *Light {
 	s := r.known(line, state)
 	if s == nil {
-		s = r.make(line, state)
-		s.next = r.Shines[state]
-		r.Shines[state] = s
+		if s = r.kept.light(line, state); s == nil {
+			s = r.make(line, state)
+		}
+		r.Shines[state] = append(r.Shines[state], s)
 	}
 	return s
 }
 
 // known is what a state makes of a fixture, if any look has asked for that; else nil.
 func (r *Rig) known(line *Line, state *tracking.State) *Light {
-	for s := r.Shines[state]; s != nil; s = s.next {
-		if s.of == line.Of && (s.only == nil || s.only == line.Fixture) {
-			return s
-		}
-	}
-	return nil
+	return lightOf(r.Shines[state], line)
 }
 
 func (r *Rig) make(line *Line, state *tracking.State) *Light {

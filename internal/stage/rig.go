@@ -27,6 +27,7 @@ import (
 type Rig struct {
 	mu sync.Mutex // for lamps that no look lights, while looks are measured side by side
 
+	kept     *Kept
 	Show     *schema.Show
 	Types    map[string]*schema.Type
 	Surfaces map[string]*schema.Surface
@@ -38,7 +39,7 @@ type Rig struct {
 	fluxes   map[*schema.Type]float64
 	emitters map[*schema.Type]Engine
 	colours  map[colour.XY]*impression
-	Shines   map[*tracking.State]*Light               // the last made of each state; the others follow
+	Shines   map[*tracking.State][]*Light             // of each make that is in the state
 	whites   map[whiteKey]*colour.XY                  // nil: no such white
 	anyFlux  bool                                     // whether a type of the rig has a flux
 	occupied map[string]bool                          // places where somebody stands in any segment
@@ -49,12 +50,17 @@ type Rig struct {
 }
 
 // NewRig looks up the names of a show and lays out its room for the looks that the
-// show has.
-func NewRig(show *schema.Show, looks []tracking.Look) *Rig {
+// show has. kept is what the rig of an earlier state of the show handed on; nil if
+// there is none.
+func NewRig(show *schema.Show, looks []tracking.Look, kept *Kept) *Rig {
+	if kept != nil && !slices.Equal(kept.types, show.Types) {
+		kept = nil // the light of every lamp may be another
+	}
 	r := &Rig{
+		kept: kept,
 		Show: show, Types: map[string]*schema.Type{}, Surfaces: map[string]*schema.Surface{},
 		Places: map[string]*schema.Place{}, byChan: map[int]*schema.Fixture{},
-		lineOf: map[*schema.Fixture]*Line{}, Shines: map[*tracking.State]*Light{},
+		lineOf: map[*schema.Fixture]*Line{}, Shines: map[*tracking.State][]*Light{},
 		fluxes: map[*schema.Type]float64{}, emitters: map[*schema.Type]Engine{}, colours: map[colour.XY]*impression{}, whites: map[whiteKey]*colour.XY{}, occupied: map[string]bool{},
 		files: map[*schema.Type]photometry.Distribution{},
 	}

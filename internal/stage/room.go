@@ -22,6 +22,7 @@ type Room struct {
 	beams     map[beamKey]*Beam
 	InOrder   []*Beam // the same, as they were met
 	Columns   []*Beam
+	given     []*photometry.Column // by each of them
 	Transport *photometry.Transport
 	Receivers []photometry.Receiver
 

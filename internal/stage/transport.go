@@ -102,14 +102,8 @@ func (s *Room) transfer() {
 			s.beamOf(line.Fixture, &tracking.State{})
 		}
 	}
-	sources := make([]photometry.Source, len(s.Columns))
-	for i, b := range s.Columns {
-		sources[i] = b.Source
-	}
-	transport, unknown, err := photometry.NewTransport(s.Receivers, sources, leastLux)
-	if err != nil {
-		return // no receiver and no source is no transport
-	}
+	s.given = s.Rig.kept.columns(s.Receivers, s.Columns)
+	transport, unknown := photometry.Join(len(s.Receivers), s.given)
 	for _, pair := range unknown {
 		if s.floor != nil && pair.Receiver >= s.floor.first && pair.Receiver < s.floor.last {
 			continue // a fixture on the floor hides its own spot of it
@@ -117,8 +111,8 @@ func (s *Room) transfer() {
 		s.Columns[pair.Source].Missing = fmt.Sprintf("a position of the fixture on channel %d that is not on a person or a screen", s.Columns[pair.Source].fixture.Channel)
 	}
 	s.Transport = transport
-	s.levels = make([]float64, len(sources))
-	s.lamps = make([]*Lamp, len(sources))
+	s.levels = make([]float64, len(s.Columns))
+	s.lamps = make([]*Lamp, len(s.Columns))
 	s.addUp()
 }
 

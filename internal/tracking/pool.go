@@ -16,6 +16,7 @@ type pool struct {
 	colours map[uint64][]*Colour
 	rests   map[Rest]*Rest // by the pointers of a pool of aims, numbers and effects
 	merged  map[mergeKey]*Colour
+	told    map[*schema.Told]told
 	aims    map[aimKey]*schema.Aim
 	effects map[effectKey]*schema.Effect
 	numbers map[float64]*float64
@@ -40,9 +41,22 @@ type effectKey struct {
 func newPool() *pool {
 	return &pool{
 		states: []*State{dark}, byState: map[State]uint32{{}: 0}, colours: map[uint64][]*Colour{}, rests: map[Rest]*Rest{},
-		merged: map[mergeKey]*Colour{}, aims: map[aimKey]*schema.Aim{}, effects: map[effectKey]*schema.Effect{},
+		merged: map[mergeKey]*Colour{}, told: map[*schema.Told]told{}, aims: map[aimKey]*schema.Aim{}, effects: map[effectKey]*schema.Effect{},
 		numbers: map[float64]*float64{}, seed: maphash.MakeSeed(),
 	}
+}
+
+// clone returns a pool with the same states, to add more to.
+func (p *pool) clone() *pool {
+	c := *p
+	c.states, c.byState, c.rests, c.merged = slices.Clone(p.states), maps.Clone(p.byState), maps.Clone(p.rests), maps.Clone(p.merged)
+	c.aims, c.effects, c.numbers = maps.Clone(p.aims), maps.Clone(p.effects), maps.Clone(p.numbers)
+	c.told = maps.Clone(p.told)
+	c.colours = make(map[uint64][]*Colour, len(p.colours))
+	for hash, list := range p.colours {
+		c.colours[hash] = slices.Clip(list)
+	}
+	return &c
 }
 
 // intern returns the index of a state whose colour and rest are interned.
@@ -63,6 +77,15 @@ type told struct {
 }
 
 func (p *pool) toldBy(set *schema.Setting) told {
+	if t, known := p.told[set.Told]; known {
+		return t
+	}
+	t := p.read(set)
+	p.told[set.Told] = t
+	return t
+}
+
+func (p *pool) read(set *schema.Setting) told {
 	var t told
 	if tells(set, ColourBy) {
 		t.colour = p.colour(Colour{WhiteK: set.WhiteK, XY: set.XY, Mix: set.Mix, HueDeg: set.HueDeg, SaturationPct: set.SaturationPct})

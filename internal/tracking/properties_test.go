@@ -407,3 +407,85 @@ func TestSetByIsAReplay(t *testing.T) {
 		}
 	})
 }
+
+// What is resolved again after a change is what a fresh start makes of it: states, who
+// gave each value, screens and segments.
+func TestAgainIsAFreshStart(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		show := drawShow(t)
+		looks := Resolve(show)
+		for range rapid.IntRange(1, 3).Draw(t, "changes in a row") {
+			other := drawShow(t)
+			changed := copyOf(show, slices.Clone(show.Cues))
+			for i, cue := range changed.Cues {
+				if len(other.Cues) == 0 || rapid.IntRange(0, 4).Draw(t, "leave the cue") > 0 {
+					continue
+				}
+				mine, theirs := *cue, other.Cues[i%len(other.Cues)]
+				switch rapid.IntRange(0, 3).Draw(t, "what changes") {
+				case 0:
+					mine.Set = theirs.Set
+				case 1:
+					mine.Screens = theirs.Screens
+				case 2:
+					mine.Tracking = theirs.Tracking
+				case 3:
+					mine.Set = append(slices.Clone(mine.Set), theirs.Set...)
+				}
+				changed.Cues[i] = &mine
+			}
+			if rapid.IntRange(0, 5).Draw(t, "the patch stays") == 0 && len(show.Patch) > 0 {
+				changed.Patch = slices.Clone(show.Patch)
+				line := *changed.Patch[0]
+				line.Channel = rapid.IntRange(1, mostChannels).Draw(t, "another channel")
+				changed.Patch[0] = &line
+			}
+			again, fresh := Again(changed, looks), Resolve(changed)
+			same(t, "the looks of a changed show", pictures(fresh), pictures(again))
+			for i := range fresh {
+				for channel := 1; channel <= mostChannels; channel++ {
+					for v := range values {
+						if a, b := fresh[i].SetBy(channel, v), again[i].SetBy(channel, v); a != b {
+							t.Fatalf("value %d of channel %d in look %d is by %+v, not %+v", v, channel, i, b, a)
+						}
+					}
+				}
+				if !slices.Equal(slices.Collect(fresh[i].Told()), slices.Collect(again[i].Told())) {
+					t.Fatalf("look %d is told other slots", i)
+				}
+			}
+			show, looks = changed, again
+		}
+	})
+}
+
+// A change of one cue in many costs what that cue costs, and no more memory than it.
+func TestAgainSharesTheRest(t *testing.T) {
+	show := &schema.Show{}
+	for i := range 200 {
+		show.Patch = append(show.Patch, &schema.Fixture{Channel: i + 1})
+	}
+	level := schema.Level(1)
+	for i := range 1000 {
+		l := schema.Level(i % 90)
+		show.Cues = append(show.Cues, &schema.Cue{Number: schema.CueNumber(i), Set: []*schema.Setting{{Channels: fmt.Sprint(i%200 + 1), Told: &schema.Told{Level: &l}}}})
+	}
+	looks := Resolve(show)
+	changed := copyOf(show, slices.Clone(show.Cues))
+	cue := *changed.Cues[500]
+	cue.Set = []*schema.Setting{{Channels: "7", Told: &schema.Told{Level: &level}}}
+	changed.Cues[500] = &cue
+	again := Again(changed, looks)
+	shared := 0
+	for i := range again {
+		for b := range again[i].blocks {
+			if again[i].blocks[b] == looks[i].blocks[b] {
+				shared++
+			}
+		}
+	}
+	// Channel 7 and the channel that cue 500 no longer sets are told again within 200 cues.
+	if all := len(again) * len(again[0].blocks); shared < all-2*200 {
+		t.Errorf("%d of %d blocks are shared", shared, all)
+	}
+}

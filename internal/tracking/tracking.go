@@ -16,6 +16,7 @@ import (
 	"iter"
 	"maps"
 	"math/bits"
+	"reflect"
 	"slices"
 	"sort"
 
@@ -173,6 +174,7 @@ type list struct {
 	states []*State
 	looks  []Look
 	show   *schema.Show
+	pool   *pool
 	by     byIndex
 }
 
@@ -195,7 +197,64 @@ func Resolve(show *schema.Show) []Look {
 			Drives: drives, blocks: r.blocks(), told: told, of: all,
 		})
 	}
-	all.states = r.pool.states
+	all.states, all.pool = r.pool.states, r.pool
+	return all.looks
+}
+
+// Again resolves a changed copy of a show whose looks were resolved before. States,
+// and looks that come out the same, are shared with those.
+func Again(show *schema.Show, before []Look) []Look {
+	if len(before) == 0 {
+		return Resolve(show)
+	}
+	was := before[0].of
+	all := &list{slots: was.slots, show: show}
+	pool := was.pool.clone()
+	// The slots and what selections mean are the same.
+	alike := slices.EqualFunc(show.Patch, was.show.Patch, func(a, b *schema.Fixture) bool {
+		return a == b || a.Channel == b.Channel && slices.Equal(a.Groups, b.Groups)
+	})
+	if !alike {
+		all.slots = slotsOf(show)
+	}
+	groups := groupCues(show.Cues)
+	segments := segmentsOf(show)
+	all.looks = make([]Look, 0, len(groups))
+	r := newResolver(show, all)
+	r.pool = pool
+	drives := map[string]Drive{}
+	synced := alike // whether all stands as it stood behind the cue before
+	for index, parts := range groups {
+		var old *Look
+		if alike && index < len(before) && slices.Equal(parts, before[index].Parts) {
+			old = &before[index]
+		}
+		if synced && old != nil {
+			look := *old
+			look.Segment, look.of = segments.of(parts), all
+			all.looks = append(all.looks, look)
+			continue
+		}
+		if synced && index > 0 {
+			r.from(&before[index-1])
+			drives = before[index-1].Drives
+		}
+		told := make([]uint64, (all.slots.count+63)/64)
+		r.applyTracking(parts, told)
+		for _, part := range parts {
+			r.applySettings(part, told)
+			drives = applyScreens(part, index, drives)
+		}
+		if alike && index < len(before) {
+			r.likely = before[index].blocks
+		}
+		all.looks = append(all.looks, Look{
+			Index: index, Number: parts[0].Number, Parts: parts, Segment: segments.of(parts),
+			Drives: drives, blocks: r.blocks(), told: told, of: all,
+		})
+		synced = alike && index < len(before) && slices.Equal(r.last, before[index].blocks) && reflect.DeepEqual(drives, before[index].Drives)
+	}
+	all.states, all.pool = pool.states, pool
 	return all.looks
 }
 
@@ -271,13 +330,23 @@ func slotsOf(show *schema.Show) slots {
 
 // resolver turns one cue after the other into what all slots do behind it.
 type resolver struct {
-	show  *schema.Show
-	slots *slots
-	pool  *pool
-	now   []uint32 // the state of each slot
-	dirty []bool   // blocks that the present cue may have changed
-	last  []*block // as they stood behind the cue before
-	known map[uint64][]*block
+	show   *schema.Show
+	slots  *slots
+	pool   *pool
+	now    []uint32 // the state of each slot
+	dirty  []bool   // blocks that the present cue may have changed
+	last   []*block // as they stood behind the cue before
+	known  map[uint64][]*block
+	likely []*block // blocks that the present cue may come to; nil if nobody knows any
+}
+
+// from goes on behind a look.
+func (r *resolver) from(look *Look) {
+	r.last = look.blocks
+	for i, b := range look.blocks {
+		copy(r.now[i*blockSize:], b[:])
+		r.dirty[i] = false
+	}
 }
 
 // blockSize is how many slots share a piece of memory that looks hand on to each
@@ -314,7 +383,11 @@ func (r *resolver) blocks() []*block {
 		if !changed {
 			list, changed = slices.Clone(list), true
 		}
-		list[i] = r.intern(now)
+		if i < len(r.likely) && *r.likely[i] == *now {
+			list[i] = r.likely[i]
+		} else {
+			list[i] = r.intern(now)
+		}
 	}
 	r.last = list
 	return list

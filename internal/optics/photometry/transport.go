@@ -1,10 +1,10 @@
 package photometry
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
-	"runtime"
-	"sync"
+	"slices"
 )
 
 // Transport is the matrix A of E = A x levels: a row for each receiver, a column for each source (a fixture in one aim,
@@ -15,7 +15,6 @@ type Transport struct {
 	start      []int     // of each row in col and lux, and the end
 	col        []int32   // ascending within a row
 	lux        []float64 // per unit level
-	dropped    []float64 // per row, the sum of the coefficients under the floor
 }
 
 // Pair is a receiver and a source by index.
@@ -23,69 +22,80 @@ type Pair struct {
 	Receiver, Source int
 }
 
-// NewTransport works out every coefficient. Those below floorLux are not stored, and Dropped tells per receiver what they
-// would add up to; with floorLux 0 only true zeros are left out. unknown lists the pairs that have no coefficient, such
-// as a fixture at the very point of a receiver: what those receivers get from the product is only a part.
+// Column is what one source gives to every receiver. It depends on nothing else, so it can be kept while other sources
+// change.
+type Column struct {
+	receivers int
+	row       []int32   // ascending
+	lux       []float64 // per unit level
+	unknown   []int32   // receivers that have no coefficient
+}
+
+// NewColumn works out the coefficients of one source. Those below floorLux are not stored; with floorLux 0 only true zeros
+// are left out.
+func NewColumn(receivers []Receiver, source Source, floorLux float64) *Column {
+	c := &Column{receivers: len(receivers)}
+	for i, r := range receivers {
+		switch lux, ok := source.Coefficient(r); {
+		case !ok:
+			c.unknown = append(c.unknown, int32(i))
+		case lux > 0 && lux >= floorLux:
+			c.row = append(c.row, int32(i))
+			c.lux = append(c.lux, lux)
+		}
+	}
+	return c
+}
+
+// NewTransport works out every coefficient. Those below floorLux are not stored; with floorLux 0 only true zeros are left
+// out. unknown is as [Join] has it.
 // Error: a floor that is negative or not finite.
 func NewTransport(receivers []Receiver, sources []Source, floorLux float64) (t *Transport, unknown []Pair, err error) {
 	if !(floorLux >= 0) || !finite(floorLux) {
 		return nil, nil, fmt.Errorf("floor of %g lx: must be 0 or more", floorLux)
 	}
-	t = &Transport{rows: len(receivers), cols: len(sources), dropped: make([]float64, len(receivers))}
-	parts := make([]rows, max(1, min(runtime.GOMAXPROCS(0), len(receivers))))
-	var group sync.WaitGroup
-	for k := range parts {
-		from, to := k*len(receivers)/len(parts), (k+1)*len(receivers)/len(parts)
-		group.Go(func() { parts[k] = rowsOf(receivers[from:to], sources, floorLux, from, t.dropped) })
+	columns := make([]*Column, len(sources))
+	for j, s := range sources {
+		columns[j] = NewColumn(receivers, s, floorLux)
 	}
-	group.Wait()
-	t.start = make([]int, 1, len(receivers)+1)
-	for _, part := range parts {
-		for _, stop := range part.stops {
-			t.start = append(t.start, len(t.col)+stop)
-		}
-		t.col, t.lux = append(t.col, part.col...), append(t.lux, part.lux...)
-		unknown = append(unknown, part.unknown...)
-	}
+	t, unknown = Join(len(receivers), columns)
 	return t, unknown, nil
 }
 
-// rows are some rows of the matrix next to each other. No row depends on another,
-// so all cores can work, and the matrix is the same however many there are.
-type rows struct {
-	stops   []int // behind the last coefficient of each row
-	col     []int32
-	lux     []float64
-	unknown []Pair
-}
-
-// rowsOf works out the rows of some receivers, of which the first has the given
-// index, and puts what they drop into its own places.
-func rowsOf(receivers []Receiver, sources []Source, floorLux float64, first int, dropped []float64) (part rows) {
-	for i, r := range receivers {
-		for j, s := range sources {
-			lux, ok := s.Coefficient(r)
-			switch {
-			case !ok:
-				part.unknown = append(part.unknown, Pair{first + i, j})
-			case lux < floorLux:
-				dropped[first+i] += lux
-			case lux > 0:
-				part.col = append(part.col, int32(j))
-				part.lux = append(part.lux, lux)
-			}
+// Join puts columns for the same receivers side by side. unknown lists the pairs that have no coefficient, such as a
+// fixture at the very point of a receiver, by receiver: what those receivers get from the product is only a part.
+func Join(receivers int, columns []*Column) (t *Transport, unknown []Pair) {
+	t = &Transport{rows: receivers, cols: len(columns), start: make([]int, receivers+1)}
+	stored := 0
+	for j, c := range columns {
+		if c.receivers != receivers {
+			panic(fmt.Sprintf("photometry: a column for %d receivers among those for %d", c.receivers, receivers))
 		}
-		part.stops = append(part.stops, len(part.col))
+		stored += len(c.row)
+		for _, i := range c.row {
+			t.start[i+1]++
+		}
+		for _, i := range c.unknown {
+			unknown = append(unknown, Pair{int(i), j})
+		}
 	}
-	return part
+	for i := range receivers {
+		t.start[i+1] += t.start[i]
+	}
+	t.col, t.lux = make([]int32, stored), make([]float64, stored)
+	next := slices.Clone(t.start)
+	for j, c := range columns {
+		for k, i := range c.row {
+			t.col[next[i]], t.lux[next[i]] = int32(j), c.lux[k]
+			next[i]++
+		}
+	}
+	slices.SortStableFunc(unknown, func(a, b Pair) int { return cmp.Compare(a.Receiver, b.Receiver) })
+	return t, unknown
 }
 
 // Stored is how many coefficients the matrix holds.
 func (t *Transport) Stored() int { return len(t.lux) }
-
-// Dropped is the illuminance in lux that a receiver would get at most, with everything at level 1, from the coefficients
-// below the floor.
-func (t *Transport) Dropped(receiver int) float64 { return t.dropped[receiver] }
 
 // Row calls each for every stored coefficient of a receiver, in the order of the sources.
 func (t *Transport) Row(receiver int, each func(source int, luxPerLevel float64)) {

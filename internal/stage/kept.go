@@ -1,0 +1,82 @@
+package stage
+
+import (
+	"slices"
+
+	"github.com/cueproof/cueproof/internal/cores"
+	"github.com/cueproof/cueproof/internal/optics/photometry"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// Kept is what rigs of changed copies of a show take over from the rig of the show
+// itself: the light of each state, and what each beam gives to every place and
+// surface. It is found by what it depends on and by nothing else. An entity that a
+// change touches is another one in the copy, so what was worked out for it before is
+// not found again; nobody has to keep a list of what depends on what. It is never
+// changed once its rig is made, so several goroutines may use it.
+type Kept struct {
+	types  []*schema.Type // of which lights and fluxes are
+	lights map[*tracking.State][]*Light
+	room   []photometry.Receiver // of which columns are
+	beams  map[columnKey]*photometry.Column
+}
+
+// columnKey is all that the beam of a fixture depends on.
+type columnKey struct {
+	fixture *schema.Fixture
+	kind    *schema.Type
+	zoom    float64
+	frame   photometry.Frame
+}
+
+// Keep returns what rigs of changed copies can take over from this one.
+func (r *Rig) Keep() *Kept {
+	k := &Kept{types: r.Show.Types, lights: r.Shines, room: r.Room.Receivers, beams: map[columnKey]*photometry.Column{}}
+	for i, b := range r.Room.Columns {
+		k.beams[b.key()] = r.Room.given[i]
+	}
+	return k
+}
+
+func (b *Beam) key() columnKey { return columnKey{b.fixture, b.kind, b.zoom, b.frame} }
+
+// light is what a state makes of a fixture, if it is known; else nil.
+func (k *Kept) light(line *Line, state *tracking.State) *Light {
+	if k == nil {
+		return nil
+	}
+	return lightOf(k.lights[state], line)
+}
+
+// lightOf finds the light of a line among those of one state.
+func lightOf(list []*Light, line *Line) *Light {
+	for _, l := range list {
+		if l.of == line.Of && (l.only == nil || l.only == line.Fixture) {
+			return l
+		}
+	}
+	return nil
+}
+
+// columns are what beams give to receivers; only those are worked out that are not
+// known.
+func (k *Kept) columns(receivers []photometry.Receiver, beams []*Beam) []*photometry.Column {
+	list := make([]*photometry.Column, len(beams))
+	var missing []int
+	usable := k != nil && slices.Equal(k.room, receivers)
+	for i, b := range beams {
+		if usable {
+			list[i] = k.beams[b.key()]
+		}
+		if list[i] == nil {
+			missing = append(missing, i)
+		}
+	}
+	cores.Stretches(len(missing), func(from, to int) {
+		for _, i := range missing[from:to] {
+			list[i] = photometry.NewColumn(receivers, beams[i].Source, leastLux)
+		}
+	})
+	return list
+}
