@@ -1,6 +1,7 @@
 package loaders
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -25,14 +26,28 @@ var (
 	errSpecial = errors.New("neither a file nor a folder (a pipe or a device)")
 )
 
-// sizeError says that a file is over maxFile; size is 0 when only that is known.
-type sizeError struct{ size int64 }
+// maxArchive is the largest archive that is looked into. Plans carry the shapes and
+// pictures of a hall, of which nothing is read.
+const maxArchive = 1 << 30
+
+// sizeError says that a file is over what it may have; size is 0 when only that is known.
+type sizeError struct{ size, most int64 }
 
 func (e sizeError) Error() string {
-	if e.size == 0 {
-		return "larger than 64 MiB, which is the limit; a very big show is about 20 MB"
+	most := cmp.Or(e.most, maxFile)
+	size := "too large"
+	if e.size > 0 {
+		size = fmt.Sprintf("%.0f MB large", float64(e.size)/1e6)
 	}
-	return fmt.Sprintf("%.0f MB large; the limit is 64 MiB, and a very big show is about 20 MB", float64(e.size)/1e6)
+	if most == maxArchive {
+		return fmt.Sprintf("%s; the limit for an archive is %d MiB", size, most>>20)
+	}
+	if e.size == 0 {
+		size = fmt.Sprintf("larger than %d MiB, which is the limit", most>>20)
+	} else {
+		size += fmt.Sprintf("; the limit is %d MiB", most>>20)
+	}
+	return size + ", and a very big show is about 20 MB"
 }
 
 // enter makes a folder the one that the show is read from.
@@ -62,17 +77,25 @@ func (l *loader) list() error {
 
 // open reads a file of the show's folder for a section. What goes wrong is said
 // at the given place, or at the file itself if that is the zero Place.
-func (l *loader) open(relative, section string, at source.Place) (*source.File, string, bool) {
+func (l *loader) open(relative, section string, at source.Place) (file *source.File, data string, ok bool) {
+	file, ok = l.reach(relative, section, at, func(real string) (err error) {
+		data, err = read(l.real, real)
+		return err
+	})
+	return file, data, ok
+}
+
+// reach takes a file of the show's folder, by its name without symbolic links.
+func (l *loader) reach(relative, section string, at source.Place, take func(real string) error) (*source.File, bool) {
 	real, err := l.resolve(relative)
 	if err == nil {
 		if before, twice := l.used[real]; twice {
 			l.fileTwice(relative, before, section, at)
-			return nil, "", false
+			return nil, false
 		}
 		l.used[real] = section
-		var data string
-		if data, err = read(l.real, real); err == nil {
-			return l.addFile(l.named(relative)), data, true
+		if err = take(real); err == nil {
+			return l.addFile(l.named(relative)), true
 		}
 	}
 	l.told[relative] = true
@@ -80,7 +103,7 @@ func (l *loader) open(relative, section string, at source.Place) (*source.File, 
 		at.File = l.addFile(l.named(relative))
 	}
 	l.cannotRead(err, relative, at, l.named(relative))
-	return nil, "", false
+	return nil, false
 }
 
 // resolve follows symbolic links and refuses what leads out of the folder.
@@ -105,27 +128,33 @@ func (l *loader) resolve(relative string) (string, error) {
 // the file through the folder, so that nothing that changes meanwhile leads out
 // of it.
 func read(folder, real string) (string, error) {
-	info, err := os.Stat(real)
-	switch {
-	case err != nil:
-		return "", err
-	case info.IsDir():
-		return "", errFolder
-	case !info.Mode().IsRegular():
-		return "", errSpecial
-	case info.Size() > maxFile:
-		return "", sizeError{info.Size()}
-	}
-	inside, err := filepath.Rel(folder, real)
-	if err != nil {
-		return "", err
-	}
-	f, err := os.OpenInRoot(folder, inside)
+	f, size, err := openFile(folder, real, maxFile)
 	if err != nil {
 		return "", err
 	}
 	defer f.Close()
-	return readLimited(f, info.Size())
+	return readLimited(f, size)
+}
+
+// openFile opens a file up to a size, see [read].
+func openFile(folder, real string, most int64) (*os.File, int64, error) {
+	info, err := os.Stat(real)
+	switch {
+	case err != nil:
+		return nil, 0, err
+	case info.IsDir():
+		return nil, 0, errFolder
+	case !info.Mode().IsRegular():
+		return nil, 0, errSpecial
+	case info.Size() > most:
+		return nil, 0, sizeError{info.Size(), most}
+	}
+	inside, err := filepath.Rel(folder, real)
+	if err != nil {
+		return nil, 0, err
+	}
+	f, err := os.OpenInRoot(folder, inside)
+	return f, info.Size(), err
 }
 
 // readLimited reads all there is, up to maxFile; size is what is expected. The

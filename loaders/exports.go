@@ -28,9 +28,7 @@ func (l *loader) readExports() (found bool) {
 			continue
 		}
 		found = true
-		if file, data, ok := l.open(name, f.Name, source.Place{}); ok {
-			l.readExport(f, file, data)
-		}
+		l.takeExport(f, name, source.Place{})
 	}
 	return found
 }
@@ -71,10 +69,32 @@ func headOfFile(name string) string {
 	return string(head[:n])
 }
 
+// takeExport reads an export of the folder. An archive is opened and not read whole.
+func (l *loader) takeExport(f *format.Format, name string, at source.Place) {
+	in := l.input()
+	if !f.Archive {
+		if file, data, ok := l.open(name, f.Name, at); ok {
+			l.readExport(in, f, file, data)
+		}
+		return
+	}
+	var archive *os.File
+	file, ok := l.reach(name, f.Name, at, func(real string) (err error) {
+		archive, in.Size, err = openFile(l.real, real, maxArchive)
+		return err
+	})
+	if !ok {
+		return
+	}
+	defer archive.Close()
+	in.Archive = archive
+	l.readExport(in, f, file, "")
+}
+
 // readExport takes all sections that an export holds.
-func (l *loader) readExport(f *format.Format, file *source.File, data string) {
+func (l *loader) readExport(in *format.Input, f *format.Format, file *source.File, data string) {
 	file.Format = f.Name
-	part, ok := f.Read(l.input(), "", file, data)
+	part, ok := f.Read(in, "", file, data)
 	if !ok {
 		return
 	}
@@ -91,8 +111,6 @@ func (l *loader) readExport(f *format.Format, file *source.File, data string) {
 func (l *loader) loadExport(f *format.Format, name string) error {
 	base := filepath.Base(name)
 	l.result.Name = strings.TrimSuffix(base, filepath.Ext(base))
-	if file, data, ok := l.open(base, f.Name, source.Place{}); ok {
-		l.readExport(f, file, data)
-	}
+	l.takeExport(f, base, source.Place{})
 	return nil
 }

@@ -110,9 +110,7 @@ func (l *loader) readNamed(section string, name source.Ref, files []conventional
 	}
 	if f := l.export(relative); f != nil && f.Can(section) {
 		if !l.isUsed(relative) { // it may be named for several sections
-			if file, data, ok := l.open(relative, f.Name, at); ok {
-				l.readExport(f, file, data)
-			}
+			l.takeExport(f, relative, at)
 		}
 		return
 	}

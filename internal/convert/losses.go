@@ -29,9 +29,9 @@ func Count(list []Loss, kind Kind) int {
 // lossFile writes the losses as JSON.
 func lossFile(list []Loss) ([]byte, error) {
 	file := struct {
-		Schema string                  `json:"schema"`
+		Schema string       `json:"schema"`
 		Counts map[Kind]int `json:"counts"`
-		Losses []Loss                  `json:"losses"`
+		Losses []Loss       `json:"losses"`
 	}{"cueproof-losses-1", map[Kind]int{}, list}
 	if file.Losses == nil {
 		file.Losses = []Loss{}

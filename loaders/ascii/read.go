@@ -68,6 +68,9 @@ func sniff(name, head string) format.Sure {
 		return format.ByContent
 	}
 	for _, end := range ends[:2] {
+		if strings.HasPrefix(text, "-----BEGIN") { // a signature or a key, which ends like that too
+			break
+		}
 		if strings.HasSuffix(strings.ToLower(name), end) {
 			return format.ByName
 		}

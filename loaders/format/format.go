@@ -9,6 +9,9 @@
 package format
 
 import (
+	"io"
+	"strings"
+
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/schema"
@@ -16,10 +19,11 @@ import (
 
 // Format is one way of writing down parts of a show.
 type Format struct {
-	Name  string   // for people: "JSON", "table"
-	Ends  []string // how names of its files usually end: ".json"
-	Holds []string // the sections that it can hold
-	Alone bool     // its files are parts of a show under any name: an export of another program
+	Name    string   // for people: "JSON", "table"
+	Ends    []string // how names of its files usually end: ".json"
+	Holds   []string // the sections that it can hold
+	Archive bool     // its files are archives, which are looked into and not read whole
+	Alone   bool     // its files are parts of a show under any name: an export of another program
 
 	// Sniff says how sure it is that a file is of this format, by the first bytes
 	// of it and, if those say nothing, by its name.
@@ -96,6 +100,17 @@ type Input struct {
 	Note    func(file *source.File, parts ...string)        // how a file was understood
 	Subject func(file *source.File) finding.Subject         // the file as a finding names it
 	Entry   func(of *source.File, name string) *source.File // a file inside of an archive
+
+	Archive io.ReaderAt // the file itself, of a format whose files are archives, and
+	Size    int64       // how large it is
+}
+
+// Bytes returns what an archive is read from: the file, or else the data of it.
+func (in *Input) Bytes(data string) (r io.ReaderAt, size int64) {
+	if in.Archive != nil {
+		return in.Archive, in.Size
+	}
+	return strings.NewReader(data), int64(len(data))
 }
 
 // Quiet is an input that nobody listens to.

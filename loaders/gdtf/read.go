@@ -16,7 +16,7 @@ import (
 )
 
 // Format is the row of this format. Nothing is ever written into an export.
-var Format = format.Format{Name: "GDTF", Ends: []string{".gdtf"}, Holds: []string{"types"}, Alone: true, Sniff: sniff, Read: Read}
+var Format = format.Format{Name: "GDTF", Ends: []string{".gdtf"}, Holds: []string{"types"}, Archive: true, Alone: true, Sniff: sniff, Read: Read}
 
 // description is the entry that holds the description.
 const description = "description.xml"
@@ -26,6 +26,9 @@ const description = "description.xml"
 func sniff(name, head string) format.Sure {
 	switch {
 	case !strings.HasPrefix(head, "PK\x03\x04"):
+		if strings.EqualFold(path.Ext(name), ".gdtf") {
+			return format.ByName // and no archive, which is to be said
+		}
 		return format.No
 	case strings.HasPrefix(head[min(len(head), 30):], description):
 		return format.ByContent
@@ -37,7 +40,8 @@ func sniff(name, head string) format.Sure {
 
 // Read reads a file into the section types.
 func Read(in *format.Input, _ string, file *source.File, data string) (format.Part, bool) {
-	a, err := archive.Open(strings.NewReader(data), int64(len(data)), archive.Usual)
+	bytes, size := in.Bytes(data)
+	a, err := archive.Open(bytes, size, archive.Usual)
 	if err != nil {
 		in.Fail("bad-archive", finding.Finding{
 			Subjects: []finding.Subject{in.Subject(file)}, Place: source.Place{File: file},

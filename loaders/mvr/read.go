@@ -17,7 +17,7 @@ import (
 )
 
 // Format is the row of this format. Nothing is ever written into an export.
-var Format = format.Format{Name: "MVR", Ends: []string{".mvr"}, Holds: []string{"types", "patch"}, Alone: true, Sniff: sniff, Read: Read}
+var Format = format.Format{Name: "MVR", Ends: []string{".mvr"}, Holds: []string{"types", "patch"}, Archive: true, Alone: true, Sniff: sniff, Read: Read}
 
 // description is the entry that holds the scene.
 const description = "GeneralSceneDescription.xml"
@@ -27,6 +27,9 @@ const description = "GeneralSceneDescription.xml"
 func sniff(name, head string) format.Sure {
 	switch {
 	case !strings.HasPrefix(head, "PK\x03\x04"):
+		if strings.EqualFold(path.Ext(name), ".mvr") {
+			return format.ByName // and no archive, which is to be said
+		}
 		return format.No
 	case strings.HasPrefix(head[min(len(head), 30):], description), strings.EqualFold(path.Ext(name), ".mvr"):
 		return format.ByContent
@@ -41,7 +44,8 @@ func Read(in *format.Input, _ string, file *source.File, data string) (format.Pa
 		in.Fail("plan", finding.Finding{Subjects: []finding.Subject{in.Subject(file)}, Place: at, Message: message})
 		return format.Part{}, false
 	}
-	a, err := archive.Open(strings.NewReader(data), int64(len(data)), archive.Usual)
+	bytes, size := in.Bytes(data)
+	a, err := archive.Open(bytes, size, archive.Usual)
 	if err != nil {
 		return fails(source.Place{File: file}, fmt.Sprintf("%s %s.", file.Name, err))
 	}
