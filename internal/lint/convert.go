@@ -9,8 +9,6 @@ func ReadAll(paths []string, o Options) (loaders.Result, error) {
 		return loaders.Result{}, err
 	}
 	loaded, err := loaders.LoadAll(paths, o.reading(setup))
-	for _, file := range loaded.Files {
-		o.read(file.Name)
-	}
+	o.readFiles(loaded.Files)
 	return loaded, err
 }

@@ -453,3 +453,41 @@ func TestConvertedSaysTheSame(t *testing.T) {
 		})
 	}
 }
+
+// TestTryWithExports corrects a show that has exports in it: they are copied as they
+// are, what is by hand wins, and what would have to be written into an export is told.
+func TestTryWithExports(t *testing.T) {
+	e := readEvening(t, "flawed")
+	e.lose()
+	folder, into := t.TempDir(), filepath.Join(t.TempDir(), "corrected")
+	e.export(t, folder)
+	report, err := Run([]string{folder}, Options{Rules: rules.Own(), House: HouseOptions{Today: "2026-03-08"}, Try: into, Fixes: true})
+	if err != nil {
+		t.Fatal(err)
+	}
+	told := report.Shows[0]
+	if told.Tried == nil || told.Tried.Changes == 0 || len(told.Tried.LeftOut) == 0 {
+		t.Fatalf("%+v", told.Tried)
+	}
+	for _, why := range told.Tried.LeftOut {
+		if !strings.Contains(why, "desk.asc") || !strings.Contains(why, "only read") {
+			t.Error(why)
+		}
+	}
+	for _, name := range []string{"desk.asc", "hall.mvr", "house.yaml"} {
+		before, err := os.ReadFile(filepath.Join(folder, name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if after, err := os.ReadFile(filepath.Join(into, name)); err != nil || !bytes.Equal(before, after) {
+			t.Errorf("%s is not copied as it is: %v", name, err)
+		}
+	}
+	for _, order := range told.Orders {
+		for _, r := range order.Fix {
+			if name := filepath.Base(r.Place.File.Name); filepath.Ext(name) != ".json" {
+				t.Errorf("%q writes into %s", order.Do, name)
+			}
+		}
+	}
+}

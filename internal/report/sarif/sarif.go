@@ -262,7 +262,9 @@ func write(w io.Writer, r *outcome.Report, most int) (results int, err error) {
 	s.addRules()
 	for i := range r.Shows {
 		for _, file := range r.Shows[i].Files {
-			s.artifact(file, "analysisTarget")
+			if file.Inside == nil {
+				s.artifact(file, "analysisTarget")
+			}
 		}
 	}
 	s.addResults()
@@ -629,6 +631,9 @@ func (s *sarifWriter) message(f *finding.Finding, action *outcome.Order, links [
 		}
 		add("Shows in ", noun+say.Some(f.Cues, 12))
 	}
+	if span, ok := say.Span(f.Place); ok && f.Place.File.Inside != nil {
+		add("Inside: ", fmt.Sprintf("%s, line %d, column %d", f.Place.File.Name, span.Start.Line, span.Start.Column))
+	}
 	caution := ""
 	if action != nil {
 		add("Do: ", action.Do)
@@ -668,7 +673,7 @@ func (s *sarifWriter) related(f *finding.Finding) (places []sarifLocation, links
 		id := len(places) + 1
 		places = append(places, sarifLocation{
 			ID:               &id,
-			PhysicalLocation: sarifPhysical{s.artifact(other.Place.File, ""), region},
+			PhysicalLocation: s.region(other.Place.File, region),
 			Message:          &sarifText{Text: text},
 		})
 		links = append(links, fmt.Sprintf("[%s](%d)", text, id))
@@ -681,13 +686,22 @@ func (s *sarifWriter) related(f *finding.Finding) (places []sarifLocation, links
 // nothing that stands nowhere.
 func (s *sarifWriter) physical(show *outcome.Show, p source.Place) sarifPhysical {
 	if region, ok := regionOf(p); ok {
-		return sarifPhysical{s.artifact(p.File, ""), region}
+		return s.region(p.File, region)
 	}
 	file := &source.File{Name: filepath.ToSlash(show.Path)}
 	if len(show.Files) > 0 {
 		file = show.Files[0]
 	}
 	return sarifPhysical{s.artifact(file, ""), sarifRegion{1, 1, 1, 1}}
+}
+
+// region is a stretch of a file. What stands in an archive is shown at the archive:
+// there is no such file in a repository, and its bytes have no lines.
+func (s *sarifWriter) region(file *source.File, region sarifRegion) sarifPhysical {
+	if file.Inside != nil {
+		return sarifPhysical{s.artifact(file.Inside, ""), sarifRegion{1, 1, 1, 1}}
+	}
+	return sarifPhysical{s.artifact(file, ""), region}
 }
 
 func regionOf(p source.Place) (sarifRegion, bool) {
