@@ -247,11 +247,7 @@ func (l *loader) input() *format.Input {
 		Options: format.Options{Aliases: l.opts.Aliases, Unlisted: l.opts.Unlisted, Origin: l.opts.Origin, TurnDeg: l.opts.TurnDeg},
 		Say:     l.say, Fail: l.fail, Lost: func() { l.result.Unreadable = true },
 		Note: l.note, Subject: l.fileSubject,
-		Entry: func(of *source.File, name string) *source.File {
-			entry := l.addFile(of.Name + "/" + name)
-			entry.Inside = of
-			return entry
-		},
+		Entry: func(of *source.File, name string) *source.File { return l.addFile(of.Name + "/" + name) },
 	}
 }
 

@@ -29,7 +29,7 @@ type checkOptions struct {
 	base, history         string
 	try                   string
 	minutes               float64
-	complete              bool
+	complete, all         bool
 	stdinName, ruleFolder string
 	house                 houseFlags
 	exports               exportFlags
@@ -71,6 +71,7 @@ Exit codes:
 	flags.StringVar(&o.history, "history", "", "file to remember this run in, such as .cueproof-history.json beside the show: says what changed since last time, and warns of what looks like the wrong file")
 	flags.StringVar(&o.try, "try", "", "write a corrected copy of the show as this new folder, read it again and prove it; the show itself is never written")
 	flags.Float64Var(&o.minutes, "minutes", 0, "choose the changes that avoid the most harm in this time, and say what stays undone")
+	flags.BoolVar(&o.all, "all", false, "print everything, with reasons and how to go back, and not only what fits on one screen")
 	flags.BoolVar(&o.complete, "complete", false, "exit with 4 if anything could not be checked")
 	colourFlag(command, &o.colour)
 	flags.StringVar(&o.stdinName, "stdin-name", "standard input", "what to call the show that is read from -")
@@ -125,7 +126,7 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	if err != nil {
 		return err
 	}
-	options := say.Options{Width: 80, Colour: o.colour == "always" || o.out.isStandard(command.OutOrStdout()) && wantColour(o.colour, command.OutOrStdout())}
+	options := say.Options{Width: 80, All: o.all, Colour: o.colour == "always" || o.out.isStandard(command.OutOrStdout()) && wantColour(o.colour, command.OutOrStdout())}
 	if err := checkHistory(o); err != nil { // now that all is read, and before anything is written
 		return err
 	}

@@ -9,6 +9,8 @@ func ReadAll(paths []string, o Options) (loaders.Result, error) {
 		return loaders.Result{}, err
 	}
 	loaded, err := loaders.LoadAll(paths, o.reading(setup))
-	o.readFiles(loaded.Files)
+	for _, file := range loaded.Files {
+		o.read(file.Name)
+	}
 	return loaded, err
 }

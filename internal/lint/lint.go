@@ -17,7 +17,6 @@ import (
 	"github.com/cueproof/cueproof/internal/outfile"
 	"github.com/cueproof/cueproof/internal/plan"
 	"github.com/cueproof/cueproof/internal/proof"
-	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/verdict"
 	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/rules"
@@ -50,16 +49,10 @@ func (o Options) read(names ...string) {
 // load reads a show in the words of its house.
 func (o Options) load(path string, setup *Setup) (loaders.Result, error) {
 	loaded, err := loaders.Load(path, o.reading(setup))
-	o.readFiles(loaded.Files)
-	return loaded, err
-}
-
-func (o Options) readFiles(files []*source.File) {
-	for _, file := range files {
-		if file.Inside == nil {
-			o.read(file.Name)
-		}
+	for _, file := range loaded.Files {
+		o.read(file.Name)
 	}
+	return loaded, err
 }
 
 // reading is how files are read in a house.
@@ -148,7 +141,7 @@ func check(path string, o Options) (checked, error) {
 		}
 	}
 	if o.Try != "" {
-		t := trial{path: path, loaded: loaded, setup: setup, reading: o.reading(setup), other: other, plan: todo, steps: todo.Steps, writer: o.Out}
+		t := trial{path: path, loaded: loaded, setup: setup, plan: todo, steps: todo.Steps, writer: o.Out}
 		if told.Tried, err = t.try(o.Try); err != nil {
 			return checked{}, err
 		}
@@ -167,6 +160,7 @@ func check(path string, o Options) (checked, error) {
 func (c *checked) finish(o Options) {
 	told := &c.told
 	told.NeedPerson = verdict.NeedPerson(told.Findings, c.cured)
+	told.Tasks = verdict.Tasks(told.NeedPerson, c.show, c.setup.Rules)
 	told.Verdict, told.Because = verdict.Of(told, c.show)
 	told.Because += c.aside()
 	leaveOut(told, o.MinLevel)

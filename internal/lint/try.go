@@ -10,7 +10,6 @@ import (
 	"slices"
 	"strings"
 
-	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/house"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/outfile"
@@ -33,8 +32,6 @@ type trial struct {
 	path    string // of the show
 	loaded  loaders.Result
 	setup   *Setup
-	reading loaders.Options // how the show was read
-	other   *otherReading   // of an export that leaves something open
 	plan    *plan.Plan
 	steps   []plan.Step // of the plan, those that can be written
 	out     outcome.Tried
@@ -219,9 +216,6 @@ func byFile(list []loaders.Replacement) map[*source.File][]loaders.Replacement {
 func (t *trial) read() error {
 	t.content = map[*source.File][]byte{}
 	for _, file := range t.loaded.Files {
-		if file.Inside != nil {
-			continue // it is copied with its archive
-		}
 		data, err := os.ReadFile(filepath.FromSlash(file.Name))
 		switch {
 		case errors.Is(err, fs.ErrNotExist):
@@ -306,15 +300,11 @@ func (t *trial) prove(folder string) error {
 	if !t.whole {
 		show = filepath.Join(folder, filepath.Base(t.path))
 	}
-	again, err := loaders.Load(show, t.reading)
+	again, err := loaders.Load(show, loaders.Options{Aliases: t.setup.Aliases})
 	if err != nil {
 		return &ProofFailed{err.Error()}
 	}
-	after := proof.Check(again.Show, t.setup.Rules).Found
-	t.other.hold(after)
-	// Exports are copied as they are, so that they may disagree with what is written by
-	// hand now: that is not caused by the change, but what is left to do elsewhere.
-	after = append(after, slices.DeleteFunc(again.Findings, func(f finding.Finding) bool { return f.Rule == "file/sources-disagree" })...)
+	after := append(again.Findings, proof.Check(again.Show, t.setup.Rules).Found...)
 	promised := t.plan.Start
 	if len(t.steps) > 0 {
 		promised = t.steps[len(t.steps)-1].After

@@ -40,6 +40,7 @@ type Show struct {
 	Findings []finding.Finding // sorted for machines; without what MinLevel left out
 	LeftOut  int               // findings below the level that was asked for
 
+	Tasks      []Order           // what only a person can give, such as a notice; nothing of it is proved
 	Orders     []Order           // proved changes, gravest consequence first; to be done in this order
 	NeedPerson []finding.Finding // findings that no proved change clears, gravest first
 	Minutes    float64           // the time that the actions were chosen for; 0 for all there is

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
@@ -19,7 +20,8 @@ type words struct {
 	show *schema.Show
 	cues map[source.Ref]*schema.Cue // the cue of each setting and of each screen's drive
 
-	patch map[source.Ref]*schema.Fixture // made when it is first asked
+	patch    map[source.Ref]*schema.Fixture // made when it is first asked
+	channels map[int]*schema.Fixture
 }
 
 // findCues lists the cues of the things that edits are about; a show has far more
@@ -151,6 +153,11 @@ func (w *words) order(edits []source.Edit) string {
 		return fmt.Sprintf("Set the white balance of %s to %s K", w.things(edits), rules.FormatValue(value))
 	}
 	thing := w.things(edits)
+	if field == "channels" && value != nil {
+		if out := w.takenOut(edits[0]); out != "" {
+			return fmt.Sprintf("Take %s out of %s", out, thing)
+		}
+	}
 	if value == nil {
 		was, _ := edits[0].At.Get(field)
 		if phrase, ok := removals[field]; ok {
@@ -168,8 +175,48 @@ func (w *words) order(edits []source.Edit) string {
 	return fmt.Sprintf(phrase, thing, rules.FormatValue(value))
 }
 
-// things names what a group of edits changes: channels together, and screens, each
-// with the cues they are changed in, and everything else by itself.
+// takenOut names the channels that an edit takes out of a setting, if it adds none.
+func (w *words) takenOut(edit source.Edit) string {
+	was, _ := edit.At.Get("channels")
+	before := numbersOf(was.Str())
+	after := numbersOf(fmt.Sprint(edit.Value))
+	var gone []int
+	for channel := range before {
+		if !after[channel] {
+			gone = append(gone, channel)
+		}
+	}
+	if len(gone) == 0 || len(after)+len(gone) != len(before) {
+		return ""
+	}
+	return channelWords(gone)
+}
+
+// numbersOf reads a list of channels as it is written, whether or not they are patched.
+func numbersOf(text string) map[int]bool {
+	const most = 10_000 // channels: more than any list that a person reads
+	list := map[int]bool{}
+	for part := range strings.SplitSeq(text, ",") {
+		low, high, isRange := strings.Cut(strings.TrimSpace(part), "-")
+		from, err1 := strconv.Atoi(strings.TrimSpace(low))
+		to := from
+		var err2 error
+		if isRange {
+			to, err2 = strconv.Atoi(strings.TrimSpace(high))
+		}
+		if err1 != nil || err2 != nil || to-from > most {
+			return nil
+		}
+		for channel := from; channel <= to; channel++ {
+			list[channel] = true
+		}
+	}
+	return list
+}
+
+// things names what a group of edits changes by what people call it, and then by its
+// numbers: channels together, and screens, each with the cues they are changed in,
+// and everything else by itself.
 func (w *words) things(edits []source.Edit) string {
 	var patched []int
 	var screens, names []string
@@ -196,44 +243,100 @@ func (w *words) things(edits []source.Edit) string {
 	}
 	var list []string
 	if len(patched) > 0 {
-		list = append(list, channelWords(patched))
+		list = append(list, w.lamps(patched, true))
 	}
-	list = append(list, channelsInCues(inCues)...)
+	list = append(list, w.channelsInCues(inCues)...)
 	for _, screen := range screens {
-		list = append(list, fmt.Sprintf("the screen %q in %s", screen, cueWords(screenCues[screen])))
+		list = append(list, fmt.Sprintf("the screen %q in %s", screen, w.cueWords(screenCues[screen])))
 	}
 	return strings.Join(append(list, names...), " and ")
 }
 
 // channelsInCues names channels with the cues they are changed in, those with the
 // same cues together.
-func channelsInCues(inCues map[int][]schema.CueNumber) []string {
+func (w *words) channelsInCues(inCues map[int][]schema.CueNumber) []string {
 	together := map[string][]int{}
 	var order []string
 	for _, channel := range slices.Sorted(maps.Keys(inCues)) {
-		text := cueWords(inCues[channel])
+		text := w.cueWords(inCues[channel])
 		if together[text] == nil {
 			order = append(order, text)
 		}
 		together[text] = append(together[text], channel)
 	}
 	for i, text := range order {
-		order[i] = channelWords(together[text]) + " in " + text
+		order[i] = w.lamps(together[text], false) + " in " + text
 	}
 	return order
 }
 
-// cueWords names cues, each once: "cue 3", "cues 3, 7.5".
-func cueWords(cues []schema.CueNumber) string {
+// lamps names fixtures as people do: by the name of a group, or of the one or two
+// that they are, with where it hangs for who has to go there; then the numbers.
+func (w *words) lamps(channels []int, hung bool) string {
+	slices.Sort(channels)
+	channels = slices.Compact(channels)
+	numbers := channelWords(channels)
+	var names []string
+	for _, channel := range channels[:min(len(channels), 2)] {
+		f := w.onChannel(channel)
+		if f == nil || strings.TrimSpace(f.Name) == "" {
+			return numbers
+		}
+		name := f.Name
+		if hung && f.HungOn != "" && len(channels) == 1 {
+			name += " on " + f.HungOn
+		}
+		names = append(names, name)
+	}
+	switch more := len(channels) - len(names); {
+	case more > 0:
+		if group := w.group(channels); group != "" {
+			return fmt.Sprintf("%s (%s)", group, numbers)
+		}
+		return fmt.Sprintf("%s and %d more (%s)", names[0], len(channels)-1, numbers)
+	default:
+		return fmt.Sprintf("%s (%s)", strings.Join(names, " and "), numbers)
+	}
+}
+
+func (w *words) onChannel(channel int) *schema.Fixture {
+	if w.channels == nil {
+		w.channels = make(map[int]*schema.Fixture, len(w.show.Patch))
+		for _, f := range w.show.Patch {
+			if w.channels[f.Channel] == nil {
+				w.channels[f.Channel] = f
+			}
+		}
+	}
+	return w.channels[channel]
+}
+
+// group is the name of the group that has just these channels, or "".
+func (w *words) group(channels []int) string {
+	for _, name := range slices.Sorted(maps.Keys(w.show.Groups)) {
+		if list, err := w.show.Channels(name); err == nil && slices.Equal(slices.Sorted(slices.Values(list)), channels) {
+			return name
+		}
+	}
+	return ""
+}
+
+// cueWords names cues, each once: one by its name too, several by their numbers.
+func (w *words) cueWords(cues []schema.CueNumber) string {
 	cues = slices.Compact(slices.Sorted(slices.Values(cues)))
 	numbers := make([]string, len(cues))
 	for i, cue := range cues {
 		numbers[i] = cue.String()
 	}
-	if len(numbers) == 1 {
-		return "cue " + numbers[0]
+	if len(numbers) > 1 {
+		return "cues " + strings.Join(numbers, ", ")
 	}
-	return "cues " + strings.Join(numbers, ", ")
+	for _, cue := range w.cues {
+		if cue.Number == cues[0] && cue.Name != "" {
+			return fmt.Sprintf("%q (cue %s)", cue.Name, numbers[0])
+		}
+	}
+	return "cue " + numbers[0]
 }
 
 func channelWords(channels []int) string {
@@ -283,7 +386,7 @@ func (w *words) screen(at source.Ref) string {
 // name says what a thing other than a fixture or a screen's drive is called.
 func (w *words) name(at source.Ref) string {
 	if cue := w.cues[at]; cue != nil {
-		return "cue " + cue.Number.String()
+		return w.cueWords([]schema.CueNumber{cue.Number})
 	}
 	name, _ := at.Get("name")
 	kind := "the thing"
@@ -303,34 +406,46 @@ func (w *words) name(at source.Ref) string {
 				kind = "the circuit"
 			}
 		}
+		for _, place := range room.Places {
+			if place.At == at {
+				kind = "the place"
+			}
+		}
+	}
+	if slices.ContainsFunc(w.show.Types, func(t *schema.Type) bool { return t.At == at }) {
+		kind = "the type"
+	}
+	if slices.ContainsFunc(w.show.Order, func(s *schema.Segment) bool { return s.At == at }) {
+		kind = "the segment"
 	}
 	return fmt.Sprintf("%s %q", kind, name.Str())
 }
 
-// back says for a group of edits what stood there before.
+// back says for a group of edits what stood there before, and of what.
 func (w *words) back(edits []source.Edit) []string {
 	var list []string
-	seen := map[string]int{}
 	var befores []string
 	grouped := map[string][]source.Edit{}
 	for _, edit := range edits {
 		was := w.before(edit)
-		if _, ok := seen[was]; !ok {
-			seen[was] = len(befores)
+		if grouped[was] == nil {
 			befores = append(befores, was)
 		}
 		grouped[was] = append(grouped[was], edit)
 	}
 	for _, was := range befores {
 		group := grouped[was]
-		thing := w.things(group)
+		thing, what := w.things(group), noun(group[0].Field)
 		switch {
 		case was != "":
-			list = append(list, fmt.Sprintf("%s back to %s", thing, was))
+			if unit := unitOf(group[0].Field); unit != "" && strings.TrimRight(was, "0123456789.") == "" {
+				was += " " + unit
+			}
+			list = append(list, fmt.Sprintf("the %s of %s back to %s", what, thing, was))
 		case w.hasOtherColour(group):
 			list = append(list, fmt.Sprintf("%s back to the colour that the file has", thing))
 		default:
-			list = append(list, fmt.Sprintf("take the new %s of %s out again", noun(group[0].Field), thing))
+			list = append(list, fmt.Sprintf("take the new %s of %s out again", what, thing))
 		}
 	}
 	return list
@@ -353,7 +468,7 @@ var colourFields = []string{"white_k", "xy", "mix", "hue_deg", "saturation_pct"}
 // nouns are how people call the fields of a show file whose own name reads badly.
 var nouns = map[string]string{
 	"white_k": "white", "hue_deg": "hue", "saturation_pct": "saturation", "drive_pct": "drive", "zoom_deg": "zoom",
-	"strobe_hz": "strobe", "aimed_at": "aim", "shutter_top": "depth of the top shutter", "shutter_bottom": "depth of the bottom shutter",
+	"strobe_hz": "strobe", "aimed_at": "aim", "in_s": "fade-in", "out_s": "fade-out", "duration_s": "length", "shutter_top": "depth of the top shutter", "shutter_bottom": "depth of the bottom shutter",
 	"shutter_left": "depth of the left shutter", "shutter_right": "depth of the right shutter",
 }
 

@@ -62,28 +62,28 @@ func TestOrders(t *testing.T) {
 		edits    []source.Edit
 		do, undo string
 	}{
-		{"an address", []source.Edit{edit("/patch/0", "address", "2.101")}, "Set channel 1 to address 2.101.", "channel 1 back to 1.1."},
+		{"an address", []source.Edit{edit("/patch/0", "address", "2.101")}, "Set channel 1 to address 2.101.", "the address of channel 1 back to 1.1."},
 		{"an address where there was none", []source.Edit{edit("/patch/2", "address", "2.101")}, "Set channel 3 to address 2.101.", "take the new address of channel 3 out again."},
-		{"a type", []source.Edit{edit("/patch/0", "type", "profile")}, `Write the type of channel 1 as "profile".`, "channel 1 back to profil."},
-		{"an aim that was a point", []source.Edit{edit("/patch/0", "aimed_at", "pulpit")}, "Aim channel 1 at pulpit.", `channel 1 back to {"x": 1, "y": 2, "z": 3}.`},
-		{"a camera", []source.Edit{edit("/room/cameras/0", "white_k", 3200.0)}, `Set the white balance of the camera "centre" to 3200 K.`, `the camera "centre" back to 5600.`},
-		{"a surface", []source.Edit{edit("/room/surfaces/0", "white_k", 5600.0)}, `Set the surface "wall" to a white of 5600 K.`, `the surface "wall" back to 6500.`},
-		{"a circuit", []source.Edit{edit("/room/circuits/0", "amps", 32.0)}, `Set amps of the circuit "front" to 32.`, `the circuit "front" back to 16.`},
-		{"yes and no", []source.Edit{edit("/types/0", "halogen", false)}, `Set halogen of the thing "profile" to no.`, `the thing "profile" back to true.`},
-		{"a whole setting by the name of its group", []source.Edit{edit("/cues/0/set/0", "level", 62.0)}, "Bring channels 1-3 in cue 3 to 62 %.", "channels 1-3 in cue 3 back to Full."},
-		{"some channels of a setting", []source.Edit{edit("/cues/0/set/0", "level", 62.0, 2)}, "Bring channel 2 in cue 3 to 62 %.", "channel 2 in cue 3 back to Full."},
-		{"the same channels in several cues", []source.Edit{edit("/cues/1/set/0", "level", 62.0, 1, 2), edit("/cues/0/set/0", "level", 62.0, 1, 2)}, "Bring channels 1, 2 in cues 3, 7.5 to 62 %.", "channels 1, 2 in cue 7.5 back to 70; channels 1, 2 in cue 3 back to Full."},
-		{"other channels in other cues are not mixed up", []source.Edit{edit("/cues/0/set/0", "level", 62.0, 1), edit("/cues/1/set/0", "level", 62.0, 2)}, "Bring channel 1 in cue 3 and channel 2 in cue 7.5 to 62 %.", "channel 1 in cue 3 back to Full; channel 2 in cue 7.5 back to 70."},
-		{"one channel in a cue more", []source.Edit{edit("/cues/0/set/0", "level", 62.0, 1, 2), edit("/cues/1/set/0", "level", 62.0, 2)}, "Bring channel 1 in cue 3 and channel 2 in cues 3, 7.5 to 62 %.", "channels 1, 2 in cue 3 back to Full; channel 2 in cue 7.5 back to 70."},
+		{"a type", []source.Edit{edit("/patch/0", "type", "profile")}, `Write the type of channel 1 as "profile".`, "the type of channel 1 back to profil."},
+		{"an aim that was a point", []source.Edit{edit("/patch/0", "aimed_at", "pulpit")}, "Aim channel 1 at pulpit.", `the aim of channel 1 back to {"x": 1, "y": 2, "z": 3}.`},
+		{"a camera", []source.Edit{edit("/room/cameras/0", "white_k", 3200.0)}, `Set the white balance of the camera "centre" to 3200 K.`, `the white of the camera "centre" back to 5600 K.`},
+		{"a surface", []source.Edit{edit("/room/surfaces/0", "white_k", 5600.0)}, `Set the surface "wall" to a white of 5600 K.`, `the white of the surface "wall" back to 6500 K.`},
+		{"a circuit", []source.Edit{edit("/room/circuits/0", "amps", 32.0)}, `Set amps of the circuit "front" to 32.`, `the amps of the circuit "front" back to 16.`},
+		{"yes and no", []source.Edit{edit("/types/0", "halogen", false)}, `Set halogen of the type "profile" to no.`, `the halogen of the type "profile" back to true.`},
+		{"a whole setting by the name of its group", []source.Edit{edit("/cues/0/set/0", "level", 62.0)}, "Bring channels 1-3 in cue 3 to 62 %.", "the level of channels 1-3 in cue 3 back to Full."},
+		{"some channels of a setting", []source.Edit{edit("/cues/0/set/0", "level", 62.0, 2)}, "Bring channel 2 in cue 3 to 62 %.", "the level of channel 2 in cue 3 back to Full."},
+		{"the same channels in several cues", []source.Edit{edit("/cues/1/set/0", "level", 62.0, 1, 2), edit("/cues/0/set/0", "level", 62.0, 1, 2)}, "Bring channels 1, 2 in cues 3, 7.5 to 62 %.", "the level of channels 1, 2 in cue 7.5 back to 70 %; the level of channels 1, 2 in cue 3 back to Full."},
+		{"other channels in other cues are not mixed up", []source.Edit{edit("/cues/0/set/0", "level", 62.0, 1), edit("/cues/1/set/0", "level", 62.0, 2)}, "Bring channel 1 in cue 3 and channel 2 in cue 7.5 to 62 %.", "the level of channel 1 in cue 3 back to Full; the level of channel 2 in cue 7.5 back to 70 %."},
+		{"one channel in a cue more", []source.Edit{edit("/cues/0/set/0", "level", 62.0, 1, 2), edit("/cues/1/set/0", "level", 62.0, 2)}, "Bring channel 1 in cue 3 and channel 2 in cues 3, 7.5 to 62 %.", "the level of channels 1, 2 in cue 3 back to Full; the level of channel 2 in cue 7.5 back to 70 %."},
 		{"a setting added to a cue", []source.Edit{edit("/cues/2", "level", 50.0, 5)}, "Bring channel 5 in cue 9 to 50 %.", "take the new level of channel 5 in cue 9 out again."},
-		{"a white in a setting", []source.Edit{edit("/cues/0/set/1", "white_k", 5600.0, 5)}, "Set channel 5 in cue 3 to a white of 5600 K.", "channel 5 in cue 3 back to 3200."},
-		{"a screen in several cues", []source.Edit{edit("/cues/1/screens/0", "drive_pct", 20.0), edit("/cues/0/screens/0", "drive_pct", 20.0)}, `Bring the screen "wall" in cues 3, 7.5 to 20 % drive.`, `the screen "wall" in cues 3, 7.5 back to 90.`},
-		{"two screens", []source.Edit{edit("/cues/1/screens/0", "drive_pct", 20.0), edit("/cues/1/screens/1", "drive_pct", 20.0)}, `Bring the screen "wall" in cue 7.5 and the screen "side" in cue 7.5 to 20 % drive.`, `the screen "wall" in cue 7.5 back to 90; the screen "side" in cue 7.5 back to 80.`},
-		{"other channels for a setting", []source.Edit{edit("/cues/1/set/0", "channels", "2")}, "Let cue 7.5 set only channels 2.", "cue 7.5 back to 1-2."},
-		{"a setting out", []source.Edit{edit("/cues/1/set/0", "channels", nil)}, "Take the setting of channels 1-2 out of cue 7.5.", "cue 7.5 back to 1-2."},
-		{"a field out", []source.Edit{edit("/patch/0", "address", nil)}, "Take address of channel 1 out of the show.", "channel 1 back to 1.1."},
+		{"a white in a setting", []source.Edit{edit("/cues/0/set/1", "white_k", 5600.0, 5)}, "Set channel 5 in cue 3 to a white of 5600 K.", "the white of channel 5 in cue 3 back to 3200 K."},
+		{"a screen in several cues", []source.Edit{edit("/cues/1/screens/0", "drive_pct", 20.0), edit("/cues/0/screens/0", "drive_pct", 20.0)}, `Bring the screen "wall" in cues 3, 7.5 to 20 % drive.`, `the drive of the screen "wall" in cues 3, 7.5 back to 90 %.`},
+		{"two screens", []source.Edit{edit("/cues/1/screens/0", "drive_pct", 20.0), edit("/cues/1/screens/1", "drive_pct", 20.0)}, `Bring the screen "wall" in cue 7.5 and the screen "side" in cue 7.5 to 20 % drive.`, `the drive of the screen "wall" in cue 7.5 back to 90 %; the drive of the screen "side" in cue 7.5 back to 80 %.`},
+		{"other channels for a setting", []source.Edit{edit("/cues/1/set/0", "channels", "2")}, "Take channel 1 out of cue 7.5.", "the channels of cue 7.5 back to 1-2."},
+		{"a setting out", []source.Edit{edit("/cues/1/set/0", "channels", nil)}, "Take the setting of channels 1-2 out of cue 7.5.", "the channels of cue 7.5 back to 1-2."},
+		{"a field out", []source.Edit{edit("/patch/0", "address", nil)}, "Take address of channel 1 out of the show.", "the address of channel 1 back to 1.1."},
 		{"a purpose of a cue", []source.Edit{edit("/cues/2", "purpose", "a bump")}, `Write the purpose of cue 9 as "a bump".`, "take the new purpose of cue 9 out again."},
-		{"two orders", []source.Edit{edit("/patch/0", "address", "2.1"), edit("/patch/1", "address", "2.2")}, "Set channel 1 to address 2.1. Set channel 2 to address 2.2.", "channel 1 back to 1.1; channel 2 back to 1.2."},
+		{"two orders", []source.Edit{edit("/patch/0", "address", "2.1"), edit("/patch/1", "address", "2.2")}, "Set channel 1 to address 2.1. Set channel 2 to address 2.2.", "the address of channel 1 back to 1.1; the address of channel 2 back to 1.2."},
 		{"a percent sign in a name", []source.Edit{edit("/cues/2", "purpose", "100%d")}, `Write the purpose of cue 9 as "100%d".`, "take the new purpose of cue 9 out again."},
 	} {
 		t.Run(test.name, func(t *testing.T) {
@@ -127,6 +127,44 @@ func TestThePlaceOfAnAction(t *testing.T) {
 		place := w.place(source.Edit{At: show.Patch[1].At, Field: test.field})
 		if got := place.File.Text[place.Start:place.Stop]; got != test.want {
 			t.Errorf("%s would be changed at %s, want %s", test.field, got, test.want)
+		}
+	}
+}
+
+// What people know comes first, and numbers behind it.
+func TestThingsAreCalledByTheirNames(t *testing.T) {
+	show := read(t, `{
+		"room": {"bars": [{"name": "front bar"}]},
+		"types": [{"name": "profile"}],
+		"patch": [
+			{"channel": 1, "name": "pulpit left", "type": "profile", "hung_on": "front bar"}, {"channel": 2, "name": "pulpit right", "type": "profile"},
+			{"channel": 3, "name": "drape left", "type": "profile"}, {"channel": 4, "name": "drape right", "type": "profile"}, {"channel": 5, "name": "lone", "type": "profile"},
+			{"channel": 6, "type": "profile"}],
+		"groups": {"front": "1-3"},
+		"cues": [{"cue": 3, "name": "Dawn", "set": [{"channels": "1-6", "level": 50}]}, {"cue": 4, "set": [{"channels": "1-6", "level": 60}]}]
+	}`)
+	at := func(pointer string) source.Ref {
+		ref, ok := show.Patch[0].At.File.Root().Find(pointer)
+		if !ok {
+			t.Fatal(pointer)
+		}
+		return ref
+	}
+	for _, test := range []struct {
+		name, want string
+		edit       source.Edit
+	}{
+		{"a lamp to climb to", "Set pulpit left on front bar (channel 1) to address 1.9.", source.Edit{At: at("/patch/0"), Field: "address", Value: "1.9"}},
+		{"one in a cue with a name", `Bring lone (channel 5) in "Dawn" (cue 3) to 40 %.`, source.Edit{At: at("/cues/0/set/0"), Field: "level", Value: 40.0, Only: []int{5}}},
+		{"two in a cue without", "Bring pulpit left and pulpit right (channels 1, 2) in cue 4 to 40 %.", source.Edit{At: at("/cues/1/set/0"), Field: "level", Value: 40.0, Only: []int{2, 1}}},
+		{"a group", `Bring front (channels 1-3) in "Dawn" (cue 3) to 40 %.`, source.Edit{At: at("/cues/0/set/0"), Field: "level", Value: 40.0, Only: []int{1, 2, 3}}},
+		{"several that are no group", `Bring pulpit right and 2 more (channels 2-4) in "Dawn" (cue 3) to 40 %.`, source.Edit{At: at("/cues/0/set/0"), Field: "level", Value: 40.0, Only: []int{2, 3, 4}}},
+		{"one that has no name", `Bring channel 6 in "Dawn" (cue 3) to 40 %.`, source.Edit{At: at("/cues/0/set/0"), Field: "level", Value: 40.0, Only: []int{6}}},
+	} {
+		w := &words{show: show}
+		w.findCues([]source.Edit{test.edit})
+		if got := w.do([]source.Edit{test.edit}); got != test.want {
+			t.Errorf("%s: %s, want %s", test.name, got, test.want)
 		}
 	}
 }

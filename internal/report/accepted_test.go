@@ -107,7 +107,7 @@ func TestAcceptedInJSON(t *testing.T) {
 
 func TestAcceptedInText(t *testing.T) {
 	var b bytes.Buffer
-	if err := text.Write(&b, accepting(t), say.Options{Width: 200}); err != nil {
+	if err := text.Write(&b, accepting(t), say.Options{Width: 200, All: true}); err != nil {
 		t.Fatal(err)
 	}
 	_, text, found := strings.Cut(b.String(), "Accepted, so not counted\n")

@@ -133,7 +133,7 @@ func TestBaseInJSONAndText(t *testing.T) {
 	if err := findingsSchema(t, true).Validate(decode(t, written(t, jsonreport.Write, r))); err != nil {
 		t.Errorf("%#v", err)
 	}
-	text := textOf(t, r, say.Options{})
+	text := textOf(t, r, say.Options{All: true})
 	lines := strings.Split(text, "\n")
 	if !strings.HasPrefix(lines[0], string(r.Shows[0].Verdict)) {
 		t.Errorf("the first line is %q", lines[0])
@@ -193,7 +193,7 @@ func TestHostileBases(t *testing.T) {
 			rt.Fatalf("%#v", err)
 		}
 		assertHarmless(rt, text)
-		told := textOf(t, r, say.Options{})
+		told := textOf(t, r, say.Options{All: true})
 		assertShowsNothingUnseen(rt, told)
 		assertFits(rt, told)
 	})
@@ -202,7 +202,7 @@ func TestHostileBases(t *testing.T) {
 func annotated(t testing.TB, r *outcome.Report) string {
 	t.Helper()
 	var out bytes.Buffer
-	if err := annotate.Write(&out, r, say.Options{}); err != nil {
+	if err := annotate.Write(&out, r, say.Options{All: true}); err != nil {
 		t.Fatal(err)
 	}
 	return out.String()
@@ -309,20 +309,20 @@ func TestComparisonText(t *testing.T) {
 		},
 	}
 	var out bytes.Buffer
-	if err := text.Comparison(&out, c, say.Options{}); err != nil {
+	if err := text.Comparison(&out, c, say.Options{All: true}); err != nil {
 		t.Fatal(err)
 	}
 	golden(t, "comparison.txt", out.Bytes())
 	assertFits(t, out.String())
 	out.Reset()
-	if err := jsonreport.Comparison(&out, c, say.Options{}); err != nil {
+	if err := jsonreport.Comparison(&out, c, say.Options{All: true}); err != nil {
 		t.Fatal(err)
 	}
 	golden(t, "comparison.json", out.Bytes())
-	if err := text.Comparison(&fullDisk{}, c, say.Options{}); err == nil {
+	if err := text.Comparison(&fullDisk{}, c, say.Options{All: true}); err == nil {
 		t.Error("a full disk is no error for text")
 	}
-	if err := jsonreport.Comparison(&fullDisk{}, c, say.Options{}); err == nil {
+	if err := jsonreport.Comparison(&fullDisk{}, c, say.Options{All: true}); err == nil {
 		t.Error("a full disk is no error for JSON")
 	}
 }

@@ -35,7 +35,7 @@ func explained(t testing.TB, rule finding.Rule, o say.Options) string {
 }
 
 func TestTextGolden(t *testing.T) {
-	golden(t, "evening.txt", []byte(textOf(t, sample(t), say.Options{})))
+	golden(t, "evening.txt", []byte(textOf(t, sample(t), say.Options{All: true})))
 }
 
 func TestExplainGolden(t *testing.T) {
@@ -47,7 +47,7 @@ func TestExplainGolden(t *testing.T) {
 		Explain: "# Two lamps differ\n\n## What it looks like\n\nOne half of a face is orange.\nThe **other** is `blue`.\n" +
 			"## What to try\n\n- Filter the odd lamp with a correction filter that is wide enough to reach the next line.\n* Replace it.\n" +
 			"2. Or leave it dark.\n\n\n## Example\n\n```json\n{\"channel\":\t1}\n```\n\n    indented  as it is\n",
-	}, say.Options{})))
+	}, say.Options{All: true})))
 }
 
 // small is a report on one show with so many actions and findings.
@@ -86,7 +86,7 @@ func assertSays(t *testing.T, text string, words, others []string) {
 }
 
 func TestManyAlikeDoNotFillTheScreen(t *testing.T) {
-	text := textOf(t, small(10, 10), say.Options{})
+	text := textOf(t, small(10, 10), say.Options{All: true})
 	assertSays(t, text, []string{
 		"10 Do thing 10.", "1-10 why Reason 1. (And 9 like it.)", "10: back to 10.", "clears 10 findings (F-00001, F-00002, F-00003 and 7 more), causes 0",
 		"Message 1.", "also channels 2, 3, 4, 5, 6, 7, 8, 9, 10",
@@ -109,8 +109,8 @@ func TestWhatIsLeftOutIsCounted(t *testing.T) {
 		s.Gaps = append(s.Gaps, outcome.Gap{Missing: fmt.Sprintf("piece %d", i), Rules: []string{"a/1", "a/2", "a/3", "a/4", "a/5"}, Subjects: 2})
 	}
 	s.Untried, s.LeftOut = 1, 7
-	assertSays(t, textOf(t, r, say.Options{}), []string{
-		"30 changes below would clear 30 of 50 findings.", "24 Do thing 24.", "... and 6 changes more.", "... and 8 findings more",
+	assertSays(t, textOf(t, r, say.Options{All: true}), []string{
+		"30 orders below would clear 30 of 50 findings.", "24 Do thing 24.", "... and 6 changes more.", "... and 8 findings more",
 		"... and 15 missing pieces more", "for a/1, a/2, a/3 and 2 more (2 times)", "For 1 finding a change could be worked out but was not tried",
 		"Left out below the level you asked for: 7 findings.",
 	}, []string{"Do thing 25.", "piece 5", "a/r12"})
@@ -120,7 +120,7 @@ func TestTheOrderOfActionsIsKept(t *testing.T) {
 	r := small(3, 0)
 	list := r.Shows[0].Orders
 	list[0].Consequence, list[2].Consequence = finding.Room, finding.Room // not the order of gravity, but the one that was proved
-	text := textOf(t, r, say.Options{})
+	text := textOf(t, r, say.Options{All: true})
 	first, second, third := strings.Index(text, "Do thing 1."), strings.Index(text, "Do thing 2."), strings.Index(text, "Do thing 3.")
 	if first < 0 || first > second || second > third {
 		t.Errorf("the actions stand at %d, %d, %d:\n%s", first, second, third, text)
@@ -130,7 +130,7 @@ func TestTheOrderOfActionsIsKept(t *testing.T) {
 func TestWhatCouldHurtComesFirst(t *testing.T) {
 	r := small(1, 2)
 	r.Shows[0].NeedPerson[1].Consequence = finding.Hurt
-	text := textOf(t, r, say.Options{})
+	text := textOf(t, r, say.Options{All: true})
 	hurt, do, rest := strings.Index(text, "Message 2."), strings.Index(text, "Do thing 1."), strings.Index(text, "Message 1.")
 	if hurt < 0 || hurt > do || do > rest {
 		t.Errorf("they stand at %d, %d, %d:\n%s", hurt, do, rest, text)
@@ -142,7 +142,7 @@ func TestCautionsStandWithTheOrder(t *testing.T) {
 	list := r.Shows[0].Orders
 	list[1].Caution, list[2].Caution = "Mind the ladder.", "Mind the ladder."
 	r.Rules = []finding.Rule{{ID: "a/c", Caution: "Mind the lamp."}}
-	text := textOf(t, r, say.Options{})
+	text := textOf(t, r, say.Options{All: true})
 	assertSays(t, text, []string{"2 Do thing 2. caution For 2 to 3: Mind the ladder. 3 Do thing 3. 4 Do thing 4.", "caution Mind the lamp."}, nil)
 	if strings.Count(text, "Mind the ladder.") != 1 {
 		t.Errorf("the caution is not said once:\n%s", text)
@@ -163,7 +163,7 @@ func TestWhatAFindingSpeaksFor(t *testing.T) {
 		of("file/unknown-key", "Key one.", finding.Subject{Kind: "cue", Name: "1"}), of("file/unknown-key", "Key two.", finding.Subject{Kind: "cue", Name: "2"}),
 		of("file/unknown-key", "Key three."), of("file/unknown-key", "Key four."), of("file/unknown-key", "Key five."),
 	}
-	assertSays(t, textOf(t, r, say.Options{}), []string{
+	assertSays(t, textOf(t, r, say.Options{All: true}), []string{
 		"First.", "Second of the same.", "also place left in 2 more segments; place right in segment one",
 		"Key one.", "Key two.", "Key three.", "also 2 more of this kind",
 	}, []string{"Hidden.", "Key four."})
@@ -195,7 +195,7 @@ func TestSeveralShowsAreCountedFirstAndShareTheirEnd(t *testing.T) {
 	for i := range one.Shows {
 		one.Shows[i].ByEye = []string{"Look up."}
 	}
-	text := textOf(t, one, say.Options{})
+	text := textOf(t, one, say.Options{All: true})
 	if !strings.HasPrefix(text, "2 shows: 1 HOLD, 1 READY.\n\nHOLD  evening\n") || !strings.Contains(text, "\nREADY  morning\n") {
 		t.Errorf("the verdicts do not come first:\n%s", text)
 	}
@@ -211,7 +211,7 @@ func TestWhatCannotBeReadAsksForNothingElse(t *testing.T) {
 	s := &r.Shows[0]
 	s.Looked, s.Unreadable, s.Verdict = nil, true, outcome.NotChecked
 	s.Gaps, s.ByEye = []outcome.Gap{{Missing: "the cue list", Rules: []string{"a/b"}}}, []string{"Look up."}
-	assertSays(t, textOf(t, r, say.Options{}), []string{"NOT CHECKED evening", "everything: put the file right first"}, []string{"the cue list", "Look up."})
+	assertSays(t, textOf(t, r, say.Options{All: true}), []string{"NOT CHECKED evening", "everything: put the file right first"}, []string{"the cue list", "Look up."})
 }
 
 var escapes = regexp.MustCompile("\x1b\\[[0-9;]*m")
@@ -220,7 +220,7 @@ func TestColourIsNeverAlone(t *testing.T) {
 	for _, verdict := range []outcome.Verdict{outcome.Ready, outcome.WithCare, outcome.Hold, outcome.NotChecked, "SOMETHING NEW"} {
 		r := sample(t)
 		r.Shows[0].Verdict = verdict
-		without, with := textOf(t, r, say.Options{}), textOf(t, r, say.Options{Colour: true})
+		without, with := textOf(t, r, say.Options{All: true}), textOf(t, r, say.Options{Colour: true, All: true})
 		if !escapes.MatchString(with) {
 			t.Error("no colour although it was asked for")
 		}
@@ -232,7 +232,7 @@ func TestColourIsNeverAlone(t *testing.T) {
 		}
 	}
 	rule := sample(t).Rules[0]
-	if escapes.ReplaceAllString(explained(t, rule, say.Options{Colour: true}), "") != explained(t, rule, say.Options{}) {
+	if escapes.ReplaceAllString(explained(t, rule, say.Options{Colour: true, All: true}), "") != explained(t, rule, say.Options{All: true}) {
 		t.Error("without its colours the explanation is another one")
 	}
 }
@@ -244,7 +244,7 @@ func TestANameCannotPassForAVerdict(t *testing.T) {
 	s.Name, s.Path, s.Because = forged, forged, forged
 	s.Orders[0].Do, s.NeedPerson[0].Message = forged, forged
 	s.Notes, s.ByEye = []string{forged}, []string{forged}
-	for _, line := range strings.Split(textOf(t, r, say.Options{}), "\n") {
+	for _, line := range strings.Split(textOf(t, r, say.Options{All: true}), "\n") {
 		if strings.HasPrefix(line, "READY") {
 			t.Errorf("a line of a name passes for ours: %q", line)
 		}
@@ -275,12 +275,12 @@ func assertShowsNothingUnseen(t interface{ Fatalf(string, ...any) }, text string
 func TestHostileTextGivesHarmlessText(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		r := hostileReport(rt)
-		text := textOf(t, r, say.Options{})
+		text := textOf(t, r, say.Options{All: true})
 		assertShowsNothingUnseen(rt, text)
 		assertFits(rt, text)
-		assertShowsNothingUnseen(rt, escapes.ReplaceAllString(textOf(t, r, say.Options{Colour: true}), ""))
+		assertShowsNothingUnseen(rt, escapes.ReplaceAllString(textOf(t, r, say.Options{Colour: true, All: true}), ""))
 		for _, rule := range r.Rules {
-			assertShowsNothingUnseen(rt, explained(t, rule, say.Options{}))
+			assertShowsNothingUnseen(rt, explained(t, rule, say.Options{All: true}))
 		}
 	})
 }
@@ -312,13 +312,13 @@ func FuzzText(f *testing.F) {
 		s.Files = []*source.File{{Name: name, Text: name}}
 		s.NeedPerson[0].Place = source.Place{File: s.Files[0]}
 		r.Rules = []finding.Rule{{ID: name, Title: name, Explain: name, Caution: name}}
-		text := textOf(t, r, say.Options{})
+		text := textOf(t, r, say.Options{All: true})
 		assertShowsNothingUnseen(t, text)
 		assertFits(t, text)
 		if len(text) > 40*(say.Longest*4+200) {
 			t.Fatalf("%d bytes of text for a name of %d", len(text), len(name))
 		}
-		assertShowsNothingUnseen(t, explained(t, r.Rules[0], say.Options{}))
+		assertShowsNothingUnseen(t, explained(t, r.Rules[0], say.Options{All: true}))
 	})
 }
 
@@ -363,10 +363,10 @@ func TestLongTextIsCutAndCounted(t *testing.T) {
 }
 
 func TestTextSaysWhenTheDiskIsFull(t *testing.T) {
-	if err := text.Write(&fullDisk{}, sample(t), say.Options{}); err == nil {
+	if err := text.Write(&fullDisk{}, sample(t), say.Options{All: true}); err == nil {
 		t.Error("no error from Text")
 	}
-	if err := text.Explain(&fullDisk{}, sample(t).Rules[0], say.Options{}); err == nil {
+	if err := text.Explain(&fullDisk{}, sample(t).Rules[0], say.Options{All: true}); err == nil {
 		t.Error("no error from Explain")
 	}
 }

@@ -23,7 +23,6 @@ type File struct {
 	Text     string
 	Format   string // the name of the format that it was read as, or ""
 	Encoding string // what the bytes on disk were, in words: "UTF-8", "UTF-16 (little endian)"...
-	Inside   *File  // the archive that it is an entry of; nil for a file on disk
 
 	tape
 	lists *lists // of items that are read again when they are asked for; nil: none

@@ -17,19 +17,17 @@ import (
 // needed are the sections without which there is no show to check.
 var needed = []string{"patch", "cues"}
 
-// Of is the first word about a show, and why. It cannot lie: a show of
-// which nothing was looked at is NOT CHECKED whatever else is said of it; READY
-// needs that no failure is left above a note, that every rule that matters
-// could tell, and that nothing of it turns with what is only assumed.
+// Of is the first word about a show, and why. It cannot lie: a show of which nothing
+// was looked at is NOT CHECKED, and so is one of which a third of the rules or fewer
+// could look at anything, unless an error is certain; READY needs that no failure is
+// left above a note, that every rule that matters could tell, and that nothing of it
+// turns with what is only assumed.
 func Of(told *outcome.Show, show *schema.Show) (outcome.Verdict, string) {
 	if told.Unreadable {
 		return outcome.NotChecked, "A file of the show could not be read, so what follows is not the whole show."
 	}
-	if missing := emptySections(show); len(missing) > 0 {
-		return outcome.NotChecked, fmt.Sprintf("There is nothing to check in the %s of this show.", strings.Join(missing, " and the "))
-	}
 	counts := map[finding.Level]int{}
-	graveGaps, notesOpen, likely := 0, 0, 0
+	graveGaps, notesOpen, likely, byRules := 0, 0, 0, 0
 	for _, f := range told.Findings {
 		switch {
 		case f.Accepted != nil: // told, and not counted
@@ -37,6 +35,9 @@ func Of(told *outcome.Show, show *schema.Show) (outcome.Verdict, string) {
 			likely++ // it may not be so: nobody is to be stopped for it
 		case f.Verdict == finding.Fail:
 			counts[f.Level]++
+			if f.Level == finding.Error && !strings.HasPrefix(f.Rule, "file/") {
+				byRules++
+			}
 		case f.Level == finding.Note:
 			notesOpen++
 		default:
@@ -50,19 +51,29 @@ func Of(told *outcome.Show, show *schema.Show) (outcome.Verdict, string) {
 			graveGaps++
 		}
 	}
+	could, all := Could(told.Looked)
+	looked := fmt.Sprintf("%d of %d rules could look.", could, all)
+	if could == all {
+		looked = fmt.Sprintf("All %d rules could look.", all)
+	}
+	missing := emptySections(show)
 	switch {
+	case counts[finding.Error] > 0 && len(missing) == 0 && subjects > 0, byRules > 0: // a patch alone can be wrong for sure
+		return outcome.Hold, fmt.Sprintf("%s to be put right before doors. %s", has(counts[finding.Error]), looked)
+	case len(missing) > 0:
+		return outcome.NotChecked, fmt.Sprintf("There is nothing to check in the %s of this show.", strings.Join(missing, " and the "))
 	case subjects == 0:
 		return outcome.NotChecked, "No rule found anything in this show to look at."
-	case counts[finding.Error] > 0:
-		return outcome.Hold, fmt.Sprintf("%s before doors.", must(counts[finding.Error]))
+	case 3*could <= all && graveGaps > 0:
+		return outcome.NotChecked, "Only " + looked
 	case counts[finding.Warning] > 0:
-		return outcome.WithCare, fmt.Sprintf("Nothing stops the service; %s.", worth(counts[finding.Warning]))
+		return outcome.WithCare, fmt.Sprintf("Nothing stops the service; %s worth a change. %s", are(counts[finding.Warning]), looked)
 	case likely > 0:
-		return outcome.WithCare, fmt.Sprintf("Nothing is wrong for sure; %s with numbers that nobody has read yet.", isLikely(likely))
+		return outcome.WithCare, fmt.Sprintf("Nothing is wrong for sure; %s likely, with numbers that nobody has read yet. %s", are(likely), looked)
 	case len(told.Assumed) > 0:
-		return outcome.WithCare, "Nothing wrong was found, but that rests on numbers that nobody has read yet: " + strings.Join(told.Assumed[:min(len(told.Assumed), 2)], ", ") + "."
+		return outcome.WithCare, "Nothing wrong was found, but that rests on numbers that nobody has read yet: " + strings.Join(told.Assumed[:min(len(told.Assumed), 2)], ", ") + ". " + looked
 	case graveGaps > 0:
-		return outcome.WithCare, "Nothing wrong was found, but not everything could be checked."
+		return outcome.WithCare, "Nothing wrong was found, but not everything could be checked. " + looked
 	case counts[finding.Note]+notesOpen > 0:
 		return outcome.Ready, "Every rule that matters looked at everything it should; what is left are notes."
 	default:
@@ -70,25 +81,29 @@ func Of(told *outcome.Show, show *schema.Show) (outcome.Verdict, string) {
 	}
 }
 
-func must(count int) string {
-	if count == 1 {
-		return "1 thing has to be put right"
+// Could counts the rules that could look: at something of which they could tell, or
+// at a show that has nothing of their kind and need not have.
+func Could(looked []outcome.Tally) (could, all int) {
+	for _, look := range looked {
+		if look.Subjects > look.Open || look.Subjects == 0 && len(look.None) == 0 {
+			could++
+		}
 	}
-	return fmt.Sprintf("%d things have to be put right", count)
+	return could, len(looked)
 }
 
-func worth(count int) string {
+func has(count int) string {
 	if count == 1 {
-		return "1 thing is worth a change"
+		return "1 finding has"
 	}
-	return fmt.Sprintf("%d things are worth a change", count)
+	return fmt.Sprintf("%d findings have", count)
 }
 
-func isLikely(count int) string {
+func are(count int) string {
 	if count == 1 {
-		return "1 thing is likely to be,"
+		return "1 finding is"
 	}
-	return fmt.Sprintf("%d things are likely to be,", count)
+	return fmt.Sprintf("%d findings are", count)
 }
 
 // emptySections names the needed sections that hold nothing.

@@ -61,16 +61,11 @@ func Write(w io.Writer, r *outcome.Report, _ say.Options) error {
 				text = say.Period(text) + " Caution: " + r.Rules[i].Caution
 			}
 		}
-		file, at := "", f.Place
-		if at.File != nil {
-			file = at.File.Name
+		file := ""
+		if f.Place.File != nil {
+			file = f.Place.File.Name
 		}
-		if at.File != nil && at.File.Inside != nil { // a host knows the archive only
-			span := at.Span()
-			text = fmt.Sprintf("%s Inside: %s, line %d.", say.Period(text), file, span.Start.Line)
-			file, at = at.File.Inside.Name, source.Place{}
-		}
-		annotate(out, string(level), file, at, fmt.Sprintf("%s (%s)", f.Rule, f.Key()), text)
+		annotate(out, string(level), file, f.Place, fmt.Sprintf("%s (%s)", f.Rule, f.Key()), text)
 	}
 	var rest []string
 	for _, level := range finding.Levels {

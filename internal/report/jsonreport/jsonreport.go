@@ -84,6 +84,7 @@ type jsonAction struct {
 	Where       string        `json:"where,omitempty"`
 	Who         string        `json:"who,omitempty"`
 	After       []int         `json:"after,omitempty"`
+	Task        bool          `json:"task,omitempty"`
 	Worse       []jsonPrice   `json:"worse,omitempty"`
 }
 
@@ -234,7 +235,7 @@ func jsonShowOf(s *outcome.Show) jsonShow {
 		Since:      s.Since,
 		Unreadable: s.Unreadable,
 		Counts:     jsonCountsOf(s),
-		Orders:     say.Each(s.Orders, jsonActionOf),
+		Orders:     append(say.Each(s.Orders, jsonActionOf), say.Each(s.Tasks, jsonTaskOf)...),
 		Minutes:    s.Minutes,
 		Undone:     say.Each(s.Undone, jsonActionOf),
 		Tried:      jsonTriedOf(s.Tried),
@@ -277,6 +278,12 @@ func jsonActionOf(a *outcome.Order) jsonAction {
 		Edits: say.Each(a.Edits, jsonEditOf), Where: string(a.Where), Who: a.Who, After: a.After,
 		Worse: say.Each(a.Worse, jsonPriceOf),
 	}
+}
+
+func jsonTaskOf(t *outcome.Order) jsonAction {
+	task := jsonActionOf(t)
+	task.Task = true
+	return task
 }
 
 func jsonEditOf(e *outcome.Edit) jsonEdit {

@@ -262,9 +262,7 @@ func write(w io.Writer, r *outcome.Report, most int) (results int, err error) {
 	s.addRules()
 	for i := range r.Shows {
 		for _, file := range r.Shows[i].Files {
-			if file.Inside == nil {
-				s.artifact(file, "analysisTarget")
-			}
+			s.artifact(file, "analysisTarget")
 		}
 	}
 	s.addResults()
@@ -631,9 +629,6 @@ func (s *sarifWriter) message(f *finding.Finding, action *outcome.Order, links [
 		}
 		add("Shows in ", noun+say.Some(f.Cues, 12))
 	}
-	if span, ok := say.Span(f.Place); ok && f.Place.File.Inside != nil {
-		add("Inside: ", fmt.Sprintf("%s, line %d, column %d", f.Place.File.Name, span.Start.Line, span.Start.Column))
-	}
 	caution := ""
 	if action != nil {
 		add("Do: ", action.Do)
@@ -673,7 +668,7 @@ func (s *sarifWriter) related(f *finding.Finding) (places []sarifLocation, links
 		id := len(places) + 1
 		places = append(places, sarifLocation{
 			ID:               &id,
-			PhysicalLocation: s.region(other.Place.File, region),
+			PhysicalLocation: sarifPhysical{s.artifact(other.Place.File, ""), region},
 			Message:          &sarifText{Text: text},
 		})
 		links = append(links, fmt.Sprintf("[%s](%d)", text, id))
@@ -686,22 +681,13 @@ func (s *sarifWriter) related(f *finding.Finding) (places []sarifLocation, links
 // nothing that stands nowhere.
 func (s *sarifWriter) physical(show *outcome.Show, p source.Place) sarifPhysical {
 	if region, ok := regionOf(p); ok {
-		return s.region(p.File, region)
+		return sarifPhysical{s.artifact(p.File, ""), region}
 	}
 	file := &source.File{Name: filepath.ToSlash(show.Path)}
 	if len(show.Files) > 0 {
 		file = show.Files[0]
 	}
 	return sarifPhysical{s.artifact(file, ""), sarifRegion{1, 1, 1, 1}}
-}
-
-// region is a stretch of a file. What stands in an archive is shown at the archive:
-// there is no such file in a repository, and its bytes have no lines.
-func (s *sarifWriter) region(file *source.File, region sarifRegion) sarifPhysical {
-	if file.Inside != nil {
-		return sarifPhysical{s.artifact(file.Inside, ""), sarifRegion{1, 1, 1, 1}}
-	}
-	return sarifPhysical{s.artifact(file, ""), region}
 }
 
 func regionOf(p source.Place) (sarifRegion, bool) {

@@ -10,4 +10,5 @@ package say
 type Options struct {
 	Colour bool // escape sequences of a terminal may be used
 	Width  int  // of a line of text in characters
+	All    bool // everything, where the text would otherwise keep to one screen
 }

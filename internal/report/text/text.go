@@ -39,6 +39,10 @@ func Write(w io.Writer, r *outcome.Report, o say.Options) error {
 	for _, rule := range r.Rules {
 		t.rules[rule.ID] = rule
 	}
+	if !o.All {
+		t.screen(r)
+		return out.Flush()
+	}
 	t.several(r.Shows)
 	if len(r.Shows) > 1 {
 		t.sayBase(r)
@@ -152,7 +156,8 @@ func (t *textWriter) several(shows []outcome.Show) {
 	t.line("")
 }
 
-func (t *textWriter) show(s *outcome.Show) {
+// verdictLine is the first word about a show, and which it is.
+func (t *textWriter) verdictLine(s *outcome.Show) {
 	name := s.Path
 	if s.Name != "" {
 		name = fmt.Sprintf("%s (%s)", s.Name, s.Path)
@@ -163,6 +168,10 @@ func (t *textWriter) show(s *outcome.Show) {
 		inColour = unstyled
 	}
 	t.styled(verdict, inColour, say.Columns(verdict)+2, name, unstyled)
+}
+
+func (t *textWriter) show(s *outcome.Show) {
+	t.verdictLine(s)
 	t.block("", 0, s.Because+" "+cleared(s))
 	for _, sentence := range s.Since {
 		t.block("", 0, sentence)
@@ -195,7 +204,7 @@ func cleared(s *outcome.Show) string {
 	for _, action := range s.Undone {
 		all += len(action.Cures)
 	}
-	return fmt.Sprintf("%s below would clear %d of %s.", say.Count(len(s.Orders), "change"), cured, say.Count(all, "finding"))
+	return fmt.Sprintf("%s below would clear %d of %s.", say.Count(len(s.Orders), "order"), cured, say.Count(all, "finding"))
 }
 
 // orders writes what to do, and nothing else, so that it fits on the first

@@ -48,13 +48,16 @@ func (t *textWriter) tried(tried *outcome.Tried) {
 	}
 	t.heading("The corrected copy")
 	t.line("")
-	if tried.Changes == 0 {
-		t.block("   -", labelAt, fmt.Sprintf("There is no change to write, so %s was not made.", tried.Folder))
-	} else {
-		t.block("   -", labelAt, fmt.Sprintf("%s has %s. It was read again and all rules looked: %s gone, 0 are new.",
-			tried.Folder, say.Count(tried.Changes, "change"), say.AreGone(tried.Cleared)))
-	}
+	t.block("   -", labelAt, triedWords(tried))
 	for _, text := range tried.LeftOut {
 		t.block("   -", labelAt, "Left out: "+text+".")
 	}
+}
+
+func triedWords(tried *outcome.Tried) string {
+	if tried.Changes == 0 {
+		return fmt.Sprintf("There is no change to write, so %s was not made.", tried.Folder)
+	}
+	return fmt.Sprintf("%s has %s. It was read again and all rules looked: %s gone, and nothing came that was not said.",
+		tried.Folder, say.Count(tried.Changes, "change"), say.AreGone(tried.Cleared))
 }

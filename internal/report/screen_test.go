@@ -1,0 +1,56 @@
+package report
+
+import (
+	"regexp"
+	"strings"
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/report/say"
+	"pgregory.net/rapid"
+)
+
+func TestScreenGolden(t *testing.T) {
+	golden(t, "screen.txt", []byte(textOf(t, sample(t), say.Options{})))
+}
+
+// One screen has forty lines of eighty columns, whatever there is to say, and the
+// first order stands within eight lines of its top.
+func TestOneScreen(t *testing.T) {
+	order := regexp.MustCompile(`^ ?\d+  \S`)
+	rapid.Check(t, func(rt *rapid.T) {
+		r := small(rapid.IntRange(0, 60).Draw(rt, "orders"), rapid.IntRange(0, 60).Draw(rt, "findings"))
+		s := &r.Shows[0]
+		s.Because = strings.Repeat("A reason that goes on. ", rapid.IntRange(1, 20).Draw(rt, "reasons"))
+		for i := range s.Orders {
+			s.Orders[i].Do = strings.Repeat("Do it with care and then ", rapid.IntRange(1, 12).Draw(rt, "words"))
+			s.Orders[i].Minutes = outcome.Minutes{Least: 1, Most: 2}
+			s.Orders[i].Consequence = finding.Consequence(min(4, i/5))
+		}
+		for range rapid.IntRange(0, 9).Draw(rt, "gaps") {
+			s.Gaps = append(s.Gaps, outcome.Gap{Missing: strings.Repeat("something long ", 9), Rules: []string{"a/b"}})
+		}
+		for range rapid.IntRange(0, 3).Draw(rt, "tasks") {
+			s.Tasks = append(s.Tasks, outcome.Order{Do: strings.Repeat("ask somebody ", 30)})
+		}
+		text := textOf(t, r, say.Options{})
+		lines := strings.Split(strings.TrimSuffix(text, "\n"), "\n")
+		if len(lines) > 40 {
+			rt.Fatalf("%d lines:\n%s", len(lines), text)
+		}
+		assertFits(rt, text)
+		first := -1
+		for i, line := range lines {
+			if first < 0 && order.MatchString(line) {
+				first = i
+			}
+		}
+		if len(s.Orders) > 0 && (first < 0 || first > 7) {
+			rt.Fatalf("the first order stands in line %d:\n%s", first+1, text)
+		}
+		if !strings.HasSuffix(text, "It certifies nothing.\n") {
+			rt.Fatalf("the end is cut:\n%s", text)
+		}
+	})
+}

@@ -1,0 +1,308 @@
+package text
+
+import (
+	"bufio"
+	"bytes"
+	"fmt"
+	"slices"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/report/say"
+)
+
+// One screen of a terminal, which is what somebody in the booth reads: so many lines
+// of [say.Options.Width] columns, and the first order within the first few.
+const (
+	screenLines = 40
+	headLines   = 4
+	fewestLines = 12 // for each of several shows
+	orderLines  = 3  // of one order
+)
+
+// screen writes what matters most of each show, and counts the rest with the command
+// that shows it.
+func (t *textWriter) screen(r *outcome.Report) {
+	room := screenLines
+	if len(r.Shows) > 1 {
+		t.several(r.Shows)
+		t.sayBase(r)
+		room = max(fewestLines, screenLines/len(r.Shows))
+	}
+	for i := range r.Shows {
+		if i > 0 {
+			t.line("")
+		}
+		for _, line := range t.page(&r.Shows[i], r, room) {
+			t.line(line)
+		}
+	}
+}
+
+// lines are what write writes, at most so many.
+func (t *textWriter) lines(most int, write func(t *textWriter)) []string {
+	var text bytes.Buffer
+	inner := *t
+	inner.out = bufio.NewWriter(&text)
+	write(&inner)
+	inner.out.Flush() // a buffer takes everything
+	list := strings.Split(strings.TrimSuffix(text.String(), "\n"), "\n")
+	if text.Len() == 0 {
+		return nil
+	}
+	if len(list) > most {
+		list = list[:most]
+		for say.Columns(list[most-1]) > t.width-4 {
+			list[most-1] = list[most-1][:strings.LastIndexByte(strings.TrimRight(list[most-1], " "), ' ')]
+		}
+		list[most-1] += " ..."
+	}
+	return list
+}
+
+// page is one show on one screen.
+func (t *textWriter) page(s *outcome.Show, r *outcome.Report, room int) []string {
+	head := t.lines(headLines, func(t *textWriter) { t.head(s, r) })
+	tail := t.tail(s, r)
+	room -= len(head) + len(tail)
+	decisions, gaps := t.decisions(s), t.missing(s)
+	kept := min(len(decisions), 4) + min(len(gaps), 3) // lines for what no order helps
+	orders := t.orderLines(s, max(3, room-kept))
+	room -= len(orders)
+	if len(gaps) > 0 {
+		room -= min(len(gaps), 3)
+	}
+	decisions = fit(decisions, room)
+	room -= len(decisions)
+	if len(gaps) > 0 {
+		room += min(len(gaps), 3)
+	}
+	return slices.Concat(head, orders, decisions, fit(gaps, room), tail)
+}
+
+// fit leaves away what has no room; a heading alone is none.
+func fit(list []string, room int) []string {
+	if room < 3 {
+		return nil
+	}
+	return list[:min(len(list), room)]
+}
+
+// head is the verdict, what it rests on, and how far the orders go.
+func (t *textWriter) head(s *outcome.Show, r *outcome.Report) {
+	t.verdictLine(s)
+	t.block("", 0, strings.TrimSpace(s.Because+" "+cleared(s)))
+	for _, sentence := range s.Since {
+		t.block("", 0, sentence)
+	}
+	if r.Base != nil && len(r.Shows) == 1 {
+		t.block("", 0, fmt.Sprintf("Against %s: %s. Only what is new counts for the exit code.", r.Base.Name, say.Counts(r.Base.Counts)))
+	}
+}
+
+// whoShort marks what a volunteer leaves to others.
+var whoShort = map[outcome.Where]string{
+	outcome.Stage:  ", ask",
+	outcome.Ladder: ", ask",
+}
+
+// orderLines writes orders in so many lines, tasks for a person behind the first.
+func (t *textWriter) orderLines(s *outcome.Show, room int) []string {
+	tasks := t.tasks(s)
+	if len(s.Orders) == 0 && len(tasks) == 0 {
+		return nil
+	}
+	heading := "What to do, in this order"
+	if slices.ContainsFunc(s.Orders, func(o outcome.Order) bool { return whoShort[o.Where] != "" }) {
+		heading += " (ask: leave it to the person responsible)"
+	}
+	list := []string{"", t.strong(heading)}
+	last := finding.Consequence(-1)
+	said := 0
+	cautioned := false
+	for i := range s.Orders {
+		o := &s.Orders[i]
+		var lines []string
+		if o.Consequence != last {
+			lines = append(lines, t.lines(1, func(t *textWriter) { t.block("", 0, "Otherwise "+o.Consequence.Sentence()+":") })...)
+		}
+		lines = append(lines, t.lines(orderLines, func(t *textWriter) {
+			t.styled(fmt.Sprintf("%2d", i+1), t.strong, 4, o.Do+orderTail(o), t.strong)
+		})...)
+		if len(o.Worse) > 0 {
+			lines = append(lines, t.lines(2, func(t *textWriter) { t.block("", 4, "Its price: "+price(o)) })...)
+		}
+		if o.Caution != "" && !cautioned {
+			lines = append(lines, t.lines(2, func(t *textWriter) { t.block("", 4, "Caution: "+sentence(o.Caution)) })...)
+		}
+		if i == 0 {
+			lines = append(lines, tasks...)
+		}
+		if len(list)+len(lines) > room-1 && i > 0 {
+			break
+		}
+		cautioned = cautioned || o.Caution != ""
+		last = o.Consequence
+		list = append(list, lines...)
+		said++
+	}
+	if len(s.Orders) == 0 {
+		list = append(list, tasks...)
+	}
+	if left := len(s.Orders) - said; left > 0 {
+		list = append(list, fmt.Sprintf("    ... and %s more.", say.Count(left, "order")))
+	}
+	return list
+}
+
+func orderTail(o *outcome.Order) string {
+	if o.Minutes.Most <= 0 {
+		return ""
+	}
+	after := ""
+	if len(o.After) > 0 {
+		numbers := make([]string, len(o.After))
+		for i, n := range o.After {
+			numbers[i] = fmt.Sprint(n)
+		}
+		after = ", after " + strings.Join(numbers, " and ")
+	}
+	return fmt.Sprintf(" (%s min%s%s)", say.Minutes(outcome.Minutes{Least: o.Minutes.Most, Most: o.Minutes.Most}), whoShort[o.Where], after)
+}
+
+// price says what an order makes worse, in a few words.
+func price(o *outcome.Order) string {
+	first := sentence(o.Worse[0].Message)
+	if more := len(o.Worse) - 1; more > 0 {
+		return fmt.Sprintf("%s (and %d more)", first, more)
+	}
+	return first
+}
+
+// sentence is the first sentence of a text.
+func sentence(text string) string {
+	if i := strings.Index(text, ". "); i >= 0 {
+		return text[:i+1]
+	}
+	return text
+}
+
+// tasks are what only a person can give, lettered.
+func (t *textWriter) tasks(s *outcome.Show) []string {
+	var list []string
+	for i := range s.Tasks {
+		letter := string(rune('A' + i%26))
+		list = append(list, t.lines(2, func(t *textWriter) {
+			t.styled(" "+letter, t.strong, 4, s.Tasks[i].Do, t.strong)
+		})...)
+	}
+	return list
+}
+
+// decisions are findings that no order helps, a line for each kind.
+func (t *textWriter) decisions(s *outcome.Show) []string {
+	tasked := map[string]bool{}
+	for _, task := range s.Tasks {
+		for _, key := range task.Cures {
+			tasked[key] = true
+		}
+	}
+	left := slices.DeleteFunc(slices.Clone(s.NeedPerson), func(f finding.Finding) bool { return tasked[f.Key()] })
+	if len(left) == 0 {
+		return nil
+	}
+	list := []string{"", t.strong(fmt.Sprintf("What somebody has to decide (%s)", say.Count(len(left), "finding")))}
+	for _, group := range kinds(left) {
+		f := &group[0]
+		about := f.Key()
+		if len(group) > 1 {
+			about += fmt.Sprintf(" and %d alike", len(group)-1)
+		}
+		list = append(list, t.oneLine(" -", sentence(f.Message), " ["+about+"]"))
+	}
+	return list
+}
+
+// missing is what could not be checked, a line for each piece of knowledge.
+func (t *textWriter) missing(s *outcome.Show) []string {
+	if len(s.Gaps) == 0 {
+		return nil
+	}
+	list := []string{"", t.strong("Not checked, and what would let me")}
+	if s.Unreadable && looks(s) == 0 {
+		return append(list, t.oneLine(" ?", "everything: put the file right first, and check again", ""))
+	}
+	for i := range s.Gaps[:min(len(s.Gaps), mostGaps)] {
+		list = append(list, t.oneLine(" ?", say.GapOrder(&s.Gaps[i]), ""))
+	}
+	if more := len(s.Gaps) - mostGaps; more > 0 {
+		list = append(list, fmt.Sprintf("    ... and %s more.", say.Count(more, "missing piece")))
+	}
+	return list
+}
+
+// oneLine keeps a text to one line, its end always in sight.
+func (t *textWriter) oneLine(front, text, end string) string {
+	const at = 4
+	text = say.Shorten(say.Clean(say.Straight.Replace(text)))
+	end = say.Clean(say.Straight.Replace(end))
+	room := max(10, t.width-at-say.Columns(end))
+	if say.Columns(text) > room {
+		text = cutTo(text, room-4) + " ..."
+	}
+	return front + strings.Repeat(" ", at-say.Columns(front)) + text + end
+}
+
+// cutTo is the head of a text that fits, whole words if there are any.
+func cutTo(text string, room int) string {
+	used := 0
+	for i, r := range text {
+		if used += say.Columns(string(r)); used > room {
+			text = text[:i]
+			if blank := strings.LastIndexByte(text, ' '); blank > len(text)/2 {
+				text = text[:blank]
+			}
+			return text
+		}
+	}
+	return text
+}
+
+// tail says what was left out, and the commands that show it.
+func (t *textWriter) tail(s *outcome.Show, r *outcome.Report) []string {
+	path := say.Clean(say.Straight.Replace(s.Path))
+	if strings.ContainsAny(path, " '\"") {
+		path = "'" + strings.ReplaceAll(path, "'", `'\''`) + "'"
+	}
+	return t.lines(9, func(t *textWriter) {
+		t.line("")
+		if s.Tried != nil {
+			t.block("", 0, triedWords(s.Tried))
+		}
+		if s.LeftOut > 0 {
+			t.block("", 0, fmt.Sprintf("Left out below the level you asked for: %s.", say.Count(s.LeftOut, "finding")))
+		}
+		if accepted := len(say.Accepted(s)); accepted > 0 {
+			t.block("", 0, fmt.Sprintf("Accepted, so not counted: %s.", say.Count(accepted, "finding")))
+		}
+		if s.Untried > 0 {
+			t.block("", 0, fmt.Sprintf("For %s a change was not tried: there were too many for one run.", say.Count(s.Untried, "finding")))
+		}
+		t.block("", 0, "Everything, with reasons and how to go back: cueproof check --all "+path)
+		if key := firstKey(s); key != "" {
+			t.block("", 0, fmt.Sprintf("One of them: cueproof explain %s --show %s", key, path))
+		}
+		t.block("", 0, "This is arithmetic on what the files say. It certifies nothing.")
+	})
+}
+
+func firstKey(s *outcome.Show) string {
+	switch {
+	case len(s.Orders) > 0 && len(s.Orders[0].Cures) > 0:
+		return s.Orders[0].Cures[0]
+	case len(s.NeedPerson) > 0:
+		return s.NeedPerson[0].Key()
+	}
+	return ""
+}
