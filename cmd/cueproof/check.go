@@ -42,7 +42,8 @@ func newCheck() *cobra.Command {
 		Short: "Check shows and say what to change",
 		Long: `Check reads each SHOW (a folder, a JSON file, or - for standard input), holds it
 against all rules and says what to change, in the order to do it. Every change
-it offers was made on a copy first, and all rules ran on that copy.`,
+it offers was made on a copy first, and all rules ran on that copy. A folder may
+hold exports: console data as ASCII text, plans as MVR, fixture types as GDTF.`,
 		Example: `  cueproof check shows/sunday
   cueproof check --format sarif --out findings.sarif shows/sunday
   cueproof check --min-level error shows/morning shows/evening

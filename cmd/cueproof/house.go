@@ -137,6 +137,9 @@ func houseText(s *lint.Setup, onlyChanged bool) []byte {
 			line("%-30s %-34s %s", id, what, from)
 		}
 	}
+	for _, setting := range s.Said() {
+		row("exports", setting.What, setting.From, setting.Changed)
+	}
 	for _, rule := range s.All.Rules {
 		for _, setting := range s.Settings(rule) {
 			row(rule.ID, setting.What, setting.From, setting.Changed)

@@ -1,6 +1,10 @@
 package lint
 
-import "github.com/cueproof/cueproof/internal/house"
+import (
+	"fmt"
+
+	"github.com/cueproof/cueproof/internal/house"
+)
 
 // Exports say what exports leave open. The zero value says nothing.
 type Exports struct {
@@ -21,6 +25,30 @@ func (e Exports) over(h *house.House) Exports {
 		e.Origin, e.TurnDeg = h.Origin, h.TurnDeg
 	}
 	return e
+}
+
+// Said lists what is said of exports, for the list of what a house sets: the key, what
+// it is and where it stands.
+func (s *Setup) Said() (list []Setting) {
+	say := func(key, what string) {
+		from := "the command line"
+		if s.House != nil {
+			if at, ok := s.House.File.Root().Get(key); ok {
+				from = lineOf(at.KeyPlace())
+			}
+		}
+		list = append(list, Setting{key + ": " + what, from, true})
+	}
+	if s.Exports.Unlisted != "" {
+		say("unlisted", s.Exports.Unlisted)
+	}
+	if at := s.Exports.Origin; at != nil {
+		say("origin", fmt.Sprintf("%g, %g, %g m", at[0], at[1], at[2]))
+	}
+	if turn := s.Exports.TurnDeg; turn != nil {
+		say("turn_deg", fmt.Sprintf("%g degrees", *turn))
+	}
+	return list
 }
 
 // mapping is where a plan lies; turned is nil if nobody said anything of it. Who says
