@@ -29,6 +29,7 @@ type Evening struct {
 	Looks  []tracking.Look
 	Time   *Clock
 	Sums   []colour.XYZ      // the output of each look, with its colour
+	given  []float64         // all light that leaves the lamps in each look, lumens
 	unsure []bool            // looks with a lamp whose light is not known
 	others []*schema.Fixture // lights that are no stage lights
 
@@ -47,23 +48,30 @@ type Evening struct {
 
 	Flashes []Flashing                // of each look
 	slower  map[slowKey]schema.Effect // effects at other rates
+	sweeps  sweeps                    // runs through hues that were counted
 
 	Air *Airs
 }
 
-// NewEvening puts the looks that the rig was made for on the clock.
-func NewEvening(r *stage.Rig, looks []tracking.Look, t *Clock) *Evening {
+// NewEvening puts the looks that the rig was made for on the clock. before is the evening
+// of a show of which this one is a changed copy with the same rig, or nil: what stands
+// still in it is taken over.
+func NewEvening(r *stage.Rig, looks []tracking.Look, t *Clock, before *Evening) *Evening {
 	e := &Evening{
-		Rig: r, Looks: looks, Time: t, Sums: make([]colour.XYZ, len(looks)), unsure: make([]bool, len(looks)), Steps: make([]Step, len(looks)),
+		Rig: r, Looks: looks, Time: t, Sums: make([]colour.XYZ, len(looks)), given: make([]float64, len(looks)), unsure: make([]bool, len(looks)), Steps: make([]Step, len(looks)),
 		others: r.OtherLights(), slower: map[slowKey]schema.Effect{},
 	}
 	if full, missing := r.FullOutput(); len(missing) == 0 {
 		e.Full = full
 	}
-	e.walk()
+	if before != nil {
+		e.walkFrom(before)
+	} else {
+		e.walk()
+	}
 	e.measureCourse()
 	e.Air = NewAirCourses(e)
-	e.Flashes = e.countFlashes()
+	e.Flashes = e.countFlashes(before)
 	return e
 }
 
@@ -74,13 +82,7 @@ func (e *Evening) walk() {
 	var s *stretcher
 	for i := range e.Looks {
 		w.To(&e.Looks[i], look)
-		e.Sums[i] = look.Sum()
-		e.Peak = max(e.Peak, e.Sums[i].Y)
-		e.emitted = max(e.emitted, look.Emitted())
-		e.unsure[i] = slices.ContainsFunc(look.Lamps, func(l *stage.Lamp) bool { return l.Missing != "" })
-		if i > 0 {
-			e.Steps[i] = e.stepTo(i, before, look)
-		}
+		e.measure(i, before, look)
 		if i == 0 || e.Time.Moments[i].Clock != e.Time.Moments[i-1].Clock {
 			if s != nil {
 				e.Stretches = append(e.Stretches, s.done(i-1))
@@ -94,8 +96,26 @@ func (e *Evening) walk() {
 	if s != nil {
 		e.Stretches = append(e.Stretches, s.done(len(e.Looks)-1))
 	}
+	e.addUp()
+}
+
+// measure takes down the light of a look and the step into it.
+func (e *Evening) measure(i int, before, look *stage.Look) {
+	e.Sums[i], e.given[i] = look.Sum(), look.Emitted()
+	e.unsure[i] = slices.ContainsFunc(look.Lamps, func(l *stage.Lamp) bool { return l.Missing != "" })
+	if i > 0 {
+		e.Steps[i] = e.stepTo(i, before, look)
+	}
+}
+
+// addUp works out what the looks have in common.
+func (e *Evening) addUp() {
+	for i := range e.Looks {
+		e.Peak, e.emitted = max(e.Peak, e.Sums[i].Y), max(e.emitted, e.given[i])
+	}
 	for i := range e.Steps {
-		if s := &e.Steps[i]; s.brighter > stageBlack*e.Peak { // nobody sees the dark jump
+		s := &e.Steps[i]
+		if s.JumpPct = 0; s.brighter > stageBlack*e.Peak { // nobody sees the dark jump
 			s.JumpPct = 100 * s.jump / s.brighter
 		}
 	}

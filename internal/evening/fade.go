@@ -184,7 +184,9 @@ type Stretch struct {
 	begin       float64
 	Initial     Amount
 	ramps       []ramp
-	missing     []string // why the light is not known; empty if it is
+	starts      []int     // of each look: its first ramp
+	ends        []float64 // of each look: when all is done that was called up to it
+	missing     []string  // why the light is not known; empty if it is
 }
 
 // stretcher works out the light of looks that stand on one clock. The first of
@@ -198,6 +200,7 @@ type stretcher struct {
 	emitted bool
 	all     ramps
 	runs    []running // what may not have ended, by place in the patch
+	end     float64   // when all of it has
 	ways    wayMemo
 }
 
@@ -205,8 +208,9 @@ type stretcher struct {
 func (e *Evening) begin(i int, look *stage.Look, emitted bool) *stretcher {
 	st := &stretcher{
 		e: e, s: &Stretch{first: i, begin: e.Time.Moments[i].At}, emitted: emitted,
-		runs: make([]running, len(e.Rig.Show.Patch)), ways: wayMemo{byKey: map[wayKey]*sharedWay{}},
+		runs: make([]running, len(e.Rig.Show.Patch)), ways: wayMemo{byKey: map[wayKey]*sharedWay{}}, end: e.Time.Moments[i].At,
 	}
+	st.s.starts, st.s.ends = append(st.s.starts, 0), append(st.s.ends, st.end)
 	for _, lamp := range look.Lamps {
 		st.lack(lamp)
 		part := lamp.Part
@@ -228,6 +232,7 @@ func (st *stretcher) lack(lamp *stage.Lamp) {
 func (st *stretcher) next(i int, before, look *stage.Look) {
 	all := &st.all
 	all.first = len(all.list)
+	st.s.starts = append(st.s.starts, all.first)
 	paces := pacesOf(look.Resolved)
 	at := st.e.Time.Moments[i].At
 	st.ways.clear()
@@ -251,11 +256,13 @@ func (st *stretcher) next(i int, before, look *stage.Look) {
 		st.runs[index] = running{}
 		if way.end > way.start {
 			st.runs[index] = running{way, times}
+			st.end = max(st.end, way.end)
 		}
 	})
 	for _, shared := range st.ways.list {
 		all.addTravel(&shared.travel, shared.travel.start, shared.times)
 	}
+	st.s.ends = append(st.s.ends, st.end)
 }
 
 // done ends the stretch with a look.

@@ -2,6 +2,7 @@ package evening
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strings"
@@ -58,10 +59,14 @@ type Flashing struct {
 }
 
 // countFlashes counts the flashes of every look.
-func (e *Evening) countFlashes() []Flashing {
+func (e *Evening) countFlashes(was *Evening) []Flashing {
 	flashers := e.flashers()
 	peak := e.emitted // flashing must not be hidden by where the light lands
-	hues := map[*schema.Type][]flash.Light{}
+	hues := sweeps{cycles: map[*schema.Type][]flash.Light{}, counted: map[sweepKey]flash.Result{}}
+	if was != nil { // types are the same
+		hues = sweeps{maps.Clone(was.sweeps.cycles), maps.Clone(was.sweeps.counted)}
+	}
+	e.sweeps = hues
 	var before []*tracking.State
 	var last *Flashing
 	list := make([]Flashing, len(e.Looks))
@@ -126,7 +131,7 @@ type flashGroup struct {
 }
 
 // flashingOf works out what flashes in a look.
-func (e *Evening) flashingOf(look *tracking.Look, fixtures []*schema.Fixture, states []*tracking.State, peak float64, hues map[*schema.Type][]flash.Light) *Flashing {
+func (e *Evening) flashingOf(look *tracking.Look, fixtures []*schema.Fixture, states []*tracking.State, peak float64, hues sweeps) *Flashing {
 	f := &Flashing{}
 	var list []*flasher
 	for k, fixture := range fixtures {
@@ -242,7 +247,7 @@ func (a Amount) light(unit float64) flash.Light {
 }
 
 // addGroup counts the flashes of the lamps of one rate and adds them.
-func (f *Flashing) addGroup(e *Evening, g flashGroup, list []*flasher, peak float64, hues map[*schema.Type][]flash.Light) {
+func (f *Flashing) addGroup(e *Evening, g flashGroup, list []*flasher, peak float64, hues sweeps) {
 	general, red, bt := 0.0, 0.0, 0.0
 	worse := func(r flash.Result, b float64) {
 		general, red, bt = max(general, r.General.Flashes()), max(red, r.Red.Flashes()), max(bt, b)
@@ -401,26 +406,48 @@ const hueSteps = 72
 
 // sweep counts a run through all hues of the lamp's emitters at full saturation,
 // as seen where the lamp alone gives the light.
-func (s *flasher) sweep(cycles map[*schema.Type][]flash.Light) flash.Result {
+func (s *flasher) sweep(known sweeps) flash.Result {
 	if s.hz > flash.FusionHz {
 		return flash.Result{Fused: true}
 	}
 	if s.lamp.Kind == nil || s.lamp.Kind.Source != "colour-led" {
 		return flash.Result{} // a wheel or flags cannot run fast; what they do is not known
 	}
-	cycle, ok := cycles[s.lamp.Kind]
-	if !ok {
-		cycle = hueCycle(s.lamp.Kind)
-		cycles[s.lamp.Kind] = cycle
+	key := sweepKey{s.lamp.Kind, s.hz}
+	result, done := known.counted[key]
+	if !done {
+		cycle, ok := known.cycles[key.kind]
+		if !ok {
+			cycle = hueCycle(key.kind)
+			known.cycles[key.kind] = cycle
+		}
+		result = countSweep(cycle, s.hz)
+		known.counted[key] = result
 	}
+	return result
+}
+
+// sweeps are the runs through hues that were counted already.
+type sweeps struct {
+	cycles  map[*schema.Type][]flash.Light // through all hues once
+	counted map[sweepKey]flash.Result
+}
+
+type sweepKey struct {
+	kind *schema.Type
+	hz   float64
+}
+
+// countSweep counts a cycle that is run through so many times a second.
+func countSweep(cycle []flash.Light, hz float64) flash.Result {
 	if len(cycle) == 0 {
 		return flash.Result{}
 	}
-	repeats := 2 + int(math.Ceil(1.5*s.hz))
+	repeats := 2 + int(math.Ceil(1.5*hz))
 	states := make([]flash.State, 0, repeats*len(cycle))
 	for n := range repeats * len(cycle) {
 		l := cycle[n%len(cycle)]
-		states = append(states, flash.State{T: float64(n) / float64(len(cycle)) / s.hz, Y: l.Y, R: l.R, G: l.G, B: l.B})
+		states = append(states, flash.State{T: float64(n) / float64(len(cycle)) / hz, Y: l.Y, R: l.R, G: l.G, B: l.B})
 	}
 	result, err := flash.Ramps(states, flash.WCAG22)
 	if err != nil {

@@ -13,6 +13,7 @@ import (
 type unknowns struct {
 	why   map[string][]string
 	bases map[string]finding.Basis
+	lent  bool // both belong to another subject
 }
 
 // Why returns what would make the fact known.
@@ -30,6 +31,9 @@ func (u *unknowns) Basis(fact string) finding.Basis {
 
 // lacks records what is missing for a fact; the same phrase counts once.
 func (u *unknowns) lacks(fact string, phrases ...string) {
+	if len(phrases) > 0 {
+		u.own()
+	}
 	if u.why == nil && len(phrases) > 0 {
 		u.why = map[string][]string{}
 	}
@@ -52,6 +56,7 @@ func (u *unknowns) rests(fact string, basis finding.Basis) {
 	if basis.Known.Sure() && basis.Range == nil {
 		return
 	}
+	u.own()
 	if u.bases == nil {
 		u.bases = map[string]finding.Basis{}
 	}

@@ -140,28 +140,35 @@ func (m *Measured) Lit() iter.Seq2[*Look, *stage.Look] {
 func (m *Measured) None(kind string) []string { return m.none[kind] }
 
 // Measure works out all facts of a show.
-func Measure(show *schema.Show, looks []tracking.Look) *Measured { return MeasureAgain(show, looks, nil) }
-
-// Keep returns what [MeasureAgain] can take over for changed copies of the show.
-func (m *Measured) Keep() *stage.Kept { return m.back.rig.Keep() }
+func Measure(show *schema.Show, looks []tracking.Look) *Measured {
+	return MeasureAgain(show, looks, nil)
+}
 
 // MeasureAgain works out all facts of a changed copy of a show; its looks are those of
-// [tracking.Again]. Beams and lights that the change does not touch are taken over.
-func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *stage.Kept) *Measured {
-	rig := stage.NewRig(show, looks, kept)
+// [tracking.Again]. What the change does not touch is taken over: beams and lights, and
+// where nothing but cues has changed the facts of every look that stands as before.
+func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measured {
+	var parts *stage.Kept
+	if kept != nil {
+		parts = kept.rig
+	}
+	rig := stage.NewRig(show, looks, parts)
+	if kept != nil && !rig.Like(kept.rig) {
+		kept = nil
+	}
 	m := &Measured{none: map[string][]string{}}
 	m.back = &back{rig: rig, all: m}
 	m.Fixtures = measureFixtures(rig, looks)
 	m.Circuits = measureCircuits(rig)
 	m.Cues = measureCues(rig)
-	m.measureLooks(rig, looks)
+	m.measureLooks(rig, looks, kept)
 	m.Screens = measureScreens(rig)
 	for _, f := range m.Fixtures {
 		f.fillOptics(rig.Room, f.UsedInLooks != nil && *f.UsedInLooks > 0)
 	}
 	m.Show = measureShow(rig, m.Looks)
 	m.Show.back = m.back
-	evening := evening.NewEvening(rig, looks, evening.NewClock(show, looks))
+	evening := evening.NewEvening(rig, looks, evening.NewClock(show, looks), kept.eveningOf())
 	m.back.evening = evening
 	m.Changes = measureChanges(evening, m.Looks)
 	m.Segments = measureSegments(evening, m.Looks, m.Changes, m.back)

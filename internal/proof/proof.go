@@ -9,7 +9,6 @@ import (
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
-	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/cueproof/cueproof/schema"
@@ -23,7 +22,7 @@ type State struct {
 	Found   []finding.Finding
 	Tallies []rules.Tally
 
-	kept *stage.Kept // of the first state, for all that come of it
+	kept *facts.Kept // of the first state, for all that come of it
 }
 
 // Check resolves, measures and judges a show; nil is a show with nothing in it.

@@ -1,6 +1,7 @@
 package stage
 
 import (
+	"reflect"
 	"slices"
 
 	"github.com/cueproof/cueproof/internal/cores"
@@ -20,6 +21,33 @@ type Kept struct {
 	lights map[*tracking.State][]*Light
 	room   []photometry.Receiver // of which columns are
 	beams  map[columnKey]*photometry.Column
+
+	show    *schema.Show
+	basis   Basis
+	full    float64
+	missing []string
+}
+
+// Like reports whether a look that is told the same has the same light in this rig as
+// in the one that was kept: nothing has changed but cues and the wiring, and all counts
+// by the same.
+func (r *Rig) Like(k *Kept) bool {
+	if k == nil || k.show.Room != r.Show.Room || !slices.Equal(k.types, r.Show.Types) || !slices.EqualFunc(k.show.Patch, r.Show.Patch, sameLight) || !slices.Equal(k.show.Order, r.Show.Order) {
+		return false
+	}
+	full, missing := r.FullOutput()
+	return k.basis == r.Basis && k.full == full && slices.Equal(k.missing, missing)
+}
+
+// sameLight reports whether two lines of the patch differ at most in how the fixture
+// is wired up.
+func sameLight(a, b *schema.Fixture) bool {
+	if a == b {
+		return true
+	}
+	wired := *a
+	wired.Address, wired.MoreAddresses, wired.Mode, wired.Circuit = b.Address, b.MoreAddresses, b.Mode, b.Circuit
+	return reflect.DeepEqual(&wired, b)
 }
 
 // columnKey is all that the beam of a fixture depends on.
@@ -32,7 +60,8 @@ type columnKey struct {
 
 // Keep returns what rigs of changed copies can take over from this one.
 func (r *Rig) Keep() *Kept {
-	k := &Kept{types: r.Show.Types, lights: r.Shines, room: r.Room.Receivers, beams: map[columnKey]*photometry.Column{}}
+	k := &Kept{types: r.Show.Types, lights: r.Shines, room: r.Room.Receivers, beams: map[columnKey]*photometry.Column{}, show: r.Show, basis: r.Basis}
+	k.full, k.missing = r.FullOutput()
 	for i, b := range r.Room.Columns {
 		k.beams[b.key()] = r.Room.given[i]
 	}

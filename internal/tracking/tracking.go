@@ -154,6 +154,14 @@ func (l *Look) Changed(from *Look) iter.Seq[int] {
 	}
 }
 
+// Same reports whether a look is that of the same cue, told the same, in the same
+// segment, with all channels and screens doing the same; one of them was resolved
+// [Again] from the other.
+func (l *Look) Same(as *Look) bool {
+	return l.Index == as.Index && l.Segment == as.Segment && slices.Equal(l.Parts, as.Parts) && slices.Equal(l.blocks, as.blocks) &&
+		(reflect.ValueOf(l.Drives).Pointer() == reflect.ValueOf(as.Drives).Pointer() || reflect.DeepEqual(l.Drives, as.Drives))
+}
+
 // Told yields the slots of which the look's cue says anything, in order, also if it
 // is what they did already.
 func (l *Look) Told() iter.Seq[int] {

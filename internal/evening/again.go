@@ -1,0 +1,124 @@
+package evening
+
+import (
+	"slices"
+
+	"github.com/cueproof/cueproof/internal/stage"
+)
+
+// walkFrom does as walk does, and takes over from an evening of the same rig what
+// happens in looks and between looks that stand in both at the same time.
+func (e *Evening) walkFrom(before *Evening) {
+	same := e.standingIn(before)
+	pairs := walker{e: e, walk: e.Rig.Walk()}
+	for i := range e.Looks {
+		if same[i] && (i == 0 || same[i-1]) {
+			e.Sums[i], e.given[i], e.unsure[i], e.Steps[i] = before.Sums[i], before.given[i], before.unsure[i], before.Steps[i]
+			continue
+		}
+		was, look := pairs.to(i)
+		e.measure(i, was, look)
+	}
+	for first := 0; first < len(e.Looks); {
+		last := first
+		for last+1 < len(e.Looks) && e.Time.Moments[last+1].Clock == e.Time.Moments[first].Clock {
+			last++
+		}
+		e.Stretches = append(e.Stretches, e.stretchFrom(before, same, first, last))
+		first = last + 1
+	}
+	e.addUp()
+}
+
+// standingIn tells of each look whether it stands in another evening as well, at the same
+// time.
+func (e *Evening) standingIn(before *Evening) []bool {
+	same := make([]bool, len(e.Looks))
+	for i := range min(len(e.Looks), len(before.Looks)) {
+		same[i] = e.Looks[i].Same(&before.Looks[i]) && e.Time.Moments[i] == before.Time.Moments[i]
+	}
+	return same
+}
+
+// walker holds two looks that stand side by side.
+type walker struct {
+	e         *Evening
+	walk      *stage.Walk
+	was, look stage.Look
+}
+
+// to returns the look before another, and that one.
+func (w *walker) to(i int) (was, look *stage.Look) {
+	if i > 0 {
+		if before := &w.e.Looks[i-1]; w.look.Resolved == before {
+			w.was, w.look = w.look, w.was
+		} else if w.was.Resolved != before {
+			w.walk.To(before, &w.was)
+		}
+	}
+	w.walk.To(&w.e.Looks[i], &w.look)
+	return &w.was, &w.look
+}
+
+// stretchFrom works out a stretch of looks and takes over the ramps between moments at
+// which nothing moves, as far as the looks there are the same.
+func (e *Evening) stretchFrom(before *Evening, same []bool, first, last int) *Stretch {
+	at := slices.IndexFunc(before.Stretches, func(s *Stretch) bool { return s.first == first && s.last == last })
+	pairs := walker{e: e, walk: e.Rig.Walk()}
+	_, look := pairs.to(first)
+	st := e.begin(first, look, false)
+	if at < 0 || len(before.Stretches[at].missing) > 0 || len(st.s.missing) > 0 {
+		for i := first + 1; i <= last; i++ {
+			st.next(pairs.next(i))
+		}
+		return st.done(last)
+	}
+	old := before.Stretches[at]
+	quiet := func(i int) bool { return old.ends[i-1-first] <= e.Time.Moments[i].At } // when look i is called
+	changed := func(i int) bool { return !same[i] || !same[i-1] }
+	for i := first + 1; i <= last; {
+		if !quiet(i) || st.end > e.Time.Moments[i].At {
+			st.next(pairs.next(i))
+			i++
+			continue
+		}
+		// Nothing moves here in either: go on to where nothing moves before something changes.
+		until := i
+		for k := i; k <= last && !changed(k); k++ {
+			if k == last || quiet(k+1) {
+				until = k + 1
+			}
+		}
+		if until == i {
+			st.next(pairs.next(i))
+			i++
+			continue
+		}
+		st.take(old, i, until)
+		i = until
+	}
+	return st.done(last)
+}
+
+// next returns what a stretcher wants to know of a look.
+func (w *walker) next(i int) (int, *stage.Look, *stage.Look) {
+	was, look := w.to(i)
+	return i, was, look
+}
+
+// take adds the ramps of another stretch from one look to before another, between which
+// nothing reaches in or out.
+func (st *stretcher) take(old *Stretch, from, until int) {
+	start := len(st.all.list) - old.starts[from-old.first]
+	stop := len(old.ramps)
+	if until <= old.last {
+		stop = old.starts[until-old.first]
+	}
+	st.all.list = append(st.all.list, old.ramps[old.starts[from-old.first]:stop]...)
+	for i := from; i < until; i++ {
+		st.s.starts = append(st.s.starts, old.starts[i-old.first]+start)
+		st.s.ends = append(st.s.ends, old.ends[i-old.first])
+	}
+	st.end = old.ends[until-1-old.first]
+	clear(st.runs)
+}

@@ -1,0 +1,105 @@
+package facts
+
+import (
+	"maps"
+	"slices"
+
+	"github.com/cueproof/cueproof/internal/evening"
+	"github.com/cueproof/cueproof/internal/stage"
+)
+
+// Kept is what facts of changed copies of a show take over from those of the show. It
+// is only read, so several goroutines may use it.
+type Kept struct {
+	rig *stage.Kept
+	m   *Measured
+	// By look: its people and its screens.
+	people   [][]*Person
+	showings [][]*Showing
+}
+
+// Keep returns what [MeasureAgain] can take over.
+func (m *Measured) Keep() *Kept {
+	k := &Kept{rig: m.back.rig.Keep(), m: m, people: make([][]*Person, len(m.Looks)), showings: make([][]*Showing, len(m.Looks))}
+	for _, p := range m.People {
+		k.people[p.look.look.Index] = append(k.people[p.look.look.Index], p)
+	}
+	for _, s := range m.Showings {
+		k.showings[s.look.look.Index] = append(k.showings[s.look.look.Index], s)
+	}
+	return k
+}
+
+func (k *Kept) eveningOf() *evening.Evening {
+	if k == nil {
+		return nil
+	}
+	return k.m.back.evening
+}
+
+// look takes over the facts of a look that stands as it stood; ok is false if it does
+// not. What only all looks together tell is left out.
+func (k *Kept) look(l *Look) (people []*Person, showings []*Showing, ok bool) {
+	i := l.look.Index
+	if k == nil || i >= len(k.m.Looks) || !l.look.Same(k.m.Looks[i].look) {
+		return nil, nil, false
+	}
+	old := k.m.Looks[i]
+	now := *old
+	now.look, now.patch, now.back = l.look, l.patch, l.back
+	now.lend()
+	now.forget("output_of_peak_pct")
+	now.PeakShare = nil
+	*l = now
+	copies := make([]Person, len(k.people[i]))
+	people = make([]*Person, len(copies))
+	for n, p := range k.people[i] {
+		copies[n] = *p
+		people[n] = &copies[n]
+		people[n].look = l
+		people[n].lend()
+		people[n].forget("held_hue_s")
+		people[n].HeldHue, people[n].HeldS = "", nil
+		if p == old.dimmest {
+			l.dimmest = people[n]
+		}
+		if p == old.brightest {
+			l.brightest = people[n]
+		}
+	}
+	for _, s := range k.showings[i] {
+		copied := *s
+		copied.look = l
+		copied.lend()
+		showings = append(showings, &copied)
+	}
+	return people, showings, true
+}
+
+// lend marks what is not known as that of another subject, to be copied before it is
+// added to.
+func (u *unknowns) lend() { u.lent = true }
+
+// own makes a copy of what was lent.
+func (u *unknowns) own() {
+	if !u.lent {
+		return
+	}
+	u.lent = false
+	u.why, u.bases = maps.Clone(u.why), maps.Clone(u.bases)
+	for fact, phrases := range u.why {
+		u.why[fact] = slices.Clip(phrases)
+	}
+}
+
+// forget takes back what was said of a fact.
+func (u *unknowns) forget(fact string) {
+	if _, said := u.why[fact]; said {
+		u.own()
+		delete(u.why, fact)
+	}
+	if _, said := u.bases[fact]; said {
+		u.own()
+		delete(u.bases, fact)
+	}
+}

@@ -1,0 +1,206 @@
+package proof
+
+import (
+	"bytes"
+	"fmt"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"reflect"
+	"strconv"
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/bigshow"
+	"github.com/cueproof/cueproof/internal/facts"
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/loaders"
+	"github.com/cueproof/cueproof/rules"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// edits is how many random changes are tried: a tenth of those that CI tries.
+func edits(t *testing.T) int {
+	text := os.Getenv("CUEPROOF_EDITS")
+	if text == "" {
+		return 100
+	}
+	n, err := strconv.Atoi(text)
+	if err != nil || n < 1 {
+		t.Fatalf("CUEPROOF_EDITS is %q, wanted a number", text)
+	}
+	return n
+}
+
+// TestAChangeIsAFreshStart makes random changes, some on top of each other, and holds
+// what With makes of each against a check of the changed show from the beginning:
+// every finding, and every fact of every subject.
+func TestAChangeIsAFreshStart(t *testing.T) {
+	set := rules.Own()
+	shows := []*schema.Show{loadShow(t, "mended"), loadShow(t, "flawed"), smallEvening(t)}
+	random := rand.New(rand.NewPCG(1, 2)) // the same changes each time
+	count := edits(t)
+	if testing.Short() {
+		count = min(count, 20)
+	}
+	made := 0
+	for made < count {
+		start := Check(shows[made%len(shows)], set)
+		for range 1 + random.IntN(3) {
+			edit := randomEdit(random, start.Show)
+			show, err := schema.Apply(start.Show, edit)
+			if err != nil {
+				continue // no change of this show
+			}
+			after, err := start.With(set, edit)
+			if err != nil {
+				t.Fatal(err)
+			}
+			made++
+			what := fmt.Sprintf("change %d, %s of %s to %v", made, edit[0].Field, edit[0].At.Pointer(), edit[0].Value)
+			sameFindings(t, what, after.Found, Check(show, set).Found)
+			sameFacts(t, what, facts.MeasureAgain(show, after.Looks, start.kept), facts.Measure(show, tracking.Resolve(show)))
+			if t.Failed() {
+				return
+			}
+			start = after
+		}
+	}
+}
+
+func loadShow(t *testing.T, name string) *schema.Show {
+	t.Helper()
+	loaded, err := loaders.Load(filepath.Join("..", "..", "testdata", "shows", name), loaders.Options{})
+	if err != nil || loaded.Show == nil {
+		t.Fatal(err)
+	}
+	return loaded.Show
+}
+
+func smallEvening(t *testing.T) *schema.Show {
+	t.Helper()
+	var text bytes.Buffer
+	if err := bigshow.Write(&text, bigshow.Size{Fixtures: 120, Cues: 90, Places: 4}); err != nil {
+		t.Fatal(err)
+	}
+	loaded, err := loaders.Load("-", loaders.Options{Stdin: &text, StdinName: "evening.json"})
+	if err != nil || loaded.Show == nil {
+		t.Fatal(err)
+	}
+	return loaded.Show
+}
+
+// randomEdit changes something that remedies change.
+func randomEdit(r *rand.Rand, show *schema.Show) []source.Edit {
+	number := func(list ...float64) float64 { return list[r.IntN(len(list))] }
+	one := func(at source.Ref, field string, value any) []source.Edit {
+		return []source.Edit{{At: at, Field: field, Value: value}}
+	}
+	cue := show.Cues[r.IntN(len(show.Cues))]
+	line := show.Patch[r.IntN(len(show.Patch))]
+	place := ""
+	if places := show.Room.Places; len(places) > 0 {
+		place = places[r.IntN(len(places))].Name
+	}
+	switch r.IntN(12) {
+	case 0, 1, 2, 3:
+		if len(cue.Set) > 0 {
+			set := cue.Set[r.IntN(len(cue.Set))]
+			edit := one(set.At, "level", number(0, 10, 37, 50, 80, 100))
+			if channels, err := show.Channels(set.Channels); err == nil && len(channels) > 1 && r.IntN(2) == 0 {
+				edit[0].Only = channels[:1+r.IntN(len(channels)-1)]
+			}
+			return edit
+		}
+	case 4:
+		if len(cue.Set) > 0 {
+			set := cue.Set[r.IntN(len(cue.Set))]
+			if r.IntN(2) == 0 {
+				return one(set.At, "white_k", number(3200, 4000, 5600))
+			}
+			return one(set.At, "aim", place)
+		}
+	case 5:
+		return []source.Edit{{At: cue.At, Field: "level", Value: number(0, 20, 100), Only: []int{line.Channel}}}
+	case 6:
+		return one(cue.At, "in_s", number(0, 0.2, 3, 12))
+	case 7:
+		if len(cue.Screens) > 0 {
+			return one(cue.Screens[0].At, "drive_pct", number(0, 15, 60))
+		}
+	case 8:
+		return one(line.At, "address", fmt.Sprintf("%d.%d", 1+r.IntN(9), 1+r.IntN(500)))
+	case 9:
+		return one(line.At, "aimed_at", place)
+	case 10:
+		if cameras := show.Room.Cameras; len(cameras) > 0 {
+			return one(cameras[r.IntN(len(cameras))].At, "white_k", number(3200, 4300, 5600))
+		}
+	case 11:
+		if types := show.Types; r.IntN(3) == 0 {
+			return one(types[r.IntN(len(types))].At, "watts", number(50, 575, 2000))
+		}
+		return one(line.At, "channel", float64(1+r.IntN(600)))
+	}
+	return one(cue.At, "delay_s", number(0, 1, 4))
+}
+
+func sameFindings(t *testing.T, what string, got, want []finding.Finding) {
+	t.Helper()
+	if len(got) != len(want) {
+		t.Errorf("%s: %d findings, from the beginning %d", what, len(got), len(want))
+		return
+	}
+	for i := range got {
+		a, b := got[i], want[i]
+		if a.Identity() != b.Identity() || a.Verdict != b.Verdict || a.Message != b.Message || !reflect.DeepEqual(a.Cues, b.Cues) || !reflect.DeepEqual(a.Missing, b.Missing) {
+			t.Errorf("%s: finding %d is\n%s %s %q %v\nand from the beginning\n%s %s %q %v", what, i, a.Rule, a.Verdict, a.Message, a.Cues, b.Rule, b.Verdict, b.Message, b.Cues)
+			return
+		}
+		for k := range a.Remedies {
+			if len(b.Remedies) != len(a.Remedies) || fmt.Sprint(words(a.Remedies[k].Edits)) != fmt.Sprint(words(b.Remedies[k].Edits)) {
+				t.Errorf("%s: the remedies of %q are %v and %v", what, a.Message, a.Remedies, b.Remedies)
+				return
+			}
+		}
+	}
+}
+
+func words(edits []source.Edit) []string {
+	var list []string
+	for _, e := range edits {
+		list = append(list, fmt.Sprint(e.At.Pointer(), e.Field, e.Value, e.Only))
+	}
+	return list
+}
+
+// sameFacts compares to nine digits: light on a face is a sum over the beams of the
+// show in the order in which they are met, and that may be another.
+func sameFacts(t *testing.T, what string, got, want *facts.Measured) {
+	t.Helper()
+	for _, kind := range facts.KindNames() {
+		as, bs := got.Subjects(kind), want.Subjects(kind)
+		if len(as) != len(bs) {
+			t.Errorf("%s: %d of the kind %s, from the beginning %d", what, len(as), kind, len(bs))
+			return
+		}
+		for i := range as {
+			for _, word := range facts.WordsOf(kind) {
+				x, _ := facts.ValueOf(as[i], word)
+				y, _ := facts.ValueOf(bs[i], word)
+				if nine(x.Value) != nine(y.Value) || x.Value == nil && !reflect.DeepEqual(as[i].Why(word), bs[i].Why(word)) {
+					t.Errorf("%s: %s of %s %v in cue %q is %v %q, from the beginning %v %q", what, word, kind, as[i].Names(), as[i].Cue(), x.Value, as[i].Why(word), y.Value, bs[i].Why(word))
+					return
+				}
+			}
+		}
+	}
+}
+
+func nine(value any) string {
+	if f, ok := value.(float64); ok {
+		return strconv.FormatFloat(f, 'g', 9, 64)
+	}
+	return fmt.Sprint(value)
+}
