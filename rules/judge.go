@@ -134,6 +134,7 @@ func (j *judgement) add(subject facts.Subject, verdict finding.Verdict, missing 
 	for _, name := range subject.Names() {
 		f.Subjects = append(f.Subjects, finding.Subject{Kind: name.Kind, Name: name.Name})
 	}
+	f.With = j.with(subject, f.Subjects)
 	if cue := subject.Cue(); cue != "" {
 		f.Cues = []string{cue}
 	}
@@ -354,6 +355,22 @@ func (j *judgement) related(subject facts.Subject) []finding.Related {
 		related = append(related, finding.Related{Message: j.code.showing, Place: ref.Place()})
 	}
 	return related
+}
+
+// with names the others of a clash, where they are of the kind of the subject: which
+// of two fixtures stands first in the patch is no matter of theirs.
+func (j *judgement) with(subject facts.Subject, about []finding.Subject) (list []finding.Subject) {
+	if j.code.others == "" || len(about) == 0 {
+		return nil
+	}
+	others, _ := facts.ValueOf(subject, j.code.others)
+	words, _ := others.Value.([]string)
+	for _, word := range words {
+		if kind, name, _ := strings.Cut(word, " "); kind == about[0].Kind {
+			list = append(list, finding.Subject{Kind: kind, Name: name})
+		}
+	}
+	return list
 }
 
 func (j *judgement) remedies() []finding.Remedy {

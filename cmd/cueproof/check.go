@@ -55,7 +55,7 @@ hold exports: console data as ASCII text, plans as MVR, fixture types as GDTF.`,
 
 Exit codes:
   0   nothing at or above the failing level was found
-  1   something was; with --base, something new
+  1   something was; with --base, something new, worse or no longer tellable
   2   the command was misused, or a house file or rule is broken
   3   a show cannot be read
   4   nothing could be checked, or with --complete not everything
@@ -68,7 +68,7 @@ Exit codes:
 	o.out.add(command)
 	flags.StringVar(&o.minLevel, "min-level", "note", "leave out findings below this level: error, warning or note")
 	flags.StringVar(&o.failLevel, "fail-level", "error", "exit with 1 for findings from this level on: error, warning or note")
-	flags.StringVar(&o.base, "base", "", "earlier state of the show, or a JSON or SARIF report of an earlier run: only what is new counts for the exit code")
+	flags.StringVar(&o.base, "base", "", "earlier state of the show, or a JSON or SARIF report of an earlier run: only what is new, worse or no longer tellable counts for the exit code")
 	flags.StringVar(&o.history, "history", "", "file to remember this run in, such as .cueproof-history.json beside the show: says what changed since last time, and warns of what looks like the wrong file")
 	flags.StringVar(&o.try, "try", "", "write a corrected copy of the show as this new folder, read it again and prove it; the show itself is never written")
 	flags.Float64Var(&o.minutes, "minutes", 0, "choose the changes that avoid the most harm in this time, and say what stays undone")
@@ -221,9 +221,10 @@ func exitOf(r *outcome.Report, o checkOptions) error {
 		unreadable = unreadable || show.Unreadable
 		nothing = nothing || show.Verdict == outcome.NotChecked || o.complete && len(show.Gaps) > 0
 		for _, f := range show.Findings {
-			findings = findings || f.Accepted == nil && f.Base != finding.Unchanged && f.Verdict == finding.Fail && f.Level.AtLeast(finding.Level(o.failLevel))
+			findings = findings || f.Accepted == nil && (r.Base == nil || f.Base.Grew()) && f.Verdict == finding.Fail && f.Level.AtLeast(finding.Level(o.failLevel))
 		}
 	}
+	findings = findings || r.Base != nil && r.Base.Failed()
 	switch {
 	case unreadable:
 		return exitCode(exitShow)

@@ -41,8 +41,8 @@ now is not called fixed.`,
   cueproof compare ../before/shows/sunday shows/sunday
 
 Exit codes:
-  0   nothing new at or above the failing level
-  1   something is new
+  0   nothing new or worse at or above the failing level, and all can be told as before
+  1   something is new or worse, or can no longer be told
   2   the command was misused, or a house file or rule is broken
   3   a show cannot be read
   70  a fault of the program`,
@@ -108,9 +108,12 @@ func compareShows(command *cobra.Command, args []string, o compareOptions, forma
 	if c.Old.Unreadable || c.New.Unreadable {
 		return exitCode(exitShow)
 	}
+	if c.Failed() {
+		return exitCode(exitFindings)
+	}
 	for i := range c.Findings {
 		f := &c.Findings[i]
-		if f.Base == finding.New && f.Accepted == nil && f.Verdict == finding.Fail && f.Level.AtLeast(finding.Level(o.failLevel)) {
+		if f.Base.Grew() && f.Accepted == nil && f.Verdict == finding.Fail && f.Level.AtLeast(finding.Level(o.failLevel)) {
 			return exitCode(exitFindings)
 		}
 	}

@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 	"testing"
@@ -36,6 +37,7 @@ func TestScripts(t *testing.T) {
 		},
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
 			"exits": exits, "bytes": writeBytes, "sparse": sparse, "same": same, "hardlink": hardlink, "zip": zipFiles,
+			"copy": copyFolder, "edit": editFile,
 		},
 	})
 }
@@ -101,6 +103,30 @@ func same(ts *testscript.TestScript, neg bool, args []string) {
 	if printed[0] == "" || printed[0] != printed[1] {
 		ts.Fatalf("cueproof %s printed %d bytes and then %d others", strings.Join(args, " "), len(printed[0]), len(printed[1]))
 	}
+}
+
+// copy FOLDER NEW copies a folder.
+func copyFolder(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 2 {
+		ts.Fatalf("usage: copy FOLDER NEW")
+	}
+	ts.Check(os.CopyFS(ts.MkAbs(args[1]), os.DirFS(ts.MkAbs(args[0]))))
+}
+
+// edit FILE EXPRESSION TEXT puts a text in the place of all that a regular expression
+// finds; it has to find something.
+func editFile(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 3 {
+		ts.Fatalf("usage: edit FILE EXPRESSION TEXT")
+	}
+	name := ts.MkAbs(args[0])
+	data, err := os.ReadFile(name)
+	ts.Check(err)
+	edited := regexp.MustCompile(args[1]).ReplaceAll(data, []byte(strings.ReplaceAll(args[2], `\n`, "\n")))
+	if bytes.Equal(edited, data) {
+		ts.Fatalf("%s: %s finds nothing", args[0], args[1])
+	}
+	ts.Check(os.WriteFile(name, edited, 0o666))
 }
 
 // hardlink FILE NAME gives a file another name.

@@ -30,7 +30,7 @@ func anyFindings(t *rapid.T, label string) []finding.Finding {
 	return rapid.SliceOfN(one, 0, 30).Draw(t, label)
 }
 
-func marked(old, now []finding.Finding, blind map[string]bool) (states []*finding.Finding, gone []outcome.Past) {
+func marked(old, now []finding.Finding) (states []*finding.Finding, gone []outcome.Past) {
 	var base []outcome.Past
 	for i := range old {
 		base = append(base, Of(&old[i]))
@@ -38,7 +38,7 @@ func marked(old, now []finding.Finding, blind map[string]bool) (states []*findin
 	for i := range now {
 		states = append(states, &now[i])
 	}
-	return states, Mark(base, states, blind)
+	return states, Mark(base, states, nil)
 }
 
 func countState(list []*finding.Finding, state finding.BaseState) int {
@@ -54,7 +54,7 @@ func countState(list []*finding.Finding, state finding.BaseState) int {
 func TestNothingIsNewAgainstItself(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		list := anyFindings(t, "list")
-		now, gone := marked(list, slices.Clone(list), nil)
+		now, gone := marked(list, slices.Clone(list))
 		if len(gone) != 0 || countState(now, finding.New) != 0 || countState(now, finding.Unchanged) != len(list) {
 			t.Fatalf("%d gone, %d new of %d", len(gone), countState(now, finding.New), len(list))
 		}
@@ -67,16 +67,17 @@ func TestNothingIsNewAgainstItself(t *testing.T) {
 func TestEveryFindingIsSomewhereOnce(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		old, list := anyFindings(t, "old"), anyFindings(t, "now")
-		now, gone := marked(old, list, nil)
+		now, gone := marked(old, list)
 		if n := len(gone) + countState(now, finding.Unchanged); n != len(old) {
 			t.Fatalf("gone and unchanged are %d of %d", n, len(old))
 		}
-		if n := countState(now, finding.New) + countState(now, finding.Unchanged); n != len(list) {
+		fresh := countState(now, finding.New) + countState(now, finding.Untold)
+		if n := fresh + countState(now, finding.Unchanged); n != len(list) {
 			t.Fatalf("new and unchanged are %d of %d", n, len(list))
 		}
 		// The other way round, new and gone change places.
-		back, lost := marked(slices.Clone(list), slices.Clone(old), nil)
-		if countState(back, finding.New) != len(gone) || len(lost) != countState(now, finding.New) {
+		back, lost := marked(slices.Clone(list), slices.Clone(old))
+		if countState(back, finding.New)+countState(back, finding.Untold) != len(gone) || len(lost) != fresh {
 			t.Fatal("the other way round gives something else")
 		}
 	})
@@ -91,21 +92,18 @@ func TestWhatNobodyCanTellIsNotFixed(t *testing.T) {
 	for _, tc := range []struct {
 		name     string
 		old, now []finding.Finding
-		blind    map[string]bool
 		want     outcome.Counts
 	}{
-		{"fixed", []finding.Finding{failure}, nil, nil, outcome.Counts{Fixed: 1}},
-		{"open now", []finding.Finding{failure}, []finding.Finding{open}, nil, outcome.Counts{Untold: 1}},
-		{"nothing to look at", []finding.Finding{failure}, nil, map[string]bool{"white/key-camera": true}, outcome.Counts{Untold: 1}},
-		{"another rule is blind", []finding.Finding{failure}, nil, map[string]bool{"white/key-mix": true}, outcome.Counts{Fixed: 1}},
-		{"told at last", []finding.Finding{open}, []finding.Finding{failure}, nil, outcome.Counts{New: 1}},
-		{"accepted now", []finding.Finding{failure}, []finding.Finding{accepted}, nil, outcome.Counts{}},
-		{"accepted then", []finding.Finding{accepted}, nil, nil, outcome.Counts{}},
-		{"one of twins", []finding.Finding{failure, failure}, []finding.Finding{failure}, nil, outcome.Counts{Fixed: 1, Before: 1}},
-		{"a twin more", []finding.Finding{failure}, []finding.Finding{failure, failure}, nil, outcome.Counts{New: 1, Before: 1}},
+		{"fixed", []finding.Finding{failure}, nil, outcome.Counts{Fixed: 1}},
+		{"open now", []finding.Finding{failure}, []finding.Finding{open}, outcome.Counts{Untold: 1}},
+		{"told at last", []finding.Finding{open}, []finding.Finding{failure}, outcome.Counts{New: 1}},
+		{"accepted now", []finding.Finding{failure}, []finding.Finding{accepted}, outcome.Counts{}},
+		{"accepted then", []finding.Finding{accepted}, nil, outcome.Counts{}},
+		{"one of twins", []finding.Finding{failure, failure}, []finding.Finding{failure}, outcome.Counts{Fixed: 1, Before: 1}},
+		{"a twin more", []finding.Finding{failure}, []finding.Finding{failure, failure}, outcome.Counts{New: 1, Before: 1}},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
-			now, gone := marked(tc.old, tc.now, tc.blind)
+			now, gone := marked(tc.old, tc.now)
 			if diff := cmp.Diff(tc.want, Count(now, gone)); diff != "" {
 				t.Error(diff)
 			}

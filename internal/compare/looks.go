@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/facts"
+	"github.com/cueproof/cueproof/internal/match"
 	"github.com/cueproof/cueproof/internal/outcome"
 )
 
@@ -21,26 +22,36 @@ func Changed(s outcome.Step) bool {
 }
 
 // Looks compares the looks of two shows, those that changed in the order of the
-// new one, then those that are gone. Looks answer each other by the number of
-// their cue; what is left over by a name that stands once on each side, so that a
-// cue with a new number is still the same one. Same counts the looks with no
-// change.
-func Looks(old, now *facts.Measured) (changes []outcome.LookChange, same int) {
+// new one, then those that are gone. Which look is which is told by the pairs of
+// their cues. Same counts the looks with no change.
+func Looks(old, now *facts.Measured, pairs *match.Pairs) (changes []outcome.LookChange, same int) {
 	then, today := gather(old), gather(now)
-	pairs, gone := pair(then, today)
-	for i, look := range today {
-		if pairs[i] < 0 {
+	at := map[string]int{}
+	for i := range then {
+		at[then[i].Number] = i
+	}
+	gone := make([]bool, len(then))
+	for i := range gone {
+		gone[i] = true
+	}
+	for _, look := range today {
+		link, ok := pairs.Then("cue", look.Number)
+		i, there := at[link.Name]
+		if !ok || !there {
 			changes = append(changes, outcome.LookChange{NewCue: look.Number, Name: look.CueName})
 			continue
 		}
-		if change, differs := difference(then[pairs[i]], look); differs {
+		gone[i] = false
+		if change, differs := difference(then[i], look); differs {
 			changes = append(changes, change)
 		} else {
 			same++
 		}
 	}
-	for _, i := range gone {
-		changes = append(changes, outcome.LookChange{OldCue: then[i].Number, Name: then[i].CueName})
+	for i := range then {
+		if gone[i] {
+			changes = append(changes, outcome.LookChange{OldCue: then[i].Number, Name: then[i].CueName})
+		}
 	}
 	return changes, same
 }
@@ -78,50 +89,9 @@ func gather(m *facts.Measured) []stage {
 	return list
 }
 
-// pair finds for each look of today that of then, or -1, and lists what is left.
-func pair(then, today []stage) (pairs, gone []int) {
-	pairs = make([]int, len(today))
-	free := map[string][]int{}
-	for i := range then {
-		free[then[i].Number] = append(free[then[i].Number], i)
-	}
-	used := make([]bool, len(then))
-	for i := range today {
-		pairs[i] = -1
-		if list := free[today[i].Number]; len(list) > 0 {
-			pairs[i], free[today[i].Number] = list[0], list[1:]
-			used[list[0]] = true
-		}
-	}
-	named := func(list []stage, left func(int) bool) map[string][]int {
-		names := map[string][]int{}
-		for i := range list {
-			if list[i].CueName != "" && left(i) {
-				names[list[i].CueName] = append(names[list[i].CueName], i)
-			}
-		}
-		return names
-	}
-	before := named(then, func(i int) bool { return !used[i] })
-	after := named(today, func(i int) bool { return pairs[i] < 0 })
-	for i := range today {
-		name := today[i].CueName
-		if pairs[i] < 0 && len(after[name]) == 1 && len(before[name]) == 1 {
-			pairs[i] = before[name][0]
-			used[pairs[i]] = true
-		}
-	}
-	for i := range then {
-		if !used[i] {
-			gone = append(gone, i)
-		}
-	}
-	return pairs, gone
-}
-
 func difference(then, now stage) (outcome.LookChange, bool) {
 	c := outcome.LookChange{OldCue: then.Number, NewCue: now.Number, Name: now.CueName, Output: outcome.Step{Old: then.OutputPct, New: now.OutputPct}}
-	differs := c.OldCue != c.NewCue || Changed(c.Output)
+	differs := Changed(c.Output)
 	if !Changed(c.Output) {
 		c.Output = outcome.Step{}
 	}

@@ -61,11 +61,17 @@ func readJSON(data []byte) (Base, error) {
 			Counts struct {
 				LeftOut float64 `json:"left_out"`
 			}
+			Looked []struct {
+				Rule           string
+				Subjects, Open float64
+			}
 			Findings []struct {
 				Key, Fingerprint, Rule, Message, Consequence string
 				Level                                        finding.Level
 				Verdict                                      finding.Verdict
 				Subjects                                     []struct{ Kind, Name string }
+				Cues                                         []string
+				Amount                                       *amount
 				Accepted                                     *struct{}
 				Place                                        *struct {
 					File         string
@@ -79,13 +85,19 @@ func readJSON(data []byte) (Base, error) {
 	if err := json.Unmarshal(data, &report); err != nil {
 		return Base{}, fmt.Errorf("the report is broken: %w", err)
 	}
-	var base Base
+	base := Base{Told: map[string]bool{}}
 	for _, show := range report.Shows {
 		base.LeftOut += whole(show.Counts.LeftOut, 0)
+		for _, look := range show.Looked {
+			if look.Subjects > look.Open {
+				base.Told[look.Rule] = true
+			}
+		}
 		for _, f := range show.Findings {
 			past := outcome.Past{
 				Key: f.Key, Rule: f.Rule, Level: f.Level, Verdict: f.Verdict,
 				Consequence: consequence(f.Consequence), Message: f.Message, Accepted: f.Accepted != nil,
+				Cues: f.Cues, Amount: f.Amount.of(),
 			}
 			for _, s := range f.Subjects {
 				past.Subjects = append(past.Subjects, finding.Subject{Kind: s.Kind, Name: s.Name})
@@ -119,9 +131,13 @@ func readSARIF(data []byte) (Base, error) {
 				Message       text
 				BaselineState string
 				Suppressions  []struct{ Status string }
-				Properties    struct{ Key, Consequence string }
-				Prints        map[string]string `json:"partialFingerprints"`
-				Locations     []struct {
+				Properties    struct {
+					Key, Consequence string
+					Cues             []string
+					Amount           *amount
+				}
+				Prints    map[string]string `json:"partialFingerprints"`
+				Locations []struct {
 					PhysicalLocation struct {
 						ArtifactLocation struct{ URI string }
 						Region           struct{ StartLine, StartColumn, EndLine, EndColumn float64 }
@@ -156,6 +172,7 @@ func readSARIF(data []byte) (Base, error) {
 			past := outcome.Past{
 				Key: r.Properties.Key, Rule: r.RuleID, Level: r.Level, Verdict: finding.Fail,
 				Consequence: consequence(r.Properties.Consequence), Message: unescape.Replace(title),
+				Cues: r.Properties.Cues, Amount: r.Properties.Amount.of(),
 			}
 			switch r.Kind {
 			case "", "fail":
@@ -189,6 +206,24 @@ func readSARIF(data []byte) (Base, error) {
 		return Base{}, fmt.Errorf("none of its runs is of this program")
 	}
 	return base, nil
+}
+
+// amount is an amount as reports write it.
+type amount struct {
+	Fact, Unit, Worse string
+	Value, Margin     float64
+}
+
+// of reads an amount; one without a direction is none.
+func (a *amount) of() *finding.Amount {
+	if a == nil || a.Worse != finding.More.String() && a.Worse != finding.Less.String() {
+		return nil
+	}
+	way := finding.More
+	if a.Worse == finding.Less.String() {
+		way = finding.Less
+	}
+	return &finding.Amount{Fact: a.Fact, Value: a.Value, Unit: a.Unit, Worse: way, Margin: max(0, a.Margin)}
 }
 
 // unescape undoes what SARIF asks for in messages, where brackets make links.

@@ -119,6 +119,7 @@ type Finding struct {
 	Consequence Consequence
 
 	Subjects []Subject // what it is about, narrowest first; the whole list is part of the identity
+	With     []Subject // the others of a clash, of the kind of the first subject; which of them is the first is no matter of theirs
 	Detail   string    // tells apart two findings of one rule about one subject; no number, no place
 	Message  string    // what is, and what was wanted: one or two sentences
 	Cues     []string  // the cues in which it shows, if it shows in cues
@@ -140,16 +141,38 @@ type Finding struct {
 
 	Accepted *Acceptance // who decided to live with it; nil: nobody. Accepted findings are told and not counted
 	Base     BaseState   // against an earlier state of the show; "" if the run knows of none
+	Before   *Before     // what it was in that state; nil for what is new there
 }
 
-// BaseState says whether an earlier state of the show had a finding, in SARIF's words.
+// BaseState says how a finding stands against an earlier state of the show.
 type BaseState string
 
 // The states. A finding that is gone is none any more.
 const (
 	New       BaseState = "new"
-	Unchanged BaseState = "unchanged"
+	Worse     BaseState = "worse"     // beyond the margin of its rule, or it shows in more of the cues that there were
+	Unchanged BaseState = "unchanged" // as before
+	Better    BaseState = "better"    // beyond the margin, and still a finding
+	Untold    BaseState = "untold"    // nobody can tell now, and somebody could then
 )
+
+// Grew reports whether a gate has to stop for it: what is new, what got worse, and
+// what can no longer be told.
+func (b BaseState) Grew() bool { return b == New || b == Worse || b == Untold }
+
+// Before is a finding as it was in an earlier state of the show.
+type Before struct {
+	Key    string   // by which it was known then
+	Amount *Amount  // nil where nothing was measured
+	More   []string // the cues in which it shows now and did not, though they were there
+	Now    []Rename // what is called otherwise by now, with how that was seen
+}
+
+// Rename is a thing that has another name than it had.
+type Rename struct {
+	Kind, Was, Is string
+	How           string // "content", "position", "levels", "cues"
+}
 
 // Acceptance is the decision of a person to live with a finding for a time.
 type Acceptance struct {
@@ -160,10 +183,14 @@ type Acceptance struct {
 }
 
 // Identity is the words a finding is recognised by from one run to the next:
-// rule, verdict, subjects and detail. It holds no place, number or message.
+// rule, verdict, subjects and detail. It holds no place, number or message, and
+// not what the show is called: there is one.
 func (f *Finding) Identity() string {
 	parts := []string{f.Rule, string(f.Verdict)}
 	for _, s := range f.Subjects {
+		if s.Kind == "show" {
+			s.Name = ""
+		}
 		parts = append(parts, s.Kind+"="+s.Name)
 	}
 	return strings.Join(append(parts, f.Detail), "\x00")

@@ -1,6 +1,9 @@
 package finding
 
-import "fmt"
+import (
+	"fmt"
+	"math"
+)
 
 // Known says how a value is known. Where a value is worked out from several, the
 // weakest of them decides.
@@ -66,17 +69,17 @@ func union(list, more []string) []string {
 	return joined
 }
 
-// Worse is the direction in which a measured value gets worse.
-type Worse int
+// Direction is the way in which a measured value gets worse.
+type Direction int
 
 // The directions.
 const (
-	Less Worse = -1 // less of it is worse
-	More Worse = +1 // more of it is worse
+	Less Direction = -1 // less of it is worse
+	More Direction = +1 // more of it is worse
 )
 
 // String returns the word that rule files use.
-func (w Worse) String() string {
+func (w Direction) String() string {
 	if w == Less {
 		return "less"
 	}
@@ -88,7 +91,7 @@ type Amount struct {
 	Fact   string // as the rule writes it: "person.under_stops", or a small sum of facts
 	Value  float64
 	Unit   string // "" for a bare count
-	Worse  Worse
+	Worse  Direction
 	Margin float64 // how much of the unit counts as a difference at all; never below zero
 }
 
@@ -96,11 +99,13 @@ type Amount struct {
 // worse by more than its margin, -1 if it is better by more than that, 0 if the
 // two are as good as equal. It is the caller's task to compare like with like.
 func (a Amount) Compare(before Amount) int {
+	const rounding = 1e-5 // of a value that a report keeps with six digits
 	off := float64(a.Worse) * (a.Value - before.Value)
+	margin := a.Margin + rounding*math.Abs(before.Value)
 	switch {
-	case off > a.Margin:
+	case off > margin:
 		return +1
-	case off < -a.Margin:
+	case off < -margin:
 		return -1
 	default:
 		return 0
@@ -114,6 +119,6 @@ func (a Amount) String() string { return fmt.Sprintf("%s = %g %s", a.Fact, a.Val
 type Measure struct {
 	Fact   string
 	Unit   string
-	Worse  Worse
+	Worse  Direction
 	Margin float64
 }

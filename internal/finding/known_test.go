@@ -34,7 +34,7 @@ func TestTheWeakestDecides(t *testing.T) {
 func TestAmountsAreCompared(t *testing.T) {
 	for _, c := range []struct {
 		before, now float64
-		worse       Worse
+		worse       Direction
 		want        int
 	}{
 		{1, 1.25, More, 0}, {1, 1.26, More, +1}, {1, 0.75, More, 0}, {1, 0.74, More, -1},

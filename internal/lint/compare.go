@@ -1,6 +1,7 @@
 package lint
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"io"
@@ -11,11 +12,16 @@ import (
 	"strings"
 
 	earlier "github.com/cueproof/cueproof/internal/compare"
-	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/match"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/proof"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/internal/verdict"
+	"github.com/cueproof/cueproof/internal/waiver"
+	"github.com/cueproof/cueproof/rules"
+	"github.com/cueproof/cueproof/schema"
 )
 
 // largestReport is how much of a report of an earlier run is read: several times
@@ -65,11 +71,67 @@ func Compare(old, now string, o Options) (*outcome.Comparison, error) {
 		return nil, err
 	}
 	c := &outcome.Comparison{Version: o.Version, Old: sideOf(&then), New: sideOf(&today), Findings: today.told.Findings}
-	list := pointers(c.Findings)
-	c.Gone = earlier.Mark(pasts(then.told.Findings), list, today.blind())
-	c.Counts = earlier.Count(list, c.Gone)
-	c.Looks, c.SameLooks = earlier.Looks(then.measured, today.measured)
+	var pairs *match.Pairs
+	c.Change, pairs = earlier.Against(then.state(), today.state())
+	c.Looks, c.SameLooks = earlier.Looks(then.measured, today.measured, pairs)
 	return c, nil
+}
+
+// state is what another state of the show is held against.
+func (c *checked) state() *earlier.State {
+	s := &earlier.State{
+		Show: c.show, Files: c.told.Files, Findings: pointers(c.told.Findings), Rules: cards(c.setup.Rules),
+		Told: map[string]map[string][]finding.Subject{}, None: map[string][]string{}, House: c.setup.review(),
+	}
+	if s.Show == nil {
+		s.Show = &schema.Show{}
+	}
+	s.Things = match.Of(s.Show, tracking.Resolve(s.Show))
+	if c.measured != nil {
+		for rule, subjects := range c.setup.Rules.Told(c.measured) {
+			s.Told[rule] = subjects
+		}
+	}
+	for _, look := range c.told.Looked {
+		if look.Subjects == 0 && len(look.None) > 0 {
+			s.None[look.Rule] = look.None
+		}
+	}
+	return s
+}
+
+// review lists what a house sets, by what it is about, for those who look at a change
+// of it.
+func (s *Setup) review() map[string]outcome.Review {
+	set := map[string]outcome.Review{}
+	if s.House == nil {
+		return set
+	}
+	name := toldName(s.Found.Path)
+	add := func(what string, at source.Place, format string, args ...any) {
+		text := fmt.Sprintf(format, args...)
+		set[what+" "+text] = outcome.Review{What: what, Text: text + " (" + name + ").", Place: at}
+	}
+	for _, rule := range s.All.Rules {
+		if on, by := s.House.Switched(rule.ID); !on && by != nil {
+			add("rule", by.At, "%s is switched off", rule.ID)
+		}
+	}
+	for _, l := range s.House.Limits {
+		add("limit", l.At, "%s of %s is %s", l.Name, l.Rule, rules.FormatNumber(l.Value))
+	}
+	for _, l := range s.House.Levels {
+		add("level", l.At, "findings of %s are %s", l.Rule, levelWords(l.Level))
+	}
+	for i := range s.House.Waivers {
+		w := &s.House.Waivers[i]
+		until := ""
+		if w.Until != "" {
+			until = " until " + w.Until
+		}
+		add("waiver", w.Place, "%s for %s is accepted%s by %s: %s", w.Rule, w.Subject, until, w.By, w.Reason)
+	}
+	return set
 }
 
 func sideOf(e *checked) outcome.Side {
@@ -187,26 +249,22 @@ func baseOf(shows []string, o Options) (*baseline, error) {
 	if then.told.Unreadable {
 		return nil, fmt.Errorf("--base: a file of %s cannot be read, so everything would count as new; cueproof check %s says which", o.Base, o.Base)
 	}
-	list := pasts(then.told.Findings)
-	for i := range list {
-		list[i].File = inside(list[i].File, o.Base, shows[0])
-	}
-	return &baseline{earlier.Base{Name: o.Base, Findings: list}, then.measured}, nil
+	return &baseline{earlier.Base{Name: o.Base}, &then}, nil
 }
 
-// baseline is what shows are held against; measured is nil if that is a outcome.
+// baseline is what shows are held against; then is nil if that is a report.
 type baseline struct {
 	earlier.Base
-	measured *facts.Measured
+	then *checked
 }
 
 // lookDifferent says how many looks are not what they were: a strobe that got faster
 // may break the same rule as before, and is still to be seen.
-func (b *baseline) lookDifferent(show *checked) string {
-	if b.measured == nil || show.measured == nil {
+func (b *baseline) lookDifferent(show *checked, pairs *match.Pairs) string {
+	if b.then.measured == nil || show.measured == nil {
 		return ""
 	}
-	changes, same := earlier.Looks(b.measured, show.measured)
+	changes, same := earlier.Looks(b.then.measured, show.measured, pairs)
 	if len(changes) == 0 {
 		return ""
 	}
@@ -226,43 +284,85 @@ func inside(file, old, now string) string {
 	return file
 }
 
-// holdAgainst marks all findings of the shows, and says what is gone.
+// holdAgainst marks all findings of the shows, and says what is gone and what can no
+// longer be told.
 func holdAgainst(base *baseline, shows []checked, least finding.Level) *outcome.Base {
 	if base == nil {
 		return nil
 	}
+	told := &outcome.Base{Name: base.Name}
+	if base.then != nil { // one show against one
+		now := &shows[0]
+		var pairs *match.Pairs
+		told.Change, pairs = earlier.Against(base.then.state(), now.state())
+		if note := base.lookDifferent(now, pairs); note != "" {
+			told.Notes = append(told.Notes, note)
+		}
+		for i := range told.Gone {
+			told.Gone[i].File = inside(told.Gone[i].File, base.Name, now.told.Path)
+		}
+	} else {
+		told.Change = base.againstReport(shows)
+	}
+	told.Gone = slices.DeleteFunc(told.Gone, func(p outcome.Past) bool { return !p.Level.AtLeast(least) })
+	var counted []*finding.Finding
+	for i := range shows {
+		for _, f := range pointers(shows[i].told.Findings) {
+			if f.Level.AtLeast(least) {
+				counted = append(counted, f)
+			}
+		}
+	}
+	told.Counts = earlier.Count(counted, told.Gone)
+	if base.LeftOut > 0 {
+		told.Notes = append(told.Notes, "The base leaves out findings, so some that are called new may be old.")
+	}
+	return told
+}
+
+// againstReport holds shows against what a report keeps: names, amounts, and how often
+// each rule could tell.
+func (b *baseline) againstReport(shows []checked) (c outcome.Change) {
 	var now []*finding.Finding
 	blinds := map[string]int{}
+	off := map[string]bool{}
 	for i := range shows {
 		now = append(now, pointers(shows[i].told.Findings)...)
 		for rule := range shows[i].blind() {
 			blinds[rule]++
 		}
-	}
-	nowhere := map[string]bool{}
-	for rule, n := range blinds {
-		nowhere[rule] = n == len(shows)
-	}
-	told := &outcome.Base{Name: base.Name}
-	for _, past := range earlier.Mark(base.Findings, now, nowhere) {
-		if past.Level.AtLeast(least) {
-			told.Gone = append(told.Gone, past)
+		for _, rule := range shows[i].setup.All.Rules {
+			if _, runs := shows[i].setup.Rules.Find(rule.ID); !runs {
+				off[rule.ID] = true
+			}
 		}
 	}
-	var counted []*finding.Finding
+	c.Gone = earlier.Mark(b.Findings, now, nil)
+	for i := range c.Gone {
+		past := &c.Gone[i]
+		switch {
+		case past.Verdict != finding.Fail:
+		case off[past.Rule]:
+			past.Review = outcome.SwitchedOff
+		case blinds[past.Rule] == len(shows):
+			past.Untold = true
+		}
+	}
+	for rule := range b.Told {
+		if blinds[rule] == len(shows) {
+			c.Dark = append(c.Dark, outcome.Dark{Rule: rule, Why: "it has nothing to look at any more"})
+		}
+	}
 	for _, f := range now {
-		if f.Level.AtLeast(least) {
-			counted = append(counted, f)
+		if f.Verdict == finding.Open && f.Base == finding.New && b.Told[f.Rule] {
+			f.Base = finding.Untold
+		}
+		if f.Base == finding.Untold {
+			c.Dark = append(c.Dark, outcome.Dark{Rule: f.Rule, About: []string{waiver.Subject(f.Subjects)}, Why: "for want of " + strings.Join(f.Missing, "; ")})
 		}
 	}
-	told.Counts = earlier.Count(counted, told.Gone)
-	for i := range shows {
-		if note := base.lookDifferent(&shows[i]); note != "" {
-			told.Notes = append(told.Notes, note)
-		}
-	}
-	if base.LeftOut > 0 {
-		told.Notes = append(told.Notes, "The base leaves out findings, so some that are called new may be old.")
-	}
-	return told
+	slices.SortFunc(c.Dark, func(x, y outcome.Dark) int {
+		return cmp.Or(cmp.Compare(x.Rule, y.Rule), slices.Compare(x.About, y.About))
+	})
+	return c
 }

@@ -41,21 +41,22 @@ func TestComparingAddsUp(t *testing.T) {
 			for _, f := range c.Findings {
 				states[f.Base]++
 			}
-			if n := len(c.Gone) + states[finding.Unchanged]; n != found[old] {
+			still := states[finding.Unchanged] + states[finding.Worse] + states[finding.Better]
+			if n := len(c.Gone) + still; n != found[old] {
 				t.Errorf("%s to %s: gone and unchanged are %d of %d", old, now, n, found[old])
 			}
-			if n := states[finding.New] + states[finding.Unchanged]; n != found[now] {
+			if n := states[finding.New] + states[finding.Untold] + still; n != found[now] {
 				t.Errorf("%s to %s: new and unchanged are %d of %d", old, now, n, found[now])
 			}
 			alike := strings.TrimSuffix(old, "-csv") == strings.TrimSuffix(now, "-csv")
-			if alike != (states[finding.New]+len(c.Gone) == 0) || alike != (len(c.Looks) == 0) {
+			if alike != (found[now]-states[finding.Unchanged]+len(c.Gone) == 0) || alike != (len(c.Looks) == 0) {
 				t.Errorf("%s to %s: %v, %d gone, %d looks changed", old, now, states, len(c.Gone), len(c.Looks))
 			}
 			back, err := Compare(path(now), path(old), o)
 			if err != nil {
 				t.Fatal(err)
 			}
-			if back.Counts.New != c.Counts.Fixed+c.Counts.Untold || back.Counts.Before != c.Counts.Before || len(back.Looks) != len(c.Looks) {
+			if back.Counts.New != c.Counts.Fixed+c.Counts.Untold || back.Counts.Before != c.Counts.Before || back.Counts.Better != c.Counts.Worse || len(back.Looks) != len(c.Looks) {
 				t.Errorf("%s to %s: %v, and back: %v", old, now, c.Counts, back.Counts)
 			}
 		}

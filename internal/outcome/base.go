@@ -7,19 +7,17 @@ import (
 // Base is how the shows of a report stand against an earlier state of them. Each
 // finding says itself whether it is new ([finding.Finding.Base]).
 type Base struct {
-	Name   string // of the earlier show or report, as it was named
-	Counts Counts
-	Gone   []Past   // what was there and is no more
-	Notes  []string // what the numbers leave open
+	Name string // of the earlier show or report, as it was named
+	Change
+	Notes []string // what the numbers leave open
 }
 
 // Comparison is what two states of one show have different.
 type Comparison struct {
-	Version   string
-	Old, New  Side
-	Counts    Counts
-	Findings  []finding.Finding // of the new state, each marked as new or as before
-	Gone      []Past            // of the old state
+	Version  string
+	Old, New Side
+	Change
+	Findings  []finding.Finding // of the new state, each marked as new, worse, as before...
 	Looks     []LookChange
 	SameLooks int
 }

@@ -29,7 +29,7 @@ func against(r *outcome.Report, old []outcome.Past) *outcome.Report {
 			now = append(now, &r.Shows[i].Findings[j])
 		}
 	}
-	r.Base = &outcome.Base{Name: "earlier.sarif", Gone: compare.Mark(old, now, nil)}
+	r.Base = &outcome.Base{Name: "earlier.sarif", Change: outcome.Change{Gone: compare.Mark(old, now, nil)}}
 	r.Base.Counts = compare.Count(now, r.Base.Gone)
 	return r
 }
@@ -294,7 +294,7 @@ func TestComparisonText(t *testing.T) {
 	r := against(sample(t), earlier(t))
 	c := &outcome.Comparison{
 		Old: outcome.Side{Path: "before", Name: "Evening"}, New: outcome.Side{Path: "after", Name: "Evening"},
-		Counts: r.Base.Counts, Findings: r.Shows[0].Findings, Gone: r.Base.Gone, SameLooks: 3,
+		Change: r.Base.Change, Findings: r.Shows[0].Findings, SameLooks: 3,
 		Looks: []outcome.LookChange{
 			{
 				OldCue: "4", NewCue: "4", Name: "Verse", Output: outcome.Step{Old: number(12), New: number(24)}, OldHues: "blue", NewHues: "",

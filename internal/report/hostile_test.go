@@ -50,7 +50,7 @@ func TestEveryFormatWithHostileText(t *testing.T) {
 		}
 		compared := &outcome.Comparison{
 			Version: word("version"), Old: outcome.Side{Path: word("old"), Name: word("old name"), Notes: []string{word("note")}},
-			New: outcome.Side{Path: word("new"), Name: word("new name")}, Findings: r.Shows[0].Findings, Gone: r.Base.Gone, Counts: r.Base.Counts,
+			New: outcome.Side{Path: word("new"), Name: word("new name")}, Findings: r.Shows[0].Findings, Change: r.Base.Change,
 			Looks: []outcome.LookChange{{
 				OldCue: word("cue"), NewCue: word("cue"), Name: word("name"), OldHues: word("hues"), NewHues: word("hues"),
 				Levels:  []outcome.ChannelStep{{Channels: word("channels")}},

@@ -47,7 +47,7 @@ func Write(w io.Writer, r *outcome.Report, _ say.Options) error {
 	left := map[finding.Level]int{}
 	left[finding.Error] = notChecked - said[finding.Error]
 	for _, f := range say.WorstFirst(r.Shows, func(f *finding.Finding) bool {
-		return f.Verdict == finding.Fail && f.Accepted == nil && f.Base != finding.Unchanged
+		return f.Verdict == finding.Fail && f.Accepted == nil && (r.Base == nil || f.Base.Grew())
 	}) {
 		level := finding.Level(say.LevelOf(f.Level))
 		if level == finding.Note || said[level] == mostAnnotations {

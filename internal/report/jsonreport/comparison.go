@@ -21,6 +21,9 @@ type jsonComparison struct {
 	Gone      []jsonPast    `json:"gone"`
 	Looks     []jsonChange  `json:"looks"`
 	SameLooks int           `json:"same_looks"`
+	Dark      []jsonDark    `json:"dark"`
+	Lost      []string      `json:"lost"`
+	Review    []jsonReview  `json:"review"`
 }
 
 type jsonSide struct {
@@ -35,6 +38,9 @@ type jsonCompared struct {
 	Fixed    int `json:"fixed"`
 	AsBefore int `json:"as_before"`
 	Untold   int `json:"untold"`
+	Worse    int `json:"worse"`
+	Better   int `json:"better"`
+	Unfixed  int `json:"gone_by_change"`
 }
 
 type jsonChange struct {
@@ -84,11 +90,13 @@ type jsonFaceStep struct {
 // Comparison writes a comparison for programs. The error is the writer's.
 func Comparison(w io.Writer, c *outcome.Comparison, _ say.Options) error {
 	side := func(s outcome.Side) jsonSide { return jsonSide{s.Path, s.Name, s.Unreadable, say.Filled(s.Notes)} }
+	changed := jsonChangedOf(&c.Change)
 	return say.JSON(w, jsonComparison{
 		Schema: comparisonShape, Version: c.Version, Old: side(c.Old), New: side(c.New),
-		Counts:   jsonCompared{c.Counts.New, c.Counts.Fixed, c.Counts.Before, c.Counts.Untold},
+		Counts:   jsonCompared{c.Counts.New, c.Counts.Fixed, c.Counts.Before, c.Counts.Untold, c.Counts.Worse, c.Counts.Better, c.Counts.Review},
 		Findings: say.Each(c.Findings, jsonFindingOf), Gone: say.Each(c.Gone, jsonPastOf),
 		Looks: say.Each(c.Looks, jsonChangeOf), SameLooks: c.SameLooks,
+		Dark: changed.Dark, Lost: changed.Lost, Review: changed.Review,
 	})
 }
 

@@ -138,6 +138,7 @@ type jsonFinding struct {
 	Related     []jsonRelated   `json:"related"`
 	Accepted    *jsonAccepted   `json:"accepted,omitempty"`
 	Base        string          `json:"base,omitempty"`
+	Before      *jsonBefore     `json:"before,omitempty"`
 }
 
 type jsonAccepted struct {
@@ -329,6 +330,7 @@ func jsonFindingOf(f *finding.Finding) jsonFinding {
 		Missing:  say.Filled(f.Missing),
 		Hint:     f.Hint,
 		Base:     string(f.Base),
+		Before:   jsonBeforeOf(f.Before),
 		Place:    jsonPlaceOf(f.Place),
 		Related: say.Each(f.Related, func(r *finding.Related) jsonRelated {
 			return jsonRelated{r.Message, jsonPlaceOf(r.Place)}

@@ -10,20 +10,26 @@ import (
 	"github.com/cueproof/cueproof/internal/source"
 )
 
-// baselineState is what SARIF wants on every result of a log or on none.
+// baselineState is what SARIF wants on every result of a log or on none (2.1.0,
+// section 3.27.24, from memory): it has one word for what is better and what is worse.
 func (s *sarifWriter) baselineState(f *finding.Finding) string {
 	switch {
 	case s.report.Base == nil:
 		return ""
-	case f.Base == "":
-		return string(finding.New)
+	case f.Base == finding.Unchanged:
+		return "unchanged"
+	case f.Base == finding.Worse, f.Base == finding.Better, f.Base == finding.Untold:
+		return "updated"
 	}
-	return string(f.Base)
+	return "new"
 }
 
 // absent makes a result of a finding that is gone, from what the base kept of it.
 func (s *sarifWriter) absent(past *outcome.Past, fingerprint string) sarifResult {
 	message := say.Period(s.prose(cmp.Or(past.Message, past.Rule)))
+	if past.Review != "" {
+		message += "\nIt was not put right: its rule is off, its limit is another, or it is meant."
+	}
 	if past.Untold {
 		message += "\nNobody can tell any more whether it is still so."
 	}

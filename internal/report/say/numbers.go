@@ -86,13 +86,78 @@ func Minutes(m outcome.Minutes) string {
 	return number(m.Least) + "-" + number(m.Most)
 }
 
-// Counts says the counts: "2 new, 5 fixed, 30 as before".
+// Counts says the counts: "2 new, 1 worse, 5 fixed, 30 as before".
 func Counts(c outcome.Counts) string {
-	words := []string{fmt.Sprintf("%d new", c.New), fmt.Sprintf("%d fixed", c.Fixed), fmt.Sprintf("%d as before", c.Before)}
-	if c.Untold > 0 {
-		words = append(words, fmt.Sprintf("%d of which nobody can tell any more", c.Untold))
+	words := []string{fmt.Sprintf("%d new", c.New)}
+	add := func(n int, text string) {
+		if n > 0 {
+			words = append(words, fmt.Sprintf("%d %s", n, text))
+		}
 	}
+	add(c.Worse, "worse")
+	words = append(words, fmt.Sprintf("%d fixed", c.Fixed))
+	add(c.Better, "better")
+	words = append(words, fmt.Sprintf("%d as before", c.Before))
+	add(c.Untold, "of which nobody can tell any more")
+	add(c.Review, "gone by a change of rules, limits or what is meant")
 	return strings.Join(words, ", ")
+}
+
+// Was says what a finding was in the base and is now: "was 1.2 stops, is 1.9 stops",
+// or "" where nothing was measured in either.
+func Was(f *finding.Finding) string {
+	if f.Before == nil {
+		return ""
+	}
+	var words []string
+	if a, b := f.Before.Amount, f.Amount; a != nil && b != nil && f.Base != finding.Unchanged {
+		words = append(words, fmt.Sprintf("was %s, is %s", amountText(a), amountText(b)))
+	}
+	if len(f.Before.More) > 0 {
+		noun := "cue"
+		if len(f.Before.More) > 1 {
+			noun = "cues"
+		}
+		words = append(words, fmt.Sprintf("shows in %s %s as well now", noun, Some(f.Before.More, MostWords)))
+	}
+	return strings.Join(words, "; ")
+}
+
+func amountText(a *finding.Amount) string {
+	return strings.TrimSpace(Short(&a.Value) + " " + a.Unit)
+}
+
+// Renamed says what is called otherwise by now: "cue 12 is cue 120 now", or "".
+func Renamed(f *finding.Finding) string {
+	if f.Before == nil {
+		return ""
+	}
+	return strings.Join(Each(f.Before.Now, func(r *finding.Rename) string {
+		return fmt.Sprintf("%s %s was %s (seen by its %s)", r.Kind, r.Is, r.Was, r.How)
+	}), "; ")
+}
+
+// Dark says which checks went, those that went for one reason together.
+func Dark(list []outcome.Dark) []string {
+	var reasons []string
+	rules, about := map[string][]string{}, map[string][]string{}
+	for i := range list {
+		d := &list[i]
+		reasons = AddNew(reasons, d.Why)
+		rules[d.Why] = AddNew(rules[d.Why], d.Rule)
+		for _, name := range d.About {
+			about[d.Why] = AddNew(about[d.Why], name)
+		}
+	}
+	for i, why := range reasons {
+		text := Period(strings.ToUpper(why[:1]) + why[1:])
+		reasons[i] = fmt.Sprintf("%s Gone dark: %s", text, Some(rules[why], 4))
+		if len(about[why]) > 0 {
+			reasons[i] += ", about " + Some(about[why], 3)
+		}
+		reasons[i] += "."
+	}
+	return reasons
 }
 
 // Stops is how much more light it is now, in photographic stops (the logarithm

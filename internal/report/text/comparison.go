@@ -31,11 +31,14 @@ func Comparison(w io.Writer, c *outcome.Comparison, o say.Options) error {
 			t.block("", 0, fmt.Sprintf("A file of %s could not be read, so this is not the whole truth.", side.Path))
 		}
 	}
-	t.block("", 0, say.Counts(c.Counts)+".")
-	t.comparedNow("New", c.Findings)
-	for _, untold := range []bool{false, true} {
-		t.comparedThen(map[bool]string{false: "Fixed", true: "Nobody can tell any more"}[untold], c.Gone, untold)
+	for _, lost := range c.Lost {
+		t.styled("", unstyled, 0, lost, t.strong)
 	}
+	t.block("", 0, say.Counts(c.Counts)+".")
+	t.sayChange("New", []outcome.Show{{Findings: c.Findings}}, &c.Change)
+	t.comparedThen("Fixed", c.Gone, func(p *outcome.Past) bool { return !p.Untold && p.Review == "" })
+	t.comparedThen("Nobody can tell any more", c.Gone, func(p *outcome.Past) bool { return p.Untold })
+	t.comparedThen("Gone, and not put right: its rule is off, its limit is another, or it is meant", c.Gone, func(p *outcome.Past) bool { return p.Review != "" })
 	t.looks(c)
 	for _, side := range []outcome.Side{c.Old, c.New} {
 		for _, note := range side.Notes {
@@ -46,20 +49,13 @@ func Comparison(w io.Writer, c *outcome.Comparison, o say.Options) error {
 	return out.Flush()
 }
 
-func (t *textWriter) comparedNow(heading string, findings []finding.Finding) {
-	list := say.WorstFirst([]outcome.Show{{Findings: findings}}, func(f *finding.Finding) bool {
-		return f.Base == finding.New && f.Verdict == finding.Fail && f.Accepted == nil
-	})
-	t.someKinds(heading, list)
-}
-
 // comparedThen writes what is gone, of each rule the first in full.
-func (t *textWriter) comparedThen(heading string, gone []outcome.Past, untold bool) {
+func (t *textWriter) comparedThen(heading string, gone []outcome.Past, which func(*outcome.Past) bool) {
 	var rules []string
 	ofRule := map[string][]*outcome.Past{}
 	for i := range gone {
 		past := &gone[i]
-		if past.Verdict != finding.Fail || past.Accepted || past.Untold != untold {
+		if past.Verdict != finding.Fail || past.Accepted || !which(past) {
 			continue
 		}
 		rules = say.AddNew(rules, past.Rule)
