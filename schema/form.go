@@ -406,10 +406,16 @@ func (e *excerpt) takeList(ref source.Ref, f *form) any {
 	return list
 }
 
+// patterned reports whether a pattern names a key.
+func (f *form) patterned(key string) bool {
+	return slices.ContainsFunc(f.patterns, func(p patternForm) bool { return p.name.MatchString(key) })
+}
+
 func (e *excerpt) takeObject(ref source.Ref, f *form) any {
 	onlyNames := f != nil && f.also == nil && f.when == nil && f.additional == nil &&
 		!slices.ContainsFunc(f.patterns, func(p patternForm) bool { return !p.form.always })
 	members := map[string]any{}
+	unknown := false
 	for item := range ref.Items() {
 		var described *member
 		if f != nil {
@@ -419,6 +425,12 @@ func (e *excerpt) takeObject(ref source.Ref, f *form) any {
 		case described != nil && len(described.forms) == 1:
 			members[item.Key()] = e.take(item, described.forms[0])
 		case described == nil && onlyNames:
+			if !f.patterned(item.Key()) { // of those that nothing names one is enough to be told of all
+				if unknown {
+					continue
+				}
+				unknown = true
+			}
 			members[item.Key()] = nil
 		default:
 			members[item.Key()] = e.take(item, nil)

@@ -107,6 +107,17 @@ func (c *crossCheck) say(id, section string, at source.Ref, field string, f find
 	}
 }
 
+// full reports whether so many of a kind were told that a further one is only
+// counted, which it does then.
+func (c *crossCheck) full(id, section string, by []finding.Subject) bool {
+	part := partOf(id, section, by)
+	if c.found.count[part] < mostAlike {
+		return false
+	}
+	c.found.count[part]++
+	return true
+}
+
 // partOf is the part of the format under which findings are counted.
 func partOf(id, section string, by []finding.Subject) string {
 	if len(by) > 0 {
@@ -287,8 +298,7 @@ func (c *crossCheck) known(r reference) {
 	if r.name == "" || len(r.known.has) == 0 || r.known.has[r.name] {
 		return
 	}
-	if part := partOf("unknown-name", r.section, r.by); c.found.count[part] >= mostAlike {
-		c.found.count[part]++ // not shown, so no likeness is looked for
+	if c.full("unknown-name", r.section, r.by) { // not shown, so no likeness is looked for
 		return
 	}
 	var words []string
@@ -420,6 +430,9 @@ func (c *crossCheck) groups() {
 }
 
 func (c *crossCheck) badChannels(section string, at source.Ref, field string, by []finding.Subject, what string, err error) {
+	if c.full("bad-channels", section, by) {
+		return
+	}
 	c.say("bad-channels", section, at, field, finding.Finding{
 		Subjects: by, Message: fmt.Sprintf("%s cannot be read: %v.", what, err),
 		Hint: "write numbers and ranges with commas between, such as \"1-6,9\"",
@@ -457,6 +470,7 @@ func (c *crossCheck) cues() {
 		groups.add(name)
 	}
 	errs := map[string]error{}
+	before := ""
 	for _, cue := range c.Cues {
 		by := about("cue", cue.Number.String())
 		c.known(reference{
@@ -479,6 +493,9 @@ func (c *crossCheck) cues() {
 			if set.Channels == "" {
 				continue // missing, which the schema says
 			}
+			if set.Channels == before {
+				continue // the same as just before, and right
+			}
 			err, known := errs[set.Channels]
 			if !known {
 				_, err = c.selections.spans(set.Channels)
@@ -491,6 +508,8 @@ func (c *crossCheck) cues() {
 			case err != nil:
 				what := fmt.Sprintf("the channels %q of %s", source.Shorten(set.Channels), say(by))
 				c.badChannels("cues", set.At, "channels", []finding.Subject{about("channels", set.Channels), by}, what, err)
+			default:
+				before = set.Channels
 			}
 		}
 	}
@@ -509,6 +528,9 @@ func (c *crossCheck) noGroup(set *Setting, by finding.Subject, name string, grou
 }
 
 func (c *crossCheck) order() {
+	if len(c.Order) == 0 {
+		return
+	}
 	numbers := map[CueNumber]bool{}
 	for _, cue := range c.Cues {
 		numbers[cue.Number] = true
@@ -640,6 +662,9 @@ func (c *crossCheck) howKnown(section string, at source.Ref, known Known, by ...
 
 // readings checks what a meter showed: where, and with what lit.
 func (c *crossCheck) readings() {
+	if len(c.Readings) == 0 {
+		return
+	}
 	numbers := map[CueNumber]bool{}
 	for _, cue := range c.Cues {
 		numbers[cue.Number] = true

@@ -13,6 +13,8 @@ import (
 // rule, in a problem of a reader, or as the first word given to what says them.
 var idIn = regexp.MustCompile(`(?:"file/|\bID:\s*"|\b(?:[sS]ay|[fF]ail|sayRow|sayAbout|fileFails)\("|\bfinding\(w, ")([a-z]+(?:-[a-z]+)*)"`)
 
+var ruleIn = regexp.MustCompile(`"file/([a-z]+(?:-[a-z]+)*)"`)
+
 func TestEveryProblemIsExplained(t *testing.T) {
 	used := map[string]string{}
 	for _, folder := range []string{".", "typical", "../loaders", "../loaders/*", "../internal/source", "../internal/waiver", "../internal/history", "../internal/lint"} {
@@ -28,7 +30,11 @@ func TestEveryProblemIsExplained(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			for _, match := range idIn.FindAllSubmatch(text, -1) {
+			ids := idIn
+			if folder == "../internal/lint" { // where say is a word for other things
+				ids = ruleIn
+			}
+			for _, match := range ids.FindAllSubmatch(text, -1) {
 				used[string(match[1])] = name
 			}
 		}

@@ -37,7 +37,9 @@ func (t *translator) translate(invalid *jsonschema.ValidationError, found *alike
 		return
 	}
 	slash := strings.LastIndexByte(part, '/')
-	for _, f := range t.say(&wrong{keyword: part[slash+1:], schema: t.at[part[:slash]], spot: t.find(invalid)}) {
+	w := &wrong{keyword: part[slash+1:], schema: t.at[part[:slash]], spot: t.find(invalid)}
+	w.room = func() bool { return found.room(strings.TrimPrefix(part, base)) }
+	for _, f := range t.say(w) {
 		found.list = append(found.list, located{f, strings.TrimPrefix(part, base), t.section})
 	}
 }
@@ -47,6 +49,7 @@ type wrong struct {
 	keyword string
 	schema  *jsonschema.Schema
 	spot    spot
+	room    func() bool // counts one more of the kind, and whether it is still told by itself
 }
 
 func (t *translator) say(w *wrong) []finding.Finding {
@@ -222,6 +225,9 @@ func (t *translator) unknownKeys(w *wrong) []finding.Finding {
 			continue
 		}
 		said[key] = true
+		if len(said) > 1 && !w.room() { // the first was counted
+			continue
+		}
 		f := t.finding(w, "unknown-key", finding.Warning)
 		f.Detail = strings.TrimPrefix(f.Detail+"/"+key, "/")
 		lost := "it is not read"

@@ -342,10 +342,12 @@ func behindBlanks(text string, at int) int {
 // behindQuote returns the offset behind the quote mark that ends a text that
 // begins at an offset.
 func behindQuote(text string, at int) int {
-	for at++; ; at += 2 {
-		at += strings.IndexAny(text[at:], `"\`)
-		if text[at] == '"' {
+	for at++; ; at++ {
+		switch text[at] {
+		case '"':
 			return at + 1
+		case '\\':
+			at++
 		}
 	}
 }

@@ -3,6 +3,7 @@ package source
 import (
 	"iter"
 	"math"
+	"slices"
 	"strconv"
 )
 
@@ -285,6 +286,9 @@ func (b *Builder) add(kind Kind, text string, start, stop int) Ref {
 		parent = b.open[len(b.open)-1]
 	}
 	index := int32(len(b.file.nodes))
+	if len(b.file.nodes) == cap(b.file.nodes) {
+		b.file.nodes = slices.Grow(b.file.nodes, max(64, len(b.file.nodes))) // twice as many: append would copy more often
+	}
 	b.file.nodes = append(b.file.nodes, node{
 		kind: kind, parent: parent, end: index + 1,
 		key: b.key.id, keyStart: uint32(b.key.start), keyStop: uint32(b.key.stop),

@@ -169,7 +169,11 @@ func (r *cueRows) otherPart() bool {
 func (r *cueRows) start(number schema.CueNumber, above headCell) {
 	r.open, r.lost, r.inSet = true, false, false
 	r.number, r.part = number, ""
-	r.head = map[string]headCell{"cue": above}
+	if r.head == nil {
+		r.head = map[string]headCell{}
+	}
+	clear(r.head)
+	r.head["cue"] = above
 	r.drives = nil
 	r.about = finding.Subject{Kind: "cue", Name: number.String()}
 	r.build.Begin(source.Object, r.line.start)

@@ -46,6 +46,7 @@ type sheet struct {
 	line        cell // from the first to the last byte of the row that is read
 	subject     finding.Subject
 
+	badCells       int
 	points, commas int // decimals seen with either mark
 	odd            source.Place
 }
@@ -581,8 +582,15 @@ func (s *sheet) meanings(key, column string, c cell) {
 	s.build.End(c.stop)
 }
 
+// mostBadCells is how many bad cells are told in words; whoever listens tells fewer.
+const mostBadCells = 1_000
+
 // bad reports a cell that does not mean what its column is for.
 func (s *sheet) bad(column string, c cell, complaint string) {
+	if s.badCells++; s.badCells > mostBadCells {
+		s.in.Say("bad-cell", finding.Finding{Place: source.Place{File: s.file}}) // is only counted
+		return
+	}
 	header := s.headers[s.columns[column]].text
 	s.sayAbout("bad-cell", column, c.start, c.stop,
 		fmt.Sprintf("%q in the column %q %s.", shorten(c.text), shorten(header), complaint), finding.Error, finding.Dark)
