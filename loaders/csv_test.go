@@ -284,7 +284,7 @@ func TestReadCues(t *testing.T) {
 		},
 		{
 			name: "levels and mixes",
-			text: "cue;channels;level;mix\n1;1;full;red=33,5, blue=2\n2;1;half;red 5\n3;1;5;=5\n4;1;120;a=1+b=2|a=3\n5;1;;red=5x\n6;1;;red=1,2,3\n",
+			text: "cue;channels;level;mix\n1;1;full;red=33,5, blue=2\n2;1;halb;red 5\n3;1;5;=5\n4;1;120;a=1+b=2|a=3\n5;1;;red=5x\n6;1;;red=1,2,3\n",
 			want: list{
 				object{"cue": "1", "set": list{object{"channels": "1", "level": "full", "mix": object{"red": 33.5, "blue": 2.0}}}},
 				object{"cue": "2", "set": list{object{"channels": "1"}}},

@@ -13,6 +13,8 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/spelling"
+	"github.com/cueproof/cueproof/loaders/format"
+	"github.com/cueproof/cueproof/loaders/table"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -78,7 +80,35 @@ func (l *loader) conventional(section string) []conventional {
 			found = append(found, conventional{name, section + end})
 		}
 	}
+	if len(found) == 0 {
+		for _, name := range l.tablesOf(section) {
+			found = append(found, conventional{name, name})
+		}
+	}
 	return found
+}
+
+// tablesOf returns the tables of the folder that look like a section by their columns,
+// whatever they are called.
+func (l *loader) tablesOf(section string) []string {
+	if l.tables == nil {
+		l.tables = map[string][]string{}
+		for i, name := range l.entries {
+			if i == mostLookedInto {
+				break
+			}
+			if _, named := sectionOf(name); named || strings.HasPrefix(name, ".") || strings.HasPrefix(name, "~") || table.Format.Sniff(name, "") == format.No {
+				continue
+			}
+			if real, err := l.resolve(name); err == nil {
+				if text, _, err := source.Decode([]byte(headOfFile(real))); err == nil {
+					is := table.Section(name, text, l.opts.Aliases)
+					l.tables[is] = append(l.tables[is], name)
+				}
+			}
+		}
+	}
+	return l.tables[section]
 }
 
 // readConventional reads the first of the files that hold a section.
@@ -86,6 +116,9 @@ func (l *loader) readConventional(section string, files []conventional) {
 	first := files[0]
 	if file, data, ok := l.open(first.name, section, source.Place{}); ok {
 		l.noteCase(file, first.name, first.wanted)
+		if _, named := sectionOf(first.name); !named {
+			l.note(file, "taken for the "+section+" by its columns")
+		}
 		l.readSection(section, file, data)
 	}
 	l.secondTimes(section, first.name, source.Place{}, files[1:])
@@ -211,6 +244,10 @@ func (l *loader) noShow() {
 			likely++
 		}
 	}
+	for _, name := range l.tablesOf("") {
+		message += fmt.Sprintf(" The columns of %q bear no names that are known: cueproof schema --columns with that file says what they probably are, and how to have it read.", name)
+		break
+	}
 	l.fail("no-show", finding.Finding{
 		Subjects: []finding.Subject{{Kind: "file", Name: "."}},
 		Message:  message,
@@ -220,6 +257,13 @@ func (l *loader) noShow() {
 
 // unused warns of files whose names are nearly those of a section.
 func (l *loader) unused() {
+	_, patch := l.result.Show.ReadFrom["patch"]
+	_, cues := l.result.Show.ReadFrom["cues"]
+	for _, name := range l.tablesOf("") {
+		if !(patch && cues) && !l.told[name] && !l.isUsed(name) && nearName(name) == "" {
+			l.notRead(name, "its columns bear no names that are known; cueproof schema --columns with that file says what they probably are, and how to have it read")
+		}
+	}
 	for _, name := range l.entries {
 		if l.told[name] || l.isUsed(name) {
 			continue
@@ -316,7 +360,7 @@ func nearName(name string) string {
 		if sniffed(section, name, "") == formats[0] { // spelt wrongly, but with the right ending
 			return section + ends[0]
 		}
-		return section + ends[len(ends)-1]
+		return section + ends[min(1, len(ends)-1)]
 	}
 	return ""
 }

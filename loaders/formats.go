@@ -20,6 +20,15 @@ var formats = []*format.Format{&jsonform.Format, &table.Format, &ascii.Format, &
 // CheckAliases says what is wrong with further names of table columns.
 func CheckAliases(aliases map[string][]string) error { return table.CheckAliases(aliases) }
 
+// Columns lists the columns of tables with the names that they go by.
+func Columns() string { return table.Columns() }
+
+// MapColumns says what stands in the columns of a table, and what each probably is.
+func MapColumns(name, text string, aliases map[string][]string) string {
+	section, _ := sectionOf(path.Base(name))
+	return table.Mapping(name, text, section, aliases)
+}
+
 // sniffed returns the format of a file that can hold a section; nil if there is
 // none that is at all sure. Of several the one is taken that is surest.
 func sniffed(section, name, head string) *format.Format {

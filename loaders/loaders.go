@@ -32,6 +32,7 @@ type Options struct {
 	Stdin     io.Reader           // what the path "-" reads
 	StdinName string              // what findings call it; "standard input" if empty
 	Aliases   map[string][]string // further CSV header names: column -> names, see [CheckAliases]
+	Levels    string              // how tables write levels: "percent", "byte", "hex", or "" to see by the column
 
 	// What exports leave open, see [format.Options].
 	Unlisted string
@@ -61,6 +62,7 @@ type loader struct {
 	whole   bool                  // the folder is the show, not just one file in it
 	entries []string              // names in the folder, sorted
 	used    map[string]string     // file without symbolic links -> the section read from it
+	tables  map[string][]string   // section -> tables that look like it by their columns; nil until somebody asks
 	told    map[string]bool       // names in the folder about which it was said that they are not read
 	lit     map[*schema.Type]bool // whose photometric file was looked for
 	result  Result
@@ -244,7 +246,7 @@ func (l *loader) readOne(f *format.Format, section string, file *source.File, da
 // input is what a reader reports to.
 func (l *loader) input() *format.Input {
 	return &format.Input{
-		Options: format.Options{Aliases: l.opts.Aliases, Unlisted: l.opts.Unlisted, Origin: l.opts.Origin, TurnDeg: l.opts.TurnDeg},
+		Options: format.Options{Aliases: l.opts.Aliases, Levels: l.opts.Levels, Unlisted: l.opts.Unlisted, Origin: l.opts.Origin, TurnDeg: l.opts.TurnDeg},
 		Say:     l.say, Fail: l.fail, Lost: func() { l.result.Unreadable = true },
 		Note: l.note, Subject: l.fileSubject,
 		Entry: func(of *source.File, name string) *source.File { return l.addFile(of.Name + "/" + name) },

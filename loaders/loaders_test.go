@@ -181,7 +181,7 @@ func TestLoadFolder(t *testing.T) {
 			name:    "a format that is not read",
 			files:   map[string]string{"show.json": `{"patch": "patch.xlsx", "room": "room.csv"}`, "patch.xlsx": "PK", "room.csv": "x"},
 			want:    []string{"room.csv:1:1 unused-file error", "show.json:1:11 unknown-format error", "show.json:1:33 unknown-format error", "patch.xlsx:1:1 unused-file error"},
-			message: `cannot be read from "patch.xlsx": its name should end in .json or .csv.`,
+			message: `cannot be read from "patch.xlsx": its name should end in .json or .csv or .tsv.`,
 			unread:  true,
 		},
 		{
@@ -223,7 +223,7 @@ func TestLoadFolder(t *testing.T) {
 			name:    "nothing of a show",
 			files:   map[string]string{"pach.csv": csvPatch, "notes.txt": "x"},
 			want:    []string{".:1:1 no-show error"},
-			message: `Looked for show.json, room.json, types.json, patch.json, patch.csv, groups.json, cues.json, cues.csv, order.json, order.csv, notices.json, readings.json, readings.csv. Found "pach.csv": did you mean "patch.csv"?`,
+			message: `Looked for show.json, room.json, types.json, patch.json, patch.csv, patch.tsv, groups.json, cues.json, cues.csv, cues.tsv, order.json, order.csv, order.tsv, notices.json, readings.json, readings.csv, readings.tsv. Found "pach.csv": did you mean "patch.csv"?`,
 			unread:  true,
 		},
 		{

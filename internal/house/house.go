@@ -38,6 +38,7 @@ type House struct {
 	Waivers  []waiver.Waiver
 
 	// What exports leave open; "" and nil where the house does not say.
+	Scale    string      // how tables write levels: "percent", "byte" or "hex"
 	Unlisted string      // what channels do that a cue does not list: "off" or "keep"
 	Origin   *[3]float64 // where the origin of a plan lies, in metres of the show
 	TurnDeg  *float64    // how far a plan is turned
@@ -76,7 +77,7 @@ type Folder struct {
 
 // Column gives a column of CSV files further names.
 type Column struct {
-	Name  string
+	Name  string // "level" for every table that has it, "cues/level" for one
 	Names []string
 	At    source.Place
 }
@@ -179,7 +180,12 @@ func (h *House) read(root source.Ref) (found []finding.Finding) {
 	for item := range member("rules").Items() {
 		h.Switches = append(h.Switches, Switch{Of: item.Key(), On: item.Str() == "on", At: item.KeyPlace()})
 	}
+	h.Scale = member("levels").Str()
 	for item := range member("levels").Items() {
+		if item.Key() == "tables" {
+			h.Scale = item.Str()
+			continue
+		}
 		h.Levels = append(h.Levels, Level{Rule: item.Key(), Level: finding.Level(item.Str()), At: item.KeyPlace()})
 	}
 	for item := range member("rule_folders").Items() {
@@ -188,11 +194,13 @@ func (h *House) read(root source.Ref) (found []finding.Finding) {
 	if columns := member("columns"); !columns.IsZero() {
 		h.columnsAt = columns.KeyPlace()
 		for item := range columns.Items() {
-			column := Column{Name: item.Key(), At: item.KeyPlace()}
-			for name := range item.Items() {
-				column.Names = append(column.Names, name.Str())
+			if item.Kind() == source.Object { // the columns of one table
+				for inner := range item.Items() {
+					h.Columns = append(h.Columns, columnOf(item.Key()+"/"+inner.Key(), inner))
+				}
+				continue
 			}
-			h.Columns = append(h.Columns, column)
+			h.Columns = append(h.Columns, columnOf(item.Key(), item))
 		}
 	}
 	found = append(found, h.readExports(member)...)
@@ -202,6 +210,14 @@ func (h *House) read(root source.Ref) (found []finding.Finding) {
 		found = append(found, wrong...)
 	}
 	return found
+}
+
+func columnOf(name string, ref source.Ref) Column {
+	column := Column{Name: name, At: ref.KeyPlace()}
+	for item := range ref.Items() {
+		column.Names = append(column.Names, item.Str())
+	}
+	return column
 }
 
 // readExports takes what the house says of exports that leave something open.

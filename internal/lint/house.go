@@ -35,6 +35,7 @@ type Setup struct {
 	All     *rules.Set // all rules there are, with their own limits
 	Rules   *rules.Set // those that look, with the limits of the house
 	Aliases map[string][]string
+	Scale   string // how tables write levels; "" to see by the column
 	Exports Exports
 	Notes   []string          // what the house changes, for the end of a report
 	Beyond  []finding.Finding // where the house goes beyond a published limit
@@ -92,7 +93,7 @@ func SetUp(show string, o Options) (*Setup, error) {
 	if err := s.House.Check(known); err != nil {
 		return nil, err
 	}
-	s.Aliases = s.House.Aliases()
+	s.Aliases, s.Scale = s.House.Aliases(), s.House.Scale
 	s.changeRules()
 	s.sayBeyond()
 	return s, nil

@@ -57,7 +57,7 @@ func (o Options) load(path string, setup *Setup) (loaders.Result, error) {
 
 // reading is how files are read in a house.
 func (o Options) reading(setup *Setup) loaders.Options {
-	options := loaders.Options{Stdin: o.Stdin, StdinName: o.StdinName, Aliases: setup.Aliases, Unlisted: setup.Exports.Unlisted}
+	options := loaders.Options{Stdin: o.Stdin, StdinName: o.StdinName, Aliases: setup.Aliases, Levels: setup.Scale, Unlisted: setup.Exports.Unlisted}
 	options.Origin, options.TurnDeg = setup.Exports.mapping()
 	return options
 }

@@ -300,7 +300,7 @@ func (t *trial) prove(folder string) error {
 	if !t.whole {
 		show = filepath.Join(folder, filepath.Base(t.path))
 	}
-	again, err := loaders.Load(show, loaders.Options{Aliases: t.setup.Aliases})
+	again, err := loaders.Load(show, loaders.Options{Aliases: t.setup.Aliases, Levels: t.setup.Scale})
 	if err != nil {
 		return &ProofFailed{err.Error()}
 	}

@@ -86,6 +86,7 @@ const (
 // Options are what a user can say of files that leave something open.
 type Options struct {
 	Aliases  map[string][]string // further names of table columns: column -> names
+	Levels   string              // how tables write levels: "percent", "byte", "hex", or "" to see by the column
 	Unlisted string              // what channels do that a cue does not list: "off", "keep", or "" for not said
 	Origin   [3]float64          // where the origin of a plan lies on our axes, in metres
 	TurnDeg  *float64            // how far a plan is turned against our axes, in degrees counter-clockwise from above; nil: not said

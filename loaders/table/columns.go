@@ -15,6 +15,7 @@ import (
 type column struct {
 	name  string
 	other []string
+	weak  []string // names that are taken for it where nothing else is
 }
 
 // table is a section written as rows.
@@ -31,110 +32,111 @@ type table struct {
 // The first name of a column is its field in the JSON form where it has one.
 var tables = []table{
 	{"patch", "channel", []column{
-		{"channel", []string{"chan", "ch", "channel no", "channel number", "chan no", "ch no"}},
-		{"name", []string{"fixture name", "title"}},
-		{"address", []string{"addr", "dmx", "dmx address", "dmx addr", "start address", "dmx start address", "dmx start", "patch"}},
-		{"more_addresses", []string{"further addresses", "other addresses"}},
-		{"universe", []string{"univ", "uni", "dmx universe", "universe no"}},
-		{"slot", []string{"dmx slot", "start slot", "dmx channel", "first slot"}},
-		{"type", []string{"fixture type", "instrument", "luminaire", "luminaire type", "lamp type", "model"}},
-		{"mode", []string{"dmx mode", "fixture mode", "operating mode"}},
-		{"purpose", []string{"use", "used for", "usage", "function", "role"}},
-		{"hung_on", []string{"position", "hung from", "hanging position", "bar", "truss", "pipe", "batten", "location", "mounted on"}},
-		{"hung_order", []string{"order on bar", "place on bar", "number on bar"}},
-		{"hung_at_m", []string{"distance on bar", "metres on bar", "offset", "offset m"}},
-		{"hung_x", []string{"x", "pos x", "position x", "x m"}},
-		{"hung_y", []string{"y", "pos y", "position y", "y m"}},
-		{"hung_z", []string{"z", "pos z", "position z", "z m", "height", "hung height"}},
-		{"mount", []string{"mounting", "mounted"}},
-		{"aimed_at", []string{"aim", "aim at", "focus", "focused at", "focus area", "target"}},
-		{"aim_x", []string{"aimed at x", "target x", "focus x"}},
-		{"aim_y", []string{"aimed at y", "target y", "focus y"}},
-		{"aim_z", []string{"aimed at z", "target z", "focus z"}},
-		{"zoom_deg", []string{"zoom", "zoom angle", "zoom degrees", "field angle", "field deg"}},
-		{"shutters", []string{"shutter", "shutter cut", "shutter cuts", "cuts", "blades"}},
-		{"filter", []string{"filter name", "gel", "colour filter", "color filter", "colour", "color"}},
-		{"filter_x", nil},
-		{"filter_y", nil},
-		{"filter_transmission", []string{"transmission"}},
-		{"filter_shift_mired", []string{"filter shift", "mired shift", "shift mired"}},
-		{"filter_hue_deg", []string{"filter hue"}},
-		{"circuit", []string{"circ", "circuit no", "circuit name", "outlet", "breaker", "feed"}},
-		{"groups", []string{"group", "member of"}},
-		{"white_k", whiteNames},
+		{"channel", []string{"chan", "ch", "channel no", "channel number", "chan no", "ch no"}, []string{"fixture id", "fixture no", "fixture number", "unit no", "unit number", "desk channel", "console channel", "control channel", "channel id", "id", "number", "no", "nr", "num", "fid", "unit", "fixture"}},
+		{"name", []string{"fixture name", "title"}, []string{"label", "fixture", "description", "text", "unit name", "what"}},
+		{"address", []string{"addr", "dmx", "dmx address", "dmx addr", "start address", "dmx start address", "dmx start", "patch"}, []string{"dmx512", "patched at", "patched to", "universe address", "start", "output", "line"}},
+		{"more_addresses", []string{"further addresses", "other addresses"}, nil},
+		{"universe", []string{"univ", "uni", "dmx universe", "universe no"}, nil},
+		{"slot", []string{"dmx slot", "start slot", "dmx channel", "first slot"}, nil},
+		{"type", []string{"fixture type", "instrument", "luminaire", "luminaire type", "lamp type", "model"}, []string{"kind", "instrument type", "fixture model", "make and model", "product", "device", "lamp", "head", "profile", "fixture"}},
+		{"mode", []string{"dmx mode", "fixture mode", "operating mode"}, nil},
+		{"purpose", []string{"use", "used for", "usage", "function", "role"}, []string{"system", "job", "category", "task"}},
+		{"hung_on", []string{"position", "hung from", "hanging position", "bar", "truss", "pipe", "batten", "location", "mounted on"}, []string{"hangs on", "rigging", "rig position", "bar name", "electric", "lx bar", "where", "hang", "boom"}},
+		{"hung_order", []string{"order on bar", "place on bar", "number on bar"}, []string{"unit", "unit no", "position on bar", "no on bar", "nr on bar"}},
+		{"hung_at_m", []string{"distance on bar", "metres on bar", "offset", "offset m"}, nil},
+		{"hung_x", []string{"x", "pos x", "position x", "x m"}, nil},
+		{"hung_y", []string{"y", "pos y", "position y", "y m"}, nil},
+		{"hung_z", []string{"z", "pos z", "position z", "z m", "height", "hung height"}, nil},
+		{"mount", []string{"mounting", "mounted"}, nil},
+		{"aimed_at", []string{"aim", "aim at", "focus", "focused at", "focus area", "target"}, []string{"area", "lights", "points at", "pointing at", "focus point", "focussed at", "zone"}},
+		{"aim_x", []string{"aimed at x", "target x", "focus x"}, nil},
+		{"aim_y", []string{"aimed at y", "target y", "focus y"}, nil},
+		{"aim_z", []string{"aimed at z", "target z", "focus z"}, nil},
+		{"zoom_deg", []string{"zoom", "zoom angle", "zoom degrees", "field angle", "field deg"}, nil},
+		{"shutters", []string{"shutter", "shutter cut", "shutter cuts", "cuts", "blades"}, nil},
+		{"filter", []string{"filter name", "gel", "colour filter", "color filter", "colour", "color"}, nil},
+		{"filter_x", nil, nil},
+		{"filter_y", nil, nil},
+		{"filter_transmission", []string{"transmission"}, nil},
+		{"filter_shift_mired", []string{"filter shift", "mired shift", "shift mired"}, nil},
+		{"filter_hue_deg", []string{"filter hue"}, nil},
+		{"circuit", []string{"circ", "circuit no", "circuit name", "outlet", "breaker", "feed"}, []string{"dimmer", "socket", "power", "mains", "supply"}},
+		{"groups", []string{"group", "member of"}, nil},
+		{"white_k", whiteNames, nil},
 	}, readPatchRows},
 	{"cues", "cue", []column{
-		{"cue", []string{"q", "cue no", "cue number", "cue num", "q no", "number", "no"}},
-		{"part", []string{"cue part", "part no", "part number"}},
-		{"name", []string{"cue name", "title", "description"}},
-		{"segment", []string{"item", "section", "song", "segment name"}},
-		{"at_s", []string{"at", "at time", "called at"}},
-		{"in_s", []string{"in", "up", "time", "fade", "fade in", "fade up", "fade time", "time in", "time up", "in time", "up time"}},
-		{"out_s", []string{"out", "down", "fade out", "fade down", "time out", "time down", "out time", "down time"}},
-		{"delay_s", []string{"delay", "delay time"}},
-		{"follow_s", []string{"follow", "follow on", "follow time"}},
-		{"tracking", []string{"track", "tracking mode"}},
-		{"people", peopleNames},
-		{"lead", leadNames},
-		{"walks", walkNames},
-		{"meant", meantNames},
-		{"note", noteNames},
-		{"channels", []string{"channel", "chan", "chans", "ch", "channel selection", "selection", "fixtures", "lights"}},
-		{"level", []string{"level pct", "intensity", "intensity pct", "lvl", "dimmer", "pct"}},
-		{"white_k", whiteNames},
-		{"x", []string{"cie x", "chromaticity x", "colour x", "color x"}},
-		{"y", []string{"cie y", "chromaticity y", "colour y", "color y"}},
-		{"mix", []string{"colour mix", "color mix", "emitters"}},
-		{"hue_deg", []string{"hue", "hue angle"}},
-		{"saturation_pct", []string{"saturation", "sat", "sat pct"}},
-		{"aim", []string{"aimed at", "aim at", "focus", "target"}},
-		{"aim_x", []string{"aimed at x", "target x", "focus x"}},
-		{"aim_y", []string{"aimed at y", "target y", "focus y"}},
-		{"aim_z", []string{"aimed at z", "target z", "focus z"}},
-		{"zoom_deg", []string{"zoom", "zoom angle", "zoom degrees"}},
-		{"strobe_hz", []string{"strobe", "strobe rate", "flash rate", "flashes per second"}},
-		{"pattern", []string{"gobo", "template"}},
-		{"wheel", []string{"colour wheel", "color wheel"}},
-		{"effect", []string{"effect kind", "effect type", "fx"}},
-		{"effect_hz", []string{"effect rate", "effect rate hz", "effect speed", "fx rate"}},
-		{"effect_duty", []string{"effect duty pct", "duty", "duty pct"}},
-		{"effect_spread", []string{"effect spread pct", "spread", "spread pct"}},
-		{"effect_low", []string{"effect low pct"}},
-		{"effect_high", []string{"effect high pct"}},
-		{"screen", screenNames},
-		{"drive_pct", driveNames},
-		{"palette", paletteNames},
-		{"content", contentNames},
-		{"content_pct", contentShares},
+		{"cue", []string{"q", "cue no", "cue number", "cue num", "q no", "number", "no"}, []string{"lx cue", "lighting cue", "memory", "step", "scene no", "id", "nr", "num", "state", "lx", "cue id", "look no"}},
+		{"part", []string{"cue part", "part no", "part number"}, nil},
+		{"name", []string{"cue name", "title", "description"}, []string{"label", "text", "what", "look", "scene", "scene name", "look name"}},
+		{"segment", []string{"item", "section", "song", "segment name"}, []string{"part of service", "moment", "event", "programme item", "part of the service", "when"}},
+		{"at_s", []string{"at", "at time", "called at"}, nil},
+		{"in_s", []string{"in", "up", "time", "fade", "fade in", "fade up", "fade time", "time in", "time up", "in time", "up time"}, []string{"duration", "crossfade", "xfade", "transition", "speed", "seconds", "secs"}},
+		{"out_s", []string{"out", "down", "fade out", "fade down", "time out", "time down", "out time", "down time"}, nil},
+		{"delay_s", []string{"delay", "delay time"}, nil},
+		{"follow_s", []string{"follow", "follow on", "follow time"}, nil},
+		{"tracking", []string{"track", "tracking mode"}, nil},
+		{"people", peopleNames, []string{"on stage", "cast"}},
+		{"lead", leadNames, nil},
+		{"walks", walkNames, nil},
+		{"meant", meantNames, nil},
+		{"note", noteNames, nil},
+		{"channels", []string{"channel", "chan", "chans", "ch", "channel selection", "selection", "fixtures", "lights"}, []string{"fixture", "fixture no", "fixture id", "unit", "units", "heads", "lamps", "group", "lamp"}},
+		{"level", []string{"level pct", "intensity", "intensity pct", "lvl", "dimmer", "pct"}, []string{"value", "output", "percent", "dim", "brightness", "at level", "val"}},
+		{"white_k", whiteNames, nil},
+		{"x", []string{"cie x", "chromaticity x", "colour x", "color x"}, nil},
+		{"y", []string{"cie y", "chromaticity y", "colour y", "color y"}, nil},
+		{"colour", []string{"color", "rgb", "rgb hex", "hex", "hex colour", "hex color", "colour hex", "colour rgb", "color rgb"}, []string{"color hex", "tint"}},
+		{"mix", []string{"colour mix", "color mix", "emitters"}, nil},
+		{"hue_deg", []string{"hue", "hue angle"}, nil},
+		{"saturation_pct", []string{"saturation", "sat", "sat pct"}, nil},
+		{"aim", []string{"aimed at", "aim at", "focus", "target"}, nil},
+		{"aim_x", []string{"aimed at x", "target x", "focus x"}, nil},
+		{"aim_y", []string{"aimed at y", "target y", "focus y"}, nil},
+		{"aim_z", []string{"aimed at z", "target z", "focus z"}, nil},
+		{"zoom_deg", []string{"zoom", "zoom angle", "zoom degrees"}, nil},
+		{"strobe_hz", []string{"strobe", "strobe rate", "flash rate", "flashes per second"}, nil},
+		{"pattern", []string{"gobo", "template"}, nil},
+		{"wheel", []string{"colour wheel", "color wheel"}, nil},
+		{"effect", []string{"effect kind", "effect type", "fx"}, nil},
+		{"effect_hz", []string{"effect rate", "effect rate hz", "effect speed", "fx rate"}, nil},
+		{"effect_duty", []string{"effect duty pct", "duty", "duty pct"}, nil},
+		{"effect_spread", []string{"effect spread pct", "spread", "spread pct"}, nil},
+		{"effect_low", []string{"effect low pct"}, nil},
+		{"effect_high", []string{"effect high pct"}, nil},
+		{"screen", screenNames, nil},
+		{"drive_pct", driveNames, nil},
+		{"palette", paletteNames, nil},
+		{"content", contentNames, nil},
+		{"content_pct", contentShares, nil},
 	}, readCueRows},
 	{"order", "name", []column{
-		{"name", []string{"item", "segment", "segment name", "title", "song"}},
-		{"kind", []string{"type", "segment kind", "segment type"}},
-		{"start_cue", []string{"cue", "first cue", "cue no", "cue number", "q"}},
-		{"duration_s", []string{"duration", "length", "time", "running time"}},
-		{"people", peopleNames},
-		{"lead", leadNames},
-		{"walks", walkNames},
-		{"mood", []string{"feel", "atmosphere"}},
-		{"palette", paletteNames},
-		{"meant", meantNames},
-		{"note", noteNames},
-		{"screen", screenNames},
-		{"drive_pct", driveNames},
-		{"content", contentNames},
-		{"content_pct", contentShares},
+		{"name", []string{"item", "segment", "segment name", "title", "song"}, []string{"what", "event", "moment", "programme item", "part"}},
+		{"kind", []string{"type", "segment kind", "segment type"}, nil},
+		{"start_cue", []string{"cue", "first cue", "cue no", "cue number", "q"}, []string{"lx", "lx cue", "starts with"}},
+		{"duration_s", []string{"duration", "length", "time", "running time"}, []string{"minutes", "mins", "dur"}},
+		{"people", peopleNames, nil},
+		{"lead", leadNames, nil},
+		{"walks", walkNames, nil},
+		{"mood", []string{"feel", "atmosphere"}, nil},
+		{"palette", paletteNames, nil},
+		{"meant", meantNames, nil},
+		{"note", noteNames, nil},
+		{"screen", screenNames, nil},
+		{"drive_pct", driveNames, nil},
+		{"content", contentNames, nil},
+		{"content_pct", contentShares, nil},
 	}, readOrderRows},
 	{"readings", "place", []column{
-		{"place", []string{"where", "position", "point"}},
-		{"cue", []string{"q", "cue no", "cue number", "q no"}},
-		{"channels", []string{"channel", "chan", "chans", "ch", "fixtures", "lights"}},
-		{"level", []string{"level pct", "intensity", "lvl", "pct"}},
-		{"lx", []string{"lux", "illuminance", "light", "reading"}},
-		{"white_k", whiteNames},
-		{"duv", nil},
-		{"plane", []string{"held", "meter plane"}},
-		{"height_m", []string{"height", "meter height"}},
-		{"accuracy_pct", []string{"accuracy", "meter accuracy"}},
+		{"place", []string{"where", "position", "point"}, nil},
+		{"cue", []string{"q", "cue no", "cue number", "q no"}, nil},
+		{"channels", []string{"channel", "chan", "chans", "ch", "fixtures", "lights"}, nil},
+		{"level", []string{"level pct", "intensity", "lvl", "pct"}, nil},
+		{"lx", []string{"lux", "illuminance", "light", "reading"}, nil},
+		{"white_k", whiteNames, nil},
+		{"duv", nil, nil},
+		{"plane", []string{"held", "meter plane"}, nil},
+		{"height_m", []string{"height", "meter height"}, nil},
+		{"accuracy_pct", []string{"accuracy", "meter accuracy"}, nil},
 	}, readReadingRows},
 }
 
@@ -163,14 +165,14 @@ func tableOf(section string) *table {
 
 func sections() []string { return []string{"patch", "cues", "order", "readings"} }
 
-// CheckAliases says what is wrong with further header names: a column that no
-// table has, or one name for two columns of a table. A name that the program
+// CheckAliases says what is wrong with further header names, by column or by table and
+// column ("cues/level"): a column that no table has, or one name for two columns of a table. A name that the program
 // gives to another column by itself is not wrong: the further name wins.
 func CheckAliases(aliases map[string][]string) error {
 	var known []string
 	for _, t := range tables {
 		for _, c := range t.columns {
-			known = append(known, c.name)
+			known = append(known, c.name, t.section+"/"+c.name)
 		}
 	}
 	for _, name := range slices.Sorted(maps.Keys(aliases)) {
@@ -186,7 +188,7 @@ func CheckAliases(aliases map[string][]string) error {
 	for _, t := range tables {
 		owner := map[string]string{}
 		for _, c := range t.columns {
-			for _, alias := range aliases[c.name] {
+			for _, alias := range t.aliases(c.name, aliases) {
 				word := fold(alias)
 				if first, taken := owner[word]; taken && first != c.name {
 					return fmt.Errorf("CSV alias %q stands for %s and for %s", alias, first, c.name)
@@ -196,6 +198,12 @@ func CheckAliases(aliases map[string][]string) error {
 		}
 	}
 	return nil
+}
+
+// aliases are the further names of a column: those for every table that has such a
+// column, and those for this one, as "cues/level".
+func (t *table) aliases(column string, aliases map[string][]string) []string {
+	return slices.Concat(aliases[column], aliases[t.section+"/"+column])
 }
 
 // names maps every folded header word of a table to its column.
@@ -210,7 +218,7 @@ func (t *table) names(aliases map[string][]string) map[string]string {
 		names[fold(c.name)] = c.name
 	}
 	for _, c := range t.columns {
-		for _, alias := range aliases[c.name] {
+		for _, alias := range t.aliases(c.name, aliases) {
 			names[fold(alias)] = c.name
 		}
 	}

@@ -2,6 +2,7 @@ package table
 
 import (
 	"fmt"
+	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
@@ -36,7 +37,7 @@ var cueLists = []struct {
 
 var (
 	settingFields = []field{
-		{"channels", "channels", asText},
+		{"channels", "channels", asChannels},
 		{"level", "level", asLevel},
 		{"white_k", "white_k", asKelvin},
 		{"hue_deg", "hue_deg", asDegrees},
@@ -60,7 +61,7 @@ var (
 		{"content", "content", asText},
 		{"content_pct", "content_pct", asPercent},
 	}
-	settingColumns = append(columnsOf(settingFields, effect, aimPoint), "x", "y", "mix", "aim")
+	settingColumns = append(columnsOf(settingFields, effect, aimPoint), "x", "y", "mix", "colour", "aim")
 	driveColumns   = []string{"screen", "drive_pct", "palette", "content", "content_pct"}
 )
 
@@ -183,6 +184,7 @@ func (r *cueRows) start(number schema.CueNumber, above headCell) {
 func (r *cueRows) add() {
 	r.subject = r.about
 	r.stop = r.line.stop
+	r.bothWays()
 	for _, f := range cueHead[1:] {
 		r.headField(f)
 	}
@@ -198,14 +200,21 @@ func (r *cueRows) add() {
 		}
 		r.drives = append(r.drives, drive)
 	}
-	if !r.any(settingColumns) {
-		return
+	if len(r.wide) > 0 {
+		r.wideSettings()
 	}
+	if r.any(settingColumns) || len(r.emitterShares()) > 0 {
+		r.openSet()
+		r.setting()
+	}
+}
+
+// openSet begins the settings of the cue, once.
+func (r *cueRows) openSet() {
 	if !r.inSet {
 		r.inSet = true
 		r.begin("set", source.Array, r.line)
 	}
-	r.setting()
 }
 
 func (r *cueRows) any(columns []string) bool {
@@ -217,8 +226,32 @@ func (r *cueRows) any(columns []string) bool {
 	return false
 }
 
+// bothWays splits a time such as 3/5 in the column of the fade: rising levels take the
+// first, falling ones the second.
+func (r *cueRows) bothWays() {
+	c, ok := r.get("in_s")
+	slash := strings.IndexByte(c.text, '/')
+	if !ok || slash < 0 {
+		return
+	}
+	for _, half := range []struct {
+		key string
+		c   cell
+	}{{"in_s", c.part(0, slash).trimmed()}, {"out_s", c.part(slash+1, len(c.text)).trimmed()}} {
+		v, complaint := asSeconds(r.sheet, half.c)
+		if _, said := r.head[half.key]; complaint == "" && !said {
+			r.head[half.key] = headCell{v, half.c}
+		}
+	}
+}
+
 // headField keeps what a row says about the whole cue; rows may repeat it.
 func (r *cueRows) headField(f field) {
+	if c, filled := r.get(f.column); filled && f.key == "in_s" && strings.Contains(c.text, "/") {
+		if _, split := r.head["in_s"]; split {
+			return
+		}
+	}
 	v, c, ok := r.value(f.column, f.read)
 	if !ok {
 		return
@@ -258,6 +291,10 @@ func (r *cueRows) close() {
 	r.screens()
 	for _, f := range cueHead {
 		if h, ok := r.head[f.key]; ok {
+			if _, has := r.columns[f.column]; !has { // a part of another column's cell
+				r.sheet.part(f.key, h.v, h.c)
+				continue
+			}
 			r.member(f.key, f.column, h.v, h.c)
 		}
 	}
@@ -274,6 +311,7 @@ func (r *cueRows) setting() {
 	r.put(settingFields)
 	r.chromaticity()
 	r.mix()
+	r.colourCell()
 	r.putAim("aim", "aim")
 	r.putObject("effect", effect)
 	r.build.End(r.line.stop)
@@ -297,19 +335,32 @@ func (r *cueRows) chromaticity() {
 
 func (r *cueRows) mix() {
 	c, ok := r.get("mix")
-	if !ok {
+	list, inColumns := r.emitterShares(), 0
+	switch {
+	case ok:
+		more, good := shares(c)
+		if !good || len(list)+len(more) > MaxItems {
+			r.bad("mix", c, `is not a mix such as "red=100 blue=20" (percent of each)`)
+			return
+		}
+		inColumns = len(list)
+		list = append(list, more...)
+	case len(list) == 0:
 		return
-	}
-	list, ok := shares(c)
-	if !ok || len(list) > MaxItems {
-		r.bad("mix", c, `is not a mix such as "red=100 blue=20" (percent of each)`)
-		return
+	default:
+		inColumns = len(list)
+		c = cell{start: list[0].amount.start, stop: list[len(list)-1].amount.stop}
 	}
 	r.begin("mix", source.Object, c)
 	seen := map[string]bool{}
-	for _, share := range list {
+	for i, share := range list {
 		v, complaint := asPercent(r.sheet, share.amount)
+		if i < inColumns {
+			v, complaint = r.level(share.amount, r.shares)
+		}
 		switch {
+		case complaint != "" && i < inColumns:
+			r.sayAbout("bad-cell", share.name.text, share.amount.start, share.amount.stop, fmt.Sprintf("%q of %s %s.", shorten(share.amount.text), share.name.text, complaint), finding.Error, finding.Dark)
 		case complaint != "":
 			r.bad("mix", share.amount, complaint)
 		case seen[share.name.text]:

@@ -10,10 +10,11 @@ import (
 // layout is how a section that was written as rows is laid out in its file. It is
 // for whoever changes single cells of the text and nothing else in it.
 type layout struct {
-	Comma   byte           // what stands between columns
-	Columns map[string]int // a column by its name in the documentation -> its place in a row
-	Width   int            // columns of the header
-	Rows    []layoutRow    // those with something in them, without the header
+	Comma    byte           // what stands between columns
+	Columns  map[string]int // a column by its name in the documentation -> its place in a row
+	Width    int            // columns of the header
+	ReadOnly string         // why cells of it cannot be written; "" if they can
+	Rows     []layoutRow    // those with something in them, without the header
 }
 
 // layoutRow is one row of a table.
@@ -44,7 +45,7 @@ func layOut(file *source.File, section string, aliases map[string][]string) (t *
 	if !s.readHeader() {
 		return nil, false
 	}
-	t = &layout{Comma: s.comma, Columns: s.columns, Width: len(s.headers)}
+	t = &layout{Comma: s.comma, Columns: s.columns, Width: len(s.headers), ReadOnly: s.readOnly()}
 	for s.nextFilled() && len(t.Rows) < MaxRows {
 		row := layoutRow{Cells: make([]layoutCell, len(s.row))}
 		for i, c := range s.row {
@@ -54,4 +55,21 @@ func layOut(file *source.File, section string, aliases map[string][]string) (t *
 		t.Rows = append(t.Rows, row)
 	}
 	return t, true
+}
+
+// readOnly says why what a change needs cannot be written into the table: where a cell
+// is not a value of the format as it stands.
+func (s *sheet) readOnly() string {
+	_, colour := s.columns["colour"]
+	switch {
+	case s.table.section != "cues":
+		return ""
+	case len(s.wide) > 0:
+		return "it has a column for each channel, and such a table is only read"
+	case len(s.emitters) > 0 || colour:
+		return "it has columns of colours, and such a table is only read"
+	case s.levels != percent:
+		return "its levels are not in percent, and such a table is only read"
+	}
+	return ""
 }

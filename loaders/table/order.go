@@ -1,17 +1,53 @@
 package table
 
 import (
+	"strings"
+
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
 )
 
 var segmentFields = []field{
 	{"name", "name", asText},
-	{"kind", "kind", asText},
+	{"kind", "kind", asKind},
 	{"start_cue", "start_cue", asCue},
 	{"duration_s", "duration_s", asSeconds},
-	{"mood", "mood", asText},
+	{"mood", "mood", asMood},
 	{"note", "note", asText},
+}
+
+// kindsOf are words of people for kinds of segment.
+var kindsOf = map[string]string{
+	"intro": "opening", "start": "opening", "greeting": "welcome", "hymn": "song", "music": "song", "worship": "song", "lesson": "reading", "scripture": "reading",
+	"sermon": "talk", "message": "talk", "speech": "talk", "video": "film", "announcements": "notices", "news": "notices", "blessing": "closing", "outro": "closing", "end": "closing",
+}
+
+// asKind reads a kind of segment, whatever its case.
+func asKind(_ *sheet, c cell) (value, string) {
+	word := strings.ToLower(trim(c.text))
+	if kind, known := kindsOf[word]; known {
+		return value{source.String, kind}, ""
+	}
+	if isKind(word) {
+		return value{source.String, word}, ""
+	}
+	return value{source.String, c.text}, ""
+}
+
+func asMood(_ *sheet, c cell) (value, string) {
+	word := strings.ToLower(trim(c.text))
+	switch word {
+	case "soft", "calm", "still", "low":
+		word = "quiet"
+	case "medium", "mid", "normal":
+		word = "middle"
+	case "big", "high", "strong":
+		word = "loud"
+	case "quiet", "middle", "loud":
+	default:
+		word = c.text
+	}
+	return value{source.String, word}, ""
 }
 
 // readOrderRows reads one segment a row.

@@ -2,6 +2,10 @@ package table
 
 import (
 	"fmt"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
@@ -12,7 +16,7 @@ var (
 		{"name", "name", asText},
 		{"type", "type", asText},
 		{"mode", "mode", asText},
-		{"purpose", "purpose", asText},
+		{"purpose", "purpose", asPurpose},
 		{"hung_on", "hung_on", asText},
 		{"hung_order", "hung_order", asWhole},
 		{"hung_at_m", "hung_at_m", asMetres},
@@ -33,6 +37,24 @@ var (
 		{"mount", "mount", asText},
 	}
 )
+
+// purposesOf are the purposes of the format, and words of people for them.
+var purposesOf = map[string]string{
+	"key": "key", "fill": "fill", "back": "back", "side": "side", "top": "top", "wash": "wash", "beam": "beam", "effect": "effect", "house": "house", "practical": "practical", "haze": "haze",
+	"keys": "key", "keylight": "key", "front": "key", "frontlight": "key", "face": "key", "backlight": "back", "rim": "back", "hair": "back", "sidelight": "side", "cross": "side",
+	"toplight": "top", "downlight": "top", "colour": "wash", "color": "wash", "cyc": "wash", "beams": "beam", "effects": "effect", "fx": "effect",
+	"audience": "house", "houselight": "house", "houselights": "house", "hazer": "haze", "fog": "haze", "fogger": "haze", "practicals": "practical",
+}
+
+// asPurpose reads what a lamp is for: the first word of the cell that says it.
+func asPurpose(_ *sheet, c cell) (value, string) {
+	for _, word := range strings.FieldsFunc(strings.ToLower(c.text), func(r rune) bool { return r < 'a' || r > 'z' }) {
+		if purpose, known := purposesOf[word]; known {
+			return value{source.String, purpose}, ""
+		}
+	}
+	return value{source.String, c.text}, ""
+}
 
 // readPatchRows reads one fixture a row.
 func readPatchRows(s *sheet) {
@@ -82,7 +104,7 @@ func (s *sheet) address() {
 	}
 	if !hasUniverse && !hasSlot {
 		if hasAddress {
-			s.member("address", "address", value{source.String, address.text}, address)
+			s.wholeAddress(address)
 		}
 		return
 	}
@@ -93,13 +115,43 @@ func (s *sheet) address() {
 		s.bad("universe", universe, "is a universe, but the row has no slot in it")
 	case !hasSlot:
 		s.bad("universe", universe, "stands beside a whole address; give the universe in one of the two")
-		s.member("address", "address", value{source.String, address.text}, address)
+		s.wholeAddress(address)
 	default:
 		s.universeAndSlot(universe, slot, column)
 		if hasAddress {
 			s.bad("address", address, "stands beside a universe and a slot; those are used")
 		}
 	}
+}
+
+var (
+	pairForm   = regexp.MustCompile(`^(?i)(?:universe|univ|uni|u)?\s*0*([0-9]{1,5})\s*[./:]\s*0*([0-9]{1,3})$`)
+	letterForm = regexp.MustCompile(`^([A-Z])\s*[./:-]?\s*0*([0-9]{1,3})$`)
+)
+
+// wholeAddress writes an address as the format does, however its universe and slot
+// stand side by side: 1/101, U1.101, A101. A number alone counts on from the first slot
+// of universe 1, which is a guess, and marked as one.
+func (s *sheet) wholeAddress(c cell) {
+	text := c.text
+	number, err := strconv.Atoi(text)
+	switch {
+	case pairForm.MatchString(text):
+		m := pairForm.FindStringSubmatch(text)
+		text = m[1] + "." + m[2]
+	case letterForm.MatchString(text):
+		m := letterForm.FindStringSubmatch(text)
+		text = fmt.Sprintf("%d.%s", m[1][0]-'A'+1, m[2])
+	case err == nil && number > 0 && number <= 63_999*512 && digits(text):
+		text = fmt.Sprintf("%d.%d", (number-1)/512+1, (number-1)%512+1)
+		if note := "addresses that count through from the first slot of universe 1"; !slices.Contains(s.told, note) {
+			s.told = append(s.told, note)
+		}
+		s.begin("known", source.Object, c)
+		s.part("address", value{source.String, "inferred"}, c)
+		s.build.End(c.stop)
+	}
+	s.member("address", "address", value{source.String, text}, c)
 }
 
 func (s *sheet) universeAndSlot(universe, slot cell, column string) {

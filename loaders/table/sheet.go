@@ -10,8 +10,11 @@ package table
 import (
 	"fmt"
 	"path"
+	"regexp"
 	"slices"
 	"strings"
+
+	"github.com/agext/levenshtein"
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
@@ -37,10 +40,18 @@ type sheet struct {
 	build *source.Builder
 	scanner
 
-	names   map[string]string // folded header word -> column
-	columns map[string]int    // column -> its index in a row
-	headers []cell
-	unnamed []bool // by index: a column without a name in which something stood
+	looking        bool              // what the table is like is only looked at, and nobody is told
+	names          map[string]string // folded header word -> column
+	columns        map[string]int    // column -> its index in a row
+	headers        []cell
+	words          map[string]bool // all header words, folded
+	long           bool            // a row is about channels that a column names
+	wide           []wideColumn    // columns of levels, one for each channel
+	emitters       []emitterColumn // columns of one colour of a mix
+	levels, shares scale           // how the cells of those are written
+	unknown        []int           // headers that no column bears
+	told           []string        // what was decided about the table, for the notes
+	unnamed        []bool          // by index: a column without a name in which something stood
 
 	rows, cells int
 	line        cell // from the first to the last byte of the row that is read
@@ -54,13 +65,13 @@ type sheet struct {
 // Format is a table with a header row: one row for each fixture, setting,
 // segment or reading.
 var Format = format.Format{
-	Name: "table", Ends: []string{".csv"}, Holds: sections(),
+	Name: "table", Ends: []string{".csv", ".tsv"}, Holds: sections(),
 	Sniff: sniff, Read: read, Write: write,
 }
 
 // sniff goes by the name: any text could be a table.
 func sniff(name, _ string) format.Sure {
-	if strings.EqualFold(path.Ext(name), ".csv") {
+	if end := path.Ext(name); strings.EqualFold(end, ".csv") || strings.EqualFold(end, ".tsv") {
 		return format.ByName
 	}
 	return format.No
@@ -167,6 +178,7 @@ func foldCell(c cell) string {
 }
 
 func (s *sheet) readHeader() bool {
+	s.skipPreamble()
 	if !s.nextFilled() {
 		s.fileFails("syntax", "the file is empty.", 0, 0)
 		return false
@@ -181,14 +193,102 @@ func (s *sheet) readHeader() bool {
 		return false
 	}
 	s.columns = map[string]int{}
+	s.words = map[string]bool{}
 	for _, c := range s.row {
 		s.headers = append(s.headers, c.trimmed())
+		s.words[foldCell(c)] = true
+		s.long = s.long || s.nameOf(c) == "channels"
 	}
 	s.unnamed = make([]bool, len(s.headers))
 	for i := range s.headers {
 		s.readHeaderCell(i)
 	}
-	return s.checkMissing()
+	s.takeWeak()
+	for _, i := range s.unknown {
+		if !private(s.headers[i].text) {
+			s.unknownColumn(s.headers[i])
+		}
+	}
+	if !s.checkMissing() {
+		return false
+	}
+	s.survey()
+	return true
+}
+
+// skipPreamble passes over lines above the header, such as the title of an export and
+// its date: if the first row names no essential column, and one close below does, with
+// another beside it.
+func (s *sheet) skipPreamble() {
+	const above = 10
+	try := scanner{text: s.text, comma: s.comma, pos: s.pos}
+	for skipped := 0; skipped <= above; skipped++ {
+		before := try.pos
+		if !try.nextFilled() {
+			return
+		}
+		essential, known := false, 0
+		for _, c := range try.row {
+			name := s.nameOf(c.trimmed())
+			essential = essential || name == s.table.essential
+			if name != "" || s.table.section == "cues" && channelOf(c.text) != "" {
+				known++
+			}
+		}
+		if essential && (known > 1 || skipped == 0) {
+			if skipped > 0 {
+				s.pos = before
+				s.told = append(s.told, fmt.Sprintf("without the first %d lines, which stand above the header", skipped))
+			}
+			return
+		}
+	}
+}
+
+// nameOf returns the column that a header names, or "": as it is, or without what
+// stands in brackets and without a unit at its end.
+func (s *sheet) nameOf(header cell) string {
+	if name := s.names[foldCell(header)]; name != "" || len(header.text) > 100 {
+		return name
+	}
+	bare := bracketed.ReplaceAllString(header.text, "")
+	if name := s.names[fold(bare)]; name != "" {
+		return name
+	}
+	return s.names[fold(headerUnit.ReplaceAllString(trim(bare), ""))]
+}
+
+var (
+	bracketed  = regexp.MustCompile(`\s*[(\[{][^)\]}]*[)\]}]`)
+	headerUnit = regexp.MustCompile(`(?i)[\s_.,/-]+(?:s|sec|secs|seconds|m|metres|meters|k|kelvin|lx|lux|deg|degrees|pct|percent|hz|0-255|0-100|%)$`)
+)
+
+// takeWeak gives columns that are still missing the headers that may well be meant,
+// if each has only one: an id is a channel where nothing else is.
+func (s *sheet) takeWeak() {
+	for _, c := range s.table.columns {
+		if _, has := s.columns[c.name]; has || len(c.weak) == 0 || c.name == "channels" && len(s.wide) > 0 {
+			continue
+		}
+		for _, weak := range c.weak {
+			at := slices.IndexFunc(s.unknown, func(i int) bool { return s.weakly(i, weak) })
+			if at < 0 {
+				continue
+			}
+			i := s.unknown[at]
+			s.columns[c.name] = i
+			s.unknown = slices.Delete(s.unknown, at, at+1)
+			s.told = append(s.told, fmt.Sprintf("%q as %s", shorten(s.headers[i].text), c.name))
+			break
+		}
+	}
+}
+
+func (s *sheet) weakly(i int, weak string) bool {
+	header := s.headers[i]
+	bare := bracketed.ReplaceAllString(header.text, "")
+	word := fold(weak)
+	return foldCell(header) == word || fold(bare) == word || fold(headerUnit.ReplaceAllString(trim(bare), "")) == word
 }
 
 func (s *sheet) readHeaderCell(i int) {
@@ -197,10 +297,10 @@ func (s *sheet) readHeaderCell(i int) {
 		s.unnamed[i] = true
 		return
 	}
-	name, known := s.names[foldCell(header)]
-	if !known {
-		if !private(header.text) {
-			s.unknownColumn(header)
+	name := s.nameOf(header)
+	if name == "" || name == "white_k" && emitterOf(foldCell(header), s.words) != "" {
+		if !s.takeColumn(i) {
+			s.unknown = append(s.unknown, i)
 		}
 		return
 	}
@@ -220,13 +320,6 @@ func (s *sheet) readHeaderCell(i int) {
 
 func (s *sheet) unknownColumn(header cell) {
 	text := shorten(header.text)
-	var known []string
-	for _, c := range s.table.columns {
-		known = append(known, c.name)
-	}
-	for _, c := range s.table.columns {
-		known = append(known, c.other...)
-	}
 	f := finding.Finding{
 		Level: finding.Warning, Consequence: finding.Later,
 		Subjects: []finding.Subject{{Kind: "column", Name: text}, s.in.Subject(s.file)},
@@ -234,19 +327,38 @@ func (s *sheet) unknownColumn(header cell) {
 		Hint:     `columns for people alone can be called "note" or start with "x_"`,
 		Place:    s.place(header),
 	}
-	if hint := spelling.Hint(text, known); hint != "" {
+	if near := s.nearColumn(text); near != "" {
 		f.Level, f.Consequence = finding.Error, finding.Dark
-		f.Message += hint
+		f.Message += fmt.Sprintf(" Did you mean %q?", near)
 	}
 	s.in.Say("unknown-column", f)
+}
+
+// nearColumn is the name of a column that a header may be misspelt from; "" if none is
+// near, or the table has that column already. One letter in four, and no short words:
+// of those some other word is always near.
+func (s *sheet) nearColumn(text string) string {
+	const short = 4
+	var known []string
+	for _, c := range s.table.columns {
+		if _, has := s.columns[c.name]; !has {
+			known = append(append(known, c.name), c.other...)
+		}
+	}
+	near := spelling.Nearest(text, known)
+	word, other := fold(text), fold(near)
+	if len(word) < short || len(other) < short || levenshtein.Distance(word, other, nil) > max(1, len(word)/4) {
+		return ""
+	}
+	return near
 }
 
 // checkMissing reports the columns without which the table says nothing.
 func (s *sheet) checkMissing() bool {
 	_, has := s.columns[s.table.essential]
 	if !has {
-		s.missing(s.table.essential, fmt.Sprintf("%s has no column %s, so nothing in it can be used. Its columns are read as: %s.",
-			s.file.Name, s.table.essential, s.headerWords()))
+		s.missing(s.table.essential, fmt.Sprintf("%s has no column %s, so nothing in it can be used. Its columns are read as: %s.%s",
+			s.file.Name, s.table.essential, s.headerWords(), s.probably()))
 		s.in.Lost()
 		return false
 	}
@@ -406,6 +518,7 @@ func (s *sheet) afterRows() {
 	case s.points > 0:
 		parts = append(parts, "decimal points")
 	}
+	parts = append(parts, s.told...)
 	s.in.Note(s.file, append(parts, s.file.Encoding)...)
 }
 

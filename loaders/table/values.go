@@ -3,6 +3,7 @@ package table
 import (
 	"fmt"
 	"math"
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -41,8 +42,33 @@ var (
 	asPlain   = asNumber()
 )
 
+var (
+	through     = regexp.MustCompile(`(?i)\s*(?:\b(?:thru|through|to)\b|>|\.\.+|–|—)\s*`)
+	besides     = regexp.MustCompile(`\s*[+;&|/]\s*`)
+	prefixEach  = regexp.MustCompile(`(?i)\b(?:ch|chan|chans|channel|channels)[\s.#]*([0-9])`)
+	channelList = regexp.MustCompile(`^[0-9][0-9\s,-]*$`)
+)
+
+// asChannels reads which channels a row is about: a group, or numbers and ranges as
+// people write them: 1-6,9, 1 thru 6 + 9, Ch 3.
+func asChannels(_ *sheet, c cell) (value, string) {
+	if _, err := schema.ParseRanges(c.text); err == nil {
+		return value{source.String, c.text}, ""
+	}
+	text := prefixEach.ReplaceAllString(c.text, "$1")
+	text = through.ReplaceAllString(text, "-")
+	text = besides.ReplaceAllString(text, ",")
+	if !channelList.MatchString(text) {
+		return value{source.String, c.text}, ""
+	}
+	return value{source.String, text}, ""
+}
+
 // asChannel reads the channel of one fixture.
 func asChannel(s *sheet, c cell) (value, string) {
+	if bare := cuePrefix.FindString(c.text); bare != "" && len(bare) < len(c.text) {
+		c = c.part(len(bare), len(c.text))
+	}
 	if strings.ContainsAny(c.text, ",;+-") {
 		if several, err := schema.ParseRanges(c.text); err == nil && several.Count() > 1 {
 			return value{}, "names more than one channel; every fixture needs a row of its own, with its own address"
@@ -59,20 +85,15 @@ func asWhole(s *sheet, c cell) (value, string) {
 	return value{source.Number, literal}, ""
 }
 
-// asLevel reads a percentage, or a word such as Full that stands for one.
-func asLevel(s *sheet, c cell) (value, string) {
-	if v, complaint := asPercent(s, c); complaint == "" {
-		return v, ""
-	}
-	if _, err := schema.ParseLevel(c.text); err != nil {
-		return value{}, "is not a level from 0 to 100, or Full"
-	}
-	return value{source.String, c.text}, ""
-}
+// cuePrefix is what people write before the number of a cue or channel.
+var cuePrefix = regexp.MustCompile(`^(?i)(?:lx|q|cue|ch|chan|channel)?[\s.#]*`)
 
 // asCue reads a cue number. It stays text, because 12.10 says more than 12.1.
 func asCue(s *sheet, c cell) (value, string) {
 	text := trim(c.text)
+	if bare := cuePrefix.FindString(text); len(bare) < len(text) {
+		text = text[len(bare):]
+	}
 	if whole, part, cut := strings.Cut(text, ","); cut && s.decimalComma(c) {
 		text = whole + "." + part
 	}
@@ -87,7 +108,10 @@ func asSeconds(s *sheet, c cell) (value, string) {
 	const wanted = "is not a time such as 3, 3.5 or 1:20 (minutes:seconds)"
 	parts := strings.Split(trim(c.text), ":")
 	if len(parts) == 1 {
-		literal, complaint := s.number(c, []string{"s", "sec"})
+		if v, ok := minutes(c.text); ok {
+			return v, ""
+		}
+		literal, complaint := s.number(c, []string{"seconds", "secs", "sec", "s"})
 		if complaint != "" {
 			return value{}, wanted
 		}
@@ -122,6 +146,19 @@ func asSeconds(s *sheet, c cell) (value, string) {
 		return value{}, wanted
 	}
 	return value{source.Number, literal}, ""
+}
+
+var minuteForm = regexp.MustCompile(`^(?i)(\d{1,4})\s*(?:m|min|mins|minutes|')(?:\s*(\d{1,2})\s*(?:s|sec|secs|seconds|"|\'\')?)?$`)
+
+// minutes reads a time such as 2 min, 1m30s or 1'30".
+func minutes(text string) (value, bool) {
+	m := minuteForm.FindStringSubmatch(trim(text))
+	if m == nil {
+		return value{}, false
+	}
+	whole, _ := strconv.Atoi(m[1])
+	rest, _ := strconv.Atoi("0" + m[2])
+	return value{source.Number, strconv.Itoa(60*whole + rest)}, true
 }
 
 func digits(text string) bool { return strings.Trim(text, "0123456789") == "" }

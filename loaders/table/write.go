@@ -33,7 +33,12 @@ func write(c *format.Change, section string, at source.Ref) error {
 	case "order":
 		err = eachChanged(before.Order, after.Order, w.segment)
 	case "cues":
-		err = eachChanged(before.Cues, after.Cues, w.cue)
+		err = eachChanged(before.Cues, after.Cues, func(was, is *schema.Cue) error {
+			if laid.ReadOnly != "" {
+				return w.no("%s", laid.ReadOnly)
+			}
+			return w.cue(was, is)
+		})
 	}
 	if err == nil {
 		err = w.finish()

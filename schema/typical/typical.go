@@ -12,6 +12,7 @@ package typical
 import (
 	"fmt"
 	"math"
+	"reflect"
 	"slices"
 	"strconv"
 	"strings"
@@ -320,6 +321,20 @@ func (b *builder) take(numbers []float64) bool {
 		return b.degrees >= 1 && b.degrees <= 170
 	}
 	return len(numbers) == 0
+}
+
+// Plain writes a number as people do.
+func Plain(number float64) string { return plain(math.Round(number*100) / 100) }
+
+// Number writes the number that stands under a key of a type; "" if it is none.
+func Number(t schema.Type, key string) string {
+	switch field := fieldOf(reflect.ValueOf(&t), key); value := field.Interface().(type) {
+	case *float64:
+		return Plain(*value)
+	case *int:
+		return strconv.Itoa(*value)
+	}
+	return ""
 }
 
 func plain(number float64) string { return strconv.FormatFloat(number, 'f', -1, 64) }

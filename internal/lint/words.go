@@ -1,0 +1,67 @@
+package lint
+
+import (
+	"fmt"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/loaders"
+	"github.com/cueproof/cueproof/schema/typical"
+)
+
+// Columns lists every column that a table may have, and the names that it goes by.
+func Columns() string { return loaders.Columns() }
+
+// mostTable is how much of a table is looked at to see what stands in its columns.
+const mostTable = 1 << 20
+
+// MapColumns says what stands in the columns of a table file, what each probably is,
+// and which lines of the house file have it read so. The house file of its folder is
+// followed already.
+func MapColumns(name string) (string, error) {
+	info, err := os.Stat(name)
+	if err != nil {
+		return "", fmt.Errorf("open the table: %w", err)
+	}
+	if !info.Mode().IsRegular() {
+		return "", fmt.Errorf("%s is not a table but a folder or something else", name)
+	}
+	data, err := os.ReadFile(name)
+	if err != nil {
+		return "", fmt.Errorf("read the table: %w", err)
+	}
+	text, _, err := source.Decode(data[:min(len(data), mostTable)])
+	if err != nil {
+		return "", fmt.Errorf("%s is no text: %w", name, err)
+	}
+	setup, err := SetUp(filepath.Dir(name), Options{})
+	if err != nil {
+		return "", err
+	}
+	return loaders.MapColumns(filepath.ToSlash(name), text, setup.Aliases), nil
+}
+
+// TypicalTypes lists the built-in types of fixture with their numbers, the range of each
+// and where it comes from.
+func TypicalTypes() string {
+	var told strings.Builder
+	told.WriteString("Built-in types, for `typical:` of a type. Angles, watts and emitters may be others.\nEvery number counts as assumed until the data sheet's own stands beside it.\n")
+	for _, name := range typical.Names() {
+		e, _ := typical.Find(name)
+		fmt.Fprintf(&told, "\n%s: %s\n", e.Name, e.About)
+		for _, key := range slices.Sorted(maps.Keys(e.Sources)) {
+			number, how := typical.Number(e.Type, key), e.Type.Known[key]
+			switch {
+			case number != "" && how.High > how.Low:
+				fmt.Fprintf(&told, "  %-14s %s, from %s to %s (%s)\n", key, number, typical.Plain(how.Low), typical.Plain(how.High), e.Sources[key])
+			case number != "":
+				fmt.Fprintf(&told, "  %-14s %s (%s)\n", key, number, e.Sources[key])
+			}
+		}
+	}
+	return told.String()
+}
