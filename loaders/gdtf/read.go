@@ -85,7 +85,7 @@ func Open(in *format.Input, file *source.File, prefix string, a *archive.Archive
 	name, exact := a.Lookup(description)
 	about := []finding.Subject{in.Subject(file)}
 	fails := func(at source.Place, message string) (*Type, *source.File, bool) {
-		in.Say("type-file", finding.Finding{Level: finding.Error, Consequence: finding.Dark, Subjects: about, Detail: prefix, Message: message, Place: at})
+		in.Say("type-file", finding.Finding{Level: finding.Warning, Consequence: finding.Later, Subjects: about, Detail: prefix, Message: message, Place: at})
 		return nil, nil, false
 	}
 	called := strings.TrimSuffix(path.Join(file.Name, prefix), "/")
@@ -138,10 +138,7 @@ func tell(in *format.Input, entry *source.File, typ *Type) {
 			Level: finding.Note, Consequence: finding.Later, Subjects: about, Detail: p.Code,
 			Message: sentence(p.Message), Place: source.Place{File: entry, Start: p.At.Start, Stop: p.At.Stop},
 		}
-		switch p.Severity {
-		case Error:
-			f.Level, f.Consequence = finding.Error, finding.Dark
-		case Warning:
+		if p.Severity > Note { // no mistake of a maker keeps a service from running; what comes of it is for rules to tell
 			f.Level = finding.Warning
 		}
 		in.Say("type-file", f)

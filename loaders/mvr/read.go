@@ -143,12 +143,12 @@ func (r *reader) problems() {
 			Level: finding.Note, Consequence: finding.Later, Detail: p.Code, Subjects: []finding.Subject{r.in.Subject(r.scene)},
 			Message: strings.ToUpper(p.Message[:1]) + p.Message[1:] + ".", Place: r.place(p.At),
 		}
-		switch p.Severity {
-		case Error:
+		switch {
+		case p.Code == "bad-address":
 			f.Level, f.Consequence = finding.Error, finding.Dark
-		case Warning:
+		case p.Severity > Note: // what comes of it is for rules to tell
 			f.Level = finding.Warning
-		case Note:
+		default:
 			if told[p.Code] {
 				continue
 			}
@@ -176,7 +176,7 @@ func (r *reader) devices() {
 		r.types[spec] = d
 		entry := r.entry(f)
 		if entry == "" {
-			r.tell("gdtf-missing", finding.Error, f.Spec.At, finding.Subject{Kind: "type", Name: d.name},
+			r.tell("gdtf-missing", finding.Warning, f.Spec.At, finding.Subject{Kind: "type", Name: d.name},
 				fmt.Sprintf("The plan names the type file %q, which is not in it, so nothing is known of the light of these fixtures.", spec))
 			continue
 		}
@@ -187,7 +187,7 @@ func (r *reader) devices() {
 		d.entry = entry
 		inner, err := r.archive.Nested(entry)
 		if err != nil {
-			r.tell("gdtf-bad", finding.Error, f.Spec.At, finding.Subject{Kind: "type", Name: d.name},
+			r.tell("gdtf-bad", finding.Warning, f.Spec.At, finding.Subject{Kind: "type", Name: d.name},
 				fmt.Sprintf("%s cannot be used: %s.", r.file.Name, err))
 			continue
 		}
