@@ -6,6 +6,8 @@ import (
 	"os"
 	"path/filepath"
 	"testing"
+
+	"github.com/cueproof/cueproof/schema"
 )
 
 const plan = `<GeneralSceneDescription verMajor="1" verMinor="6"><Scene><Layers><Layer><ChildList><Fixture name="left"><FixtureID>7</FixtureID></Fixture></ChildList></Layer></Layers></Scene></GeneralSceneDescription>`
@@ -95,5 +97,35 @@ func TestAFileThatIsCalledLikeAnArchive(t *testing.T) {
 	folder := files(t, map[string]string{"show.json.asc": "-----BEGIN PGP SIGNATURE-----\n\nabc\n", "patch.csv": "channel\n1\n"})
 	if r := load(t, folder); r.Unreadable {
 		t.Errorf("a signature: %s", messages(r.Findings))
+	}
+}
+
+// A plan and a table may call one type in words alike: the name counts that a type has.
+func TestTheNameCountsThatATypeHas(t *testing.T) {
+	for patch, want := range map[string]string{
+		"channel,type,mode\n7,Nobody Wash 7,mode 12 extended\n": "Wash 7/12 extended",
+		"channel,type,mode\n7,Wash 7,\n":                        "Wash 7/",
+		"channel,type,mode\n7,,\n":                              "wash 7 rev 2/",
+	} {
+		folder := files(t, map[string]string{
+			"patch.csv": patch, "types.json": `[{"name": "Wash 7", "modes": [{"name": "12 extended", "slots": 12}]}]`,
+		})
+		l := newLoader(Options{})
+		if err := l.load(folder); err != nil {
+			t.Fatal(err)
+		}
+		m := merger{loader: l, section: "patch"}
+		more := &schema.Fixture{Channel: 7, Type: "wash 7 rev 2"}
+		if l.result.Show.Patch[0].Type != "" {
+			more = &schema.Fixture{Channel: 7, Type: "Wash 7", Mode: "12 extended"}
+			if l.result.Show.Patch[0].Mode == "" {
+				more.Mode = ""
+			}
+		}
+		m.fixtures(l.result.Show.Patch, []*schema.Fixture{more})
+		r := l.finish()
+		if got := r.Show.Patch[0].Type + "/" + r.Show.Patch[0].Mode; got != want {
+			t.Errorf("%q: %q, want %q", patch, got, want)
+		}
 	}
 }

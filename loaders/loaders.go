@@ -65,6 +65,7 @@ type loader struct {
 	tables  map[string][]string   // section -> tables that look like it by their columns; nil until somebody asks
 	told    map[string]bool       // names in the folder about which it was said that they are not read
 	lit     map[*schema.Type]bool // whose photometric file was looked for
+	others  []other               // names of types and modes that a later file has in other words
 	result  Result
 	counts  map[countKey]*count
 }
@@ -289,6 +290,7 @@ func (l *loader) finish() Result {
 	if r.Show.Name != "" {
 		r.Name = r.Show.Name
 	}
+	l.settle()
 	l.boundWork()
 	// What one section says of another can only be judged when nothing is missing
 	// because it could not be read.

@@ -3,6 +3,7 @@ package loaders
 import (
 	"fmt"
 	"reflect"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -147,7 +148,11 @@ func (m *merger) fill(subject finding.Subject, into, from any) {
 					(*known)[member.Key] = knowing
 				}
 			}()
-		case disputed[member.Key] && !alike(member.Key, mine.String(), other.String()):
+		case disputed[member.Key] && alike(member.Key, mine.String(), other.String()):
+			if mine.String() != other.String() {
+				m.also(into, member.Key, other.String())
+			}
+		case disputed[member.Key]:
 			m.disagree(subject, member.Key, into, from, mine.String(), other.String())
 		}
 	}
@@ -165,6 +170,42 @@ func lend(into, from any, key string) {
 	}
 	if member, ok := at.Get(key); ok {
 		to.Lend(key, member)
+	}
+}
+
+// other is what another file calls the type or the mode of a fixture, in words alike.
+type other struct {
+	f         *schema.Fixture
+	key, name string
+}
+
+// also remembers it: which of the two names is that of a type is known when all is read.
+func (m *merger) also(into any, key, name string) {
+	if f, ok := into.(*schema.Fixture); ok {
+		m.others = append(m.others, other{f, key, name})
+	}
+}
+
+// settle gives fixtures the name that a type or a mode really has, where what was read
+// first is no such name and what was read later is.
+func (l *loader) settle() {
+	types := map[string]*schema.Type{}
+	for _, t := range l.result.Show.Types {
+		types[t.Name] = t
+	}
+	hasMode := func(t *schema.Type, name string) bool {
+		return t != nil && slices.ContainsFunc(t.Modes, func(m *schema.Mode) bool { return m.Name == name })
+	}
+	for _, key := range []string{"type", "mode"} { // a mode is one of its type
+		for _, o := range l.others {
+			switch {
+			case o.key != key:
+			case key == "type" && types[o.f.Type] == nil && types[o.name] != nil:
+				o.f.Type = o.name
+			case key == "mode" && !hasMode(types[o.f.Type], o.f.Mode) && hasMode(types[o.f.Type], o.name):
+				o.f.Mode = o.name
+			}
+		}
 	}
 }
 

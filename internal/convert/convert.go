@@ -253,6 +253,9 @@ func entity(v reflect.Value) *node {
 				continue
 			}
 		}
+		if there := n.get(member.Key); there != nil && value.Kind() == reflect.String && there.kind == source.String {
+			there.text = value.String() // what it is called where another file says more
+		}
 		if n.get(member.Key) == nil {
 			if lent, ok := at.Get(member.Key); ok {
 				n.put(copied(lent))
