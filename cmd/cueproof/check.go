@@ -23,12 +23,14 @@ import (
 )
 
 type checkOptions struct {
-	format, colour        string
-	out                   outFlags
+	formats, outs         []string // pairs, in the order of the command line
+	colour                string
+	out                   outFlags // the first of them; the others share its guard
 	minLevel, failLevel   string
 	base, history         string
 	try                   string
-	minutes               float64
+	minutes               minutesFlag
+	doors                 string
 	complete, all         bool
 	stdinName, ruleFolder string
 	house                 houseFlags
@@ -49,7 +51,8 @@ hold exports: console data as ASCII text, plans as MVR, fixture types as GDTF.`,
   cueproof check --min-level error shows/morning shows/evening
   cueproof check --base ../before/shows/sunday shows/sunday
   cueproof check --history shows/sunday/.cueproof-history.json shows/sunday
-  cueproof check --minutes 10 shows/sunday
+  cueproof check --format text --out - --format sarif --out findings.sarif shows/sunday
+  cueproof check --doors 10:30 shows/sunday
   cueproof check --try corrected/sunday shows/sunday
   export-my-show | cueproof check --stdin-name show.json -
 
@@ -64,14 +67,16 @@ Exit codes:
 		RunE: func(command *cobra.Command, args []string) error { return check(command, args, o) },
 	}
 	flags := command.Flags()
-	flags.StringVar(&o.format, "format", "text", "how to report: "+strings.Join(formatNames(), ", "))
-	o.out.add(command)
+	flags.StringArrayVar(&o.formats, "format", []string{"text"}, "how to report: "+strings.Join(formatNames(), ", ")+"; may be given again, each with an --out of its own")
+	flags.StringArrayVar(&o.outs, "out", []string{"-"}, outHelp)
+	o.out.addGuard(command)
 	flags.StringVar(&o.minLevel, "min-level", "note", "leave out findings below this level: error, warning or note")
 	flags.StringVar(&o.failLevel, "fail-level", "error", "exit with 1 for findings from this level on: error, warning or note")
 	flags.StringVar(&o.base, "base", "", "earlier state of the show, or a JSON or SARIF report of an earlier run: only what is new, worse or no longer tellable counts for the exit code")
 	flags.StringVar(&o.history, "history", "", "file to remember this run in, such as .cueproof-history.json beside the show: says what changed since last time, and warns of what looks like the wrong file")
 	flags.StringVar(&o.try, "try", "", "write a corrected copy of the show as this new folder, read it again and prove it; the show itself is never written")
-	flags.Float64Var(&o.minutes, "minutes", 0, "choose the changes that avoid the most harm in this time, and say what stays undone")
+	flags.Var(&o.minutes, "minutes", "choose the changes that avoid the most harm in this time, such as 10 or 10min, and say what stays undone")
+	flags.StringVar(&o.doors, "doors", "", "when doors open, such as 10:30: what there is no time for, and what is riskier now than the fault, is left")
 	flags.BoolVar(&o.all, "all", false, "print everything, with reasons and how to go back, and not only what fits on one screen")
 	flags.BoolVar(&o.complete, "complete", false, "exit with 4 if anything could not be checked")
 	colourFlag(command, &o.colour)
@@ -119,20 +124,30 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	if err != nil {
 		return err
 	}
+	minutes, near, err := o.time()
+	if err != nil {
+		return err
+	}
+	reports, err := o.pairs()
+	if err != nil {
+		return err
+	}
 	r, err := lint.Run(args, lint.Options{
 		Rules: set, Version: version().Version, MinLevel: finding.Level(o.minLevel),
 		Stdin: command.InOrStdin(), StdinName: o.stdinName, House: house, Exports: exports, Base: o.base,
-		Minutes: o.minutes, Try: o.try, Fixes: o.format == "sarif", History: past, Out: o.out.guard,
+		Minutes: minutes, Near: near, Try: o.try, Fixes: slices.Contains(o.formats, "sarif"), History: past, Out: o.out.guard,
 	})
 	if err != nil {
 		return err
 	}
-	options := say.Options{Width: 80, All: o.all, Colour: o.colour == "always" || o.out.isStandard(command.OutOrStdout()) && wantColour(o.colour, command.OutOrStdout())}
 	if err := checkHistory(o); err != nil { // now that all is read, and before anything is written
 		return err
 	}
-	if err := o.out.tell(command, marks[o.format], func(w io.Writer) error { return report.Formats[o.format](w, r, options) }); err != nil {
-		return err
+	for _, p := range reports {
+		options := say.Options{Width: 80, All: o.all, Colour: o.colour == "always" || p.out.isStandard(command.OutOrStdout()) && wantColour(o.colour, command.OutOrStdout())}
+		if err := p.out.tell(command, marks[p.format], func(w io.Writer) error { return report.Formats[p.format](w, r, options) }); err != nil {
+			return err
+		}
 	}
 	if err := writeHistory(o, past, r); err != nil {
 		return err
@@ -142,10 +157,14 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 
 // validate refuses what cannot be meant, all of it at once.
 func (o checkOptions) validate(args []string) error {
-	problems := []error{
-		oneOf("format", o.format, formatNames()), oneOf("min-level", o.minLevel, levelNames()),
-		oneOf("fail-level", o.failLevel, levelNames()), oneOf("color", o.colour, colourWords),
+	var problems []error
+	for _, format := range o.formats {
+		problems = append(problems, oneOf("format", format, formatNames()))
 	}
+	problems = append(problems,
+		oneOf("min-level", o.minLevel, levelNames()),
+		oneOf("fail-level", o.failLevel, levelNames()), oneOf("color", o.colour, colourWords),
+	)
 	if err := errors.Join(problems...); err != nil {
 		return err
 	}
@@ -163,9 +182,10 @@ func (o checkOptions) validate(args []string) error {
 	if o.history != "" && len(args) > 1 {
 		return usagef("--history is about one show; check them one at a time, each with a history of its own")
 	}
+	if _, err := o.pairs(); err != nil {
+		problems = append(problems, err)
+	}
 	switch {
-	case o.minutes < 0 || o.minutes > 10_000 || o.minutes != o.minutes:
-		problems = append(problems, usagef("--minutes cannot be %v; it is a time such as 10 or 2.5", o.minutes))
 	case o.try != "" && len(args) > 1:
 		problems = append(problems, usagef("--try writes one corrected show; %d are named", len(args)))
 	case o.try != "" && errors.Join(problems...) == nil:
@@ -177,12 +197,49 @@ func (o checkOptions) validate(args []string) error {
 	return errors.Join(problems...)
 }
 
+// pair is a report in one format, and where it goes.
+type pair struct {
+	format string
+	out    outFlags
+}
+
+// pairs puts the formats and the places together, in their order; what has no place
+// goes to standard output, of which there is one.
+func (o *checkOptions) pairs() ([]pair, error) {
+	if len(o.outs) > len(o.formats) {
+		return nil, usagef("--out is given %d times and --format %d times; give each report its format", len(o.outs), len(o.formats))
+	}
+	var list []pair
+	standard := 0
+	for i, format := range o.formats {
+		out := o.out
+		out.path = "-"
+		if i < len(o.outs) {
+			out.path = o.outs[i]
+		}
+		if out.path == "-" {
+			standard++
+		}
+		list = append(list, pair{format, out})
+	}
+	if standard > 1 {
+		return nil, usagef("standard output takes one report; give the others a file each with --out")
+	}
+	return list, nil
+}
+
 // checkPlaces refuses what cannot be written to before any work is done, and asks
 // that nothing is written to twice.
 func (o checkOptions) checkPlaces(command *cobra.Command, args []string) error {
-	err := o.out.check(command, o.ruleFolder, slices.Concat(args, []string{o.base, o.house.file})...)
-	if err != nil && !(o.try != "" && errors.Is(err, outfile.ErrNoFolder)) { // a report may go into the corrected copy
+	reports, err := o.pairs()
+	if err != nil {
 		return err
+	}
+	for _, p := range reports {
+		err := p.out.check(command, o.ruleFolder, slices.Concat(args, []string{o.base, o.house.file})...)
+		if err != nil && !(o.try != "" && errors.Is(err, outfile.ErrNoFolder)) { // a report may go into the corrected copy
+			return err
+		}
 	}
 	for _, other := range []struct{ option, name string }{{"--try", o.try}, {"--history", o.history}} {
 		if other.name == "" {

@@ -4,11 +4,13 @@ import (
 	"bytes"
 	"fmt"
 	"io"
+	"regexp"
 	"slices"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/lint"
+	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/outfile"
 	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/report/text"
@@ -22,16 +24,18 @@ func newExplain() *cobra.Command {
 	var house houseFlags
 	var book bookOptions
 	command := &cobra.Command{
-		Use:   "explain RULE...",
+		Use:   "explain RULE|KEY...",
 		Short: "Explain what a rule means and what to try",
 		Long: `Explain prints for each RULE (such as white/key-mix, or file/unknown-key for a
 problem of a file) what it looks like, why it matters, how it is worked out, what
-to try and how sure it is; with --show also with the numbers of a show. With --all
+to try and how sure it is; with --show also with the numbers of a show. For the KEY
+of a finding (such as F-7Q2KM) it prints all of it, and the order that helps. With --all
 it prints everything as a handbook, and runs the example of each rule for it.`,
 		Example: `  cueproof explain white/key-mix
   cueproof explain white/key-mix --show shows/sunday
   cueproof explain --all --format html --out handbook.html
-  cueproof explain file/unknown-key`,
+  cueproof explain file/unknown-key
+  cueproof explain F-7Q2KM --show shows/sunday`,
 		Args: func(command *cobra.Command, args []string) error {
 			if book.all {
 				return noArguments(command, args)
@@ -44,6 +48,9 @@ it prints everything as a handbook, and runs the example of each rule for it.`,
 				return nil, cobra.ShellCompDirectiveError
 			}
 			var words []string
+			if strings.HasPrefix(strings.ToUpper(begun), "F") && book.show != "" {
+				words = keyWords(folder, house, book.show, begun)
+			}
 			for _, card := range cards {
 				if strings.HasPrefix(card.ID, begun) {
 					words = append(words, card.ID+"\t"+card.Title)
@@ -67,6 +74,9 @@ it prints everything as a handbook, and runs the example of each rule for it.`,
 			}
 			if book.all {
 				return writeHandbook(command, cards, book)
+			}
+			if slices.ContainsFunc(args, isKey) {
+				return explainKeys(command, args, folder, house, book, colour)
 			}
 			var page bytes.Buffer
 			options := say.Options{Width: 80, Colour: colour == "always" || book.out.isStandard(command.OutOrStdout()) && wantColour(colour, command.OutOrStdout())}
@@ -102,6 +112,72 @@ it prints everything as a handbook, and runs the example of each rule for it.`,
 	colourFlag(command, &colour)
 	book.add(command)
 	return command
+}
+
+var keyForm = regexp.MustCompile(`^[Ff]-[0-9A-Za-z]{5}$`)
+
+func isKey(arg string) bool { return keyForm.MatchString(arg) }
+
+// explainKeys says all of findings by their keys.
+func explainKeys(command *cobra.Command, keys []string, folder string, house houseFlags, book bookOptions, colour string) error {
+	if book.show == "" {
+		return usagef("%s is the key of a finding; say of which show with --show", keys[0])
+	}
+	r, err := runFor(folder, house, book.show)
+	if err != nil {
+		return err
+	}
+	options := say.Options{Width: 80, Colour: colour == "always" || book.out.isStandard(command.OutOrStdout()) && wantColour(colour, command.OutOrStdout())}
+	var page bytes.Buffer
+	for i, key := range keys {
+		if i > 0 {
+			page.WriteByte('\n')
+		}
+		ok, err := text.Finding(&page, r, key, options)
+		if err != nil {
+			return fault{err}
+		}
+		if !ok {
+			var known []string
+			for j := range r.Shows[0].Findings {
+				known = append(known, r.Shows[0].Findings[j].Key())
+			}
+			return usagef("%s has no finding %q.%s", book.show, key, spelling.Hint(strings.ToUpper(key), known))
+		}
+	}
+	return book.out.tell(command, outfile.TextMark, func(w io.Writer) error {
+		_, err := page.WriteTo(w)
+		return err
+	})
+}
+
+// runFor checks one show, to speak of its findings.
+func runFor(folder string, house houseFlags, show string) (*outcome.Report, error) {
+	set, err := loadRules(folder)
+	if err != nil {
+		return nil, err
+	}
+	options, err := house.options()
+	if err != nil {
+		return nil, err
+	}
+	return lint.Run([]string{show}, lint.Options{Rules: set, House: options, Version: version().Version})
+}
+
+// keyWords completes the key of a finding, with what it says.
+func keyWords(folder string, house houseFlags, show, begun string) []string {
+	r, err := runFor(folder, house, show)
+	if err != nil {
+		return nil
+	}
+	var words []string
+	for i := range r.Shows[0].Findings {
+		f := &r.Shows[0].Findings[i]
+		if key := f.Key(); f.Verdict == finding.Fail && strings.HasPrefix(key, strings.ToUpper(begun)) {
+			words = append(words, key+"\t"+say.OneLine(f.Message))
+		}
+	}
+	return words
 }
 
 // allCards lists all that can be explained: rules, and problems of files.

@@ -21,8 +21,14 @@ type outFlags struct {
 }
 
 func (o *outFlags) add(command *cobra.Command) {
+	command.Flags().StringVar(&o.path, "out", "-", outHelp)
+	o.addGuard(command)
+}
+
+const outHelp = "file to write to; - is standard output. No file that was read, nor one that could be a part of a show, is ever written over"
+
+func (o *outFlags) addGuard(command *cobra.Command) {
 	flags := command.Flags()
-	flags.StringVar(&o.path, "out", "-", "file to write to; - is standard output. No file that was read, nor one that could be a part of a show, is ever written over")
 	flags.BoolVar(&o.replace, "replace", false, "let --out replace a file that is not marked as a report of this program")
 	o.guard = &outfile.Guard{TakenFor: lint.TakenFor, Holds: lint.Holds}
 }

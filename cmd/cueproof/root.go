@@ -3,6 +3,7 @@ package main
 import (
 	"errors"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/spelling"
@@ -37,7 +38,7 @@ Nothing leaves this machine, and no show file is ever written.`,
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpCommand(newHelp())
 	root.CompletionOptions.DisableDefaultCmd = true // ours refuses a shell that it does not know
-	root.AddCommand(newCheck(), newCompare(), newMeasure(), newConvert(), newExplain(), newRules(), newHouse(), newAccept(), newSchema(), newVersion(), newCompletion())
+	root.AddCommand(newCheck(), newCompare(), newMeasure(), newConvert(), newExplain(), newAsk(), newRules(), newHouse(), newAccept(), newSchema(), newVersion(), newCompletion())
 	return root
 }
 
@@ -89,12 +90,23 @@ func flagError(command *cobra.Command, err error) error {
 
 func newHelp() *cobra.Command {
 	return &cobra.Command{
-		Use:   "help [COMMAND]",
-		Short: "Explain a command",
+		Use:   "help [COMMAND|TOPIC]",
+		Short: "Explain a command or a topic: " + strings.Join(topicNames(), ", "),
 		ValidArgsFunction: func(command *cobra.Command, _ []string, _ string) ([]string, cobra.ShellCompDirective) {
-			return commandNames(command.Root()), cobra.ShellCompDirectiveNoFileComp
+			return append(commandNames(command.Root()), topicNames()...), cobra.ShellCompDirectiveNoFileComp
 		},
 		RunE: func(command *cobra.Command, args []string) error {
+			if len(args) == 1 {
+				if topic, ok := topics[args[0]]; ok {
+					return write(command.OutOrStdout(), []byte(topic))
+				}
+				if strings.Contains(args[0], "/") {
+					return usagef("%q looks like a rule: cueproof explain %s", args[0], args[0])
+				}
+				if !slices.Contains(commandNames(command.Root()), args[0]) {
+					return usagef("there is no command or topic %q.%s", args[0], spelling.Hint(args[0], append(commandNames(command.Root()), topicNames()...)))
+				}
+			}
 			if err := noSuchCommand(command.Root(), args); err != nil {
 				return err
 			}

@@ -32,6 +32,7 @@ type Options struct {
 	House     HouseOptions
 	Exports   Exports  // what exports leave open; wins over the house
 	Minutes   float64  // choose the changes that fit into this time; 0 for all
+	Near      bool     // doors are near: what is riskier now than the fault is left
 	Try       string   // the new folder for a corrected copy of the one show; "" for none
 	Fixes     bool     // work out exact replacements for each change
 	Base      string   // an earlier state to hold the shows against: a show, or a report of an earlier run
@@ -124,7 +125,7 @@ func check(path string, o Options) (checked, error) {
 		Name: now.Show.Name, Findings: slices.Concat(loaded.Findings, setup.Beyond, now.Found, elsewhere, untrusted), Assumed: turns,
 	}
 	todo, err := plan.Make(now, plan.Options{
-		Rules: setup.Rules, Least: o.MinLevel, Minutes: o.Minutes,
+		Rules: setup.Rules, Least: o.MinLevel, Minutes: o.Minutes, Near: o.Near,
 		Accept: func(found []finding.Finding) {
 			other.hold(found)
 			setup.accept(o.House.Today, found)

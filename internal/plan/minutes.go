@@ -135,6 +135,9 @@ func (p *prover) within(minutes float64, start *proof.State, steps []Step) (chos
 		)
 	})
 	refused := map[int]bool{}
+	for i := range steps {
+		refused[i] = p.Near && steps[i].risky()
+	}
 	for {
 		left := minutes
 		taken := map[int]bool{}
@@ -161,6 +164,14 @@ func (p *prover) within(minutes float64, start *proof.State, steps []Step) (chos
 			n++
 		}
 	}
+}
+
+// risky reports whether a step is worse to do in haste than the fault is to live
+// with: somebody climbs or works at a plug for what only looks wrong.
+func (s *Step) risky() bool {
+	words := &words{show: s.Before.Show}
+	words.findCues(s.cure.edits)
+	return slices.Index(wheres, words.whereOf(s.cure.edits)) >= slices.Index(wheres, outcome.Stage) && gravestOf(s.Cleared) > finding.Dark
 }
 
 func pick(steps []Step, taken map[int]bool, want bool) []Step {

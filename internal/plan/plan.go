@@ -40,6 +40,7 @@ type Options struct {
 	Accept  func([]finding.Finding) // marks what somebody decided to live with; nil: nobody did
 	Least   finding.Level           // findings below it are not told, so a change has to clear another
 	Minutes float64                 // choose what fits into this time; 0 for all
+	Near    bool                    // doors are near: leave what is riskier now than the fault
 }
 
 // Plan is the changes that were proved, to be made in their order.

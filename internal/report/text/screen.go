@@ -117,6 +117,9 @@ func (t *textWriter) orderLines(s *outcome.Show, room int) []string {
 	if slices.ContainsFunc(s.Orders, func(o outcome.Order) bool { return whoShort[o.Where] != "" }) {
 		heading += " (ask: leave it to the person responsible)"
 	}
+	if len(s.Undone) > 0 {
+		room-- // for the line that says so
+	}
 	list := []string{"", t.strong(heading)}
 	last := finding.Consequence(-1)
 	said := 0
@@ -152,6 +155,9 @@ func (t *textWriter) orderLines(s *outcome.Show, room int) []string {
 	}
 	if left := len(s.Orders) - said; left > 0 {
 		list = append(list, fmt.Sprintf("    ... and %s more.", say.Count(left, "order")))
+	}
+	if len(s.Undone) > 0 {
+		list = append(list, t.oneLine(" -", "Leave this, there is no time: "+s.Undone[0].Do, fmt.Sprintf(" [and %d more]", len(s.Undone)-1)))
 	}
 	return list
 }
