@@ -8,7 +8,6 @@ import (
 	"reflect"
 	"slices"
 	"sort"
-	"strconv"
 	"strings"
 	"sync"
 
@@ -76,6 +75,7 @@ func newEnvironment(kind string, sample map[string]any) environment {
 	options := []expr.Option{
 		expr.Env(sample), expr.MaxNodes(maxExpressionNodes), expr.DisableAllBuiltins(),
 		expr.Function("known", knownFact, new(func(*float64, any, string) float64), new(func(*int, any, string) int), new(func(*string, any, string) string), new(func(*bool, any, string) bool)),
+		expr.Function("rounded", func(params ...any) (any, error) { return facts.Round(toFloat(params[0])), nil }, new(func(float64) float64)),
 		expr.Function("divide", divide, new(func(float64, float64) float64), new(func(int, float64) float64), new(func(float64, int) float64), new(func(int, int) float64)),
 	}
 	for _, name := range allowedBuiltins {
@@ -400,6 +400,10 @@ func (v *strictVisitor) Visit(node *ast.Node) {
 	case *ast.MemberNode:
 		t := n.Type()
 		property, named := n.Property.(*ast.StringNode)
+		if t != nil && t.Kind() == reflect.Float64 && named && !isIdentifier(n.Node, "limit") {
+			ast.Patch(node, &ast.CallNode{Callee: &ast.IdentifierNode{Value: "rounded"}, Arguments: []ast.Node{n}})
+			return
+		}
 		if t == nil || t.Kind() != reflect.Pointer || !named || t.Elem().Kind() == reflect.Struct {
 			return
 		}
@@ -443,19 +447,9 @@ func knownFact(params ...any) (any, error) {
 		return nil, unknown
 	}
 	if number, isNumber := value.Elem().Interface().(float64); isNumber {
-		return settled(number), nil
+		return facts.Round(number), nil
 	}
 	return value.Elem().Interface(), nil
-}
-
-// settled rounds a measured number to twelve digits, so that what is exactly at
-// a limit does not fall to one side of it by the last bit of a sum.
-func settled(number float64) float64 {
-	rounded, err := strconv.ParseFloat(strconv.FormatFloat(number, 'e', 11, 64), 64)
-	if err != nil {
-		return number
-	}
-	return rounded
 }
 
 func divide(params ...any) (any, error) {

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/report/text"
@@ -22,7 +23,8 @@ func newRules() *cobra.Command {
 		Use:   "rules",
 		Short: "List the rules with their limits and where these come from",
 		Long: `Rules lists all rules by packs: what goes wrong, how bad that is, whether the rule
-looks, and its limits with their sources. What a house file here or above changes
+looks, and its limits with their sources; then the numbers that decide what counts
+as dark, white, near or lit for all of them. What a house file here or above changes
 is said with its file and line. With a subcommand it helps to write rules.`,
 		Example: `  cueproof rules
   cueproof rules --rules house-rules
@@ -51,7 +53,7 @@ is said with its file and line. With a subcommand it helps to write rules.`,
 				return err
 			}
 			var page bytes.Buffer
-			if err := text.List(&page, listed(setup), say.Options{Width: 80, Colour: wantColour(colour, command.OutOrStdout())}); err != nil {
+			if err := text.List(&page, listed(setup), counted(), say.Options{Width: 80, Colour: wantColour(colour, command.OutOrStdout())}); err != nil {
 				return fault{err}
 			}
 			return write(command.OutOrStdout(), page.Bytes())
@@ -62,6 +64,15 @@ is said with its file and line. With a subcommand it helps to write rules.`,
 	colourFlag(command, &colour)
 	command.AddCommand(newRulesNew(), newRulesTest())
 	return command
+}
+
+// counted are the numbers that decide what counts for all rules.
+func counted() []text.Count {
+	var list []text.Count
+	for _, c := range facts.Counts() {
+		list = append(list, text.Count(c))
+	}
+	return list
 }
 
 // listed gives the rules as their house wants them, those that are off too.

@@ -4,6 +4,7 @@ import (
 	"reflect"
 	"slices"
 	"sort"
+	"strconv"
 	"strings"
 	"sync"
 )
@@ -44,8 +45,24 @@ func WordsOf(kind string) []string {
 // plainFields says where the plain facts of a type of subject stand, by word.
 var plainFields sync.Map // reflect.Type -> map[string][]int
 
-// ValueOf returns a fact of a subject by its word. A fact that is unknown has
-// the value nil.
+// digits are how many significant digits of a measured number count. Nothing in a booth
+// is measured to five; sums of a thousand lamps in another order, or sines on another
+// processor, differ in the sixteenth.
+const digits = 9
+
+// Round makes nine significant digits of a measured number. It is done once to every
+// fact, before anything is judged, compared or printed, so that what is exactly at a
+// limit does not fall to one side of it by the last bit of a sum.
+func Round(number float64) float64 {
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat(number, 'e', digits-1, 64), 64)
+	if err != nil {
+		return number
+	}
+	return rounded
+}
+
+// ValueOf returns a fact of a subject by its word, numbers as [Round] makes them. A fact
+// that is unknown has the value nil.
 func ValueOf(subject Subject, word string) (fact Fact, ok bool) {
 	v := reflect.ValueOf(subject).Elem()
 	known, done := plainFields.Load(v.Type())
@@ -68,6 +85,9 @@ func ValueOf(subject Subject, word string) (fact Fact, ok bool) {
 			return Fact{Word: word}, true
 		}
 		field = field.Elem()
+	}
+	if field.Kind() == reflect.Float64 {
+		return Fact{word, Round(field.Float())}, true
 	}
 	return Fact{word, field.Interface()}, true
 }

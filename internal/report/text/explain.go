@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"strconv"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
@@ -36,6 +37,13 @@ func Explain(w io.Writer, rule finding.Rule, o say.Options) error {
 	return out.Flush()
 }
 
+// Count is a number that decides what counts, for all rules alike.
+type Count struct {
+	Name                string
+	Value               float64
+	Unit, Means, Source string
+}
+
 // Listed is a rule in a list, with whether it looks.
 type Listed struct {
 	finding.Rule
@@ -43,7 +51,7 @@ type Listed struct {
 }
 
 // List writes the rules with their limits, a few lines each, by packs.
-func List(w io.Writer, rules []Listed, o say.Options) error {
+func List(w io.Writer, rules []Listed, counts []Count, o say.Options) error {
 	out := bufio.NewWriter(w)
 	t := newTextWriter(out, o)
 	last, packs, off := "", 0, 0
@@ -65,6 +73,14 @@ func List(w io.Writer, rules []Listed, o say.Options) error {
 	end := fmt.Sprintf("%s in %s", say.Count(len(rules), "rule"), say.Count(packs, "pack"))
 	if off > 0 {
 		end += fmt.Sprintf(", of which %d off", off)
+	}
+	if len(counts) > 0 {
+		t.block("", 0, "What counts as dark, white, near or lit is the same for all rules:")
+		for _, c := range counts {
+			value := strings.TrimSpace(strconv.FormatFloat(c.Value, 'g', 6, 64) + " " + c.Unit)
+			t.block("      -", 8, fmt.Sprintf("%s: %s, %s (%s)", c.Name, value, c.Means, c.Source))
+		}
+		t.line("")
 	}
 	t.block("", 0, end+".")
 	return out.Flush()

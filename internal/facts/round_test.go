@@ -1,0 +1,44 @@
+package facts
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func TestRound(t *testing.T) {
+	for _, test := range []struct{ number, want float64 }{
+		{0, 0}, {19.9999999996, 20}, {19.9999996, 19.9999996}, {-0.1000000000000001, -0.1}, {123456789.4, 123456789}, {1e-300, 1e-300}, {math.MaxFloat64, 1.79769313e308},
+	} {
+		if got := Round(test.number); got != test.want {
+			t.Errorf("%v becomes %v, want %v", test.number, got, test.want)
+		}
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		x := rapid.Float64Range(-1e12, 1e12).Draw(t, "x")
+		got := Round(x)
+		if math.Abs(got-x) > 5e-9*math.Abs(x) || Round(got) != got {
+			t.Errorf("%v becomes %v, then %v", x, got, Round(got))
+		}
+		// A sum in another order is the same number.
+		if near := Round(x * (1 + 1e-15)); math.Abs(near-got) > 1e-8*math.Abs(x) {
+			t.Errorf("%v and its neighbour become %v and %v", x, got, near)
+		}
+	})
+}
+
+// TestEveryCountIsExplained: a number that decides what counts has a name, a meaning and
+// a source, once.
+func TestEveryCountIsExplained(t *testing.T) {
+	seen := map[string]bool{}
+	for _, c := range Counts() {
+		if c.Name == "" || c.Means == "" || c.Source == "" || seen[c.Name] || math.IsNaN(c.Value) || c.Value == 0 {
+			t.Errorf("%+v", c)
+		}
+		seen[c.Name] = true
+	}
+	if len(seen) < 20 {
+		t.Errorf("only %d", len(seen))
+	}
+}

@@ -1,0 +1,35 @@
+package stage
+
+// Count is a number that decides what counts, for all rules alike: what is dark, white,
+// near or lit. A number that decides what is right belongs to a rule, as its limit.
+type Count struct {
+	Name   string
+	Value  float64
+	Unit   string // "" for a part or a number of things
+	Means  string
+	Source string
+}
+
+const practice = "common practice, no source"
+
+// Counts are the numbers that decide what counts as light in the room.
+func Counts() []Count {
+	return []Count{
+		{"least_share", leastShare, "", "of the light on a face: less of it is no key light, and less of the key no back light", practice},
+		{"skin", Skin, "", "reflectance of light skin, by which faces are reckoned", "two camera handbooks"},
+		{"dark_stops", DarkStops, "stops", "over the face: a background as far under it is dark", practice},
+		{"dark_reflectance", DarkReflectance, "", "below it a background is dark where its light is not known", practice},
+		{"white_lowest_k", hueLimits.LowestWhite, "K", "below it light is a colour and no white", practice},
+		{"white_highest_k", hueLimits.HighestWhite, "K", "above it light is a colour and no white", practice},
+		{"white_duv", hueLimits.WhiteDuv, "", "farther from the Planckian locus light is a colour and no white", practice},
+		{"same_white_mired", SameWhite, "mired", "two whites as near are the same", practice},
+		{"least_landed", leastLanded, "", "of a lamp's light: if less lands on what the room describes, what it is for is not described", practice},
+		{"body_m2", BodyArea, "m2", "of each of two planes that a person shows to the light", practice},
+		{"nearest_m", nearestM, "m", "from a face: a fixture that is nearer is not reckoned with", "five times the lens of a small spot; from memory"},
+		{"floor_margin_m", floorMargin, "m", "beyond the places to which the stage floor reaches", practice},
+		{"up_part", upPart, "", "of its light: a lamp with as much is up", practice},
+		{"least_duty", LeastDuty, "", "of full light, at which bands on a sensor are reckoned", practice},
+		{"seen_level", seenLevel, "", "of a lamp's light: a smaller change of it is not seen", practice},
+		{"seen_delta_e", seenColour, "", "CIEDE2000: a smaller change of a lamp's colour is not seen", practice},
+	}
+}
