@@ -51,6 +51,9 @@ func compile(id string, file *source.File, explain string, check bool) (*Rule, [
 	if waivable, said := root.Get("waivable"); said {
 		rule.Binding = waivable.Any() == false
 	}
+	if graver, ok := root.Get("graver"); ok {
+		rule.graver = finding.Level(text(graver, "level"))
+	}
 	c.readLimits(root, rule)
 	c.kind = facts.Kinds()[rule.Over]
 	c.env = environmentOf(rule.Over, c.kind).with(rule.limits)
@@ -83,6 +86,9 @@ func (code *code) tell() *code {
 		code.say = c.template(root, "say")
 		code.hint = c.template(root, "hint")
 		code.measure = c.measure(root)
+		if graver, ok := root.Get("graver"); ok {
+			code.graver = c.expression(graver, "when", reflect.Bool)
+		}
 		code.others, code.showing = c.others(root), text(root, "others_are")
 		if list, ok := root.Get("remedies"); ok {
 			for item := range list.Items() {
@@ -172,7 +178,7 @@ func (c *compiler) others(root source.Ref) string {
 // the belief that they matter.
 func (c *compiler) checkLimits(root source.Ref, code *code) {
 	used := map[string]bool{}
-	expressions := []*expression{code.when, code.expect, code.measure}
+	expressions := []*expression{code.when, code.expect, code.measure, code.graver}
 	for _, t := range []*template{code.say, code.hint} {
 		expressions = append(expressions, t.expressions()...)
 	}

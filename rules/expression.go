@@ -76,6 +76,7 @@ func newEnvironment(kind string, sample map[string]any) environment {
 		expr.Env(sample), expr.MaxNodes(maxExpressionNodes), expr.DisableAllBuiltins(),
 		expr.Function("known", knownFact, new(func(*float64, any, string) float64), new(func(*int, any, string) int), new(func(*string, any, string) string), new(func(*bool, any, string) bool)),
 		expr.Function("rounded", func(params ...any) (any, error) { return facts.Round(toFloat(params[0])), nil }, new(func(float64) float64)),
+		expr.Function("plural", plural, new(func(int, string) string), new(func(int, string, string) string)),
 		expr.Function("divide", divide, new(func(float64, float64) float64), new(func(int, float64) float64), new(func(float64, int) float64), new(func(int, int) float64)),
 	}
 	for _, name := range allowedBuiltins {
@@ -257,7 +258,10 @@ func (v *nameVisitor) Visit(node *ast.Node) {
 			return
 		}
 		name := n.Callee.String()
-		v.refuse(n.Callee, fmt.Sprintf("a rule may not call %q.%s It may call %s", name, spelling.Hint(name, allowedBuiltins), strings.Join(allowedBuiltins, ", ")))
+		if name == "plural" {
+			return
+		}
+		v.refuse(n.Callee, fmt.Sprintf("a rule may not call %q.%s It may call %s", name, spelling.Hint(name, append([]string{"plural"}, allowedBuiltins...)), strings.Join(append([]string{"plural"}, allowedBuiltins...), ", ")))
 	case *ast.BuiltinNode:
 		if n.Name == "min" || n.Name == "max" {
 			v.extreme(n)
@@ -450,6 +454,19 @@ func knownFact(params ...any) (any, error) {
 		return facts.Round(number), nil
 	}
 	return value.Elem().Interface(), nil
+}
+
+// plural is the noun for a number of things: plural(2, "channel") is "channels", and
+// plural(1, "it is", "they are") is "it is".
+func plural(params ...any) (any, error) {
+	one := params[1].(string)
+	switch {
+	case params[0].(int) == 1:
+		return one, nil
+	case len(params) > 2:
+		return params[2], nil
+	}
+	return one + "s", nil
 }
 
 func divide(params ...any) (any, error) {

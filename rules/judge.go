@@ -21,6 +21,7 @@ type Tally struct {
 	Failed   int      // what is not as it should be
 	Open     int      // what it could not tell
 	None     []string // when it had nothing to look at: what the show would have to give
+	Meant    []Answer // what it would have said of what is done on purpose
 }
 
 // Judge holds every subject against every rule. The findings come in the order
@@ -53,6 +54,10 @@ func (r *Rule) judge(measured *facts.Measured) ([]finding.Finding, Tally) {
 		case notItsBusiness:
 		default:
 			tally.Subjects++
+			if word := r.answered(subject); word != "" {
+				tally.answer(word, subject)
+				continue
+			}
 			j.add(subject, verdict, missing)
 		}
 	}
@@ -69,6 +74,33 @@ func (r *Rule) judge(measured *facts.Measured) ([]finding.Finding, Tally) {
 		}
 	}
 	return j.found, tally
+}
+
+// answered returns the intent that answers the rule for a subject: what is done there
+// on purpose. "" if there is none.
+func (r *Rule) answered(subject facts.Subject) string {
+	if len(r.Meant) == 0 {
+		return ""
+	}
+	fact, _ := facts.ValueOf(subject, "meant")
+	words, _ := fact.Value.([]string)
+	for _, word := range words {
+		if slices.Contains(r.Meant, word) {
+			return word
+		}
+	}
+	return ""
+}
+
+// Answer is something that was not said, because it is meant.
+type Answer struct {
+	Intent string
+	Names  []facts.Name
+	Cue    string
+}
+
+func (t *Tally) answer(word string, subject facts.Subject) {
+	t.Meant = append(t.Meant, Answer{word, subject.Names(), subject.Cue()})
 }
 
 // The verdicts that make no finding.
@@ -143,6 +175,9 @@ func (j *judgement) add(subject facts.Subject, verdict finding.Verdict, missing 
 		f.Message = j.code.say.fill(&j.machine, j.env)
 		f.Message += j.housesOwn()
 		f.Hint = j.code.hint.fill(&j.machine, j.env)
+		if value, missing := j.graver(); len(missing) == 0 && value == true {
+			f.Level = r.graver
+		}
 		f.Measured = j.evidence(subject)
 		f.Amount = j.amount()
 		basis, likely := j.basis(subject)
@@ -173,6 +208,9 @@ func (j *judgement) merge(index int, f finding.Finding) {
 	if f.Amount != nil && (into.Amount == nil || float64(f.Amount.Worse)*(f.Amount.Value-into.Amount.Value) > 0) {
 		into.Amount = f.Amount
 	}
+	if f.Level.AtLeast(into.Level) {
+		into.Level = f.Level
+	}
 	if into.Likely && !f.Likely {
 		into.Message, into.Hint, into.Measured, into.Limits = f.Message, f.Hint, f.Measured, f.Limits
 		into.Known, into.Rests, into.Likely = f.Known, f.Rests, false
@@ -195,6 +233,14 @@ func (j *judgement) merge(index int, f finding.Finding) {
 		}
 		into.Remedies[same].Edits = append(into.Remedies[same].Edits, remedy.Edits...)
 	}
+}
+
+// graver reports whether the finding is worse than the level of the rule says.
+func (j *judgement) graver() (value any, missing []string) {
+	if j.code.graver == nil || j.rule.graver == "" {
+		return false, nil
+	}
+	return j.code.graver.run(&j.machine, j.env)
 }
 
 // amount is the measured value of the rule, with the way in which it is worse; nil

@@ -38,6 +38,7 @@ type Rule struct {
 	finding.Rule
 
 	limits map[string]float64
+	graver finding.Level // where code.graver is so; "" if a house has set the level
 	code   *code // shared by copies with other limits: an expression knows limits by name
 }
 
@@ -52,6 +53,7 @@ type code struct {
 	expect  *expression
 
 	telling  sync.Once
+	graver   *expression // nil: it is never worse than the level says
 	measure  *expression // nil: nothing that gets worse or better
 	say      *template
 	hint     *template // nil: none

@@ -40,9 +40,12 @@ type Look struct {
 	SweepText    string   `expr:"sweep_channels_text"` // the same lamps, as "21-24"
 	PeakShare    *float64 `expr:"output_of_peak_pct"`  // its output_pct as percent of the brightest look of the show
 	People       int      `expr:"people_count"`        // people on stage in it
-	FaceRange    *float64 `expr:"face_range_stops"`    // from the dimmest to the brightest of their faces
+	FaceRange    *float64 `expr:"face_range_stops"`    // from the dimmest to the brightest face of those who speak or lead; in a song that names nobody, 0
 	Dimmest      string   `expr:"dimmest_place"`       // the place of the dimmest face
 	Brightest    string   `expr:"brightest_place"`     // the place of the brightest face
+	OthersApart  *float64 `expr:"others_apart_stops"`  // the most that one of the others differs from one who leads; in a song that names nobody, from the dimmest to the brightest
+	Darker       string   `expr:"darker_place"`        // the place of the dimmer of those two
+	Brighter     string   `expr:"brighter_place"`      // the place of the brighter of them
 
 	dimmest, brightest *Person
 	back               *back
@@ -90,6 +93,7 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept)
 	})
 	compareOutput(m.Looks)
 	m.People, m.Showings = slices.Concat(people...), slices.Concat(showings...)
+	fillDark(m.People)
 	fillHeld(m.People)
 }
 

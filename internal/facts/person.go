@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/stage"
@@ -18,47 +19,59 @@ type Person struct {
 	look        *Look
 	shoulderHue string // the colour that outweighs white on head and shoulders, or ""
 
-	Place         string   `expr:"place"`              // the place
-	Number        string   `expr:"cue"`                // the number of the look's cue
-	Segment       string   `expr:"segment"`            // the segment
-	KeyCount      *int     `expr:"key_count"`          // key lights that are lit and aimed at the place
-	KeySpread     *float64 `expr:"key_spread_mired"`   // largest difference of white among them
-	WarmestK      *float64 `expr:"warmest_key_k"`      // the lowest kelvin among them
-	CoolestK      *float64 `expr:"coolest_key_k"`      // the highest kelvin among them
-	Warmest       string   `expr:"warmest_key"`        // the channels with that, as "11, 12"
-	Coolest       string   `expr:"coolest_key"`        // the channels with that
-	WhiteKeys     int      `expr:"white_key_count"`    // how many of the keys make a white and not a colour
-	KeyDuv        *float64 `expr:"key_duv"`            // the Duv farthest from zero among them
-	KeyCamera     *float64 `expr:"key_camera_mired"`   // largest difference between a key and the white of a camera
-	CameraK       *float64 `expr:"camera_k"`           // the white of that camera
-	CameraName    string   `expr:"camera"`             // that camera
-	KeyDrift      *float64 `expr:"key_drift_mired"`    // how much warmer the most dimmed filament key is than at full
-	Meant         []string `expr:"meant"`              // what is meant here by the cue, its segment and the place, as words of the vocabulary
-	StageLit      bool     `expr:"stage_is_lit"`       // whether any stage light is on in the look
-	FaceLux       *float64 `expr:"face_lx"`            // light on the face, towards the camera that sees most of it
-	WantedLux     *float64 `expr:"wanted_lx"`          // light that the camera of under_stops is set for (ISO 2720)
-	Under         *float64 `expr:"under_stops"`        // how far the face is under what a camera is set for; the worst camera
-	UnderLux      *float64 `expr:"under_lx"`           // the light on the face towards that camera
-	UnderCamera   string   `expr:"under_camera"`       // that camera
-	Over          *float64 `expr:"over_stops"`         // how far the face is over what a camera is set for; the worst camera
-	OverLux       *float64 `expr:"over_lx"`            // the light on the face towards that camera
-	OverCamera    string   `expr:"over_camera"`        // that camera
-	StrongestKey  string   `expr:"strongest_key"`      // the white lamp that gives the face the most light
-	KeyElevation  *float64 `expr:"key_elevation_deg"`  // how high it stands, as seen from the face
-	KeyAzimuth    *float64 `expr:"key_azimuth_deg"`    // how far to the side of the camera; positive to the right as the camera sees it
-	ColouredShare *float64 `expr:"coloured_share"`     // coloured light as a part of all light of lamps on the face, 0 to 1
-	FaceCCT       *float64 `expr:"face_cct_k"`         // the correlated colour temperature of all light on the face
-	FaceDuv       *float64 `expr:"face_duv"`           // its Duv
-	Backdrop      *float64 `expr:"background_cd_m2"`   // luminance of what the camera sees behind the person
-	BackdropStops *float64 `expr:"background_stops"`   // how far that is over a face of 36 % reflectance; negative is darker
-	BackLux       *float64 `expr:"back_lx"`            // light from behind on head and shoulders
-	BackRatio     *float64 `expr:"back_key_ratio"`     // that light over the key light on the face
-	HeldHue       string   `expr:"held_hue"`           // the strong colour that is on head and shoulders in every look of the segment, or ""
-	HeldS         *float64 `expr:"held_hue_s"`         // for how long, in seconds; 0 if there is none
-	BackCount     *int     `expr:"back_count"`         // back lights that are lit and aimed at the place
-	BackText      string   `expr:"dark_back_text"`     // the same lamps, as "31, 32"
-	Background    *bool    `expr:"background_is_dark"` // whether the cameras see a dark surface behind it
-	BackName      string   `expr:"background"`         // that surface
+	Place         string   `expr:"place"`               // the place
+	Number        string   `expr:"cue"`                 // the number of the look's cue
+	Segment       string   `expr:"segment"`             // the segment
+	SegmentKind   string   `expr:"segment_kind"`        // song, talk, prayer..., or ""
+	Mood          string   `expr:"mood"`                // quiet, middle, loud, or ""
+	Leads         bool     `expr:"leads"`               // whether the person speaks or leads, or nobody says who does
+	ExposureSet   bool     `expr:"exposure_is_set"`     // whether there is a camera whose exposure is set by hand, or none is known
+	DarkStops     *float64 `expr:"dark_stops"`          // how far the face is under what the most open camera is set for; without one, under the best-lit face of the show
+	CheekStops    *float64 `expr:"cheek_stops"`         // from the darker to the brighter cheek
+	Elevation     *float64 `expr:"light_half_deg"`      // the elevation from above which half of the white light on the face comes
+	LowElevation  *float64 `expr:"light_quarter_deg"`   // the elevation from below which a quarter of it comes
+	OffCamera     *float64 `expr:"light_within_deg"`    // the angle round the way to the camera within which nine tenths of it come
+	SourceWidth   *float64 `expr:"source_width_deg"`    // how wide the widest of its lamps shines as seen from the face; 0 if no lamp tells its opening
+	Turned        *float64 `expr:"turned_deg"`          // how far the person looks past the nearest camera; 0 if nobody says where the person looks
+	WhiteSet      bool     `expr:"camera_white_is_set"` // whether there is a camera whose white is set by hand, or none is known
+	KeyCount      *int     `expr:"key_count"`           // lamps of white that give a share of the light on the face; without a room, key lights that are lit and aimed at it
+	KeySpread     *float64 `expr:"key_spread_mired"`    // how far the whites on the face are apart, weighed by the light of each
+	WarmestK      *float64 `expr:"warmest_key_k"`       // the lowest kelvin among them
+	CoolestK      *float64 `expr:"coolest_key_k"`       // the highest kelvin among them
+	Warmest       string   `expr:"warmest_key"`         // the channels with that, as "11, 12"
+	Coolest       string   `expr:"coolest_key"`         // the channels with that
+	WhiteKeys     int      `expr:"white_key_count"`     // how many of the keys make a white and not a colour
+	KeyDuv        *float64 `expr:"key_duv"`             // the Duv of the white on the face, from what that camera takes as white
+	KeyCamera     *float64 `expr:"key_camera_mired"`    // largest difference between the white on the face and that of a camera
+	CameraK       *float64 `expr:"camera_k"`            // the white of that camera
+	CameraName    string   `expr:"camera"`              // that camera
+	KeyDrift      *float64 `expr:"key_drift_mired"`     // how much warmer the white on the face is than the cameras because filaments are dimmed
+	Meant         []string `expr:"meant"`               // what is meant here by the cue, its segment and the place, as words of the vocabulary
+	StageLit      bool     `expr:"stage_is_lit"`        // whether any stage light is on in the look
+	FaceLux       *float64 `expr:"face_lx"`             // light on the face, towards the camera that sees most of it
+	WantedLux     *float64 `expr:"wanted_lx"`           // light that the camera of under_stops is set for (ISO 2720)
+	Under         *float64 `expr:"under_stops"`         // how far the face is under what a camera is set for; the worst camera
+	UnderLux      *float64 `expr:"under_lx"`            // the light on the face towards that camera
+	UnderCamera   string   `expr:"under_camera"`        // that camera
+	Over          *float64 `expr:"over_stops"`          // how far the face is over what a camera is set for; the worst camera
+	OverLux       *float64 `expr:"over_lx"`             // the light on the face towards that camera
+	OverCamera    string   `expr:"over_camera"`         // that camera
+	StrongestKey  string   `expr:"strongest_key"`       // the white lamp that gives the face the most light
+	KeyElevation  *float64 `expr:"key_elevation_deg"`   // how high it stands, as seen from the face
+	KeyAzimuth    *float64 `expr:"key_azimuth_deg"`     // how far to the side of the camera; positive to the right as the camera sees it
+	ColouredShare *float64 `expr:"coloured_share"`      // coloured light as a part of all light of lamps on the face, 0 to 1
+	FaceCCT       *float64 `expr:"face_cct_k"`          // the correlated colour temperature of all light on the face
+	FaceDuv       *float64 `expr:"face_duv"`            // its Duv
+	Backdrop      *float64 `expr:"background_cd_m2"`    // luminance of what the camera sees behind the person
+	BackdropStops *float64 `expr:"background_stops"`    // how far that is over a face of 36 % reflectance; negative is darker
+	BackLux       *float64 `expr:"back_lx"`             // light from behind on head and shoulders
+	BackRatio     *float64 `expr:"back_key_ratio"`      // that light over the key light on the face
+	HeldHue       string   `expr:"held_hue"`            // the strong colour that is on head and shoulders in every look of the segment, or ""
+	HeldS         *float64 `expr:"held_hue_s"`          // for how long, in seconds; 0 if there is none
+	BackCount     *int     `expr:"back_count"`          // back lights that are lit and aimed at the place
+	BackText      string   `expr:"dark_back_text"`      // the same lamps, as "31, 32"
+	Background    *bool    `expr:"background_is_dark"`  // whether the cameras see a dark surface behind it
+	BackName      string   `expr:"background"`          // that surface
 }
 
 // Names returns the place and the segment, so that the same trouble in ten cues
@@ -98,22 +111,29 @@ func peopleAndScreens(s *stage.Room, lit *stage.Look, look *Look) ([]*Person, []
 	places := lit.People()
 	if len(places) == 0 {
 		look.lacks("face_range_stops", fmt.Sprintf("people on stage in cue %s", look.Number))
+		look.lacks("others_apart_stops", fmt.Sprintf("people on stage in cue %s", look.Number))
 		return nil, nil
 	}
 	missing := s.Light(lit)
+	leads, said := lit.Leads()
+	screens, _, _ := stage.ScreenLight(s.Rig, look.look)
 	people := make([]*Person, 0, len(places))
 	for _, place := range places {
 		p := &Person{
-			look: look, Place: place, Number: look.Number, Segment: look.SegmentName,
-			Meant: meantAt(s.Rig.Show, look.look, place), StageLit: len(lit.Lamps) > 0,
+			look: look, Place: place, Number: look.Number, Segment: look.SegmentName, SegmentKind: look.SegmentKind,
+			Meant: meantAt(s.Rig.Show, look.look, place), StageLit: len(lit.Lamps) > 0 || screens,
+			Leads: slices.Contains(leads, place), ExposureSet: true, WhiteSet: s.Rig.SetsWhite(),
+		}
+		if segment := look.look.Segment; segment != nil {
+			p.Mood = segment.Mood
 		}
 		f := s.FaceOn(lit, place, missing)
 		p.fillFace(s, f)
-		p.fillKeys(s.Rig, f)
+		p.fillKeys(s, f)
 		p.fillBack(s.Rig, f)
 		people = append(people, p)
 	}
-	look.compareFaces(people)
+	look.compareFaces(people, said)
 	return people, showingsOf(s, lit, look, missing)
 }
 
@@ -127,15 +147,23 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 		p.lackAll([]string{
 			"face_lx", "key_elevation_deg", "key_azimuth_deg", "back_lx", "back_key_ratio",
 			"coloured_share", "face_cct_k", "face_duv", "background_stops", "background_cd_m2",
+			"dark_stops", "cheek_stops", "light_half_deg", "light_quarter_deg", "light_within_deg", "source_width_deg", "turned_deg",
 		}, f.Missing...)
 		return
 	}
 	p.FaceLux = &f.Lux
 	e := s.ExposuresOf(f)
+	p.ExposureSet = e.Asked
+	p.Turned = new(f.Turned())
+	p.fillModelling(s, f)
 	if p.lackAll(exposureFacts, e.Missing...); len(e.Missing) == 0 {
 		p.Under, p.WantedLux, p.UnderLux, p.UnderCamera = new(-e.Under.Stops), &e.Under.Wanted, &e.Under.Lux, e.Under.Camera
 		p.Over, p.OverLux, p.OverCamera = &e.Over.Stops, &e.Over.Lux, e.Over.Camera
 	}
+	if floor, ok := s.FloorLux(f); ok {
+		p.DarkStops = new(stopsUnder(f.Lux, floor))
+	}
+	p.fillBetween(f)
 	light := f.Made()
 	dark := fmt.Sprintf("light on the face on %s", p.Place)
 	p.ColouredShare, p.FaceCCT, p.FaceDuv = &light.Coloured, light.CCT, light.Duv
@@ -160,13 +188,92 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 	}
 }
 
+// blackStops stands for a face with no light on it: beyond the range of any camera of
+// today. Common practice, no source.
+const blackStops = 16
+
+// stopsUnder is how far a light is under another, at most blackStops.
+func stopsUnder(lux, wanted float64) float64 {
+	stops, ok := photometry.Stops(wanted, lux)
+	if !ok {
+		return blackStops
+	}
+	return min(stops, blackStops)
+}
+
+// fillModelling tells from where the white light on the face comes.
+func (p *Person) fillModelling(s *stage.Room, f *stage.Face) {
+	left, right := stage.Cheeks(f.Rays(s, false), f.Ambient.Lux)
+	p.CheekStops = new(stopsUnder(min(left, right), max(left, right)))
+	if max(left, right) <= 0 {
+		p.CheekStops = new(0.0)
+	}
+	if !f.Ambient.Known {
+		p.rests("cheek_stops", finding.Basis{Known: finding.Assumed, Rests: []string{"no light that comes back from floor, walls and the hall"}})
+	}
+	rays := f.Rays(s, true)
+	dark := fmt.Sprintf("white light on the face on %s", p.Place)
+	half, ok := stage.ElevationOf(rays, 0.5)
+	if !ok {
+		p.lackAll([]string{"light_half_deg", "light_quarter_deg", "light_within_deg", "source_width_deg"}, dark)
+		return
+	}
+	quarter, _ := stage.ElevationOf(rays, 0.25)
+	within, _ := stage.WithinOf(rays, 0.9)
+	p.Elevation, p.LowElevation, p.OffCamera, p.SourceWidth = &half, &quarter, &within, new(stage.WidestOf(rays, 0.25))
+}
+
+// fillBetween says between what the light on the face lies where something of it is assumed.
+func (p *Person) fillBetween(f *stage.Face) {
+	low, high, rests := f.Between()
+	if len(rests) == 0 || !(f.Lux > 0) {
+		return
+	}
+	assume := func(fact string, low, high float64) {
+		p.rests(fact, finding.Basis{Known: finding.Assumed, Rests: rests, Range: &finding.Range{Low: low, High: high}})
+	}
+	assume("face_lx", low, high)
+	up, down := math.Log2(high/f.Lux), blackStops+0.0
+	if low > 0 {
+		down = math.Log2(f.Lux / low)
+	}
+	for fact, value := range map[string]*float64{"under_stops": p.Under, "dark_stops": p.DarkStops} {
+		if value != nil {
+			assume(fact, *value-up, *value+down)
+		}
+	}
+	if p.Over != nil {
+		assume("over_stops", *p.Over-down, *p.Over+up)
+	}
+}
+
+// fillDark says how far faces are in the dark where no camera tells: against the
+// best-lit face of the show.
+func fillDark(people []*Person) {
+	best := 0.0
+	for _, p := range people {
+		if p.FaceLux != nil {
+			best = max(best, *p.FaceLux)
+		}
+	}
+	for _, p := range people {
+		switch {
+		case p.DarkStops != nil || p.FaceLux == nil:
+		case best > 0:
+			p.DarkStops = new(stopsUnder(*p.FaceLux, best))
+		default:
+			p.lacks("dark_stops", "a face that is lit, or a camera whose exposure is set")
+		}
+	}
+}
+
 // keyFacts are the facts that need the white of every key light of the place.
 var keyFacts = []string{
 	"key_spread_mired", "warmest_key_k", "coolest_key_k", "key_camera_mired", "key_duv", "camera_k", "key_drift_mired",
 }
 
 // fillKeys tells of the key lights and their whites.
-func (p *Person) fillKeys(r *stage.Rig, f *stage.Face) {
+func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
 	keys, missing := f.Keys()
 	p.lacks("key_count", missing...)
 	if len(missing) == 0 {
@@ -195,15 +302,25 @@ func (p *Person) fillKeys(r *stage.Rig, f *stage.Face) {
 	}
 	p.WarmestK, p.CoolestK, p.KeyDuv = &whites.Low, &whites.High, &whites.Duv
 	p.KeySpread = new(1e6/whites.Low - 1e6/whites.High)
+	white := stage.White{Mired: (1e6/whites.Low + 1e6/whites.High) / 2, Duv: whites.Duv, DriftMired: whites.Drift}
+	if len(f.Missing) == 0 {
+		rays := f.Rays(s, true)
+		p.KeySpread = new(stage.WhiteSpread(rays))
+		if mean, ok := stage.MeanWhite(rays); ok {
+			white = mean
+		}
+	}
 	p.Warmest, p.Coolest = stage.ChannelsOf(whites.Having(whites.Low)), stage.ChannelsOf(whites.Having(whites.High))
-	p.fillCamera(r, whites)
+	p.fillCamera(s.Rig, white)
 }
 
 // fillCamera compares the keys with the whites that the cameras are set to.
-func (p *Person) fillCamera(r *stage.Rig, keys stage.Whites) {
-	apart, missing := r.CameraApart(keys)
+func (p *Person) fillCamera(r *stage.Rig, white stage.White) {
+	p.KeyDuv, p.KeyDrift = &white.Duv, &white.DriftMired
+	apart, missing := r.CameraApart(white)
 	if p.lackAll([]string{"key_camera_mired", "camera_k"}, missing...); len(missing) == 0 {
 		p.KeyCamera, p.CameraK, p.CameraName = &apart.Mired, &apart.Kelvin, apart.Camera
+		p.KeyDuv, p.KeyDrift = &apart.Duv, new(min(white.DriftMired, max(0, apart.Warmer)))
 	}
 }
 
@@ -291,7 +408,7 @@ func (p *Person) CamerasToSet(maxMired float64) (cameras []*Camera) {
 		return nil
 	}
 	for _, camera := range p.look.back.rig.Show.Room.Cameras {
-		if stage.MiredApart(*camera.WhiteK, *best) > stage.SameWhite {
+		if stage.SetsWhite(camera) && stage.IsWhite(camera.WhiteK) && stage.MiredApart(*camera.WhiteK, *best) > stage.SameWhite {
 			cameras = append(cameras, &Camera{camera: camera})
 		}
 	}
@@ -313,6 +430,32 @@ func (p *Person) KeysToTurn(stopsOver float64) (turns []*Turn) {
 		turns, _ = newTurns(keys, math.Exp2(stops+stopsOver))
 	})
 	return turns
+}
+
+// DarkKeys are the lamps for faces that point at the place and are dark, with the level
+// at which all of them together give it a number of stops over what the camera is set
+// for; full where that is out of reach or cannot be told.
+func (p *Person) DarkKeys(stopsOver float64) (turns []*Turn) {
+	wanted := 0.0
+	if p.WantedLux != nil {
+		wanted = *p.WantedLux * math.Exp2(stopsOver)
+	}
+	p.face(func(s *stage.Room, f *stage.Face) {
+		lamps, levels := s.DarkKeys(f, wanted)
+		for i, lamp := range lamps {
+			turns = append(turns, &Turn{newLamp(lamp), levels[i]})
+		}
+	})
+	return turns
+}
+
+// DarkKeysText is the channels of the same lamps, as "11, 12".
+func (p *Person) DarkKeysText() string {
+	var channels []int
+	for _, turn := range p.DarkKeys(0) {
+		channels = append(channels, turn.Channel)
+	}
+	return schema.FormatChannels(channels)
 }
 
 // backsFor are the back lights at the levels at which their light is a ratio of the
@@ -426,15 +569,63 @@ func (p *Person) backdropName(r *stage.Rig) string {
 	return "what is behind"
 }
 
-// compareFaces compares the light on the faces of a look.
-func (l *Look) compareFaces(people []*Person) {
+// compareFaces compares the light on the faces of a look: those who speak or lead with
+// each other, and the others with them. Whoever is meant to be darker is left out.
+func (l *Look) compareFaces(people []*Person, said bool) {
 	l.People = len(people)
-	var dimmest, brightest *Person
+	song := l.SegmentKind == "song" && !said // the whole band sings
+	var leads, others []*Person
 	for _, p := range people {
-		if p.FaceLux == nil {
+		switch {
+		case slices.ContainsFunc(p.Meant, func(word string) bool { return slices.Contains(darkOnPurpose, word) }):
+			l.People--
+		case p.FaceLux == nil:
 			l.lacks("face_range_stops", p.Why("face_lx")...)
-			continue
+			l.lacks("others_apart_stops", p.Why("face_lx")...)
+		case p.Leads && !song:
+			leads = append(leads, p)
+		default:
+			others = append(others, p)
 		}
+	}
+	dimmest, brightest := dimAndBright(leads)
+	if l.dimmest = dimmest; dimmest == nil {
+		l.dimmest, _ = dimAndBright(others)
+	}
+	if len(l.Why("face_range_stops")) > 0 {
+		return
+	}
+	l.FaceRange, l.OthersApart = new(0.0), new(0.0)
+	if dimmest != nil {
+		l.FaceRange = l.apart(dimmest, brightest, "face_range_stops")
+		l.brightest = brightest
+		l.Dimmest, l.Brightest = dimmest.Place, brightest.Place
+	}
+	dim, bright := dimAndBright(others)
+	if dim != nil {
+		pairs := [][2]*Person{{dim, brightest}, {dimmest, bright}}
+		if dimmest == nil {
+			pairs = [][2]*Person{{dim, bright}}
+		}
+		for _, pair := range pairs {
+			stops := l.apart(pair[0], pair[1], "others_apart_stops")
+			if stops == nil {
+				l.OthersApart = nil
+				break
+			}
+			if l.Darker == "" || *stops > *l.OthersApart {
+				l.OthersApart, l.Darker, l.Brighter = stops, pair[0].Place, pair[1].Place
+			}
+		}
+	}
+}
+
+// darkOnPurpose are the intents by which a face is not as bright as others.
+var darkOnPurpose = []string{"faces-dark", "silhouette", "uneven-faces"}
+
+// dimAndBright are the people with the dimmest and the brightest face; nil if there are none.
+func dimAndBright(people []*Person) (dimmest, brightest *Person) {
+	for _, p := range people {
 		if dimmest == nil || stage.Clearly(*dimmest.FaceLux, *p.FaceLux) {
 			dimmest = p
 		}
@@ -442,24 +633,23 @@ func (l *Look) compareFaces(people []*Person) {
 			brightest = p
 		}
 	}
-	l.dimmest = dimmest
-	if len(l.Why("face_range_stops")) > 0 || dimmest == nil {
-		return
-	}
-	stops, ok := photometry.Stops(*brightest.FaceLux, *dimmest.FaceLux)
+	return dimmest, brightest
+}
+
+// apart is how much brighter one face is than another, in stops; nil where one is dark.
+func (l *Look) apart(dim, bright *Person, fact string) *float64 {
+	stops, ok := photometry.Stops(*bright.FaceLux, *dim.FaceLux)
 	if !ok {
-		l.lacks("face_range_stops", fmt.Sprintf("light on every face in cue %s", l.Number))
-		return
+		l.lacks(fact, fmt.Sprintf("light on every face in cue %s", l.Number))
+		return nil
 	}
-	l.FaceRange = &stops
-	l.Dimmest, l.Brightest = dimmest.Place, brightest.Place
-	l.brightest = brightest
+	return &stops
 }
 
 // DimmestKeys are the key lights of the dimmest face with the level that makes it as
 // bright as the brightest; none if one of them would have to be above full.
 func (l *Look) DimmestKeys() (turns []*Turn) {
-	if l.FaceRange == nil {
+	if l.FaceRange == nil || l.brightest == nil {
 		return nil
 	}
 	l.dimmest.face(func(_ *stage.Room, f *stage.Face) {
@@ -488,7 +678,10 @@ func fillHeld(people []*Person) {
 			}
 			missing = append(missing, p.Why("face_lx")...)
 		}
-		duration := list[0].look.look.Segment.DurationS
+		var duration *float64
+		if segment := list[0].look.look.Segment; segment != nil {
+			duration = segment.DurationS
+		}
 		for _, p := range list {
 			switch {
 			case len(missing) > 0: // light that is unknown may be coloured

@@ -284,8 +284,10 @@ func TestLooksInAnyOrder(t *testing.T) {
 				t.Fatalf("missing %q", missing)
 			}
 			levels := make([]float64, len(s.Columns))
-			for _, lamp := range look.Lamps {
-				levels[lamp.Beam.Column] = lamp.Share
+			for _, lamp := range slices.Concat(look.Lamps, look.Others) {
+				if lamp.Beam.Missing == "" && lamp.Missing == "" {
+					levels[lamp.Beam.Column] = lamp.Share
+				}
 			}
 			lux := make([]float64, len(s.Receivers))
 			if err := s.Transport.Apply(lux, levels); err != nil {
@@ -529,5 +531,23 @@ func TestLooksSideBySide(t *testing.T) {
 	}
 	if compared < 100_000 {
 		t.Errorf("only %d facts were compared", compared)
+	}
+}
+
+// The light of a narrow beam on a wall is its lumens over the area, wherever on the wall
+// it lands: a grid of samples once found none, or eight times as much.
+func TestNarrowBeamOnAWall(t *testing.T) {
+	for _, beam := range []float64{2, 3, 5, 8, 20, 40} {
+		for _, at := range []float64{-1.1, -0.4, 0, 0.13, 0.77, 2} {
+			m := room{
+				types:    fmt.Sprintf(`{"name": "spot", "source": "white-led", "white_k": 5600, "flux_lm": 3840, "beam_deg": %v, "field_deg": %v}`, beam, 1.5*beam),
+				patch:    fmt.Sprintf(`{"channel": 1, "type": "spot", "purpose": "key", "hung_at": {"x": %v, "y": 2, "z": 3}, "aimed_at": {"x": %v, "y": 6, "z": %v}}`, at, at, 3+at/3),
+				cues:     `{"cue": 1, "set": [{"channels": "1", "level": 100}]}`,
+				surfaces: `{"name": "wall", "kind": "emissive", "centre": {"x": 0, "y": 6, "z": 3}, "width_m": 10, "height_m": 6, "peak_cd_m2": 500, "drive_pct": 20, "reflectance": 0.05}`,
+			}.measure(t)
+			if lux := m.Showings[0].SpillLux; !isNear(lux, 64, 64*0.05) { // 3840 lm on 60 m2
+				t.Errorf("a beam of %v degrees at %v m leaves %s lx, want 64", beam, at, factText(lux))
+			}
+		}
 	}
 }

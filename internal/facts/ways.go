@@ -21,6 +21,8 @@ var ways = map[string]string{
 	"cameras_to_set":   "CamerasToSet",
 	"common_key_k":     "CommonKeyK",
 	"dark_back_lamps":  "DarkBackLamps",
+	"dark_keys":        "DarkKeys",
+	"dark_keys_text":   "DarkKeysText",
 	"dimmest_keys":     "DimmestKeys",
 	"drifted_keys":     "DriftedKeys",
 	"drive_for_face":   "DriveForFace",

@@ -55,6 +55,23 @@ func (s *Room) target(aim *schema.Aim) (at photometry.Vec, missing string) {
 
 // beamOf returns the beam of a fixture in a state, laying it out the first time.
 func (s *Room) beamOf(f *schema.Fixture, state *tracking.State) *Beam {
+	key, aim := s.keyOf(f, state)
+	if b, ok := s.beams[key]; ok {
+		return b
+	}
+	b := &Beam{fixture: f, Column: -1}
+	s.beams[key] = b
+	s.InOrder = append(s.InOrder, b)
+	s.layOut(b, aim, key.zoom)
+	if b.Missing == "" {
+		b.Column = len(s.Columns)
+		s.Columns = append(s.Columns, b)
+	}
+	return b
+}
+
+// keyOf is what the beam of a fixture in a state is known by, and where it points.
+func (s *Room) keyOf(f *schema.Fixture, state *tracking.State) (beamKey, *schema.Aim) {
 	aim, zoom := f.AimedAt, Value(f.ZoomDeg)
 	if rest := state.Rest; rest != nil {
 		if rest.Aim != nil {
@@ -74,18 +91,7 @@ func (s *Room) beamOf(f *schema.Fixture, state *tracking.State) *Beam {
 			key.point = schema.Point{X: aim.Point.X, Y: aim.Point.Y, Z: aim.Point.Z}
 		}
 	}
-	if b, ok := s.beams[key]; ok {
-		return b
-	}
-	b := &Beam{fixture: f, Column: -1}
-	s.beams[key] = b
-	s.InOrder = append(s.InOrder, b)
-	s.layOut(b, aim, zoom)
-	if b.Missing == "" {
-		b.Column = len(s.Columns)
-		s.Columns = append(s.Columns, b)
-	}
-	return b
+	return key, aim
 }
 
 func (s *Room) layOut(b *Beam, aim *schema.Aim, zoom float64) {

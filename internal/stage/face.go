@@ -2,6 +2,7 @@ package stage
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"github.com/cueproof/cueproof/internal/optics/colour"
@@ -43,6 +44,11 @@ func (s *Room) Light(look *Look) (missing []string) {
 	if ambient := Value(s.Rig.Show.Room.AmbientLx); !(ambient >= 0 && ambient <= mostLux) {
 		missing = append(missing, "an ambient light of the room that a room can have")
 	}
+	for _, a := range s.Rig.Show.Room.Ambient {
+		if ambient := Value(a.FaceLx); !(ambient >= 0 && ambient <= mostLux) {
+			missing = AddMissing(missing, "an ambient light of the room that a room can have")
+		}
+	}
 	if !s.Rig.HasPatch() {
 		missing = append(missing, NeedPatch)
 	}
@@ -64,6 +70,12 @@ func (s *Room) Light(look *Look) (missing []string) {
 		}
 		s.lamps[b.Column], s.levels[b.Column] = lamp, lamp.Share
 		s.lit = append(s.lit, b.Column)
+	}
+	for _, lamp := range look.Others { // what is not known of them is left out: they are not what people are lit by
+		if b := lamp.Beam; b != nil && b.Missing == "" && lamp.Missing == "" {
+			s.lamps[b.Column], s.levels[b.Column] = lamp, lamp.Share
+			s.lit = append(s.lit, b.Column)
+		}
 	}
 	return missing
 }
@@ -104,10 +116,15 @@ type Face struct {
 	place   string
 	Missing []string // why nothing else is known; empty if it is
 
-	Lux            float64 // of the camera that sees the most light on the face, ambient light included
-	view           *View   // of that camera
+	Lux            float64 // on it as it looks, or where nobody says that towards the camera that sees most; ambient light included
+	Ambient        Ambient
+	view           *View // of the camera that it looks at most, or of that one
 	face, shoulder []Arrival
 }
+
+// Turned is how far round the person looks from the nearest camera, in degrees; 0
+// where nobody says where the person looks.
+func (f *Face) Turned() float64 { return f.view.turn }
 
 // FaceOn measures the light on somebody on a place in the look that the scene was
 // lit with, for every camera. missing is what [Room.Light] said.
@@ -127,10 +144,11 @@ func (s *Room) FaceOn(look *Look, place string, missing []string) *Face {
 	if len(f.Missing) > 0 {
 		return f
 	}
-	ambient := Value(s.Rig.Show.Room.AmbientLx)
+	f.Ambient = s.Rig.AmbientAt(look, place)
 	for i := range sp.views {
 		v := &sp.views[i]
-		if lux := s.LuxAt(v.face) + ambient; f.view == nil || Clearly(lux, f.Lux) {
+		lux := s.LuxAt(v.face) + f.Ambient.Lux
+		if f.view == nil || v.turn < f.view.turn || v.turn == f.view.turn && Clearly(lux, f.Lux) {
 			f.Lux, f.view = lux, v
 		}
 	}
@@ -139,7 +157,7 @@ func (s *Room) FaceOn(look *Look, place string, missing []string) *Face {
 	f.face, f.shoulder = s.face, s.shoulder
 	for _, list := range [][]Arrival{f.face, f.shoulder} {
 		for _, a := range list {
-			if r3.Norm(r3.Sub(s.Columns[a.column].frame.Position, sp.head)) < nearestM {
+			if a.lamp.stage && r3.Norm(r3.Sub(s.Columns[a.column].frame.Position, sp.head)) < nearestM {
 				f.Missing = AddMissing(f.Missing, fmt.Sprintf("a measured light on the place %q: the fixture on channel %d is nearer than %.1f m, where no law of light from a distance holds", place, a.lamp.Channel, nearestM))
 			}
 		}
@@ -156,6 +174,7 @@ const nearestM = 0.5
 // the worst of them each way.
 type Exposures struct {
 	Under, Over Exposure
+	Asked       bool     // a camera has its exposure set by hand
 	Missing     []string // why they are not known; empty if they are
 }
 
@@ -167,25 +186,99 @@ type Exposure struct {
 	Wanted float64 // lux that it is set for (ISO 2720)
 }
 
-// ExposuresOf compares the light on a face that is known with all cameras.
+// WantedLux is the light on a face that a camera is set for. lack says why it is not
+// known.
+func WantedLux(camera *schema.Camera) (lux float64, lack string) {
+	if camera.ApertureF == nil || camera.ShutterS == nil || camera.SensitivityISO == nil {
+		return 0, fmt.Sprintf("the aperture, shutter and sensitivity of the camera %q", camera.Name)
+	}
+	lux, ok := photometry.ExposureIlluminance(*camera.ApertureF, *camera.ShutterS, *camera.SensitivityISO, photometry.CalibrationFlat)
+	if lux *= math.Exp2(Value(camera.NDStops)); !ok || !(lux > 0 && lux < math.MaxFloat64) {
+		return 0, fmt.Sprintf("an aperture, shutter and sensitivity above zero for the camera %q", camera.Name)
+	}
+	return lux, ""
+}
+
+// setsExposure reports whether somebody has set the exposure of a camera that counts:
+// a camera that sets its own follows whatever it sees, and so does a phone.
+func setsExposure(camera *schema.Camera) bool {
+	return camera.Role != "phone" && (camera.AutoExposure == nil || !*camera.AutoExposure)
+}
+
+// FloorLux is the least light on a face that any of the cameras which see it is set
+// for; ok is false if none is known to be set.
+func (s *Room) FloorLux(f *Face) (lux float64, ok bool) {
+	for _, v := range s.Stand(f.place).views {
+		if !setsExposure(v.camera) {
+			continue
+		}
+		if wanted, lack := WantedLux(v.camera); lack == "" && (!ok || wanted < lux) {
+			lux, ok = wanted, true
+		}
+	}
+	return lux, ok
+}
+
+// DarkKeys are the lamps for faces that point at a place and are dark in the look,
+// with the level at which all of them together give it a light in lux: 100 where that
+// is out of reach or cannot be told.
+func (s *Room) DarkKeys(f *Face, wanted float64) (lamps []*Lamp, levels []float64) {
+	total := 0.0
+	for _, line := range s.Rig.frontAt[f.place] {
+		state := f.look.Resolved.State(line.Channel)
+		if aim := aimOf(line.Fixture, state); state.Level > 0 || aim == nil || aim.Name != f.place {
+			continue
+		}
+		key, _ := s.keyOf(line.Fixture, state)
+		if b := s.beams[key]; len(f.Missing) == 0 && b != nil && b.Missing == "" {
+			lux := 0.0
+			s.Transport.Row(f.view.face, func(column int, coefficient float64) {
+				if column == b.Column {
+					lux = coefficient
+				}
+			})
+			if lux < leastShare*leastLit {
+				continue // it hangs behind the person
+			}
+			total += lux
+		}
+		lamps = append(lamps, s.Rig.Lamp(f.look.Resolved, line.Fixture, state))
+	}
+	for _, lamp := range lamps {
+		level := 100.0
+		if total > wanted && wanted > 0 {
+			level = lamp.levelOf(wanted / total)
+		}
+		levels = append(levels, level)
+	}
+	return lamps, levels
+}
+
+// leastLit is about what a face needs to be lit at all, in lux. Common practice, no source.
+const leastLit = 100
+
+// profileDeg is how far somebody may look past a camera for it to see the face, in
+// degrees: in profile it sees a half. Common practice, no source.
+const profileDeg = 90
+
+// ExposuresOf compares the light on a face that is known with all cameras that see it.
 func (s *Room) ExposuresOf(f *Face) Exposures {
 	var e Exposures
-	ambient := Value(s.Rig.Show.Room.AmbientLx)
 	views := s.Stand(f.place).views
 	first := true
 	var dark []string // no number of stops is that of no light at all
 	for i := range views {
 		camera := views[i].camera
-		if camera.ApertureF == nil || camera.ShutterS == nil || camera.SensitivityISO == nil {
-			e.Missing = AddMissing(e.Missing, fmt.Sprintf("the aperture, shutter and sensitivity of the camera %q", camera.Name))
+		if !setsExposure(camera) || views[i].turn > profileDeg {
 			continue
 		}
-		wanted, ok := photometry.ExposureIlluminance(*camera.ApertureF, *camera.ShutterS, *camera.SensitivityISO, photometry.CalibrationFlat)
-		if !ok {
-			e.Missing = AddMissing(e.Missing, fmt.Sprintf("an aperture, shutter and sensitivity above zero for the camera %q", camera.Name))
+		e.Asked = true
+		wanted, lack := WantedLux(camera)
+		if lack != "" {
+			e.Missing = AddMissing(e.Missing, lack)
 			continue
 		}
-		lux := s.LuxAt(views[i].face) + ambient
+		lux := s.LuxAt(views[i].face) + f.Ambient.Lux
 		stops, ok := photometry.Stops(lux, wanted)
 		if !ok {
 			dark = AddMissing(dark, fmt.Sprintf("light on the face on %s", f.place))
@@ -202,21 +295,25 @@ func (s *Room) ExposuresOf(f *Face) Exposures {
 	}
 	overhead := s.Stand(f.place).overhead // they see no face
 	for _, camera := range s.Rig.Show.Room.Cameras {
-		if !slices.Contains(overhead, camera.Name) && !slices.ContainsFunc(views, func(v View) bool { return v.camera == camera }) {
+		if setsExposure(camera) && camera.Role != "roaming" && !slices.Contains(overhead, camera.Name) && !slices.ContainsFunc(views, func(v View) bool { return v.camera == camera }) {
+			e.Asked = true
 			e.Missing = AddMissing(e.Missing, fmt.Sprintf("x, y and z of the camera %q", camera.Name))
 		}
 	}
 	if first && len(e.Missing) == 0 {
 		e.Missing = dark
+		if len(dark) == 0 {
+			e.Missing = []string{"a camera whose exposure is set by hand"}
+		}
 	}
 	return e
 }
 
 // FaceLight is what the light on a face is made of.
 type FaceLight struct {
-	Coloured  float64  // coloured light as a part of that of all lamps, 0 to 1
+	Coloured  float64  // coloured light as a part of all light on it, 0 to 1
 	CCT, Duv  *float64 // of all of it; nil if it is dark or no white
-	Strongest *Lamp    // the white lamp, no back light, that gives most; nil if there is none
+	Strongest *Lamp    // the white lamp that gives most; nil if there is none
 	Bearing   *photometry.Bearing
 }
 
@@ -231,12 +328,12 @@ func (f *Face) Made() FaceLight {
 		sum = sum.Add(a.lamp.XYZ.Scale(a.lux / a.lamp.XYZ.Y))
 		if a.lamp.Coloured != nil && *a.lamp.Coloured {
 			coloured += a.lux
-		} else if Clearly(a.lux, strongest.lux) && a.lamp.Purpose != "back" {
+		} else if Clearly(a.lux, strongest.lux) {
 			strongest = a
 		}
 	}
 	if total > 0 {
-		l.Coloured = coloured / total
+		l.Coloured = coloured / (total + f.Ambient.Lux)
 		if xy, ok := sum.XY(); ok {
 			if cct, duv, ok := colour.CCT(xy); ok {
 				l.CCT, l.Duv = &cct, &duv
@@ -301,7 +398,7 @@ func (s *Room) BackdropOf(f *Face) (b Backdrop) {
 		b.Missing = fmt.Sprintf("the centre, width and height of the surface %q behind the place %q", surface.Name, f.place)
 		return b
 	default:
-		nits, ok := photometry.LambertianLuminance(s.LuxAt(v.backdrop)+Value(s.Rig.Show.Room.AmbientLx), reflectance(surface))
+		nits, ok := photometry.LambertianLuminance(s.LuxAt(v.backdrop)+f.Ambient.Lux, reflectance(surface))
 		if !ok {
 			b.Missing = fmt.Sprintf("a reflectance of the surface %q that is not below zero", surface.Name)
 			return b
@@ -349,10 +446,61 @@ func (f *Face) role(a Arrival) photometry.Role {
 	return role
 }
 
-// isKey reports whether the light of a lamp is key light for the person.
+// isKey reports whether the light of a lamp is key light for the person: what lands
+// on the face decides, not what the lamp is called, and a colour is none.
 func (f *Face) isKey(a Arrival) bool {
-	return a.lamp.Purpose == "key" || a.lamp.Purpose == "" && f.role(a) == photometry.RoleKey
+	return a.lux > 0 && a.lamp.Coloured != nil && !*a.lamp.Coloured
 }
+
+// Rays is the light on the face, lamp by lamp; all of it, or that of whites alone.
+func (f *Face) Rays(room *Room, whites bool) []Ray {
+	var rays []Ray
+	normal := room.Receivers[f.view.face].Normal
+	right := photometry.Vec{X: -normal.Y, Y: normal.X}
+	camera := r3.Unit(r3.Sub(f.view.eye, f.view.head))
+	for _, a := range f.face {
+		if whites && !f.isKey(a) {
+			continue
+		}
+		way := r3.Sub(room.Columns[a.column].frame.Position, f.view.head)
+		x, y := r3.Dot(way, right), r3.Dot(way, normal)
+		ray := Ray{
+			Lux: a.lux, AzimuthDeg: math.Atan2(x, y) / degree, ElevationDeg: math.Atan2(way.Z, math.Hypot(x, y)) / degree,
+			OffCameraDeg: math.Acos(min(1, max(-1, r3.Dot(r3.Unit(way), camera)))) / degree,
+		}
+		if a.lamp.Kind != nil && len(a.lamp.Kind.OpeningM) > 0 {
+			ray.WidthDeg = 2 * math.Atan2(slices.Max(a.lamp.Kind.OpeningM)/2, r3.Norm(way)) / degree
+		}
+		if f.isKey(a) && a.lamp.CCT != nil {
+			ray.Kelvin, ray.Duv, ray.DriftMired = *a.lamp.CCT, Value(a.lamp.Duv), Value(a.lamp.Drift)
+		}
+		rays = append(rays, ray)
+	}
+	return rays
+}
+
+// Between is the least and the most light on the face if what is assumed of its
+// lamps is not quite right, with what that is.
+func (f *Face) Between() (low, high float64, rests []string) {
+	low, high = f.Ambient.Lux, f.Ambient.Lux
+	for _, a := range f.face {
+		low, high = low+a.lux*a.lamp.AtLeast(), high+a.lux*a.lamp.AtMost()
+		for _, phrase := range a.lamp.Rests {
+			if a.lux >= leastShare*f.Lux {
+				rests = AddMissing(rests, phrase)
+			}
+		}
+	}
+	if !f.Ambient.Known {
+		high += dimHallLux
+		rests = append(rests, "no ambient light in the room")
+	}
+	return low, high, rests
+}
+
+// dimHallLux is what a hall with its lights down may still give to a face where
+// nobody says what it does. Common practice, no source.
+const dimHallLux = 10
 
 // Keys returns the key lights of the person: by the light that arrives where that
 // is known, else by where they are aimed.
@@ -382,9 +530,10 @@ func (f *Face) Backs() (backs []*Lamp, missing []string) {
 	return backs, nil
 }
 
-// BackAndKey is the key light on the face, and the light from behind on head and
-// shoulders, of a face that is known.
+// BackAndKey is the white and the ambient light on the face, and the light from
+// behind on head and shoulders, of a face that is known.
 func (f *Face) BackAndKey() (key, back float64) {
+	key = f.Ambient.Lux
 	for _, a := range f.face {
 		if f.isKey(a) {
 			key += a.lux

@@ -28,6 +28,7 @@ type Line struct {
 	Of      Make
 	system  int  // the place of its purpose among the systems of a rig; -1 if it is none
 	stage   bool // it lights the stage
+	other   bool // it is a house light or a lamp of the set
 	// asBefore: its light depends on its state as that of the line before it does.
 	asBefore  bool
 	index     int     // of the line in the patch, from 0

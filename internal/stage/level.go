@@ -38,6 +38,20 @@ func (l *Lamp) LevelFor(factor float64) float64 {
 	return math.Ceil(high - 1e-6)
 }
 
+// levelOf is the level at which the lamp gives a part of its full light, to the whole
+// percent above.
+func (l *Lamp) levelOf(part float64) float64 {
+	low, high := 0.0, 100.0
+	for range 40 {
+		if middle := (low + high) / 2; l.Control(middle) < part {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+	return math.Ceil(high - 1e-6)
+}
+
 // shareAt is the part of its full light that the lamp gives at another level,
 // in its colour of now.
 func (l *Lamp) shareAt(level float64) float64 {

@@ -11,6 +11,7 @@ import (
 type Look struct {
 	Resolved *tracking.Look
 	Lamps    []*Lamp // the lit stage lamps, in the order of the patch
+	Others   []*Lamp // lit house lights and lamps of the set: they light people too
 
 	room   []Lamp  // where they are
 	byLine []int32 // by line of the patch: the place among them plus one; 0 where it is dark
@@ -72,14 +73,6 @@ func ScreenLight(r *Rig, look *tracking.Look) (lit, ok bool, missing string) {
 		}
 	}
 	return false, ok, missing
-}
-
-// People are the places on which somebody stands in the look.
-func (l *Look) People() []string {
-	if l.Resolved.Segment == nil {
-		return nil
-	}
-	return l.Resolved.Segment.People
 }
 
 // Drive is what the look drives a screen at, in percent: a cue's word, else the

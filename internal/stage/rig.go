@@ -42,6 +42,7 @@ type Rig struct {
 	Shines   map[*tracking.State][]*Light             // of each make that is in the state
 	whites   map[whiteKey]*colour.XY                  // nil: no such white
 	anyFlux  bool                                     // whether a type of the rig has a flux
+	frontAt  map[string][]*Line                       // by place, the lamps for faces that the patch aims at it
 	occupied map[string]bool                          // places where somebody stands in any segment
 	Basis    Basis                                    // what lamps count by; known once the scene is laid out
 	Systems  int                                      // purposes of a stage rig that the patch has
@@ -61,7 +62,7 @@ func NewRig(show *schema.Show, looks []tracking.Look, kept *Kept) *Rig {
 		Show: show, Types: map[string]*schema.Type{}, Surfaces: map[string]*schema.Surface{},
 		Places: map[string]*schema.Place{}, byChan: map[int]*schema.Fixture{},
 		lineOf: map[*schema.Fixture]*Line{}, Shines: map[*tracking.State][]*Light{},
-		fluxes: map[*schema.Type]float64{}, emitters: map[*schema.Type]Engine{}, colours: map[colour.XY]*impression{}, whites: map[whiteKey]*colour.XY{}, occupied: map[string]bool{},
+		fluxes: map[*schema.Type]float64{}, emitters: map[*schema.Type]Engine{}, colours: map[colour.XY]*impression{}, whites: map[whiteKey]*colour.XY{}, occupied: map[string]bool{}, frontAt: map[string][]*Line{},
 		files: map[*schema.Type]photometry.Distribution{},
 	}
 	for _, t := range show.Types {
@@ -85,7 +86,7 @@ func NewRig(show *schema.Show, looks []tracking.Look, kept *Kept) *Rig {
 	}
 	has := map[int]bool{-1: true}
 	for i, f := range show.Patch {
-		line := &Line{index: i, Channel: f.Channel, Type: f.Type, Purpose: f.Purpose, Fixture: f, stage: r.StageLight(f), system: slices.Index(systems[:], f.Purpose)}
+		line := &Line{index: i, Channel: f.Channel, Type: f.Type, Purpose: f.Purpose, Fixture: f, stage: r.StageLight(f), other: r.otherLight(f), system: slices.Index(systems[:], f.Purpose)}
 		line.Of = Make{r.Types[f.Type], f.Filter, Value(f.WhiteK)}
 		if i > 0 {
 			line.asBefore = line.Of == r.Lines[i-1].Of
@@ -93,6 +94,9 @@ func NewRig(show *schema.Show, looks []tracking.Look, kept *Kept) *Rig {
 		r.Lines = append(r.Lines, line)
 		r.lineOf[f] = line
 		has[line.system] = true
+		if p := line.Purpose; line.stage && (p == "key" || p == "fill" || p == "") && f.AimedAt != nil && f.AimedAt.Name != "" {
+			r.frontAt[f.AimedAt.Name] = append(r.frontAt[f.AimedAt.Name], line)
+		}
 	}
 	r.Systems = len(has) - 1
 	for _, segment := range show.Order {
@@ -110,6 +114,15 @@ const NeedPatch = "the patch: which channel is which fixture, at which address"
 
 // HasPatch reports whether the show says which lamps there are.
 func (r *Rig) HasPatch() bool { return len(r.Show.Patch) > 0 }
+
+// otherLight reports whether a fixture lights people without being stage light: a
+// house light, or a lamp that is part of the set.
+func (r *Rig) otherLight(f *schema.Fixture) bool {
+	if t := r.Types[f.Type]; t != nil && (t.Source == "none" || t.Machine != nil) {
+		return false
+	}
+	return f.Purpose == "house" || f.Purpose == "practical"
+}
 
 // StageLight reports whether a fixture lights the stage: neither house light nor
 // a lamp that is part of the set nor a haze machine.

@@ -45,7 +45,8 @@ type Stand struct {
 	missing string // what keeps us from knowing where it is
 	views   []View // one for each camera whose position is known
 
-	overhead []string // cameras straight above or below it, which see no face
+	overhead []string        // cameras straight above or below it, which see no face
+	facing   *photometry.Vec // where the person looks, level; nil if nobody says
 
 	Body []float64 // lumens that a person there catches of each column at full
 }
@@ -57,7 +58,8 @@ type View struct {
 	eye      photometry.Vec
 	face     int
 	shoulder int
-	backdrop int // -1: no known surface is behind the place
+	turn     float64 // degrees round from where the person looks to the camera; 0 if nobody says
+	backdrop int     // -1: no known surface is behind the place
 	behind   *schema.Surface
 	roles    []photometry.Role // of the fixture of each column, as they are asked for
 }
@@ -201,6 +203,9 @@ func (s *Room) placePeople() {
 			continue
 		}
 		sp.head = photometry.Vec{X: *place.X, Y: *place.Y, Z: Value(place.Z) + *place.HeadM}
+		if place.FacingDeg != nil {
+			sp.facing = &photometry.Vec{X: math.Sin(*place.FacingDeg * degree), Y: -math.Cos(*place.FacingDeg * degree)}
+		}
 		for _, camera := range s.Rig.Show.Room.Cameras {
 			if camera.X == nil || camera.Y == nil || camera.Z == nil {
 				continue
@@ -220,6 +225,10 @@ func (s *Room) look(sp *Stand, camera *schema.Camera) {
 		return
 	}
 	v := View{camera: camera, head: sp.head, eye: eye, backdrop: -1}
+	if sp.facing != nil { // one face, whoever looks at it
+		v.turn = math.Atan2(r3.Norm(r3.Cross(*sp.facing, face.Normal)), r3.Dot(*sp.facing, face.Normal)) / degree
+		face.Normal = *sp.facing
+	}
 	v.face = s.receiver(face)
 	v.shoulder = s.receiver(shoulder)
 	direction := photometry.Vec{X: sp.head.X - eye.X, Y: sp.head.Y - eye.Y, Z: sp.head.Z - eye.Z}

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -36,15 +37,33 @@ func (s *Room) addUp() {
 		}
 		c.Mean = make([]float64, len(s.Columns))
 		count := float64(c.last - c.first)
-		cell := c.Rect.Width * c.Rect.Height / count
+		area := c.Rect.Width * c.Rect.Height
+		seen := make([]float64, len(s.Columns)) // mean lux, times the part that shows
+		shows := 0.0
 		for receiver := c.first; receiver < c.last; receiver++ {
-			shown := cell * s.shown(s.Receivers[receiver])
+			shown := s.shown(s.Receivers[receiver])
+			shows += shown / count
 			s.Transport.Row(receiver, func(column int, lux float64) {
 				c.Mean[column] += lux / count
-				s.Columns[column].Landed += lux * cell
-				s.Columns[column].Shown += lux * shown
+				seen[column] += lux / count * shown
 			})
 		}
+		cores.Stretches(len(s.Columns), func(from, to int) {
+			for column := from; column < to; column++ {
+				b := s.Columns[column]
+				part := shows
+				if c.Mean[column] > 0 {
+					part = seen[column] / c.Mean[column]
+				}
+				if across, down := b.Source.GridFor(c.Rect); across > SamplesAcross || down > SamplesDown {
+					if patch, ok := b.Source.On(c.Rect); ok { // the grid would lose the beam between its points
+						c.Mean[column] = patch.Lumens / area
+					}
+				}
+				b.Landed += c.Mean[column] * area
+				b.Shown += c.Mean[column] * area * part
+			}
+		})
 	}
 	for _, sp := range s.Stands {
 		if len(sp.views) == 0 {

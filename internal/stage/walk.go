@@ -47,15 +47,20 @@ func (w *Walk) To(look *tracking.Look, l *Look) {
 	if len(l.byLine) < len(w.lines) {
 		l.byLine = make([]int32, len(w.lines))
 	}
-	l.Resolved, l.room, l.Lamps = look, l.room[:count], l.Lamps[:0]
+	l.Resolved, l.room, l.Lamps, l.Others = look, l.room[:count], l.Lamps[:0], l.Others[:0]
 	for i := range w.lines {
 		now := &w.lines[i]
 		if now.light == nil {
 			l.byLine[i] = 0
 			continue
 		}
-		lamp := &l.room[len(l.Lamps)]
+		lamp := &l.room[len(l.Lamps)+len(l.Others)]
 		*lamp = Lamp{Look: look, Line: w.rig.Lines[i], Light: now.light, Part: now.part, Beam: now.beam}
+		if lamp.other {
+			l.Others = append(l.Others, lamp)
+			l.byLine[i] = 0
+			continue
+		}
 		l.Lamps = append(l.Lamps, lamp)
 		l.byLine[i] = int32(len(l.Lamps))
 	}
@@ -65,7 +70,7 @@ func (w *Walk) To(look *tracking.Look, l *Look) {
 func (w *Walk) turn(line *Line, state *tracking.State) {
 	now := &w.lines[line.index]
 	now.state = state
-	if !line.stage || state.Level <= 0 {
+	if !line.stage && !line.other || state.Level <= 0 {
 		now.light = nil
 		return
 	}
@@ -108,7 +113,7 @@ func (r *Rig) layOut(looks []tracking.Look) {
 				continue
 			}
 			for _, line := range r.bySlot[slot] {
-				if !line.stage {
+				if !line.stage && !line.other {
 					continue
 				}
 				now := &lines[line.index]
@@ -118,15 +123,17 @@ func (r *Rig) layOut(looks []tracking.Look) {
 				} else {
 					now.light = r.ShineOf(line, state)
 				}
-				line.Brightest = max(line.Brightest, now.light.XYZ.Y)
+				if line.stage {
+					line.Brightest = max(line.Brightest, now.light.XYZ.Y)
+				}
 				if r.Show.Room == nil {
 					continue
 				}
 				if now.beam == nil || now.rest != state.Rest {
 					now.beam, now.rest = r.Room.beamOf(line.Fixture, state), state.Rest
 				}
-				now.beam.used = true
-				now.beam.shines = now.beam.shines || now.light.XYZ.Y > 0
+				now.beam.used = now.beam.used || line.stage
+				now.beam.shines = now.beam.shines || line.stage && now.light.XYZ.Y > 0
 			}
 		}
 		before = &looks[i]

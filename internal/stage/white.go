@@ -134,29 +134,53 @@ func (r *Rig) CommonWhite(w Whites, place string, cameraMired float64) (kelvin f
 	return math.Round(common), set, ""
 }
 
+// SetsWhite reports whether somebody has set the white of a camera that counts: one
+// that finds its own is unknown at any moment, and so is a phone.
+func SetsWhite(camera *schema.Camera) bool {
+	return camera.Role != "phone" && (camera.AutoWhite == nil || !*camera.AutoWhite)
+}
+
+// SetsWhite reports whether the white of a camera of the show is set by hand, or no
+// camera is known.
+func (r *Rig) SetsWhite() bool {
+	return r.Show.Room == nil || len(r.Show.Room.Cameras) == 0 || slices.ContainsFunc(r.Show.Room.Cameras, SetsWhite)
+}
+
 // WhiteApart is the camera whose white is farthest from a light.
 type WhiteApart struct {
 	Mired, Kelvin float64 // from it, and what the camera is set to
+	Warmer        float64 // by which the light is warmer than that camera, in mired; below zero it is cooler
+	Duv           float64 // of the light from what the cameras take as white; the one farthest from zero
 	Camera        string
 }
 
-// CameraApart compares whites with what the cameras are set to, or says what is
-// missing.
-func (r *Rig) CameraApart(w Whites) (worst WhiteApart, missing []string) {
+// CameraApart compares the white on a face with what the cameras are set to, or says
+// what is missing.
+func (r *Rig) CameraApart(w White) (worst WhiteApart, missing []string) {
 	if r.Show.Room == nil || len(r.Show.Room.Cameras) == 0 {
 		return worst, []string{"the cameras of the room, with the white balance of each"}
 	}
 	worst.Mired = -1
 	for _, camera := range r.Show.Room.Cameras {
-		if !IsWhite(camera.WhiteK) {
-			missing = AddMissing(missing, fmt.Sprintf("the white balance of the camera %q", camera.Name))
+		if !SetsWhite(camera) {
 			continue
 		}
-		for _, lamp := range w.Lamps {
-			if apart := MiredApart(*lamp.CCT, *camera.WhiteK); apart > worst.Mired {
-				worst = WhiteApart{apart, *camera.WhiteK, camera.Name}
+		if !IsWhite(camera.WhiteK) {
+			if camera.Role != "roaming" {
+				missing = AddMissing(missing, fmt.Sprintf("the white balance of the camera %q", camera.Name))
 			}
+			continue
 		}
+		warmer := w.Mired - 1e6 / *camera.WhiteK
+		if math.Abs(warmer) > worst.Mired {
+			worst.Mired, worst.Warmer, worst.Kelvin, worst.Camera = math.Abs(warmer), warmer, *camera.WhiteK, camera.Name
+		}
+		if duv := w.Duv - Value(camera.TintDuv); math.Abs(duv) > math.Abs(worst.Duv) {
+			worst.Duv = duv
+		}
+	}
+	if worst.Mired < 0 && len(missing) == 0 {
+		missing = []string{"a camera whose white is set by hand"}
 	}
 	return worst, missing
 }
@@ -223,6 +247,9 @@ func (r *Rig) CameraWhite() (kelvin float64, ok bool) {
 		return 0, false
 	}
 	for _, camera := range r.Show.Room.Cameras {
+		if !SetsWhite(camera) || camera.Role == "roaming" && camera.WhiteK == nil {
+			continue
+		}
 		if !IsWhite(camera.WhiteK) || ok && *camera.WhiteK != kelvin {
 			return 0, false
 		}

@@ -1,0 +1,114 @@
+package photometry
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// onFineGrid adds up what lands on a rectangle cell by cell.
+func onFineGrid(s Source, r Rect, n int) (p Patch) {
+	right, up, normal := r.axes()
+	cell := r.Width * r.Height / float64(n*n)
+	for j := range n {
+		v := ((float64(j)+0.5)/float64(n) - 0.5) * r.Height
+		for i := range n {
+			u := ((float64(i)+0.5)/float64(n) - 0.5) * r.Width
+			at := Vec{X: r.Centre.X + u*right.X + v*up.X, Y: r.Centre.Y + u*right.Y + v*up.Y, Z: r.Centre.Z + u*right.Z + v*up.Z}
+			lux, _ := s.Coefficient(Receiver{Point: at, Normal: normal})
+			p.Lumens += lux * cell
+			p.Peak = max(p.Peak, lux)
+		}
+	}
+	return p
+}
+
+// A beam that falls wholly on a wall leaves all its lumens there, and its peak is the
+// inverse square law's.
+func TestOnWholeBeam(t *testing.T) {
+	for _, beam := range []float64{2, 5, 10, 20, 40} {
+		light, err := NewBeamFromFlux(beam, 1.6*beam, 1000)
+		if err != nil {
+			t.Fatal(err)
+		}
+		frame, _ := AimAt(Vec{Y: -6, Z: 3}, Vec{Y: 0, Z: 3}, 0)
+		s, err := NewSource(frame, light, Cuts{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, ok := s.On(Rect{Centre: Vec{Z: 3}, Width: 15, Height: 15})
+		if want := light.Peak() / 36; !ok || math.Abs(p.Lumens-1000) > 10 || math.Abs(p.Peak-want) > 0.01*want {
+			t.Errorf("a beam of %v degrees leaves %v", beam, p)
+		}
+		if p, ok := s.On(Rect{Centre: Vec{Z: 3}, Width: 15, Height: 15, FacingDeg: 180}); !ok || p != (Patch{}) {
+			t.Errorf("on the back of the wall it leaves %v", p)
+		}
+		if p, ok := s.On(Rect{Centre: Vec{Y: -12, Z: 3}, Width: 15, Height: 15, FacingDeg: 180}); !ok || p.Lumens > 1 {
+			t.Errorf("on the wall behind it it leaves %v", p)
+		}
+	}
+}
+
+// Beams of 2 to 60 degrees on surfaces of 2 to 15 m, from anywhere in front of them and
+// aimed anywhere near: within 5 % of a grid that is fine enough for any of them.
+func TestOnAgainstAFineGrid(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		beam := rapid.Float64Range(2, 60).Draw(t, "beam")
+		field := beam * rapid.Float64Range(1.2, 1.9).Draw(t, "field of beam")
+		light, err := NewBeamFromFlux(beam, field, 1000)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r := Rect{Centre: Vec{Z: 3}, Width: rapid.Float64Range(2, 15).Draw(t, "width"), Height: rapid.Float64Range(2, 15).Draw(t, "height")}
+		from := Vec{X: rapid.Float64Range(-5, 5).Draw(t, "x"), Y: -rapid.Float64Range(2, 15).Draw(t, "distance"), Z: rapid.Float64Range(1, 7).Draw(t, "z")}
+		to := Vec{X: rapid.Float64Range(-0.6, 0.6).Draw(t, "aim across") * r.Width, Z: 3 + rapid.Float64Range(-0.6, 0.6).Draw(t, "aim up")*r.Height}
+		frame, err := AimAt(from, to, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s, err := NewSource(frame, light, Cuts{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		got, ok := s.On(r)
+		// Twelve cells across the narrowest spot that the beam can make.
+		spot := -2 * from.Y * math.Tan(beam/2*degree)
+		want := onFineGrid(s, r, int(min(max(12*max(r.Width, r.Height)/spot, 60), 800)))
+		const within, nothing = 0.05, 5 // of a thousand lumens: what a beam beside the surface leaves on it
+		if !ok || math.Abs(got.Lumens-want.Lumens) > max(within*want.Lumens, nothing) {
+			t.Fatalf("%v lm, on a grid %v", got.Lumens, want.Lumens)
+		}
+		// A grid never finds more than there is, and less where the brightest point lies on an edge.
+		if want.Lumens > nothing && got.Peak < (1-within)*want.Peak || want.Lumens > 500 && got.Peak > (1+within)*want.Peak {
+			t.Fatalf("%v lx at the brightest, on a grid %v (%v lm)", got.Peak, want.Peak, want.Lumens)
+		}
+	})
+}
+
+// A shutter takes its light away from the surface too.
+func TestOnWithShutters(t *testing.T) {
+	light, _ := NewBeamFromFlux(10, 16, 1000)
+	frame, _ := AimAt(Vec{Y: -6, Z: 3}, Vec{Y: 0, Z: 3}, 0)
+	s, err := NewSource(frame, light, Cuts{FieldDeg: 16, Top: Blade{DepthPercent: 100}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p, ok := s.On(Rect{Centre: Vec{Z: 3}, Width: 9, Height: 9}); !ok || math.Abs(p.Lumens-500) > 15 {
+		t.Errorf("half a beam leaves %v", p)
+	}
+}
+
+func TestOnBadInput(t *testing.T) {
+	if _, ok := (Source{}).On(Rect{Width: 1, Height: 1}); ok {
+		t.Error("no light lands somewhere")
+	}
+	light, _ := NewBeamFromFlux(10, 16, 1000)
+	frame, _ := AimAt(Vec{Y: -6}, Vec{}, 0)
+	s, _ := NewSource(frame, light, Cuts{})
+	for _, r := range []Rect{{}, {Width: 1}, {Width: math.NaN(), Height: 1}, {Width: 1, Height: math.Inf(1)}} {
+		if _, ok := s.On(r); ok {
+			t.Errorf("%v is lit", r)
+		}
+	}
+}

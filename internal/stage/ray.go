@@ -1,0 +1,142 @@
+package stage
+
+import (
+	"cmp"
+	"math"
+	"slices"
+)
+
+// Ray is light that arrives on a face from one direction. The face looks along the
+// zero of both angles.
+type Ray struct {
+	Lux          float64 // on the plane of the face; 0 from behind
+	AzimuthDeg   float64 // round the person, from the way the face looks; -180 to 180
+	ElevationDeg float64 // above the level of the face; -90 to 90
+	OffCameraDeg float64 // between the way to the lamp and the way to the camera; 0 to 180
+	WidthDeg     float64 // how wide the lamp shines as seen from the face; 0 if it is not known
+	Kelvin       float64 // of a white; 0 for a colour or where it is not known
+	Duv          float64 // of a white
+	DriftMired   float64 // by which a dimmed filament is warmer than at full
+}
+
+// White is the white that the light on a face has on the whole.
+type White struct {
+	Mired, Duv float64
+	DriftMired float64 // by which it is warmer because filaments are dimmed
+}
+
+// MeanWhite is the mean of the whites on a face, weighed by the light of each: in
+// mired, in which equal steps look alike. ok is false where there is no white.
+func MeanWhite(rays []Ray) (w White, ok bool) {
+	total := 0.0
+	for _, r := range rays {
+		if r.Kelvin > 0 {
+			total += r.Lux
+		}
+	}
+	if !(total > 0) {
+		return White{}, false
+	}
+	for _, r := range rays {
+		if r.Kelvin > 0 {
+			w.Mired += r.Lux / total * 1e6 / r.Kelvin
+			w.Duv += r.Lux / total * r.Duv
+			w.DriftMired += r.Lux / total * r.DriftMired
+		}
+	}
+	return w, true
+}
+
+// cheekDeg is how far the plane of a cheek is turned from that of the face: half way
+// between the nose and the ear. Light from 30 degrees to the side then just misses
+// the other cheek. Common practice, no source.
+const cheekDeg = 60
+
+// Cheeks is the light on the two cheeks, in lux: upright planes that are turned to
+// the one and the other side by cheekDeg. ambient is light from all around, in lux.
+func Cheeks(rays []Ray, ambient float64) (left, right float64) {
+	left, right = ambient, ambient
+	for _, r := range rays {
+		front := math.Cos(r.AzimuthDeg * degree)
+		if !(front > 1e-9) || r.Lux <= 0 {
+			continue
+		}
+		along := r.Lux / front // on an upright plane that looks at the lamp
+		left += along * max(0, math.Cos((r.AzimuthDeg+cheekDeg)*degree))
+		right += along * max(0, math.Cos((r.AzimuthDeg-cheekDeg)*degree))
+	}
+	return left, right
+}
+
+const degree = math.Pi / 180
+
+// ElevationOf is the elevation under which a part of the light on a face comes, 0 to
+// 1: for 0.5 half of it comes from higher up. ok is false where there is no light.
+func ElevationOf(rays []Ray, part float64) (deg float64, ok bool) {
+	return quantile(rays, part, func(r Ray) float64 { return r.ElevationDeg })
+}
+
+// WithinOf is the angle round the way to the camera within which a part of the light
+// comes. ok is false where there is no light.
+func WithinOf(rays []Ray, part float64) (deg float64, ok bool) {
+	return quantile(rays, part, func(r Ray) float64 { return r.OffCameraDeg })
+}
+
+// quantile is the value that a part of the light does not exceed.
+func quantile(rays []Ray, part float64, of func(Ray) float64) (value float64, ok bool) {
+	sorted := slices.Clone(rays)
+	slices.SortStableFunc(sorted, func(a, b Ray) int { return cmp.Compare(of(a), of(b)) })
+	total := 0.0
+	for _, r := range sorted {
+		total += r.Lux
+	}
+	if !(total > 0) {
+		return 0, false
+	}
+	sum := 0.0
+	for _, r := range sorted {
+		if sum += r.Lux; sum >= part*total*(1-1e-9) {
+			return of(r), true
+		}
+	}
+	return of(sorted[len(sorted)-1]), true
+}
+
+// WidestOf is how wide the widest of the lamps shines that give at least a part of
+// the light, in degrees as seen from the face; 0 if none is known.
+func WidestOf(rays []Ray, part float64) (deg float64) {
+	total := 0.0
+	for _, r := range rays {
+		total += r.Lux
+	}
+	for _, r := range rays {
+		if r.Lux >= part*total {
+			deg = max(deg, r.WidthDeg)
+		}
+	}
+	return deg
+}
+
+// WhiteSpread is how far the whites on a face are apart, in mired, weighed by the
+// light of each: twice the mean difference of two rays that are drawn by their light.
+// For two whites d mired apart of which one gives the part p it is 4p(1-p)d: all of d
+// where both give the same, next to nothing for a trickle.
+func WhiteSpread(rays []Ray) (mired float64) {
+	total := 0.0
+	for _, r := range rays {
+		if r.Kelvin > 0 {
+			total += r.Lux
+		}
+	}
+	if !(total > 0) {
+		return 0
+	}
+	for i, a := range rays {
+		for _, b := range rays[:i] {
+			if a.Kelvin > 0 && b.Kelvin > 0 {
+				mired += 4 * (a.Lux / total) * (b.Lux / total) * MiredApart(a.Kelvin, b.Kelvin)
+			}
+		}
+	}
+	return mired
+}

@@ -1,0 +1,82 @@
+package stage
+
+import (
+	"math"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+func near(t *testing.T, what string, got, want float64) {
+	t.Helper()
+	if math.Abs(got-want) > 1e-9*max(1, math.Abs(want)) {
+		t.Errorf("%s is %v, want %v", what, got, want)
+	}
+}
+
+func TestCheeks(t *testing.T) {
+	for _, c := range []struct {
+		what        string
+		rays        []Ray
+		ambient     float64
+		left, right float64
+	}{
+		{"in the dark", nil, 0, 0, 0},
+		{"ambient light alone", nil, 4, 4, 4},
+		// From straight ahead each cheek has the cosine of 60 degrees of it.
+		{"from the front", []Ray{{Lux: 100, ElevationDeg: 40}}, 0, 50, 50},
+		// From 30 degrees the near cheek is 30 degrees off the lamp, the far one 90.
+		{"from 30 degrees right", []Ray{{Lux: 100 * math.Cos(30*degree), AzimuthDeg: 30}}, 0, 0, 100 * math.Cos(30*degree)},
+		{"from 45 degrees left", []Ray{{Lux: 100 * math.Cos(45*degree), AzimuthDeg: -45}}, 0, 100 * math.Cos(15*degree), 0},
+		// Key and fill of two to one at 37 degrees to either side stay two to one.
+		{"two to one", []Ray{{Lux: 200, AzimuthDeg: -37}, {Lux: 100, AzimuthDeg: 37}}, 0, 200 / math.Cos(37*degree) * math.Cos(23*degree), 100 / math.Cos(37*degree) * math.Cos(23*degree)},
+		{"from behind", []Ray{{Lux: 0, AzimuthDeg: 150}}, 0, 0, 0},
+	} {
+		left, right := Cheeks(c.rays, c.ambient)
+		near(t, c.what+": left", left, c.left)
+		near(t, c.what+": right", right, c.right)
+	}
+	rapid.Check(t, func(t *rapid.T) { // what comes from the left as seen in a mirror comes from the right
+		var rays, mirrored []Ray
+		for range rapid.IntRange(0, 5).Draw(t, "rays") {
+			r := Ray{Lux: rapid.Float64Range(0, 1000).Draw(t, "lux"), AzimuthDeg: rapid.Float64Range(-89, 89).Draw(t, "azimuth")}
+			rays = append(rays, r)
+			r.AzimuthDeg = -r.AzimuthDeg
+			mirrored = append(mirrored, r)
+		}
+		l, r := Cheeks(rays, 1)
+		ml, mr := Cheeks(mirrored, 1)
+		if math.Abs(l-mr) > 1e-6*l || math.Abs(r-ml) > 1e-6*r {
+			t.Fatalf("%v %v mirrored is %v %v", l, r, ml, mr)
+		}
+	})
+}
+
+func TestWhereTheLightComesFrom(t *testing.T) {
+	rays := []Ray{{Lux: 60, ElevationDeg: 70, OffCameraDeg: 70}, {Lux: 30, ElevationDeg: 45, OffCameraDeg: 10}, {Lux: 10, ElevationDeg: 5, OffCameraDeg: 12}}
+	for _, c := range []struct{ part, elevation, within float64 }{
+		{0.05, 5, 10}, {0.1, 5, 10}, {0.25, 45, 10}, {0.4, 45, 12}, {0.41, 70, 70}, {0.5, 70, 70}, {1, 70, 70},
+	} {
+		if deg, ok := ElevationOf(rays, c.part); !ok || deg != c.elevation {
+			t.Errorf("%v of it comes from under %v degrees, want %v", c.part, deg, c.elevation)
+		}
+		if deg, ok := WithinOf(rays, c.part); !ok || deg != c.within {
+			t.Errorf("%v of it comes from within %v degrees, want %v", c.part, deg, c.within)
+		}
+	}
+	if _, ok := ElevationOf([]Ray{{ElevationDeg: 9}}, 0.5); ok {
+		t.Error("no light comes from somewhere")
+	}
+	near(t, "the widest", WidestOf([]Ray{{Lux: 90, WidthDeg: 2}, {Lux: 10, WidthDeg: 30}}, 0.2), 2)
+}
+
+func TestWhiteSpread(t *testing.T) {
+	const warm, cool = 1e6 / 200, 1e6 / 180 // 20 mired apart
+	for _, c := range []struct{ part, want float64 }{{0.5, 20}, {1. / 3, 20 * 8. / 9}, {0.05, 3.8}, {0, 0}} {
+		near(t, "the spread", WhiteSpread([]Ray{{Lux: 100 * c.part, Kelvin: warm}, {Lux: 100 * (1 - c.part), Kelvin: cool}}), c.want)
+	}
+	near(t, "a colour beside a white", WhiteSpread([]Ray{{Lux: 50, Kelvin: warm}, {Lux: 50}}), 0)
+	near(t, "the dark", WhiteSpread(nil), 0)
+	// Cut in two, a lamp is still one lamp.
+	near(t, "three", WhiteSpread([]Ray{{Lux: 25, Kelvin: warm}, {Lux: 25, Kelvin: warm}, {Lux: 50, Kelvin: cool}}), 20)
+}
