@@ -153,11 +153,11 @@ func TestScreens(t *testing.T) {
 
 // TestBackdrop: what the camera sees behind the person, against the face.
 func TestBackdrop(t *testing.T) {
-	drape := `{"name": "drape", "kind": "drape", "centre": {"x": 0, "y": 6, "z": 2}, "width_m": 8, "height_m": 4, "reflectance": 0.06}`
+	drape := `{"name": "drape", "kind": "drape", "centre": {"x": 0, "y": 6, "z": 2}, "width_m": 8, "height_m": 4, "reflectance": 0.03}`
 	r := room{patch: fixture(1, "key", 0, -2, 5.6, ""), cues: `{"cue": 1, "set": [{"channels": "1", "level": 0}]}`, more: `, "ambient_lx": 100`, surfaces: drape}
 	p := r.measure(t).People[0]
-	// The same light on 6 % and on 36 %.
-	if !isNear(p.Backdrop, 0.06*100/math.Pi, 1e-9) || !isNear(p.BackdropStops, math.Log2(0.06/0.36), 1e-9) || !*p.Background || p.BackName == "" {
+	// The same light on 3 % and on 36 %.
+	if !isNear(p.Backdrop, 0.03*100/math.Pi, 1e-9) || !isNear(p.BackdropStops, math.Log2(0.03/0.36), 1e-9) || !*p.Background || p.BackName == "" {
 		t.Errorf("%s cd/m2, %s stops, dark %v, %q", factText(p.Backdrop), factText(p.BackdropStops), *p.Background, p.BackName)
 	}
 	r.surfaces = wall(`"kind": "emissive", "peak_cd_m2": 500, "drive_pct": 20`)

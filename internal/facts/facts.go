@@ -61,6 +61,7 @@ type Measured struct {
 	Segments []*Segment
 	Machines []*Machine
 	Minutes  []*Minute
+	Cameras  []*Camera
 
 	none map[string][]string
 	back *back
@@ -72,7 +73,7 @@ func Kinds() map[string]Subject {
 	return map[string]Subject{
 		"show": (*Show)(nil), "fixture": (*Fixture)(nil), "circuit": (*Circuit)(nil),
 		"cue": (*Cue)(nil), "look": (*Look)(nil), "person": (*Person)(nil), "screen": (*Screen)(nil), "lamp": (*Lamp)(nil), "showing": (*Showing)(nil),
-		"change": (*Change)(nil), "segment": (*Segment)(nil), "machine": (*Machine)(nil), "minute": (*Minute)(nil),
+		"change": (*Change)(nil), "segment": (*Segment)(nil), "machine": (*Machine)(nil), "minute": (*Minute)(nil), "camera": (*Camera)(nil),
 	}
 }
 
@@ -109,6 +110,8 @@ func (m *Measured) Subjects(kind string) []Subject {
 		return widen(m.Machines)
 	case "minute":
 		return widen(m.Minutes)
+	case "camera":
+		return widen(m.Cameras)
 	}
 	return nil
 }
@@ -163,6 +166,7 @@ func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measure
 	m.Cues = measureCues(rig)
 	m.measureLooks(rig, looks, kept)
 	m.Screens = measureScreens(rig)
+	m.Cameras = measureCameras(show)
 	for _, f := range m.Fixtures {
 		f.fillOptics(rig.Room, f.UsedInLooks != nil && *f.UsedInLooks > 0)
 	}
@@ -189,6 +193,7 @@ func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measure
 	need("change", len(m.Changes), "the cue list")
 	need("segment", len(m.Segments), "the running order, with the duration of each segment")
 	need("minute", len(m.Minutes), "the running order, with the duration of each segment")
+	need("camera", len(m.Cameras), "the cameras of the room, with the white balance of each")
 	need("person", len(m.People), "the running order, with the places of the people in each segment")
 	if show.Room == nil {
 		need("screen", len(m.Screens), "the screens of the room, among its surfaces")

@@ -9,6 +9,7 @@ import (
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/schema"
 )
 
 // Look is the stage after one cue.
@@ -46,8 +47,15 @@ type Look struct {
 	OthersApart  *float64 `expr:"others_apart_stops"`  // the most that one of the others differs from one who leads; in a song that names nobody, from the dimmest to the brightest
 	Darker       string   `expr:"darker_place"`        // the place of the dimmer of those two
 	Brighter     string   `expr:"brighter_place"`      // the place of the brighter of them
+	WaitingCount *int     `expr:"waiting_count"`       // places where nobody is and key light stands that lights nobody else, unless somebody comes with the next cue
+	WaitingText  string   `expr:"waiting_places_text"` // the same places, as "lectern and pulpit"
+	WalkLux      *float64 `expr:"walk_lx"`             // the light on the floor at the darkest step of the paths that somebody walks; unknown where nobody is known to walk
+	Walked       string   `expr:"walked_path"`         // that path, or "" if nobody is known to walk
 
 	dimmest, brightest *Person
+	coming             []string // places of those who are there in the next look
+	early              []string // of those whose segment begins in this look, because its first cue comes late
+	earlyIn            *schema.Segment
 	back               *back
 }
 
@@ -72,6 +80,14 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept)
 			l.SegmentName, l.SegmentKind = segment.Name, segment.Kind
 		}
 		m.Looks[i] = l
+		if i > 0 {
+			before := m.Looks[i-1]
+			before.coming = (&stage.Look{Resolved: raw}).People()
+			if raw.Segment != nil && raw.Segment != before.look.Segment && startsLate(raw) {
+				before.early, _ = (&stage.Look{Resolved: raw}).Leads()
+				before.earlyIn = raw.Segment
+			}
+		}
 	}
 	full, fullMissing := r.FullOutput()
 	people, showings := make([][]*Person, len(looks)), make([][]*Showing, len(looks))
@@ -95,6 +111,20 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept)
 	m.People, m.Showings = slices.Concat(people...), slices.Concat(showings...)
 	fillDark(m.People)
 	fillHeld(m.People)
+}
+
+// lateS is how long after the beginning of a segment its first cue may be called
+// before its people count as being there without it, in seconds. Common practice, no source.
+const lateS = 10
+
+// startsLate reports whether the first cue of a segment is called long after it began.
+func startsLate(look *tracking.Look) bool {
+	for _, part := range look.Parts {
+		if part.AtS != nil && *part.AtS > lateS {
+			return true
+		}
+	}
+	return false
 }
 
 func (l *Look) fillOutput(lit *stage.Look, full float64, fullMissing []string) {

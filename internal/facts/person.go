@@ -109,23 +109,22 @@ func meantAt(show *schema.Show, look *tracking.Look, place string) []string {
 // peopleAndScreens measures the people in a look, and the screens beside them.
 func peopleAndScreens(s *stage.Room, lit *stage.Look, look *Look) ([]*Person, []*Showing) {
 	places := lit.People()
-	if len(places) == 0 {
-		look.lacks("face_range_stops", fmt.Sprintf("people on stage in cue %s", look.Number))
-		look.lacks("others_apart_stops", fmt.Sprintf("people on stage in cue %s", look.Number))
+	look.fillWalks(s, lit)
+	if len(places)+len(look.early) == 0 {
+		look.lackAll([]string{"face_range_stops", "others_apart_stops", "waiting_count"}, fmt.Sprintf("people on stage in cue %s", look.Number))
 		return nil, nil
 	}
 	missing := s.Light(lit)
 	leads, said := lit.Leads()
 	screens, _, _ := stage.ScreenLight(s.Rig, look.look)
-	people := make([]*Person, 0, len(places))
-	for _, place := range places {
+	people := make([]*Person, 0, len(places)+len(look.early))
+	add := func(place string, segment *schema.Segment, leads bool) {
 		p := &Person{
-			look: look, Place: place, Number: look.Number, Segment: look.SegmentName, SegmentKind: look.SegmentKind,
-			Meant: meantAt(s.Rig.Show, look.look, place), StageLit: len(lit.Lamps) > 0 || screens,
-			Leads: slices.Contains(leads, place), ExposureSet: true, WhiteSet: s.Rig.SetsWhite(),
+			look: look, Place: place, Number: look.Number, Meant: meantAt(s.Rig.Show, look.look, place),
+			StageLit: len(lit.Lamps) > 0 || screens, Leads: leads, ExposureSet: true, WhiteSet: s.Rig.SetsWhite(),
 		}
-		if segment := look.look.Segment; segment != nil {
-			p.Mood = segment.Mood
+		if segment != nil {
+			p.Segment, p.SegmentKind, p.Mood = segment.Name, segment.Kind, segment.Mood
 		}
 		f := s.FaceOn(lit, place, missing)
 		p.fillFace(s, f)
@@ -133,8 +132,56 @@ func peopleAndScreens(s *stage.Room, lit *stage.Look, look *Look) ([]*Person, []
 		p.fillBack(s.Rig, f)
 		people = append(people, p)
 	}
-	look.compareFaces(people, said)
+	for _, place := range places {
+		add(place, look.look.Segment, slices.Contains(leads, place))
+	}
+	for _, place := range look.early {
+		if !slices.Contains(places, place) {
+			add(place, look.earlyIn, true)
+		}
+	}
+	if len(places) == 0 {
+		look.lackAll([]string{"face_range_stops", "others_apart_stops", "waiting_count"}, fmt.Sprintf("people on stage in cue %s", look.Number))
+		return people, nil
+	}
+	look.compareFaces(people[:len(places)], said)
+	look.fillWaiting(s, lit, missing)
 	return people, showingsOf(s, lit, look, missing)
+}
+
+// waitingPart is the part of what a camera is set for from which light stands on a
+// place rather than falls there by the way. Common practice, no source.
+const waitingPart = 0.5
+
+// fillWaiting tells where key light stands and nobody is, while somebody is elsewhere.
+func (l *Look) fillWaiting(s *stage.Room, lit *stage.Look, missing []string) {
+	if len(missing) > 0 {
+		l.lacks("waiting_count", missing...)
+		return
+	}
+	places := slices.DeleteFunc(s.Waiting(lit, waitingPart), func(place string) bool { return slices.Contains(l.coming, place) })
+	l.WaitingCount, l.WaitingText = new(len(places)), joinWords(places)
+}
+
+// fillWalks tells how dark the way is that somebody walks.
+func (l *Look) fillWalks(s *stage.Room, lit *stage.Look) {
+	paths := lit.Walks()
+	if len(paths) == 0 {
+		l.lacks("walk_lx", fmt.Sprintf("a path that somebody walks in cue %s", l.Number))
+		return
+	}
+	l.Walked = paths[0]
+	if missing := s.Light(lit); len(missing) > 0 {
+		l.lacks("walk_lx", missing...)
+		return
+	}
+	walk, ok := s.DarkestWalk(lit)
+	switch {
+	case walk.Missing != "":
+		l.lacks("walk_lx", walk.Missing)
+	case ok:
+		l.WalkLux, l.Walked = &walk.Lux, walk.Path
+	}
 }
 
 // exposureFacts are about the worst camera: unknown if one of the cameras is.
@@ -324,14 +371,6 @@ func (p *Person) fillCamera(r *stage.Rig, white stage.White) {
 	}
 }
 
-// Camera is a camera that a remedy may set.
-type Camera struct{ camera *schema.Camera }
-
-// Edits changes a field of the camera.
-func (c *Camera) Edits(field string, value any) []source.Edit {
-	return []source.Edit{{At: c.camera.At, Field: field, Value: value}}
-}
-
 // face measures the person again, with the light of the look.
 func (p *Person) face(use func(s *stage.Room, f *stage.Face)) {
 	p.look.back.to(p.look.look, func(s *stage.Room, lit *stage.Look, missing []string) {
@@ -409,7 +448,7 @@ func (p *Person) CamerasToSet(maxMired float64) (cameras []*Camera) {
 	}
 	for _, camera := range p.look.back.rig.Show.Room.Cameras {
 		if stage.SetsWhite(camera) && stage.IsWhite(camera.WhiteK) && stage.MiredApart(*camera.WhiteK, *best) > stage.SameWhite {
-			cameras = append(cameras, &Camera{camera: camera})
+			cameras = append(cameras, newCamera(camera))
 		}
 	}
 	return cameras

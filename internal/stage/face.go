@@ -21,9 +21,9 @@ const (
 	// skin is the reflectance that faces are reckoned with: light skin, 36 %, from
 	// two camera handbooks. Brown skin is about 16 %, dark skin about 10 %.
 	Skin = 0.36
-	// darkStops is how many stops under the face a background counts as dark.
-	// Common practice, no source.
-	DarkStops = -2.0
+	// DarkStops is how many stops under a face of light skin a background counts as dark:
+	// 3 % in the picture, near black, into which dark hair sinks. Common practice, no source.
+	DarkStops = -3.5
 )
 
 // Arrival is the light of one lamp on one plane.
@@ -118,6 +118,7 @@ type Face struct {
 
 	Lux            float64 // on it as it looks, or where nobody says that towards the camera that sees most; ambient light included
 	Ambient        Ambient
+	nowhere        bool  // the room has places and this is none of them
 	view           *View // of the camera that it looks at most, or of that one
 	face, shoulder []Arrival
 }
@@ -133,6 +134,7 @@ func (s *Room) FaceOn(look *Look, place string, missing []string) *Face {
 	sp := s.Stand(place)
 	switch {
 	case sp == nil:
+		f.nowhere = s.Rig.Show.Room != nil && len(s.Rig.Show.Room.Places) > 0
 		f.Missing = append(f.Missing, fmt.Sprintf("the place %q in the room", place))
 	case sp.missing != "":
 		f.Missing = append(f.Missing, sp.missing)
@@ -231,12 +233,7 @@ func (s *Room) DarkKeys(f *Face, wanted float64) (lamps []*Lamp, levels []float6
 		}
 		key, _ := s.keyOf(line.Fixture, state)
 		if b := s.beams[key]; len(f.Missing) == 0 && b != nil && b.Missing == "" {
-			lux := 0.0
-			s.Transport.Row(f.view.face, func(column int, coefficient float64) {
-				if column == b.Column {
-					lux = coefficient
-				}
-			})
+			lux := s.full(f.view.face, b.Column)
 			if lux < leastShare*leastLit {
 				continue // it hangs behind the person
 			}
@@ -326,7 +323,7 @@ func (f *Face) Made() FaceLight {
 	for _, a := range f.face {
 		total += a.lux
 		sum = sum.Add(a.lamp.XYZ.Scale(a.lux / a.lamp.XYZ.Y))
-		if a.lamp.Coloured != nil && *a.lamp.Coloured {
+		if !a.lamp.White() {
 			coloured += a.lux
 		} else if Clearly(a.lux, strongest.lux) {
 			strongest = a
@@ -448,9 +445,7 @@ func (f *Face) role(a Arrival) photometry.Role {
 
 // isKey reports whether the light of a lamp is key light for the person: what lands
 // on the face decides, not what the lamp is called, and a colour is none.
-func (f *Face) isKey(a Arrival) bool {
-	return a.lux > 0 && a.lamp.Coloured != nil && !*a.lamp.Coloured
-}
+func (f *Face) isKey(a Arrival) bool { return a.lux > 0 && a.lamp.White() }
 
 // Rays is the light on the face, lamp by lamp; all of it, or that of whites alone.
 func (f *Face) Rays(room *Room, whites bool) []Ray {
@@ -506,6 +501,9 @@ const dimHallLux = 10
 // is known, else by where they are aimed.
 func (f *Face) Keys() (keys []*Lamp, missing []string) {
 	if len(f.Missing) > 0 {
+		if f.nowhere {
+			return nil, f.Missing
+		}
 		return f.look.aimedAt(f.place, "key")
 	}
 	for _, a := range f.face {

@@ -78,6 +78,22 @@ func (l *Lamp) variableWhite() (low, high float64, ok bool) {
 	return WhiteRange(l.Kind)
 }
 
+// plainDuv is how far a lamp that is made for white may be off towards green or pink
+// and still be a bad white rather than a colour. Common practice, no source.
+const plainDuv = 0.04
+
+// White reports whether the lamp gives a white to a face, and be it a bad one: a lamp
+// that is made for white does, unless it is sent through a colour.
+func (s *Light) White() bool {
+	if s.Coloured == nil {
+		return false
+	}
+	if !*s.Coloured {
+		return true
+	}
+	return s.Kind != nil && s.Kind.Source != "colour-led" && s.CCT != nil && s.Duv != nil && math.Abs(*s.Duv) <= plainDuv && *s.CCT >= 2000
+}
+
 // measure works out the colour of the light.
 func (s *Light) measure(r *Rig, filtered bool) {
 	if s.Missing != "" {

@@ -3,6 +3,7 @@ package stage
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
@@ -17,6 +18,7 @@ type Room struct {
 	Rig       *Rig
 	Stands    []*Stand
 	byName    map[string]*Stand
+	paths     map[string]*walkway
 	Panels    []*Panel
 	floor     *Panel // nil where nothing tells how large it is
 	beams     map[beamKey]*Beam
@@ -92,6 +94,7 @@ func newScene(r *Rig) *Room {
 	if r.Show.Room != nil {
 		s.placeSurfaces()
 		s.placePeople()
+		s.placePaths()
 		s.placeFloor()
 	}
 	return s
@@ -247,6 +250,137 @@ func (s *Room) look(sp *Stand, camera *schema.Camera) {
 		v.backdrop = s.receiver(wall)
 	}
 	sp.views = append(sp.views, v)
+}
+
+// stepM is how far apart the points of a path are looked at: about a step.
+const stepM = 0.7
+
+// walkway is a path with the receivers along it, which lie on its floor.
+type walkway struct {
+	receivers []int
+	missing   string // what keeps us from knowing where it is
+}
+
+// placePaths lays receivers along the paths, from one place to the other.
+func (s *Room) placePaths() {
+	s.paths = map[string]*walkway{}
+	for _, path := range s.Rig.Show.Room.Paths {
+		w := &walkway{}
+		s.paths[path.Name] = w
+		points := make([]photometry.Vec, 0, len(path.Via)+2)
+		for i, name := range []string{path.From, path.To} {
+			place := s.Rig.Places[name]
+			if place == nil || place.X == nil || place.Y == nil {
+				w.missing = fmt.Sprintf("x and y of the place %q, at an end of the path %q", name, path.Name)
+				break
+			}
+			points = append(points, photometry.Vec{X: *place.X, Y: *place.Y, Z: Value(place.Z)})
+			if i == 0 {
+				for _, via := range path.Via {
+					points = append(points, vec(&via))
+				}
+			}
+		}
+		if w.missing != "" {
+			continue
+		}
+		for i := 1; i < len(points); i++ {
+			way := r3.Sub(points[i], points[i-1])
+			steps := max(1, min(mostSteps, int(math.Ceil(r3.Norm(way)/stepM))))
+			for k := range steps + 1 {
+				at := r3.Add(points[i-1], r3.Scale(float64(k)/float64(steps), way))
+				w.receivers = append(w.receivers, s.receiver(photometry.Receiver{Point: at, Normal: photometry.Vec{Z: 1}}))
+			}
+		}
+	}
+}
+
+// mostSteps bounds the work for one stretch of a path: a way of 140 m.
+const mostSteps = 200
+
+// Walk is the light on a path that somebody walks, in lux on its floor.
+type WalkLight struct {
+	Path    string
+	Lux     float64 // at the darkest step
+	Missing string
+}
+
+// DarkestWalk is the darkest step of the paths that are walked in the look that the
+// room was lit with; ok is false if nobody is known to walk.
+func (s *Room) DarkestWalk(look *Look) (darkest WalkLight, ok bool) {
+	for _, name := range look.Walks() {
+		w := s.paths[name]
+		if w == nil {
+			return WalkLight{Path: name, Missing: fmt.Sprintf("the path %q in the room", name)}, true
+		}
+		if w.missing != "" {
+			return WalkLight{Path: name, Missing: w.missing}, true
+		}
+		ambient := s.Rig.AmbientAt(look, "").Lux
+		for _, receiver := range w.receivers {
+			if lux := s.LuxAt(receiver) + ambient; !ok || lux < darkest.Lux {
+				darkest, ok = WalkLight{Path: name, Lux: lux}, true
+			}
+		}
+	}
+	return darkest, ok
+}
+
+// Waiting are the places on which nobody is and key light stands: that of lamps which
+// point there by name and light nobody else, in the look that the room was lit with.
+// The light is at least a part of what the most open camera is set for.
+func (s *Room) Waiting(look *Look, part float64) (places []string) {
+	people := look.People()
+	for _, sp := range s.Stands {
+		name := sp.place.Name
+		if slices.Contains(people, name) || len(sp.views) == 0 || len(s.Rig.frontAt[name]) == 0 {
+			continue
+		}
+		wanted := 0.0
+		for _, v := range sp.views {
+			if lux, lack := WantedLux(v.camera); lack == "" && setsExposure(v.camera) && (wanted == 0 || lux < wanted) {
+				wanted = lux
+			}
+		}
+		lux := 0.0
+		for _, line := range s.Rig.frontAt[name] {
+			lamp := look.of(line)
+			if lamp == nil || lamp.Missing != "" || lamp.Beam == nil || lamp.Beam.Missing != "" || lamp.Aim() == nil || lamp.Aim().Name != name || s.serves(lamp, people) {
+				continue
+			}
+			lux += s.full(sp.views[0].face, lamp.Beam.Column) * lamp.Share
+		}
+		if wanted > 0 && lux >= part*wanted {
+			places = append(places, name)
+		}
+	}
+	return places
+}
+
+// serves reports whether a lamp gives a good part of the light on one of some places.
+func (s *Room) serves(lamp *Lamp, places []string) bool {
+	const goodPart = 0.2 // common practice, no source
+	for _, name := range places {
+		sp := s.byName[name]
+		if sp == nil || len(sp.views) == 0 {
+			continue
+		}
+		face := sp.views[0].face
+		if lux := s.full(face, lamp.Beam.Column) * lamp.Share; lux > 0 && lux >= goodPart*s.LuxAt(face) {
+			return true
+		}
+	}
+	return false
+}
+
+// full is the light of a column at full on a receiver.
+func (s *Room) full(receiver, column int) (lux float64) {
+	s.Transport.Row(receiver, func(c int, coefficient float64) {
+		if c == column {
+			lux = coefficient
+		}
+	})
+	return lux
 }
 
 // Stand returns a place by name, or nil.

@@ -485,6 +485,9 @@ func filtered(e colour.Emitter, f *schema.Fixture, t *schema.Type, state *tracki
 			if ok {
 				e = colour.Emitter{X: c.X, Y: c.Y, Flux: e.Flux * transmission(gel)}
 			}
+		case gel.X == nil && gel.Y == nil && gel.Transmission != nil:
+			e.Flux *= *gel.Transmission
+			l.assume(fmt.Sprintf("a filter on channel %d that is grey, since nobody says its colour", f.Channel), 1, 1)
 		default:
 			add(gel, 1)
 		}

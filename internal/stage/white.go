@@ -40,7 +40,7 @@ func WhitesOf(lamps []*Lamp) (w Whites, missing []string) {
 			missing = append(missing, lamp.Missing)
 			continue
 		}
-		if lamp.Coloured == nil || *lamp.Coloured {
+		if !lamp.White() {
 			continue
 		}
 		w.Drift = math.Max(w.Drift, *lamp.Drift)
@@ -148,7 +148,7 @@ func (r *Rig) SetsWhite() bool {
 
 // WhiteApart is the camera whose white is farthest from a light.
 type WhiteApart struct {
-	Mired, Kelvin float64 // from it, and what the camera is set to
+	Mired, Kelvin float64 // from it, what comes of dimmed filaments aside, and what the camera is set to
 	Warmer        float64 // by which the light is warmer than that camera, in mired; below zero it is cooler
 	Duv           float64 // of the light from what the cameras take as white; the one farthest from zero
 	Camera        string
@@ -172,8 +172,8 @@ func (r *Rig) CameraApart(w White) (worst WhiteApart, missing []string) {
 			continue
 		}
 		warmer := w.Mired - 1e6 / *camera.WhiteK
-		if math.Abs(warmer) > worst.Mired {
-			worst.Mired, worst.Warmer, worst.Kelvin, worst.Camera = math.Abs(warmer), warmer, *camera.WhiteK, camera.Name
+		if apart := math.Abs(warmer - min(w.DriftMired, max(0, warmer))); apart > worst.Mired {
+			worst.Mired, worst.Warmer, worst.Kelvin, worst.Camera = apart, warmer, *camera.WhiteK, camera.Name
 		}
 		if duv := w.Duv - Value(camera.TintDuv); math.Abs(duv) > math.Abs(worst.Duv) {
 			worst.Duv = duv
