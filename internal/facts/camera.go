@@ -96,6 +96,6 @@ func (c *Camera) compare(main *Camera, isMain bool) {
 	mine, lack := stage.WantedLux(c.camera)
 	others, lackToo := stage.WantedLux(main.camera)
 	if c.lacks("exposure_apart_stops", lack, lackToo); lack == "" && lackToo == "" {
-		c.ExposureApart = new(math.Abs(math.Log2(mine / others)))
+		c.ExposureApart = new(math.Abs(math.Log2(mine) - math.Log2(others)))
 	}
 }
