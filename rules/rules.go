@@ -39,7 +39,7 @@ type Rule struct {
 
 	limits map[string]float64
 	graver finding.Level // where code.graver is so; "" if a house has set the level
-	code   *code // shared by copies with other limits: an expression knows limits by name
+	code   *code         // shared by copies with other limits: an expression knows limits by name
 }
 
 // code is the expressions of a rule, each part compiled when it is first needed:
