@@ -45,6 +45,9 @@ func (k *Kept) look(l *Look) (people []*Person, showings []*Showing, ok bool) {
 		return nil, nil, false
 	}
 	old := k.m.Looks[i]
+	if old.earlyIn != l.earlyIn || !slices.Equal(old.coming, l.coming) || !slices.Equal(old.early, l.early) {
+		return nil, nil, false
+	}
 	now := *old
 	now.look, now.patch, now.back = l.look, l.patch, l.back
 	now.lend()
@@ -60,6 +63,10 @@ func (k *Kept) look(l *Look) (people []*Person, showings []*Showing, ok bool) {
 		people[n].lend()
 		people[n].forget("held_hue_s")
 		people[n].HeldHue, people[n].HeldS = "", nil
+		if people[n].againstBest {
+			people[n].forget("dark_stops")
+			people[n].DarkStops = nil
+		}
 		if p == old.dimmest {
 			l.dimmest = people[n]
 		}

@@ -18,6 +18,7 @@ type Person struct {
 	unknowns
 	look        *Look
 	shoulderHue string // the colour that outweighs white on head and shoulders, or ""
+	againstBest bool   // no camera tells how dark the face is: it is held against the best-lit one
 
 	Place         string   `expr:"place"`               // the place
 	Number        string   `expr:"cue"`                 // the number of the look's cue
@@ -304,8 +305,9 @@ func fillDark(people []*Person) {
 		}
 	}
 	for _, p := range people {
+		p.againstBest = p.DarkStops == nil && p.FaceLux != nil
 		switch {
-		case p.DarkStops != nil || p.FaceLux == nil:
+		case !p.againstBest:
 		case best > 0:
 			p.DarkStops = new(stopsUnder(*p.FaceLux, best))
 		default:

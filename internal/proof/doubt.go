@@ -49,7 +49,8 @@ func (s *State) Doubt(set *rules.Set) (open []finding.Finding, turns []string) {
 				turned = true
 				f.Likely, f.Known = true, max(f.Known, doubt.Known)
 				if !slices.Contains(f.Rests, doubt.Rests) {
-					f.Rests = append(f.Rests[:len(f.Rests):len(f.Rests)], doubt.Rests)
+					f.Message = strings.TrimSuffix(f.Message, restsOn+few(f.Rests)+".") // what the rule said of itself
+					f.Rests = append([]string{doubt.Rests}, f.Rests...)
 				}
 			}
 		}
@@ -58,8 +59,8 @@ func (s *State) Doubt(set *rules.Set) (open []finding.Finding, turns []string) {
 		}
 	}
 	for i := range s.Found {
-		if f := &s.Found[i]; f.Likely && len(f.Rests) > 0 && !strings.Contains(f.Message, "This rests on") {
-			f.Message += " This rests on " + few(f.Rests) + "."
+		if f := &s.Found[i]; f.Likely && len(f.Rests) > 0 {
+			f.Message = strings.TrimSuffix(f.Message, restsOn+few(f.Rests)+".") + restsOn + few(f.Rests) + "."
 			if grave(f.Rule) {
 				f.Message += " It is not to be trusted until somebody has looked."
 			}
@@ -67,6 +68,10 @@ func (s *State) Doubt(set *rules.Set) (open []finding.Finding, turns []string) {
 	}
 	return open, turns
 }
+
+// restsOn begins the sentence in which a likely finding says what it rests on, here
+// and in what rules say themselves.
+const restsOn = " This rests on "
 
 // grave reports whether a rule is about what could hurt somebody, or what does not
 // work at all.

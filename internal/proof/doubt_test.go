@@ -57,7 +57,7 @@ func underRule(t *testing.T, state *State) *finding.Finding {
 	t.Helper()
 	for i := range state.Found {
 		f := &state.Found[i]
-		if f.Verdict == finding.Fail && f.Amount != nil && strings.Contains(f.Amount.Fact, "under_stops") {
+		if f.Verdict == finding.Fail && f.Amount != nil && (strings.Contains(f.Amount.Fact, "under_stops") || strings.Contains(f.Amount.Fact, "dark_stops")) {
 			return f
 		}
 	}
