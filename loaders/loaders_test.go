@@ -254,7 +254,7 @@ func TestLoadFolder(t *testing.T) {
 			name:     "copies beside the files",
 			files:    map[string]string{"cues.json": oneCue, "cues (1).json": oneCue, "cues-old.csv": "x", "cuesheet.csv": "x", "rules.json": "x", ".cues.json.swp": "x"},
 			sections: "cues",
-			want:     []string{"cues (1).json:1:1 unused-file warning", "cues-old.csv:1:1 unused-file warning"},
+			want:     []string{"cues (1).json:1:1 unused-file warning", "cues-old.csv:1:1 unused-file warning", "cuesheet.csv:1:1 unused-file warning"},
 		},
 		{
 			name:   "a folder that is called like a file",

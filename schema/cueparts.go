@@ -3,6 +3,7 @@ package schema
 import (
 	"cmp"
 	"fmt"
+	"reflect"
 	"slices"
 
 	"github.com/cueproof/cueproof/internal/finding"
@@ -95,7 +96,8 @@ func (c *crossCheck) cueParts(parts []*Cue) {
 			}
 		}
 	}
-	for _, attribute := range attributeNames {
+	for _, f := range FieldsOf(OfSetting) {
+		attribute := f.Key
 		if shared, a, b := sharedBy(claims[attribute]); len(shared) > 0 {
 			c.say("cue-parts", "cues", b.At, "cue", finding.Finding{
 				Level: finding.Warning, Subjects: by, Detail: attribute,
@@ -145,21 +147,14 @@ func sharedBy(claims []claim) (shared []span, a, b *Cue) {
 	return shared, a, b
 }
 
-// attributeNames lists what a setting can set, in the words of the format.
-var attributeNames = []string{
-	"level", "white_k", "xy", "mix", "hue_deg", "saturation_pct", "aim", "zoom_deg", "strobe_hz", "pattern", "wheel", "effect",
-}
-
 // attributes returns what the setting sets.
 func (s *Setting) attributes() []string {
-	given := []bool{
-		s.Level != nil, s.WhiteK != nil, s.XY != nil, s.Mix != nil, s.HueDeg != nil, s.SaturationPct != nil,
-		s.Aim != nil, s.ZoomDeg != nil, s.StrobeHz != nil, s.Pattern != "", s.Wheel != "", s.Effect != nil,
-	}
+	v := reflect.ValueOf(s.Told).Elem()
+	fields := fieldsOf(v.Type())
 	var list []string
-	for i, name := range attributeNames {
-		if given[i] {
-			list = append(list, name)
+	for _, f := range FieldsOf(OfSetting) {
+		if index, told := fields.byName[f.Key]; told && !v.FieldByIndex(index).IsZero() {
+			list = append(list, f.Key)
 		}
 	}
 	return list

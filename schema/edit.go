@@ -280,10 +280,6 @@ func pushShutter(entity any, side string, value any) error {
 	return nil
 }
 
-// colourFields are the ways to tell a lamp its colour. They are alternatives:
-// a setting that is told one loses the others.
-var colourFields = []string{"white_k", "xy", "mix", "hue_deg"}
-
 // assign sets the field that bears the edit's name in show files.
 func assign(entity any, edit source.Edit) error {
 	if side, isBlade := strings.CutPrefix(edit.Field, "shutter_"); isBlade {
@@ -294,7 +290,7 @@ func assign(entity any, edit source.Edit) error {
 	if !known {
 		return fmt.Errorf("%s has no field %s", v.Type().Name(), edit.Field)
 	}
-	if setting, ok := entity.(*Setting); ok && slices.Contains(colourFields, edit.Field) {
+	if setting, ok := entity.(*Setting); ok && tellsColour(edit.Field) {
 		setting.WhiteK, setting.XY, setting.Mix, setting.HueDeg, setting.SaturationPct = nil, nil, nil, nil, nil
 	}
 	field := v.FieldByIndex(index)

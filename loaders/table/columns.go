@@ -8,6 +8,7 @@ import (
 	"unicode"
 
 	"github.com/cueproof/cueproof/internal/spelling"
+	"github.com/cueproof/cueproof/schema"
 )
 
 // column is one column of a table: the name that the documentation uses, and
@@ -29,130 +30,100 @@ type table struct {
 // tables lists the sections that can be written as rows. Names are compared
 // without case, spaces and punctuation; a percent sign reads as "pct", a degree
 // sign as "deg" and a number sign as "no", so "Level (%)" is levelpct.
-// The first name of a column is its field in the JSON form where it has one.
 var tables = []table{
-	{"patch", "channel", []column{
-		{"channel", []string{"chan", "ch", "channel no", "channel number", "chan no", "ch no"}, []string{"fixture id", "fixture no", "fixture number", "unit no", "unit number", "desk channel", "console channel", "control channel", "channel id", "id", "number", "no", "nr", "num", "fid", "unit", "fixture"}},
-		{"name", []string{"fixture name", "title"}, []string{"label", "fixture", "description", "text", "unit name", "what"}},
-		{"address", []string{"addr", "dmx", "dmx address", "dmx addr", "start address", "dmx start address", "dmx start", "patch"}, []string{"dmx512", "patched at", "patched to", "universe address", "start", "output", "line"}},
-		{"more_addresses", []string{"further addresses", "other addresses"}, nil},
-		{"universe", []string{"univ", "uni", "dmx universe", "universe no"}, nil},
-		{"slot", []string{"dmx slot", "start slot", "dmx channel", "first slot"}, nil},
-		{"type", []string{"fixture type", "instrument", "luminaire", "luminaire type", "lamp type", "model"}, []string{"kind", "instrument type", "fixture model", "make and model", "product", "device", "lamp", "head", "profile", "fixture"}},
-		{"mode", []string{"dmx mode", "fixture mode", "operating mode"}, nil},
-		{"purpose", []string{"use", "used for", "usage", "function", "role"}, []string{"system", "job", "category", "task"}},
-		{"hung_on", []string{"position", "hung from", "hanging position", "bar", "truss", "pipe", "batten", "location", "mounted on"}, []string{"hangs on", "rigging", "rig position", "bar name", "electric", "lx bar", "where", "hang", "boom"}},
-		{"hung_order", []string{"order on bar", "place on bar", "number on bar"}, []string{"unit", "unit no", "position on bar", "no on bar", "nr on bar"}},
-		{"hung_at_m", []string{"distance on bar", "metres on bar", "offset", "offset m"}, nil},
-		{"hung_x", []string{"x", "pos x", "position x", "x m"}, nil},
-		{"hung_y", []string{"y", "pos y", "position y", "y m"}, nil},
-		{"hung_z", []string{"z", "pos z", "position z", "z m", "height", "hung height"}, nil},
-		{"mount", []string{"mounting", "mounted"}, nil},
-		{"aimed_at", []string{"aim", "aim at", "focus", "focused at", "focus area", "target"}, []string{"area", "lights", "points at", "pointing at", "focus point", "focussed at", "zone"}},
-		{"aim_x", []string{"aimed at x", "target x", "focus x"}, nil},
-		{"aim_y", []string{"aimed at y", "target y", "focus y"}, nil},
-		{"aim_z", []string{"aimed at z", "target z", "focus z"}, nil},
-		{"zoom_deg", []string{"zoom", "zoom angle", "zoom degrees", "field angle", "field deg"}, nil},
-		{"shutters", []string{"shutter", "shutter cut", "shutter cuts", "cuts", "blades"}, nil},
-		{"filter", []string{"filter name", "gel", "colour filter", "color filter", "colour", "color"}, nil},
-		{"filter_x", nil, nil},
-		{"filter_y", nil, nil},
-		{"filter_transmission", []string{"transmission"}, nil},
-		{"filter_shift_mired", []string{"filter shift", "mired shift", "shift mired"}, nil},
-		{"filter_hue_deg", []string{"filter hue"}, nil},
-		{"circuit", []string{"circ", "circuit no", "circuit name", "outlet", "breaker", "feed"}, []string{"dimmer", "socket", "power", "mains", "supply"}},
-		{"groups", []string{"group", "member of"}, nil},
-		{"white_k", whiteNames, nil},
-	}, readPatchRows},
-	{"cues", "cue", []column{
-		{"cue", []string{"q", "cue no", "cue number", "cue num", "q no", "number", "no"}, []string{"lx cue", "lighting cue", "memory", "step", "scene no", "id", "nr", "num", "state", "lx", "cue id", "look no"}},
-		{"part", []string{"cue part", "part no", "part number"}, nil},
-		{"name", []string{"cue name", "title", "description"}, []string{"label", "text", "what", "look", "scene", "scene name", "look name"}},
-		{"segment", []string{"item", "section", "song", "segment name"}, []string{"part of service", "moment", "event", "programme item", "part of the service", "when"}},
-		{"at_s", []string{"at", "at time", "called at"}, nil},
-		{"in_s", []string{"in", "up", "time", "fade", "fade in", "fade up", "fade time", "time in", "time up", "in time", "up time"}, []string{"duration", "crossfade", "xfade", "transition", "speed", "seconds", "secs"}},
-		{"out_s", []string{"out", "down", "fade out", "fade down", "time out", "time down", "out time", "down time"}, nil},
-		{"delay_s", []string{"delay", "delay time"}, nil},
-		{"follow_s", []string{"follow", "follow on", "follow time"}, nil},
-		{"tracking", []string{"track", "tracking mode"}, nil},
-		{"people", peopleNames, []string{"on stage", "cast"}},
-		{"lead", leadNames, nil},
-		{"walks", walkNames, nil},
-		{"meant", meantNames, nil},
-		{"note", noteNames, nil},
-		{"channels", []string{"channel", "chan", "chans", "ch", "channel selection", "selection", "fixtures", "lights"}, []string{"fixture", "fixture no", "fixture id", "unit", "units", "heads", "lamps", "group", "lamp"}},
-		{"level", []string{"level pct", "intensity", "intensity pct", "lvl", "dimmer", "pct"}, []string{"value", "output", "percent", "dim", "brightness", "at level", "val"}},
-		{"white_k", whiteNames, nil},
-		{"x", []string{"cie x", "chromaticity x", "colour x", "color x"}, nil},
-		{"y", []string{"cie y", "chromaticity y", "colour y", "color y"}, nil},
-		{"colour", []string{"color", "rgb", "rgb hex", "hex", "hex colour", "hex color", "colour hex", "colour rgb", "color rgb"}, []string{"color hex", "tint"}},
-		{"mix", []string{"colour mix", "color mix", "emitters"}, nil},
-		{"hue_deg", []string{"hue", "hue angle"}, nil},
-		{"saturation_pct", []string{"saturation", "sat", "sat pct"}, nil},
-		{"aim", []string{"aimed at", "aim at", "focus", "target"}, nil},
-		{"aim_x", []string{"aimed at x", "target x", "focus x"}, nil},
-		{"aim_y", []string{"aimed at y", "target y", "focus y"}, nil},
-		{"aim_z", []string{"aimed at z", "target z", "focus z"}, nil},
-		{"zoom_deg", []string{"zoom", "zoom angle", "zoom degrees"}, nil},
-		{"strobe_hz", []string{"strobe", "strobe rate", "flash rate", "flashes per second"}, nil},
-		{"pattern", []string{"gobo", "template"}, nil},
-		{"wheel", []string{"colour wheel", "color wheel"}, nil},
-		{"effect", []string{"effect kind", "effect type", "fx"}, nil},
-		{"effect_hz", []string{"effect rate", "effect rate hz", "effect speed", "fx rate"}, nil},
-		{"effect_duty", []string{"effect duty pct", "duty", "duty pct"}, nil},
-		{"effect_spread", []string{"effect spread pct", "spread", "spread pct"}, nil},
-		{"effect_low", []string{"effect low pct"}, nil},
-		{"effect_high", []string{"effect high pct"}, nil},
-		{"screen", screenNames, nil},
-		{"drive_pct", driveNames, nil},
-		{"palette", paletteNames, nil},
-		{"content", contentNames, nil},
-		{"content_pct", contentShares, nil},
-	}, readCueRows},
-	{"order", "name", []column{
-		{"name", []string{"item", "segment", "segment name", "title", "song"}, []string{"what", "event", "moment", "programme item", "part"}},
-		{"kind", []string{"type", "segment kind", "segment type"}, nil},
-		{"start_cue", []string{"cue", "first cue", "cue no", "cue number", "q"}, []string{"lx", "lx cue", "starts with"}},
-		{"duration_s", []string{"duration", "length", "time", "running time"}, []string{"minutes", "mins", "dur"}},
-		{"people", peopleNames, nil},
-		{"lead", leadNames, nil},
-		{"walks", walkNames, nil},
-		{"mood", []string{"feel", "atmosphere"}, nil},
-		{"palette", paletteNames, nil},
-		{"meant", meantNames, nil},
-		{"note", noteNames, nil},
-		{"screen", screenNames, nil},
-		{"drive_pct", driveNames, nil},
-		{"content", contentNames, nil},
-		{"content_pct", contentShares, nil},
-	}, readOrderRows},
-	{"readings", "place", []column{
-		{"place", []string{"where", "position", "point"}, nil},
-		{"cue", []string{"q", "cue no", "cue number", "q no"}, nil},
-		{"channels", []string{"channel", "chan", "chans", "ch", "fixtures", "lights"}, nil},
-		{"level", []string{"level pct", "intensity", "lvl", "pct"}, nil},
-		{"lx", []string{"lux", "illuminance", "light", "reading"}, nil},
-		{"white_k", whiteNames, nil},
-		{"duv", nil, nil},
-		{"plane", []string{"held", "meter plane"}, nil},
-		{"height_m", []string{"height", "meter height"}, nil},
-		{"accuracy_pct", []string{"accuracy", "meter accuracy"}, nil},
-	}, readReadingRows},
+	{"patch", "channel", columnsFor(schema.OfFixture), readPatchRows},
+	{"cues", "cue", append(columnsFor(schema.OfCue, schema.OfSetting, schema.OfDrive), colourColumn), readCueRows},
+	{"order", "name", columnsFor(schema.OfSegment, schema.OfDrive), readOrderRows},
+	{"readings", "place", columnsFor(schema.OfReading), readReadingRows},
 }
 
-var (
-	whiteNames    = []string{"white", "kelvin", "cct", "cct k", "colour temperature", "color temperature", "colour temp", "color temp", "white point"}
-	peopleNames   = []string{"who", "places", "place", "on stage"}
-	leadNames     = []string{"leads", "leader", "speaker", "speakers", "who speaks"}
-	walkNames     = []string{"walk", "path", "paths", "who walks"}
-	meantNames    = []string{"intent", "intents", "on purpose"}
-	noteNames     = []string{"notes", "comment", "comments", "remark", "remarks", "reason", "purpose"}
-	screenNames   = []string{"display", "screen name"}
-	driveNames    = []string{"drive", "screen drive", "screen level", "brightness", "brightness pct"}
-	contentNames  = []string{"screen content", "picture"}
-	contentShares = []string{"content level", "picture level", "mean picture level"}
-	paletteNames  = []string{"colours", "colors", "screen palette", "screen colours", "screen colors", "on screen palette"}
-)
+// colourColumn is a column that is no field: it becomes the x and y of a colour.
+var colourColumn = column{
+	"colour", []string{"color", "rgb", "rgb hex", "hex", "hex colour", "hex color", "colour hex", "colour rgb", "color rgb"}, []string{"color hex", "tint"},
+}
+
+// columnsFor lists the columns of what stands in one row.
+func columnsFor(holders ...schema.Holder) []column {
+	var list []column
+	for _, on := range holders {
+		for _, f := range schema.FieldsOf(on) {
+			for _, c := range f.InTables() {
+				if !slices.ContainsFunc(list, func(known column) bool { return known.name == c.Name }) {
+					list = append(list, column{c.Name, c.Other, c.Weak})
+				}
+			}
+		}
+	}
+	return list
+}
+
+// cellForms says how the cells of a form are read.
+var cellForms = map[schema.Form]reading{
+	schema.AsText: asText, schema.AsPurpose: asPurpose, schema.AsKind: asKind, schema.AsMood: asMood, schema.AsChannels: asChannels,
+	schema.AsWhole: asWhole, schema.AsNumber: asPlain, schema.AsPercent: asPercent, schema.AsLevel: asLevel, schema.AsMetres: asMetres,
+	schema.AsDegrees: asDegrees, schema.AsKelvin: asKelvin, schema.AsHertz: asHertz, schema.AsSeconds: asSeconds,
+	schema.AsMired: asNumber("mired"), schema.AsLux: asNumber("lx", "lux"), schema.AsCue: asCue,
+}
+
+// simple lists the fields of a holder that stand in one cell as one value.
+func simple(on schema.Holder) []field {
+	var list []field
+	for _, f := range schema.FieldsOf(on) {
+		if read := cellForms[f.Form]; read != nil && len(f.Parts) == 0 {
+			list = append(list, field{f.Key, f.Key, read})
+		}
+	}
+	return list
+}
+
+// partsOf lists the columns of a field that takes several.
+func partsOf(on schema.Holder, key string) []field {
+	f, _ := schema.FieldOf(on, key)
+	var list []field
+	for _, part := range f.Parts {
+		list = append(list, field{part.Key, part.Column, cellForms[part.Form]})
+	}
+	return list
+}
+
+type listField struct {
+	field
+	write func(s *sheet, key, column string, c cell)
+}
+
+// listsOf lists the fields of a holder that are a list in one cell.
+func listsOf(on schema.Holder) []listField {
+	forms := map[schema.Form]func(s *sheet, key, column string, c cell){
+		schema.AsNames:   func(s *sheet, key, column string, c cell) { s.list(key, column, c, betweenNames) },
+		schema.AsColours: func(s *sheet, key, column string, c cell) { s.list(key, column, c, betweenColours) },
+		schema.AsPeople:  (*sheet).people,
+		schema.AsMeant:   (*sheet).meanings,
+	}
+	var list []listField
+	for _, f := range schema.FieldsOf(on) {
+		if write := forms[f.Form]; write != nil {
+			list = append(list, listField{field{f.Key, f.Key, asText}, write})
+		}
+	}
+	return list
+}
+
+// putLists writes the lists that have a cell in this row.
+func (s *sheet) putLists(fields []listField) {
+	for _, f := range fields {
+		if c, ok := s.get(f.column); ok {
+			f.write(s, f.key, f.column, c)
+		}
+	}
+}
+
+func columnNames(on schema.Holder) []string {
+	var names []string
+	for _, c := range columnsFor(on) {
+		names = append(names, c.name)
+	}
+	return names
+}
 
 func tableOf(section string) *table {
 	for i := range tables {

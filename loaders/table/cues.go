@@ -9,71 +9,18 @@ import (
 	"github.com/cueproof/cueproof/schema"
 )
 
-// cueHead lists what belongs to a cue as a whole, however many rows it has.
-var cueHead = []field{
-	{"cue", "cue", asCue},
-	{"part", "part", asWhole},
-	{"name", "name", asText},
-	{"segment", "segment", asText},
-	{"at_s", "at_s", asSeconds},
-	{"in_s", "in_s", asSeconds},
-	{"out_s", "out_s", asSeconds},
-	{"delay_s", "delay_s", asSeconds},
-	{"follow_s", "follow_s", asSeconds},
-	{"tracking", "tracking", asText},
-	{"note", "note", asText},
-}
-
-// cueLists lists what belongs to the whole cue as well and is a list in a cell.
-var cueLists = []struct {
-	field
-	write func(s *sheet, key, column string, c cell)
-}{
-	{field{"people", "people", asText}, (*sheet).people},
-	{field{"lead", "lead", asText}, (*sheet).people},
-	{field{"walks", "walks", asText}, (*sheet).people},
-	{field{"meant", "meant", asText}, (*sheet).meanings},
-}
-
+// cueHead lists what belongs to a cue as a whole, however many rows it has: first
+// its number, then what else is one value. cueLists are lists in one cell.
 var (
-	settingFields = []field{
-		{"channels", "channels", asChannels},
-		{"level", "level", asLevel},
-		{"white_k", "white_k", asKelvin},
-		{"hue_deg", "hue_deg", asDegrees},
-		{"saturation_pct", "saturation_pct", asPercent},
-		{"zoom_deg", "zoom_deg", asDegrees},
-		{"strobe_hz", "strobe_hz", asHertz},
-		{"pattern", "pattern", asText},
-		{"wheel", "wheel", asText},
-	}
-	effect = []field{
-		{"kind", "effect", asText},
-		{"rate_hz", "effect_hz", asHertz},
-		{"duty_pct", "effect_duty", asPercent},
-		{"spread_pct", "effect_spread", asPercent},
-		{"low_pct", "effect_low", asPercent},
-		{"high_pct", "effect_high", asPercent},
-	}
-	driveFields = []field{
-		{"screen", "screen", asText},
-		{"drive_pct", "drive_pct", asPercent},
-		{"content", "content", asText},
-		{"content_pct", "content_pct", asPercent},
-	}
-	settingColumns = append(columnsOf(settingFields, effect, aimPoint), "x", "y", "mix", "colour", "aim")
-	driveColumns   = []string{"screen", "drive_pct", "palette", "content", "content_pct"}
+	cueHead        = simple(schema.OfCue)
+	cueLists       = listsOf(schema.OfCue)
+	settingFields  = simple(schema.OfSetting)
+	effect         = partsOf(schema.OfSetting, "effect")
+	driveFields    = simple(schema.OfDrive)
+	driveLists     = listsOf(schema.OfDrive)
+	settingColumns = append(columnNames(schema.OfSetting), colourColumn.name)
+	driveColumns   = columnNames(schema.OfDrive)
 )
-
-func columnsOf(lists ...[]field) []string {
-	var names []string
-	for _, list := range lists {
-		for _, f := range list {
-			names = append(names, f.column)
-		}
-	}
-	return names
-}
 
 // cueRows reads a cue from the rows that stand together and bear its number, or
 // none. Settings go to the tree as they come. What belongs to the whole cue
@@ -391,8 +338,10 @@ func (r *cueRows) screens() {
 				}
 			}
 		}
-		if c, ok := drive["palette"]; ok {
-			r.list("palette", "palette", c, betweenColours)
+		for _, l := range driveLists {
+			if c, ok := drive[l.column]; ok {
+				l.write(r.sheet, l.key, l.column, c)
+			}
 		}
 		r.build.End(r.stop)
 	}

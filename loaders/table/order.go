@@ -5,16 +5,14 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/schema"
 )
 
-var segmentFields = []field{
-	{"name", "name", asText},
-	{"kind", "kind", asKind},
-	{"start_cue", "start_cue", asCue},
-	{"duration_s", "duration_s", asSeconds},
-	{"mood", "mood", asMood},
-	{"note", "note", asText},
-}
+var (
+	segmentFields = simple(schema.OfSegment)
+	segmentLists  = listsOf(schema.OfSegment)
+	readingFields = simple(schema.OfReading)
+)
 
 // kindsOf are words of people for kinds of segment.
 var kindsOf = map[string]string{
@@ -54,13 +52,7 @@ func asMood(_ *sheet, c cell) (value, string) {
 func readOrderRows(s *sheet) {
 	s.eachNamed("name", func() {
 		s.put(segmentFields)
-		s.putPeople("people", "people")
-		s.putPeople("lead", "lead")
-		s.putPeople("walks", "walks")
-		s.putList("palette", "palette", betweenColours)
-		if c, ok := s.get("meant"); ok {
-			s.meanings("meant", "meant", c)
-		}
+		s.putLists(segmentLists)
 		s.segmentScreen()
 	})
 }
@@ -78,19 +70,6 @@ func (s *sheet) segmentScreen() {
 			return
 		}
 	}
-}
-
-var readingFields = []field{
-	{"place", "place", asText},
-	{"cue", "cue", asCue},
-	{"channels", "channels", asText},
-	{"level", "level", asLevel},
-	{"lx", "lx", asNumber("lx", "lux")},
-	{"white_k", "white_k", asKelvin},
-	{"duv", "duv", asPlain},
-	{"plane", "plane", asText},
-	{"height_m", "height_m", asMetres},
-	{"accuracy_pct", "accuracy_pct", asPercent},
 }
 
 // readReadingRows reads what a meter showed, one reading a row.

@@ -9,33 +9,14 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/schema"
 )
 
 var (
-	fixtureHead = []field{
-		{"name", "name", asText},
-		{"type", "type", asText},
-		{"mode", "mode", asText},
-		{"purpose", "purpose", asPurpose},
-		{"hung_on", "hung_on", asText},
-		{"hung_order", "hung_order", asWhole},
-		{"hung_at_m", "hung_at_m", asMetres},
-	}
-	hungPoint = []field{{"x", "hung_x", asMetres}, {"y", "hung_y", asMetres}, {"z", "hung_z", asMetres}}
-	filter    = []field{
-		{"name", "filter", asText},
-		{"x", "filter_x", asPlain},
-		{"y", "filter_y", asPlain},
-		{"transmission", "filter_transmission", asPlain},
-		{"shift_mired", "filter_shift_mired", asNumber("mired")},
-		{"hue_deg", "filter_hue_deg", asDegrees},
-	}
-	fixtureTail = []field{
-		{"zoom_deg", "zoom_deg", asDegrees},
-		{"circuit", "circuit", asText},
-		{"white_k", "white_k", asKelvin},
-		{"mount", "mount", asText},
-	}
+	fixtureFields = simple(schema.OfFixture)
+	fixtureLists  = listsOf(schema.OfFixture)
+	hungPoint     = partsOf(schema.OfFixture, "hung_at")
+	filter        = partsOf(schema.OfFixture, "filter")
 )
 
 // purposesOf are the purposes of the format, and words of people for them.
@@ -81,14 +62,12 @@ func (s *sheet) fixture() {
 	s.build.Begin(source.Object, s.line.start)
 	s.member("channel", "channel", channel, c)
 	s.address()
-	s.putList("more_addresses", "more_addresses", betweenColours)
-	s.put(fixtureHead)
+	s.put(fixtureFields)
 	s.putObject("hung_at", hungPoint)
 	s.putAim("aimed_at", "aimed_at")
 	s.shutters()
 	s.putObject("filter", filter)
-	s.putList("groups", "groups", betweenNames)
-	s.put(fixtureTail)
+	s.putLists(fixtureLists)
 	s.build.End(s.line.stop)
 }
 

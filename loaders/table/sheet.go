@@ -20,6 +20,7 @@ import (
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/loaders/format"
+	"github.com/cueproof/cueproof/schema"
 )
 
 // Limits on what one table may hold. A list of 2,000 cues that sets 40 channels
@@ -624,15 +625,9 @@ func (s *sheet) putAim(key, column string) {
 	s.member(key, column, value{source.String, c.text}, c)
 }
 
-var aimPoint = []field{{"x", "aim_x", asMetres}, {"y", "aim_y", asMetres}, {"z", "aim_z", asMetres}}
+var aimPoint = partsOf(schema.OfSetting, "aim")
 
-// putList writes a cell with several words in it as a list.
-func (s *sheet) putList(key, column string, separator func(rune) bool) {
-	if c, ok := s.get(column); ok {
-		s.list(key, column, c, separator)
-	}
-}
-
+// list writes a cell with several words in it as a list.
 func (s *sheet) list(key, column string, c cell, separator func(rune) bool) {
 	items := listed(c, separator)
 	if len(items) > MaxItems {
@@ -646,14 +641,8 @@ func (s *sheet) list(key, column string, c cell, separator func(rune) bool) {
 	s.build.End(c.stop)
 }
 
-// putPeople writes a cell with names of places as a list; a word for nobody is an
+// people writes a cell with names of places as a list; a word for nobody is an
 // empty one, which says more than a blank cell.
-func (s *sheet) putPeople(key, column string) {
-	if c, ok := s.get(column); ok {
-		s.people(key, column, c)
-	}
-}
-
 func (s *sheet) people(key, column string, c cell) {
 	switch strings.ToLower(trim(c.text)) {
 	case "none", "nobody", "no one", "-", "–":

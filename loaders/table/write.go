@@ -297,32 +297,42 @@ func (w *rowWriter) seconds(row int, column string, v float64) string {
 	return w.decimal(column, v)
 }
 
-// timeFields are the fields whose column holds a time.
-var timeFields = map[string]bool{"at_s": true, "in_s": true, "out_s": true, "delay_s": true, "follow_s": true, "duration_s": true}
+// written is the field of a holder in tables that bears a key; where two do, they
+// are written alike.
+func written(key string) *schema.Field {
+	for _, on := range []schema.Holder{schema.OfSetting, schema.OfFixture, schema.OfCue, schema.OfDrive, schema.OfSegment} {
+		if f, ok := schema.FieldOf(on, key); ok {
+			return f
+		}
+	}
+	return nil
+}
+
+func holdsTime(key string) bool {
+	f := written(key)
+	return f != nil && f.Form == schema.AsSeconds
+}
 
 // field returns the cells that say a field, given the row they stand in.
 func (w *rowWriter) field(row int, name string, v reflect.Value) ([]cellText, error) {
-	if v.IsZero() {
-		return w.blank(name)
+	f := written(name)
+	switch {
+	case f == nil:
+		return nil, w.no("a new %s cannot be written in a table", name)
+	case v.IsZero():
+		return blank(f), nil
 	}
-	for v.Kind() == reflect.Pointer && v.Type() != reflect.TypeFor[*schema.Aim]() && v.Type() != reflect.TypeFor[*schema.Effect]() {
+	for v.Kind() == reflect.Pointer {
 		v = v.Elem()
 	}
 	switch value := v.Interface().(type) {
-	case *schema.Aim:
+	case schema.Aim:
+		cells := blank(f)
 		if value.Point == nil {
-			return []cellText{{aimColumn[name], value.Name}, {"aim_x", ""}, {"aim_y", ""}, {"aim_z", ""}}, nil
+			cells[0].text = value.Name
+			return cells, nil
 		}
-		return []cellText{
-			{aimColumn[name], ""}, {"aim_x", w.amount(row, "aim_x", value.Point.X)},
-			{"aim_y", w.amount(row, "aim_y", value.Point.Y)}, {"aim_z", w.amount(row, "aim_z", value.Point.Z)},
-		}, nil
-	case schema.Point:
-		return []cellText{
-			{"hung_x", w.amount(row, "hung_x", value.X)}, {"hung_y", w.amount(row, "hung_y", value.Y)}, {"hung_z", w.amount(row, "hung_z", value.Z)},
-		}, nil
-	case *schema.Effect:
-		return w.effect(row, value), nil
+		return append(cells[:1], w.parts(row, f, reflect.ValueOf(*value.Point))...), nil
 	case schema.CueNumber:
 		return []cellText{{name, value.String()}}, nil
 	case map[string]float64:
@@ -331,18 +341,29 @@ func (w *rowWriter) field(row int, name string, v reflect.Value) ([]cellText, er
 			shares = append(shares, key+"="+w.decimal(name, value[key]))
 		}
 		return []cellText{{name, strings.Join(shares, " ")}}, nil
-	case []float64:
-		if name == "xy" && len(value) == 2 {
-			return []cellText{{"x", w.decimal("x", value[0])}, {"y", w.decimal("y", value[1])}}, nil
+	case []schema.Intent:
+		var words []string
+		for _, intent := range value {
+			if len(intent.Places) > 0 {
+				intent.Intent += ": " + strings.Join(intent.Places, ", ")
+			}
+			words = append(words, intent.Intent)
 		}
+		return []cellText{{name, strings.Join(words, " + ")}}, nil
 	case []string:
 		between := " + "
-		if name == "palette" {
+		switch {
+		case f.Form == schema.AsColours:
 			between = " "
+		case f.Form == schema.AsPeople && len(value) == 0:
+			return []cellText{{name, "none"}}, nil
 		}
 		return []cellText{{name, strings.Join(value, between)}}, nil
 	case []*schema.Shutter:
 		return w.shutters(row, value)
+	}
+	if f.Form == schema.AsParts {
+		return w.parts(row, f, v), nil
 	}
 	switch v.Kind() {
 	case reflect.String:
@@ -350,7 +371,7 @@ func (w *rowWriter) field(row int, name string, v reflect.Value) ([]cellText, er
 	case reflect.Int:
 		return []cellText{{name, strconv.FormatInt(v.Int(), 10)}}, nil
 	case reflect.Float64:
-		if timeFields[name] {
+		if f.Form == schema.AsSeconds {
 			return []cellText{{name, w.seconds(row, name, v.Float())}}, nil
 		}
 		return []cellText{{name, w.amount(row, name, v.Float())}}, nil
@@ -358,38 +379,40 @@ func (w *rowWriter) field(row int, name string, v reflect.Value) ([]cellText, er
 	return nil, w.no("a new %s cannot be written in a table", name)
 }
 
-// aimColumn is the column of what something points at.
-var aimColumn = map[string]string{"aim": "aim", "aimed_at": "aimed_at"}
-
 // blank returns the cells of a field that says nothing any more.
-func (w *rowWriter) blank(name string) ([]cellText, error) {
-	several := map[string][]string{
-		"xy": {"x", "y"}, "aim": {"aim", "aim_x", "aim_y", "aim_z"}, "aimed_at": {"aimed_at", "aim_x", "aim_y", "aim_z"},
-		"effect":  {"effect", "effect_hz", "effect_duty", "effect_spread", "effect_low", "effect_high"},
-		"hung_at": {"hung_x", "hung_y", "hung_z"}, "address": {"address", "universe", "slot"},
-		"filter": {"filter", "filter_x", "filter_y", "filter_transmission", "filter_shift_mired", "filter_hue_deg"},
-	}[name]
-	if several == nil {
-		several = []string{name}
-	}
+func blank(f *schema.Field) []cellText {
 	var list []cellText
-	for _, column := range several {
-		list = append(list, cellText{column, ""})
+	for _, c := range f.InTables() {
+		list = append(list, cellText{c.Name, ""})
 	}
-	return list, nil
+	return list
 }
 
-func (w *rowWriter) effect(row int, e *schema.Effect) []cellText {
-	list := []cellText{{"effect", e.Kind}}
-	for _, f := range []struct {
-		column string
-		value  *float64
-	}{{"effect_hz", e.RateHz}, {"effect_duty", e.DutyPct}, {"effect_spread", e.SpreadPct}, {"effect_low", e.LowPct}, {"effect_high", e.HighPct}} {
-		text := ""
-		if f.value != nil {
-			text = w.amount(row, f.column, *f.value)
+// parts writes a value that takes several columns: the members of an object, or
+// the items of a list.
+func (w *rowWriter) parts(row int, f *schema.Field, v reflect.Value) []cellText {
+	var list []cellText
+	for i, part := range f.Parts {
+		var value reflect.Value
+		if v.Kind() == reflect.Slice {
+			value = v.Index(i)
+		} else {
+			for _, m := range format.Members(v.Type()) {
+				if m.Key == part.Key {
+					value = v.FieldByIndex(m.Index)
+				}
+			}
 		}
-		list = append(list, cellText{f.column, text})
+		text := ""
+		switch {
+		case value.Kind() == reflect.String:
+			text = value.String()
+		case value.Kind() == reflect.Pointer && !value.IsNil():
+			text = w.amount(row, part.Column, value.Elem().Float())
+		case value.Kind() == reflect.Float64:
+			text = w.amount(row, part.Column, value.Float())
+		}
+		list = append(list, cellText{part.Column, text})
 	}
 	return list
 }
@@ -488,12 +511,6 @@ func (w *rowWriter) address(row int, text string) []cellText {
 	}
 }
 
-// settingCells and the like say which cells of a row belong to what it sets.
-var settingCells = []string{
-	"channels", "level", "white_k", "x", "y", "mix", "hue_deg", "saturation_pct", "aim", "aim_x", "aim_y", "aim_z", "zoom_deg",
-	"strobe_hz", "pattern", "wheel", "effect", "effect_hz", "effect_duty", "effect_spread", "effect_low", "effect_high",
-}
-
 // rowsOf returns the rows that a cue was read from: those from its first byte to
 // its last.
 func (w *rowWriter) rowsOf(at source.Ref) (first, last int, err error) {
@@ -540,7 +557,7 @@ func (w *rowWriter) head(was, is *schema.Cue, first, last int) error {
 			if w.text(row, c.column) != "" {
 				said = true
 				text := c.text
-				if text != "" && timeFields[c.column] {
+				if text != "" && holdsTime(c.column) {
 					text = w.seconds(row, c.column, *fieldOf(is, c.column))
 				}
 				if err := w.set(row, c.column, text); err != nil {
@@ -639,7 +656,7 @@ func (w *rowWriter) remove(row, first int) error {
 	alone := row != first && len(w.inserts[row]) == 0
 	for i, c := range w.Rows[row].Cells {
 		column := w.nameOf(i)
-		alone = alone && (c.Text == "" || column == "cue" || column == "part" || slices.Contains(settingCells, column))
+		alone = alone && (c.Text == "" || column == "cue" || column == "part" || slices.Contains(settingColumns, column))
 	}
 	if alone {
 		if w.gone == nil {
@@ -648,7 +665,7 @@ func (w *rowWriter) remove(row, first int) error {
 		w.gone[row] = true
 		return nil
 	}
-	for _, column := range settingCells {
+	for _, column := range settingColumns {
 		if err := w.set(row, column, ""); err != nil {
 			return err
 		}
