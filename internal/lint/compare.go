@@ -366,3 +366,30 @@ func (b *baseline) againstReport(shows []checked) (c outcome.Change) {
 	})
 	return c
 }
+
+// dark keeps a show from being called ready of which less could be told than before.
+func (c *checked) dark(base *outcome.Base) {
+	if base == nil || !base.Failed() || c.told.Verdict != outcome.Ready {
+		return
+	}
+	var rules []string
+	for _, d := range base.Dark {
+		if !slices.Contains(rules, d.Rule) {
+			rules = append(rules, d.Rule)
+		}
+	}
+	c.told.Verdict = outcome.WithCare
+	what := "A list has lost some of what was in it."
+	switch len(rules) {
+	case 0:
+	case 1:
+		what = "1 rule can no longer tell what it could tell before."
+	default:
+		what = fmt.Sprintf("%d rules can no longer tell what they could tell before.", len(rules))
+	}
+	c.told.Because = what
+	if len(base.Dark) > 0 {
+		why := base.Dark[0].Why
+		c.told.Because += " " + strings.ToUpper(why[:1]) + why[1:] + "."
+	}
+}

@@ -63,7 +63,7 @@ func (t *textWriter) lines(most int, write func(t *textWriter)) []string {
 
 // page is one show on one screen.
 func (t *textWriter) page(s *outcome.Show, r *outcome.Report, room int) []string {
-	head := t.lines(headLines, func(t *textWriter) { t.head(s, r) })
+	head := t.lines(headLines+headOf(r), func(t *textWriter) { t.head(s, r) })
 	tail := t.tail(s, r)
 	room -= len(head) + len(tail)
 	decisions, gaps := t.decisions(s), t.missing(s)
@@ -91,14 +91,28 @@ func fit(list []string, room int) []string {
 
 // head is the verdict, what it rests on, and how far the orders go.
 func (t *textWriter) head(s *outcome.Show, r *outcome.Report) {
+	if r.Base != nil {
+		for _, lost := range r.Base.Lost {
+			t.styled("", unstyled, 0, lost, t.strong)
+		}
+	}
 	t.verdictLine(s)
 	t.block("", 0, strings.TrimSpace(s.Because+" "+cleared(s)))
 	for _, sentence := range s.Since {
 		t.block("", 0, sentence)
 	}
 	if r.Base != nil && len(r.Shows) == 1 {
-		t.block("", 0, fmt.Sprintf("Against %s: %s. Only what is new counts for the exit code.", r.Base.Name, say.Counts(r.Base.Counts)))
+		t.block("", 0, fmt.Sprintf("Against %s: %s.", r.Base.Name, say.Counts(r.Base.Counts)))
 	}
+}
+
+// headOf is how many lines of the head a warning about the base takes: it is never cut.
+func headOf(r *outcome.Report) int {
+	const each = 3
+	if r.Base == nil {
+		return 0
+	}
+	return each * len(r.Base.Lost)
 }
 
 // whoShort marks what a volunteer leaves to others.
