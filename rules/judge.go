@@ -166,12 +166,12 @@ func (j *judgement) add(subject facts.Subject, verdict finding.Verdict, missing 
 	for _, name := range subject.Names() {
 		f.Subjects = append(f.Subjects, finding.Subject{Kind: name.Kind, Name: name.Name})
 	}
-	f.With = j.with(subject, f.Subjects)
 	if cue := subject.Cue(); cue != "" {
 		f.Cues = []string{cue}
 	}
 	if verdict == finding.Fail {
 		j.code.tell()
+		f.With = j.with(subject, f.Subjects)
 		f.Message = j.code.say.fill(&j.machine, j.env)
 		f.Message += j.housesOwn()
 		f.Hint = j.code.hint.fill(&j.machine, j.env)

@@ -153,7 +153,7 @@ func (m *marking) answer(i int, f *finding.Finding, renames []finding.Rename) {
 }
 
 func before(past *outcome.Past, renames []finding.Rename) *finding.Before {
-	return &finding.Before{Key: past.Key, Amount: past.Amount, Now: renames}
+	return &finding.Before{Key: past.Key, Fingerprint: past.Fingerprint, Amount: past.Amount, Now: renames}
 }
 
 // more lists the cues in which a finding shows that were there before and in which it

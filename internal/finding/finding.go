@@ -162,10 +162,11 @@ func (b BaseState) Grew() bool { return b == New || b == Worse || b == Untold }
 
 // Before is a finding as it was in an earlier state of the show.
 type Before struct {
-	Key    string   // by which it was known then
-	Amount *Amount  // nil where nothing was measured
-	More   []string // the cues in which it shows now and did not, though they were there
-	Now    []Rename // what is called otherwise by now, with how that was seen
+	Key         string   // by which it was known then
+	Fingerprint string   // and by which programs knew it
+	Amount      *Amount  // nil where nothing was measured
+	More        []string // the cues in which it shows now and did not, though they were there
+	Now         []Rename // what is called otherwise by now, with how that was seen
 }
 
 // Rename is a thing that has another name than it had.
@@ -180,6 +181,7 @@ type Acceptance struct {
 	By     string
 	Until  string       // the last day on which it holds, as 2026-12-31; "" for no end
 	Place  source.Place // of the waiver that says so
+	Waiver string       // what the waiver is known by, whatever is called otherwise since it was written
 }
 
 // Identity is the words a finding is recognised by from one run to the next:

@@ -1,10 +1,10 @@
 // Package history is the small file beside a show that remembers from one run to
 // the next what was found and how big the show was.
 //
-// In go the bytes of such a file and what a run found; out come a sentence
+// In go the bytes of such a file and what a run found; out come sentences
 // ("since last time: 5 fixed, 2 new"), findings if the show looks like the wrong
-// file, and the bytes to write. It holds fingerprints, rules, counts and days: no
-// name from the show and nobody's words. A newcomer's mistake would be to write
+// file, and the bytes to write. It holds rules, counts, days, digests of what cues do
+// and hashes of names: no name from the show and nobody's words. A newcomer's mistake would be to write
 // here: whoever asked for the file by name writes it, and only when all was well.
 package history
 
@@ -17,27 +17,26 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
-	"maps"
 	"os"
 	"regexp"
-	"slices"
 	"strings"
 	"time"
 
-	"github.com/cueproof/cueproof/internal/compare"
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/match"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/schema"
 )
 
 // shape names the shape of the file. A file of another shape is never written to.
-const shape = "cueproof-history-1"
+const shape = "cueproof-history-2"
 
 // How long the file can get.
 const (
 	mostRuns     = 60     // more than a year of weekly services
-	mostFindings = 20_000 // of which those that are gone go first
+	mostFindings = 20_000 // of a service, of which those that are gone go first
 	mostFiles    = 200    // of one show
+	mostServices = 8      // such as morning and evening
 	largest      = 16 << 20
 )
 
@@ -47,10 +46,15 @@ type History struct {
 	added []Run
 }
 
+// guard is what the file says of its own secrets.
+const guard = "Names are kept as hashes with the salt below. That guards against a glance and no more: whoever has the names can find them here."
+
 type kept struct {
-	Schema   string           `json:"schema"`
-	Runs     []run            `json:"runs"`     // oldest first
-	Findings map[string]*seen `json:"findings"` // by fingerprint
+	Schema   string    `json:"schema"`
+	Guard    string    `json:"guard"`
+	Salt     string    `json:"salt"`
+	Runs     []run     `json:"runs"`     // oldest first
+	Services []service `json:"services"` // one for each kind of service, the one that ran last at the end
 }
 
 // run is what a later run wants to know of a show.
@@ -67,21 +71,60 @@ type fileKept struct {
 	Ended bool   `json:"ended"` // whether it ends with a line end
 }
 
-// seen is one finding over time.
+// service is a service as it was when it ran last: morning and evening are two.
+type service struct {
+	Starts   string             `json:"starts"` // hash of the clock time, or ""
+	Path     string             `json:"path"`   // hash of the last part of its path, without digits
+	Date     string             `json:"date"`   // of its last run
+	Things   map[string][]thing `json:"things"` // by kind
+	Findings []seen             `json:"findings"`
+	Orders   [][]string         `json:"orders"` // what each order of the last run would have cleared, by fingerprint
+}
+
+// thing is what a cue, a segment, a place or a fixture can be recognised by.
+type thing struct {
+	Name   string `json:"name"` // hashes
+	Title  string `json:"title,omitempty"`
+	In     string `json:"in,omitempty"`
+	Exact  uint64 `json:"exact,omitempty,string"` // digests of content
+	Core   uint64 `json:"core,omitempty,string"`
+	Levels []byte `json:"levels,omitempty"` // a sketch of the vector of levels
+}
+
+// seen is one finding over time, with hashes for names.
 type seen struct {
-	Rule  string `json:"rule"`
-	Times int    `json:"times"` // how often it came
-	Here  bool   `json:"here"`  // in the last run
-	Last  string `json:"last"`  // the last day on which it was found
+	Rule   string      `json:"rule"`
+	About  [][2]string `json:"about"` // kind and name
+	With   [][2]string `json:"with,omitempty"`
+	Detail string      `json:"detail,omitempty"`
+	Cues   []string    `json:"cues,omitempty"`
+	Amount *amount     `json:"amount,omitempty"`
+	Keys   []string    `json:"keys"` // by which it was known, the newest last
+	Times  int         `json:"times"`
+	Here   bool        `json:"here"` // in the last run
+	Last   string      `json:"last"` // the last day on which it was found
+	Waiver string      `json:"waiver,omitempty"`
+}
+
+type amount struct {
+	Fact   string  `json:"fact"`
+	Value  float64 `json:"value"`
+	Unit   string  `json:"unit"`
+	Worse  int     `json:"worse"`
+	Margin float64 `json:"margin"`
 }
 
 // Run is what there is to know about the run of now.
 type Run struct {
 	Date     string // 2026-12-31
+	Path     string // as the show was named
 	Show     *schema.Show
+	Things   match.Things
 	Files    []*source.File
 	Findings []*finding.Finding // all, whatever their level
+	Orders   [][]string         // the keys that each order clears
 	Blind    map[string]bool    // rules that had nothing to look at
+	Off      map[string]bool    // rules that do not look
 }
 
 // Open reads the file; where there is none, the history is empty. An error is a
@@ -89,7 +132,7 @@ type Run struct {
 func Open(name string) (*History, error) {
 	file, err := os.Open(name)
 	if errors.Is(err, fs.ErrNotExist) {
-		return &History{kept: kept{Schema: shape, Findings: map[string]*seen{}}}, nil
+		return &History{kept: fresh()}, nil
 	}
 	if err != nil {
 		return nil, fmt.Errorf("%s cannot be opened: %w", name, cause(err))
@@ -145,15 +188,12 @@ func Read(data []byte) (*History, error) {
 	if err := decoder.Decode(&h.kept); err != nil {
 		return nil, fmt.Errorf("it is broken: %w", err)
 	}
-	if h.kept.Findings == nil {
-		h.kept.Findings = map[string]*seen{}
-	}
 	return &h, h.kept.check()
 }
 
 var (
-	hashForm        = regexp.MustCompile(`^[0-9a-f]{64}$`)
-	fingerprintForm = regexp.MustCompile(`^[0-9a-f]{32}$`)
+	hashForm = regexp.MustCompile(`^[0-9a-f]{64}$`)
+	saltForm = regexp.MustCompile(`^[0-9a-f]{32}$`)
 )
 
 func isDay(text string) bool {
@@ -177,13 +217,38 @@ func (k *kept) check() error {
 			}
 		}
 	}
-	for fingerprint, s := range k.Findings {
-		if !fingerprintForm.MatchString(fingerprint) || s == nil || s.Times < 1 || !isDay(s.Last) || s.Rule == "" {
-			return fmt.Errorf("the finding %.40q is broken", fingerprint)
+	for i := range k.Services {
+		if err := k.Services[i].check(); err != nil {
+			return err
+		}
+	}
+	if len(k.Services) > 0 && !saltForm.MatchString(k.Salt) {
+		return fmt.Errorf("its salt is broken")
+	}
+	return nil
+}
+
+func (s *service) check() error {
+	if !isDay(s.Date) {
+		return fmt.Errorf("the service of %.20q is broken", s.Date)
+	}
+	for kind, list := range s.Things {
+		for i := range list {
+			if len(list[i].Levels)%2 != 0 {
+				return fmt.Errorf("a %.20q of the service of %s is broken", kind, s.Date)
+			}
+		}
+	}
+	for i := range s.Findings {
+		f := &s.Findings[i]
+		if f.Rule == "" || f.Times < 1 || !isCount(f.Times) || !isDay(f.Last) || len(f.Keys) == 0 || f.Amount != nil && f.Amount.Worse*f.Amount.Worse != 1 {
+			return fmt.Errorf("the finding %.40q of the service of %s is broken", f.Rule, s.Date)
 		}
 	}
 	return nil
 }
+
+func fresh() kept { return kept{Schema: shape, Guard: guard, Runs: []run{}, Services: []service{}} }
 
 // last is the run before this one; ok is false if there is none.
 func (h *History) last() (r run, ok bool) {
@@ -191,122 +256,6 @@ func (h *History) last() (r run, ok bool) {
 		return run{}, false
 	}
 	return h.kept.Runs[len(h.kept.Runs)-1], true
-}
-
-// Since says how the run of now differs from the last, in a sentence.
-func (h *History) Since(now Run) string {
-	last, ok := h.last()
-	if !ok {
-		return "This is the first run that the history remembers."
-	}
-	failing, open := fingerprints(now)
-	fixed, untold, fresh := 0, 0, 0
-	back := map[int]int{}
-	for fingerprint := range failing {
-		switch s := h.kept.Findings[fingerprint]; {
-		case s == nil:
-			fresh++
-		case !s.Here:
-			back[s.Times+1]++
-		}
-	}
-	for fingerprint, s := range h.kept.Findings {
-		switch {
-		case !s.Here || failing[fingerprint] != "":
-		case open[fingerprint] || now.Blind[s.Rule]:
-			untold++
-		default:
-			fixed++
-		}
-	}
-	words := []string{fmt.Sprintf("%d fixed", fixed), fmt.Sprintf("%d new", fresh)}
-	for _, times := range slices.Sorted(maps.Keys(back)) {
-		words = append(words, fmt.Sprintf("%d back for the %s time", back[times], ordinal(times)))
-	}
-	if untold > 0 {
-		words = append(words, fmt.Sprintf("%d of which nobody can tell any more", untold))
-	}
-	return fmt.Sprintf("Since last time (%s): %s.", last.Date, strings.Join(words, ", "))
-}
-
-func ordinal(n int) string {
-	words := []string{"", "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"}
-	switch {
-	case n < len(words):
-		return words[n]
-	case n%100 >= 11 && n%100 <= 13:
-		return fmt.Sprintf("%dth", n)
-	}
-	return fmt.Sprintf("%d%s", n, []string{"th", "st", "nd", "rd", "th", "th", "th", "th", "th", "th"}[n%10])
-}
-
-// fingerprints lists what fails by fingerprint, with its rule, and what would be
-// among it if anybody could tell.
-func fingerprints(now Run) (failing map[string]string, open map[string]bool) {
-	failing, open = map[string]string{}, map[string]bool{}
-	for _, f := range now.Findings {
-		if f.Verdict == finding.Fail {
-			failing[f.Fingerprint()] = f.Rule
-		} else {
-			open[compare.AsFailure(f)] = true
-		}
-	}
-	return failing, open
-}
-
-// Add remembers the run of now. The same show on the same day is one run.
-func (h *History) Add(now Run) {
-	h.added = append(h.added, now)
-	failing, open := fingerprints(now)
-	for fingerprint, rule := range failing {
-		s := h.kept.Findings[fingerprint]
-		if s == nil {
-			s = &seen{Rule: rule}
-			h.kept.Findings[fingerprint] = s
-		}
-		if !s.Here {
-			s.Times++
-		}
-		s.Here, s.Last = true, now.Date
-	}
-	for fingerprint, s := range h.kept.Findings {
-		if failing[fingerprint] == "" && !open[fingerprint] && !now.Blind[s.Rule] {
-			s.Here = false
-		}
-	}
-	next := runOf(now)
-	if last, ok := h.last(); ok && last.Date == next.Date && last.Show == next.Show {
-		h.kept.Runs = h.kept.Runs[:len(h.kept.Runs)-1]
-	}
-	h.kept.Runs = append(h.kept.Runs, next)
-	if more := len(h.kept.Runs) - mostRuns; more > 0 {
-		h.kept.Runs = slices.Clone(h.kept.Runs[more:])
-	}
-	h.forget()
-}
-
-// forget drops what is gone and was last found before the oldest run, and of the
-// rest what is too much: first what is gone, the longest ago first.
-func (h *History) forget() {
-	oldest := h.kept.Runs[0].Date
-	var gone, here []string
-	for _, fingerprint := range slices.Sorted(maps.Keys(h.kept.Findings)) {
-		switch s := h.kept.Findings[fingerprint]; {
-		case s.Here:
-			here = append(here, fingerprint)
-		case s.Last < oldest:
-			delete(h.kept.Findings, fingerprint)
-		default:
-			gone = append(gone, fingerprint)
-		}
-	}
-	slices.SortStableFunc(gone, func(a, b string) int {
-		return strings.Compare(h.kept.Findings[a].Last, h.kept.Findings[b].Last)
-	})
-	order := append(gone, here...)
-	for _, fingerprint := range order[:max(0, len(order)-mostFindings)] {
-		delete(h.kept.Findings, fingerprint)
-	}
 }
 
 func runOf(now Run) run {
@@ -339,19 +288,28 @@ func hash(text string) string {
 }
 
 // Bytes is the file as it is to be written: the same history gives the same bytes.
+// If it would be too long to be read again, the service that ran longest ago goes.
 func (h *History) Bytes() ([]byte, error) {
-	data, err := json.MarshalIndent(h.kept, "", " ")
-	if err != nil {
-		return nil, fmt.Errorf("write the history: %w", err)
+	for {
+		data, err := json.MarshalIndent(h.kept, "", " ")
+		if err != nil {
+			return nil, fmt.Errorf("write the history: %w", err)
+		}
+		if len(data) < largest {
+			return append(data, '\n'), nil
+		}
+		if len(h.kept.Services) == 0 {
+			return nil, fmt.Errorf("the history would have %d bytes, and %d are the most", len(data), largest)
+		}
+		h.kept.Services = h.kept.Services[1:]
 	}
-	return append(data, '\n'), nil
 }
 
 // Onto is the file as it is to be written if it holds other bytes by now than
 // when it was opened: another run has added to it, and what this one adds comes
 // after that. Without any bytes there is nothing before it.
 func (h *History) Onto(data []byte) ([]byte, error) {
-	now := &History{kept: kept{Schema: shape, Findings: map[string]*seen{}}}
+	now := &History{kept: fresh()}
 	if data != nil {
 		var err error
 		if now, err = Read(data); err != nil {

@@ -65,7 +65,7 @@ func TestSinceLastTime(t *testing.T) {
 		{"2026-03-29", []string{"a", "b", "c", "d", "e"}, "Since last time (2026-03-29): 0 fixed, 0 new."},
 	} {
 		now := runWith(step.day, step.names...)
-		if got := h.Since(now); got != step.want {
+		if got := h.Since(now)[0]; got != step.want {
 			t.Errorf("%s: %q, want %q", step.day, got, step.want)
 		}
 		h.Add(now)
@@ -83,16 +83,16 @@ func TestWhatNobodyCanTellStaysWhereItWas(t *testing.T) {
 	open.Verdict = finding.Open
 	now := runWith("2026-03-08", "b")
 	now.Findings = append(now.Findings, open)
-	if got := h.Since(now); got != "Since last time (2026-03-01): 0 fixed, 0 new, 1 of which nobody can tell any more." {
+	if got := h.Since(now)[0]; got != "Since last time (2026-03-01): 0 fixed, 0 new, 1 of which nobody can tell any more." {
 		t.Error(got)
 	}
 	h.Add(now)
-	if got := h.Since(runWith("2026-03-15", "a", "b")); got != "Since last time (2026-03-08): 0 fixed, 0 new." {
+	if got := h.Since(runWith("2026-03-15", "a", "b"))[0]; got != "Since last time (2026-03-08): 0 fixed, 0 new." {
 		t.Error(got) // it was never gone
 	}
 	blind := runWith("2026-03-15")
 	blind.Blind = map[string]bool{"white/key-mix": true}
-	if got := h.Since(blind); !strings.Contains(got, "0 fixed, 0 new, 2 of which nobody can tell") {
+	if got := h.Since(blind)[0]; !strings.Contains(got, "0 fixed, 0 new, 2 of which nobody can tell") {
 		t.Error(got)
 	}
 }
@@ -107,7 +107,7 @@ func TestTheFileStaysSmall(t *testing.T) {
 	if len(h.kept.Runs) != mostRuns {
 		t.Errorf("%d runs", len(h.kept.Runs))
 	}
-	if n := len(h.kept.Findings); n != mostRuns+1 {
+	if n := len(h.kept.Services[0].Findings); n != mostRuns+1 {
 		t.Errorf("%d findings; those before the oldest run are to be forgotten", n)
 	}
 	many := runWith("2040-01-01")
@@ -116,8 +116,8 @@ func TestTheFileStaysSmall(t *testing.T) {
 	}
 	h.Add(many)
 	data, err := h.Bytes()
-	if err != nil || len(h.kept.Findings) != mostFindings || len(data) > largest {
-		t.Errorf("%d findings, %d bytes, %v", len(h.kept.Findings), len(data), err)
+	if err != nil || len(h.kept.Services[0].Findings) != mostFindings || len(data) > largest {
+		t.Errorf("%d findings, %d bytes, %v", len(h.kept.Services[0].Findings), len(data), err)
 	}
 }
 
@@ -155,14 +155,14 @@ func TestForeignFilesAreRefused(t *testing.T) {
 		{"a show", `{"patch": []}`, `does not say "schema"`},
 		{"a list", `[]`, "no JSON object"},
 		{"cut off", string(good[:len(good)/2]), "no JSON object"},
-		{"a later shape", change("history-1", "history-2"), "history-2"},
+		{"a later shape", change("history-2", "history-3"), "history-3"},
 		{"another key", change(`"runs"`, `"walks": [], "runs"`), "walks"},
 		{"no such day", change(`"date": "2026-03-01"`, `"date": "2026-02-30"`), "2026-02-30"},
 		{"a bad hash", change(`"show": "`, `"show": "x`), "is broken"},
 		{"fewer than none", change(`"fixtures": 0`, `"fixtures": -1`), "is broken"},
 		{"never came", change(`"times": 1`, `"times": 0`), "is broken"},
-		{"no finding", `{"schema":"cueproof-history-1","findings":{"` + strings.Repeat("0", 32) + `":null}}`, "is broken"},
-		{"too long", `{"schema":"cueproof-history-1"` + strings.Repeat(" ", largest), "more than"},
+		{"no finding", `{"schema":"cueproof-history-2","salt":"` + strings.Repeat("0", 32) + `","services":[{"date":"2026-03-01","findings":[{}]}]}`, "is broken"},
+		{"too long", `{"schema":"cueproof-history-2"` + strings.Repeat(" ", largest), "more than"},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
 			name := filepath.Join(t.TempDir(), "h.json")
@@ -258,7 +258,7 @@ func TestWhatIsWrittenIsRead(t *testing.T) {
 			if after, err := h.Bytes(); err != nil || !bytes.Equal(before, after) {
 				rt.Fatalf("read and written again it differs: %v\n%s\n%s", err, before, after)
 			}
-			if got := h.Since(runWith(day, names...)); !strings.HasSuffix(got, ": 0 fixed, 0 new.") {
+			if got := h.Since(runWith(day, names...))[0]; !strings.HasSuffix(got, ": 0 fixed, 0 new.") {
 				rt.Fatalf("nothing happened, and yet: %s", got)
 			}
 		}
@@ -266,8 +266,8 @@ func TestWhatIsWrittenIsRead(t *testing.T) {
 }
 
 func FuzzRead(f *testing.F) {
-	f.Add([]byte(`{"schema":"cueproof-history-1","runs":[],"findings":{}}`))
-	f.Add([]byte(`{"schema":"cueproof-history-1","runs":[{"date":"2026-03-01","show":"` + strings.Repeat("a", 64) + `","fixtures":9223372036854775807,"files":[{"name":"` + strings.Repeat("b", 64) + `","bytes":9223372036854775807}]}]}`))
+	f.Add([]byte(`{"schema":"cueproof-history-2","salt":"` + strings.Repeat("0", 32) + `","runs":[],"services":[{"date":"2026-03-01","things":{"cue":[{"name":"a","levels":"AAAA"}]},"findings":[{"rule":"white/key-mix","about":[["place","a"]],"keys":["F-1"],"times":1,"here":true,"last":"2026-03-01"}]}]}`))
+	f.Add([]byte(`{"schema":"cueproof-history-2","runs":[{"date":"2026-03-01","show":"` + strings.Repeat("a", 64) + `","fixtures":9223372036854775807,"files":[{"name":"` + strings.Repeat("b", 64) + `","bytes":9223372036854775807}]}]}`))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		h, err := Read(data)
 		if err != nil {

@@ -2,6 +2,8 @@ package lint
 
 import (
 	"github.com/cueproof/cueproof/internal/history"
+	"github.com/cueproof/cueproof/internal/match"
+	"github.com/cueproof/cueproof/internal/tracking"
 )
 
 // History is what earlier runs of a show left behind; [Run] adds its own.
@@ -23,14 +25,34 @@ func (c *checked) remember(h *History, today string) {
 		told.Since = append(told.Since, "This run is not in the history, because the show could not be read whole.")
 		return
 	}
-	now := history.Run{
-		Date: today, Show: c.show, Files: told.Files, Findings: pointers(told.Findings), Blind: c.blind(),
-	}
-	told.Since = append(told.Since, h.Since(now))
+	now := c.run(today)
+	lost := h.Lost(now)
+	told.Since = append(told.Since, h.Since(now)...)
 	problems := h.Problems(now)
-	h.Add(now)
 	for i, covered := range c.setup.accept(today, problems) {
 		c.covers[i] = c.covers[i] || covered
 	}
 	told.Findings = append(told.Findings, problems...)
+	if lost != "" {
+		told.Since = append([]string{lost + " It is not remembered, so the next run is held against the one before."}, told.Since...)
+		return
+	}
+	h.Add(now)
+}
+
+// run is what a history is told of a show.
+func (c *checked) run(today string) history.Run {
+	now := history.Run{
+		Date: today, Path: c.told.Path, Show: c.show, Things: match.Of(c.show, tracking.Resolve(c.show)), Files: c.told.Files,
+		Findings: pointers(c.told.Findings), Blind: c.blind(), Off: map[string]bool{},
+	}
+	for i := range c.told.Orders {
+		now.Orders = append(now.Orders, c.told.Orders[i].Cures)
+	}
+	for _, rule := range c.setup.All.Rules {
+		if _, runs := c.setup.Rules.Find(rule.ID); !runs {
+			now.Off[rule.ID] = true
+		}
+	}
+	return now
 }
