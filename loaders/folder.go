@@ -14,6 +14,7 @@ import (
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/loaders/format"
+	"github.com/cueproof/cueproof/loaders/jsonform"
 	"github.com/cueproof/cueproof/loaders/table"
 	"github.com/cueproof/cueproof/schema"
 )
@@ -44,9 +45,11 @@ func (l *loader) loadFolder(folder, head string) error {
 			l.readSections(source.Ref{})
 		}
 		l.readExports()
+		l.readHall()
 	} else {
 		sections := l.readSections(source.Ref{})
-		if exports := l.readExports(); !sections && !exports {
+		exports := l.readExports()
+		if hall := l.readHall(); !sections && !exports && !hall {
 			l.noShow()
 			return nil
 		}
@@ -68,6 +71,33 @@ func (l *loader) matching(name string) []string {
 		}
 	}
 	return names
+}
+
+// HallFile is what a person told of the hall beside its exports. It may hold parts of
+// any section, and whatever is read from another file wins over it.
+const HallFile = "hall.json"
+
+// readHall puts what the file of the hall tells to what was read before.
+func (l *loader) readHall() (found bool) {
+	for _, name := range l.matching(HallFile) {
+		file, data, ok := l.open(name, "the hall", source.Place{})
+		if !ok {
+			return true
+		}
+		root, ok := l.readOne(&jsonform.Format, "show", file, data)
+		if !ok || root.Kind() != source.Object {
+			return true
+		}
+		l.check("show", root)
+		for _, section := range schema.Sections {
+			if member, ok := root.Get(section); ok && (member.Kind() == source.Object || member.Kind() == source.Array) {
+				l.merge(section, member)
+				found = true
+			}
+		}
+		return found
+	}
+	return false
 }
 
 // conventional is a file whose name says which section it holds.

@@ -2,6 +2,7 @@ package loaders
 
 import (
 	"fmt"
+	"path"
 	"reflect"
 	"slices"
 	"strings"
@@ -47,7 +48,11 @@ func (l *loader) merge(section string, root source.Ref) {
 		show.Readings = append(show.Readings, more.Readings...)
 	case "notices":
 		m.fill(finding.Subject{Kind: "section", Name: section}, show.Notices, more.Notices)
-	default:
+	case "order", "cues":
+		if section == "order" && strings.EqualFold(path.Base(root.File.Name), HallFile) { // it only adds to segments
+			show.Order = byName(&m, show.Order, more.Order, "segment", func(s *schema.Segment) string { return s.Name })
+			break
+		}
 		l.say("section-twice", finding.Finding{
 			Level: finding.Error, Consequence: finding.Dark,
 			Subjects: []finding.Subject{{Kind: "section", Name: section}, l.fileSubject(root.File)},

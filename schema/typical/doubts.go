@@ -113,9 +113,10 @@ func (d *doubter) add(id group, name string, c change) {
 	g.changes = append(g.changes, c)
 }
 
-// restful are keys that decide nothing by which a show could be judged wrongly: what a
-// fixture can do decides which orders are offered, and they are proved.
-var restful = []string{"can", "opening_m", "moving", "halogen", "source", "name", "note"}
+// restful are keys that decide nothing by themselves by which a show could be judged
+// wrongly: what a fixture can do decides which orders are offered, and they are proved;
+// the numbers of a typical type and the point on a bar are doubted by themselves.
+var restful = []string{"can", "opening_m", "moving", "halogen", "source", "name", "note", "typical", "hung_on"}
 
 // entity adds what is doubted of one thing.
 func (d *doubter) entity(kind, name string, known schema.Known, v reflect.Value, copyIn func(*schema.Show) reflect.Value) {
@@ -134,7 +135,7 @@ func (d *doubter) entity(kind, name string, known schema.Known, v reflect.Value,
 			of.what, of.ends = "numbers of "+name, 2
 		case kind == "fixture" && key == "hung_at" && d.barOf(v.Interface().(*schema.Fixture)) != nil:
 			of.ends = 3
-		case how.High > how.Low:
+		case how.High > how.Low, key == "aimed_at":
 			of.ends = 2
 		}
 		d.add(of, name, func(s *schema.Show, end int) { vary(s, kind, key, how, copyIn(s), end) })
@@ -211,14 +212,26 @@ func vary(s *schema.Show, kind, key string, how schema.Knowing, entity reflect.V
 				return
 			}
 		}
+	case *schema.Aim:
+		if value != nil {
+			field.Set(reflect.ValueOf(otherAim(s, value, end)))
+			return
+		}
 	case []*schema.Filter, *bool:
 		return
+	case string:
+		if key == "purpose" && slices.Contains(apart, value) {
+			return
+		}
 	}
 	if kind == "type" && key == "slots" && how.High > 0 {
 		return // a range of one value
 	}
 	field.SetZero()
 }
+
+// apart are purposes that a name tells beyond doubt: such a lamp is no light on people.
+var apart = []string{"house", "practical", "haze", "beam", "effect"}
 
 // otherEmitters is the same engine from other bins: every second of its emitters with
 // two thirds of the light, and all a few nanometres away. From memory: dominant
@@ -280,6 +293,34 @@ func otherPoint(at *schema.Point, bar *schema.Bar, how schema.Knowing, end int) 
 		p.Y, p.Z = p.Y-sign*deep, p.Z+sign*high
 	}
 	return &p
+}
+
+// otherAim is where a lamp may point instead, if its aim was concluded from a name: at
+// the next place, or, where there is no other, beside this one.
+func otherAim(s *schema.Show, aim *schema.Aim, end int) *schema.Aim {
+	const beside = 1.5 // metres; common practice, no source
+	if aim.Point != nil {
+		p := *aim.Point
+		p.X += beside * float64(2*end-1)
+		return &schema.Aim{Point: &p}
+	}
+	if s.Room == nil {
+		return nil
+	}
+	i := slices.IndexFunc(s.Room.Places, func(p *schema.Place) bool { return p.Name == aim.Name })
+	switch {
+	case i < 0:
+		return nil
+	case len(s.Room.Places) > 1:
+		n := len(s.Room.Places)
+		return &schema.Aim{Name: s.Room.Places[(i+2*end-1+n)%n].Name}
+	}
+	p := s.Room.Places[i]
+	if p.X == nil || p.Y == nil || p.Z == nil {
+		return nil
+	}
+	const head = 1.6
+	return &schema.Aim{Point: &schema.Point{X: *p.X + beside*float64(2*end-1), Y: *p.Y, Z: *p.Z + head}}
 }
 
 func (d *doubter) barOf(f *schema.Fixture) *schema.Bar { return barOf(d.show, f) }

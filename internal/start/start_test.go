@@ -1,0 +1,265 @@
+package start
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/cueproof/cueproof/loaders"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// lamp is a fixture as the export tells it, and as the hall has it.
+type lamp struct {
+	name, kind, mode, hang, focus string
+	slots                         int
+	purpose, aim, typical         string // the truth, written down by hand; aim "" is anywhere on stage, "-" is none
+}
+
+// lamps is a hall with words of a booth. Some of them mislead on purpose: nobody can
+// tell from the name that "spare" lights the keys from behind.
+var lamps = []lamp{
+	{"Lectern key L", "LED profile 26", "2 ch", "Front bar", "Lectern", 2, "key", "Lectern", "profile white 26"},
+	{"Lectern key R", "LED profile 26", "2 ch", "Front bar", "Lectern", 2, "key", "Lectern", "profile white 26"},
+	{"Singer face", "LED profile 26", "2 ch", "Front bar", "", 2, "key", "Singer", "profile white 26"},
+	{"Keys", "LED profile 26", "2 ch", "Front bar", "", 2, "key", "Keys", "profile white 26"},
+	{"Lectern rim", "fresnel tungsten 650", "", "Back bar", "", 1, "back", "Lectern", "fresnel tungsten 650 45"},
+	{"Singer rim", "fresnel tungsten 650", "", "Back bar", "", 1, "back", "Singer", "fresnel tungsten 650 45"},
+	{"Keys backlight", "fresnel tungsten 650", "", "Back bar", "", 1, "back", "Keys", "fresnel tungsten 650 45"},
+	{"spare", "fresnel tungsten 650", "", "Back bar", "", 1, "back", "Keys", "fresnel tungsten 650 45"},
+	{"Colour 1", "RGBW can", "6 channel", "Mid bar", "", 6, "wash", "", "wash red green blue white 40"},
+	{"Colour 2", "RGBW can", "6 channel", "Mid bar", "", 6, "wash", "", "wash red green blue white 40"},
+	{"Colour 3", "RGBW can", "6 channel", "Mid bar", "", 6, "wash", "", "wash red green blue white 40"},
+	{"Mover 1", "moving beam", "16 ch", "Mid bar", "", 16, "beam", "", "moving beam white 4"},
+	{"Mover 2", "moving beam", "16 ch", "Mid bar", "", 16, "beam", "", "moving beam white 4"},
+	{"House L", "house tungsten 150", "", "", "", 1, "house", "-", "house tungsten 150 90"},
+	{"House R", "house tungsten 150", "", "", "", 1, "house", "-", "house tungsten 150 90"},
+	{"Haze", "hazer", "", "", "", 2, "haze", "-", "hazer"},
+}
+
+func export(t *testing.T) (folder string, show *schema.Show) {
+	t.Helper()
+	folder = t.TempDir()
+	var rows strings.Builder
+	rows.WriteString("Chan,Label,Fixture Type,Mode,DMX,Hang,Focus\n")
+	at := 1
+	for i, l := range lamps {
+		fmt.Fprintf(&rows, "%d,%s,%s,%s,1/%d,%s,%s\n", i+1, l.name, l.kind, l.mode, at, l.hang, l.focus)
+		at += l.slots
+	}
+	for name, text := range map[string]string{
+		"patch.csv": rows.String(),
+		"cues.csv":  "Cue,Item,Channels,Level\n1,Welcome,1-2,60\n2,Song,3-8,50\n3,Talk,1-2,60\n",
+	} {
+		if err := os.WriteFile(filepath.Join(folder, name), []byte(text), 0o600); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return folder, load(t, folder)
+}
+
+func load(t *testing.T, folder string) *schema.Show {
+	t.Helper()
+	r, err := loaders.Load(folder, loaders.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, f := range r.Findings {
+		if f.Level == "error" {
+			t.Fatalf("%s: %s", f.Rule, f.Message)
+		}
+	}
+	return r.Show
+}
+
+var answers = map[string]string{
+	"places": "Lectern = 2, 1; Singer = 0, 1.5; Keys = -3, 2.5", "bars": "Front bar = -4, 4.8; Mid bar = 2, 5; Back bar = 5.5, 5",
+	"camera": "12, 1.5, f/4, 1/50, ISO 800, 5600 K", "people": "Lectern / Singer, Keys", "background": "black drape, 6.5", "stage": "9, 6, 15", "ambient": "5", "air": "22, 14, 6, 4",
+}
+
+// run answers all questions and writes the file beside the exports.
+func run(t *testing.T, folder string, show *schema.Show) *Start {
+	t.Helper()
+	s, err := New(show, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	asked := map[string]bool{}
+	for {
+		again := false
+		for _, q := range s.Questions() {
+			if asked[q.ID] {
+				continue
+			}
+			asked[q.ID], again = true, true
+			if _, err := s.Answer(q, answers[q.ID]); err != nil {
+				t.Fatalf("%s: %v", q.ID, err)
+			}
+			break
+		}
+		if !again {
+			break
+		}
+	}
+	if len(asked) > 10 || s.Told > 40 {
+		t.Errorf("%d questions with %d values; at most 10 and 40", len(asked), s.Told)
+	}
+	text, err := s.Text()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(folder, FileName), text, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+// Every derived value is compared with the hall as a person knows it, and the wrong
+// ones are counted: all of the "spare", whose name says nothing, by where it hangs.
+func TestWhatIsDerivedAgainstTheHall(t *testing.T) {
+	folder, show := export(t)
+	run(t, folder, show)
+	got := load(t, folder)
+	types := map[string]*schema.Type{}
+	for _, ty := range got.Types {
+		types[ty.Name] = ty
+	}
+	var wrong []string
+	derived := 0
+	for i, l := range lamps {
+		f := got.Patch[i]
+		compare := func(what, is, want string) {
+			derived++
+			if is != want {
+				wrong = append(wrong, fmt.Sprintf("%s of %s is %q, want %q", what, l.name, is, want))
+			}
+		}
+		compare("purpose", f.Purpose, l.purpose)
+		aim := "-"
+		if f.AimedAt != nil {
+			if aim = f.AimedAt.Name; f.AimedAt.Point != nil {
+				aim = ""
+			}
+		}
+		compare("aim", aim, l.aim)
+		if ty := types[l.kind]; ty == nil {
+			t.Errorf("no type %q", l.kind)
+		} else {
+			compare("kind", ty.Typical, l.typical)
+			if ty.Slots != nil {
+				compare("slots", fmt.Sprint(*ty.Slots), fmt.Sprint(l.slots))
+			}
+		}
+		if hangs := f.HungAt != nil; hangs != (l.hang != "") {
+			wrong = append(wrong, fmt.Sprintf("%s hangs: %v", l.name, hangs))
+		}
+		if f.Purpose != "" && l.focus == "" && f.Known.Of("purpose").Word == "read" {
+			t.Errorf("the purpose of %s counts as read", l.name)
+		}
+	}
+	want := []string{`aim of spare is "-", want "Keys"`}
+	if strings.Join(wrong, "\n") != strings.Join(want, "\n") {
+		t.Errorf("of %d derived values are wrong:\n%s\nwant\n%s", derived, strings.Join(wrong, "\n"), strings.Join(want, "\n"))
+	}
+	if len(got.Order) != 3 || got.Order[1].Kind != "song" || strings.Join(got.Order[1].People, ",") != "Singer,Keys" || got.Order[2].People[0] != "Lectern" {
+		t.Errorf("the running order made of the cues is %+v", got.Order)
+	}
+	if c := got.Room.Cameras[0]; *c.Y != -12 || *c.ApertureF != 4 || *c.ShutterS != 0.02 || *c.SensitivityISO != 800 || *c.WhiteK != 5600 || c.AimedAt.Name != "Lectern" {
+		t.Errorf("the camera is %+v", c)
+	}
+	if v := *got.Room.Air.VolumeM3; v != 22*14*6 {
+		t.Errorf("the hall has %v m3", v)
+	}
+	s, err := New(got, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, q := range s.Questions() {
+		if q.ID != "stage" { // it knows that from the file itself, which was not given
+			t.Errorf("run again it asks for %s", q.ID)
+		}
+	}
+}
+
+// What a person wrote into the file by hand stays, and what an export says wins.
+func TestTheFileIsContinued(t *testing.T) {
+	folder, show := export(t)
+	before := `{"x_mine": 1, "room": {"places": [{"name": "Lectern", "x": 7, "y": 1, "clothing": "dark"}]}, "patch": [{"channel": 1, "purpose": "fill"}]}`
+	s, err := New(show, []byte(before))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := s.Answer(s.Questions()[0], "Lectern = 2, 1; Singer = 0, 1"); err != nil {
+		t.Fatal(err)
+	}
+	text, err := s.Text()
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got struct {
+		Mine float64 `json:"x_mine"`
+		Room struct {
+			Places []struct {
+				Name, Clothing string
+				X              float64
+			}
+		}
+		Patch []struct {
+			Channel int
+			Purpose string
+		}
+	}
+	if err := json.Unmarshal(text, &got); err != nil {
+		t.Fatal(err)
+	}
+	if got.Mine != 1 || got.Room.Places[0].X != 7 || got.Room.Places[0].Clothing != "dark" || got.Patch[0].Purpose != "fill" || len(got.Room.Places) != 2 {
+		t.Errorf("what stood there became %s", text)
+	}
+	if _, err := New(show, []byte("[1]")); err == nil {
+		t.Error("a list is taken for a hall")
+	}
+	_ = folder
+}
+
+func FuzzAnswers(f *testing.F) {
+	for id, answer := range answers {
+		f.Add(id, answer)
+	}
+	f.Add("types", "odd = profile white 26")
+	f.Add("power", "230 V, 16 A")
+	f.Add("camera", "f, ISO, k, 1/, 1/0, nan")
+	f.Add("places", "= 1, 2;;= ; a=1e309,2")
+	f.Fuzz(func(t *testing.T, id, answer string) {
+		show := &schema.Show{
+			Patch: []*schema.Fixture{{Channel: 1, Type: "odd", HungOn: "bar", Circuit: "c", Name: "haze"}},
+			Cues:  []*schema.Cue{{}},
+		}
+		s, err := New(show, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if list, err := ReadAnswers(id + ": " + answer); err == nil && len(list) == 0 {
+			t.Error("answers that are none")
+		}
+		for _, q := range s.Questions() {
+			if q.ID == id {
+				before, _ := s.hall.text()
+				if _, err := s.Answer(q, answer); err != nil {
+					if after, _ := s.hall.text(); string(after) != string(before) {
+						t.Fatalf("%q is refused (%v) and stays: %s", answer, err, after)
+					}
+				}
+			}
+		}
+		text, err := s.Text()
+		if err != nil {
+			t.Fatalf("%q: %v", answer, err)
+		}
+		if !json.Valid(text) {
+			t.Fatalf("%q makes %s", answer, text)
+		}
+	})
+}
