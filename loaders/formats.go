@@ -45,9 +45,6 @@ func sniffed(section, name, head string) *format.Format {
 // headOf is the part of a file that is looked at to know its format.
 func headOf(data string) string { return data[:min(len(data), format.HeadBytes)] }
 
-// nameOf is what a file of a section is called in a format.
-func nameOf(section string, f *format.Format) string { return section + f.Ends[0] }
-
 // sectionOf tells which section a file holds by its name: patch for "Patch.csv".
 func sectionOf(name string) (section string, ok bool) {
 	for _, f := range formats {

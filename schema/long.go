@@ -30,7 +30,7 @@ func (s *Show) ReadLong(section string, list source.Ref) ([]finding.Finding, []s
 	case "cues":
 		s.Cues = make([]*Cue, 0, len(r.items))
 		r.head.Skip = "set"
-		r.settings = &settingReader{form: r.form.items.refered().members["set"].forms[0].items, known: map[string]*Told{}}
+		r.settings = &settingReader{form: r.form.items.referred().members["set"].forms[0].items, known: map[string]*Told{}}
 		r.each(func(item source.Ref) {
 			cue := new(Cue)
 			if !decode(item, cue) {
@@ -55,8 +55,8 @@ func (s *Show) ReadLong(section string, list source.Ref) ([]finding.Finding, []s
 	return r.found[0].findings(section, list), r.problems
 }
 
-// refered follows references to the form that says something.
-func (f *form) refered() *form {
+// referred follows references to the form that says something.
+func (f *form) referred() *form {
 	for f.also != nil && len(f.members) == 0 {
 		f = f.also
 	}

@@ -46,7 +46,7 @@ func TestEndedWhileTrying(t *testing.T) {
 				}
 			}
 			status := command.ProcessState.Sys().(syscall.WaitStatus)
-			if !status.Signaled() { // the copy was there before the signal was
+			if !status.Signaled() { //nolint:misspell // the name is that of package syscall; the copy was there before the signal was
 				only(t, folder, "new")
 				continue
 			}

@@ -61,8 +61,7 @@ type Archive struct {
 	twice   map[string]bool
 	names   []string
 	refused []Error
-	left    int64 // of the entry that is being read
-	packed  int64 // bytes that went into it
+	packed  int64 // bytes that went into the entry that is being read
 }
 
 // Open reads the directory of an archive. What is wrong with single entries is

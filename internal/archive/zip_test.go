@@ -14,7 +14,6 @@ import (
 type entry struct {
 	name, text string
 	method     uint16
-	flags      uint16
 }
 
 func pack(t testing.TB, entries ...entry) []byte {

@@ -166,6 +166,7 @@ func (e *Evening) measureCourse() {
 // outsideSet are the kinds of segment that are no part of the set.
 var outsideSet = []string{"opening", "film", "changeover"}
 
+// InSet reports whether a segment belongs to the set whose range of light is judged; one that nobody described does.
 func InSet(segment *schema.Segment) bool {
 	return segment == nil || !slices.Contains(outsideSet, segment.Kind)
 }

@@ -150,14 +150,6 @@ func pointers(list []finding.Finding) []*finding.Finding {
 	return out
 }
 
-func pasts(list []finding.Finding) []outcome.Past {
-	out := make([]outcome.Past, len(list))
-	for i := range list {
-		out[i] = earlier.Of(&list[i])
-	}
-	return out
-}
-
 // blind lists the rules that had nothing to look at, though the show should have
 // given it, or in a show that lacks a whole section: what they found before is not
 // put right.

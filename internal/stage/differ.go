@@ -83,6 +83,7 @@ func LooksDifferent(p Pair) bool {
 	return Positive(was.StrobeHz) != Positive(is.StrobeHz) || !sameEffect(was.Effect, is.Effect)
 }
 
+// SameNumber reports whether two numbers are the same, or both unknown.
 func SameNumber(a, b *float64) bool {
 	return a == b || a != nil && b != nil && *a == *b
 }
@@ -118,6 +119,7 @@ func sameRest(a, b *tracking.Rest) bool {
 	return len(moved(a, b)) == 0 && Positive(a.StrobeHz) == Positive(b.StrobeHz) && sameEffect(a.Effect, b.Effect)
 }
 
+// Positive is a number that is 0 where nobody gave it.
 func Positive(n *float64) float64 {
 	if n == nil {
 		return 0

@@ -40,6 +40,7 @@ type SlotMap struct {
 // footprint is a number of slots in a universe.
 type footprint struct{ universe, count int }
 
+// NewSlotMap lays the patch of a rig out over its universes.
 func NewSlotMap(r *Rig) *SlotMap {
 	m := &SlotMap{rig: r, owners: map[int][]*schema.Fixture{}, full: map[int][]bool{}, found: map[footprint]*schema.Address{}}
 	for _, f := range r.Show.Patch {

@@ -35,7 +35,7 @@ func (l *Emission) assume(phrase string, low, high float64) {
 	l.low, l.high = l.low*low, l.high*high
 }
 
-// AtLeast and atMost are the parts of the light of now that it can be.
+// AtLeast is the dimmest end of what the emission may be, as a factor of what is taken for it; 1 where it is sure.
 func (l *Emission) AtLeast() float64 {
 	if l.high == 0 {
 		return 1
@@ -43,6 +43,7 @@ func (l *Emission) AtLeast() float64 {
 	return l.low
 }
 
+// AtMost is the brightest end of what the emission may be, as a factor of what is taken for it; 1 where it is sure.
 func (l *Emission) AtMost() float64 {
 	if l.high == 0 {
 		return 1
@@ -253,6 +254,7 @@ func (r *Rig) tunableWhite(key whiteKey) (colour.XY, bool) {
 	return *c, true
 }
 
+// WhiteRange is the range of whites that a type can be set to, in kelvin; ok is false if it has none.
 func WhiteRange(t *schema.Type) (low, high float64, ok bool) {
 	if t == nil || len(t.WhiteRangeK) != 2 || t.WhiteRangeK[0] > t.WhiteRangeK[1] {
 		return 0, 0, false
@@ -269,6 +271,7 @@ type Engine struct {
 	isPair   bool
 }
 
+// EngineOf works out what makes the light of a type, once for each.
 func (r *Rig) EngineOf(t *schema.Type) Engine {
 	e, done := r.emitters[t]
 	if !done {

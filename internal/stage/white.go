@@ -13,8 +13,10 @@ import (
 // well under what anybody sees, well over rounding.
 const SameWhite = 0.5
 
+// MiredApart is how far apart two colour temperatures in kelvin are, in mired.
 func MiredApart(a, b float64) float64 { return math.Abs(1e6/a - 1e6/b) }
 
+// ChannelsOf lists the channels of lamps as people write them, in order.
 func ChannelsOf(lamps []*Lamp) string {
 	var channels []int
 	for _, lamp := range lamps {

@@ -207,8 +207,9 @@ func (p *parser) ident() {
 		return
 	}
 	text := p.words[0].text
-	major, minor, colon := strings.Cut(text, ":")
+	major, _, colon := strings.Cut(text, ":")
 	if !colon {
+		var minor string
 		major, minor, _ = strings.Cut(text, ".")
 		p.problem(p.words[0].Place, "bad-ident", Warning, fmt.Sprintf("Ident says %q where 3:0 is usual", text))
 		text = major + ":" + cmp.Or(minor, "0")

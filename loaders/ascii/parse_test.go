@@ -81,8 +81,7 @@ func told(f *File) map[string]any {
 			m[key] = value
 		}
 	}
-	var part func(p *Part) map[string]any
-	part = func(p *Part) map[string]any {
+	part := func(p *Part) map[string]any {
 		m := map[string]any{"channels": levels(p.Levels)}
 		var text []any
 		for _, t := range p.Text {

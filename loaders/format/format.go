@@ -125,7 +125,7 @@ func Quiet(options Options) *Input {
 	}
 }
 
-// Known returns the sections that can be in a format, "show" among them.
+// Can reports whether a section can be in a format.
 func (f *Format) Can(section string) bool {
 	for _, held := range f.Holds {
 		if held == section {

@@ -18,6 +18,7 @@ type Chapter struct {
 	Example string // "" for a problem of files, which has none
 }
 
+// Markdown writes the chapters as one document. The error is that of the writer.
 func Markdown(w io.Writer, chapters []Chapter) error {
 	out := bufio.NewWriter(w)
 	fmt.Fprintf(out, "# Handbook of cueproof\n\n%s\n\n", handbookWords)

@@ -11,6 +11,7 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 )
 
+// Evidence is a measured number or a limit, as the machine formats write it.
 type Evidence struct {
 	Name   string   `json:"name"`
 	Text   string   `json:"text"`

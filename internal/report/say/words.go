@@ -119,6 +119,7 @@ func AddNew(list []string, words ...string) []string {
 	return list
 }
 
+// Subjects names what a finding is about, narrowest first.
 func Subjects(f *finding.Finding) string {
 	var names []string
 	for _, s := range f.Subjects {
@@ -127,6 +128,7 @@ func Subjects(f *finding.Finding) string {
 	return strings.Join(names, " in ")
 }
 
+// Count writes a number with its noun, which takes an s if there is not just one.
 func Count(n int, noun string) string {
 	if n == 1 {
 		return "1 " + noun
@@ -142,6 +144,7 @@ func Some(words []string, most int) string {
 	return fmt.Sprintf("%s and %d more", strings.Join(words[:most], ", "), len(words)-most)
 }
 
+// AreGone begins a sentence about findings that went.
 func AreGone(n int) string {
 	if n == 1 {
 		return "1 finding is"

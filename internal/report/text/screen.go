@@ -46,7 +46,7 @@ func (t *textWriter) lines(most int, write func(t *textWriter)) []string {
 	inner := *t
 	inner.out = bufio.NewWriter(&text)
 	write(&inner)
-	inner.out.Flush() // a buffer takes everything
+	_ = inner.out.Flush() // a buffer takes everything
 	list := strings.Split(strings.TrimSuffix(text.String(), "\n"), "\n")
 	if text.Len() == 0 {
 		return nil
