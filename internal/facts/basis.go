@@ -51,6 +51,26 @@ func (u *unknowns) lackAll(facts []string, phrases ...string) {
 	}
 }
 
+// rests records what a fact rests on, beside what it rests on already.
+func (u *unknowns) rests(fact string, basis finding.Basis) {
+	if basis.Known.Sure() && basis.Range == nil {
+		return
+	}
+	u.own()
+	if u.bases == nil {
+		u.bases = map[string]finding.Basis{}
+	}
+	within := basis.Range
+	before, said := u.bases[fact]
+	if said {
+		basis = before.And(basis)
+	}
+	if basis.Range = within; within == nil {
+		basis.Range = before.Range
+	}
+	u.bases[fact] = basis
+}
+
 // With returns a copy of a subject in which a number that rules have a word for
 // has another value. ok is false for a word of another kind.
 func With(subject Subject, word string, value float64) (changed Subject, ok bool) {
