@@ -67,6 +67,9 @@ func (k *Kept) look(l *Look) (people []*Person, showings []*Showing, ok bool) {
 			people[n].forget("dark_stops")
 			people[n].DarkStops = nil
 		}
+		if p == old.shaded {
+			l.shaded = people[n]
+		}
 		if p == old.dimmest {
 			l.dimmest = people[n]
 		}

@@ -52,7 +52,9 @@ type Look struct {
 	WalkLux      *float64 `expr:"walk_lx"`             // the light on the floor at the darkest step of the paths that somebody walks; unknown where nobody is known to walk
 	Walked       string   `expr:"walked_path"`         // that path, or "" if nobody is known to walk
 
-	dimmest, brightest *Person
+	dimmest, brightest *Person  // of those who lead
+	shaded             *Person  // the dimmest of all whose face is lit
+	allDark            bool     // there are faces, and none is lit
 	coming             []string // places of those who are there in the next look
 	early              []string // of those whose segment begins in this look, because its first cue comes late
 	earlyIn            *schema.Segment

@@ -20,59 +20,62 @@ type Person struct {
 	shoulderHue string // the colour that outweighs white on head and shoulders, or ""
 	againstBest bool   // no camera tells how dark the face is: it is held against the best-lit one
 
-	Place         string   `expr:"place"`               // the place
-	Number        string   `expr:"cue"`                 // the number of the look's cue
-	Segment       string   `expr:"segment"`             // the segment
-	SegmentKind   string   `expr:"segment_kind"`        // song, talk, prayer..., or ""
-	Mood          string   `expr:"mood"`                // quiet, middle, loud, or ""
-	Leads         bool     `expr:"leads"`               // whether the person speaks or leads, or nobody says who does
-	ExposureSet   bool     `expr:"exposure_is_set"`     // whether there is a camera whose exposure is set by hand, or none is known
-	DarkStops     *float64 `expr:"dark_stops"`          // how far the face is under what the most open camera is set for; without one, under the best-lit face of the show
-	CheekStops    *float64 `expr:"cheek_stops"`         // from the darker to the brighter cheek
-	Elevation     *float64 `expr:"light_half_deg"`      // the elevation from above which half of the white light on the face comes
-	LowElevation  *float64 `expr:"light_quarter_deg"`   // the elevation from below which a quarter of it comes
-	OffCamera     *float64 `expr:"light_within_deg"`    // the angle round the way to the camera within which nine tenths of it come
-	SourceWidth   *float64 `expr:"source_width_deg"`    // how wide the widest of its lamps shines as seen from the face; 0 if no lamp tells its opening
-	Turned        *float64 `expr:"turned_deg"`          // how far the person looks past the nearest camera; 0 if nobody says where the person looks
-	WhiteSet      bool     `expr:"camera_white_is_set"` // whether there is a camera whose white is set by hand, or none is known
-	KeyCount      *int     `expr:"key_count"`           // lamps of white that give a share of the light on the face; without a room, key lights that are lit and aimed at it
-	KeySpread     *float64 `expr:"key_spread_mired"`    // how far the whites on the face are apart, weighed by the light of each
-	WarmestK      *float64 `expr:"warmest_key_k"`       // the lowest kelvin among them
-	CoolestK      *float64 `expr:"coolest_key_k"`       // the highest kelvin among them
-	Warmest       string   `expr:"warmest_key"`         // the channels with that, as "11, 12"
-	Coolest       string   `expr:"coolest_key"`         // the channels with that
-	WhiteKeys     int      `expr:"white_key_count"`     // how many of the keys make a white and not a colour
-	KeyDuv        *float64 `expr:"key_duv"`             // the Duv of the white on the face, from what that camera takes as white
-	KeyCamera     *float64 `expr:"key_camera_mired"`    // largest difference between the white on the face and that of a camera
-	CameraK       *float64 `expr:"camera_k"`            // the white of that camera
-	CameraName    string   `expr:"camera"`              // that camera
-	KeyDrift      *float64 `expr:"key_drift_mired"`     // how much warmer the white on the face is than the cameras because filaments are dimmed
-	Meant         []string `expr:"meant"`               // what is meant here by the cue, its segment and the place, as words of the vocabulary
-	StageLit      bool     `expr:"stage_is_lit"`        // whether any stage light is on in the look
-	FaceLux       *float64 `expr:"face_lx"`             // light on the face, towards the camera that sees most of it
-	WantedLux     *float64 `expr:"wanted_lx"`           // light that the camera of under_stops is set for (ISO 2720)
-	Under         *float64 `expr:"under_stops"`         // how far the face is under what a camera is set for; the worst camera
-	UnderLux      *float64 `expr:"under_lx"`            // the light on the face towards that camera
-	UnderCamera   string   `expr:"under_camera"`        // that camera
-	Over          *float64 `expr:"over_stops"`          // how far the face is over what a camera is set for; the worst camera
-	OverLux       *float64 `expr:"over_lx"`             // the light on the face towards that camera
-	OverCamera    string   `expr:"over_camera"`         // that camera
-	StrongestKey  string   `expr:"strongest_key"`       // the white lamp that gives the face the most light
-	KeyElevation  *float64 `expr:"key_elevation_deg"`   // how high it stands, as seen from the face
-	KeyAzimuth    *float64 `expr:"key_azimuth_deg"`     // how far to the side of the camera; positive to the right as the camera sees it
-	ColouredShare *float64 `expr:"coloured_share"`      // coloured light as a part of all light of lamps on the face, 0 to 1
-	FaceCCT       *float64 `expr:"face_cct_k"`          // the correlated colour temperature of all light on the face
-	FaceDuv       *float64 `expr:"face_duv"`            // its Duv
-	Backdrop      *float64 `expr:"background_cd_m2"`    // luminance of what the camera sees behind the person
-	BackdropStops *float64 `expr:"background_stops"`    // how far that is over a face of 36 % reflectance; negative is darker
-	BackLux       *float64 `expr:"back_lx"`             // light from behind on head and shoulders
-	BackRatio     *float64 `expr:"back_key_ratio"`      // that light over the key light on the face
-	HeldHue       string   `expr:"held_hue"`            // the strong colour that is on head and shoulders in every look of the segment, or ""
-	HeldS         *float64 `expr:"held_hue_s"`          // for how long, in seconds; 0 if there is none
-	BackCount     *int     `expr:"back_count"`          // back lights that are lit and aimed at the place
-	BackText      string   `expr:"dark_back_text"`      // the same lamps, as "31, 32"
-	Background    *bool    `expr:"background_is_dark"`  // whether the cameras see a dark surface behind it
-	BackName      string   `expr:"background"`          // that surface
+	Place         string   `expr:"place"`                         // the place
+	Number        string   `expr:"cue"`                           // the number of the look's cue
+	Segment       string   `expr:"segment"`                       // the segment
+	SegmentKind   string   `expr:"segment_kind"`                  // song, talk, prayer..., or ""
+	Mood          string   `expr:"mood"`                          // quiet, middle, loud, or ""
+	Leads         bool     `expr:"leads"`                         // whether the person speaks or leads, or nobody says who does
+	ExposureSet   bool     `expr:"exposure_is_set"`               // whether there is a camera whose exposure is set by hand, or none is known
+	DarkStops     *float64 `expr:"dark_stops"`                    // how far the face is under what the most open camera is set for; without one, under the best-lit face of the show
+	CheekStops    *float64 `expr:"cheek_stops"`                   // from the darker to the brighter cheek
+	Elevation     *float64 `expr:"light_half_deg"`                // the elevation from above which half of the white light on the face comes
+	LowElevation  *float64 `expr:"light_quarter_deg"`             // the elevation from below which a quarter of it comes
+	OffCamera     *float64 `expr:"light_within_deg"`              // the angle round the way to the camera within which nine tenths of it come
+	SourceWidth   *float64 `expr:"source_width_deg"`              // how wide the widest of its lamps shines as seen from the face; 0 if no lamp tells its opening
+	Turned        *float64 `expr:"turned_deg"`                    // how far the person looks past the nearest camera; 0 if nobody says where the person looks
+	WhiteSet      bool     `expr:"camera_white_is_set"`           // whether there is a camera whose white is set by hand, or none is known
+	KeyCount      *int     `expr:"key_count"`                     // lamps of white that give a share of the light on the face; without a room, key lights that are lit and aimed at it
+	KeySpread     *float64 `expr:"key_spread_mired"`              // how far the whites on the face are apart, weighed by the light of each
+	WarmestK      *float64 `expr:"warmest_key_k"`                 // the lowest kelvin among them
+	CoolestK      *float64 `expr:"coolest_key_k"`                 // the highest kelvin among them
+	Warmest       string   `expr:"warmest_key"`                   // the channels with that, as "11, 12"
+	Coolest       string   `expr:"coolest_key"`                   // the channels with that
+	WhiteKeys     int      `expr:"white_key_count"`               // how many of the keys make a white and not a colour
+	KeyDuv        *float64 `expr:"key_duv"`                       // the Duv of the white on the face, from what that camera takes as white
+	KeyCamera     *float64 `expr:"key_camera_mired"`              // largest difference between the white on the face and that of a camera
+	CameraK       *float64 `expr:"camera_k"`                      // the white of that camera
+	CameraName    string   `expr:"camera"`                        // that camera
+	KeyDrift      *float64 `expr:"key_drift_mired"`               // how much warmer the white on the face is than the cameras because filaments are dimmed
+	Meant         []string `expr:"meant"`                         // what is meant here by the cue, its segment and the place, as words of the vocabulary
+	StageLit      bool     `expr:"stage_is_lit"`                  // whether any stage light is on in the look
+	FaceLux       *float64 `expr:"face_lx"`                       // light on the face, towards the camera that sees most of it
+	WantedLux     *float64 `expr:"wanted_lx"`                     // light that the camera of under_stops is set for (ISO 2720)
+	Under         *float64 `expr:"under_stops"`                   // how far the face is under what a camera is set for; the worst camera
+	UnderLux      *float64 `expr:"under_lx"`                      // the light on the face towards that camera
+	UnderCamera   string   `expr:"under_camera"`                  // that camera
+	Over          *float64 `expr:"over_stops"`                    // how far the face is over what a camera is set for; the worst camera
+	OverLux       *float64 `expr:"over_lx"`                       // the light on the face towards that camera
+	OverCamera    string   `expr:"over_camera"`                   // that camera
+	StrongestKey  string   `expr:"strongest_key"`                 // the white lamp that gives the face the most light
+	KeyElevation  *float64 `expr:"key_elevation_deg"`             // how high it stands, as seen from the face
+	KeyAzimuth    *float64 `expr:"key_azimuth_deg"`               // how far to the side of the camera; positive to the right as the camera sees it
+	ColouredShare *float64 `expr:"coloured_share"`                // coloured light as a part of all light of lamps on the face, 0 to 1
+	FaceCCT       *float64 `expr:"face_cct_k"`                    // the correlated colour temperature of all light on the face
+	FaceDuv       *float64 `expr:"face_duv"`                      // its Duv
+	Backdrop      *float64 `expr:"background_cd_m2"`              // luminance of what the camera sees behind the person
+	BackdropStops *float64 `expr:"background_stops"`              // how far that is over a face of 36 % reflectance; negative is darker
+	BackLux       *float64 `expr:"back_lx"`                       // light from behind on head and shoulders
+	BackRatio     *float64 `expr:"back_key_ratio"`                // that light over the key light on the face
+	HeldHue       string   `expr:"held_hue"`                      // the strong colour that is on head and shoulders in every look of the segment, or ""
+	HeldS         *float64 `expr:"held_hue_s"`                    // for how long, in seconds; 0 if there is none
+	BackCount     *int     `expr:"back_count"`                    // back lights that are lit and aimed at the place
+	BackText      string   `expr:"dark_back_text"`                // the same lamps, as "31, 32"
+	Background    *bool    `expr:"background_is_dark"`            // whether the cameras see a dark surface behind it
+	BackKind      string   `expr:"background_kind"`               // emissive, projection, drape, wall, or "" if nobody knows what is behind
+	OwnStops      *float64 `expr:"background_over_skin_stops"`    // how far the background is over the face with the skin that the place names, else over light skin
+	DarkestStops  *float64 `expr:"background_over_darkest_stops"` // the same over the darkest skin that may stand there
+	BackName      string   `expr:"background"`                    // that surface
 }
 
 // Names returns the place and the segment, so that the same trouble in ten cues
@@ -195,7 +198,7 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 		p.lackAll([]string{
 			"face_lx", "key_elevation_deg", "key_azimuth_deg", "back_lx", "back_key_ratio",
 			"coloured_share", "face_cct_k", "face_duv", "background_stops", "background_cd_m2",
-			"dark_stops", "cheek_stops", "light_half_deg", "light_quarter_deg", "light_within_deg", "source_width_deg", "turned_deg",
+			"background_over_skin_stops", "background_over_darkest_stops", "dark_stops", "cheek_stops", "light_half_deg", "light_quarter_deg", "light_within_deg", "source_width_deg", "turned_deg",
 		}, f.Missing...)
 		return
 	}
@@ -228,7 +231,15 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 	}
 	p.shoulderHue = f.ShoulderHue()
 	behind := s.BackdropOf(f)
-	p.Backdrop, p.BackdropStops = behind.Nits, behind.Stops
+	p.Backdrop, p.BackdropStops, p.BackKind = behind.Nits, behind.Stops, behind.Kind
+	overSkin := []string{"background_over_skin_stops", "background_over_darkest_stops"}
+	if behind.Stops != nil {
+		skin, darkest := s.Rig.SkinOf(p.Place)
+		p.OwnStops, p.DarkestStops = new(*behind.Stops-math.Log2(skin/stage.Skin)), new(*behind.Stops-math.Log2(darkest/stage.Skin))
+	} else if p.lackAll(overSkin, behind.Missing); behind.Missing == "" {
+		p.lackAll(overSkin, fmt.Sprintf("light on the face on %s and on the background", p.Place))
+	}
+	p.BackName = behind.Name
 	if behind.Missing != "" {
 		p.lackAll([]string{"background_stops", "background_cd_m2"}, behind.Missing)
 	} else if behind.Stops == nil {
@@ -574,7 +585,6 @@ func (p *Person) fillBack(r *stage.Rig, f *stage.Face) {
 func (p *Person) fillBackground(r *stage.Rig) {
 	if p.BackdropStops != nil {
 		p.Background = new(*p.BackdropStops <= stage.DarkStops)
-		p.BackName = p.backdropName(r)
 		return
 	}
 	lack := func(format string, args ...any) { p.lacks("background_is_dark", fmt.Sprintf(format, args...)) }
@@ -601,15 +611,6 @@ func (p *Person) fillBackground(r *stage.Rig) {
 	}
 }
 
-// backdropName is the surface behind the place: as the room names it, or as the
-// first camera that sees one.
-func (p *Person) backdropName(r *stage.Rig) string {
-	if place := r.Places[p.Place]; place != nil && place.Background != "" {
-		return place.Background
-	}
-	return "what is behind"
-}
-
 // compareFaces compares the light on the faces of a look: those who speak or lead with
 // each other, and the others with them. Whoever is meant to be darker is left out.
 func (l *Look) compareFaces(people []*Person, said bool) {
@@ -630,9 +631,10 @@ func (l *Look) compareFaces(people []*Person, said bool) {
 		}
 	}
 	dimmest, brightest := dimAndBright(leads)
-	if l.dimmest = dimmest; dimmest == nil {
-		l.dimmest, _ = dimAndBright(others)
-	}
+	lit := slices.DeleteFunc(slices.Concat(leads, others), func(p *Person) bool { return p.DarkStops != nil && *p.DarkStops > darkFace })
+	l.shaded, _ = dimAndBright(lit)
+	l.allDark = len(lit) == 0 && len(leads)+len(others) > 0
+	l.dimmest = dimmest
 	if len(l.Why("face_range_stops")) > 0 {
 		return
 	}
@@ -660,6 +662,10 @@ func (l *Look) compareFaces(people []*Person, said bool) {
 		}
 	}
 }
+
+// darkFace is from how many stops under the cameras a face is no measure any more for
+// what is beside it: it is the fault itself. Common practice, no source.
+const darkFace = 2.5
 
 // darkOnPurpose are the intents by which a face is not as bright as others.
 var darkOnPurpose = []string{"faces-dark", "silhouette", "uneven-faces"}

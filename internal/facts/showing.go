@@ -21,8 +21,11 @@ type Showing struct {
 	Number     string   `expr:"cue"`             // the number of the look's cue
 	Segment    string   `expr:"segment"`         // the segment
 	DrivePct   *float64 `expr:"drive_pct"`       // what it is driven at
+	ContentPct *float64 `expr:"content_pct"`     // the mean light of its picture, in percent of full white
 	White      *float64 `expr:"white_cd_m2"`     // the luminance of its white at that drive
-	OverFace   *float64 `expr:"over_face_stops"` // how far that is over the dimmest face, at 36 % reflectance
+	Picture    *float64 `expr:"picture_cd_m2"`   // the luminance of what is bright in its picture; of full white where nobody says what it shows
+	OverFace   *float64 `expr:"over_face_stops"` // how far that is over the dimmest face that is lit, at 36 % reflectance
+	FacesDark  bool     `expr:"faces_are_dark"`  // whether there are people and no face of them is lit
 	Face       string   `expr:"dimmest_place"`   // the place of that face
 	SpillLux   *float64 `expr:"spill_lx"`        // mean light of all lamps and the ambient light on it
 	KeySpill   *float64 `expr:"key_spill_lx"`    // mean light of the key lights on it
@@ -66,7 +69,7 @@ func showingsOf(s *stage.Room, lit *stage.Look, look *Look, missing []string) []
 		}
 		showing := &Showing{
 			look: look, surface: c.Surface, ScreenName: c.Surface.Name, Kind: c.Surface.Kind,
-			Number: look.Number, Segment: look.SegmentName, DrivePct: lit.Drive(c.Surface),
+			Number: look.Number, Segment: look.SegmentName, DrivePct: lit.Drive(c.Surface), ContentPct: lit.Content(c.Surface),
 		}
 		showing.fillWhite()
 		showing.fillSpill(s, lit, c, missing)
@@ -75,26 +78,45 @@ func showingsOf(s *stage.Room, lit *stage.Look, look *Look, missing []string) []
 	return showings
 }
 
+// brightParts is how many times its mean the light of what is bright in a picture is,
+// at most white: slides and films of middling brightness show white, a night sky does
+// not. Common practice, no source.
+const brightParts = 4
+
 // fillWhite holds the white of the screen against the dimmest face.
 func (s *Showing) fillWhite() {
 	if s.DrivePct == nil {
 		s.lacks("drive_pct", fmt.Sprintf("what the screen %q is driven at", s.ScreenName))
 	}
+	if s.ContentPct == nil {
+		s.lacks("content_pct", fmt.Sprintf("what the screen %q shows: how bright its picture is", s.ScreenName))
+	}
 	s.White = stage.Emitted(s.surface, s.DrivePct)
+	if s.Picture = s.White; s.White != nil && s.ContentPct != nil {
+		s.Picture = new(*s.White * min(1, brightParts**s.ContentPct/100))
+	}
 	if s.White == nil {
 		phrase := fmt.Sprintf("the peak luminance and drive of the screen %q", s.ScreenName)
 		if s.Kind == "projection" {
 			phrase = fmt.Sprintf("the projector's lumens, the size and the drive of the screen %q", s.ScreenName)
 		}
-		s.lackAll([]string{"white_cd_m2", "over_face_stops", "key_spill_pct", "contrast"}, phrase)
+		s.lackAll([]string{"white_cd_m2", "picture_cd_m2", "over_face_stops", "key_spill_pct", "contrast"}, phrase)
 	}
-	dimmest := s.look.dimmest
+	dimmest := s.look.shaded
+	s.FacesDark = s.look.allDark
 	switch {
+	case dimmest == nil && s.FacesDark:
+		s.lacks("over_face_stops", fmt.Sprintf("light on a face in cue %s", s.Number))
 	case dimmest == nil:
 		s.lacks("over_face_stops", s.look.Why("face_range_stops")...)
-	case s.White != nil && *s.White > 0:
+		if len(s.Why("over_face_stops")) == 0 {
+			s.lacks("over_face_stops", fmt.Sprintf("people who are to be seen in cue %s", s.Number))
+		}
+	case s.White != nil && *s.White > 0 && *s.Picture <= 0:
+		s.Face, s.OverFace = dimmest.Place, new(-blackStops+0.0)
+	case s.White != nil && *s.Picture > 0:
 		s.Face = dimmest.Place
-		if stops, ok := photometry.ScreenOverFace(*s.White, *dimmest.FaceLux, stage.Skin); ok {
+		if stops, ok := photometry.ScreenOverFace(*s.Picture, *dimmest.FaceLux, stage.Skin); ok {
 			s.OverFace = &stops
 		} else {
 			s.lacks("over_face_stops", fmt.Sprintf("light on the face on %s", dimmest.Place))

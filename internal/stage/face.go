@@ -365,11 +365,37 @@ func (f *Face) ShoulderHue() string {
 	return ""
 }
 
+// SkinOf is the reflectance of the skin of whoever stands on a place, and of the
+// darkest skin that may stand there: the same where the place tells.
+func (r *Rig) SkinOf(place string) (skin, darkest float64) {
+	p := r.Places[place]
+	switch {
+	case p == nil:
+	case p.SkinReflectance != nil && *p.SkinReflectance > 0 && *p.SkinReflectance <= 1:
+		return *p.SkinReflectance, *p.SkinReflectance
+	case p.Skin == "light":
+		return Skin, Skin
+	case p.Skin == "medium":
+		return mediumSkin, mediumSkin
+	case p.Skin == "dark":
+		return darkSkin, darkSkin
+	}
+	return Skin, darkSkin
+}
+
+// Reflectances of brown and of dark skin, from two camera handbooks.
+const (
+	mediumSkin = 0.16
+	darkSkin   = 0.10
+)
+
 // Backdrop is what the cameras see behind a person.
 type Backdrop struct {
 	Nits    *float64
 	Stops   *float64 // over a face of 36 % reflectance; negative is darker
-	Missing string   // why nits is not known; "" if it is
+	Kind    string   // of the surface
+	Name    string
+	Missing string // why nits is not known; "" if it is
 }
 
 // BackdropOf compares the background with a face that is known.
@@ -379,6 +405,9 @@ func (s *Room) BackdropOf(f *Face) (b Backdrop) {
 	if named := s.Rig.Places[f.place].Background; named != "" && s.Rig.Surfaces[named] != nil {
 		surface = s.Rig.Surfaces[named]
 	}
+	if surface != nil {
+		b.Kind, b.Name = surface.Kind, surface.Name
+	}
 	switch {
 	case surface == nil:
 		b.Missing = fmt.Sprintf("the surface behind the place %q", f.place)
@@ -387,6 +416,9 @@ func (s *Room) BackdropOf(f *Face) (b Backdrop) {
 		if b.Nits = Emitted(surface, f.look.Drive(surface)); b.Nits == nil {
 			b.Missing = fmt.Sprintf("the peak luminance and drive of the screen %q", surface.Name)
 			return b
+		}
+		if content := f.look.Content(surface); content != nil {
+			b.Nits = new(*b.Nits * *content / 100)
 		}
 	case surface.Reflectance == nil && surface.Gain == nil:
 		b.Missing = fmt.Sprintf("the reflectance of the surface %q", surface.Name)

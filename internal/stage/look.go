@@ -79,6 +79,36 @@ func ScreenLight(r *Rig, look *tracking.Look) (lit, ok bool, missing string) {
 // room's; nil if neither tells.
 func (l *Look) Drive(surface *schema.Surface) *float64 { return drivePct(l.Resolved, surface) }
 
+// contentWords are how much of a full white picture the light of a picture is, in
+// percent: the middle of what the words are for. Common practice, no source.
+var contentWords = map[string]float64{"black": 0, "dark": 5, "mixed": 25, "bright": 70}
+
+// Content is the mean light of the picture on a screen in percent of full white: a
+// cue's word, else the segment's, else the room's; nil if none tells.
+func (l *Look) Content(surface *schema.Surface) *float64 {
+	told := func(pct *float64, word string) *float64 {
+		if pct == nil {
+			if mean, ok := contentWords[word]; ok {
+				return &mean
+			}
+		}
+		return pct
+	}
+	if drive, ok := l.Resolved.Drives[surface.Name]; ok {
+		if pct := told(drive.ContentPct, drive.Content); pct != nil {
+			return pct
+		}
+	}
+	if segment := l.Resolved.Segment; segment != nil {
+		for _, screen := range segment.Screens {
+			if pct := told(screen.ContentPct, screen.Content); pct != nil && screen.Screen == surface.Name {
+				return pct
+			}
+		}
+	}
+	return told(surface.ContentPct, surface.Content)
+}
+
 func drivePct(look *tracking.Look, surface *schema.Surface) *float64 {
 	if drive, ok := look.Drives[surface.Name]; ok && drive.DrivePct != nil {
 		return drive.DrivePct
