@@ -3,7 +3,6 @@ package schema
 import (
 	"cmp"
 	"fmt"
-	"reflect"
 	"slices"
 
 	"github.com/cueproof/cueproof/internal/finding"
@@ -149,13 +148,9 @@ func sharedBy(claims []claim) (shared []span, a, b *Cue) {
 
 // attributes returns what the setting sets.
 func (s *Setting) attributes() []string {
-	v := reflect.ValueOf(s.Told).Elem()
-	fields := fieldsOf(v.Type())
 	var list []string
-	for _, f := range FieldsOf(OfSetting) {
-		if index, told := fields.byName[f.Key]; told && !v.FieldByIndex(index).IsZero() {
-			list = append(list, f.Key)
-		}
+	for f := range s.Values() {
+		list = append(list, f.Key)
 	}
 	return list
 }

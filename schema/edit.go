@@ -290,7 +290,7 @@ func assign(entity any, edit source.Edit) error {
 	if !known {
 		return fmt.Errorf("%s has no field %s", v.Type().Name(), edit.Field)
 	}
-	if setting, ok := entity.(*Setting); ok && tellsColour(edit.Field) {
+	if setting, ok := entity.(*Setting); ok && replacesColour(edit.Field) {
 		setting.WhiteK, setting.XY, setting.Mix, setting.HueDeg, setting.SaturationPct = nil, nil, nil, nil, nil
 	}
 	field := v.FieldByIndex(index)

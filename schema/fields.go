@@ -1,5 +1,11 @@
 package schema
 
+import (
+	"cmp"
+	"iter"
+	"reflect"
+)
+
 // Field is one key of something in a show, with all that others need to know of
 // it: how tables write it, what people call it, and what an order to change it
 // says. Readers, writers, edits and orders ask here, so a further field of a
@@ -251,9 +257,45 @@ func (f *Field) InTables() []Column {
 	return list
 }
 
-// tellsColour reports whether a key of a setting is one of the ways to tell a
+// Spoken returns what people say of the fields with a key: the noun, and the orders
+// to change and to remove it, "" for what nobody says.
+func Spoken(key string) (noun, do, remove string) {
+	for i := range Fields {
+		if f := &Fields[i]; f.Key == key {
+			noun, do, remove = cmp.Or(noun, f.Noun), cmp.Or(do, f.Do), cmp.Or(remove, f.Remove)
+		}
+	}
+	return noun, do, remove
+}
+
+// TellsColour reports whether a key of a setting belongs to what tells a lamp its
+// colour.
+func TellsColour(key string) bool {
+	f, ok := FieldOf(OfSetting, key)
+	return ok && (f.Group == Colour || f.Group == Shade)
+}
+
+// Values yields what a setting tells, each value as it is in the Go type, in the
+// order of the fields.
+func (s *Setting) Values() iter.Seq2[*Field, any] {
+	return func(yield func(*Field, any) bool) {
+		v := reflect.ValueOf(s.Told).Elem()
+		fields := fieldsOf(v.Type())
+		for _, f := range FieldsOf(OfSetting) {
+			index, told := fields.byName[f.Key]
+			if !told || v.FieldByIndex(index).IsZero() {
+				continue
+			}
+			if !yield(f, v.FieldByIndex(index).Interface()) {
+				return
+			}
+		}
+	}
+}
+
+// replacesColour reports whether a key of a setting is one of the ways to tell a
 // colour, of which a setting has one.
-func tellsColour(key string) bool {
+func replacesColour(key string) bool {
 	f, ok := FieldOf(OfSetting, key)
 	return ok && f.Group == Colour
 }

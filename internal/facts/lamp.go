@@ -101,9 +101,6 @@ func (l *Lamp) Basis(fact string) finding.Basis {
 // Label names the lamp for an order to a person.
 func (l *Lamp) Label() string { return fmt.Sprintf("channel %d", l.Channel) }
 
-// settingFields are the fields of a show file that belong to a setting of a cue.
-var settingFields = []string{"level", "white_k", "hue_deg", "saturation_pct", "zoom_deg", "strobe_hz", "aim", "effect"}
-
 // noEffect ends an effect.
 var noEffect = &schema.Effect{Kind: "none"}
 
@@ -111,7 +108,7 @@ var noEffect = &schema.Effect{Kind: "none"}
 // it the value, in the cue that asserted or released it, or in the patch if no
 // cue ever did and the patch has such a field.
 func (l *Lamp) Edits(field string, value any) []source.Edit {
-	if !slices.Contains(settingFields, field) {
+	if f, ok := schema.FieldOf(schema.OfSetting, field); !ok || f.Group == "" {
 		return []source.Edit{{At: l.lamp.Fixture.At, Field: field, Value: value}}
 	}
 	by := l.by(field)
@@ -137,10 +134,11 @@ func (l *Lamp) SetBy(field string) (source.Ref, bool) {
 }
 
 func (l *Lamp) by(field string) tracking.By {
-	switch field {
-	case "level":
+	f, _ := schema.FieldOf(schema.OfSetting, field)
+	switch {
+	case f != nil && f.Group == schema.Brightness:
 		return l.lamp.Look.SetBy(l.Channel, tracking.LevelBy)
-	case "white_k", "hue_deg", "saturation_pct":
+	case schema.TellsColour(field):
 		return l.lamp.Look.SetBy(l.Channel, tracking.ColourBy)
 	default:
 		return l.lamp.Look.SetBy(l.Channel, tracking.RestBy)

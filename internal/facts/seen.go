@@ -117,25 +117,25 @@ func (l *Look) Traits() []Trait {
 	return list
 }
 
+func valueWords(value any) string {
+	switch value := value.(type) {
+	case *schema.Level:
+		return numberWords((*float64)(value))
+	case *float64:
+		return numberWords(value)
+	case *schema.Aim:
+		return aimWords(value)
+	case *schema.Effect:
+		return effectWords(value)
+	}
+	return fmt.Sprint(value) // maps are printed in the order of their keys
+}
+
 // settingWords writes out what a setting tells, as its fields stand.
 func settingWords(s *schema.Setting) string {
 	var words []string
-	for _, field := range []struct {
-		name, text string
-	}{
-		{"level", numberWords((*float64)(s.Level))}, {"white_k", numberWords(s.WhiteK)}, {"hue_deg", numberWords(s.HueDeg)},
-		{"saturation_pct", numberWords(s.SaturationPct)}, {"zoom_deg", numberWords(s.ZoomDeg)}, {"strobe_hz", numberWords(s.StrobeHz)},
-		{"aim", aimWords(s.Aim)}, {"pattern", s.Pattern}, {"wheel", s.Wheel}, {"effect", effectWords(s.Effect)},
-	} {
-		if field.text != "" {
-			words = append(words, field.name+" "+field.text)
-		}
-	}
-	if len(s.XY) > 0 {
-		words = append(words, fmt.Sprint("xy ", s.XY))
-	}
-	if len(s.Mix) > 0 {
-		words = append(words, fmt.Sprint("mix ", s.Mix)) // maps are printed in the order of their keys
+	for field, value := range s.Values() {
+		words = append(words, field.Key+" "+valueWords(value))
 	}
 	return strings.Join(words, ", ")
 }

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"slices"
@@ -48,34 +49,20 @@ func (w *words) findCues(edits []source.Edit) {
 	}
 }
 
-// phrase is how an order gives a field its value: %[1]s is the thing, %[2]s the value.
-var phrases = map[string]string{
-	"address":        "Set %[1]s to address %[2]s",
-	"channel":        "Give %[1]s the channel %[2]s",
-	"circuit":        "Plug %[1]s into circuit %[2]s",
-	"type":           "Write the type of %[1]s as %[2]q",
-	"level":          "Bring %[1]s to %[2]s %%",
-	"white_k":        "Set %[1]s to a white of %[2]s K",
-	"hue_deg":        "Turn %[1]s to hue %[2]s degrees",
-	"saturation_pct": "Bring the saturation of %[1]s to %[2]s %%",
-	"drive_pct":      "Bring %[1]s to %[2]s %% drive",
-	"zoom_deg":       "Set the zoom of %[1]s to %[2]s degrees",
-	"aimed_at":       "Aim %[1]s at %[2]s",
-	"strobe_hz":      "Bring the strobe of %[1]s to %[2]s flashes per second",
-	"purpose":        "Write the purpose of %[1]s as %[2]q",
-	"in_s":           "Let %[1]s fade in over %[2]s seconds",
-	"out_s":          "Let %[1]s fade out over %[2]s seconds",
-	"duration_s":     "Give %[1]s %[2]s seconds",
+// bladePhrases are the orders for the blades of a fixture, which are no fields of
+// their own.
+var bladePhrases = map[string]string{
 	"shutter_top":    "Push the top shutter of %[1]s in to %[2]s %%",
 	"shutter_bottom": "Push the bottom shutter of %[1]s in to %[2]s %%",
 	"shutter_left":   "Push the left shutter of %[1]s in to %[2]s %%",
 	"shutter_right":  "Push the right shutter of %[1]s in to %[2]s %%",
-	"channels":       "Let %[1]s set only channels %[2]s",
 }
 
-var removals = map[string]string{
-	"effect":   "Stop the effect of %[1]s",
-	"channels": "Take the setting of channels %[2]s out of %[1]s",
+// phrase is how an order gives a field its value: %[1]s is the thing, %[2]s the
+// value; "" if there is no order for it.
+func phrase(field string) string {
+	_, do, _ := schema.Spoken(field)
+	return cmp.Or(bladePhrases[field], do)
 }
 
 // action writes what is to be done, and how to go back.
@@ -160,19 +147,17 @@ func (w *words) order(edits []source.Edit) string {
 	}
 	if value == nil {
 		was, _ := edits[0].At.Get(field)
-		if phrase, ok := removals[field]; ok {
+		if _, _, phrase := schema.Spoken(field); phrase != "" {
 			return fmt.Sprintf(phrase, thing, was.Str())
 		}
 		return fmt.Sprintf("Take %s of %s out of the show", field, thing)
 	}
 	if field == "effect" {
-		return fmt.Sprintf(removals[field], thing)
+		_, _, stop := schema.Spoken(field)
+		return fmt.Sprintf(stop, thing)
 	}
-	phrase, ok := phrases[field]
-	if !ok {
-		phrase = "Set " + strings.ReplaceAll(field, "%", "%%") + " of %[1]s to %[2]s"
-	}
-	return fmt.Sprintf(phrase, thing, rules.FormatValue(value))
+	do := cmp.Or(phrase(field), "Set "+strings.ReplaceAll(field, "%", "%%")+" of %[1]s to %[2]s")
+	return fmt.Sprintf(do, thing, rules.FormatValue(value))
 }
 
 // takenOut names the channels that an edit takes out of a setting, if it adds none.
@@ -455,28 +440,23 @@ func (w *words) back(edits []source.Edit) []string {
 // tells it in another way: taking the new one out again would not bring that back.
 func (w *words) hasOtherColour(edits []source.Edit) bool {
 	return slices.ContainsFunc(edits, func(edit source.Edit) bool {
-		return slices.Contains(colourFields, edit.Field) && slices.ContainsFunc(colourFields, func(field string) bool {
-			_, has := edit.At.Get(field)
-			return has && field != edit.Field
+		if !schema.TellsColour(edit.Field) {
+			return false
+		}
+		return slices.ContainsFunc(schema.FieldsOf(schema.OfSetting), func(f *schema.Field) bool {
+			_, has := edit.At.Get(f.Key)
+			return has && f.Key != edit.Field && schema.TellsColour(f.Key)
 		})
 	})
 }
 
-// colourFields are the ways to tell a lamp its colour.
-var colourFields = []string{"white_k", "xy", "mix", "hue_deg", "saturation_pct"}
-
-// nouns are how people call the fields of a show file whose own name reads badly.
-var nouns = map[string]string{
-	"white_k": "white", "hue_deg": "hue", "saturation_pct": "saturation", "drive_pct": "drive", "zoom_deg": "zoom",
-	"strobe_hz": "strobe", "aimed_at": "aim", "in_s": "fade-in", "out_s": "fade-out", "duration_s": "length", "shutter_top": "depth of the top shutter", "shutter_bottom": "depth of the bottom shutter",
-	"shutter_left": "depth of the left shutter", "shutter_right": "depth of the right shutter",
-}
-
+// noun is how people call a field of a show file.
 func noun(field string) string {
-	if word, ok := nouns[field]; ok {
-		return word
+	if side, isBlade := strings.CutPrefix(field, "shutter_"); isBlade {
+		return "depth of the " + side + " shutter"
 	}
-	return strings.ReplaceAll(field, "_", " ")
+	word, _, _ := schema.Spoken(field)
+	return cmp.Or(word, strings.ReplaceAll(field, "_", " "))
 }
 
 // before is what stands in the file, to go back to; "" if nothing does.

@@ -1,0 +1,99 @@
+package schema
+
+import (
+	"os"
+	"path/filepath"
+	"reflect"
+	"regexp"
+	"slices"
+	"strings"
+	"testing"
+)
+
+// Every key of what tables have rows for is a field, and every field is a key.
+func TestFieldsAreTheKeysOfTheirTypes(t *testing.T) {
+	apart := map[Holder][]string{ // lists of other things, and what no cell holds
+		OfCue: {"set", "screens", "known"}, OfSegment: {"screens", "known"}, OfFixture: {"known"},
+	}
+	for on, of := range map[Holder]reflect.Type{
+		OfSetting: reflect.TypeFor[Setting](), OfFixture: reflect.TypeFor[Fixture](), OfCue: reflect.TypeFor[Cue](),
+		OfDrive: reflect.TypeFor[Drive](), OfSegment: reflect.TypeFor[Segment](), OfReading: reflect.TypeFor[Reading](),
+	} {
+		fields := fieldsOf(of)
+		for key := range fields.byName {
+			if _, ok := FieldOf(on, key); !ok && !slices.Contains(apart[on], key) {
+				t.Errorf("%s of a %s is no field", key, on)
+			}
+		}
+		columns := map[string]string{}
+		for _, f := range FieldsOf(on) {
+			index, ok := fields.byName[f.Key]
+			if !ok {
+				t.Errorf("a %s has no %s", on, f.Key)
+				continue
+			}
+			if on == OfSetting && f.Group == "" && f.Key != "channels" {
+				t.Errorf("%s belongs to no group", f.Key)
+			}
+			for _, c := range f.InTables() {
+				if columns[c.Name] != "" && !strings.HasPrefix(c.Name, "aim_") {
+					t.Errorf("%s: the column %s is one of %s and of %s", on, c.Name, columns[c.Name], f.Key)
+				}
+				columns[c.Name] = f.Key
+			}
+			part := of.FieldByIndex(index).Type
+			for part.Kind() == reflect.Pointer {
+				part = part.Elem()
+			}
+			if f.Form == AsParts && part.Kind() == reflect.Struct {
+				inner := fieldsOf(part)
+				if len(inner.byName) != len(f.Parts) {
+					t.Errorf("%s has %d parts, its type %d", f.Key, len(f.Parts), len(inner.byName))
+				}
+				for _, p := range f.Parts {
+					if _, ok := inner.byName[p.Key]; !ok {
+						t.Errorf("%s has no part %s", f.Key, p.Key)
+					}
+				}
+			}
+		}
+	}
+}
+
+// writersOfTrees lay values under keys, which is what a key is for; the rest of the
+// program asks the table of fields.
+var writersOfTrees = []string{
+	"../loaders/ascii/", "../loaders/gdtf/", "../loaders/mvr/", "../schema/typical/", "../internal/bigshow/", "../internal/season/", "../internal/start/", "../internal/convert/", "../internal/practise/",
+	"../loaders/table/cues.go", "../loaders/table/wide.go", // of a mix, and of a colour in one cell
+}
+
+// A key of a setting stands as text in the table of fields and in nobody else's
+// code, so that a further one is one row. What a rule's remedy changes by name, and
+// words that are no key alone ("level", "aim"), are left out.
+func TestKeysOfSettingsStandInOnePlace(t *testing.T) {
+	keys := regexp.MustCompile(`"(saturation_pct|strobe_hz|effect_hz|effect_duty|xy|mix)"`)
+	tag := regexp.MustCompile("`[^`]*`")
+	for _, folder := range []string{"../schema", "../loaders", "../internal", "../rules", "../cmd"} {
+		err := filepath.WalkDir(folder, func(name string, entry os.DirEntry, err error) error {
+			if err != nil || entry.IsDir() || !strings.HasSuffix(name, ".go") || strings.HasSuffix(name, "_test.go") || name == "../schema/fields.go" {
+				return err
+			}
+			if slices.ContainsFunc(writersOfTrees, func(folder string) bool { return strings.HasPrefix(name, folder) }) {
+				return nil
+			}
+			text, err := os.ReadFile(name)
+			if err != nil {
+				return err
+			}
+			for i, line := range strings.Split(string(text), "\n") {
+				if found := keys.FindString(tag.ReplaceAllString(line, "")); found != "" {
+					t.Errorf("%s:%d has %s as text; ask schema.Fields", name, i+1, found)
+				}
+			}
+			return nil
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+	}
+}
