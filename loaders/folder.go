@@ -79,25 +79,26 @@ const HallFile = "hall.json"
 
 // readHall puts what the file of the hall tells to what was read before.
 func (l *loader) readHall() (found bool) {
-	for _, name := range l.matching(HallFile) {
-		file, data, ok := l.open(name, "the hall", source.Place{})
-		if !ok {
-			return true
-		}
-		root, ok := l.readOne(&jsonform.Format, "show", file, data)
-		if !ok || root.Kind() != source.Object {
-			return true
-		}
-		l.check("show", root)
-		for _, section := range schema.Sections {
-			if member, ok := root.Get(section); ok && (member.Kind() == source.Object || member.Kind() == source.Array) {
-				l.merge(section, member)
-				found = true
-			}
-		}
-		return found
+	names := l.matching(HallFile)
+	if len(names) == 0 {
+		return false
 	}
-	return false
+	file, data, ok := l.open(names[0], "the hall", source.Place{})
+	if !ok {
+		return true
+	}
+	root, ok := l.readOne(&jsonform.Format, "show", file, data)
+	if !ok || root.Kind() != source.Object {
+		return true
+	}
+	l.check("show", root)
+	for _, section := range schema.Sections {
+		if member, ok := root.Get(section); ok && (member.Kind() == source.Object || member.Kind() == source.Array) {
+			l.merge(section, member)
+			found = true
+		}
+	}
+	return found
 }
 
 // conventional is a file whose name says which section it holds.

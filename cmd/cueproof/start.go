@@ -211,21 +211,21 @@ func (t *talk) ask(hall *start.Start, q start.Question) (taken bool, err error) 
 	if q.Default != "" {
 		usual = "Enter alone takes: " + q.Default + ". - leaves it open."
 	}
-	fmt.Fprintln(t.out)
+	_, _ = fmt.Fprintln(t.out) // a terminal that is gone takes no answer either, and Scan says so
 	for _, text := range []string{say.Clean(q.Ask), "Why: " + q.Why + ".", say.Clean(usual)} {
-		fmt.Fprintln(t.out, strings.Join(say.Wrap(text, 80), "\n"))
+		_, _ = fmt.Fprintln(t.out, strings.Join(say.Wrap(text, 80), "\n"))
 	}
 	const tries = 3
 	for range tries {
-		fmt.Fprint(t.out, q.ID+"> ")
+		_, _ = fmt.Fprint(t.out, q.ID+"> ")
 		if !t.in.Scan() {
-			fmt.Fprintln(t.out)
+			_, _ = fmt.Fprintln(t.out)
 			return false, nil
 		}
 		if taken, err = hall.Answer(q, t.in.Text()); err == nil {
 			return taken, nil
 		}
-		fmt.Fprintf(t.out, "That is not understood: %v.\n", err)
+		_, _ = fmt.Fprintf(t.out, "That is not understood: %v.\n", err)
 	}
 	return false, nil
 }

@@ -298,7 +298,7 @@ func (s *Room) placePaths() {
 // mostSteps bounds the work for one stretch of a path: a way of 140 m.
 const mostSteps = 200
 
-// Walk is the light on a path that somebody walks, in lux on its floor.
+// WalkLight is the light on a path that somebody walks, in lux on its floor.
 type WalkLight struct {
 	Path    string
 	Lux     float64 // at the darkest step
