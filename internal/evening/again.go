@@ -14,6 +14,7 @@ func (e *Evening) walkFrom(before *Evening) {
 	for i := range e.Looks {
 		if same[i] && (i == 0 || same[i-1]) {
 			e.Sums[i], e.given[i], e.unsure[i], e.Steps[i] = before.Sums[i], before.given[i], before.unsure[i], before.Steps[i]
+			e.Dynamics.Of[i], e.Dynamics.ups[i] = before.Dynamics.Of[i], before.Dynamics.ups[i]
 			continue
 		}
 		was, look := pairs.to(i)

@@ -46,6 +46,8 @@ type Evening struct {
 	NoCourse   []string         // what would make it known
 	AlikeTimes bool             // every look was taken as equally long
 
+	Dynamics Dynamics
+
 	Flashes []Flashing                // of each look
 	slower  map[slowKey]schema.Effect // effects at other rates
 	sweeps  sweeps                    // runs through hues that were counted
@@ -59,7 +61,7 @@ type Evening struct {
 func NewEvening(r *stage.Rig, looks []tracking.Look, t *Clock, before *Evening) *Evening {
 	e := &Evening{
 		Rig: r, Looks: looks, Time: t, Sums: make([]colour.XYZ, len(looks)), given: make([]float64, len(looks)), unsure: make([]bool, len(looks)), Steps: make([]Step, len(looks)),
-		others: r.OtherLights(), slower: map[slowKey]schema.Effect{},
+		Dynamics: newDynamics(r, len(looks)), others: r.OtherLights(), slower: map[slowKey]schema.Effect{},
 	}
 	if full, missing := r.FullOutput(); len(missing) == 0 {
 		e.Full = full
@@ -70,6 +72,7 @@ func NewEvening(r *stage.Rig, looks []tracking.Look, t *Clock, before *Evening) 
 		e.walk()
 	}
 	e.measureCourse()
+	e.measureDynamics()
 	e.Air = NewAirCourses(e)
 	e.Flashes = e.countFlashes(before)
 	return e
@@ -102,6 +105,7 @@ func (e *Evening) walk() {
 // measure takes down the light of a look and the step into it.
 func (e *Evening) measure(i int, before, look *stage.Look) {
 	e.Sums[i], e.given[i] = look.Sum(), look.Emitted()
+	e.Dynamics.Of[i], e.Dynamics.ups[i] = look.Picture(), look.PictureUp(e.Dynamics.Lamps)
 	e.unsure[i] = slices.ContainsFunc(look.Lamps, func(l *stage.Lamp) bool { return l.Missing != "" })
 	if i > 0 {
 		e.Steps[i] = e.stepTo(i, before, look)

@@ -621,8 +621,10 @@ func TestSplittingAFade(t *testing.T) {
 			{"cue": 3, "in_s": long * (1 - part), "set": at(to)},
 		}, order)
 		a, b := measure2(t, whole), measure2(t, cut)
-		sameNumbers(t, "segment", a.Subjects("segment"), b.Subjects("segment"), "look_count", "cues_text", "alike_run_looks", "alike_run_cues", "dark_cue", "dark_s")
-		sameNumbers(t, "show", a.Subjects("show"), b.Subjects("show"), "look_count", "near_peak_look_pct", "quietest_lit_pct")
+		sameNumbers(t, "segment", a.Subjects("segment"), b.Subjects("segment"), "look_count", "cues_text", "alike_run_looks", "alike_run_cues", "dark_cue", "dark_s",
+			"picture_stops", "over_quiet_stops", "under_loudest_song_stops") // of looks, not of the way between them
+		sameNumbers(t, "show", a.Subjects("show"), b.Subjects("show"), "look_count", "near_peak_look_pct", "quietest_lit_pct",
+			"picture_range_stops", "picture_near_peak_pct", "picture_up_pct")
 	})
 }
 

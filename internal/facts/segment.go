@@ -8,6 +8,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/dynamics"
 	"github.com/cueproof/cueproof/internal/evening"
+	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/schema"
@@ -19,7 +20,7 @@ type Segment struct {
 	segment *schema.Segment
 	span    *evening.Span
 	back    *back
-	mean    *float64 // lumens; nil if it cannot be held against the show
+	picture *float64 // mean light of the picture over the black floor; nil if it is not known
 	looks   []*Look
 
 	SegmentName string   `expr:"name"`               // its name
@@ -32,13 +33,20 @@ type Segment struct {
 	CuesText    string   `expr:"cues_text"`          // from which cue to which, as "4 to 9"
 	Assumed     *int     `expr:"assumed_time_count"` // how many of its cues have no time of their own and are spread evenly
 
-	MeanPct     *float64 `expr:"mean_output_pct"`    // mean light of the stage rig over its time, as percent of everything at full
-	HighestPct  *float64 `expr:"highest_output_pct"` // the most light in it
-	LowestPct   *float64 `expr:"lowest_output_pct"`  // the least light in it
-	RangeStops  *float64 `expr:"range_stops"`        // from its quiet to its loud light: 10th to 95th percentile over time, gated
-	NearPeakPct *float64 `expr:"near_peak_time_pct"` // share of its time within a stop of the brightest look of the show
-	Under       *float64 `expr:"under_loud_stops"`   // how far its mean light is under the loud light of the show
-	HueNames    *string  `expr:"hue_names"`          // the hues of its looks in words
+	MeanPct     *float64 `expr:"mean_output_pct"`          // mean light of the stage rig over its time, as percent of everything at full
+	HighestPct  *float64 `expr:"highest_output_pct"`       // the most light in it
+	LowestPct   *float64 `expr:"lowest_output_pct"`        // the least light in it
+	RangeStops  *float64 `expr:"range_stops"`              // from its quiet to its loud light: 10th to 95th percentile over time, gated
+	NearPeakPct *float64 `expr:"near_peak_time_pct"`       // share of its time within a stop of the brightest look of the show
+	Under       *float64 `expr:"under_loud_stops"`         // how far its mean light is under the loud light of the show
+	Picture     *float64 `expr:"picture_stops"`            // how far its mean picture without key light is under the loudest look of the show; negative or 0
+	OverQuiet   *float64 `expr:"over_quiet_stops"`         // how far that picture is over the one of the brightest quiet segment
+	UnderLoud   *float64 `expr:"under_loudest_song_stops"` // how far it is under the one of the brightest loud segment
+	IsQuiet     bool     `expr:"is_quiet"`                 // whether it should be quieter than the others: its mood, or what a prayer, reading, talk, communion or interview mostly is
+	IsLoud      bool     `expr:"is_loud"`                  // whether its mood is loud, or it is a song that is not quiet
+	HasQuiet    bool     `expr:"show_has_quiet"`           // whether the show has a quiet segment beside it
+	HasLoud     bool     `expr:"show_has_loud"`            // whether the show has a loud segment beside it
+	HueNames    *string  `expr:"hue_names"`                // the hues of its looks in words
 
 	RunLooks *int   `expr:"alike_run_looks"` // the most looks in a row that are alike: within a third of a stop, 5 of CIEDE2000, and a fifth of their light in the same place
 	RunCues  string `expr:"alike_run_cues"`  // from which cue to which that is
@@ -118,8 +126,10 @@ func measureSegments(e *evening.Evening, looks []*Look, changes []*Change, back 
 			s.lacks("song_before_stops", "a song")
 			s.lacks("song_before_delta_e", "a song")
 		}
+		s.fillPicture(e, sp)
 		segments = append(segments, s)
 	}
+	comparePictures(segments)
 	return segments
 }
 
@@ -223,30 +233,83 @@ func (s *Segment) fillUnder(e *evening.Evening, mean, highest float64) {
 	if s.Under = evening.StopsApart(mean, r.High); s.Under == nil {
 		s.lacks("under_loud_stops", fmt.Sprintf("stage light in the segment %q", s.SegmentName))
 	}
-	s.mean = &mean
+}
+
+// fillPicture tells of the picture without its key light.
+func (s *Segment) fillPicture(e *evening.Evening, sp *evening.Span) {
+	s.IsQuiet, s.IsLoud = evening.IsQuiet(s.segment), evening.IsLoud(s.segment)
+	facts := []string{"picture_stops", "over_quiet_stops", "under_loudest_song_stops"}
+	switch {
+	case len(e.NoCourse) > 0:
+		s.lackAll(facts, e.NoCourse...)
+		return
+	case e.AlikeTimes && len(sp.Looks) == 0:
+		s.lackAll(facts, e.Time.Missing()...)
+		return
+	case e.Dynamics.Peak <= 0:
+		s.lackAll(facts, "a lamp that lights something else than faces")
+		return
+	}
+	mean, ok := e.PictureIn(sp)
+	if !ok {
+		s.lackAll(facts, fmt.Sprintf("a time for every cue of the segment %q", s.SegmentName))
+		return
+	}
+	s.picture = &mean
+	s.Picture = evening.StopsApart(e.Dynamics.Peak+e.Dynamics.Black(), mean)
+	if !e.Rig.Basis.Arriving {
+		for _, fact := range facts {
+			s.rests(fact, finding.Basis{Known: finding.Assumed, Rests: []string{"the light that leaves the lamps, wherever it lands"}})
+		}
+	}
+}
+
+// comparePictures holds the quiet segments against the loud ones.
+func comparePictures(segments []*Segment) {
+	brightest := func(of func(*Segment) bool, but *Segment) (best *float64, any bool) {
+		for _, s := range segments {
+			if s == but || !of(s) {
+				continue
+			}
+			any = true
+			if s.picture != nil && (best == nil || *s.picture > *best) {
+				best = s.picture
+			}
+		}
+		return best, any
+	}
+	for _, s := range segments {
+		quiet, hasQuiet := brightest(func(o *Segment) bool { return o.IsQuiet }, s)
+		loud, hasLoud := brightest(func(o *Segment) bool { return o.IsLoud }, s)
+		s.HasQuiet, s.HasLoud = hasQuiet, hasLoud
+		if s.picture == nil {
+			continue
+		}
+		if quiet != nil {
+			s.OverQuiet = evening.StopsApart(*quiet, *s.picture)
+		} else {
+			s.lacks("over_quiet_stops", "a quiet segment whose light is known")
+		}
+		if loud != nil {
+			s.UnderLoud = evening.StopsApart(*s.picture, *loud)
+		} else {
+			s.lacks("under_loudest_song_stops", "a loud segment whose light is known")
+		}
+	}
 }
 
 // downBy is by how many stops the wash of the segment has to come down for the show to
 // have a range of so many stops; 0 if it need not, or if that is not known.
 func (s *Segment) downBy(rangeStops float64) float64 {
 	e := s.back.evening
-	if s.mean == nil || !e.Ranged || !s.quiet() || !evening.InSet(s.segment) {
+	if s.picture == nil || !e.Dynamics.OK || !s.IsQuiet || !evening.InSet(s.segment) {
 		return 0
 	}
-	over := evening.StopsApart(e.Loud.High*math.Exp2(-rangeStops), *s.mean)
+	over := evening.StopsApart(e.Dynamics.Range.High*math.Exp2(-rangeStops), *s.picture)
 	if over == nil {
 		return 0
 	}
 	return max(0, *over)
-}
-
-// quiet reports whether the segment is one that should be quieter than the
-// others: it says so, or it is of a kind that mostly is.
-func (s *Segment) quiet() bool {
-	if s.Mood != "" {
-		return s.Mood == "quiet"
-	}
-	return slices.Contains([]string{"prayer", "reading", "talk", "communion", "interview"}, s.Kind)
 }
 
 // fillRuns tells of the hues of the segment, and of looks in a row that are alike.

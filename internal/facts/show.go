@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/evening"
+	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
@@ -28,6 +29,11 @@ type Show struct {
 	RangeStops   *float64 `expr:"range_stops"`            // from the quiet to the loud light of the set: 10th to 95th percentile over time, gated
 	LoudPct      *float64 `expr:"loud_output_pct"`        // the 95th percentile of output over time
 	QuietPct     *float64 `expr:"quiet_output_pct"`       // the 10th percentile of output over time
+	PictureRange *float64 `expr:"picture_range_stops"`    // from the quiet to the loud of the picture without key light over the set, in stops over a black six stops under the loudest look: 10th to 95th percentile over time
+	PictureNear  *float64 `expr:"picture_near_peak_pct"`  // share of the set in which that picture is within a stop of its most
+	PictureUp    *float64 `expr:"picture_up_pct"`         // how far up the lamps that light something else than faces are in the look in which they are farthest up, on average, whatever their colours take away
+	PictureLamps int      `expr:"picture_lamp_count"`     // lamps of the rig that light something else than faces
+	AsksRange    bool     `expr:"asks_for_range"`         // whether the running order has a song that is not quiet and a part that is
 	TimeBasis    string   `expr:"time_basis"`             // what the times are taken from, in words
 	OutputBasis  string   `expr:"output_basis"`           // what all light of the stage rig is counted by: "arriving" on people, surfaces and the stage floor, or "emitted" by the lamps if that is not known of each
 	BasisNote    string   `expr:"output_basis_note"`      // where it is "emitted" though places or surfaces are given: why, as the end of a sentence; else ""
@@ -95,6 +101,7 @@ func measureShow(r *stage.Rig, looks []*Look) *Show {
 // measureEvening works out what only the whole evening shows.
 func (s *Show) fillEvening(e *evening.Evening, looks []*Look, changes []*Change) {
 	s.fillCourse(e, looks)
+	s.fillPicture(e)
 	var strobes []string
 	for _, c := range changes {
 		if c.StrobesOn {
@@ -170,6 +177,28 @@ func (s *Show) fillCourse(e *evening.Evening, looks []*Look) {
 	}
 }
 
+// fillPicture tells of the picture without its key light over the set.
+func (s *Show) fillPicture(e *evening.Evening) {
+	d := &e.Dynamics
+	s.PictureLamps, s.AsksRange = d.Lamps, evening.AsksForRange(e.Rig.Show.Order)
+	facts := []string{"picture_range_stops", "picture_near_peak_pct", "picture_up_pct"}
+	switch {
+	case len(e.NoCourse) > 0:
+		s.lackAll(facts, e.NoCourse...)
+		return
+	case !d.OK:
+		s.lackAll(facts, "a lamp that lights something else than faces")
+		return
+	}
+	s.PictureRange, s.PictureNear = &d.Range.Stops, new(100*d.Near)
+	s.PictureUp = new(100 * d.Up)
+	if !e.Rig.Basis.Arriving {
+		for _, fact := range facts {
+			s.rests(fact, finding.Basis{Known: finding.Assumed, Rests: []string{"the light that leaves the lamps, wherever it lands"}})
+		}
+	}
+}
+
 // dipPurposes are the lamps that can be brought down without touching a face.
 var dipPurposes = []string{"wash", "top", "beam", "effect", "side"}
 
@@ -178,11 +207,11 @@ var dipPurposes = []string{"wash", "top", "beam", "effect", "side"}
 // it. What stands on in the segment behind is given back there.
 func (s *Show) washes(rangeStops float64) (dips []*Placed, reach bool) {
 	e := s.back.evening
-	if s.LoudPct == nil || e.Full <= 0 {
+	if !e.Dynamics.OK {
 		return nil, false
 	}
 	segments := s.back.all.Segments
-	target := *s.LoudPct / 100 * e.Full * math.Exp2(-rangeStops)
+	target := e.Dynamics.Range.High*math.Exp2(-rangeStops) - e.Dynamics.Black()
 	walk := e.Rig.Walk()
 	var lit stage.Look
 	for k, segment := range segments {
@@ -194,9 +223,9 @@ func (s *Show) washes(rangeStops float64) (dips []*Placed, reach bool) {
 			rest, wash := 0.0, 0.0
 			for _, lamp := range lit.Lamps {
 				if slices.Contains(dipPurposes, lamp.Purpose) {
-					wash += lamp.Output()
+					wash += lamp.Picture()
 				} else {
-					rest += lamp.Output()
+					rest += lamp.Picture()
 				}
 			}
 			if wash+rest <= target {

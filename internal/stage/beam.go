@@ -35,6 +35,10 @@ type Beam struct {
 	// the cameras see them.
 	Landed, Shown float64
 	Part          float64 // of its light that arrives, 0 to 1; see [Room.chooseBasis]
+
+	reflected float64 // lumens of it at full that go out again from surfaces and the floor
+	inPicture float64 // of its light what the picture counts; see [Lamp.Picture]
+	aimedAt   string  // the name that it is aimed at, or ""
 }
 
 // target is the point that something is aimed at.
@@ -59,7 +63,7 @@ func (s *Room) beamOf(f *schema.Fixture, state *tracking.State) *Beam {
 	if b, ok := s.beams[key]; ok {
 		return b
 	}
-	b := &Beam{fixture: f, Column: -1}
+	b := &Beam{fixture: f, Column: -1, aimedAt: key.name}
 	s.beams[key] = b
 	s.InOrder = append(s.InOrder, b)
 	s.layOut(b, aim, key.zoom)

@@ -18,8 +18,9 @@ type Lamp struct {
 	Look *tracking.Look
 	*Line
 	*Light
-	Part float64 // of its light that counts as output
-	Beam *Beam   // where it points; nil where it is dark, or without a room
+	Part      float64 // of its light that counts as output
+	InPicture float64 // of its light that counts in the picture without key light
+	Beam      *Beam   // where it points; nil where it is dark, or without a room
 }
 
 // Line is what a fixture is in every look.

@@ -70,6 +70,7 @@ func (s *Room) chooseBasis() Basis {
 			}
 			if part := (b.Landed + people) / full; part >= 0 {
 				b.Part = min(part, 1) // the grid of a surface is coarse
+				b.inPicture = min((b.reflected+plainReflectance*people)/full, 1)
 			}
 			if b.Part >= leastLanded {
 				continue

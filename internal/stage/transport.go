@@ -8,6 +8,7 @@ import (
 	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/schema"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -61,6 +62,7 @@ func (s *Room) addUp() {
 					}
 				}
 				b.Landed += c.Mean[column] * area
+				b.reflected += c.Mean[column] * area * reflects(c.Surface)
 				b.Shown += c.Mean[column] * area * part
 			}
 		})
@@ -83,6 +85,14 @@ func (s *Room) addUp() {
 			}
 		}
 	}
+}
+
+// reflects is the part of the light on a surface, or on the floor, that goes out again.
+func reflects(surface *schema.Surface) float64 {
+	if surface == nil || surface.Reflectance == nil && surface.Gain == nil {
+		return plainReflectance
+	}
+	return min(reflectance(surface), 1)
 }
 
 // shown is the part of a plane that shows towards the cameras: the cosine between

@@ -20,6 +20,8 @@ type walked struct {
 	beam  *Beam           // nil without a room
 	rest  *tracking.Rest  // of the state for which the beam is
 	part  float64
+
+	picture float64
 }
 
 // Walk starts a walk over the looks that the rig was made for.
@@ -55,7 +57,7 @@ func (w *Walk) To(look *tracking.Look, l *Look) {
 			continue
 		}
 		lamp := &l.room[len(l.Lamps)+len(l.Others)]
-		*lamp = Lamp{Look: look, Line: w.rig.Lines[i], Light: now.light, Part: now.part, Beam: now.beam}
+		*lamp = Lamp{Look: look, Line: w.rig.Lines[i], Light: now.light, Part: now.part, InPicture: now.picture, Beam: now.beam}
 		if lamp.other {
 			l.Others = append(l.Others, lamp)
 			l.byLine[i] = 0
@@ -81,6 +83,7 @@ func (w *Walk) turn(line *Line, state *tracking.State) {
 	}
 	now.part = 1
 	if w.rig.Show.Room == nil {
+		now.picture = w.rig.inPicture(line, now.light, nil)
 		return
 	}
 	if now.beam == nil || now.rest != state.Rest {
@@ -89,6 +92,7 @@ func (w *Walk) turn(line *Line, state *tracking.State) {
 	if w.rig.Basis.Arriving && !seenInAir(line.Purpose) && now.beam.Missing == "" {
 		now.part = now.beam.Part
 	}
+	now.picture = w.rig.inPicture(line, now.light, now.beam)
 }
 
 // layOut finds out what the looks use: the light of every lamp in every state, and

@@ -1,0 +1,124 @@
+package evening
+
+import (
+	"slices"
+
+	"github.com/cueproof/cueproof/internal/dynamics"
+	"github.com/cueproof/cueproof/internal/stage"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// The dynamics of an evening are those of the picture without its key light
+// ([stage.Look.Picture]), in stops over a black that hangs under the loudest look.
+// Between cues it is taken as what the look settles at: fades take seconds, looks
+// minutes.
+
+// blackFloor is the light of the picture under which nothing is told apart, as a part
+// of the loudest look's: six stops, a camera that is set for faces sees no deeper.
+// Common practice, no source.
+const blackFloor = 1.0 / 64
+
+// Dynamics is how the picture moves between quiet and loud.
+type Dynamics struct {
+	Of    []float64      // of each look
+	Peak  float64        // of the loudest look
+	Up    float64        // the most that its lamps are up in a look, on average, 0 to 1
+	Lamps int            // that add to it
+	Range dynamics.Range // over the set, of light over the black floor
+	OK    bool           // the range is known
+	Near  float64        // share of the set within a stop of the loudest moment
+
+	ups []float64 // how far the lamps are up in each look
+}
+
+func newDynamics(r *stage.Rig, looks int) Dynamics {
+	return Dynamics{Of: make([]float64, looks), ups: make([]float64, looks), Lamps: r.PictureLamps()}
+}
+
+// Black is the light under which nothing of the picture is told apart.
+func (d *Dynamics) Black() float64 { return blackFloor * d.Peak }
+
+// measureDynamics works out the course of the picture over the set.
+func (e *Evening) measureDynamics() {
+	d := &e.Dynamics
+	for i, y := range d.Of {
+		d.Peak, d.Up = max(d.Peak, y), max(d.Up, d.ups[i])
+	}
+	if len(e.NoCourse) > 0 || d.Peak <= 0 {
+		return
+	}
+	var list []dynamics.Piece
+	for i := range e.Looks {
+		if !InSet(e.Looks[i].Segment) {
+			continue
+		}
+		list = append(list, e.held(i)...)
+	}
+	course, err := dynamics.New(list)
+	if err != nil {
+		return
+	}
+	d.Range, d.OK = course.Range()
+	d.Near, _ = course.Near(NearStops + StopSlack)
+}
+
+// held is the time for which a look stands, with its picture over the black floor; each
+// look for as long as any other where not all times are known.
+func (e *Evening) held(i int) []dynamics.Piece {
+	y := e.Dynamics.Of[i] + e.Dynamics.Black()
+	if e.AlikeTimes {
+		return []dynamics.Piece{{Start: float64(i), End: float64(i + 1), From: y, To: y}}
+	}
+	wait, ok := e.Time.Until(i)
+	if !ok || !(wait > 0) {
+		return nil
+	}
+	at := e.Time.Moments[i].At
+	return []dynamics.Piece{{Start: at, End: at + wait, From: y, To: y}}
+}
+
+// PictureIn is the mean picture of a segment over its time, as light over the black
+// floor; ok is false if it has no look of its own or stands before the first.
+func (e *Evening) PictureIn(sp *Span) (mean float64, ok bool) {
+	if e.Dynamics.Peak <= 0 {
+		return 0, false
+	}
+	var list []dynamics.Piece
+	for _, i := range e.standing(sp) {
+		for _, p := range e.held(i) {
+			if !e.AlikeTimes && sp.Length != nil {
+				p.Start, p.End = max(p.Start, sp.Start), min(p.End, sp.Start+*sp.Length)
+			}
+			if p.End > p.Start {
+				list = append(list, p)
+			}
+		}
+	}
+	course, err := dynamics.New(list)
+	if err != nil {
+		return 0, false
+	}
+	return course.Mean()
+}
+
+// AsksForRange reports whether a running order has loud and quiet parts: a song that
+// is not quiet, and a part that is.
+func AsksForRange(order []*schema.Segment) bool {
+	loud := slices.ContainsFunc(order, IsLoud)
+	return loud && slices.ContainsFunc(order, IsQuiet)
+}
+
+// IsLoud reports whether a segment says that it is loud, or is a song that does not say
+// that it is quiet.
+func IsLoud(s *schema.Segment) bool {
+	return s.Mood == "loud" || s.Kind == "song" && s.Mood != "quiet"
+}
+
+// IsQuiet reports whether a segment should be quieter than the others: it says so, or is
+// of a kind that mostly is.
+func IsQuiet(s *schema.Segment) bool {
+	if s.Mood != "" {
+		return s.Mood == "quiet"
+	}
+	return slices.Contains([]string{"prayer", "reading", "talk", "communion", "interview"}, s.Kind)
+}

@@ -1,0 +1,95 @@
+package stage
+
+import (
+	"slices"
+
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// The picture without its key light is what the cameras see around the people: the
+// light on surfaces and the stage floor, and of the wash on people, times what they
+// reflect, and the beams in the air. The light of people, from before and behind, is
+// left out. Faces are kept at one brightness all evening, so the quiet
+// and the loud of an evening are in the rest. It is a stand-in for a luminance, good
+// for comparing one look with another and for nothing else.
+const (
+	// plainReflectance is that of the stage floor, of surfaces that tell none, and of
+	// the shoulders of people: a wooden floor has 0.2 to 0.3, a dark one 0.1. Common
+	// practice, no source.
+	plainReflectance = 0.2
+	// scattered is the part of a beam's light that comes out of it to the side where
+	// haze hangs: 9 % of it over 10 m at 3 mg/m3, see package air.
+	scattered = 0.09
+)
+
+// Picture is what the lamp adds to the picture without its key light, in lumens that
+// go out to be seen; where the room does not tell where its light lands, all of it.
+func (l *Lamp) Picture() float64 { return l.XYZ.Y * l.InPicture }
+
+// Picture adds up the lamps of the look.
+func (l *Look) Picture() float64 {
+	sum := 0.0
+	for _, lamp := range l.Lamps {
+		sum += lamp.Picture()
+	}
+	return sum
+}
+
+// PictureLamps counts the lamps of the rig that light something else than faces.
+func (r *Rig) PictureLamps() int {
+	count := 0
+	for _, line := range r.Lines {
+		if line.stage && !goesWithPeople(line.Purpose) {
+			count++
+		}
+	}
+	return count
+}
+
+// PictureUp is how far up those lamps are on average, 0 to 1: the part of its light
+// that the dimmer of each gives, whatever its colour takes away.
+func (l *Look) PictureUp(lamps int) float64 {
+	up := 0.0
+	for _, lamp := range l.Lamps {
+		if !goesWithPeople(lamp.Purpose) && lamp.InPicture > 0 {
+			up += lamp.Control(lamp.Level)
+		}
+	}
+	return up / float64(max(lamps, 1))
+}
+
+// goesWithPeople reports whether a lamp is there for people alone: more of them in the
+// light make a stage no louder.
+func goesWithPeople(purpose string) bool {
+	return purpose == "key" || purpose == "fill" || purpose == "back"
+}
+
+// inPicture is the part of a line's light in a beam that the picture without its key
+// light counts.
+func (r *Rig) inPicture(line *Line, light *Light, b *Beam) float64 {
+	switch {
+	case goesWithPeople(line.Purpose) || r.Basis.Arriving && b != nil && r.Room.lightsAFace(line, light, b):
+		return 0
+	case !r.Basis.Arriving:
+		return 1
+	case seenInAir(line.Purpose):
+		return scattered
+	case b != nil && b.Missing == "":
+		return b.inPicture
+	}
+	return 1
+}
+
+// lightsAFace reports whether a white lamp is aimed at a place from its front half:
+// then it is key light, whatever it is called.
+func (s *Room) lightsAFace(line *Line, light *Light, b *Beam) bool {
+	if b.Missing != "" || slices.Contains([]string{"back", "side", "top", "beam", "effect"}, line.Purpose) || light.Coloured == nil || *light.Coloured || b.aimedAt == "" {
+		return false
+	}
+	sp := s.Stand(b.aimedAt)
+	if sp == nil || len(sp.views) == 0 {
+		return false
+	}
+	lamp, eye := r3.Sub(b.frame.Position, sp.head), r3.Sub(sp.views[0].eye, sp.head)
+	return lamp.X*eye.X+lamp.Y*eye.Y > 0
+}
