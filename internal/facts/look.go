@@ -15,6 +15,7 @@ import (
 // Look is the stage after one cue.
 type Look struct {
 	unknowns
+	tints []colour.Tint // its hues with their light
 	look  *tracking.Look
 	patch []*stage.Line
 
@@ -24,9 +25,10 @@ type Look struct {
 	SegmentKind string   `expr:"segment_kind"`         // song, talk, prayer..., or ""
 	Meant       []string `expr:"meant"`                // what the cue and its segment mean for every place, as words of the vocabulary
 	OutputPct   *float64 `expr:"output_pct"`           // light of the stage rig that arrives on people, surfaces and the stage floor, as percent of that of everything at full; beams and effects, and everything if the show's output_basis is "emitted", count by all light that leaves them
-	Coloured    *int     `expr:"coloured_count"`       // lit lamps whose light is not white
+	Coloured    *int     `expr:"coloured_count"`       // lit lamps, key and fill aside, whose light is not white
 	MainHues    *int     `expr:"main_hue_count"`       // hues that carry a large share of the coloured light: what lands on people and, as the cameras see it, on surfaces and the floor, and all light of beams and effects; where the room does not tell, the light that leaves the lamps
 	AccentHues  *int     `expr:"accent_hue_count"`     // hues that carry a small share of it
+	SecondHue   *float64 `expr:"second_hue_ratio"`     // light of its second hue as a part of that of its largest; 0 if there is none
 	HueNames    *string  `expr:"hue_names"`            // its hues in words, largest share first
 	NearestHue  *float64 `expr:"nearest_kept_hue_deg"` // its largest hue as a degree of the colour wheel, for odd lamps to join
 
@@ -145,7 +147,7 @@ func (l *Look) fillOutput(lit *stage.Look, full float64, fullMissing []string) {
 
 // fillHues tells the hues of the look.
 func (l *Look) fillHues(s *stage.Room, lit *stage.Look) {
-	facts := []string{"palette_apart_deg", "red_is_main", "coloured_count", "main_hue_count", "accent_hue_count", "hue_names", "nearest_kept_hue_deg"}
+	facts := []string{"palette_apart_deg", "red_is_main", "coloured_count", "main_hue_count", "accent_hue_count", "second_hue_ratio", "hue_names", "nearest_kept_hue_deg"}
 	hues, missing := s.HuesOf(lit)
 	if len(missing) > 0 {
 		l.lackAll(facts, missing...)
@@ -157,7 +159,7 @@ func (l *Look) fillHues(s *stage.Room, lit *stage.Look) {
 		return
 	}
 	l.MainHues, l.AccentHues = new(len(hues.Mains)), new(hues.Accents)
-	l.HueNames = new(joinWords(hues.Names))
+	l.HueNames, l.SecondHue, l.tints = new(joinWords(hues.Names)), &hues.Second, hues.Tints
 	l.RedMain = new(slices.ContainsFunc(hues.Mains, func(hue float64) bool {
 		name, _ := colour.HueFamily(hue)
 		return name == "red"

@@ -11,6 +11,7 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -20,7 +21,8 @@ type Segment struct {
 	segment *schema.Segment
 	span    *evening.Span
 	back    *back
-	picture *float64 // mean light of the picture over the black floor; nil if it is not known
+	tints   []colour.Tint // its hues, each with its light times its seconds
+	picture *float64      // mean light of the picture over the black floor; nil if it is not known
 	looks   []*Look
 
 	SegmentName string   `expr:"name"`               // its name
@@ -46,6 +48,9 @@ type Segment struct {
 	IsLoud      bool     `expr:"is_loud"`                  // whether its mood is loud, or it is a song that is not quiet
 	HasQuiet    bool     `expr:"show_has_quiet"`           // whether the show has a quiet segment beside it
 	HasLoud     bool     `expr:"show_has_loud"`            // whether the show has a loud segment beside it
+	SongMains   *int     `expr:"main_hue_count"`           // hues that carry a large share of its coloured light over its time
+	SongAccents *int     `expr:"accent_hue_count"`         // hues that carry a small share of it
+	SongHues    *string  `expr:"main_hue_names"`           // these hues in words, largest share first
 	HueNames    *string  `expr:"hue_names"`                // the hues of its looks in words
 
 	RunLooks *int   `expr:"alike_run_looks"` // the most looks in a row that are alike: within a third of a stop, 5 of CIEDE2000, and a fifth of their light in the same place
@@ -127,6 +132,7 @@ func measureSegments(e *evening.Evening, looks []*Look, changes []*Change, back 
 			s.lacks("song_before_delta_e", "a song")
 		}
 		s.fillPicture(e, sp)
+		s.fillHues(e, sp)
 		segments = append(segments, s)
 	}
 	comparePictures(segments)
@@ -262,6 +268,41 @@ func (s *Segment) fillPicture(e *evening.Evening, sp *evening.Span) {
 			s.rests(fact, finding.Basis{Known: finding.Assumed, Rests: []string{"the light that leaves the lamps, wherever it lands"}})
 		}
 	}
+}
+
+// fillHues tells of the hues over the time of the segment.
+func (s *Segment) fillHues(e *evening.Evening, sp *evening.Span) {
+	var tints []colour.Tint
+	facts := []string{"main_hue_count", "accent_hue_count", "main_hue_names"}
+	for n, i := range sp.Looks {
+		look := s.looks[n]
+		if look.HueNames == nil {
+			s.lackAll(facts, look.Why("hue_names")...)
+			return
+		}
+		tints = append(tints, timed(look, e, i)...)
+	}
+	mains, accents, names, _, ok := stage.HuesOver(tints)
+	if !ok {
+		s.lackAll(facts, fmt.Sprintf("light in the segment %q that can be added up", s.SegmentName))
+		return
+	}
+	s.tints = tints
+	s.SongMains, s.SongAccents, s.SongHues = &mains, &accents, new(joinWords(names))
+}
+
+// timed are the hues of a look, each with its light times the seconds for which it
+// stands; every look for as long as any other where the times are not known.
+func timed(look *Look, e *evening.Evening, i int) []colour.Tint {
+	seconds := 1.0
+	if wait, ok := e.Time.Until(i); ok && !e.AlikeTimes {
+		seconds = max(wait, 0)
+	}
+	list := make([]colour.Tint, len(look.tints))
+	for k, tint := range look.tints {
+		list[k] = colour.Tint{Hue: tint.Hue, Flux: tint.Flux * seconds}
+	}
+	return list
 }
 
 // comparePictures holds the quiet segments against the loud ones.

@@ -8,6 +8,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
@@ -32,6 +33,12 @@ type Show struct {
 	PictureRange *float64 `expr:"picture_range_stops"`    // from the quiet to the loud of the picture without key light over the set, in stops over a black six stops under the loudest look: 10th to 95th percentile over time
 	PictureNear  *float64 `expr:"picture_near_peak_pct"`  // share of the set in which that picture is within a stop of its most
 	PictureUp    *float64 `expr:"picture_up_pct"`         // how far up the lamps that light something else than faces are in the look in which they are farthest up, on average, whatever their colours take away
+	MainHues     *int     `expr:"main_hue_count"`         // hues that carry a large share of the coloured light of the set over its time, without the parts whose colours are those of their own on-screen palette
+	AccentHues   *int     `expr:"accent_hue_count"`       // hues that carry a small share of it
+	HueNames     *string  `expr:"main_hue_names"`         // these hues in words, largest share first
+	LargestHue   *float64 `expr:"largest_hue_pct"`        // share of one hue in all coloured light of the set over its time
+	ColouredS    *float64 `expr:"coloured_s"`             // how long coloured light stands in the set
+	Songs        int      `expr:"song_count"`             // songs in the running order
 	PictureLamps int      `expr:"picture_lamp_count"`     // lamps of the rig that light something else than faces
 	AsksRange    bool     `expr:"asks_for_range"`         // whether the running order has a song that is not quiet and a part that is
 	TimeBasis    string   `expr:"time_basis"`             // what the times are taken from, in words
@@ -102,6 +109,7 @@ func measureShow(r *stage.Rig, looks []*Look) *Show {
 func (s *Show) fillEvening(e *evening.Evening, looks []*Look, changes []*Change) {
 	s.fillCourse(e, looks)
 	s.fillPicture(e)
+	s.fillHues(e, looks, s.back.all.Segments)
 	var strobes []string
 	for _, c := range changes {
 		if c.StrobesOn {
@@ -176,6 +184,62 @@ func (s *Show) fillCourse(e *evening.Evening, looks []*Look) {
 		}
 	}
 }
+
+// fillHues tells of the hues over the set.
+func (s *Show) fillHues(e *evening.Evening, looks []*Look, segments []*Segment) {
+	facts := []string{"main_hue_count", "accent_hue_count", "main_hue_names", "largest_hue_pct", "coloured_s"}
+	for _, segment := range e.Rig.Show.Order {
+		if segment.Kind == "song" {
+			s.Songs++
+		}
+	}
+	own := map[string]bool{} // parts whose colours are those of their palette
+	for _, segment := range segments {
+		palette := stage.PaletteHues(segment.segment)
+		fits := len(palette) > 0 && len(segment.tints) > 0
+		for _, look := range segment.looks {
+			fits = fits && look.PaletteApart != nil && *look.PaletteApart <= paletteDeg
+		}
+		own[segment.SegmentName] = fits
+	}
+	var all, free []colour.Tint
+	seconds := 0.0
+	for i, look := range looks {
+		if !evening.InSet(look.look.Segment) {
+			continue
+		}
+		if look.HueNames == nil {
+			s.lackAll(facts, look.Why("hue_names")...)
+			return
+		}
+		tints := timed(look, e, i)
+		all = append(all, tints...)
+		if !own[look.SegmentName] {
+			free = append(free, tints...)
+		}
+		if wait, ok := e.Time.Until(i); len(tints) > 0 && ok && !e.AlikeTimes {
+			seconds += max(wait, 0)
+		}
+	}
+	mains, accents, names, _, ok := stage.HuesOver(free)
+	_, _, _, largest, okAll := stage.HuesOver(all)
+	if !ok || !okAll {
+		s.lackAll(facts, "light in the set that can be added up")
+		return
+	}
+	s.MainHues, s.AccentHues, s.HueNames = &mains, &accents, new(joinWords(names))
+	s.LargestHue = new(100 * largest)
+	if e.AlikeTimes {
+		s.lacks("coloured_s", e.Time.Missing()...)
+	} else {
+		s.ColouredS = &seconds
+	}
+}
+
+// paletteDeg is how far a hue may be from the on-screen palette of its part to count as
+// one of it; the rule colour/off-palette has the same number as its limit. Common
+// practice, no source.
+const paletteDeg = 45
 
 // fillPicture tells of the picture without its key light over the set.
 func (s *Show) fillPicture(e *evening.Evening) {

@@ -8,16 +8,20 @@ import (
 	"github.com/cueproof/cueproof/schema"
 )
 
-// Hues are the hues of a look, filaments and other whites set aside. Lamps
+// Hues are the hues of a look, filaments and other whites set aside, and the light for
+// faces too: a colour there is another matter. Lamps
 // count by the light that arrives, see [Room.arriving].
 type Hues struct {
-	Lamps   int       // lit lamps whose light is a colour
+	Lamps   int       // lit lamps whose light is a colour, but those for faces
 	OK      bool      // the light can be added up, so the rest is known
 	Any     bool      // there is a hue
 	Largest float64   // the hue with the most light, OKLCh degrees
 	Mains   []float64 // hues that carry a large share, largest first
 	Accents int       // hues that carry a small share
-	Names   []string  // both, in words
+	Second  float64   // light of the second hue as a part of that of the largest; 0 if there is none
+
+	Tints []colour.Tint // every hue with its light, largest first
+	Names []string      // both, in words
 
 	groups []hueGroup
 	tinted []*Lamp // lamps whose light is a colour, good until the room is asked again
@@ -54,7 +58,7 @@ func (s *Room) HuesOf(look *Look) (h Hues, missing []string) {
 	for _, lamp := range look.Lamps {
 		if lamp.Missing != "" {
 			missing = AddMissing(missing, lamp.Missing)
-		} else if lamp.Coloured != nil && *lamp.Coloured {
+		} else if lamp.Purpose != "key" && lamp.Purpose != "fill" && (lamp.Coloured != nil && *lamp.Coloured || lamp.sweeps()) {
 			lamps = append(lamps, lamp)
 		}
 	}
@@ -70,7 +74,14 @@ func (s *Room) HuesOf(look *Look) (h Hues, missing []string) {
 		if landed {
 			flux = lumens[i]
 		}
-		if i > 0 && lamp.Light == lamps[i-1].Light {
+		if lamp.sweeps() { // it shows all hues, at once or one after the other
+			for k := range sweptHues {
+				tints = append(tints, colour.Tint{Hue: 360 / sweptHues * float64(k), Flux: flux / sweptHues})
+				firsts = append(firsts, i+min(k, 1)) // the lamp is of the first of them
+			}
+			continue
+		}
+		if i > 0 && lamp.Light == lamps[i-1].Light && !lamps[i-1].sweeps() {
 			tints[len(tints)-1].Flux += flux
 			continue
 		}
@@ -87,9 +98,13 @@ func (s *Room) HuesOf(look *Look) (h Hues, missing []string) {
 	h.OK = true
 	h.tinted, h.firsts = lamps, firsts
 	for i, group := range hues.Groups {
-		if i == 0 {
+		switch i {
+		case 0:
 			h.Any, h.Largest = true, group.Hue
+		case 1:
+			h.Second = group.ColouredShare / hues.Groups[0].ColouredShare
 		}
+		h.Tints = append(h.Tints, colour.Tint{Hue: group.Hue, Flux: group.Share * hues.Flux})
 		switch group.Role {
 		case colour.Main:
 			h.Mains = append(h.Mains, group.Hue)
@@ -104,6 +119,43 @@ func (s *Room) HuesOf(look *Look) (h Hues, missing []string) {
 		}
 	}
 	return h, nil
+}
+
+// sweptHues is how many hues stand for a run through all of them: one each 30 degrees,
+// as wide as a hue of a look may be.
+const sweptHues = 12
+
+// sweeps reports whether the lamp runs through hues by an effect.
+func (l *Lamp) sweeps() bool {
+	rest := l.State.Rest
+	return rest != nil && rest.Effect != nil && (rest.Effect.Kind == "hue-sweep" || rest.Effect.Kind == "rainbow")
+}
+
+// HuesOver tells the hues of several looks together, each tint with its light times the
+// time for which it stands: the main ones and the accents in words, and the share of
+// the largest in the coloured light, 0 to 1.
+func HuesOver(tints []colour.Tint) (mains, accents int, names []string, largest float64, ok bool) {
+	hues, ok := colour.HuesOfTints(tints, hueLimits)
+	if !ok {
+		return 0, 0, nil, 0, false
+	}
+	for i, group := range hues.Groups {
+		if i == 0 {
+			largest = group.ColouredShare
+		}
+		switch group.Role {
+		case colour.Main:
+			mains++
+		case colour.Accent:
+			accents++
+		default:
+			continue
+		}
+		if name, ok := colour.HueFamily(group.Hue); ok {
+			names = append(names, name)
+		}
+	}
+	return mains, accents, names, largest, true
 }
 
 // What counts as light that arrives.
@@ -240,7 +292,7 @@ const upPart = 0.5
 func (l *Look) Sweeping() []*Lamp {
 	var list []*Lamp
 	for _, lamp := range l.Lamps {
-		if rest := lamp.State.Rest; rest != nil && rest.Effect != nil && (rest.Effect.Kind == "hue-sweep" || rest.Effect.Kind == "rainbow") {
+		if lamp.sweeps() {
 			list = append(list, lamp)
 		}
 	}
