@@ -263,7 +263,7 @@ func (f *Flashing) addGroup(e *Evening, g flashGroup, list []*flasher, peak floa
 		} else {
 			result, b = s.alone()
 			on, off := s.amounts()
-			strobe := flash.Strobe{Hz: s.hz, Duty: s.dutyAmong(len(list)), Phase: math.Mod(float64(k)/float64(len(list))*s.spread, 1)}
+			strobe := flash.Strobe{Hz: s.hz, Duty: s.dutyAmong(len(list)), Phase: s.phase(k, len(list))}
 			strobe.On, strobe.Off = on.light(peak), off.light(peak)
 			whole = append(whole, strobe)
 			strobe.On, strobe.Off = scaled(strobe.On), scaled(strobe.Off)
@@ -271,6 +271,10 @@ func (f *Flashing) addGroup(e *Evening, g flashGroup, list []*flasher, peak floa
 		}
 		worse(result, b)
 	}
+	for _, area := range e.areas() {
+		worse(landing(list, area, g.hz))
+	}
+	general = max(general, outOfStep(list))
 	if len(whole) > 0 && peak > 0 {
 		result, ok := together(whole, g.hz, flash.WCAG22)
 		if b, ok := together(wholeBT, g.hz, flash.BT1702); ok {
@@ -298,6 +302,88 @@ func (f *Flashing) addGroup(e *Evening, g flashGroup, list []*flasher, peak floa
 		word = "channel"
 	}
 	f.Words = append(f.Words, fmt.Sprintf("%s %s %s %s Hz", word, text, what, number(g.hz)))
+}
+
+// areas are those of the room, found once.
+func (e *Evening) areas() [][]float64 {
+	if e.Rig.Show.Room == nil {
+		return nil
+	}
+	return e.Rig.Room.Areas()
+}
+
+// landing counts the flashes of lamps of one rate where their light lands together, by
+// adding it up over time: two in counter-phase flash at twice the rate with short
+// pulses, and not at all where they fill each other's gaps. Lamps that land elsewhere
+// count for their own area. What is steady there is left out: it hides nothing.
+func landing(list []*flasher, area []float64, hz float64) (flash.Result, float64) {
+	type part struct {
+		s      *flasher
+		factor float64
+		k      int
+	}
+	var parts []part
+	unit := 0.0
+	for k, s := range list {
+		b := s.lamp.Beam
+		if s.colourful || s.lamp.Missing != "" || b == nil || b.Missing != "" || b.Column < 0 || b.Column >= len(area) || !(s.lamp.XYZ.Y > 0) {
+			continue
+		}
+		arrives := area[b.Column] * s.lamp.Share
+		if arrives <= 0 {
+			continue
+		}
+		parts = append(parts, part{s, arrives / s.lamp.XYZ.Y, k})
+		unit += arrives * s.high
+	}
+	if len(parts) < 2 || unit <= 0 { // one lamp alone is counted as it is
+		return flash.Result{}, 0
+	}
+	var strobes, bt []flash.Strobe
+	for _, p := range parts {
+		on, off := p.s.amounts()
+		strobe := flash.Strobe{Hz: hz, Duty: p.s.dutyAmong(len(list)), Phase: p.s.phase(p.k, len(list))}
+		strobe.On, strobe.Off = on.times(p.factor).light(unit), off.times(p.factor).light(unit)
+		strobes = append(strobes, strobe)
+		strobe.On, strobe.Off = scaled(strobe.On), scaled(strobe.Off)
+		bt = append(bt, strobe)
+	}
+	result, ok := together(strobes, hz, flash.WCAG22)
+	if !ok {
+		return flash.Result{}, 0
+	}
+	b, ok := together(bt, hz, flash.BT1702)
+	if !ok {
+		return result, 0
+	}
+	return result, b.General.Flashes()
+}
+
+// phase is the part of a cycle by which the lamp is ahead of the first.
+func (s *flasher) phase(k, lamps int) float64 {
+	return math.Mod(float64(k)/float64(lamps)*s.spread, 1)
+}
+
+// outOfStep adds up the flashes of strobes that are seen themselves, in the air, and are
+// not in step: each is another direction from which the eye is hit, and several of
+// them are a higher rate (guidance of theatre codes: strobes are synchronised;
+// second-hand). Chases and washes are no strobes.
+func outOfStep(list []*flasher) float64 {
+	phases := map[float64]float64{}
+	for k, s := range list {
+		seen := s.lamp.Purpose == "beam" || s.lamp.Purpose == "effect"
+		if !seen || s.effect == nil || s.effect.Kind != "strobe" {
+			continue
+		}
+		result, _ := s.alone()
+		phase := math.Round(1000*s.phase(k, len(list))) / 1000
+		phases[phase] = max(phases[phase], result.General.Flashes())
+	}
+	sum := 0.0
+	for _, flashes := range phases {
+		sum += flashes // in halves, so in any order the same
+	}
+	return sum
 }
 
 func scaled(l flash.Light) flash.Light { l.Y *= btWhite; return l }

@@ -322,3 +322,31 @@ func TestDipsCountWhatArrives(t *testing.T) {
 		t.Errorf("the prayer comes down to %v lm, a fourth of the song is %v lm", sum, loud/4)
 	}
 }
+
+// TestFlashesWhereTheyLand adds up the light of lamps over time where it lands together.
+func TestFlashesWhereTheyLand(t *testing.T) {
+	flashes := func(at float64, effect string) float64 {
+		m := measured(wallShow(t, []string{lampAt(1, "wash", -at), lampAt(2, "wash", at)}, []string{
+			`{"cue": 1, "set": [{"channels": "1-2", "level": 100, "effect": {"kind": "strobe", "rate_hz": 2, ` + effect + `}}]}`,
+		}, ""))
+		if m.Changes[0].Flashes == nil {
+			t.Fatalf("unknown: %q", m.Changes[0].Why("flashes_per_s"))
+		}
+		return *m.Changes[0].Flashes
+	}
+	for _, test := range []struct {
+		name   string
+		at     float64
+		effect string
+		want   float64
+	}{
+		{"one cloth, in step", 0, `"duty_pct": 20, "spread_pct": 0`, 2},
+		{"one cloth, short pulses in counter-phase", 0, `"duty_pct": 20, "spread_pct": 100`, 4},
+		// Each is still seen itself: two a second, and not four.
+		{"one cloth, each fills the other's gaps", 0, `"duty_pct": 50, "spread_pct": 100`, 2},
+	} {
+		if got := flashes(test.at, test.effect); got != test.want {
+			t.Errorf("%s: %v flashes, want %v", test.name, got, test.want)
+		}
+	}
+}
