@@ -149,7 +149,7 @@ func check(path string, o Options) (checked, error) {
 		}
 	}
 	told.Looked = verdict.Looked(now.Tallies)
-	told.Gaps = verdict.Gaps(told.Findings, now.Tallies, setup.Rules)
+	told.Gaps = verdict.Gaps(told.Findings, now.Tallies, setup.Rules, told.Files)
 	told.ByEye = verdict.ByEye
 	checked := checked{told: told, show: loaded.Show, setup: setup, covers: covers, cured: todo.Cured()}
 	if o.Base != "" {
@@ -162,7 +162,7 @@ func check(path string, o Options) (checked, error) {
 func (c *checked) finish(o Options) {
 	told := &c.told
 	told.NeedPerson = verdict.NeedPerson(told.Findings, c.cured)
-	told.Tasks = verdict.Tasks(told.NeedPerson, c.show, c.setup.Rules)
+	told.Tasks = verdict.Tasks(told.NeedPerson, told.Findings, c.show, c.setup.Rules)
 	told.Verdict, told.Because = verdict.Of(told, c.show)
 	told.Because += c.aside()
 	leaveOut(told, o.MinLevel)

@@ -144,7 +144,7 @@ func TestOrdersOfTheYardstick(t *testing.T) {
 		told, groups := ordersOf(t, base, p, set)
 		word := "missing"
 		var harm []string
-		for i, o := range told.Orders {
+		for i, o := range slices.Concat(told.Orders, told.Tasks) {
 			for j := range o.Edits {
 				e := &o.Edits[j]
 				if slices.ContainsFunc(p.Right, func(w wanted) bool { return w.fits(e, groups) }) {

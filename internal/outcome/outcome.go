@@ -144,6 +144,8 @@ type Gap struct {
 	Rules       []string // the rules that could not tell
 	Subjects    int      // about how many things
 	Consequence finding.Consequence
+	Key         string     // where it would be written: "patch: purpose"; "" if nobody knows
+	File        string     // and in which of the files that were read, by its last name
 	Each        []GapCount // the same, rule by rule: by consequence, then by rule and kind
 }
 

@@ -116,7 +116,7 @@ type turn struct {
 type offer struct{ finding, remedy int }
 
 func (p *prover) offers(state *proof.State) *offers {
-	o := &offers{state: state, words: &words{show: state.Show}, least: p.Least, order: finding.Gravest(state.Found), alike: map[string][]offer{}}
+	o := &offers{state: state, words: wordsOf(state), least: p.Least, order: finding.Gravest(state.Found), alike: map[string][]offer{}}
 	for i := range o.order {
 		for k := range o.order[i].Remedies {
 			same := signature(o.order[i].Rule, &o.order[i].Remedies[k])

@@ -127,6 +127,9 @@ func (w *words) kind(at source.Ref) string {
 
 // was is the value that stands in the file now; nil if none does.
 func (w *words) was(edit source.Edit) any {
+	if value, ok := w.tracked(edit); ok {
+		return value
+	}
 	member, ok := edit.At.Get(edit.Field)
 	if !ok {
 		return nil

@@ -13,7 +13,7 @@ import (
 // cleared: a note never vetoes the cure of an error. Otherwise the cure is refused.
 func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok bool) {
 	before, now := byIdentity(from.Found), byIdentity(after.Found)
-	words := &words{show: from.Show}
+	words := wordsOf(from)
 	words.findCues(c.edits)
 	s = Step{cure: c, Before: from, After: after, Minutes: words.minutes(c.edits)}
 	for i := range from.Found {

@@ -169,7 +169,7 @@ func (p *prover) within(minutes float64, start *proof.State, steps []Step) (chos
 // risky reports whether a step is worse to do in haste than the fault is to live
 // with: somebody climbs or works at a plug for what only looks wrong.
 func (s *Step) risky() bool {
-	words := &words{show: s.Before.Show}
+	words := wordsOf(s.Before)
 	words.findCues(s.cure.edits)
 	return slices.Index(wheres, words.whereOf(s.cure.edits)) >= slices.Index(wheres, outcome.Stage) && gravestOf(s.Cleared) > finding.Dark
 }

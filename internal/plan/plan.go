@@ -73,7 +73,7 @@ func (s Step) Edits() []source.Edit { return s.cure.edits }
 
 // Do says the change as an order.
 func (s Step) Do() string {
-	words := &words{show: s.Before.Show}
+	words := wordsOf(s.Before)
 	words.findCues(s.cure.edits)
 	return words.do(s.cure.edits)
 }
@@ -150,7 +150,7 @@ func (p *Plan) Replay(steps []Step) (again []Step, failed int, err error) {
 // tell writes the actions of steps for people.
 func tell(steps []Step, set *rules.Set) (actions []outcome.Order) {
 	for _, step := range steps {
-		words := &words{show: step.Before.Show}
+		words := wordsOf(step.Before)
 		action := words.action(step.cure, step.Cleared, set)
 		action.Worse, action.Causes = step.Worse, step.caused
 		if step.or != nil {
@@ -255,7 +255,7 @@ func (p *prover) join(start *proof.State, steps []Step) ([]Step, error) {
 // same values.
 func sameToDo(a, b *Step) bool {
 	told := func(s *Step) []string {
-		w := &words{show: s.Before.Show}
+		w := wordsOf(s.Before)
 		w.findCues(s.cure.edits)
 		var list []string
 		for _, e := range w.data(s.cure.edits) {

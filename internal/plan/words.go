@@ -10,7 +10,9 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/cueproof/cueproof/schema"
 )
@@ -18,11 +20,35 @@ import (
 // words turns changes into orders to a person. It is the one place that knows
 // how people say the fields of a show file.
 type words struct {
-	show *schema.Show
-	cues map[source.Ref]*schema.Cue // the cue of each setting and of each screen's drive
+	show  *schema.Show
+	looks []tracking.Look
+	cues  map[source.Ref]*schema.Cue // the cue of each setting and of each screen's drive
 
 	patch    map[source.Ref]*schema.Fixture // made when it is first asked
 	channels map[int]*schema.Fixture
+}
+
+func wordsOf(state *proof.State) *words { return &words{show: state.Show, looks: state.Looks} }
+
+// tracked is the value that channels have in a cue that says nothing of them, if all
+// have the same.
+func (w *words) tracked(edit source.Edit) (value float64, ok bool) {
+	cue := w.cues[edit.At]
+	if _, isTracked := trackedBy(edit.Field); !isTracked || cue == nil || cue.At != edit.At || len(edit.Only) == 0 {
+		return 0, false
+	}
+	i, found := slices.BinarySearchFunc(w.looks, cue.Number, func(l tracking.Look, n schema.CueNumber) int { return cmp.Compare(l.Number, n) })
+	if !found {
+		return 0, false
+	}
+	for k, channel := range edit.Only {
+		one, ok := valueIn(&w.looks[i], channel, edit.Field)
+		if !ok || k > 0 && one != value {
+			return 0, false
+		}
+		value = one
+	}
+	return value, true
 }
 
 // findCues lists the cues of the things that edits are about; a show has far more
@@ -461,6 +487,9 @@ func noun(field string) string {
 
 // before is what stands in the file, to go back to; "" if nothing does.
 func (w *words) before(edit source.Edit) string {
+	if value, ok := w.tracked(edit); ok {
+		return rules.FormatValue(value)
+	}
 	member, ok := edit.At.Get(edit.Field)
 	if !ok {
 		return ""

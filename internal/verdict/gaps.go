@@ -7,6 +7,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/rules"
 )
 
@@ -29,8 +30,9 @@ func Looked(tallies []rules.Tally) []outcome.Tally {
 
 // Gaps gathers what is missing: from the findings that could not tell, and from
 // the rules that had nothing to look at. A thing about which several rules could
-// not tell counts once.
-func Gaps(found []finding.Finding, tallies []rules.Tally, set *rules.Set) []outcome.Gap {
+// not tell counts once, and the same of several things is one gap. Those that would
+// let us check most stand first.
+func Gaps(found []finding.Finding, tallies []rules.Tally, set *rules.Set, files []*source.File) []outcome.Gap {
 	g := gapList{index: map[string]int{}, counted: map[[2]string]bool{}}
 	for i := range found {
 		if f := &found[i]; f.Verdict == finding.Open && f.Accepted == nil {
@@ -51,13 +53,10 @@ func Gaps(found []finding.Finding, tallies []rules.Tally, set *rules.Set) []outc
 			return cmp.Or(cmp.Compare(a.Consequence, b.Consequence), cmp.Compare(a.Rule, b.Rule), cmp.Compare(a.Kind, b.Kind))
 		})
 	}
-	slices.SortStableFunc(g.list, func(a, b outcome.Gap) int {
-		return cmp.Or(
-			cmp.Compare(a.Consequence, b.Consequence), cmp.Compare(len(b.Rules), len(a.Rules)),
-			cmp.Compare(b.Subjects, a.Subjects), cmp.Compare(a.Missing, b.Missing),
-		)
-	})
-	return g.list
+	list := group(g.list)
+	slices.SortStableFunc(list, mostUnlocked)
+	write(list, files)
+	return list
 }
 
 // gapList is gaps in the making.

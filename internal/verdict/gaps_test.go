@@ -6,6 +6,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/google/go-cmp/cmp"
 )
@@ -53,7 +54,7 @@ func TestGaps(t *testing.T) {
 			[]finding.Finding{open("t/room", finding.Room, "pulpit", "the flux", "the beam")}, nil,
 			[]string{"the beam: 1, [t/room], room", "the flux: 1, [t/room], room"},
 		}, {
-			"gravest first, then what keeps most rules, then what is about most things, then by letter",
+			"what would let most be checked first, then the gravest, then by letter",
 			[]finding.Finding{
 				open("t/room", finding.Later, "a", "z, later"),
 				open("t/room", finding.Room, "a", "y, one rule, one thing"),
@@ -63,9 +64,9 @@ func TestGaps(t *testing.T) {
 				open("t/hurt", finding.Hurt, "a", "u, hurt"),
 			}, nil,
 			[]string{
-				"u, hurt: 1, [t/hurt], hurt",
 				"w, two rules: 1, [t/hurt t/room], room",
 				"x, one rule, two things: 2, [t/room], room",
+				"u, hurt: 1, [t/hurt], hurt",
 				"v, one rule, one thing: 1, [t/room], room",
 				"y, one rule, one thing: 1, [t/room], room",
 				"z, later: 1, [t/room], later",
@@ -81,7 +82,7 @@ func TestGaps(t *testing.T) {
 		},
 	} {
 		t.Run(test.name, func(t *testing.T) {
-			if diff := cmp.Diff(test.want, gapWords(Gaps(test.found, test.tallies, set))); diff != "" {
+			if diff := cmp.Diff(test.want, gapWords(Gaps(test.found, test.tallies, set, nil))); diff != "" {
 				t.Errorf("(-want +got):\n%s", diff)
 			}
 		})
@@ -98,7 +99,7 @@ func TestGapsCountForEachRule(t *testing.T) {
 	list := Gaps([]finding.Finding{
 		open("t/room", finding.Room, "channel", "1"), open("t/room", finding.Room, "channel", "2"),
 		open("t/hurt", finding.Hurt, "channel", "2"), open("t/room", finding.Room, "place", "pulpit"),
-	}, nil, nil)
+	}, nil, nil, nil)
 	want := []outcome.GapCount{
 		{Rule: "t/hurt", Kind: "channel", Subjects: 1, Consequence: finding.Hurt},
 		{Rule: "t/room", Kind: "channel", Subjects: 2, Consequence: finding.Room},
@@ -108,6 +109,38 @@ func TestGapsCountForEachRule(t *testing.T) {
 		t.Fatalf("got %+v", list)
 	}
 	if diff := cmp.Diff(want, list[0].Each); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+}
+
+// The same of several things is asked for once, with where it is written.
+func TestGapsAreGrouped(t *testing.T) {
+	var found []finding.Finding
+	open := func(missing, kind, name string) {
+		found = append(found, finding.Finding{
+			Rule: "t/room", Verdict: finding.Open, Consequence: finding.Room, Missing: []string{missing}, Subjects: []finding.Subject{{Kind: kind, Name: name}},
+		})
+	}
+	for i := 1; i <= 29; i++ {
+		open(fmt.Sprintf("the purpose of the fixture on channel %d", i), "channel", fmt.Sprint(i))
+	}
+	for _, name := range []string{"spot", "wash", "beam"} {
+		open(fmt.Sprintf("the slots of the type %q", name), "channel", "1 of "+name)
+	}
+	open(`the slots of the mode "two" of the type "spot"`, "channel", "31")
+	open("something that nobody has heard of", "channel", "32")
+	files := []*source.File{{Name: "evening/show.json"}, {Name: "evening/patch.csv"}}
+	var got []string
+	for _, g := range Gaps(found, nil, nil, files) {
+		got = append(got, fmt.Sprintf("%s (%d) %s|%s", g.Missing, g.Subjects, g.Key, g.File))
+	}
+	want := []string{
+		"the purpose of the fixtures on channels 1-29 (29) patch: purpose|patch.csv",
+		`the slots of the type "spot", "wash" and 1 more (3) types: slots|show.json`,
+		"something that nobody has heard of (1) |",
+		`the slots of the mode "two" of the type "spot" (1) types: slots|show.json`,
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("(-want +got):\n%s", diff)
 	}
 }

@@ -112,6 +112,8 @@ type jsonGap struct {
 	Rules       []string `json:"rules"`
 	Subjects    int      `json:"subjects"`
 	Consequence string   `json:"consequence"`
+	Key         string   `json:"key,omitempty"`
+	File        string   `json:"file,omitempty"`
 
 	Each []jsonGapCount `json:"each,omitempty"`
 }
@@ -311,7 +313,7 @@ func jsonPriceOf(p *outcome.Price) jsonPrice {
 }
 
 func jsonGapOf(g *outcome.Gap) jsonGap {
-	return jsonGap{g.Missing, say.Filled(g.Rules), g.Subjects, g.Consequence.String(), say.Each(g.Each, jsonGapCountOf)}
+	return jsonGap{g.Missing, say.Filled(g.Rules), g.Subjects, g.Consequence.String(), g.Key, g.File, say.Each(g.Each, jsonGapCountOf)}
 }
 
 func jsonFindingOf(f *finding.Finding) jsonFinding {

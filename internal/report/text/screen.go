@@ -254,7 +254,11 @@ func (t *textWriter) missing(s *outcome.Show) []string {
 		return append(list, t.oneLine(" ?", "everything: put the file right first, and check again", ""))
 	}
 	for i := range s.Gaps[:min(len(s.Gaps), mostGaps)] {
-		list = append(list, t.oneLine(" ?", say.GapOrder(&s.Gaps[i]), ""))
+		end := ""
+		if g := &s.Gaps[i]; g.Key != "" {
+			end = fmt.Sprintf(" [%s in %s]", g.Key, g.File)
+		}
+		list = append(list, t.oneLine(" ?", say.GapOrder(&s.Gaps[i]), end))
 	}
 	if more := len(s.Gaps) - mostGaps; more > 0 {
 		list = append(list, fmt.Sprintf("    ... and %s more.", say.Count(more, "missing piece")))

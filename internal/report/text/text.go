@@ -491,6 +491,9 @@ func (t *textWriter) gaps(s *outcome.Show) {
 		}
 		t.block("   ?", labelAt, say.GapOrder(&gap))
 		t.label("for", say.GapRules(&gap))
+		if gap.Key != "" {
+			t.label("write", gap.Key+" in "+gap.File)
+		}
 	}
 }
 

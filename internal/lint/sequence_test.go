@@ -1,0 +1,99 @@
+package lint
+
+import (
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/cases"
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
+)
+
+// Whoever does all orders of a show in their order has cleared what was promised, and
+// made nothing worse but what was printed as a price. The corrected copy is read as any
+// show is, so nothing of the plan is believed.
+func TestAllOrdersInTheirOrder(t *testing.T) {
+	base, err := os.ReadFile(filepath.Join(judgementFolder, "base.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	shows := map[string]string{}
+	for _, name := range wholeShows() {
+		shows[filepath.Base(name)] = name
+	}
+	names, err := filepath.Glob(filepath.Join(judgementFolder, "cases", "*.json"))
+	if err != nil || len(names) == 0 {
+		t.Fatalf("%d cases: %v", len(names), err)
+	}
+	step := 3
+	if testing.Short() {
+		step = 20
+	}
+	for i := 0; i < len(names); i += step {
+		text, err := os.ReadFile(names[i])
+		if err != nil {
+			t.Fatal(err)
+		}
+		var p practice
+		if err := json.Unmarshal(text, &p); err != nil {
+			t.Fatal(err)
+		}
+		show, err := cases.Merge(base, p.Patch)
+		if err != nil {
+			t.Fatal(err)
+		}
+		shows[filepath.Base(names[i])] = folder(t, map[string]string{"show.json": string(show)})
+	}
+	set := everyRule(t)
+	for name, show := range shows {
+		t.Run(name, func(t *testing.T) {
+			to := filepath.Join(t.TempDir(), "corrected")
+			before := run(t, show, Options{Rules: set, Try: to, House: HouseOptions{None: true}})
+			if before.Tried == nil || before.Tried.Changes == 0 {
+				return // nothing can be done, or nothing has to be
+			}
+			after := run(t, to, Options{Rules: set, House: HouseOptions{None: true}})
+			holds(t, before, after)
+		})
+	}
+}
+
+func holds(t *testing.T, before, after outcome.Show) {
+	t.Helper()
+	was, is := map[string]*finding.Finding{}, map[string]*finding.Finding{}
+	for i := range before.Findings {
+		was[before.Findings[i].Identity()] = &before.Findings[i]
+	}
+	for i := range after.Findings {
+		is[after.Findings[i].Key()] = &after.Findings[i]
+	}
+	prices := map[string]bool{}
+	promised := 0
+	for _, o := range before.Orders {
+		for _, price := range o.Worse {
+			prices[price.Key] = true
+		}
+		for _, key := range o.Cures {
+			promised++
+			if f := is[key]; f != nil && f.Verdict == finding.Fail && len(before.Tried.LeftOut) == 0 {
+				t.Errorf("%s was promised to be cleared and is there: %s", key, f.Message)
+			}
+		}
+	}
+	if promised == 0 {
+		t.Error("nothing was promised")
+	}
+	for i := range after.Findings {
+		f := &after.Findings[i]
+		old := was[f.Identity()]
+		switch {
+		case prices[f.Key()]:
+		case old == nil:
+			t.Errorf("%s is new, and no order said so: %s", f.Key(), f.Message)
+		case old.Amount != nil && f.Amount != nil && old.Amount.Fact == f.Amount.Fact && f.Amount.Compare(*old.Amount) > 0:
+			t.Errorf("%s is worse (%v, was %v), and no order said so: %s", f.Key(), f.Amount, old.Amount, f.Message)
+		}
+	}
+}

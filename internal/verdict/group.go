@@ -1,0 +1,164 @@
+package verdict
+
+import (
+	"cmp"
+	"fmt"
+	"path"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// varies is what differs between phrases that ask for the same piece of knowledge of
+// several things: the number of a channel, or a name.
+var varies = regexp.MustCompile(`channel (\d+)|"([^"]*)"`)
+
+// group puts the gaps together that ask for the same of several things: "the purpose
+// of channels 1-29". Only phrases that differ in one place are alike.
+func group(list []outcome.Gap) []outcome.Gap {
+	type alike struct {
+		gap   outcome.Gap
+		names []string
+		form  string
+		first int
+	}
+	index := map[string]*alike{}
+	var order []*alike
+	for i, gap := range list {
+		found := varies.FindAllStringSubmatchIndex(gap.Missing, -1)
+		form, name := gap.Missing, ""
+		if len(found) == 1 {
+			at := found[0]
+			name = gap.Missing[at[0]:at[1]]
+			slot := "\x00name"
+			if at[2] >= 0 {
+				name, slot = gap.Missing[at[2]:at[3]], "\x00channel"
+			}
+			form = gap.Missing[:at[0]] + slot + gap.Missing[at[1]:]
+		}
+		one := index[form]
+		if one == nil {
+			one = &alike{gap: gap, form: form, first: i}
+			index[form] = one
+			order = append(order, one)
+		} else {
+			one.gap = joined(one.gap, gap)
+		}
+		if name != "" && !slices.Contains(one.names, name) {
+			one.names = append(one.names, name)
+		}
+	}
+	grouped := make([]outcome.Gap, len(order))
+	for i, one := range order {
+		if len(one.names) > 1 {
+			one.gap.Missing = several(one.form, one.names)
+		}
+		grouped[i] = one.gap
+	}
+	return grouped
+}
+
+// joined is two gaps as one.
+func joined(a, b outcome.Gap) outcome.Gap {
+	a.Subjects += b.Subjects
+	a.Consequence = min(a.Consequence, b.Consequence)
+	a.Rules = slices.Clone(a.Rules)
+	for _, rule := range b.Rules {
+		if !slices.Contains(a.Rules, rule) {
+			a.Rules = append(a.Rules, rule)
+		}
+	}
+	slices.Sort(a.Rules)
+	a.Each = slices.Clone(a.Each)
+	for _, c := range b.Each {
+		at := slices.IndexFunc(a.Each, func(o outcome.GapCount) bool { return o.Rule == c.Rule && o.Kind == c.Kind })
+		if at < 0 {
+			a.Each = append(a.Each, c)
+		} else {
+			a.Each[at].Subjects += c.Subjects
+		}
+	}
+	return a
+}
+
+// several writes a phrase about several things: channels as ranges, of names the
+// first few.
+func several(form string, names []string) string {
+	if strings.Contains(form, "\x00channel") {
+		var channels []int
+		for _, name := range names {
+			if number, err := strconv.Atoi(name); err == nil {
+				channels = append(channels, number)
+			}
+		}
+		form = strings.Replace(form, "the fixture on \x00channel", "the fixtures on \x00channel", 1)
+		return strings.Replace(form, "\x00channel", "channels "+schema.FormatChannels(channels), 1)
+	}
+	const few = 2
+	text := strings.Join(names[:min(few, len(names))], ", ")
+	if more := len(names) - few; more > 0 {
+		text += fmt.Sprintf(" and %d more", more)
+	}
+	return strings.Replace(form, "\x00name", text, 1)
+}
+
+// unlocked is how many checks a piece of knowledge would let us make.
+func unlocked(g *outcome.Gap) int {
+	sum := 0
+	for _, c := range g.Each {
+		sum += max(1, c.Subjects)
+	}
+	return sum
+}
+
+// mostUnlocked orders gaps by the checks that each would let us make.
+func mostUnlocked(a, b outcome.Gap) int {
+	return cmp.Or(cmp.Compare(unlocked(&b), unlocked(&a)), cmp.Compare(a.Consequence, b.Consequence), cmp.Compare(a.Missing, b.Missing))
+}
+
+// keys are where pieces of knowledge are written, by words of the phrases that ask for
+// them; the first that fits decides.
+var keys = []struct{ word, section, key string }{
+	{"notice", "notices", ""}, {"smoke", "notices", "smoke_detection"},
+	{"running order", "order", ""}, {"segment", "order", ""},
+	{"white balance", "room", "cameras: white_k"}, {"shutter of the camera", "room", "cameras: shutter_s"}, {"aperture", "room", "cameras: aperture_f"},
+	{"sensitivity", "room", "cameras: sensitivity_iso"}, {"camera", "room", "cameras"}, {"circuit", "room", "circuits"}, {"volume", "room", "air: volume_m3"},
+	{"air change", "room", "air: air_changes_per_h"}, {"the screen", "room", "surfaces"}, {"the surface", "room", "surfaces"}, {"background", "room", "surfaces"},
+	{"watts", "types", "watts"}, {"slots", "types", "slots"}, {"of the type", "types", ""}, {"the type \"", "types", ""},
+	{"the purpose", "patch", "purpose"}, {"the address", "patch", "address"}, {"position of the fixture", "patch", "hung_at"}, {"aimed", "patch", "aimed_at"},
+	{"the type of the fixture", "patch", "type"}, {"on channel", "patch", ""}, {"fixture", "patch", ""},
+	{"place", "room", "places"}, {"the room", "room", ""}, {"cue", "cues", ""},
+}
+
+// write says for each gap in which file its piece of knowledge would be written, and
+// under which key.
+func write(list []outcome.Gap, files []*source.File) {
+	for i := range list {
+		for _, k := range keys {
+			if strings.Contains(list[i].Missing, k.word) {
+				list[i].File, list[i].Key = fileOf(k.section, files), strings.TrimSuffix(k.section+": "+k.key, ": ")
+				break
+			}
+		}
+	}
+}
+
+// fileOf is the file that holds a section: the one of that name, or else show.json.
+func fileOf(section string, files []*source.File) string {
+	whole := ""
+	for _, file := range files {
+		base := path.Base(file.Name)
+		switch name := strings.TrimSuffix(base, path.Ext(base)); {
+		case strings.EqualFold(name, section):
+			return base
+		case whole == "" || strings.EqualFold(name, "show"):
+			whole = base
+		}
+	}
+	return whole
+}
