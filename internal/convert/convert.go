@@ -54,7 +54,7 @@ const LossFile = "losses.json"
 // Make makes the files. names are the paths that were read, for where values came
 // from. The error is our own fault or that of the machine.
 func Make(read loaders.Result, names []string) (*Folder, error) {
-	m := &maker{show: read.Show, names: names, mistakes: map[string]*Loss{}}
+	m := &maker{show: read.Show, above: folders(names), mistakes: map[string]*Loss{}}
 	files := m.files(read)
 	if err := m.prove(files); err != nil {
 		return nil, err
@@ -104,8 +104,8 @@ func joined(list []Loss) []Loss {
 // maker makes one folder.
 type maker struct {
 	show     *schema.Show
-	names    []string
-	light    []File // photometric files
+	above    []string // the folders of what was named, with a slash behind
+	light    []File   // photometric files
 	mistakes map[string]*Loss
 }
 
@@ -344,18 +344,27 @@ func most(count map[string]int, above string) string {
 	return best
 }
 
+// folders returns the folders of what was named.
+func folders(names []string) []string {
+	var list []string
+	for _, name := range names {
+		folder := filepath.ToSlash(filepath.Clean(name))
+		if info, err := os.Stat(name); err != nil || !info.IsDir() {
+			folder = path.Dir(folder)
+		}
+		list = append(list, strings.TrimSuffix(folder, "/")+"/")
+	}
+	return list
+}
+
 // origin says where something stands: file and line, as seen from what was named.
 func (m *maker) origin(at source.Place) string {
 	if at.File == nil {
 		return ""
 	}
 	name := at.File.Name
-	for _, given := range m.names {
-		folder := filepath.ToSlash(filepath.Clean(given))
-		if info, err := os.Stat(given); err != nil || !info.IsDir() {
-			folder = path.Dir(folder)
-		}
-		if rest, cut := strings.CutPrefix(name, strings.TrimSuffix(folder, "/")+"/"); cut {
+	for _, folder := range m.above {
+		if rest, cut := strings.CutPrefix(name, folder); cut {
 			name = rest
 			break
 		}

@@ -377,9 +377,9 @@ func (p *parser) secondary(word string) {
 	}
 	switch word {
 	case "chan":
-		p.chan_()
+		p.pairs()
 	case "text":
-		p.words_()
+		p.readText()
 	case "up":
 		p.fade(&p.part.Up)
 	case "down":
@@ -393,14 +393,14 @@ func (p *parser) secondary(word string) {
 	}
 }
 
-// chan_ reads pairs of channel and level.
-func (p *parser) chan_() {
-	pairs := p.words
-	for ; len(pairs) >= 2; pairs = pairs[2:] {
-		p.pair(pairs[0], pairs[1])
+// pairs reads pairs of channel and level.
+func (p *parser) pairs() {
+	left := p.words
+	for ; len(left) >= 2; left = left[2:] {
+		p.pair(left[0], left[1])
 	}
-	if len(pairs) == 1 {
-		p.problem(pairs[0].Place, "chan-arity", Error, fmt.Sprintf("a level is missing behind channel %s, so it is left out", pairs[0].text))
+	if len(left) == 1 {
+		p.problem(left[0].Place, "chan-arity", Error, fmt.Sprintf("a level is missing behind channel %s, so it is left out", left[0].text))
 	}
 }
 
@@ -459,9 +459,9 @@ func (p *parser) level(t token) (share float64, ok bool) {
 	return 0, false
 }
 
-// words_ reads a line of text. An exclamation mark ends it, since no exception
+// readText reads a line of text. An exclamation mark ends it, since no exception
 // from the rule for comments is known.
-func (p *parser) words_() {
+func (p *parser) readText() {
 	line := p.text[p.keyword.Stop:p.at.Stop]
 	start := p.keyword.Stop
 	if line != "" && strings.ContainsRune(delimiters, rune(line[0])) {

@@ -297,8 +297,9 @@ func (p *parser) mode(e *archive.Element) {
 	root := p.top[name]
 	switch {
 	case root != nil:
-	case name == "" && len(p.top) == 1:
-		for _, root = range p.top {
+	case name == "" && len(p.top) == 1: // there is no choice
+		for _, only := range p.top {
+			root = only
 		}
 	default:
 		p.once(attrPlace(e, "Geometry"), "geometry-missing", Error, fmt.Sprintf("the mode %q is built from the geometry %q, which is not there, so its slots are not known", mode.Name.Words, name))

@@ -2,6 +2,7 @@ package gdtf
 
 import (
 	"cmp"
+	"errors"
 	"fmt"
 	"maps"
 	"path"
@@ -111,7 +112,8 @@ func Open(in *format.Input, file *source.File, prefix string, a *archive.Archive
 	typ, err := Parse(text)
 	if err != nil {
 		at := source.Place{File: entry}
-		if wrong, ok := err.(*archive.SyntaxError); ok { //nolint:errorlint // Parse returns no other, unwrapped
+		var wrong *archive.SyntaxError
+		if errors.As(err, &wrong) {
 			at.Start, at.Stop = wrong.Offset, wrong.Offset
 		}
 		return fails(at, fmt.Sprintf("%s %s.", entry.Name, err))

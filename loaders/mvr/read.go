@@ -1,6 +1,7 @@
 package mvr
 
 import (
+	"errors"
 	"fmt"
 	"maps"
 	"math"
@@ -68,7 +69,8 @@ func Read(in *format.Input, _ string, file *source.File, data string) (format.Pa
 	s, err := Parse(words)
 	if err != nil {
 		at := source.Place{File: r.scene}
-		if wrong, ok := err.(*archive.SyntaxError); ok { //nolint:errorlint // Parse returns no other, unwrapped
+		var wrong *archive.SyntaxError
+		if errors.As(err, &wrong) {
 			at.Start, at.Stop = wrong.Offset, wrong.Offset
 		}
 		return fails(at, fmt.Sprintf("%s %s.", r.scene.Name, err))
