@@ -1,0 +1,112 @@
+package convert
+
+import (
+	"encoding/json"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"github.com/cueproof/cueproof/loaders"
+)
+
+// lamp is a photometric file (LM-63) of a lamp with so many candela.
+func lamp(candela string) string {
+	return "IESNA:LM-63-2002\nTILT=NONE\n1 1000 1 3 1 1 2 0.1 0.1 0\n1 1 100\n0 10 20\n0\n" + candela + " 500 0\n"
+}
+
+func made(t *testing.T, content map[string]string, names ...string) map[string]string {
+	t.Helper()
+	folder := t.TempDir()
+	for name, text := range content {
+		path := filepath.Join(folder, name)
+		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(path, []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var paths []string
+	for _, name := range names {
+		paths = append(paths, filepath.Join(folder, name))
+	}
+	read, err := loaders.LoadAll(paths, loaders.Options{})
+	if err != nil || read.Unreadable {
+		t.Fatal(err, read.Findings)
+	}
+	out, err := Make(read, paths)
+	if err != nil {
+		t.Fatal(err)
+	}
+	files := map[string]string{}
+	for _, f := range out.Files {
+		files[f.Name] = string(f.Data)
+		if filepath.Ext(f.Name) == ".json" && !json.Valid(f.Data) {
+			t.Errorf("%s is no JSON:\n%s", f.Name, f.Data)
+		}
+	}
+	return files
+}
+
+// Values of one thing from two files: each says where it came from, in the order of the
+// format and not of the files.
+func TestWhereValuesCameFrom(t *testing.T) {
+	files := made(t, map[string]string{
+		"patch.json": "[\n{ \"purpose\": \"key\", \"channel\": 1, \"note\": \"left <of> stage & \\\"house\\\"\" },\n{ \"channel\": 2, \"name\": \"right\", \"address\": \"1.2\" }\n]",
+		"desk.asc":   "Ident 3:0\nPatch 1 1<11@100 2<2@100\nEndData\n",
+	}, "patch.json", "desk.asc")
+	want := `[
+  {
+    "note": "left <of> stage & \"house\"",
+    "channel": 1,
+    "address": "1.11",
+    "purpose": "key",
+    "x_from": { "all else": "patch.json:2", "address": "desk.asc:2" }
+  },
+  { "channel": 2, "name": "right", "address": "1.2", "x_from": "patch.json:3" }
+]
+`
+	if diff := cmp.Diff(want, files["patch.json"]); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+}
+
+// Two types may have their light in files of one name: both come along.
+func TestPhotometryComesAlong(t *testing.T) {
+	files := made(t, map[string]string{
+		"types.json": `[{"name": "a", "photometry": "x/par.ies"}, {"name": "b", "photometry": "y/par.ies"}, {"name": "c", "photometry": "x/par.ies"}]`,
+		"x/par.ies":  lamp("1000"), "y/par.ies": lamp("2000"),
+	}, ".")
+	if files["par.ies"] != lamp("1000") || files["par-2.ies"] != lamp("2000") {
+		t.Errorf("%q", files)
+	}
+	for _, want := range []string{`"name": "a", "photometry": "par.ies"`, `"name": "b", "photometry": "par-2.ies"`, `"name": "c", "photometry": "par.ies"`} {
+		if !strings.Contains(files["types.json"], want) {
+			t.Errorf("no %s in\n%s", want, files["types.json"])
+		}
+	}
+}
+
+// A mistake is counted and not handed on; what is right beside it stays.
+func TestMistakesAreTakenOut(t *testing.T) {
+	files := made(t, map[string]string{
+		"patch.json": `[{"channel": 1, "address": "1.1", "zoom_deg": 400, "name": "left"}, {"name": "no channel"}]`,
+	}, ".")
+	if got := files["patch.json"]; !strings.Contains(got, `"name": "left"`) || strings.Contains(got, "400") || strings.Contains(got, "no channel") {
+		t.Error(got)
+	}
+	if got := files[LossFile]; strings.Count(got, "values with a mistake") < 2 {
+		t.Error(got)
+	}
+}
+
+func TestLossesOfOneKindAddUp(t *testing.T) {
+	got := joined([]Loss{{"dropped", "models", 2, "hall.mvr/a.gdtf/description.xml:3"}, {"dropped", "models", 3, "hall.mvr/b.gdtf/description.xml:9"}, {"dropped", "models", 1, "c.gdtf/description.xml:1"}, {"guessed", "models", 1, "hall.mvr:1"}})
+	want := []Loss{{"dropped", "models", 5, "hall.mvr/a.gdtf/description.xml:3"}, {"dropped", "models", 1, "c.gdtf/description.xml:1"}, {"guessed", "models", 1, "hall.mvr:1"}}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+}
