@@ -2,6 +2,7 @@ package facts
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 
 	"github.com/cueproof/cueproof/internal/source"
@@ -28,7 +29,7 @@ type Fixture struct {
 	Overlaps    []string `expr:"overlaps"`        // fixtures earlier in the patch that listen to one of its slots, as "channel 3"
 	Overlap     *int     `expr:"overlap_count"`   // how many those are
 	FreeAddress *string  `expr:"free_address"`    // the lowest address where it would fit with nobody else
-	Twins       []string `expr:"twins"`           // fixtures earlier in the patch on the same channel, as "address 1.5"
+	Twins       []string `expr:"twins"`           // fixtures earlier in the patch on the same channel, as "address 1.5"; behind the first eight "3 more"
 	TwinCount   int      `expr:"twin_count"`      // how many those are
 	TypeKnown   *bool    `expr:"type_known"`      // whether the show describes its type
 	NearestType *string  `expr:"nearest_type"`    // the described type whose name is most alike
@@ -86,7 +87,7 @@ func measureFixtures(r *stage.Rig, looks []tracking.Look) []*Fixture {
 	for _, t := range r.Show.Types {
 		typeNames = append(typeNames, t.Name)
 	}
-	twins := map[int][]*schema.Fixture{}
+	twins := map[int]*twinned{}
 	fixtures := make([]*Fixture, 0, len(r.Show.Patch))
 	for _, raw := range r.Show.Patch {
 		f := &Fixture{
@@ -95,12 +96,21 @@ func measureFixtures(r *stage.Rig, looks []tracking.Look) []*Fixture {
 		}
 		f.measureAddress(r, taken)
 		f.measureType(r, typeNames)
-		f.twinRefs = twins[raw.Channel]
+		before := twins[raw.Channel]
+		if before == nil {
+			before = &twinned{}
+			twins[raw.Channel] = before
+		}
+		f.TwinCount, f.twinRefs = before.count, slices.Clip(before.first)
 		for _, twin := range f.twinRefs {
 			f.Twins = append(f.Twins, addressLabel(twin))
 		}
-		f.TwinCount = len(f.Twins)
-		twins[raw.Channel] = append(twins[raw.Channel], raw)
+		if more := f.TwinCount - len(f.twinRefs); more > 0 {
+			f.Twins = append(f.Twins, fmt.Sprintf("%d more", more))
+		}
+		if before.count++; len(before.first) < mostListed {
+			before.first = append(before.first, raw)
+		}
 		if len(looks) > 0 {
 			f.UsedInLooks = new(used[raw.Channel])
 		} else {
@@ -109,6 +119,16 @@ func measureFixtures(r *stage.Rig, looks []tracking.Look) []*Fixture {
 		fixtures = append(fixtures, f)
 	}
 	return fixtures
+}
+
+// mostListed is how many fixtures on one channel are named beside each of them: a
+// thousand of them by each other would be half a million.
+const mostListed = 8
+
+// twinned are the fixtures on a channel so far.
+type twinned struct {
+	first []*schema.Fixture
+	count int
 }
 
 // fillOptics tells what a fixture does to lenses and sensors, and whether its place

@@ -66,6 +66,7 @@ func (s *Room) beamOf(f *schema.Fixture, state *tracking.State) *Beam {
 	b := &Beam{fixture: f, Column: -1, aimedAt: key.name}
 	s.beams[key] = b
 	s.InOrder = append(s.InOrder, b)
+	s.byFixture[f] = append(s.byFixture[f], b)
 	s.layOut(b, aim, key.zoom)
 	if b.Missing == "" {
 		b.Column = len(s.Columns)

@@ -629,10 +629,7 @@ const DarkReflectance = 0.10
 // DarkBacks are the back lights aimed at a place that are dark in the look.
 func (r *Rig) DarkBacks(look *tracking.Look, place string) []*Lamp {
 	var list []*Lamp
-	for _, f := range r.Show.Patch {
-		if f.Purpose != "back" {
-			continue
-		}
+	for _, f := range r.backs {
 		state := look.State(f.Channel)
 		if aim := aimOf(f, state); state.Level <= 0 && aim != nil && aim.Name == place {
 			list = append(list, r.Lamp(look, f, state))
@@ -644,8 +641,8 @@ func (r *Rig) DarkBacks(look *tracking.Look, place string) []*Lamp {
 // SpareBack is a back light that serves nobody: aimed at a place where nobody ever
 // stands, or at nothing. nil if there is none.
 func (r *Rig) SpareBack(look *tracking.Look) *Lamp {
-	for _, f := range r.Show.Patch {
-		if f.Purpose == "back" && (f.AimedAt == nil || f.AimedAt.Point == nil && !r.occupied[f.AimedAt.Name]) {
+	for _, f := range r.backs {
+		if f.AimedAt == nil || f.AimedAt.Point == nil && !r.occupied[f.AimedAt.Name] {
 			return r.Lamp(look, f, look.State(f.Channel))
 		}
 	}

@@ -45,8 +45,8 @@ func (s *Room) IntoLens(f *schema.Fixture) (pct float64, camera string, missing 
 		return 0, "", []string{phrase}
 	}
 	pct = -1.0
-	for _, b := range s.InOrder {
-		if b.fixture != f || !b.used {
+	for _, b := range s.byFixture[f] {
+		if !b.used {
 			continue
 		}
 		if b.Missing != "" {

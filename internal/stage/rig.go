@@ -35,7 +35,8 @@ type Rig struct {
 	byChan   map[int]*schema.Fixture // the first fixture on a channel
 	Lines    []*Line                 // of the patch, in its order
 	lineOf   map[*schema.Fixture]*Line
-	bySlot   [][]*Line // by the number of a channel in the looks
+	backs    []*schema.Fixture // of the purpose back, in the order of the patch
+	bySlot   [][]*Line         // by the number of a channel in the looks
 	fluxes   map[*schema.Type]float64
 	emitters map[*schema.Type]Engine
 	colours  map[colour.XY]*impression
@@ -92,6 +93,9 @@ func NewRig(show *schema.Show, looks []tracking.Look, kept *Kept) *Rig {
 			line.asBefore = line.Of == r.Lines[i-1].Of
 		}
 		r.Lines = append(r.Lines, line)
+		if f.Purpose == "back" {
+			r.backs = append(r.backs, f)
+		}
 		r.lineOf[f] = line
 		has[line.system] = true
 		if p := line.Purpose; line.stage && (p == "key" || p == "fill" || p == "") && f.AimedAt != nil && f.AimedAt.Name != "" {

@@ -22,6 +22,7 @@ type Room struct {
 	Panels    []*Panel
 	floor     *Panel // nil where nothing tells how large it is
 	beams     map[beamKey]*Beam
+	byFixture map[*schema.Fixture][]*Beam
 	InOrder   []*Beam // the same, as they were met
 	Columns   []*Beam
 	given     []*photometry.Column // by each of them
@@ -89,7 +90,7 @@ func vec(p *schema.Point) photometry.Vec { return photometry.Vec{X: p.X, Y: p.Y,
 // newScene lays out the room. The beams come with the looks that use them, and
 // finish with what arrives of each.
 func newScene(r *Rig) *Room {
-	s := &Room{Rig: r, beams: map[beamKey]*Beam{}, byName: map[string]*Stand{}}
+	s := &Room{Rig: r, beams: map[beamKey]*Beam{}, byFixture: map[*schema.Fixture][]*Beam{}, byName: map[string]*Stand{}}
 	r.Room = s
 	if r.Show.Room != nil {
 		s.placeSurfaces()

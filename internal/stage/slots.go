@@ -14,17 +14,35 @@ const slotsPerUniverse = 512
 // UsedChannels counts for each patched channel the looks in which it is above zero.
 func UsedChannels(looks []tracking.Look, patch []*schema.Fixture) map[int]int {
 	used := map[int]int{}
-	for _, fixture := range patch {
-		if _, done := used[fixture.Channel]; done {
-			continue
-		}
-		count := 0
-		for i := range looks {
-			if looks[i].State(fixture.Channel).Level > 0 {
-				count++
+	if len(looks) == 0 {
+		return used
+	}
+	count, since := make([]int, looks[0].Slots()), make([]int, looks[0].Slots())
+	for slot := range since {
+		since[slot] = -1 // dark
+	}
+	var before *tracking.Look
+	for i := range looks {
+		for slot := range looks[i].Changed(before) {
+			switch lit := looks[i].At(slot).Level > 0; {
+			case lit && since[slot] < 0:
+				since[slot] = i
+			case !lit && since[slot] >= 0:
+				count[slot] += i - since[slot]
+				since[slot] = -1
 			}
 		}
-		used[fixture.Channel] = count
+		before = &looks[i]
+	}
+	for slot, from := range since {
+		if from >= 0 {
+			count[slot] += len(looks) - from
+		}
+	}
+	for _, fixture := range patch {
+		if slot, ok := looks[0].Slot(fixture.Channel); ok {
+			used[fixture.Channel] = count[slot]
+		}
 	}
 	return used
 }
@@ -32,17 +50,15 @@ func UsedChannels(looks []tracking.Look, patch []*schema.Fixture) map[int]int {
 // SlotMap knows which fixture listens to which slot.
 type SlotMap struct {
 	rig    *Rig
-	owners map[int][]*schema.Fixture     // universe -> by slot-1, the first to claim it
-	full   map[int][]bool                // universe -> by slot-1, whether anyone at all listens there
-	found  map[footprint]*schema.Address // what free has found; nil where there is none
+	owners map[int][]*schema.Fixture // universe -> by slot-1, the first to claim it
+	full   map[int][]bool            // universe -> by slot-1, whether anyone at all listens there
+	order  []int                     // the universes from 1 on, ascending
+	firsts map[int]*schema.Address   // by count: the first room in any of them; nil where there is none
 }
-
-// footprint is a number of slots in a universe.
-type footprint struct{ universe, count int }
 
 // NewSlotMap lays the patch of a rig out over its universes.
 func NewSlotMap(r *Rig) *SlotMap {
-	m := &SlotMap{rig: r, owners: map[int][]*schema.Fixture{}, full: map[int][]bool{}, found: map[footprint]*schema.Address{}}
+	m := &SlotMap{rig: r, owners: map[int][]*schema.Fixture{}, full: map[int][]bool{}, firsts: map[int]*schema.Address{}}
 	for _, f := range r.Show.Patch {
 		address, err := schema.ParseAddress(f.Address)
 		slots, _ := r.Slots(f)
@@ -56,6 +72,12 @@ func NewSlotMap(r *Rig) *SlotMap {
 			m.full[address.Universe][slot-1] = true
 		}
 	}
+	for u := range m.full {
+		if u >= 1 {
+			m.order = append(m.order, u)
+		}
+	}
+	sort.Ints(m.order)
 	return m
 }
 
@@ -90,42 +112,40 @@ func (m *SlotMap) Claim(f *schema.Fixture, address schema.Address, count int) []
 // Free returns the lowest address with room, first in the given universe and
 // then in the ones that the patch uses, in order.
 func (m *SlotMap) Free(universe, count int) (schema.Address, bool) {
-	asked := footprint{universe, count}
-	found, done := m.found[asked]
-	if !done {
-		found = m.search(universe, count)
-		m.found[asked] = found
+	if universe >= 1 && m.full[universe] != nil {
+		if slot, ok := m.room(universe, count); ok {
+			return schema.Address{Universe: universe, Slot: slot}, true
+		}
 	}
-	if found == nil {
+	first, done := m.firsts[count]
+	if !done {
+		for _, u := range m.order {
+			if slot, ok := m.room(u, count); ok {
+				first = &schema.Address{Universe: u, Slot: slot}
+				break
+			}
+		}
+		m.firsts[count] = first
+	}
+	if first == nil {
 		return schema.Address{}, false
 	}
-	return *found, true
+	return *first, true
 }
 
-func (m *SlotMap) search(universe, count int) *schema.Address {
-	var order []int
-	for u := range m.full {
-		if u != universe && u >= 1 {
-			order = append(order, u)
+// room is the first of so many free slots in a row of a universe.
+func (m *SlotMap) room(universe, count int) (slot int, ok bool) {
+	run := 0
+	for slot := 1; slot <= slotsPerUniverse; slot++ {
+		run++
+		if m.full[universe][slot-1] {
+			run = 0
+		}
+		if run == count {
+			return slot - count + 1, true
 		}
 	}
-	sort.Ints(order)
-	if m.full[universe] != nil && universe >= 1 {
-		order = append([]int{universe}, order...)
-	}
-	for _, u := range order {
-		run := 0
-		for slot := 1; slot <= slotsPerUniverse; slot++ {
-			run++
-			if m.full[u][slot-1] {
-				run = 0
-			}
-			if run == count {
-				return &schema.Address{Universe: u, Slot: slot - count + 1}
-			}
-		}
-	}
-	return nil
+	return 0, false
 }
 
 // Slots returns how many slots a fixture listens to; nil with what is missing.

@@ -1,0 +1,89 @@
+package facts
+
+import (
+	"fmt"
+	"runtime"
+	"strings"
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/tracking"
+)
+
+// TestCostGrowsLikeTheShow doubles what a show repeats, and holds what resolving and
+// measuring take from the heap against the double. Bytes are counted and no seconds, so
+// a busy machine says the same.
+func TestCostGrowsLikeTheShow(t *testing.T) {
+	const most = 2.3
+	patch := func(n int, line func(i int) string) string {
+		list := make([]string, n)
+		for i := range list {
+			list[i] = line(i)
+		}
+		return strings.Join(list, ",")
+	}
+	const types = `{"name": "par", "source": "white-led", "white_k": 5600, "flux_lm": 9000, "beam_deg": 20, "field_deg": 30, "slots": 4}`
+	for name, show := range map[string]func(n int) string{
+		"fixtures of one channel": func(n int) string {
+			return fmt.Sprintf(`{"types": [%s], "patch": [%s], "cues": [{"cue": 1, "set": [{"channels": "1", "level": 50}]}]}`, types,
+				patch(n, func(i int) string {
+					return fmt.Sprintf(`{"channel": 1, "type": "par", "address": "%d.%d"}`, 1+i/100, 1+5*(i%100))
+				}))
+		},
+		"fixtures at one address": func(n int) string {
+			return fmt.Sprintf(`{"types": [%s], "patch": [%s], "cues": [{"cue": 1, "set": [{"channels": "all", "level": 50}]}]}`, types,
+				patch(n, func(i int) string { return fmt.Sprintf(`{"channel": %d, "type": "par", "address": "1.1"}`, i+1) }))
+		},
+		"fixtures on impossible universes": func(n int) string {
+			return fmt.Sprintf(`{"types": [%s], "patch": [%s], "cues": [{"cue": 1, "set": [{"channels": "all", "level": 50}]}]}`, types,
+				patch(n, func(i int) string {
+					return fmt.Sprintf(`{"channel": %d, "type": "par", "address": "%d.1"}`, i+1, 70_000+i)
+				}))
+		},
+		"cues": func(n int) string {
+			return fmt.Sprintf(`{"types": [%s], "patch": [%s], "cues": [%s]}`, types,
+				patch(50, func(i int) string { return fmt.Sprintf(`{"channel": %d, "type": "par", "purpose": "wash"}`, i+1) }),
+				patch(n, func(i int) string {
+					return fmt.Sprintf(`{"cue": %d, "set": [{"channels": "%d-%d", "level": %d}]}`, i+1, 1+i%40, 5+i%40, 1+i%99)
+				}))
+		},
+		"back lights": func(n int) string {
+			return fmt.Sprintf(`{"room": {"cameras": [{"name": "c", "x": 0, "y": -10, "z": 2}], "places": [{"name": "p", "x": 0, "y": 1, "head_m": 1.6}]}, "types": [%s], "patch": [%s],
+				"cues": [{"cue": 1, "set": [{"channels": "all", "level": 50}]}, {"cue": 2, "set": [{"channels": "1-20", "level": 0}]}], "order": [{"name": "s", "start_cue": 1, "people": ["p"]}]}`, types,
+				patch(n, func(i int) string {
+					return fmt.Sprintf(`{"channel": %d, "type": "par", "purpose": "back", "hung_at": {"x": %d, "y": 6, "z": 5}, "aimed_at": "p"}`, i+1, i%20)
+				}))
+		},
+		"channels that no fixture has": func(n int) string {
+			return fmt.Sprintf(`{"types": [%s], "patch": [{"channel": 1, "type": "par", "purpose": "wash"}], "cues": [%s]}`, types,
+				patch(n, func(i int) string {
+					return fmt.Sprintf(`{"cue": %d, "set": [{"channels": "1,%d-%d", "level": %d}]}`, i+1, 100+i, 9000+i, 1+i%99)
+				}))
+		},
+	} {
+		t.Run(name, func(t *testing.T) {
+			once, twice := heapOf(t, show(300)), heapOf(t, show(600))
+			if ratio := float64(twice) / float64(once); ratio > most {
+				t.Errorf("%d bytes, twice as many %d: %.2f times", once, twice, ratio)
+			}
+		})
+	}
+}
+
+// heapOf is what resolving and measuring a show take from the heap.
+func heapOf(t *testing.T, text string) uint64 {
+	t.Helper()
+	show := readShow(t, text)
+	Measure(show, tracking.Resolve(show)) // what is worked out once is not counted
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	m := Measure(show, tracking.Resolve(show))
+	runtime.ReadMemStats(&after)
+	listed := 0
+	for _, f := range m.Fixtures {
+		listed += len(f.Twins) + len(f.Overlaps)
+	}
+	if most := 10 * len(m.Fixtures); listed > most {
+		t.Errorf("%d fixtures are named beside others, %d are enough", listed, most)
+	}
+	return after.TotalAlloc - before.TotalAlloc
+}
