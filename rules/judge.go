@@ -138,23 +138,9 @@ func (j *judgement) verdict() (finding.Verdict, []string) {
 		return finding.Open, missing
 	case value == true:
 		return asItShould, nil
-	case j.meant():
-		return notItsBusiness, nil
 	default:
 		return finding.Fail, nil
 	}
-}
-
-// meant reports whether what the rule found is done on purpose: the subject says one of
-// the intents that answer the rule.
-func (j *judgement) meant() bool {
-	subject, ok := j.env[j.rule.Over].(facts.Subject)
-	if !ok || len(j.rule.Meant) == 0 {
-		return false
-	}
-	said, _ := facts.ValueOf(subject, "meant")
-	words, _ := said.Value.([]string)
-	return slices.ContainsFunc(words, func(word string) bool { return slices.Contains(j.rule.Meant, word) })
 }
 
 func (j *judgement) add(subject facts.Subject, verdict finding.Verdict, missing []string) {

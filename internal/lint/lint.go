@@ -120,10 +120,11 @@ func check(path string, o Options) (checked, error) {
 	elsewhere := other.more(now.Found)
 	other.hold(now.Found)
 	untrusted, turns := now.Doubt(setup.Rules)
-	covers := setup.accept(o.House.Today, now.Found, untrusted, loaded.Findings, elsewhere)
+	idle := setup.Rules.Idle(loaded.Show, now.Tallies)
+	covers := setup.accept(o.House.Today, now.Found, untrusted, loaded.Findings, elsewhere, idle)
 	told := outcome.Show{
 		Path: path, Files: loaded.Files, Notes: append(loaded.Notes, setup.Notes...), Unreadable: loaded.Unreadable,
-		Name: now.Show.Name, Findings: slices.Concat(loaded.Findings, setup.Beyond, now.Found, elsewhere, untrusted), Assumed: turns,
+		Name: now.Show.Name, Findings: slices.Concat(loaded.Findings, setup.Beyond, now.Found, elsewhere, untrusted, idle), Assumed: turns,
 	}
 	todo, err := plan.Make(now, plan.Options{
 		Rules: setup.Rules, Least: o.MinLevel, Minutes: o.Minutes, Near: o.Near,

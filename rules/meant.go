@@ -1,0 +1,76 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// Idle returns a finding for each intent of a show that answered nothing: what it is
+// for was not done there, or is not done any more. The tallies are those of
+// [Set.Judge]. Words that no rule of the set asks for are passed over.
+func (s *Set) Idle(show *schema.Show, tallies []Tally) []finding.Finding {
+	if show == nil {
+		return nil
+	}
+	asked := map[string]bool{}
+	for _, rule := range s.Rules {
+		for _, word := range rule.Meant {
+			asked[word] = true
+		}
+	}
+	answered := func(word, kind, name string) bool {
+		return slices.ContainsFunc(tallies, func(t Tally) bool {
+			return slices.ContainsFunc(t.Meant, func(a Answer) bool { return a.Intent == word && a.within(kind, name) })
+		})
+	}
+	var found []finding.Finding
+	look := func(kind, name string, at source.Ref, intents []schema.Intent) {
+		for i := range intents {
+			word := intents[i].Intent
+			if !asked[word] || answered(word, kind, name) {
+				continue
+			}
+			found = append(found, finding.Finding{
+				Rule: "file/meant-for-nothing", Level: finding.Note, Verdict: finding.Fail, Consequence: finding.Later,
+				Subjects: []finding.Subject{{Kind: kind, Name: name}}, Detail: word,
+				Message: fmt.Sprintf("The %s %s means %q, and nothing there asks for it.", kind, name, word),
+				Hint:    "take the word out if what it was for is gone, or move it to the cue in which it is done",
+				Place:   at.Place(),
+			})
+		}
+	}
+	for _, cue := range show.Cues {
+		look("cue", cue.Number.String(), cue.At, cue.Meant)
+	}
+	for _, segment := range show.Order {
+		look("segment", segment.Name, segment.At, segment.Meant)
+	}
+	if show.Room != nil {
+		for _, place := range show.Room.Places {
+			look("place", place.Name, place.At, place.Meant)
+		}
+	}
+	return found
+}
+
+// within reports whether the answer was given in a cue, in a segment or at a place, as
+// far as its names tell: what is said of a whole look is said of everybody in it.
+func (a Answer) within(kind, name string) bool {
+	if kind == "cue" {
+		return a.Cue == name
+	}
+	told := false
+	for _, n := range a.Names {
+		if n.Kind == kind {
+			if n.Name == name {
+				return true
+			}
+			told = true
+		}
+	}
+	return !told
+}
