@@ -55,6 +55,9 @@ func (t *textWriter) tried(tried *outcome.Tried) {
 }
 
 func triedWords(tried *outcome.Tried) string {
+	if tried.Changes == 0 && len(tried.LeftOut) > 0 {
+		return fmt.Sprintf("No order can be written into these files, so %s was not made: what is to be done is done by hand.", tried.Folder)
+	}
 	if tried.Changes == 0 {
 		return fmt.Sprintf("There is no change to write, so %s was not made.", tried.Folder)
 	}
