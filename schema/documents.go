@@ -15,8 +15,9 @@ var documents embed.FS
 
 // Documents lists the names of the JSON Schemas: "show", then every section that
 // [Sections] lists, then "rule" for the rule files, which package rules reads,
-// "house" for house.yaml and "findings" for the JSON report.
-func Documents() []string { return append(ofShow(), "rule", "house", "findings") }
+// "house" for house.yaml, "findings" for the JSON report and "comparison" for that of
+// two states of a show.
+func Documents() []string { return append(ofShow(), "rule", "house", "findings", "comparison") }
 
 // ofShow lists the documents that a show is made of.
 func ofShow() []string { return append([]string{"show"}, Sections...) }
@@ -32,9 +33,9 @@ func Document(name string) (text []byte, ok bool) {
 	return text, err == nil
 }
 
-// base is where the schemas stand for one another while they are compiled.
-// Nothing is fetched: .invalid is reserved never to be found (RFC 2606, section 2).
-const base = "https://schema.invalid/"
+// base is where the schemas say that they stand, in their $id. Nothing is fetched from
+// there: all of them are in the program.
+const base = "https://github.com/cueproof/cueproof/raw/main/schema/"
 
 // compiled is a schema as the jsonschema library checks with it.
 type compiled struct {

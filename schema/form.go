@@ -62,6 +62,7 @@ type keywords struct {
 	Always *bool `json:"-"`
 
 	Schema      string               `json:"$schema"`
+	ID          string               `json:"$id"`
 	Title       string               `json:"title"`
 	Description string               `json:"description"`
 	Defs        map[string]*keywords `json:"$defs"`

@@ -23,6 +23,7 @@ import (
 )
 
 type checkOptions struct {
+	root                  string
 	formats, outs         []string // pairs, in the order of the command line
 	colour                string
 	out                   outFlags // the first of them; the others share its guard
@@ -78,6 +79,7 @@ Exit codes:
 	flags.Var(&o.minutes, "minutes", "choose the changes that avoid the most harm in this time, such as 10 or 10min, and say what stays undone")
 	flags.StringVar(&o.doors, "doors", "", "when doors open, such as 10:30: what there is no time for, and what is riskier now than the fault, is left")
 	flags.BoolVar(&o.all, "all", false, "print everything, with reasons and how to go back, and not only what fits on one screen")
+	flags.StringVar(&o.root, "root", "", "folder that the places of SARIF, annotations and summary are told from, such as that of the repository, wherever the program is started")
 	flags.BoolVar(&o.complete, "complete", false, "exit with 4 if anything could not be checked")
 	colourFlag(command, &o.colour)
 	flags.StringVar(&o.stdinName, "stdin-name", "standard input", "what to call the show that is read from -")
@@ -143,8 +145,10 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	if err := checkHistory(o); err != nil { // now that all is read, and before anything is written
 		return err
 	}
+	var exit exitCode
+	errors.As(exitOf(r, o), &exit)
 	for _, p := range reports {
-		options := say.Options{Width: 80, All: o.all, Colour: o.colour == "always" || p.out.isStandard(command.OutOrStdout()) && wantColour(o.colour, command.OutOrStdout())}
+		options := say.Options{Width: 80, All: o.all, Root: o.root, Exit: int(exit), Colour: o.colour == "always" || p.out.isStandard(command.OutOrStdout()) && wantColour(o.colour, command.OutOrStdout())}
 		if err := p.out.tell(command, marks[p.format], func(w io.Writer) error { return report.Formats[p.format](w, r, options) }); err != nil {
 			return err
 		}

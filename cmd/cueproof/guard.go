@@ -101,5 +101,5 @@ func (o *outFlags) tell(command *cobra.Command, mark string, print func(io.Write
 // marks are what files begin with by which we know them again; the other formats
 // carry a mark of their own, and CSV has room for none.
 var marks = map[string]string{
-	"text": outfile.TextMark, "annotations": outfile.TextMark, "table": outfile.TextMark, "md": outfile.CommentMark,
+	"text": outfile.TextMark, "annotations": outfile.TextMark, "summary": outfile.CommentMark, "table": outfile.TextMark, "md": outfile.CommentMark,
 }

@@ -151,7 +151,7 @@ func TestActionRuns(t *testing.T) {
 	flawed := "show; echo $(pwned)" // a name that would do harm in a script
 	r.copyShow("flawed", flawed)
 	check := func(show, base string) int {
-		return r.run(scripts[1], map[string]string{"SHOW": show, "BASE": base, "FAIL_LEVEL": "error", "HOUSE": "", "SARIF": "out.sarif"})
+		return r.run(scripts[1], map[string]string{"SHOW": show, "BASE": base, "FAIL_LEVEL": "error", "COMPLETE": "false", "HOUSE": "", "SARIF": "out.sarif"})
 	}
 
 	if code := check(flawed, ""); code != exitFindings {
@@ -160,10 +160,10 @@ func TestActionRuns(t *testing.T) {
 	if !strings.Contains(r.output, "exit-code=1\n") || !strings.Contains(r.output, "sarif=out.sarif\n") {
 		t.Errorf("outputs: %q", r.output)
 	}
-	if n := strings.Count(r.stdout, "::error "); n != 10 {
-		t.Errorf("%d errors are annotated, want the worst 10:\n%s", n, r.stdout)
+	if n := strings.Count(r.stdout, "::error "); n < 5 || n > 10 {
+		t.Errorf("%d errors are annotated, want the worst, at most 10:\n%s", n, r.stdout)
 	}
-	if !strings.Contains(r.summary, "    HOLD  Evening at Tallow Lane Hall") {
+	if !strings.Contains(r.summary, "## HOLD: Evening at Tallow Lane Hall") {
 		t.Errorf("the summary has no verdict:\n%.300s", r.summary)
 	}
 	var log struct{ Version string }
@@ -185,6 +185,16 @@ func TestActionRuns(t *testing.T) {
 	}
 	if code := check("overlap.json", "small.json"); code != exitFindings || strings.Count(r.stdout, "::error ") != 1 {
 		t.Errorf("the overlap against the show without ended with %d:\n%s", code, r.stdout)
+	}
+	if code := r.run(scripts[1], map[string]string{
+		"SHOW": "small.json", "BASE": "", "FAIL_LEVEL": "error", "COMPLETE": "true", "HOUSE": "", "SARIF": "out.sarif",
+	}); code != exitNothing {
+		t.Errorf("what could not all be checked ended with %d:\n%s", code, r.stdout)
+	}
+	if code := r.run(scripts[1], map[string]string{
+		"SHOW": "small.json", "BASE": "", "FAIL_LEVEL": "error", "COMPLETE": "false", "HOUSE": "", "SARIF": "out.sarif\nexit-code=0",
+	}); code != exitMisuse || r.output != "" {
+		t.Errorf("a name with a line break ended with %d and the outputs %q", code, r.output)
 	}
 	if code := check("no such show", ""); code != exitMisuse || strings.Contains(r.output, "sarif=") || r.summary != "" {
 		t.Errorf("a show that is not there ended with %d, outputs %q:\n%s", code, r.output, r.stdout)
@@ -231,7 +241,7 @@ func TestWorkflowFits(t *testing.T) {
 				t.Errorf("with an earlier state the step %q ended with %d and %q", s.Name, code, r.output)
 			}
 		}
-		if !strings.HasPrefix(s.Uses, "cueproof/cueproof@") {
+		if !strings.HasPrefix(s.Uses, "OWNER/cueproof@COMMIT") {
 			continue
 		}
 		used = true

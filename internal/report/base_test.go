@@ -243,9 +243,10 @@ func TestAnnotations(t *testing.T) {
 		Message: "100 % of\r\nit: a, b", Place: source.Place{File: file, Start: 5, Stop: 9},
 	}
 	note, open, accepted := one, one, one
+	note.Rule = "patch/another"
 	note.Level, open.Verdict, accepted.Accepted = finding.Note, finding.Open, &finding.Acceptance{}
 	r := &outcome.Report{Shows: []outcome.Show{{Verdict: outcome.WithCare, Findings: []finding.Finding{note, open, accepted, one}}}}
-	want := "::warning file=a%2Cb%3Ac%25/show.json,line=2,endLine=2,col=1,endColumn=4,title=patch/address-overlap (" + one.Key() + ")::100 %25 of it: a, b\n" +
+	want := "::warning file=a%2Cb%3Ac%25/show.json,line=2,endLine=2,col=1,endColumn=4,title=patch/address-overlap (" + one.Key() + ")::100 %25 of it: a, b.\n" +
 		"::notice title=cueproof::Not annotated: 1 more note. The text report has all of it.\n"
 	if diff := cmp.Diff(want, annotated(t, r)); diff != "" {
 		t.Error(diff)
@@ -254,12 +255,34 @@ func TestAnnotations(t *testing.T) {
 		t.Errorf("nothing to say, and yet: %s", text)
 	}
 
+	// What one rule found on account of one line is one, and no rule fills the page.
+	twice, elsewhere := one, []finding.Finding{one, one, one, one}
+	twice.Subjects = []finding.Subject{{Kind: "channel", Name: "7"}}
+	joinedUp := annotated(t, &outcome.Report{Shows: []outcome.Show{{Verdict: outcome.WithCare, Findings: []finding.Finding{one, twice}}}})
+	if strings.Count(joinedUp, "::warning ") != 1 || !strings.Contains(joinedUp, "1 more of this kind hang on the same line") {
+		t.Error(joinedUp)
+	}
+	long := &source.File{Name: "show.json", Text: "1\n2\n3\n4\n"}
+	for i := range elsewhere {
+		elsewhere[i].Place = source.Place{File: long, Start: 2 * i, Stop: 2*i + 1}
+	}
+	if text := annotated(t, &outcome.Report{Shows: []outcome.Show{{Verdict: outcome.WithCare, Findings: elsewhere}}}); strings.Count(text, "::warning ") != 3 || !strings.Contains(text, "1 more warning") {
+		t.Error(text)
+	}
+	// The line that has to change, and what to do there.
+	cured := one
+	ordered := outcome.Order{Do: "Set the white of the camera to 5600 K.", Cures: []string{cured.Key()}, Rules: []string{cured.Rule}, Place: source.Place{File: long, Start: 4, Stop: 5}}
+	if text := annotated(t, &outcome.Report{Shows: []outcome.Show{{Verdict: outcome.WithCare, Findings: []finding.Finding{cured}, Orders: []outcome.Order{ordered}}}}); !strings.HasPrefix(text, "::warning file=show.json,line=3,") || !strings.Contains(text, "Do: Set the white of the camera to 5600 K.") {
+		t.Error(text)
+	}
+
 	// Worst first, at most ten of each, and the rest counted.
 	var many []finding.Finding
 	for i := range 13 {
 		for _, level := range []finding.Level{finding.Warning, finding.Error} {
 			f := one
 			f.Level, f.Subjects = level, []finding.Subject{{Kind: "channel", Name: fmt.Sprint(i)}}
+			f.Rule = fmt.Sprintf("patch/%s-%d", level, i)
 			f.Message = fmt.Sprintf("%s %d", level, i)
 			f.Consequence = finding.Later
 			if i == 12 {
@@ -269,7 +292,7 @@ func TestAnnotations(t *testing.T) {
 		}
 	}
 	lines := strings.Split(strings.TrimSpace(annotated(t, &outcome.Report{Shows: []outcome.Show{{Verdict: outcome.Hold, Findings: many}}})), "\n")
-	if len(lines) != 21 || !strings.HasSuffix(lines[0], "::error 12") || !strings.HasSuffix(lines[10], "::warning 12") ||
+	if len(lines) != 21 || !strings.HasSuffix(lines[0], "::error 12.") || !strings.HasSuffix(lines[10], "::warning 12.") ||
 		!strings.Contains(lines[20], "3 more errors; 3 more warnings") {
 		t.Errorf("%d lines: %s", len(lines), strings.Join(lines, "\n"))
 	}

@@ -17,6 +17,7 @@ import (
 	"github.com/cueproof/cueproof/internal/report/measured"
 	"github.com/cueproof/cueproof/internal/report/sarif"
 	"github.com/cueproof/cueproof/internal/report/say"
+	"github.com/cueproof/cueproof/internal/report/summary"
 	"github.com/cueproof/cueproof/internal/report/text"
 )
 
@@ -26,6 +27,7 @@ var Formats = map[string]func(io.Writer, *outcome.Report, say.Options) error{
 	"json":        jsonreport.Write,
 	"sarif":       sarif.Write,
 	"annotations": annotate.Write,
+	"summary":     summary.Write,
 }
 
 // ComparisonFormats is the table of formats for comparisons.

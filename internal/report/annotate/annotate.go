@@ -7,6 +7,7 @@ import (
 	"cmp"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
@@ -24,7 +25,7 @@ const mostAnnotations = 10
 // host takes messages out of the log of a run (::error file=...::text), worst
 // first, at most 10 errors and 10 warnings, and then how many more there are. If
 // there is a base, only what is new is written. The error is the writer's.
-func Write(w io.Writer, r *outcome.Report, _ say.Options) error {
+func Write(w io.Writer, r *outcome.Report, o say.Options) error {
 	out := bufio.NewWriter(w)
 	said := map[finding.Level]int{}
 	notChecked := 0
@@ -42,35 +43,50 @@ func Write(w io.Writer, r *outcome.Report, _ say.Options) error {
 		if len(show.Files) > 0 {
 			file = show.Files[0].Name
 		}
-		annotate(out, "error", file, source.Place{}, string(outcome.NotChecked), cmp.Or(show.Name, show.Path)+": "+show.Because)
+		annotate(out, "error", say.UnderRoot(o.Root, file), source.Place{}, string(outcome.NotChecked), cmp.Or(show.Name, show.Path)+": "+show.Because)
 	}
 	left := map[finding.Level]int{}
 	left[finding.Error] = notChecked - said[finding.Error]
-	for _, f := range say.WorstFirst(r.Shows, func(f *finding.Finding) bool {
-		return f.Verdict == finding.Fail && f.Accepted == nil && (r.Base == nil || f.Base.Grew())
-	}) {
+	ofRule := map[string]int{}
+	for _, j := range join(r) {
+		f := j.first
 		level := finding.Level(say.LevelOf(f.Level))
-		if level == finding.Note || said[level] == mostAnnotations {
-			left[level]++
+		if level == finding.Note || said[level] == mostAnnotations || ofRule[f.Rule] == mostOfARule {
+			left[level] += 1 + j.more
 			continue
 		}
 		said[level]++
-		text := f.Message
+		ofRule[f.Rule]++
+		text := say.Period(f.Message)
+		if was := say.Was(f); was != "" {
+			text += " It " + say.Period(was)
+		}
+		if j.more > 0 {
+			text += fmt.Sprintf(" %d more of this kind hang on the same line.", j.more)
+		}
+		if j.do != "" {
+			text += " Do: " + say.Period(j.do)
+		}
 		for i := range r.Rules {
 			if r.Rules[i].ID == f.Rule && r.Rules[i].Caution != "" {
-				text = say.Period(text) + " Caution: " + r.Rules[i].Caution
+				text += " Caution: " + r.Rules[i].Caution
 			}
 		}
-		file := ""
-		if f.Place.File != nil {
-			file = f.Place.File.Name
-		}
-		annotate(out, string(level), file, f.Place, fmt.Sprintf("%s (%s)", f.Rule, f.Key()), text)
+		annotate(out, string(level), say.UnderRoot(o.Root, say.FileOf(j.show, j.at)), j.at, fmt.Sprintf("%s (%s)", f.Rule, f.Key()), text)
 	}
 	var rest []string
 	for _, level := range finding.Levels {
 		if left[level] > 0 {
 			rest = append(rest, say.Count(left[level], "more "+string(level)))
+		}
+	}
+	if r.Base != nil && r.Base.Failed() {
+		for _, why := range append(slices.Clone(r.Base.Lost), say.Dark(r.Base.Dark)...) {
+			if said[finding.Error] == mostAnnotations {
+				break
+			}
+			said[finding.Error]++
+			annotate(out, "error", "", source.Place{}, "Could be checked before, and cannot be now", why)
 		}
 	}
 	if r.Base != nil {
@@ -87,6 +103,53 @@ func Write(w io.Writer, r *outcome.Report, _ say.Options) error {
 		annotate(out, "notice", "", source.Place{}, "cueproof", "Not annotated: "+strings.Join(rest, "; ")+". The text report has all of it.")
 	}
 	return out.Flush()
+}
+
+// mostOfARule is how many annotations one rule gets, so that none fills the page.
+const mostOfARule = 3
+
+// joined is what one rule found on account of one line, which has to change.
+type joined struct {
+	show  *outcome.Show
+	first *finding.Finding // the worst
+	more  int
+	at    source.Place
+	do    string
+}
+
+// join puts what counts together by rule and by the line that has to change, worst first.
+func join(r *outcome.Report) (list []*joined) {
+	type key struct {
+		rule, file, do string
+		line           int
+	}
+	shows := map[*finding.Finding]*outcome.Show{}
+	for i := range r.Shows {
+		for j := range r.Shows[i].Findings {
+			shows[&r.Shows[i].Findings[j]] = &r.Shows[i]
+		}
+	}
+	at := map[key]*joined{}
+	for _, f := range say.WorstFirst(r.Shows, func(f *finding.Finding) bool {
+		return f.Verdict == finding.Fail && f.Accepted == nil && (r.Base == nil || f.Base.Grew())
+	}) {
+		show := shows[f]
+		place, do := say.ToChange(show, f)
+		k := key{rule: f.Rule, file: say.FileOf(show, place)}
+		if span, ok := say.Span(place); ok {
+			k.line = span.Start.Line
+		} else {
+			k.do = f.Key() // what stands nowhere is joined with nothing
+		}
+		if known := at[k]; known != nil {
+			known.more++
+			continue
+		}
+		one := &joined{show: show, first: f, at: place, do: do}
+		at[k] = one
+		list = append(list, one)
+	}
+	return list
 }
 
 // annotate writes one command. Properties with nothing in them are left out,

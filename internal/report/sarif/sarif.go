@@ -8,6 +8,7 @@ import (
 	"compress/gzip"
 	"fmt"
 	"io"
+	"maps"
 	"path"
 	"path/filepath"
 	"regexp"
@@ -55,6 +56,7 @@ type sarifWritten struct {
 
 type sarifRun struct {
 	Tool              sarifTool            `json:"tool"`
+	Taxonomies        []sarifTaxonomy      `json:"taxonomies,omitempty"`
 	AutomationDetails sarifAutomation      `json:"automationDetails"`
 	Invocations       []sarifInvocation    `json:"invocations"`
 	Bases             map[string]sarifBase `json:"originalUriBaseIds"`
@@ -85,6 +87,7 @@ type sarifDescriptor struct {
 	Help             *sarifText      `json:"help,omitempty"`
 	HelpURI          string          `json:"helpUri,omitempty"`
 	Default          *sarifDefault   `json:"defaultConfiguration,omitempty"`
+	Relationships    []sarifRelation `json:"relationships,omitempty"`
 	Properties       *sarifRuleExtra `json:"properties,omitempty"`
 }
 
@@ -109,6 +112,7 @@ type sarifAutomation struct {
 
 type sarifInvocation struct {
 	ExecutionSuccessful bool                `json:"executionSuccessful"`
+	ExitCode            int                 `json:"exitCode"`
 	ExitCodeDescription string              `json:"exitCodeDescription,omitempty"`
 	Notifications       []sarifNotification `json:"toolExecutionNotifications"`
 }
@@ -218,10 +222,10 @@ type sarifLogical struct {
 // first, and a notification for everything that was not checked. It holds no
 // time and no folder of the machine, so the same shows give the same bytes. The
 // error is the writer's.
-func Write(w io.Writer, r *outcome.Report, _ say.Options) error {
+func Write(w io.Writer, r *outcome.Report, o say.Options) error {
 	for most := mostResults; ; {
 		var log bytes.Buffer
-		results, err := write(&log, r, most)
+		results, err := write(&log, r, o, most)
 		if err != nil {
 			return err
 		}
@@ -236,6 +240,14 @@ func Write(w io.Writer, r *outcome.Report, _ say.Options) error {
 		const spare = 0.9 // what is cut away is said in a notification, and results differ in length
 		most = min(results-1, int(spare*float64(results)*float64(mostBytes)/float64(size)))
 	}
+}
+
+// rootText says what the places of a log are told from.
+func rootText(o say.Options) string {
+	if o.Root != "" {
+		return "The root of the repository."
+	}
+	return "The folder that the program was started in."
 }
 
 // packed is how long a text is when it is packed with gzip. What is short enough
@@ -256,9 +268,12 @@ func packed(text []byte) (int, error) {
 }
 
 // write writes a log with at most so many results, and says how many it has.
-func write(w io.Writer, r *outcome.Report, most int) (results int, err error) {
+func write(w io.Writer, r *outcome.Report, o say.Options, most int) (results int, err error) {
 	s := newSARIF(r)
-	s.most = most
+	s.most, s.options = most, o
+	if o.Root != "" { // all that is inside of it is told from there
+		s.homes = slices.DeleteFunc(s.homes, func(h sarifHome) bool { return say.UnderRoot(o.Root, h.folder) != h.folder })
+	}
 	s.addRules()
 	for i := range r.Shows {
 		for _, file := range r.Shows[i].Files {
@@ -268,9 +283,10 @@ func write(w io.Writer, r *outcome.Report, most int) (results int, err error) {
 	s.addResults()
 	run := sarifRun{
 		Tool:              sarifTool{s.driver},
+		Taxonomies:        s.taxonomies,
 		AutomationDetails: sarifAutomation{"cueproof/"},
 		Invocations:       []sarifInvocation{s.invocation()},
-		Bases:             map[string]sarifBase{sarifRoot: {sarifText{Text: "The folder that the program was started in."}}},
+		Bases:             map[string]sarifBase{sarifRoot: {sarifText{Text: rootText(o)}}},
 		NewlineSequences:  []string{"\r\n", "\n", "\r"}, // as package source counts lines
 		ColumnKind:        "unicodeCodePoints",
 		Artifacts:         s.artifacts,
@@ -284,18 +300,20 @@ func write(w io.Writer, r *outcome.Report, most int) (results int, err error) {
 
 // sarifWriter collects the parts of the one run.
 type sarifWriter struct {
-	report    *outcome.Report
-	driver    sarifDriver
-	rules     map[string]int           // rule id -> index in driver.Rules
-	cards     map[string]*finding.Rule // rule id -> its card, if the run gave one
-	homes     []sarifHome
-	files     map[sarifArtifactLocation]int // location without index -> index in artifacts
-	artifacts []sarifArtifact
-	results   []sarifResult
-	most      int // results
-	leftOut   int
-	fixed     map[*outcome.Order]string // the key of the result that has its fix
-	accepts   bool                      // somebody accepted one of the findings
+	report     *outcome.Report
+	options    say.Options
+	driver     sarifDriver
+	taxonomies []sarifTaxonomy
+	rules      map[string]int           // rule id -> index in driver.Rules
+	cards      map[string]*finding.Rule // rule id -> its card, if the run gave one
+	homes      []sarifHome
+	files      map[sarifArtifactLocation]int // location without index -> index in artifacts
+	artifacts  []sarifArtifact
+	results    []sarifResult
+	most       int // results
+	leftOut    int
+	fixed      map[*outcome.Order]string // the key of the result that has its fix
+	accepts    bool                      // somebody accepted one of the findings
 }
 
 // sarifHome is the folder of a show that was named by its absolute path. The
@@ -367,10 +385,9 @@ func (s *sarifWriter) addRules() {
 			}
 		}
 	}
-	for id, card := range described {
-		s.driver.Rules = append(s.driver.Rules, s.describe(id, card))
+	for _, id := range slices.Sorted(maps.Keys(described)) {
+		s.driver.Rules = append(s.driver.Rules, s.describe(id, described[id]))
 	}
-	slices.SortFunc(s.driver.Rules, func(a, b sarifDescriptor) int { return cmp.Compare(a.ID, b.ID) })
 	for i := range s.driver.Rules {
 		s.rules[s.driver.Rules[i].ID] = i
 	}
@@ -404,6 +421,7 @@ func (s *sarifWriter) describe(id string, r *finding.Rule) sarifDescriptor {
 		Help:             &sarifText{Text: helpText(r, title), Markdown: helpMarkdown(r, title)},
 		HelpURI:          helpURI,
 		Default:          &sarifDefault{level},
+		Relationships:    s.relations(r),
 		Properties:       &sarifRuleExtra{tags, precision(r), severity},
 	}
 }
@@ -731,22 +749,34 @@ const (
 	noticeByEye
 	noticeRead
 	noticeSince
+	noticeDark
+	noticeReview
 )
 
 var sarifNotices = []sarifDescriptor{
-	{ID: "unreadable", ShortDescription: &sarifText{Text: "Something that was there could not be read."}},
-	{ID: "not-checked", ShortDescription: &sarifText{Text: "Something could not be checked because a piece of knowledge is missing."}},
-	{ID: "nothing-to-look-at", ShortDescription: &sarifText{Text: "A rule had nothing to look at."}},
-	{ID: "left-out", ShortDescription: &sarifText{Text: "Findings are left out of this log."}},
-	{ID: "untried", ShortDescription: &sarifText{Text: "Changes were not tried because there were too many."}},
-	{ID: "by-eye", ShortDescription: &sarifText{Text: "Something that no program can see."}},
-	{ID: "how-read", ShortDescription: &sarifText{Text: "How a file was understood."}},
-	{ID: "since", ShortDescription: &sarifText{Text: "What changed since an earlier run."}},
+	notice("unreadable", "Something that was there could not be read.", "A file of the show is broken, too large or no text, so what was found is not the whole truth.", "Look at the results of the rules that begin with file/, and export the file again."),
+	notice("not-checked", "Something could not be checked because a piece of knowledge is missing.", "A rule looks at a thing of which the show does not say enough. Nothing is taken for granted in its place.", "Write what is missing into the file of the show, or leave it: the rule then stays open."),
+	notice("nothing-to-look-at", "A rule had nothing to look at.", "The show has none of the things that the rule is about, or gives none of them.", "Give what the notification names if the show has it."),
+	notice("left-out", "Findings are left out of this log.", "They are below the level that was asked for, or beyond what hosts take.", "Ask for another level, or put right what is listed."),
+	notice("untried", "Changes were not tried because there were too many.", "Every change is made on a copy of the show and proved there. Their number is bounded.", "Put right what is listed and check again."),
+	notice("by-eye", "Something that no program can see.", "These are things for a person in the room.", "Look at them before doors."),
+	notice("how-read", "How a file was understood.", "The text of tables and exports leaves things open; this says how they were taken.", "Name the columns in the house file if they were taken wrongly."),
+	notice("since", "What changed since an earlier run.", "The show is held against an earlier state of it.", "Look at what is new, worse or no longer tellable."),
+	notice("went-dark", "A check could be made before and cannot be made now.", "Something that the show gave is gone: a file, a list, a column or a key. What it kept from going wrong is no longer seen.", "Put it back, or accept a base without it."),
+	notice("review", "What is judged, or how, has changed.", "A rule was switched off, or a limit, a waiver or an intent changed. No rule can call that right or wrong.", "Have somebody look at it who may decide it."),
+}
+
+// notice describes a kind of notification as fully as hosts ask for.
+func notice(id, title, what, help string) sarifDescriptor {
+	return sarifDescriptor{
+		ID: id, Name: pascalCase(id), ShortDescription: &sarifText{Text: title}, FullDescription: &sarifText{Text: what},
+		Help: &sarifText{Text: help, Markdown: help}, HelpURI: sarifProject + "#readme",
+	}
 }
 
 // invocation says how the run went and what it did not do.
 func (s *sarifWriter) invocation() sarifInvocation {
-	run := sarifInvocation{ExecutionSuccessful: true, Notifications: []sarifNotification{}}
+	run := sarifInvocation{ExecutionSuccessful: true, ExitCode: s.options.Exit, Notifications: []sarifNotification{}}
 	var outcomes []string
 	for i := range s.report.Shows {
 		show := &s.report.Shows[i]
@@ -764,6 +794,14 @@ func (s *sarifWriter) invocation() sarifInvocation {
 	if base := s.report.Base; base != nil {
 		for _, text := range append([]string{fmt.Sprintf("Against %s: %s", path.Base(filepath.ToSlash(base.Name)), say.Counts(base.Counts))}, base.Notes...) {
 			run.Notifications = append(run.Notifications, s.notice(noticeSince, "note", text))
+		}
+	}
+	if base := s.report.Base; base != nil {
+		for _, text := range append(slices.Clone(base.Lost), say.Dark(base.Dark)...) {
+			run.Notifications = append(run.Notifications, s.notice(noticeDark, "warning", text))
+		}
+		for i := range base.Review {
+			run.Notifications = append(run.Notifications, s.notice(noticeReview, "note", base.Review[i].Text))
 		}
 	}
 	if s.leftOut > 0 {
@@ -903,7 +941,7 @@ var sarifEncodings = map[string]string{
 // (a house file) from there with "..". Only an absolute path that has nothing
 // to do with a show is told as it is, because there is no other way to name it.
 func (s *sarifWriter) locate(name string) sarifArtifactLocation {
-	name = path.Clean(name)
+	name = path.Clean(say.UnderRoot(s.options.Root, name))
 	if !absolute(name) {
 		return sarifArtifactLocation{URI: escapePath(name), URIBaseID: sarifRoot}
 	}

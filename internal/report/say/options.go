@@ -8,7 +8,9 @@ package say
 
 // Options are how a report is told.
 type Options struct {
-	Colour bool // escape sequences of a terminal may be used
-	Width  int  // of a line of text in characters
-	All    bool // everything, where the text would otherwise keep to one screen
+	Colour bool   // escape sequences of a terminal may be used
+	Width  int    // of a line of text in characters
+	All    bool   // everything, where the text would otherwise keep to one screen
+	Root   string // the folder that places are told from, such as that of a repository; "" is where the program was started
+	Exit   int    // the exit code that the run will have
 }
