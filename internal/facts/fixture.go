@@ -43,8 +43,12 @@ type Fixture struct {
 	AimPlace    string   `expr:"aimed_place"`     // that place, or ""
 	Azimuth     *float64 `expr:"azimuth_deg"`     // how far to the side of the first camera it stands, as seen from there
 	Elevation   *float64 `expr:"elevation_deg"`   // how high
-	LensPct     *float64 `expr:"lens_pct"`        // of a back light: intensity towards the lens that gets most of it, as percent of that on its axis
+	LensPct     *float64 `expr:"lens_pct"`        // of a back light, beam or effect: intensity towards the lens that gets most of it, as percent of that on its axis
 	LensCamera  string   `expr:"lens_camera"`     // that camera
+	EyesPct     *float64 `expr:"eyes_pct"`        // intensity towards the eyes of the house that get most of it, as percent of that on its axis
+	EyesLux     *float64 `expr:"eyes_lx"`         // the most light that arrives at eyes of the house, with the fixture at full
+	EyesArea    string   `expr:"eyes_area"`       // the area of these eyes
+	HasAudience bool     `expr:"house_is_known"`  // whether the room says where people sit or walk in the house
 	PWMHz       *float64 `expr:"pwm_hz"`          // the frequency of its dimming
 	BandPct     *float64 `expr:"band_depth_pct"`  // depth of the bands that this makes on the worst camera, at a tenth of its light
 	BandCamera  string   `expr:"band_camera"`     // that camera
@@ -140,7 +144,16 @@ func (f *Fixture) fillOptics(s *stage.Room, used bool) {
 	} else {
 		f.lackAll([]string{"geometry_role", "azimuth_deg", "elevation_deg"}, lack)
 	}
-	if f.Purpose == "back" {
+	if f.HasAudience = s.Rig.HasAudience(); f.HasAudience && used {
+		pct, lux, area, missing := s.IntoEyes(f.fixture)
+		f.EyesArea = area
+		if f.lackAll([]string{"eyes_pct", "eyes_lx"}, missing...); len(missing) == 0 {
+			f.EyesPct, f.EyesLux = &pct, &lux
+		}
+	} else {
+		f.lackAll([]string{"eyes_pct", "eyes_lx"}, "the areas of the room in which people sit and walk, and a look that lights the fixture")
+	}
+	if slices.Contains([]string{"back", "beam", "effect"}, f.Purpose) {
 		pct, camera, missing := s.IntoLens(f.fixture)
 		f.LensCamera = camera
 		if f.lacks("lens_pct", missing...); len(missing) == 0 {

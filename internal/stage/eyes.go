@@ -1,0 +1,91 @@
+package stage
+
+import (
+	"github.com/cueproof/cueproof/internal/optics/photometry"
+	"github.com/cueproof/cueproof/schema"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Heights of eyes above the floor where an area does not tell them, in metres: seated and
+// standing people. Common practice, no source.
+const (
+	seatedEyes   = 1.2
+	standingEyes = 1.6
+)
+
+// eyesIn are points where somebody's eyes are in an area, a metre or less apart, and never
+// more than a few hundred; none if it does not say where it is.
+func eyesIn(a *schema.Area) []photometry.Vec {
+	if len(a.X) != 2 || len(a.Y) != 2 || a.Z == nil {
+		return nil
+	}
+	const most = 20
+	eye := seatedEyes
+	if a.Kind == "aisle" {
+		eye = standingEyes
+	}
+	if a.EyeM != nil {
+		eye = *a.EyeM
+	}
+	front, back := max(a.Y[0], a.Y[1]), min(a.Y[0], a.Y[1]) // the stage is upstage of the house
+	backZ := *a.Z
+	if a.BackZ != nil {
+		backZ = *a.BackZ
+	}
+	steps := func(from, to float64) int { return int(min(max(to-from, from-to)+1, most)) + 1 }
+	across, down := steps(a.X[0], a.X[1]), steps(back, front)
+	var eyes []photometry.Vec
+	for i := range across {
+		for j := range down {
+			u, v := float64(i)/float64(across-1), float64(j)/float64(down-1)
+			eyes = append(eyes, photometry.Vec{X: a.X[0] + u*(a.X[1]-a.X[0]), Y: front + v*(back-front), Z: *a.Z + v*(backZ-*a.Z) + eye})
+		}
+	}
+	return eyes
+}
+
+// HasAudience reports whether the room says where people sit or walk in the house.
+func (r *Rig) HasAudience() bool {
+	if r.Show.Room == nil {
+		return false
+	}
+	for _, a := range r.Show.Room.Areas {
+		if len(eyesIn(a)) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// IntoEyes is how much of the beam of a fixture goes into the eyes of the house: the
+// intensity towards the eyes that get most of it, as percent of that on its axis, in the
+// aims that the looks use, in which area, and the most light at full that arrives at
+// any eyes; or what is missing.
+func (s *Room) IntoEyes(f *schema.Fixture) (pct, lux float64, area string, missing []string) {
+	for _, b := range s.InOrder {
+		if b.fixture != f || !b.used || !b.shines {
+			continue
+		}
+		if b.Missing != "" {
+			missing = AddMissing(missing, b.Missing)
+			continue
+		}
+		peak, ok := b.Source.CandelaTowards(along(b.frame))
+		if !ok || peak <= 0 {
+			continue
+		}
+		for _, a := range s.Rig.Show.Room.Areas {
+			for _, eye := range eyesIn(a) {
+				candela, ok := b.Source.CandelaTowards(eye)
+				if !ok {
+					continue
+				}
+				if 100*candela/peak > pct {
+					pct, area = 100*candela/peak, a.Name
+				}
+				lux = max(lux, candela/r3.Norm2(r3.Sub(eye, b.frame.Position)))
+			}
+		}
+	}
+	return pct, lux, area, missing
+}
