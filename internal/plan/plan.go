@@ -114,7 +114,51 @@ func budget(now *proof.State) int {
 
 // Orders writes the steps for people, and those for which there is no time.
 func (p *Plan) Orders() (orders, undone []outcome.Order) {
-	return tell(p.Steps, p.prover.Rules), tell(p.Undone, p.prover.Rules)
+	orders = tell(p.Steps, p.prover.Rules)
+	for i := range orders {
+		orders[i].After = p.after(i)
+	}
+	return orders, tell(p.Undone, p.prover.Rules)
+}
+
+// after names the step that another needs, counted from 1: the last before it that
+// changes the same thing or clears what the same rule says, if the show as it is does
+// not ask for this change in just this way.
+func (p *Plan) after(i int) []int {
+	s := &p.Steps[i]
+	if s.cure.way != found && p.asks(&s.cure.why, s.cure.way, s.cure.edits) {
+		return nil
+	}
+	for j := i - 1; j >= 0; j-- {
+		earlier := &p.Steps[j]
+		for _, e := range s.cure.edits {
+			if slices.ContainsFunc(earlier.cure.edits, func(o source.Edit) bool { return o.At == e.At && o.Field == e.Field }) {
+				return []int{j + 1}
+			}
+		}
+		if s.cure.way != found && slices.ContainsFunc(earlier.Cleared, func(f finding.Finding) bool { return f.Rule == s.cure.why.Rule }) {
+			return []int{j + 1}
+		}
+	}
+	return nil
+}
+
+// asks reports whether a finding of the show as it is gives the things that edits
+// change the same values.
+func (p *Plan) asks(why *finding.Finding, way int, edits []source.Edit) bool {
+	given := func(e source.Edit) string { return fmt.Sprint(e.Field, "=", e.Value) }
+	for i := range p.Start.Found {
+		f := &p.Start.Found[i]
+		if f.Rule != why.Rule || f.Identity() != why.Identity() {
+			continue
+		}
+		for _, remedy := range f.Remedies {
+			if remedy.Way == way && slices.ContainsFunc(remedy.Edits, func(e source.Edit) bool { return given(e) == given(edits[0]) }) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // Cured returns the identities of the findings that the plan clears, in time or not.
