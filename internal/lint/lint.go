@@ -11,6 +11,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cueproof/cueproof/internal/calibrate"
 	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
@@ -112,6 +113,10 @@ func check(path string, o Options) (checked, error) {
 	if err != nil {
 		return checked{}, err
 	}
+	measured := calibrate.Run(loaded.Show) // what was measured beats what a data sheet says
+	loaded.Show = measured.Show
+	loaded.Findings = append(loaded.Findings, measured.Findings...)
+	loaded.Notes = append(loaded.Notes, measured.Notes...)
 	now := proof.Check(loaded.Show, setup.Rules) // resolve, measure, judge
 	other, err := readOtherwise(loaded.Show, setup.Rules)
 	if err != nil {

@@ -10,6 +10,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cueproof/cueproof/internal/calibrate"
 	"github.com/cueproof/cueproof/internal/house"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/outfile"
@@ -304,7 +305,8 @@ func (t *trial) prove(folder string) error {
 	if err != nil {
 		return &ProofFailed{err.Error()}
 	}
-	after := append(again.Findings, proof.Check(again.Show, t.setup.Rules).Found...)
+	measured := calibrate.Run(again.Show)
+	after := slices.Concat(again.Findings, measured.Findings, proof.Check(measured.Show, t.setup.Rules).Found)
 	promised := t.plan.Start
 	if len(t.steps) > 0 {
 		promised = t.steps[len(t.steps)-1].After

@@ -33,6 +33,22 @@ type Arrival struct {
 	column int
 }
 
+// Part is what one lamp gives to the light on a face.
+type Part struct {
+	Fixture *schema.Fixture
+	Lux     float64
+	Colour  bool // it is light of a colour, or of unknown colour
+}
+
+// Parts are what the light on the face is made of, without the ambient light.
+func (f *Face) Parts() []Part {
+	var list []Part
+	for _, a := range f.face {
+		list = append(list, Part{a.lamp.Fixture, a.lux, a.lamp.Coloured == nil || *a.lamp.Coloured})
+	}
+	return list
+}
+
 // Light brings the scene to a look: the levels of all beams and their lamps. The
 // lux on a receiver is its row of the sparse product, worked out when it is asked
 // for: a look asks for the people in it and not for the whole room. It returns

@@ -239,6 +239,7 @@ type Make struct {
 	Kind   *schema.Type
 	filter *schema.Filter
 	white  float64 // of the line of the patch; 0 if it gives none
+	output float64 // the part of its type's light that it was measured to give; 0 if nobody has
 }
 
 // ShineOf is what a state makes of a fixture. What is missing is said of each
@@ -262,6 +263,9 @@ func (r *Rig) known(line *Line, state *tracking.State) *Light {
 func (r *Rig) make(line *Line, state *tracking.State) *Light {
 	f := line.Fixture
 	s := &Light{of: line.Of, Kind: line.Of.Kind, State: state, Emission: r.lightOf(f, state), Level: state.Level}
+	if f.Output > 0 {
+		s.XYZ = s.XYZ.Scale(f.Output)
+	}
 	if full, lack := r.weight(f); lack == "" && full > 0 {
 		s.Share = s.XYZ.Y / full
 	}

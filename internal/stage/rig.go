@@ -88,7 +88,7 @@ func NewRig(show *schema.Show, looks []tracking.Look, kept *Kept) *Rig {
 	has := map[int]bool{-1: true}
 	for i, f := range show.Patch {
 		line := &Line{index: i, Channel: f.Channel, Type: f.Type, Purpose: f.Purpose, Fixture: f, stage: r.StageLight(f), other: r.otherLight(f), system: slices.Index(systems[:], f.Purpose)}
-		line.Of = Make{r.Types[f.Type], f.Filter, Value(f.WhiteK)}
+		line.Of = Make{r.Types[f.Type], f.Filter, Value(f.WhiteK), f.Output}
 		if i > 0 {
 			line.asBefore = line.Of == r.Lines[i-1].Of
 		}

@@ -28,6 +28,9 @@ type Doubt struct {
 func Doubts(show *schema.Show) []Doubt {
 	d := doubter{show: show}
 	for i, t := range show.Types {
+		if measured(show, t) {
+			continue // what a meter showed is no assumption any more
+		}
 		d.entity("type", t.Name, t.Known, reflect.ValueOf(t), func(s *schema.Show) reflect.Value { return edited(&s.Types, i) })
 	}
 	for i, f := range show.Patch {
@@ -65,6 +68,20 @@ func Doubts(show *schema.Show) []Doubt {
 		}
 	}
 	return d.doubts()
+}
+
+// measured reports whether readings settled the light of every lamp of a type.
+func measured(show *schema.Show, t *schema.Type) bool {
+	any := false
+	for _, f := range show.Patch {
+		if f.Type == t.Name {
+			if f.Output == 0 {
+				return false
+			}
+			any = true
+		}
+	}
+	return any
 }
 
 // edited replaces an item of a list by a copy, in a copy of the list.

@@ -1,0 +1,165 @@
+package calibrate
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/schema"
+	"github.com/cueproof/cueproof/schema/typical"
+)
+
+// hall is an invented one: eight keys and four backs on two bars, four places.
+func hall(t *testing.T, readings string) *schema.Show {
+	t.Helper()
+	var patch []string
+	places := []string{"lectern", "singer", "keys", "drums"}
+	for i := range 12 {
+		y, z, kind := -4.0, 4.8, "spot"
+		x := -4 + float64(i)
+		if i >= 8 {
+			x, y, kind = -4+2.5*float64(i-8), -3.5, "soft"
+		}
+		patch = append(patch, fmt.Sprintf(`{"channel": %d, "name": "lamp %d", "type": %q, "purpose": "key", "hung_at": {"x": %g, "y": %g, "z": %g}, "aimed_at": %q}`, i+1, i+1, kind, x, y, z, places[i%4]))
+	}
+	file := &source.File{Name: "show.json", Text: `{
+	"room": {"ambient_lx": 4, "cameras": [{"name": "c", "x": 0, "y": -12, "z": 1.6}], "places": [
+		{"name": "lectern", "x": -3, "y": 1, "z": 0, "head_m": 1.65, "facing_deg": 0}, {"name": "singer", "x": -1, "y": 1.5, "z": 0, "head_m": 1.65, "facing_deg": 0},
+		{"name": "keys", "x": 1.5, "y": 2, "z": 0, "head_m": 1.3, "facing_deg": 0}, {"name": "drums", "x": 3.5, "y": 2.5, "z": 0, "head_m": 1.3, "facing_deg": 0}]},
+	"types": [{"name": "spot", "typical": "profile white 26", "dimmer_curve": "linear"}, {"name": "soft", "source": "white-led", "white_k": 5600, "flux_lm": 6000, "beam_deg": 30, "field_deg": 50, "dimmer_curve": "linear"}],
+	"patch": [` + strings.Join(patch, ",") + `],
+	"cues": [{"cue": 1, "set": [{"channels": "1-12", "level": 60}]}, {"cue": 2, "set": [{"channels": "1-12", "level": 0}, {"channels": "1,5", "level": 50}]}],
+	"readings": [` + readings + `]}`}
+	if problems, ok := source.ParseJSON(file); !ok {
+		t.Fatal(problems)
+	}
+	show := &schema.Show{}
+	for _, section := range schema.Sections {
+		if ref, ok := file.Root().Get(section); ok {
+			show.Read(section, ref)
+		}
+	}
+	typical.Fill(show)
+	return show
+}
+
+// simulated are readings of every lamp alone and of cue 1 at every place, in a hall
+// whose spots all give share of what is assumed of their type, and whose lamps give
+// what truth says; a meter errs by up to 10 % either way.
+func simulated(t *testing.T, truth map[int]float64, share float64, seed uint64) *schema.Show {
+	t.Helper()
+	places := []string{"lectern", "singer", "keys", "drums"}
+	var list []string
+	for i := range 12 {
+		list = append(list, fmt.Sprintf(`{"place": %q, "channels": "%d", "lx": 1}`, places[i%4], i+1))
+	}
+	for _, place := range places {
+		list = append(list, fmt.Sprintf(`{"place": %q, "cue": 1, "lx": 1}`, place))
+	}
+	show := hall(t, strings.Join(list, ","))
+	rows, left := compare(show)
+	if left > 0 || len(rows) != len(list) {
+		t.Fatalf("%d of %d readings are compared, %d left", len(rows), len(list), left)
+	}
+	noise := rand.New(rand.NewPCG(seed, 1))
+	for i := range rows {
+		lux := rows[i].modelled(func(f *schema.Fixture) float64 {
+			factor := 1.0
+			if f.Type == "spot" {
+				factor = share
+			}
+			if part, ok := truth[f.Channel]; ok {
+				factor *= part
+			}
+			return factor
+		})
+		show.Readings[rows[i].index].Lx = new(lux * (1 + 0.1*(2*noise.Float64()-1)))
+	}
+	return show
+}
+
+func named(found []finding.Finding) (channels []string) {
+	for _, f := range found {
+		if f.Rule == "file/lamp-dim" {
+			channels = append(channels, f.Subjects[0].Name)
+		}
+	}
+	return channels
+}
+
+func TestTwoDimLampsAreFoundAndNoOther(t *testing.T) {
+	for seed := range uint64(40) {
+		result := Run(simulated(t, map[int]float64{3: 0.5, 10: 0.45}, 0.7, seed))
+		if got := named(result.Findings); !slices.Equal(got, []string{"3", "10"}) {
+			t.Errorf("with the meter of seed %d dim are %v, want 3 and 10", seed, got)
+		}
+		for _, f := range result.Show.Patch {
+			want := 0.7
+			if f.Type == "soft" {
+				want = 1
+			}
+			switch f.Channel {
+			case 3:
+				want *= 0.5
+			case 10:
+				want *= 0.45
+			}
+			if f.Output == 0 || math.Abs(f.Output/want-1) > 0.2 { // two readings of 10 % each, drawn to the others
+				t.Errorf("seed %d: channel %d is worked out with %.2f of its type's light, true is %.2f", seed, f.Channel, f.Output, want)
+			}
+		}
+	}
+}
+
+func TestSoundLampsAreNotNamed(t *testing.T) {
+	for seed := range uint64(40) {
+		if got := named(Run(simulated(t, nil, 1.5, seed)).Findings); len(got) > 0 {
+			t.Errorf("with the meter of seed %d dim are %v, and none is", seed, got)
+		}
+	}
+}
+
+// One reading of twelve lamps says nothing of any of them.
+func TestOneReadingOfManyLampsSettlesNothing(t *testing.T) {
+	show := hall(t, `{"place": "lectern", "cue": 1, "lx": 100}`)
+	result := Run(show)
+	if got := named(result.Findings); len(got) > 0 {
+		t.Errorf("dim are %v", got)
+	}
+	for _, f := range result.Show.Patch {
+		if f.Output != 0 {
+			t.Errorf("channel %d is worked out with %.2f of its light", f.Channel, f.Output)
+		}
+	}
+	if !slices.ContainsFunc(result.Findings, func(f finding.Finding) bool { return f.Rule == "file/reading-differs" }) {
+		t.Errorf("100 lx where thousands are worked out are not told: %v", result.Notes)
+	}
+}
+
+func TestWhatReadingsAreNot(t *testing.T) {
+	show := hall(t, `{"place": "lectern", "cue": 1, "lx": 100, "plane": "up"}, {"place": "nowhere", "cue": 1, "lx": 5}, {"place": "lectern", "cue": 99, "lx": 5}, {"place": "lectern", "white_k": 3000}`)
+	result := Run(show)
+	if result.Show != show || len(result.Findings) > 0 || len(result.Notes) != 1 {
+		t.Errorf("nothing can be compared, and it is told: %v %v", result.Findings, result.Notes)
+	}
+	none := hall(t, "")
+	if result := Run(none); result.Show != none || len(result.Notes) > 0 {
+		t.Error("without readings there is nothing to say")
+	}
+}
+
+func TestAmbientLightIsTakenFromTheMeter(t *testing.T) {
+	show := hall(t, `{"place": "lectern", "lx": 30}, {"place": "keys", "lx": 50}`)
+	if *Run(show).Show.Room.AmbientLx != 4 {
+		t.Error("what somebody wrote down stays")
+	}
+	show.Room.Known = schema.Known{"ambient_lx": {Word: "assumed", Low: 0, High: 30}}
+	if got := Run(show).Show.Room; *got.AmbientLx != 40 || got.Known.Of("ambient_lx").Word != "measured" {
+		t.Errorf("with every lamp off it is %v lx, %v", *got.AmbientLx, got.Known)
+	}
+}
