@@ -21,6 +21,7 @@ type Kept struct {
 	lights map[*tracking.State][]*Light
 	room   []photometry.Receiver // of which columns are
 	beams  map[columnKey]*photometry.Column
+	onto   map[landingKey]*landing
 
 	show    *schema.Show
 	basis   Basis
@@ -60,12 +61,36 @@ type columnKey struct {
 
 // Keep returns what rigs of changed copies can take over from this one.
 func (r *Rig) Keep() *Kept {
-	k := &Kept{types: r.Show.Types, lights: r.Shines, room: r.Room.Receivers, beams: map[columnKey]*photometry.Column{}, show: r.Show, basis: r.Basis}
+	k := &Kept{types: r.Show.Types, lights: r.Shines, room: r.Room.Receivers, beams: map[columnKey]*photometry.Column{}, onto: r.Room.onto, show: r.Show, basis: r.Basis}
 	k.full, k.missing = r.FullOutput()
 	for i, b := range r.Room.Columns {
 		k.beams[b.key()] = r.Room.given[i]
 	}
 	return k
+}
+
+// landingKey is a beam and a surface.
+type landingKey struct {
+	beam columnKey
+	rect photometry.Rect
+}
+
+// landing is what of a beam lands on a surface, in lumens at full, followed by its own
+// rays; ok is false where that cannot be told.
+type landing struct {
+	lumens float64
+	ok     bool
+}
+
+// landing follows a beam to a surface, if that is not known.
+func (k *Kept) landing(b *Beam, rect photometry.Rect) *landing {
+	if k != nil {
+		if l := k.onto[landingKey{b.key(), rect}]; l != nil {
+			return l
+		}
+	}
+	patch, ok := b.Source.On(rect)
+	return &landing{patch.Lumens, ok}
 }
 
 func (b *Beam) key() columnKey { return columnKey{b.fixture, b.kind, b.zoom, b.frame} }

@@ -23,7 +23,8 @@ type Room struct {
 	floor     *Panel // nil where nothing tells how large it is
 	beams     map[beamKey]*Beam
 	byFixture map[*schema.Fixture][]*Beam
-	InOrder   []*Beam // the same, as they were met
+	onto      map[landingKey]*landing // what was followed by its rays
+	InOrder   []*Beam                 // the same, as they were met
 	Columns   []*Beam
 	given     []*photometry.Column // by each of them
 	Transport *photometry.Transport
@@ -90,7 +91,7 @@ func vec(p *schema.Point) photometry.Vec { return photometry.Vec{X: p.X, Y: p.Y,
 // newScene lays out the room. The beams come with the looks that use them, and
 // finish with what arrives of each.
 func newScene(r *Rig) *Room {
-	s := &Room{Rig: r, beams: map[beamKey]*Beam{}, byFixture: map[*schema.Fixture][]*Beam{}, byName: map[string]*Stand{}}
+	s := &Room{Rig: r, beams: map[beamKey]*Beam{}, byFixture: map[*schema.Fixture][]*Beam{}, onto: map[landingKey]*landing{}, byName: map[string]*Stand{}}
 	r.Room = s
 	if r.Show.Room != nil {
 		s.placeSurfaces()

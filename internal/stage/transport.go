@@ -49,6 +49,7 @@ func (s *Room) addUp() {
 				seen[column] += lux / count * shown
 			})
 		}
+		onto := make([]*landing, len(s.Columns)) // by a finer way than the grid, where that is asked for
 		cores.Stretches(len(s.Columns), func(from, to int) {
 			for column := from; column < to; column++ {
 				b := s.Columns[column]
@@ -57,8 +58,9 @@ func (s *Room) addUp() {
 					part = seen[column] / c.Mean[column]
 				}
 				if across, down := b.Source.GridFor(c.Rect); across > SamplesAcross || down > SamplesDown {
-					if patch, ok := b.Source.On(c.Rect); ok { // the grid would lose the beam between its points
-						c.Mean[column] = patch.Lumens / area
+					onto[column] = s.Rig.kept.landing(b, c.Rect)
+					if onto[column].ok { // the grid would lose the beam between its points
+						c.Mean[column] = onto[column].lumens / area
 					}
 				}
 				b.Landed += c.Mean[column] * area
@@ -66,6 +68,11 @@ func (s *Room) addUp() {
 				b.Shown += c.Mean[column] * area * part
 			}
 		})
+		for column, l := range onto {
+			if l != nil {
+				s.onto[landingKey{s.Columns[column].key(), c.Rect}] = l
+			}
+		}
 	}
 	for _, sp := range s.Stands {
 		if len(sp.views) == 0 {
