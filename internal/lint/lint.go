@@ -91,6 +91,7 @@ func Run(paths []string, o Options) (*outcome.Report, error) {
 	for i := range each {
 		each[i].finish(o)
 		each[i].dark(r.Base)
+		each[i].receipt(o)
 		r.Shows = append(r.Shows, each[i].told)
 		for _, rule := range each[i].setup.Rules.Rules { // where two houses differ, each finding has its own limit
 			if !slices.ContainsFunc(r.Rules, func(card finding.Rule) bool { return card.ID == rule.ID }) {

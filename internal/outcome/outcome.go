@@ -55,6 +55,7 @@ type Show struct {
 	Files      []*source.File // what was read, by name
 	Notes      []string       // how it was read: dialects, encodings
 	Unreadable bool           // something that was there could not be read
+	Receipt    *Receipt       // what was checked; nil in a report made by hand
 }
 
 // Tally is how often one rule looked, and what came of it.

@@ -53,6 +53,7 @@ type jsonShow struct {
 	Findings   []jsonFinding   `json:"findings"`
 	Looked     []jsonLook      `json:"looked"`
 	Files      []jsonFile      `json:"files"`
+	Receipt    *jsonReceipt    `json:"receipt,omitempty"`
 	Notes      []string        `json:"notes"`
 }
 
@@ -181,6 +182,31 @@ type jsonFile struct {
 	Encoding string `json:"encoding"`
 }
 
+type jsonReceipt struct {
+	Number  string       `json:"number"`
+	Day     string       `json:"day"`
+	Version string       `json:"version"`
+	Rules   string       `json:"rules"`
+	Verdict string       `json:"verdict"`
+	Files   []jsonDigest `json:"files"`
+	Orders  []string     `json:"orders"`
+}
+
+type jsonDigest struct {
+	Name   string `json:"name"`
+	SHA256 string `json:"sha256"`
+}
+
+func jsonReceiptOf(r *outcome.Receipt) *jsonReceipt {
+	if r == nil {
+		return nil
+	}
+	return &jsonReceipt{
+		r.Number, r.Day, r.Version, r.Rules, string(r.Verdict),
+		say.Each(r.Files, func(d *outcome.Digest) jsonDigest { return jsonDigest{d.Name, d.SHA256} }), say.Filled(r.Orders),
+	}
+}
+
 type jsonRule struct {
 	ID          string        `json:"id"`
 	Title       string        `json:"title"`
@@ -249,6 +275,7 @@ func jsonShowOf(s *outcome.Show) jsonShow {
 		Findings:   say.Each(s.Findings, jsonFindingOf),
 		Looked:     say.Each(s.Looked, jsonLookOf),
 		Files:      say.Each(s.Files, func(f **source.File) jsonFile { return jsonFile{(*f).Name, (*f).Encoding} }),
+		Receipt:    jsonReceiptOf(s.Receipt),
 		Notes:      say.Filled(s.Notes),
 	}
 }

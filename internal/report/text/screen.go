@@ -294,6 +294,14 @@ func cutTo(text string, room int) string {
 }
 
 // tail says what was left out, and the commands that show it.
+// receipt names the receipt of a report, for those who ask later whether this is the file.
+func receipt(s *outcome.Show) string {
+	if s.Receipt == nil {
+		return ""
+	}
+	return " Receipt " + s.Receipt.Number + "."
+}
+
 func (t *textWriter) tail(s *outcome.Show, r *outcome.Report) []string {
 	path := say.Clean(say.Straight.Replace(s.Path))
 	if strings.ContainsAny(path, " '\"") {
@@ -317,7 +325,7 @@ func (t *textWriter) tail(s *outcome.Show, r *outcome.Report) []string {
 		if key := firstKey(s); key != "" {
 			t.block("", 0, fmt.Sprintf("One of them: cueproof explain %s --show %s", key, path))
 		}
-		t.block("", 0, "This is arithmetic on what the files say. It certifies nothing.")
+		t.block("", 0, "This is arithmetic on what the files say. It certifies nothing."+receipt(s))
 	})
 }
 

@@ -1,0 +1,133 @@
+package lint
+
+import (
+	"crypto/sha256"
+	"encoding/base32"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/rules"
+)
+
+// receipt says what was checked: last, when the verdict is known.
+func (c *checked) receipt(o Options) {
+	r := &outcome.Receipt{Day: o.House.Today, Version: o.Version, Rules: rulesDigest(c.setup.Rules), Verdict: c.told.Verdict, Files: digests(c.told.Path, c.told.Files)}
+	for i := range c.told.Orders {
+		r.Orders = append(r.Orders, c.told.Orders[i].Do)
+	}
+	all := r.Rules
+	for _, f := range r.Files {
+		all += "\x00" + f.Name + "\x00" + f.SHA256
+	}
+	sum := sha256.Sum256([]byte(all))
+	// The letters of keys: no I, L, O or U, which are mistaken for others.
+	r.Number = "R-" + base32.NewEncoding("0123456789ABCDEFGHJKMNPQRSTVWXYZ").EncodeToString(sum[:])[:7]
+	c.told.Receipt = r
+}
+
+// digests lists the files of a show by their names from its folder.
+func digests(path string, files []*source.File) []outcome.Digest {
+	list := make([]outcome.Digest, 0, len(files))
+	for _, f := range files {
+		name := strings.TrimPrefix(f.Name, strings.TrimSuffix(filepath.ToSlash(path), "/")+"/")
+		if name == f.Name {
+			name = filepath.Base(filepath.FromSlash(name)) // the show is one file
+		}
+		sum := sha256.Sum256([]byte(f.Text))
+		list = append(list, outcome.Digest{Name: name, SHA256: hex.EncodeToString(sum[:])})
+	}
+	slices.SortFunc(list, func(a, b outcome.Digest) int { return strings.Compare(a.Name, b.Name) })
+	return list
+}
+
+// rulesDigest tells two sets of rules and limits apart.
+func rulesDigest(set *rules.Set) string {
+	var words []string
+	for _, rule := range set.Rules {
+		words = append(words, rule.ID, string(rule.Level), rule.Expect)
+		for _, l := range rule.Limits {
+			words = append(words, l.Name, rules.FormatNumber(l.Value))
+		}
+	}
+	sum := sha256.Sum256([]byte(strings.Join(words, "\x00")))
+	return hex.EncodeToString(sum[:8])
+}
+
+// Verified is a show held against a receipt.
+type Verified struct {
+	Receipt                outcome.Receipt
+	Changed, Missing, More []string // files by name
+	OtherRules             bool     // the rules of now are not those that looked then
+}
+
+// Same reports whether the files are those that were checked.
+func (v *Verified) Same() bool { return len(v.Changed)+len(v.Missing)+len(v.More) == 0 }
+
+// Verify holds a show against the receipt in a JSON report of an earlier run. The
+// error says what is wrong with either.
+func Verify(receipt, show string, o Options) (*Verified, error) {
+	data, err := os.ReadFile(receipt)
+	if err != nil {
+		return nil, fmt.Errorf("%s cannot be read: %w", receipt, cause(err))
+	}
+	var report struct {
+		Schema string
+		Shows  []struct {
+			Path    string
+			Receipt *struct {
+				Number, Day, Version, Rules, Verdict string
+				Files                                []struct{ Name, SHA256 string }
+				Orders                               []string
+			}
+		}
+	}
+	if err := json.Unmarshal(data, &report); err != nil || !strings.HasPrefix(report.Schema, "cueproof-findings-") {
+		return nil, fmt.Errorf("%s is no JSON report of this program; cueproof check --format json writes one with its receipt", receipt)
+	}
+	if len(report.Shows) != 1 || report.Shows[0].Receipt == nil {
+		return nil, fmt.Errorf("%s has no receipt of one show", receipt)
+	}
+	setup, err := SetUp(show, o)
+	if err != nil {
+		return nil, err
+	}
+	loaded, err := o.load(show, setup)
+	if err != nil {
+		return nil, err
+	}
+	if len(loaded.Files) == 0 {
+		return nil, errors.New("nothing of the show could be read")
+	}
+	told := report.Shows[0].Receipt
+	v := &Verified{Receipt: outcome.Receipt{
+		Number: told.Number, Day: told.Day, Version: told.Version, Rules: told.Rules, Verdict: outcome.Verdict(told.Verdict), Orders: told.Orders,
+	}}
+	then := map[string]string{}
+	for _, f := range told.Files {
+		then[f.Name] = f.SHA256
+		v.Receipt.Files = append(v.Receipt.Files, outcome.Digest{Name: f.Name, SHA256: f.SHA256})
+	}
+	for _, f := range digests(show, loaded.Files) {
+		switch was, there := then[f.Name]; {
+		case !there:
+			v.More = append(v.More, f.Name)
+		case was != f.SHA256:
+			v.Changed = append(v.Changed, f.Name)
+		}
+		delete(then, f.Name)
+	}
+	for name := range then {
+		v.Missing = append(v.Missing, name)
+	}
+	slices.Sort(v.Missing)
+	v.OtherRules = rulesDigest(setup.Rules) != told.Rules
+	return v, nil
+}
