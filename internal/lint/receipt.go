@@ -29,7 +29,7 @@ func (c *checked) receipt(o Options) {
 	}
 	sum := sha256.Sum256([]byte(all))
 	// The letters of keys: no I, L, O or U, which are mistaken for others.
-	r.Number = "R-" + base32.NewEncoding("0123456789ABCDEFGHJKMNPQRSTVWXYZ").EncodeToString(sum[:])[:7]
+	r.Number = "R-" + base32.NewEncoding("0123456789ABCDEFGHJKMNPQRSTVWXYZ").EncodeToString(sum[:])[:5]
 	c.told.Receipt = r
 }
 
