@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"path/filepath"
 	"slices"
@@ -120,6 +121,9 @@ func accept(command *cobra.Command, show string, o acceptOptions) error {
 	if err != nil {
 		return err
 	}
+	if err := o.notAllAtOnce(chosen); err != nil {
+		return err
+	}
 	path := o.house.file
 	if path == "" {
 		path = setup.Found.Path
@@ -191,6 +195,26 @@ func (o *acceptOptions) choose(found []finding.Finding, cards []finding.Rule) (c
 		}
 	}
 	return chosen, unnamed, nil
+}
+
+// mostAtOnce is how many findings of several rules one reason may be given for: what
+// holds for more than that has been read by nobody (common practice, no source).
+const mostAtOnce = 10
+
+// notAllAtOnce refuses one reason for many findings of several rules.
+func (o *acceptOptions) notAllAtOnce(chosen []finding.Finding) error {
+	of := map[string]int{}
+	for i := range chosen {
+		of[chosen[i].Rule]++
+	}
+	if o.rule != "" || len(o.keys) > 0 || len(of) < 2 || len(chosen) <= mostAtOnce {
+		return nil
+	}
+	var words []string
+	for _, rule := range slices.Sorted(maps.Keys(of)) {
+		words = append(words, fmt.Sprintf("%s (%d)", rule, of[rule]))
+	}
+	return usagef("one reason for %d findings of %d rules is none; accept them rule by rule with --rule: %s", len(chosen), len(of), strings.Join(words, ", "))
 }
 
 // besideShow is where a house file is made.
