@@ -441,7 +441,7 @@ func (s *show) does(b block, index int, g segment, step int) string {
 		}
 		return fmt.Sprintf(`"level": %d, "wheel": %q`, 5+level/2+(index*11+step*5)%15, g.wheel)
 	case house:
-		return fmt.Sprintf(`"level": %d`, 5+index%3)
+		return fmt.Sprintf(`"level": %d`, 2+index%3)
 	case practical:
 		return `"level": 40`
 	default:

@@ -117,25 +117,38 @@ func WidestOf(rays []Ray, part float64) (deg float64) {
 	return deg
 }
 
+// TraceShare is the part of the white light on a face that tints nobody's cheek,
+// whatever its white: the warmest and the coolest light up to this part are left out
+// of [WhiteSpread].
+const TraceShare = 0.1
+
 // WhiteSpread is how far the whites on a face are apart, in mired, weighed by the
-// light of each: twice the mean difference of two rays that are drawn by their light.
-// For two whites d mired apart of which one gives the part p it is 4p(1-p)d: all of d
-// where both give the same, next to nothing for a trickle.
+// light of each: twice the mean difference of two rays that are drawn by their light,
+// once a trace of it ([TraceShare]) is taken off at the warm and at the cool end. For
+// two whites d mired apart that give the same it is d; for one that gives no more than
+// a trace it is 0.
 func WhiteSpread(rays []Ray) (mired float64) {
+	var whites []Ray
 	total := 0.0
 	for _, r := range rays {
 		if r.Kelvin > 0 {
-			total += r.Lux
+			whites, total = append(whites, r), total+r.Lux
 		}
 	}
 	if !(total > 0) {
 		return 0
 	}
-	for i, a := range rays {
-		for _, b := range rays[:i] {
-			if a.Kelvin > 0 && b.Kelvin > 0 {
-				mired += 4 * (a.Lux / total) * (b.Lux / total) * MiredApart(a.Kelvin, b.Kelvin)
-			}
+	slices.SortFunc(whites, func(a, b Ray) int { return cmp.Compare(a.Kelvin, b.Kelvin) })
+	below := 0.0
+	for i := range whites { // what is left of each between the two ends
+		from, to := below, below+whites[i].Lux
+		below = to
+		whites[i].Lux = max(0, min(to, (1-TraceShare)*total)-max(from, TraceShare*total))
+	}
+	total *= 1 - 2*TraceShare
+	for i, a := range whites {
+		for _, b := range whites[:i] {
+			mired += 4 * (a.Lux / total) * (b.Lux / total) * MiredApart(a.Kelvin, b.Kelvin)
 		}
 	}
 	return mired

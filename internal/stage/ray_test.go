@@ -70,9 +70,10 @@ func TestWhereTheLightComesFrom(t *testing.T) {
 	near(t, "the widest", WidestOf([]Ray{{Lux: 90, WidthDeg: 2}, {Lux: 10, WidthDeg: 30}}, 0.2), 2)
 }
 
+// What is left of two whites of which one gives the part p is (p-0.1)/0.8 and the rest of it: 0.25 of a part of 0.3.
 func TestWhiteSpread(t *testing.T) {
 	const warm, cool = 1e6 / 200, 1e6 / 180 // 20 mired apart
-	for _, c := range []struct{ part, want float64 }{{0.5, 20}, {1. / 3, 20 * 8. / 9}, {0.05, 3.8}, {0, 0}} {
+	for _, c := range []struct{ part, want float64 }{{0.5, 20}, {0.3, 15}, {0.2, 8.75}, {TraceShare, 0}, {0.05, 0}, {0, 0}, {0.9, 0}, {0.8, 8.75}} {
 		near(t, "the spread", WhiteSpread([]Ray{{Lux: 100 * c.part, Kelvin: warm}, {Lux: 100 * (1 - c.part), Kelvin: cool}}), c.want)
 	}
 	near(t, "a colour beside a white", WhiteSpread([]Ray{{Lux: 50, Kelvin: warm}, {Lux: 50}}), 0)
