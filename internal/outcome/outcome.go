@@ -77,7 +77,7 @@ type Order struct {
 	Level       finding.Level
 	Rules       []string // the rules whose findings it clears
 	Cures       []string // the keys of the findings that it clears
-	Causes      int      // always 0: a change that causes a finding is not offered
+	Causes      int      // new findings, each milder than what is cleared and among Worse
 	Place       source.Place
 	Minutes     Minutes       // how long it takes
 	Fix         []Replacement // what has to be written for it, in order of place; nil if the files have no room for it

@@ -238,12 +238,17 @@ func (s *Room) look(sp *Stand, camera *schema.Camera) {
 	v.shoulder = s.receiver(shoulder)
 	direction := photometry.Vec{X: sp.head.X - eye.X, Y: sp.head.Y - eye.Y, Z: sp.head.Z - eye.Z}
 	nearest := math.Inf(1)
+	named := sp.place.Background // the team knows what is seen there, also past the edge of what hangs before it
 	var wall photometry.Receiver
 	for _, c := range s.Panels {
 		if c.missing != "" {
 			continue
 		}
-		if at, distance, front, ok := c.Rect.Hit(sp.head, direction); ok && front && distance < nearest {
+		at, distance, front, ok := c.Rect.Hit(sp.head, direction)
+		if ok && front && c.Surface.Name == named {
+			distance = 0
+		}
+		if ok && front && distance < nearest {
 			nearest, v.behind = distance, c.Surface
 			wall = photometry.Receiver{Point: at, Normal: c.Rect.Normal()}
 		}
