@@ -131,9 +131,9 @@ func (s *Setup) addFolders(o Options) error {
 				return s.House.WrongFolder(folder, "there is a rule "+rule.ID+" already; give yours another name")
 			}
 		}
-		s.All = &rules.Set{Rules: slices.Concat(s.All.Rules, own.Rules)}
+		s.All = &rules.Set{Rules: slices.Concat(s.All.Rules, own.Rules)} // a list of its own: several shows are set up at once
+		slices.SortFunc(s.All.Rules, func(a, b *rules.Rule) int { return strings.Compare(a.ID, b.ID) })
 	}
-	slices.SortFunc(s.All.Rules, func(a, b *rules.Rule) int { return strings.Compare(a.ID, b.ID) })
 	return nil
 }
 
