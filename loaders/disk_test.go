@@ -82,6 +82,9 @@ func (endless) Read(p []byte) (int, error) {
 
 // What is kept of a table of garbage is bounded by the file, whatever stands in it.
 func TestGarbageTakesBoundedMemory(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the race detector, which runs with -short, takes memory of its own")
+	}
 	const size = 4 << 20
 	const most = 150 // bytes for each of the file, freed or not; about 100 were measured for rows of one letter
 	for name, unit := range map[string]string{

@@ -34,6 +34,9 @@ func rows(header, row string, n int) string {
 // Twice the input asks for at most 2.3 times the memory. Most of that is given back
 // on the way; all of it together stays under 100 times the input and 40 MiB.
 func TestLoadingGrowsLikeTheInput(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the race detector, which runs with -short, takes memory of its own")
+	}
 	const header = "cue,name,channels,level\n"
 	for _, input := range []struct {
 		name string
