@@ -22,7 +22,8 @@ func TestOneScreen(t *testing.T) {
 	rapid.Check(t, func(rt *rapid.T) {
 		r := small(rapid.IntRange(0, 60).Draw(rt, "orders"), rapid.IntRange(0, 60).Draw(rt, "findings"))
 		s := &r.Shows[0]
-		s.Because = strings.Repeat("A reason that goes on. ", rapid.IntRange(1, 20).Draw(rt, "reasons"))
+		reason := rapid.SampledFrom([]string{"A reason that goes on. ", "awordthatnothingbreaks"}).Draw(rt, "reason")
+		s.Because = strings.Repeat(reason, rapid.IntRange(1, 20).Draw(rt, "reasons"))
 		for i := range s.Orders {
 			s.Orders[i].Do = strings.Repeat("Do it with care and then ", rapid.IntRange(1, 12).Draw(rt, "words"))
 			s.Orders[i].Minutes = outcome.Minutes{Least: 1, Most: 2}

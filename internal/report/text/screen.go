@@ -53,10 +53,7 @@ func (t *textWriter) lines(most int, write func(t *textWriter)) []string {
 	}
 	if len(list) > most {
 		list = list[:most]
-		for say.Columns(list[most-1]) > t.width-4 {
-			list[most-1] = list[most-1][:strings.LastIndexByte(strings.TrimRight(list[most-1], " "), ' ')]
-		}
-		list[most-1] += " ..."
+		list[most-1] = cutTo(list[most-1], t.width-4) + " ..."
 	}
 	return list
 }
@@ -293,7 +290,6 @@ func cutTo(text string, room int) string {
 	return text
 }
 
-// tail says what was left out, and the commands that show it.
 // receipt names the receipt of a report, for those who ask later whether this is the file.
 func receipt(s *outcome.Show) string {
 	if s.Receipt == nil {
@@ -302,6 +298,7 @@ func receipt(s *outcome.Show) string {
 	return " Receipt " + s.Receipt.Number + "."
 }
 
+// tail says what was left out, and the commands that show it.
 func (t *textWriter) tail(s *outcome.Show, r *outcome.Report) []string {
 	path := say.Clean(say.Straight.Replace(s.Path))
 	if strings.ContainsAny(path, " '\"") {
