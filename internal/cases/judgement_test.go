@@ -1,6 +1,7 @@
 package cases
 
 import (
+	"bytes"
 	"cmp"
 	"encoding/json"
 	"fmt"
@@ -11,20 +12,25 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/cueproof/cueproof/internal/facts"
+	"github.com/cueproof/cueproof/internal/calibrate"
+	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/proof"
+	"github.com/cueproof/cueproof/internal/verdict"
 	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/rules"
 )
 
-// judgementFolder holds an evening, changes to it, and what an experienced person
-// says of each; see its ABOUT.md.
+// judgementFolder holds evenings, changes to each, and what an experienced person
+// says of them; see its ABOUT.md.
 const judgementFolder = "../../testdata/judgement"
 
 // practice is one case of the yardstick.
 type practice struct {
-	Name     string
+	Evening  string `json:"-"`
+	Name     string `json:"-"`
+	base     []byte
 	About    string
 	Practice string
 	Patch    json.RawMessage
@@ -51,22 +57,30 @@ type claim struct {
 // everything is the matter that stands for all of them.
 const everything = "*"
 
-func practices(t *testing.T) []practice {
+// practices reads the cases of all evenings.
+func practices(t *testing.T) (list []practice) {
 	t.Helper()
-	names, err := filepath.Glob(filepath.Join(judgementFolder, "cases", "*.json"))
+	names, err := filepath.Glob(filepath.Join(judgementFolder, "*", "cases", "*.json"))
 	if err != nil || len(names) < 80 {
 		t.Fatalf("%d cases: %v", len(names), err)
 	}
-	list := make([]practice, len(names))
-	for i, name := range names {
+	bases := map[string][]byte{}
+	for _, name := range names {
+		p := practice{Evening: filepath.Base(filepath.Dir(filepath.Dir(name))), Name: strings.TrimSuffix(filepath.Base(name), ".json")}
+		if bases[p.Evening] == nil {
+			if bases[p.Evening], err = os.ReadFile(filepath.Join(judgementFolder, p.Evening, "base.json")); err != nil {
+				t.Fatal(err)
+			}
+		}
+		p.base = bases[p.Evening]
 		text, err := os.ReadFile(name)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := json.Unmarshal(text, &list[i]); err != nil {
+		if err := json.Unmarshal(text, &p); err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
-		list[i].Name = strings.TrimSuffix(filepath.Base(name), ".json")
+		list = append(list, p)
 	}
 	return list
 }
@@ -89,44 +103,47 @@ func rulesOf(t *testing.T) map[string][]string {
 type judged struct {
 	practice
 	found   []finding.Finding
-	verdict string
+	verdict outcome.Verdict
+	err     error
 }
 
-func judgePractice(t *testing.T, base []byte, p practice, set *rules.Set) judged {
+// judge says of a case what the program says of a show, without the changes to make.
+func (p practice) judge(set *rules.Set) judged {
+	text, err := Merge(p.base, p.Patch)
+	if err != nil {
+		return judged{practice: p, err: err}
+	}
+	loaded, err := loaders.Load("-", loaders.Options{Stdin: bytes.NewReader(text), StdinName: "show.json"})
+	if err != nil {
+		return judged{practice: p, err: err}
+	}
+	measured := calibrate.Run(loaded.Show)
+	now := proof.Check(measured.Show, set)
+	untrusted, turns := now.Doubt(set)
+	told := outcome.Show{
+		Findings: slices.Concat(loaded.Findings, measured.Findings, now.Found, untrusted), Assumed: turns,
+		Looked: verdict.Looked(now.Tallies), Unreadable: loaded.Unreadable,
+	}
+	word, _ := verdict.Of(&told, now.Show)
+	return judged{practice: p, found: told.Findings, verdict: word}
+}
+
+// judgeAll judges cases on all cores.
+func judgeAll(t *testing.T, list []practice, set *rules.Set) []judged {
 	t.Helper()
-	show, err := Merge(base, p.Patch)
-	if err != nil {
-		t.Fatalf("%s: %v", p.Name, err)
+	all := make([]judged, len(list))
+	if err := cores.Jobs(len(list), func(i int) { all[i] = list[i].judge(set) }); err != nil {
+		t.Fatal(err)
 	}
-	loaded, err := loaders.Load("-", loaders.Options{Stdin: strings.NewReader(string(show)), StdinName: "show.json"})
-	if err != nil {
-		t.Fatalf("%s: %v", p.Name, err)
+	for _, j := range all {
+		if j.err != nil {
+			t.Fatalf("%s: %v", j.id(), j.err)
+		}
 	}
-	found, tallies := set.Judge(facts.Measure(loaded.Show, tracking.Resolve(loaded.Show)))
-	found = append(loaded.Findings, found...)
-	return judged{p, found, verdictOf(found, tallies, len(loaded.Show.Patch) > 0 && len(loaded.Show.Cues) > 0)}
+	return all
 }
 
-func verdictOf(found []finding.Finding, tallies []rules.Tally, any bool) string {
-	if !any {
-		return "NOT CHECKED"
-	}
-	verdict := "READY"
-	for _, f := range found {
-		switch {
-		case f.Verdict == finding.Fail && f.Level == finding.Error && !f.Likely:
-			return "HOLD"
-		case f.Level != finding.Note:
-			verdict = "READY WITH CARE"
-		}
-	}
-	for _, tally := range tallies {
-		if len(tally.None) > 0 {
-			verdict = "READY WITH CARE"
-		}
-	}
-	return verdict
-}
+func (p *practice) id() string { return p.Evening + "/" + p.Name }
 
 // about reports whether a finding is about what a claim is about.
 func (c *claim) about(f *finding.Finding) bool {
@@ -157,14 +174,107 @@ func share(part, whole int) float64 {
 	return float64(part) / float64(whole)
 }
 
-// TestJudgement holds what the rules say against what experienced people say, and
-// keeps the result as a table: how often each rule was right, how often it cried
-// wolf, and what nobody said. With -v it tells case by case.
-func TestJudgement(t *testing.T) {
-	base, err := os.ReadFile(filepath.Join(judgementFolder, "base.json"))
-	if err != nil {
-		t.Fatal(err)
+// tally counts cases, by evening and all together.
+type tally struct {
+	score
+	cases, good, goodHeld, dark, darkReady, verdicts int
+}
+
+func (c *tally) String() string {
+	return fmt.Sprintf("%d cases, %d of good practice. Precision %.2f, recall %.2f (%d right, %d wrong, %d missed).\n"+
+		"The verdict fits %d of them; %d good ones are on HOLD; %d of %d with somebody in the dark are READY.\n",
+		c.cases, c.good, c.precision(), c.recall(), c.right, c.wrong, c.missed, c.verdicts, c.goodHeld, c.darkReady, c.dark)
+}
+
+// count adds what was said of a case, and returns in words what was wrong or missed.
+// said is the rules that say a matter, matters the matters that a rule says.
+func (c *tally) count(j *judged, said, matters map[string][]string, byRule, byMatter map[string]score) (lines []string) {
+	note := func(format string, args ...any) { lines = append(lines, fmt.Sprintf(format, args...)) }
+	add := func(table map[string]score, key string, change func(*score)) {
+		s := table[key]
+		change(&s)
+		table[key] = s
 	}
+	covered := map[int]bool{}
+	for _, claim := range j.Must {
+		hit := ""
+		for _, matter := range append([]string{claim.Matter}, claim.Or...) {
+			for i := range j.found {
+				f := &j.found[i]
+				if f.Verdict == finding.Fail && slices.Contains(said[matter], f.Rule) {
+					covered[i] = true
+					if claim.about(f) && hit == "" {
+						hit = f.Rule
+					}
+				}
+			}
+		}
+		if hit != "" {
+			c.right++
+			add(byRule, hit, func(s *score) { s.right++ })
+			add(byMatter, claim.Matter, func(s *score) { s.right++ })
+			continue
+		}
+		c.missed++
+		rule := "(no rule)"
+		if len(said[claim.Matter]) > 0 {
+			rule = said[claim.Matter][0]
+		}
+		add(byRule, rule, func(s *score) { s.missed++ })
+		add(byMatter, claim.Matter, func(s *score) { s.missed++ })
+		note("missed  %s: %s%s", j.id(), claim.Matter, whereOf(claim))
+	}
+	wrong := map[string]bool{}
+	for i := range j.found {
+		f := &j.found[i]
+		if f.Verdict != finding.Fail || covered[i] || wrong[f.Rule] {
+			continue
+		}
+		ms := matters[f.Rule]
+		if slices.ContainsFunc(ms, func(m string) bool { return slices.Contains(j.May, m) }) || slices.ContainsFunc(j.Must, func(c claim) bool {
+			return slices.Contains(ms, c.Matter) || slices.ContainsFunc(c.Or, func(m string) bool { return slices.Contains(ms, m) })
+		}) {
+			continue
+		}
+		if slices.ContainsFunc(j.MustNot, func(c claim) bool {
+			if c.Matter == everything {
+				return f.Level != finding.Note
+			}
+			return slices.Contains(ms, c.Matter) && c.about(f)
+		}) {
+			wrong[f.Rule] = true
+			c.wrong++
+			add(byRule, f.Rule, func(s *score) { s.wrong++ })
+			add(byMatter, cmp.Or(strings.Join(ms, " or "), "(no matter)"), func(s *score) { s.wrong++ })
+			note("wrong   %s: %s: %s", j.id(), f.Rule, f.Message)
+		}
+	}
+	c.cases++
+	if slices.Contains(j.Verdict, string(j.verdict)) {
+		c.verdicts++
+	} else {
+		note("verdict %s: %s, not %s", j.id(), j.verdict, strings.Join(j.Verdict, " or "))
+	}
+	if j.Practice == "good" {
+		c.good++
+		if j.verdict == outcome.Hold {
+			c.goodHeld++
+		}
+	}
+	if slices.ContainsFunc(j.Must, func(c claim) bool { return c.Matter == "speaker-in-the-dark" }) {
+		c.dark++
+		if j.verdict == outcome.Ready {
+			c.darkReady++
+		}
+	}
+	return lines
+}
+
+// TestJudgement holds what the program says against what experienced people say, and
+// keeps the result as a table: how often each rule was right, how often it cried
+// wolf, and what nobody said. With -v it tells case by case. It takes a while because
+// it is some hundred shows, each with all rules.
+func TestJudgement(t *testing.T) {
 	set, said := builtIn(t), rulesOf(t)
 	matters := map[string][]string{} // by rule
 	for _, matter := range slices.Sorted(maps.Keys(said)) {
@@ -173,93 +283,21 @@ func TestJudgement(t *testing.T) {
 		}
 	}
 	byRule, byMatter := map[string]score{}, map[string]score{}
-	var all score
+	var all tally
+	evenings := map[string]*tally{}
 	var lines []string
-	note := func(format string, args ...any) { lines = append(lines, fmt.Sprintf(format, args...)) }
-	count := func(table map[string]score, key string, change func(*score)) {
-		s := table[key]
-		change(&s)
-		table[key] = s
-	}
-	good, goodHeld, dark, darkReady, verdicts := 0, 0, 0, 0, 0
-	list := practices(t)
-	for _, p := range list {
-		j := judgePractice(t, base, p, set)
-		covered := map[int]bool{}
-		for _, c := range p.Must {
-			hit := ""
-			for _, matter := range append([]string{c.Matter}, c.Or...) {
-				for i := range j.found {
-					f := &j.found[i]
-					if f.Verdict == finding.Fail && slices.Contains(said[matter], f.Rule) {
-						covered[i] = true
-						if c.about(f) && hit == "" {
-							hit = f.Rule
-						}
-					}
-				}
-			}
-			if hit != "" {
-				all.right++
-				count(byRule, hit, func(s *score) { s.right++ })
-				count(byMatter, c.Matter, func(s *score) { s.right++ })
-				continue
-			}
-			all.missed++
-			rule := "(no rule)"
-			if len(said[c.Matter]) > 0 {
-				rule = said[c.Matter][0]
-			}
-			count(byRule, rule, func(s *score) { s.missed++ })
-			count(byMatter, c.Matter, func(s *score) { s.missed++ })
-			note("missed  %s: %s%s", p.Name, c.Matter, whereOf(c))
+	for _, j := range judgeAll(t, practices(t), set) {
+		if evenings[j.Evening] == nil {
+			evenings[j.Evening] = &tally{}
 		}
-		wrong := map[string]bool{}
-		for i := range j.found {
-			f := &j.found[i]
-			if f.Verdict != finding.Fail || covered[i] || wrong[f.Rule] {
-				continue
-			}
-			ms := matters[f.Rule]
-			if slices.ContainsFunc(ms, func(m string) bool { return slices.Contains(p.May, m) }) || slices.ContainsFunc(p.Must, func(c claim) bool {
-				return slices.Contains(ms, c.Matter) || slices.ContainsFunc(c.Or, func(m string) bool { return slices.Contains(ms, m) })
-			}) {
-				continue
-			}
-			if slices.ContainsFunc(p.MustNot, func(c claim) bool {
-				if c.Matter == everything {
-					return f.Level != finding.Note
-				}
-				return slices.Contains(ms, c.Matter) && c.about(f)
-			}) {
-				wrong[f.Rule] = true
-				all.wrong++
-				count(byRule, f.Rule, func(s *score) { s.wrong++ })
-				count(byMatter, cmp.Or(strings.Join(ms, " or "), "(no matter)"), func(s *score) { s.wrong++ })
-				note("wrong   %s: %s: %s", p.Name, f.Rule, f.Message)
-			}
-		}
-		if slices.Contains(p.Verdict, j.verdict) {
-			verdicts++
-		} else {
-			note("verdict %s: %s, not %s", p.Name, j.verdict, strings.Join(p.Verdict, " or "))
-		}
-		if p.Practice == "good" {
-			good++
-			if j.verdict == "HOLD" {
-				goodHeld++
-			}
-		}
-		if slices.ContainsFunc(p.Must, func(c claim) bool { return c.Matter == "speaker-in-the-dark" }) {
-			dark++
-			if j.verdict == "READY" {
-				darkReady++
-			}
-		}
+		evenings[j.Evening].count(&j, said, matters, map[string]score{}, map[string]score{})
+		lines = append(lines, all.count(&j, said, matters, byRule, byMatter)...)
 	}
 	var b strings.Builder
-	fmt.Fprintf(&b, "%d cases, %d of good practice. Precision %.2f, recall %.2f (%d right, %d wrong, %d missed).\n", len(list), good, all.precision(), all.recall(), all.right, all.wrong, all.missed)
-	fmt.Fprintf(&b, "The verdict fits %d of them; %d good ones are on HOLD; %d of %d with somebody in the dark are READY.\n", verdicts, goodHeld, darkReady, dark)
+	b.WriteString(all.String())
+	for _, name := range slices.Sorted(maps.Keys(evenings)) {
+		fmt.Fprintf(&b, "\n%s: %s", name, evenings[name])
+	}
 	for _, table := range []struct {
 		head string
 		of   map[string]score

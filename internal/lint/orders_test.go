@@ -18,16 +18,43 @@ import (
 	"github.com/cueproof/cueproof/schema"
 )
 
-// judgementFolder holds an evening, changes to it, and what an experienced person
-// says of each; see its ABOUT.md.
+// judgementFolder holds evenings, changes to each, and what an experienced person
+// says of them; see its ABOUT.md.
 const judgementFolder = "../../testdata/judgement"
 
 // practice is one case of the yardstick, as far as it is about orders.
 type practice struct {
+	Name     string `json:"-"` // of the evening and the case
+	base     []byte
 	Practice string
 	Patch    json.RawMessage
 	Right    []wanted `json:"right_orders"`
 	Wrong    []wanted `json:"wrong_orders"`
+}
+
+// practices reads the cases of all evenings.
+func practices(t *testing.T) (list []practice) {
+	t.Helper()
+	names, err := filepath.Glob(filepath.Join(judgementFolder, "*", "cases", "*.json"))
+	if err != nil || len(names) == 0 {
+		t.Fatalf("%d cases: %v", len(names), err)
+	}
+	for _, name := range names {
+		evening := filepath.Dir(filepath.Dir(name))
+		p := practice{Name: filepath.Base(evening) + "/" + strings.TrimSuffix(filepath.Base(name), ".json")}
+		var text []byte
+		if text, err = os.ReadFile(name); err == nil {
+			err = json.Unmarshal(text, &p)
+		}
+		if err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		if p.base, err = os.ReadFile(filepath.Join(evening, "base.json")); err != nil {
+			t.Fatal(err)
+		}
+		list = append(list, p)
+	}
+	return list
 }
 
 // wanted is an order that a good colleague would give, or one that would do harm.
@@ -118,30 +145,14 @@ func TestOrdersOfTheYardstick(t *testing.T) {
 	if testing.Short() {
 		t.Skip("a hundred evenings take a while")
 	}
-	base, err := os.ReadFile(filepath.Join(judgementFolder, "base.json"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	names, err := filepath.Glob(filepath.Join(judgementFolder, "cases", "*.json"))
-	if err != nil {
-		t.Fatal(err)
-	}
 	set := everyRule(t)
 	right, wrong, missing := 0, 0, 0
 	var table strings.Builder
-	for _, name := range names {
-		text, err := os.ReadFile(name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		var p practice
-		if err := json.Unmarshal(text, &p); err != nil {
-			t.Fatal(err)
-		}
+	for _, p := range practices(t) {
 		if p.Practice != "bad" {
 			continue
 		}
-		told, groups := ordersOf(t, base, p, set)
+		told, groups := ordersOf(t, p, set)
 		word := "missing"
 		var harm []string
 		for i, o := range slices.Concat(told.Orders, told.Tasks) {
@@ -167,7 +178,7 @@ func TestOrdersOfTheYardstick(t *testing.T) {
 			wrong++
 			word += ", WRONG"
 		}
-		fmt.Fprintf(&table, "%-44s %s\n", strings.TrimSuffix(filepath.Base(name), ".json"), word)
+		fmt.Fprintf(&table, "%-44s %s\n", p.Name, word)
 		if os.Getenv("CUEPROOF_ORDERS") != "" {
 			for i, o := range told.Orders {
 				fmt.Fprintf(&table, "      %d %s [%s]\n", i+1, o.Do, strings.Join(o.Rules, " "))
@@ -193,9 +204,9 @@ func TestOrdersOfTheYardstick(t *testing.T) {
 	golden(t, filepath.Join(judgementFolder, "orders.txt"), table.String())
 }
 
-func ordersOf(t *testing.T, base []byte, p practice, set *rules.Set) (outcome.Show, *schema.Show) {
+func ordersOf(t *testing.T, p practice, set *rules.Set) (outcome.Show, *schema.Show) {
 	t.Helper()
-	text, err := cases.Merge(base, p.Patch)
+	text, err := cases.Merge(p.base, p.Patch)
 	if err != nil {
 		t.Fatal(err)
 	}

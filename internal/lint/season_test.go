@@ -65,7 +65,7 @@ func TestASimulatedYear(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	base, err := os.ReadFile("../../testdata/judgement/base.json")
+	base, err := os.ReadFile("../../testdata/judgement/tallow/base.json")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -1,8 +1,6 @@
 package lint
 
 import (
-	"encoding/json"
-	"os"
 	"path/filepath"
 	"testing"
 
@@ -15,36 +13,21 @@ import (
 // made nothing worse but what was printed as a price. The corrected copy is read as any
 // show is, so nothing of the plan is believed.
 func TestAllOrdersInTheirOrder(t *testing.T) {
-	base, err := os.ReadFile(filepath.Join(judgementFolder, "base.json"))
-	if err != nil {
-		t.Fatal(err)
-	}
 	shows := map[string]string{}
 	for _, name := range wholeShows() {
 		shows[filepath.Base(name)] = name
-	}
-	names, err := filepath.Glob(filepath.Join(judgementFolder, "cases", "*.json"))
-	if err != nil || len(names) == 0 {
-		t.Fatalf("%d cases: %v", len(names), err)
 	}
 	step := 3
 	if testing.Short() {
 		step = 20
 	}
-	for i := 0; i < len(names); i += step {
-		text, err := os.ReadFile(names[i])
+	list := practices(t)
+	for i := 0; i < len(list); i += step {
+		show, err := cases.Merge(list[i].base, list[i].Patch)
 		if err != nil {
 			t.Fatal(err)
 		}
-		var p practice
-		if err := json.Unmarshal(text, &p); err != nil {
-			t.Fatal(err)
-		}
-		show, err := cases.Merge(base, p.Patch)
-		if err != nil {
-			t.Fatal(err)
-		}
-		shows[filepath.Base(names[i])] = folder(t, map[string]string{"show.json": string(show)})
+		shows[list[i].Name] = folder(t, map[string]string{"show.json": string(show)})
 	}
 	set := everyRule(t)
 	for name, show := range shows {

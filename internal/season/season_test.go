@@ -13,7 +13,7 @@ import (
 
 func base(t *testing.T) []byte {
 	t.Helper()
-	data, err := os.ReadFile("../../testdata/judgement/base.json")
+	data, err := os.ReadFile("../../testdata/judgement/tallow/base.json")
 	if err != nil {
 		t.Fatal(err)
 	}
