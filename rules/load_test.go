@@ -269,8 +269,8 @@ func TestLoadOfFolders(t *testing.T) {
 			"a/wrong/rule.yaml": {Data: []byte("title: 1\n")}, "a/wrong/explain.md": explain,
 			"README.md": explain, "a/notes.txt": explain, "a/b/c/rule.yaml": {Data: []byte("no")},
 		}, "")
-		if diff := cmp.Diff([]string{"a/first", "z/last"}, set.IDs()); diff != "" {
-			t.Errorf("(-want +got):\n%s", diff)
+		if len(set.Rules) != 2 || set.Rules[0].ID != "a/first" || set.Rules[1].ID != "z/last" {
+			t.Errorf("loaded %v", set.Rules)
 		}
 		if len(mistakes) == 0 {
 			t.Error("nothing is said of a/wrong")
@@ -284,9 +284,9 @@ func TestBuiltInRulesLoad(t *testing.T) {
 		at := m.Place.Span().Start
 		t.Errorf("%s:%d:%d: %s", m.Place.File.Name, at.Line, at.Column, m.Message)
 	}
-	for _, id := range set.IDs() {
-		if _, ok := set.Find(id); !ok {
-			t.Errorf("%s is listed and not found", id)
+	for _, rule := range set.Rules {
+		if _, ok := set.Find(rule.ID); !ok {
+			t.Errorf("%s is listed and not found", rule.ID)
 		}
 	}
 	if _, ok := set.Find("pack/none"); ok {

@@ -89,15 +89,6 @@ func (s *Set) Find(id string) (*Rule, bool) {
 	return nil, false
 }
 
-// IDs returns the ids of all rules in order.
-func (s *Set) IDs() []string {
-	ids := make([]string, len(s.Rules))
-	for i, rule := range s.Rules {
-		ids[i] = rule.ID
-	}
-	return ids
-}
-
 // Files lists what stands in the folders pack/rule. Hidden folders hold no rules.
 func Files(fsys fs.FS) []string { return glob(fsys, "[^.]*/[^.]*/*") }
 

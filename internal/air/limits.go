@@ -18,16 +18,6 @@ var Limits = []Limit{
 	{"mineral oil", 25, 5, "Health effects evaluation of theatrical smoke, haze and pyrotechnics (2000); 5 is also the US occupational limit", "verified (study); from memory (occupational limit)"},
 }
 
-// LimitFor finds the limit for an aerosol of [Limits] by its name there.
-func LimitFor(aerosol string) (Limit, bool) {
-	for _, l := range Limits {
-		if l.Aerosol == aerosol {
-			return l, true
-		}
-	}
-	return Limit{}, false
-}
-
 // Fluid says how long the haze of a kind of fluid hangs in still air.
 type Fluid struct {
 	Aerosol         string  // as in [Limits]

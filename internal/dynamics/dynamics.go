@@ -11,7 +11,6 @@
 package dynamics
 
 import (
-	"errors"
 	"fmt"
 	"math"
 )
@@ -119,69 +118,5 @@ func Stops(a, b float64) (float64, bool) {
 	return math.Log2(b) - math.Log2(a), true
 }
 
-// Run is a stretch of a list of values, from the index First to the index Last, both included.
-type Run struct{ First, Last int }
-
-// Len is the number of values in the run.
-func (r Run) Len() int { return r.Last - r.First + 1 }
-
-// Runs gives every longest run of two values or more that all look alike: the highest is within so many stops of the lowest. A
-// slow drift is therefore not one run, and two runs may share values, but no run lies inside another. Darkness
-// (0) is like darkness only. A value that is negative, infinite or not a number is unknown and ends a run.
-//
-// It fails if stops is negative, infinite or not a number.
-func Runs(values []float64, stops float64) ([]Run, error) {
-	if !(stops >= 0) || math.IsInf(stops, 0) {
-		return nil, errors.New("dynamics: stops must be a number from 0")
-	}
-	var out []Run
-	first := 0
-	var low, high []int // indices from first on; low[0] is that of the lowest value, high[0] that of the highest, the rest their successors
-	end := func(last int) {
-		if r := (Run{first, last}); r.Len() >= 2 {
-			out = append(out, r)
-		}
-	}
-	for i, v := range values {
-		if !(v >= 0) || math.IsInf(v, 0) {
-			end(i - 1)
-			first, low, high = i+1, nil, nil
-			continue
-		}
-		fits := func() bool {
-			return len(low) == 0 || alike(min(v, values[low[0]]), max(v, values[high[0]]), stops)
-		}
-		if !fits() {
-			end(i - 1)
-		}
-		for !fits() {
-			first++
-			if low[0] < first {
-				low = low[1:]
-			}
-			if high[0] < first {
-				high = high[1:]
-			}
-		}
-		for len(low) > 0 && values[low[len(low)-1]] >= v {
-			low = low[:len(low)-1]
-		}
-		for len(high) > 0 && values[high[len(high)-1]] <= v {
-			high = high[:len(high)-1]
-		}
-		low, high = append(low, i), append(high, i)
-	}
-	end(len(values) - 1)
-	return out, nil
-}
-
 // stopsSlack, in stops, is for the rounding of the two logarithms (each good to 2e-13 up to 1e308).
 const stopsSlack = 1e-12
-
-func alike(low, high, stops float64) bool {
-	if low == high {
-		return true
-	}
-	s, ok := Stops(low, high)
-	return ok && s <= stops+stopsSlack
-}

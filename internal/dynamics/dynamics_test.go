@@ -147,69 +147,6 @@ func TestStops(t *testing.T) {
 	}
 }
 
-func TestRunsByHand(t *testing.T) {
-	nan := math.NaN()
-	for _, tc := range []struct {
-		name   string
-		values []float64
-		stops  float64
-		want   []Run
-	}{
-		{"none", nil, 1, nil},
-		{"one", []float64{5}, 1, nil},
-		{"all alike", []float64{5, 5, 5}, 0, []Run{{0, 2}}},
-		{"exactly a stop", []float64{100, 200, 100}, 1, []Run{{0, 2}}},
-		{"over a stop", []float64{100, 201}, 1, nil},
-		{"a third of a stop, three times, is a stop", []float64{1, math.Exp2(1. / 3), math.Exp2(2. / 3), 2}, 1, []Run{{0, 3}}},
-		{"drift", []float64{1, 2, 4, 8}, 1, []Run{{0, 1}, {1, 2}, {2, 3}}},
-		{"a jump between", []float64{1, 1, 9, 9, 9, 1}, 0.5, []Run{{0, 1}, {2, 4}}},
-		{"darkness is alike", []float64{0, 0, 1, 1, 0}, 20, []Run{{0, 1}, {2, 3}}},
-		{"unknown parts", []float64{1, 1, nan, 1, 1, -1, 1, math.Inf(1)}, 1, []Run{{0, 1}, {3, 4}}},
-	} {
-		got, err := Runs(tc.values, tc.stops)
-		if err != nil || !slices.Equal(got, tc.want) {
-			t.Errorf("%s: %v, %v; want %v", tc.name, got, err, tc.want)
-		}
-	}
-	for _, stops := range []float64{-1, nan, math.Inf(1)} {
-		if _, err := Runs([]float64{1}, stops); err == nil {
-			t.Errorf("%v stops: no error", stops)
-		}
-	}
-}
-
-// Every pair of ends, tried one by one.
-func TestRunsAgainstEveryPair(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		values := rapid.SliceOfN(rapid.SampledFrom([]float64{0, 1, 1.1, 1.3, 2, 2.2, 5, math.NaN()}), 0, 30).Draw(t, "values")
-		stops := rapid.SampledFrom([]float64{0, 0.2, 0.5, 1, 2}).Draw(t, "stops")
-		ok := func(i, j int) bool {
-			if i < 0 || j >= len(values) {
-				return false
-			}
-			for _, a := range values[i : j+1] {
-				for _, b := range values[i : j+1] {
-					if math.IsNaN(a) || a != b && (a == 0 || b == 0 || math.Abs(math.Log2(a/b)) > stops+1e-9) {
-						return false
-					}
-				}
-			}
-			return true
-		}
-		var want []Run
-		for i := range values {
-			for j := i + 1; j < len(values); j++ {
-				if ok(i, j) && !ok(i-1, j) && !ok(i, j+1) {
-					want = append(want, Run{i, j})
-				}
-			}
-		}
-		if got, err := Runs(values, stops); err != nil || !slices.Equal(got, want) {
-			t.Fatalf("got %v, %v; want %v", got, err, want)
-		}
-	})
-}
-
 func TestBadInput(t *testing.T) {
 	nan, inf := math.NaN(), math.Inf(1)
 	for _, pieces := range [][]Piece{
@@ -353,9 +290,6 @@ func FuzzCourse(f *testing.F) {
 	f.Add(0.0, 1.0, 5.0, 5.0, 1.0, 2.0, 0.0, 7.0, 1.0)
 	f.Add(-1e9, 1e9, 5e-324, math.MaxFloat64, 1e9, 1e9, 0.0, 0.0, 2000.0)
 	f.Fuzz(func(t *testing.T, a, b, c, d, e, f, g, h, stops float64) {
-		if _, err := Runs([]float64{c, d, g, h, c}, stops); err != nil && stops >= 0 && !math.IsInf(stops, 0) {
-			t.Fatal(err)
-		}
 		set, err := New([]Piece{{a, b, c, d}, {e, f, g, h}})
 		if err != nil {
 			return

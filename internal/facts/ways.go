@@ -61,17 +61,6 @@ func Way(of reflect.Type, word string) (method string, ok bool) {
 	return method, ok
 }
 
-// WaysOf lists the words of a type that are asked for in brackets.
-func WaysOf(of reflect.Type) []string {
-	var words []string
-	for word := range ways {
-		if _, ok := Way(of, word); ok {
-			words = append(words, word)
-		}
-	}
-	return words
-}
-
 // back is what the ways back start from: the rig, and the one look that it was
 // brought to last.
 type back struct {

@@ -12,19 +12,6 @@ func (e Emitter) XY() XY { return XY{e.X, e.Y} }
 // not finite.
 func (e Emitter) XYZ() (xyz XYZ, ok bool) { return e.XY().XYZ(e.Flux) }
 
-// SRGBPrimaries returns the three primaries of IEC 61966-2-1 as emitters that
-// make D65 white of 1 lm together: a stand-in for a colour-mixing engine whose
-// own emitters are not known.
-func SRGBPrimaries() []Emitter {
-	primaries := make([]Emitter, 0, 3)
-	for _, rgb := range []RGB{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}} {
-		xyz := rgb.XYZ()
-		xy, _ := xyz.XY()
-		primaries = append(primaries, Emitter{xy.X, xy.Y, xyz.Y})
-	}
-	return primaries
-}
-
 // Mix returns the tristimulus values of the emitters burning together, each at
 // its level from 0 to 1 (Grassmann's laws; Y in lumens). Levels are of light,
 // not of control: a dimmer curve comes before. ok is false for a bad emitter,

@@ -39,16 +39,6 @@ func (l HueLimits) valid() bool {
 		l.Width >= 0 && l.Width <= 180 && l.Accent >= 0 && l.Main >= l.Accent && l.Main <= 1
 }
 
-// White reports whether a light of chromaticity c is near-white by these limits.
-// ok is false for an impossible chromaticity.
-func (l HueLimits) White(c XY) (white, ok bool) {
-	lch, ok := c.OKLCh()
-	if !ok {
-		return false, false
-	}
-	return l.white(c, lch), true
-}
-
 func (l HueLimits) white(c XY, lch OKLCh) bool {
 	if lch.C <= l.NearWhite {
 		return true
@@ -124,24 +114,6 @@ func (l HueLimits) Tint(c XYZ) (tint Tint, ok bool) {
 		return Tint{White: true, Flux: c.Y}, true
 	}
 	return Tint{Hue: wrapDegrees(math.Round(lch.H/hueGrain) * hueGrain), Flux: c.Y}, true
-}
-
-// HuesOf returns the hues of a look. lights hold what each light gives, Y in
-// lumens (or any one unit); XY.XYZ makes one of chromaticity and lumens. Unlit
-// lights (all three parts 0) are left out. It is
-// HuesOfTints of the Tint of each light; with many looks of the same few
-// colours, keep the tints and call that.
-func HuesOf(lights []XYZ, limits HueLimits) (look LookHues, ok bool) {
-	tints := make([]Tint, len(lights))
-	for i, c := range lights {
-		if c == (XYZ{}) {
-			continue
-		}
-		if tints[i], ok = limits.Tint(c); !ok {
-			tints[i].Flux = math.NaN()
-		}
-	}
-	return HuesOfTints(tints, limits)
 }
 
 // HuesOfTints returns the hues of a look of tints. Those of no flux are unlit

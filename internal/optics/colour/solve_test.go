@@ -270,3 +270,14 @@ func BenchmarkSolveLevels(b *testing.B) {
 		}
 	})
 }
+
+// SRGBPrimaries are the primaries of IEC 61966-2-1 as emitters that make D65 white of 1 lm together.
+func SRGBPrimaries() []Emitter {
+	primaries := make([]Emitter, 0, 3)
+	for _, rgb := range []RGB{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}} {
+		xyz := rgb.XYZ()
+		xy, _ := xyz.XY()
+		primaries = append(primaries, Emitter{xy.X, xy.Y, xyz.Y})
+	}
+	return primaries
+}

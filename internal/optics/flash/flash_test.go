@@ -692,9 +692,6 @@ func TestStrobesAddUp(t *testing.T) {
 		t.Errorf("alone %d, in step %d, half a cycle apart %d, free %d; want 6, 6, 10, 12",
 			alone.General.Transitions, together.General.Transitions, apart.General.Transitions, free.General.Transitions)
 	}
-	if got := SumHz([]Strobe{a, b, {Hz: 100, Duty: 0.5}, {Hz: 9}}); got != 5 {
-		t.Errorf("rates add up to %v, want 5 (the fused and the steady one add nothing)", got)
-	}
 	// Three that are each too small to count do count together, so they are in the bound.
 	small := Strobe{Hz: 4, Duty: 0.5, On: Light{Y: 0.05}}
 	if r, err := Unsynchronised([]Strobe{small, small, small}, WCAG22); err != nil || !r.Over() {
@@ -702,49 +699,6 @@ func TestStrobesAddUp(t *testing.T) {
 	}
 	if r, err := Unsynchronised([]Strobe{small}, WCAG22); err != nil || r.General.Transitions != 0 {
 		t.Errorf("one small strobe: %+v, %v", r, err)
-	}
-}
-
-func TestChaseByHand(t *testing.T) {
-	for _, tc := range []struct {
-		duty       float64
-		cell, full int // transitions in the worst second, eight steps a second over four cells
-	}{
-		{1, 4, 0},    // a cell lights twice a second; as a whole nothing changes
-		{0.5, 4, 16}, // dark between steps: the whole row flashes eight times
-	} {
-		strobes, err := Chase{StepHz: 8, Cells: 4, Duty: tc.duty, On: Light{Y: 0.5}}.Strobes()
-		if err != nil {
-			t.Fatal(err)
-		}
-		cell, err := strobes[1].Count(WCAG22)
-		if err != nil || cell.General.Transitions != tc.cell {
-			t.Errorf("duty %v, one cell: %+v, %v; want %d", tc.duty, cell, err, tc.cell)
-		}
-		full, err := InStep(strobes, 4, WCAG22)
-		if err != nil || full.General.Transitions != tc.full {
-			t.Errorf("duty %v, the row: %+v, %v; want %d", tc.duty, full, err, tc.full)
-		}
-	}
-	// The cells light in order: at 0.5 s, half way through a row of four in one second, the third begins.
-	strobes, err := Chase{StepHz: 4, Cells: 4, Duty: 1, On: Light{Y: 1}}.Strobes()
-	if err != nil || strobes[0].Phase != 0 || strobes[2].Phase != 0.5 || strobes[3].Phase != 0.25 {
-		t.Errorf("phases %+v, %v", strobes, err)
-	}
-	// With no dark between steps the row never changes, whatever the rounding of the moments of hand-over.
-	for cells := 2; cells <= 13; cells++ {
-		strobes, err := Chase{StepHz: 7.3, Cells: cells, Duty: 1, On: Light{Y: 0.5, R: 1}}.Strobes()
-		if err != nil {
-			t.Fatal(err)
-		}
-		if r, err := InStep(strobes, 20, WCAG22); err != nil || r != (Result{}) {
-			t.Errorf("%d cells without a gap: %+v, %v", cells, r, err)
-		}
-	}
-	for _, c := range []Chase{{StepHz: -1, Cells: 1}, {StepHz: math.NaN(), Cells: 1}, {Cells: 0}, {Cells: 1, Duty: 2}, {Cells: 1e6}} {
-		if _, err := c.Strobes(); err == nil {
-			t.Errorf("%+v: no error", c)
-		}
 	}
 }
 

@@ -246,7 +246,6 @@ func TestZoom(t *testing.T) {
 		near(t, "beam", must(t)(light.(Spread).BeamDeg()), c.beam, exact*c.beam)
 		near(t, "field", must(t)(light.(Spread).FieldDeg()), c.field, exact*c.field)
 		near(t, "flux", light.Flux(), c.flux, exact*c.flux)
-		near(t, "fraction", must(t)(notFailed(ends.FractionFor(c.beam))), c.fraction, exact)
 	}
 
 	peaks := Zoom{Narrow: Spec{ptr(6), ptr(10), nil, ptr(500000)}, Wide: Spec{ptr(46), ptr(60), nil, ptr(9000)}}
@@ -285,17 +284,4 @@ func TestZoom(t *testing.T) {
 			t.Errorf("zoom at %g", fraction)
 		}
 	}
-	for _, beam := range []float64{5, 47, math.NaN()} {
-		if _, err := ends.FractionFor(beam); err == nil {
-			t.Errorf("zoom to %g degrees", beam)
-		}
-	}
-	if _, err := constant.FractionFor(20); err != nil {
-		t.Error(err)
-	}
-	if _, err := (Zoom{Narrow: ends.Narrow, Wide: ends.Narrow}).FractionFor(6); err == nil {
-		t.Error("a zoom that does not move has a fraction")
-	}
 }
-
-func notFailed(v float64, err error) (float64, bool) { return v, err == nil }

@@ -17,9 +17,7 @@ const (
 func BenchmarkTransportBuild(b *testing.B) {
 	receivers, sources := scene(b, benchFixtures, benchReceivers)
 	for b.Loop() {
-		if _, _, err := NewTransport(receivers, sources, benchFloorLux); err != nil {
-			b.Fatal(err)
-		}
+		laid(receivers, sources, benchFloorLux)
 	}
 	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/benchFixtures/benchReceivers, "ns/pair")
 }
@@ -51,10 +49,7 @@ func BenchmarkTransportBuildBare(b *testing.B) {
 
 func benchMatrix(b *testing.B) (*Transport, []float64, []float64) {
 	receivers, sources := scene(b, benchFixtures, benchReceivers)
-	m, _, err := NewTransport(receivers, sources, benchFloorLux)
-	if err != nil {
-		b.Fatal(err)
-	}
+	m, _ := laid(receivers, sources, benchFloorLux)
 	return m, levelsFor(benchFixtures), make([]float64, benchReceivers)
 }
 

@@ -68,17 +68,6 @@ func Stops(a, b float64) (stops float64, ok bool) {
 	return math.Log2(a) - math.Log2(b), true
 }
 
-// StopsOverGrey is how many stops a luminance in cd/m2 (a face, a screen) is over an 18 % grey card under the illuminance
-// in lux that the camera is set for. A face of reflectance rho under just that illuminance is log2(rho/0.18) over: 1 for
-// 36 %. ok is false unless both are above 0.
-func StopsOverGrey(nits, cameraLux float64) (stops float64, ok bool) {
-	grey, ok := LambertianLuminance(cameraLux, GreyCard)
-	if !ok {
-		return 0, false
-	}
-	return Stops(nits, grey)
-}
-
 // ScreenOverFace is how many stops a screen of the given luminance in cd/m2 is over a matt face of the given reflectance
 // under the given illuminance in lux. ok is false unless all are above 0.
 func ScreenOverFace(screenNits, faceLux, faceReflectance float64) (stops float64, ok bool) {

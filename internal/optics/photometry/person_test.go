@@ -80,23 +80,6 @@ func TestRoles(t *testing.T) {
 			t.Errorf("%+v: %s", b, role)
 		}
 	}
-
-	bearings := []Bearing{{40, 45}, {-40, 45}, {-30, 40}, {10, 0}, {180, 50}, {0, 80}, {90, 20}}
-	got, ok := Roles(bearings, []float64{800, 400, 399, 900, 5000, 5000, 5000})
-	want := []Role{RoleKey, RoleKey, RoleFill, RoleFill, RoleBack, RoleTop, RoleSide}
-	if !ok || len(got) != len(want) {
-		t.Fatal(got, ok)
-	}
-	for i := range want {
-		if got[i] != want[i] {
-			t.Errorf("fixture %d: got %s, want %s", i, got[i], want[i])
-		}
-	}
-	for name, lux := range map[string][]float64{"few": {1}, "negative": {1, 1, 1, 1, 1, 1, -1}, "NaN": {math.NaN(), 1, 1, 1, 1, 1, 1}} {
-		if _, ok := Roles(bearings, lux); ok {
-			t.Errorf("%s: has roles", name)
-		}
-	}
 }
 
 // Turning place, camera and fixture together about the vertical leaves the bearing as it is.

@@ -47,21 +47,6 @@ func NewColumn(receivers []Receiver, source Source, floorLux float64) *Column {
 	return c
 }
 
-// NewTransport works out every coefficient. Those below floorLux are not stored; with floorLux 0 only true zeros are left
-// out. unknown is as [Join] has it.
-// Error: a floor that is negative or not finite.
-func NewTransport(receivers []Receiver, sources []Source, floorLux float64) (t *Transport, unknown []Pair, err error) {
-	if !(floorLux >= 0) || !finite(floorLux) {
-		return nil, nil, fmt.Errorf("floor of %g lx: must be 0 or more", floorLux)
-	}
-	columns := make([]*Column, len(sources))
-	for j, s := range sources {
-		columns[j] = NewColumn(receivers, s, floorLux)
-	}
-	t, unknown = Join(len(receivers), columns)
-	return t, unknown, nil
-}
-
 // Join puts columns for the same receivers side by side. unknown lists the pairs that have no coefficient, such as a
 // fixture at the very point of a receiver, by receiver: what those receivers get from the product is only a part.
 func Join(receivers int, columns []*Column) (t *Transport, unknown []Pair) {

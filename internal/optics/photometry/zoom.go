@@ -63,22 +63,6 @@ func (z Zoom) At(fraction float64) (light Distribution, assumed string, err erro
 	return light, assumed, nil
 }
 
-// FractionFor gives where in its travel the zoom has the wanted beam angle in degrees. Error: an end without beam angle,
-// both ends alike, or an angle outside the range.
-func (z Zoom) FractionFor(beamDeg float64) (fraction float64, err error) {
-	if z.Narrow.BeamDeg == nil || z.Wide.BeamDeg == nil {
-		return 0, errors.New("zoom: an end has no beam angle")
-	}
-	narrow, wide := *z.Narrow.BeamDeg, *z.Wide.BeamDeg
-	if !(narrow < wide) || !finite(narrow, wide) {
-		return 0, fmt.Errorf("zoom from %g to %g degrees: the narrow end must be the smaller one", narrow, wide)
-	}
-	if !(beamDeg >= narrow && beamDeg <= wide) {
-		return 0, fmt.Errorf("zoom to %g degrees: the fixture goes from %g to %g degrees", beamDeg, narrow, wide)
-	}
-	return (beamDeg - narrow) / (wide - narrow), nil
-}
-
 // flux is that of one end, or nil where the end does not give any.
 func (s Spec) flux() (lumens *float64, assumed string, err error) {
 	if s.Lumens == nil && s.PeakCandela == nil {

@@ -127,16 +127,6 @@ func amountText(a *finding.Amount) string {
 	return strings.TrimSpace(Short(&a.Value) + " " + a.Unit)
 }
 
-// Renamed says what is called otherwise by now: "cue 12 is cue 120 now", or "".
-func Renamed(f *finding.Finding) string {
-	if f.Before == nil {
-		return ""
-	}
-	return strings.Join(Each(f.Before.Now, func(r *finding.Rename) string {
-		return fmt.Sprintf("%s %s was %s (seen by its %s)", r.Kind, r.Is, r.Was, r.How)
-	}), "; ")
-}
-
 // Dark says which checks went, those that went for one reason together.
 func Dark(list []outcome.Dark) []string {
 	var reasons []string
