@@ -14,22 +14,12 @@ import (
 	"github.com/expr-lang/expr/vm"
 )
 
-// Tally is how often a rule looked, and what came of it.
-type Tally struct {
-	Rule     string
-	Subjects int      // what it should have looked at
-	Failed   int      // what is not as it should be
-	Open     int      // what it could not tell
-	None     []string // when it had nothing to look at: what the show would have to give
-	Meant    []Answer // what it would have said of what is done on purpose
-}
-
 // Judge holds every subject against every rule. The findings come in the order
 // of rules and subjects; what one rule says of the same subject in several cues
 // is one finding.
-func (s *Set) Judge(measured *facts.Measured) ([]finding.Finding, []Tally) {
+func (s *Set) Judge(measured *facts.Measured) ([]finding.Finding, []finding.Tally) {
 	var found []finding.Finding
-	tallies := make([]Tally, 0, len(s.Rules))
+	tallies := make([]finding.Tally, 0, len(s.Rules))
 	for _, rule := range s.Rules {
 		list, tally := rule.judge(measured)
 		found = append(found, list...)
@@ -38,8 +28,8 @@ func (s *Set) Judge(measured *facts.Measured) ([]finding.Finding, []Tally) {
 	return found, tallies
 }
 
-func (r *Rule) judge(measured *facts.Measured) ([]finding.Finding, Tally) {
-	tally := Tally{Rule: r.ID, None: measured.None(r.Over)}
+func (r *Rule) judge(measured *facts.Measured) ([]finding.Finding, finding.Tally) {
+	tally := finding.Tally{Rule: r.ID, None: measured.None(r.Over)}
 	subjects := measured.Subjects(r.Over)
 	if len(subjects) == 0 {
 		return nil, tally
@@ -55,7 +45,7 @@ func (r *Rule) judge(measured *facts.Measured) ([]finding.Finding, Tally) {
 		default:
 			tally.Subjects++
 			if word := r.answered(subject); word != "" {
-				tally.answer(word, subject)
+				tally.Meant = append(tally.Meant, finding.Answer{Intent: word, Subjects: about(subject), Cue: subject.Cue()})
 				continue
 			}
 			j.add(subject, verdict, missing)
@@ -66,7 +56,7 @@ func (r *Rule) judge(measured *facts.Measured) ([]finding.Finding, Tally) {
 		if f.Verdict == finding.Open {
 			tally.Open++
 		} else {
-			tally.Failed++
+			tally.Fails++
 		}
 		slices.SortStableFunc(f.Remedies, func(a, b finding.Remedy) int { return cmp.Compare(a.Way, b.Way) })
 		for k := range f.Remedies { // once, not with every cue: a finding can show in thousands
@@ -90,17 +80,6 @@ func (r *Rule) answered(subject facts.Subject) string {
 		}
 	}
 	return ""
-}
-
-// Answer is something that was not said, because it is meant.
-type Answer struct {
-	Intent string
-	Names  []facts.Name
-	Cue    string
-}
-
-func (t *Tally) answer(word string, subject facts.Subject) {
-	t.Meant = append(t.Meant, Answer{word, subject.Names(), subject.Cue()})
 }
 
 // The verdicts that make no finding.
@@ -147,10 +126,7 @@ func (j *judgement) add(subject facts.Subject, verdict finding.Verdict, missing 
 	r := j.rule
 	f := finding.Finding{
 		Rule: r.ID, Level: r.Level, Verdict: verdict, Consequence: r.Consequence,
-		Missing: missing, Place: subject.Ref().Place(), Binding: r.Binding && verdict == finding.Fail,
-	}
-	for _, name := range subject.Names() {
-		f.Subjects = append(f.Subjects, finding.Subject{Kind: name.Kind, Name: name.Name})
+		Subjects: about(subject), Missing: missing, Place: subject.Ref().Place(), Binding: r.Binding && verdict == finding.Fail,
 	}
 	if cue := subject.Cue(); cue != "" {
 		f.Cues = []string{cue}
@@ -167,9 +143,9 @@ func (j *judgement) add(subject facts.Subject, verdict finding.Verdict, missing 
 		f.Measured = j.evidence(subject)
 		f.Amount = j.amount()
 		basis, likely := j.basis(subject)
-		f.Known, f.Rests, f.Likely = basis.Known, basis.Rests, likely
-		if likely && len(basis.Rests) > 0 {
-			f.Message += " This rests on " + listed(basis.Rests) + "."
+		f.Known, f.Rests = basis.Known, basis.Rests
+		if likely {
+			f.Doubt(basis.Known)
 		}
 		f.Limits = j.limits()
 		f.Related = j.related(subject)
@@ -184,6 +160,13 @@ func (j *judgement) add(subject facts.Subject, verdict finding.Verdict, missing 
 	}
 	j.byIdentity[identity] = len(j.found)
 	j.found = append(j.found, f)
+}
+
+func about(subject facts.Subject) (list []finding.Subject) {
+	for _, name := range subject.Names() {
+		list = append(list, finding.Subject{Kind: name.Kind, Name: name.Name})
+	}
+	return list
 }
 
 // merge adds what a rule says of the same subject in another cue. The words and
@@ -307,18 +290,6 @@ func (j *judgement) turns(subject facts.Subject, ranged []string, ranges map[str
 	verdict, _ := j.verdict()
 	j.env[j.rule.Over] = subject
 	return verdict != finding.Fail
-}
-
-// listed joins phrases as a person says them.
-func listed(phrases []string) string {
-	const most = 3
-	if more := len(phrases) - most; more > 0 {
-		return strings.Join(phrases[:most], ", ") + fmt.Sprintf(" and %d more", more)
-	}
-	if len(phrases) < 2 {
-		return strings.Join(phrases, "")
-	}
-	return strings.Join(phrases[:len(phrases)-1], ", ") + " and " + phrases[len(phrases)-1]
 }
 
 // evidence reads the facts off the expression, in the order in which they are

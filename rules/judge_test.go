@@ -187,7 +187,7 @@ func TestMissingIsSaidInTheWordsOfTheShow(t *testing.T) {
 }
 
 // judgeOne lets one rule judge a show.
-func judgeOne(t *testing.T, show, rule string) ([]finding.Finding, Tally) {
+func judgeOne(t *testing.T, show, rule string) ([]finding.Finding, finding.Tally) {
 	t.Helper()
 	set := &Set{Rules: []*Rule{mustLoad(t, rule)}}
 	found, tallies := set.Judge(measured(t, show))
@@ -270,7 +270,7 @@ func TestCuesOfOneThingAreOneFinding(t *testing.T) {
 	if len(song.Remedies) != 1 || len(song.Remedies[0].Edits) != 2 {
 		t.Errorf("remedies are %v; wanted is one, with the settings of cues 1 and 2", song.Remedies)
 	}
-	if tally.Subjects != 4 || tally.Failed != 2 || tally.Open != 0 {
+	if tally.Subjects != 4 || tally.Fails != 2 || tally.Open != 0 {
 		t.Errorf("the tally is %+v", tally)
 	}
 }
@@ -341,7 +341,7 @@ func TestTally(t *testing.T) {
 	  "patch": [{"channel": 1, "type": "a"}, {"channel": 2, "type": "b"}, {"channel": 3, "type": "c"}, {"channel": 4, "type": "a", "purpose": "house"}]
 	}`
 	found, tally := judgeOne(t, show, written(`when: fixture.purpose != "house"`, "expect: fixture.cri >= 90", "title: It is dull."))
-	if tally.Subjects != 3 || tally.Failed != 1 || tally.Open != 1 || tally.None != nil {
+	if tally.Subjects != 3 || tally.Fails != 1 || tally.Open != 1 || tally.None != nil {
 		t.Errorf("the tally is %+v", tally)
 	}
 	if len(found) != 2 || found[0].Verdict != finding.Fail || found[1].Verdict != finding.Open || found[1].Message != "Could not tell: It is dull." {

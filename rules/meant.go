@@ -12,7 +12,7 @@ import (
 // Idle returns a finding for each intent of a show that answered nothing: what it is
 // for was not done there, or is not done any more. The tallies are those of
 // [Set.Judge]. Words that no rule of the set asks for are passed over.
-func (s *Set) Idle(show *schema.Show, tallies []Tally) []finding.Finding {
+func (s *Set) Idle(show *schema.Show, tallies []finding.Tally) []finding.Finding {
 	if show == nil {
 		return nil
 	}
@@ -23,8 +23,8 @@ func (s *Set) Idle(show *schema.Show, tallies []Tally) []finding.Finding {
 		}
 	}
 	answered := func(word, kind, name string) bool {
-		return slices.ContainsFunc(tallies, func(t Tally) bool {
-			return slices.ContainsFunc(t.Meant, func(a Answer) bool { return a.Intent == word && a.within(kind, name) })
+		return slices.ContainsFunc(tallies, func(t finding.Tally) bool {
+			return slices.ContainsFunc(t.Meant, func(a finding.Answer) bool { return a.Intent == word && a.Within(kind, name) })
 		})
 	}
 	var found []finding.Finding
@@ -55,22 +55,4 @@ func (s *Set) Idle(show *schema.Show, tallies []Tally) []finding.Finding {
 		}
 	}
 	return found
-}
-
-// within reports whether the answer was given in a cue, in a segment or at a place, as
-// far as its names tell: what is said of a whole look is said of everybody in it.
-func (a Answer) within(kind, name string) bool {
-	if kind == "cue" {
-		return a.Cue == name
-	}
-	told := false
-	for _, n := range a.Names {
-		if n.Kind == kind {
-			if n.Name == name {
-				return true
-			}
-			told = true
-		}
-	}
-	return !told
 }

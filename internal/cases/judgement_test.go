@@ -103,7 +103,7 @@ func rulesOf(t *testing.T) map[string][]string {
 type judged struct {
 	practice
 	found   []finding.Finding
-	verdict outcome.Verdict
+	verdict outcome.Readiness
 	err     error
 }
 

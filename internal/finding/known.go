@@ -3,6 +3,7 @@ package finding
 import (
 	"fmt"
 	"math"
+	"strings"
 )
 
 // Known says how a value is known. Where a value is worked out from several, the
@@ -67,6 +68,29 @@ func union(list, more []string) []string {
 		}
 	}
 	return joined
+}
+
+// Doubt makes a finding likely: it rests on what is known no better than that, said in
+// phrases behind "this rests on", which stand before those that it rests on already.
+func (f *Finding) Doubt(known Known, rests ...string) {
+	f.Message = strings.TrimSuffix(f.Message, f.restsOn())
+	f.Likely, f.Known, f.Rests = true, max(f.Known, known), union(rests, f.Rests)
+	f.Message += f.restsOn()
+}
+
+// restsOn is the sentence in which a likely finding says what it rests on.
+func (f *Finding) restsOn() string {
+	const most = 3
+	list, end := f.Rests, ""
+	if more := len(list) - most; more > 0 {
+		list, end = list[:most], fmt.Sprintf(" and %d more", more)
+	} else if last := len(list) - 1; last > 0 {
+		list, end = list[:last], " and "+list[last]
+	}
+	if !f.Likely || len(list) == 0 {
+		return ""
+	}
+	return " This rests on " + strings.Join(list, ", ") + end + "."
 }
 
 // Direction is the way in which a measured value gets worse.

@@ -108,7 +108,7 @@ func Verify(receipt, show string, o Options) (*Verified, error) {
 	}
 	told := report.Shows[0].Receipt
 	v := &Verified{Receipt: outcome.Receipt{
-		Number: told.Number, Day: told.Day, Version: told.Version, Rules: told.Rules, Verdict: outcome.Verdict(told.Verdict), Orders: told.Orders,
+		Number: told.Number, Day: told.Day, Version: told.Version, Rules: told.Rules, Verdict: outcome.Readiness(told.Verdict), Orders: told.Orders,
 	}}
 	then := map[string]string{}
 	for _, f := range told.Files {

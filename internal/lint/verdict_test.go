@@ -108,7 +108,7 @@ consequence: hurt
 		name    string
 		files   map[string]string
 		rules   *rules.Set
-		verdict outcome.Verdict
+		verdict outcome.Readiness
 		because string
 	}{
 		{"all is well", map[string]string{"show.json": "{" + purposes("key") + "}"}, threeLevels(t), outcome.Ready, "nothing was found"},

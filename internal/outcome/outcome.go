@@ -10,15 +10,15 @@ import (
 	"github.com/cueproof/cueproof/internal/source"
 )
 
-// Verdict is the first word of a report about a show.
-type Verdict string
+// Readiness is the verdict on a show, the first word of a report about it.
+type Readiness string
 
 // The verdicts.
 const (
-	Ready      Verdict = "READY"
-	WithCare   Verdict = "READY WITH CARE"
-	Hold       Verdict = "HOLD"
-	NotChecked Verdict = "NOT CHECKED"
+	Ready      Readiness = "READY"
+	WithCare   Readiness = "READY WITH CARE"
+	Hold       Readiness = "HOLD"
+	NotChecked Readiness = "NOT CHECKED"
 )
 
 // Report is everything that one run has to say.
@@ -33,7 +33,7 @@ type Report struct {
 type Show struct {
 	Path    string // as it was named
 	Name    string // as the show calls itself, or ""
-	Verdict Verdict
+	Verdict Readiness
 	Because string   // one or two sentences
 	Since   []string // what a history file says of last time, in sentences
 
@@ -50,19 +50,12 @@ type Show struct {
 	Gaps       []Gap             // what could not be checked, gravest first
 	ByEye      []string          // what no program can see
 
-	Assumed    []string       // what nobody has read and a verdict may turn with, each a phrase behind "it rests on"
-	Looked     []Tally        // how often each rule looked, by rule id
-	Files      []*source.File // what was read, by name
-	Notes      []string       // how it was read: dialects, encodings
-	Unreadable bool           // something that was there could not be read
-	Receipt    *Receipt       // what was checked; nil in a report made by hand
-}
-
-// Tally is how often one rule looked, and what came of it.
-type Tally struct {
-	Rule                  string
-	Subjects, Fails, Open int
-	None                  []string // when it had nothing to look at: what the show would have to give
+	Assumed    []string        // what nobody has read and a verdict may turn with, each a phrase behind "it rests on"
+	Looked     []finding.Tally // how often each rule looked, by rule id
+	Files      []*source.File  // what was read, by name
+	Notes      []string        // how it was read: dialects, encodings
+	Unreadable bool            // something that was there could not be read
+	Receipt    *Receipt        // what was checked; nil in a report made by hand
 }
 
 // Order is one thing to do: a change that was made on a copy of the show, and

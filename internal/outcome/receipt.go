@@ -7,7 +7,7 @@ type Receipt struct {
 	Day     string // of the run, as 2026-12-31
 	Version string // of the program
 	Rules   string // a digest of the rules and limits that looked
-	Verdict Verdict
+	Verdict Readiness
 	Files   []Digest // by name
 	Orders  []string // what was said to be done, in its order
 }

@@ -2,7 +2,6 @@ package proof
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
@@ -10,12 +9,14 @@ import (
 	"github.com/cueproof/cueproof/schema/typical"
 )
 
-// Doubt lets all rules look at the shows that this one may be if what is inferred or
-// assumed in it is not quite right. What they find in each of them is sure. What some
-// of them do not find is likely, and says what it rests on. Of what could hurt
-// somebody or keep a lamp from listening, and of nothing else, what only some of them
-// find comes back as an open finding: it is not to be trusted until somebody has
-// looked. turns lists, as phrases behind "this rests on", all that may turn a verdict.
+// Doubt asks of what a show says what a rule asks of how it is worked out (a dimmer
+// curve that nobody names): whether the verdict holds over all that may be so. All
+// rules look at the shows that this one may be if what is inferred or assumed in it is
+// not quite right. What they find in each of them is sure. What some of them do not
+// find is likely, and says what it rests on. Of what could hurt somebody or keep a lamp
+// from listening, and of nothing else, what only some of them find comes back as an
+// open finding: it is not to be trusted until somebody has looked. turns lists, as
+// phrases behind "this rests on", all that may turn a verdict.
 func (s *State) Doubt(set *rules.Set) (open []finding.Finding, turns []string) {
 	now := map[string]int{}
 	for i := range s.Found {
@@ -47,11 +48,7 @@ func (s *State) Doubt(set *rules.Set) (open []finding.Finding, turns []string) {
 					continue
 				}
 				turned = true
-				f.Likely, f.Known = true, max(f.Known, doubt.Known)
-				if !slices.Contains(f.Rests, doubt.Rests) {
-					f.Message = strings.TrimSuffix(f.Message, restsOn+few(f.Rests)+".") // what the rule said of itself
-					f.Rests = append([]string{doubt.Rests}, f.Rests...)
-				}
+				f.Doubt(doubt.Known, doubt.Rests)
 			}
 		}
 		if turned {
@@ -59,19 +56,12 @@ func (s *State) Doubt(set *rules.Set) (open []finding.Finding, turns []string) {
 		}
 	}
 	for i := range s.Found {
-		if f := &s.Found[i]; f.Likely && len(f.Rests) > 0 {
-			f.Message = strings.TrimSuffix(f.Message, restsOn+few(f.Rests)+".") + restsOn + few(f.Rests) + "."
-			if grave(f.Rule) {
-				f.Message += " It is not to be trusted until somebody has looked."
-			}
+		if f := &s.Found[i]; f.Likely && len(f.Rests) > 0 && grave(f.Rule) {
+			f.Message += " It is not to be trusted until somebody has looked."
 		}
 	}
 	return open, turns
 }
-
-// restsOn begins the sentence in which a likely finding says what it rests on, here
-// and in what rules say themselves.
-const restsOn = " This rests on "
 
 // grave reports whether a rule is about what could hurt somebody, or what does not
 // work at all.
@@ -93,16 +83,4 @@ func lowerFirst(text string) string {
 		return text
 	}
 	return strings.ToLower(text[:1]) + text[1:]
-}
-
-// few joins phrases as a person says them, three at most.
-func few(phrases []string) string {
-	const most = 3
-	if more := len(phrases) - most; more > 0 {
-		return strings.Join(phrases[:most], ", ") + fmt.Sprintf(" and %d more", more)
-	}
-	if len(phrases) < 2 {
-		return strings.Join(phrases, "")
-	}
-	return strings.Join(phrases[:len(phrases)-1], ", ") + " and " + phrases[len(phrases)-1]
 }

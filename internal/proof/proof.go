@@ -20,7 +20,7 @@ type State struct {
 	Looks   []tracking.Look
 	Facts   *facts.Measured // nil in a state that was made by With: many of them are kept
 	Found   []finding.Finding
-	Tallies []rules.Tally
+	Tallies []finding.Tally
 
 	kept *facts.Kept // of the first state, for all that come of it
 }

@@ -149,7 +149,7 @@ func sample(t testing.TB) *outcome.Report {
 				Missing: `the white balance of the camera "front"`, Rules: []string{"white/key-camera"}, Subjects: 14, Consequence: finding.Camera,
 			}},
 			ByEye: []string{"Whether the haze reaches the back row."},
-			Looked: []outcome.Tally{
+			Looked: []finding.Tally{
 				{Rule: "camera/banding", None: []string{"a camera with its shutter"}},
 				{Rule: "dynamics/flat-run", Subjects: 9, Fails: 1},
 				{Rule: "patch/address-overlap", Subjects: 2, Fails: 1},
@@ -408,7 +408,7 @@ func hostileReport(t *rapid.T) *outcome.Report {
 		LeftOut:  rapid.IntRange(0, 2).Draw(t, "left out"), Untried: rapid.IntRange(0, 2).Draw(t, "untried"),
 		NeedPerson: list, ByEye: texts("by eye"), Notes: texts("notes"), Files: files, Unreadable: rapid.Bool().Draw(t, "unreadable"),
 		Gaps:   []outcome.Gap{{Missing: word("gap"), Rules: texts("gap rules"), Subjects: 1, Consequence: consequence.Draw(t, "gap consequence")}},
-		Looked: []outcome.Tally{{Rule: rule.Draw(t, "looked"), None: texts("none")}},
+		Looked: []finding.Tally{{Rule: rule.Draw(t, "looked"), None: texts("none")}},
 	}
 	for i := range list {
 		show.Orders = append(show.Orders, outcome.Order{

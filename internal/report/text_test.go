@@ -52,7 +52,7 @@ func TestExplainGolden(t *testing.T) {
 
 // small is a report on one show with so many actions and findings.
 func small(actions, findings int) *outcome.Report {
-	s := outcome.Show{Path: "evening", Verdict: outcome.Hold, Because: "So it is.", Looked: []outcome.Tally{{Rule: "a/b", Subjects: 1}}}
+	s := outcome.Show{Path: "evening", Verdict: outcome.Hold, Because: "So it is.", Looked: []finding.Tally{{Rule: "a/b", Subjects: 1}}}
 	for i := range actions {
 		s.Orders = append(s.Orders, outcome.Order{
 			Do: fmt.Sprintf("Do thing %d.", i+1), Why: fmt.Sprintf("Reason %d.", i+1), Effect: "It is done.", Undo: fmt.Sprintf("back to %d.", i+1),
@@ -217,7 +217,7 @@ func TestWhatCannotBeReadAsksForNothingElse(t *testing.T) {
 var escapes = regexp.MustCompile("\x1b\\[[0-9;]*m")
 
 func TestColourIsNeverAlone(t *testing.T) {
-	for _, verdict := range []outcome.Verdict{outcome.Ready, outcome.WithCare, outcome.Hold, outcome.NotChecked, "SOMETHING NEW"} {
+	for _, verdict := range []outcome.Readiness{outcome.Ready, outcome.WithCare, outcome.Hold, outcome.NotChecked, "SOMETHING NEW"} {
 		r := sample(t)
 		r.Shows[0].Verdict = verdict
 		without, with := textOf(t, r, say.Options{All: true}), textOf(t, r, say.Options{Colour: true, All: true})

@@ -19,20 +19,15 @@ var ByEye = []string{
 }
 
 // Looked puts the tallies of rules into the order of their ids.
-func Looked(tallies []rules.Tally) []outcome.Tally {
-	list := make([]outcome.Tally, len(tallies))
-	for i, t := range tallies {
-		list[i] = outcome.Tally{Rule: t.Rule, Subjects: t.Subjects, Fails: t.Failed, Open: t.Open, None: t.None}
-	}
-	slices.SortFunc(list, func(a, b outcome.Tally) int { return cmp.Compare(a.Rule, b.Rule) })
-	return list
+func Looked(tallies []finding.Tally) []finding.Tally {
+	return slices.SortedFunc(slices.Values(tallies), func(a, b finding.Tally) int { return cmp.Compare(a.Rule, b.Rule) })
 }
 
 // Gaps gathers what is missing: from the findings that could not tell, and from
 // the rules that had nothing to look at. A thing about which several rules could
 // not tell counts once, and the same of several things is one gap. Those that would
 // let us check most stand first.
-func Gaps(found []finding.Finding, tallies []rules.Tally, set *rules.Set, files []*source.File) []outcome.Gap {
+func Gaps(found []finding.Finding, tallies []finding.Tally, set *rules.Set, files []*source.File) []outcome.Gap {
 	g := gapList{index: map[string]int{}, counted: map[[2]string]bool{}}
 	for i := range found {
 		if f := &found[i]; f.Verdict == finding.Open && f.Accepted == nil {

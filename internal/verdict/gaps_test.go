@@ -32,10 +32,10 @@ func TestGaps(t *testing.T) {
 	for _, test := range []struct {
 		name    string
 		found   []finding.Finding
-		tallies []rules.Tally
+		tallies []finding.Tally
 		want    []string
 	}{
-		{"nothing is missing", []finding.Finding{{Rule: "t/room", Verdict: finding.Fail, Missing: []string{"not looked at"}}}, []rules.Tally{{Rule: "t/room", Subjects: 3}}, nil},
+		{"nothing is missing", []finding.Finding{{Rule: "t/room", Verdict: finding.Fail, Missing: []string{"not looked at"}}}, []finding.Tally{{Rule: "t/room", Subjects: 3}}, nil},
 		{
 			"one phrase is one gap, with the things it is about",
 			[]finding.Finding{
@@ -73,11 +73,11 @@ func TestGaps(t *testing.T) {
 			},
 		}, {
 			"a rule that had nothing to look at lacks something about nothing",
-			nil, []rules.Tally{{Rule: "t/hurt", None: []string{"the circuits"}}, {Rule: "t/room", None: []string{"the circuits"}}},
+			nil, []finding.Tally{{Rule: "t/hurt", None: []string{"the circuits"}}, {Rule: "t/room", None: []string{"the circuits"}}},
 			[]string{"the circuits: 0, [t/hurt t/room], hurt"},
 		}, {
 			"both kinds of the same phrase are one gap",
-			[]finding.Finding{open("t/room", finding.Room, "a", "the cue list")}, []rules.Tally{{Rule: "t/hurt", None: []string{"the cue list"}}},
+			[]finding.Finding{open("t/room", finding.Room, "a", "the cue list")}, []finding.Tally{{Rule: "t/hurt", None: []string{"the cue list"}}},
 			[]string{"the cue list: 1, [t/hurt t/room], hurt"},
 		},
 	} {

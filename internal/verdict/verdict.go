@@ -22,7 +22,7 @@ var needed = []string{"patch", "cues"}
 // could look at anything, unless an error is certain; READY needs that no failure is
 // left above a note, that every rule that matters could tell, and that nothing of it
 // turns with what is only assumed.
-func Of(told *outcome.Show, show *schema.Show) (outcome.Verdict, string) {
+func Of(told *outcome.Show, show *schema.Show) (outcome.Readiness, string) {
 	if told.Unreadable {
 		return outcome.NotChecked, "A file of the show could not be read, so what follows is not the whole show."
 	}
@@ -83,7 +83,7 @@ func Of(told *outcome.Show, show *schema.Show) (outcome.Verdict, string) {
 
 // Could counts the rules that could look: at something of which they could tell, or
 // at a show that has nothing of their kind and need not have.
-func Could(looked []outcome.Tally) (could, all int) {
+func Could(looked []finding.Tally) (could, all int) {
 	for _, look := range looked {
 		if look.Subjects > look.Open || look.Subjects == 0 && len(look.None) == 0 {
 			could++

@@ -37,7 +37,7 @@ type jsonReport struct {
 type jsonShow struct {
 	Path       string          `json:"path"`
 	Name       string          `json:"name"`
-	Verdict    outcome.Verdict `json:"verdict"`
+	Verdict    outcome.Readiness `json:"verdict"`
 	Because    string          `json:"because"`
 	Since      []string        `json:"since,omitempty"`
 	Unreadable bool            `json:"unreadable"`
@@ -379,7 +379,7 @@ func jsonPlaceOf(p source.Place) *jsonPlace {
 	return &jsonPlace{p.File.Name, span.Start.Line, span.Start.Column, span.End.Line, span.End.Column}
 }
 
-func jsonLookOf(l *outcome.Tally) jsonLook {
+func jsonLookOf(l *finding.Tally) jsonLook {
 	return jsonLook{l.Rule, l.Subjects, l.Fails, l.Open, say.Filled(l.None)}
 }
 

@@ -70,7 +70,7 @@ type textWriter struct {
 	out      *bufio.Writer
 	width    int
 	strong   style
-	verdicts map[outcome.Verdict]style
+	verdicts map[outcome.Readiness]style
 	rules    map[string]finding.Rule
 
 	afterVerdict func() // says what changed since an earlier state, if there is one show
@@ -83,7 +83,7 @@ func newTextWriter(out *bufio.Writer, o say.Options) *textWriter {
 	}
 	if o.Colour {
 		t.strong = styleOf(color.Bold)
-		t.verdicts = map[outcome.Verdict]style{
+		t.verdicts = map[outcome.Readiness]style{
 			outcome.Ready: styleOf(color.Bold, color.FgGreen), outcome.WithCare: styleOf(color.Bold, color.FgYellow),
 			outcome.Hold: styleOf(color.Bold, color.FgRed), outcome.NotChecked: styleOf(color.Bold, color.FgMagenta),
 		}
@@ -141,7 +141,7 @@ func (t *textWriter) several(shows []outcome.Show) {
 		return
 	}
 	var words []string
-	for _, verdict := range []outcome.Verdict{outcome.NotChecked, outcome.Hold, outcome.WithCare, outcome.Ready} {
+	for _, verdict := range []outcome.Readiness{outcome.NotChecked, outcome.Hold, outcome.WithCare, outcome.Ready} {
 		n := 0
 		for _, s := range shows {
 			if s.Verdict == verdict {
