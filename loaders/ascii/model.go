@@ -2,7 +2,7 @@
 // for Lighting Console Data", version 3.0 of 1992 (USITT).
 //
 // In goes the text of a file; out come its patch, cues, groups and submasters as
-// they are listed, each value with its place, and a [Problem] for everything that
+// they are listed, each value with its place, and a [format.Problem] for everything that
 // could not be read or is unusual. Only part of the standard could be read; what
 // this reader takes from memory is marked "from memory" where it stands, and no
 // problem ever claims the standard for it. A newcomer's mistake would be to work
@@ -11,10 +11,10 @@
 package ascii
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
+	"github.com/cueproof/cueproof/loaders/format"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -31,18 +31,15 @@ type File struct {
 	Subs         []*Item
 	Extensions   []Extension
 	Ended        bool // EndData was there
-	Problems     []Problem
+	Problems     []format.Problem
 }
-
-// Place is a stretch of the text, in bytes; Stop is exclusive.
-type Place struct{ Start, Stop int }
 
 // Patched is one dimmer of a channel.
 type Patched struct {
 	Page, Channel, Dimmer int
 	Level                 float64 // 0 to 1: full unless limited
-	At, ChannelAt         Place
-	DimmerAt              Place
+	At, ChannelAt         format.Span
+	DimmerAt              format.Span
 }
 
 // Universe returns the universe and slot of the dimmer in a DMX512 world, both
@@ -55,9 +52,9 @@ func (p Patched) Universe() (universe, slot int) {
 // Item is a cue, group or submaster.
 type Item struct {
 	Number   schema.CueNumber
-	Page     int   // 0 if none is given
-	At       Place // of its line
-	NumberAt Place
+	Page     int         // 0 if none is given
+	At       format.Span // of its line
+	NumberAt format.Span
 	Whole    Part    // what stands above the first part
 	Parts    []*Part // numbered ones, in ascending order
 	Followon *Time
@@ -72,7 +69,7 @@ type Item struct {
 // Part is a part of an item, or what belongs to the whole of it.
 type Part struct {
 	Number   int
-	At       Place
+	At       format.Span
 	Text     []Text
 	Up, Down *Fade
 	Levels   []Level     // as listed; a channel stands in it once
@@ -97,7 +94,7 @@ func (p *Part) set(l Level) (again bool) {
 type Text struct {
 	Words string
 	Raw   string // with what stands behind an exclamation mark
-	At    Place
+	At    format.Span
 }
 
 // Level is what a channel is set to, 0 to 1.
@@ -105,22 +102,22 @@ type Level struct {
 	Channel   int
 	Level     float64
 	Raw       string
-	At        Place // of the pair
-	ChannelAt Place
-	LevelAt   Place
+	At        format.Span // of the pair
+	ChannelAt format.Span
+	LevelAt   format.Span
 }
 
 // Time is a number of seconds.
 type Time struct {
 	Seconds float64
-	At      Place
+	At      format.Span
 }
 
 // Fade is a fade time with its delay; Delay is 0 if none is written.
 type Fade struct {
 	Time
 	Delay   float64
-	DelayAt Place
+	DelayAt format.Span
 }
 
 // Link is the cue that runs next instead of the next one in the order of numbers
@@ -128,39 +125,14 @@ type Fade struct {
 type Link struct {
 	Number schema.CueNumber
 	Page   int
-	At     Place
+	At     format.Span
 }
 
 // Extension is data of a manufacturer, which is skipped.
 type Extension struct {
 	Keyword string
 	Lines   []int
-	At      Place
-}
-
-// Severity of a problem.
-type Severity uint8
-
-// The severities, mildest first. What cannot be read is an error; a breach of what
-// we only remember is never worse than a warning.
-const (
-	Note Severity = iota
-	Warning
-	Error
-)
-
-// Problem is something that could not be read or is unusual.
-type Problem struct {
-	Line     int // from 1
-	Column   int // from 1, in bytes
-	Code     string
-	Severity Severity
-	Message  string // one sentence
-	At       Place
-}
-
-func (p Problem) String() string {
-	return fmt.Sprintf("%d:%d: %s (%s)", p.Line, p.Column, p.Message, p.Code)
+	At      format.Span
 }
 
 // Effective returns the level of each channel, in the order of the file: of a

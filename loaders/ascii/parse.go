@@ -7,29 +7,30 @@ import (
 	"strconv"
 	"strings"
 
+	"github.com/cueproof/cueproof/loaders/format"
 	"github.com/cueproof/cueproof/schema"
 )
 
 const (
 	maxLine   = 80    // characters of a line, without its end
-	maxErrors = 200   // problems with severity Error before the rest is left unread
+	maxErrors = 200   // problems with severity format.Error before the rest is left unread
 	maxNumber = 65535 // of integers
 )
 
 // token is a word of a line with its place.
 type token struct {
 	text string
-	Place
+	format.Span
 }
 
 // parser reads a text line by line.
 type parser struct {
 	*File
 	text      string
-	line      int     // number of the line
-	at        Place   // of the line, without its end
-	lastAt    Place   // of the last line with something on it
-	words     []token // without the keyword
+	line      int         // number of the line
+	at        format.Span // of the line, without its end
+	lastAt    format.Span // of the last line with something on it
+	words     []token     // without the keyword
 	keyword   token
 	item      *Item
 	part      *Part
@@ -54,7 +55,7 @@ func Parse(text string) *File {
 	const sample = 4096
 	p := &parser{File: &File{}, text: text, first: true, lastKind: map[string]map[itemKey]int{}, dimmers: map[[2]int]int{}}
 	if zero := strings.IndexByte(text[:min(len(text), sample)], 0); zero >= 0 {
-		p.problem(Place{zero, zero + 1}, "not-text", Error, "the file holds a zero byte, so it is no text")
+		p.problem(format.Span{Start: zero, Stop: zero + 1}, "not-text", format.Error, "the file holds a zero byte, so it is no text")
 		p.place()
 		return p.File
 	}
@@ -72,9 +73,9 @@ func (p *parser) lines() {
 			stop = at + end
 		}
 		p.line++
-		p.at = Place{at, stop}
+		p.at = format.Span{Start: at, Stop: stop}
 		if p.errors > maxErrors {
-			p.problem(p.at, "too-many-errors", Error, fmt.Sprintf("more than %d errors stand above, so the rest is not read", maxErrors))
+			p.problem(p.at, "too-many-errors", format.Error, fmt.Sprintf("more than %d errors stand above, so the rest is not read", maxErrors))
 			return
 		}
 		if p.takeLine() {
@@ -92,7 +93,7 @@ func (p *parser) takeLine() (ended bool) {
 	line := p.text[p.at.Start:p.at.Stop]
 	if p.Ended {
 		if words := tokens(line, p.at.Start); len(words) > 0 {
-			p.problem(words[0].Place, "data-after-end", Note, "something follows EndData and is not read")
+			p.problem(words[0].Span, "data-after-end", format.Note, "something follows EndData and is not read")
 			return true
 		}
 		return false
@@ -102,7 +103,7 @@ func (p *parser) takeLine() (ended bool) {
 		p.lastAt = p.at
 	}
 	if len(line) > maxLine && len([]rune(line)) > maxLine {
-		p.problem(p.at, "line-too-long", Warning, fmt.Sprintf("the line is longer than %d characters; it is read whole", maxLine))
+		p.problem(p.at, "line-too-long", format.Warning, fmt.Sprintf("the line is longer than %d characters; it is read whole", maxLine))
 	}
 	if len(words) == 0 {
 		return false
@@ -129,7 +130,7 @@ func tokens(line string, offset int) []token {
 			stop = start + end
 		}
 		if stop > start {
-			list = append(list, token{line[start:stop], Place{offset + start, offset + stop}})
+			list = append(list, token{line[start:stop], format.Span{Start: offset + start, Stop: offset + stop}})
 		}
 		at = max(stop, start+1)
 	}
@@ -156,7 +157,7 @@ func (p *parser) instruction(word string) {
 		case p.extension != nil:
 			p.extension.Lines = append(p.extension.Lines, p.line)
 		case p.item == nil:
-			p.problem(p.keyword.Place, "orphan-secondary", Error, fmt.Sprintf("%q stands under no cue, group or submaster, so the line is left out", p.keyword.text))
+			p.problem(p.keyword.Span, "orphan-secondary", format.Error, fmt.Sprintf("%q stands under no cue, group or submaster, so the line is left out", p.keyword.text))
 		default:
 			p.secondary(word)
 		}
@@ -172,7 +173,7 @@ func (p *parser) instruction(word string) {
 		p.basic(word)
 		return
 	}
-	p.problem(p.keyword.Place, "unknown-keyword", Warning, fmt.Sprintf("%q is no keyword, so the line is left out", p.keyword.text))
+	p.problem(p.keyword.Span, "unknown-keyword", format.Warning, fmt.Sprintf("%q is no keyword, so the line is left out", p.keyword.text))
 }
 
 func (p *parser) basic(word string) {
@@ -186,7 +187,7 @@ func (p *parser) basic(word string) {
 	case "clear":
 		p.Clears = append(p.Clears, p.lower())
 		if p.data {
-			p.problem(p.keyword.Place, "clear-after-data", Warning, "Clear stands behind data; who loads the file would lose them, here they are kept")
+			p.problem(p.keyword.Span, "clear-after-data", format.Warning, "Clear stands behind data; who loads the file would lose them, here they are kept")
 		}
 	case "set":
 		p.set()
@@ -200,10 +201,10 @@ func (p *parser) basic(word string) {
 
 func (p *parser) ident() {
 	if !p.first {
-		p.problem(p.keyword.Place, "ident-not-first", Warning, "Ident does not stand first; it ends what was open above it")
+		p.problem(p.keyword.Span, "ident-not-first", format.Warning, "Ident does not stand first; it ends what was open above it")
 	}
 	if len(p.words) == 0 {
-		p.problem(p.keyword.Place, "bad-ident", Warning, "Ident has no version; 3:0 is assumed")
+		p.problem(p.keyword.Span, "bad-ident", format.Warning, "Ident has no version; 3:0 is assumed")
 		return
 	}
 	text := p.words[0].text
@@ -211,12 +212,12 @@ func (p *parser) ident() {
 	if !colon {
 		var minor string
 		major, minor, _ = strings.Cut(text, ".")
-		p.problem(p.words[0].Place, "bad-ident", Warning, fmt.Sprintf("Ident says %q where 3:0 is usual", text))
+		p.problem(p.words[0].Span, "bad-ident", format.Warning, fmt.Sprintf("Ident says %q where 3:0 is usual", text))
 		text = major + ":" + cmp.Or(minor, "0")
 	}
 	p.Ident = text
 	if m, ok := integer(major); !ok || m != 3 {
-		p.problem(p.words[0].Place, "unsupported-version", Warning, fmt.Sprintf("the file says that it is of version %q; it is read as 3:0", text))
+		p.problem(p.words[0].Span, "unsupported-version", format.Warning, fmt.Sprintf("the file says that it is of version %q; it is read as 3:0", text))
 	}
 }
 
@@ -232,10 +233,10 @@ func (p *parser) identity(into *string) {
 	}
 	const longest = 10
 	if len(p.words) > 1 || len(text) > longest {
-		p.problem(p.words[0].Place, "id-style", Note, fmt.Sprintf("%q is more than one word of %d letters and digits", p.keyword.text, longest))
+		p.problem(p.words[0].Span, "id-style", format.Note, fmt.Sprintf("%q is more than one word of %d letters and digits", p.keyword.text, longest))
 	}
 	if *into != "" && *into != text {
-		p.problem(p.words[0].Place, "duplicate-id", Warning, fmt.Sprintf("%q says something else than above; this one is kept", p.keyword.text))
+		p.problem(p.words[0].Span, "duplicate-id", format.Warning, fmt.Sprintf("%q says something else than above; this one is kept", p.keyword.text))
 	}
 	*into = text
 }
@@ -266,12 +267,12 @@ func (p *parser) patch() {
 	}
 	page, ok := integer(p.words[0].text)
 	if !ok {
-		p.problem(p.words[0].Place, "bad-number", Error, fmt.Sprintf("%q is no patch page, so the line is left out", p.words[0].text))
+		p.problem(p.words[0].Span, "bad-number", format.Error, fmt.Sprintf("%q is no patch page, so the line is left out", p.words[0].text))
 		return
 	}
 	triples := p.words[1:]
 	if odd := len(triples) % 3; odd != 0 {
-		p.problem(triples[len(triples)-odd].Place, "patch-arity", Error, "a patch line holds channel, dimmer and level again and again, and here something is missing; what is whole is read")
+		p.problem(triples[len(triples)-odd].Span, "patch-arity", format.Error, "a patch line holds channel, dimmer and level again and again, and here something is missing; what is whole is read")
 	}
 	for ; len(triples) >= 3; triples = triples[3:] {
 		p.triple(page, triples[0], triples[1], triples[2])
@@ -279,19 +280,19 @@ func (p *parser) patch() {
 }
 
 func (p *parser) triple(page int, channel, dimmer, level token) {
-	at := Place{channel.Start, level.Stop}
+	at := format.Span{Start: channel.Start, Stop: level.Stop}
 	d, ok := integer(dimmer.text)
 	if !ok || d == 0 {
-		p.problem(dimmer.Place, "bad-dimmer", Error, fmt.Sprintf("%q is no dimmer from 1 to %d, so its patch is left out", dimmer.text, maxNumber))
+		p.problem(dimmer.Span, "bad-dimmer", format.Error, fmt.Sprintf("%q is no dimmer from 1 to %d, so its patch is left out", dimmer.text, maxNumber))
 		return
 	}
 	c, ok := integer(channel.text)
 	if ok && c == 0 {
-		p.problem(channel.Place, "unpatched-dimmer", Note, fmt.Sprintf("dimmer %d is on channel 0, which is read as on none", d))
+		p.problem(channel.Span, "unpatched-dimmer", format.Note, fmt.Sprintf("dimmer %d is on channel 0, which is read as on none", d))
 		return
 	}
 	if !ok {
-		p.problem(channel.Place, "bad-channel", Error, fmt.Sprintf("%q is no channel from 1 to %d, so its patch is left out", channel.text, maxNumber))
+		p.problem(channel.Span, "bad-channel", format.Error, fmt.Sprintf("%q is no channel from 1 to %d, so its patch is left out", channel.text, maxNumber))
 		return
 	}
 	share, ok := p.level(level)
@@ -300,32 +301,32 @@ func (p *parser) triple(page int, channel, dimmer, level token) {
 	}
 	p.inRange(c, channel)
 	if before, twice := p.dimmers[[2]int{page, d}]; twice && before != c {
-		p.problem(dimmer.Place, "dimmer-patched-twice", Warning, fmt.Sprintf("dimmer %d is on channel %d and on channel %d", d, before, c))
+		p.problem(dimmer.Span, "dimmer-patched-twice", format.Warning, fmt.Sprintf("dimmer %d is on channel %d and on channel %d", d, before, c))
 	}
 	p.dimmers[[2]int{page, d}] = c
-	p.Patch = append(p.Patch, Patched{Page: page, Channel: c, Dimmer: d, Level: share, At: at, ChannelAt: channel.Place, DimmerAt: dimmer.Place})
+	p.Patch = append(p.Patch, Patched{Page: page, Channel: c, Dimmer: d, Level: share, At: at, ChannelAt: channel.Span, DimmerAt: dimmer.Span})
 }
 
 func (p *parser) inRange(channel int, at token) {
 	if p.channels > 0 && channel > p.channels {
-		p.problem(at.Place, "channel-out-of-range", Warning, fmt.Sprintf("channel %d is beyond the %d channels that the file sets", channel, p.channels))
+		p.problem(at.Span, "channel-out-of-range", format.Warning, fmt.Sprintf("channel %d is beyond the %d channels that the file sets", channel, p.channels))
 	}
 }
 
 // open begins a cue, group or submaster; its second number is a page (from memory).
 func (p *parser) open(kind string) {
-	p.item = &Item{kind: kind, At: p.at, NumberAt: p.keyword.Place, numbered: map[int]*Part{}, claimed: map[int]int{}}
+	p.item = &Item{kind: kind, At: p.at, NumberAt: p.keyword.Span, numbered: map[int]*Part{}, claimed: map[int]int{}}
 	p.item.Whole.At = p.at
 	p.part = &p.item.Whole
 	if len(p.words) > 0 {
-		p.item.NumberAt = p.words[0].Place
+		p.item.NumberAt = p.words[0].Span
 		number, ok := p.number(p.words[0], kind == "sub")
 		p.item.Number, p.item.nameless = number, !ok
 	} else {
 		p.item.nameless = true
 	}
 	if p.item.nameless {
-		p.problem(p.item.NumberAt, "bad-number", Error, fmt.Sprintf("the number of this %s cannot be read, so it is left out with all that stands under it", kindWords[kind]))
+		p.problem(p.item.NumberAt, "bad-number", format.Error, fmt.Sprintf("the number of this %s cannot be read, so it is left out with all that stands under it", kindWords[kind]))
 	}
 	if len(p.words) > 1 {
 		if page, ok := integer(p.words[1].text); ok {
@@ -344,7 +345,7 @@ func (p *parser) number(t token, whole bool) (schema.CueNumber, bool) {
 	}
 	digits, decimals, _ := strings.Cut(t.text, ".")
 	if len(digits) > 4 || len(decimals) > 1 {
-		p.problem(t.Place, "number-style", Note, fmt.Sprintf("%q has more digits than are usual; it is read as it stands", t.text))
+		p.problem(t.Span, "number-style", format.Note, fmt.Sprintf("%q has more digits than are usual; it is read as it stands", t.text))
 	}
 	return number, true
 }
@@ -363,7 +364,7 @@ func (p *parser) close() {
 	}
 	key := itemKey{item.Number, item.Page}
 	if before, twice := p.lastKind[item.kind][key]; twice {
-		p.problem(item.NumberAt, "duplicate-item", Warning, fmt.Sprintf("%s %s stands twice in the file; this one replaces the one above", kindWords[item.kind], item.Number))
+		p.problem(item.NumberAt, "duplicate-item", format.Warning, fmt.Sprintf("%s %s stands twice in the file; this one replaces the one above", kindWords[item.kind], item.Number))
 		(*list)[before] = item
 		return
 	}
@@ -373,7 +374,7 @@ func (p *parser) close() {
 
 func (p *parser) secondary(word string) {
 	if !mayHave(p.item.kind, word) {
-		p.problem(p.keyword.Place, "unexpected-secondary", Note, fmt.Sprintf("%q is unusual under a %s; it is kept", p.keyword.text, kindWords[p.item.kind]))
+		p.problem(p.keyword.Span, "unexpected-secondary", format.Note, fmt.Sprintf("%q is unusual under a %s; it is kept", p.keyword.text, kindWords[p.item.kind]))
 	}
 	switch word {
 	case "chan":
@@ -400,14 +401,14 @@ func (p *parser) pairs() {
 		p.pair(left[0], left[1])
 	}
 	if len(left) == 1 {
-		p.problem(left[0].Place, "chan-arity", Error, fmt.Sprintf("a level is missing behind channel %s, so it is left out", left[0].text))
+		p.problem(left[0].Span, "chan-arity", format.Error, fmt.Sprintf("a level is missing behind channel %s, so it is left out", left[0].text))
 	}
 }
 
 func (p *parser) pair(channel, level token) {
 	c, ok := integer(channel.text)
 	if !ok || c == 0 {
-		p.problem(channel.Place, "bad-channel", Error, fmt.Sprintf("%q is no channel from 1 to %d, so its level is left out", channel.text, maxNumber))
+		p.problem(channel.Span, "bad-channel", format.Error, fmt.Sprintf("%q is no channel from 1 to %d, so its level is left out", channel.text, maxNumber))
 		return
 	}
 	share, ok := p.level(level)
@@ -415,16 +416,16 @@ func (p *parser) pair(channel, level token) {
 		return
 	}
 	p.inRange(c, channel)
-	next := Level{Channel: c, Level: share, Raw: level.text, At: Place{channel.Start, level.Stop}, ChannelAt: channel.Place, LevelAt: level.Place}
+	next := Level{Channel: c, Level: share, Raw: level.text, At: format.Span{Start: channel.Start, Stop: level.Stop}, ChannelAt: channel.Span, LevelAt: level.Span}
 	if p.part.set(next) {
-		p.problem(channel.Place, "duplicate-channel", Warning, fmt.Sprintf("channel %d stands twice in one %s; the last one is kept", c, kindWords[p.item.kind]))
+		p.problem(channel.Span, "duplicate-channel", format.Warning, fmt.Sprintf("channel %d stands twice in one %s; the last one is kept", c, kindWords[p.item.kind]))
 		return
 	}
 	if p.part.Number == 0 {
 		return
 	}
 	if other, claimed := p.item.claimed[c]; claimed {
-		p.problem(channel.Place, "channel-in-two-parts", Warning, fmt.Sprintf("channel %d stands in parts %d and %d of one cue; here the higher number wins", c, other, p.part.Number))
+		p.problem(channel.Span, "channel-in-two-parts", format.Warning, fmt.Sprintf("channel %d stands in parts %d and %d of one cue; here the higher number wins", c, other, p.part.Number))
 	}
 	p.item.claimed[c] = p.part.Number
 }
@@ -436,7 +437,7 @@ func (p *parser) level(t token) (share float64, ok bool) {
 	case text == "FL" || text == "FULL":
 		return 1, true
 	case text == "FF":
-		p.problem(t.Place, "bare-hex", Warning, `"FF" is read as full; a hexadecimal level is written HFF`)
+		p.problem(t.Span, "bare-hex", format.Warning, `"FF" is read as full; a hexadecimal level is written HFF`)
 		return 1, true
 	case strings.HasPrefix(text, "H") && len(text) >= 2 && len(text) <= 5:
 		value, err := strconv.ParseUint(text[1:], 16, 16)
@@ -447,7 +448,7 @@ func (p *parser) level(t token) (share float64, ok bool) {
 			return float64(value) / 0xFF, true
 		}
 		if value <= 0xFF {
-			p.problem(t.Place, "hex-width", Note, fmt.Sprintf("%q is read as 16 bits, that is %.1f %%; if 8 bits were meant, it would be %.0f %%", t.text, float64(value)/0xFFFF*100, float64(value)/0xFF*100))
+			p.problem(t.Span, "hex-width", format.Note, fmt.Sprintf("%q is read as 16 bits, that is %.1f %%; if 8 bits were meant, it would be %.0f %%", t.text, float64(value)/0xFFFF*100, float64(value)/0xFF*100))
 		}
 		return float64(value) / 0xFFFF, true
 	default:
@@ -455,7 +456,7 @@ func (p *parser) level(t token) (share float64, ok bool) {
 			return float64(value) / 100, true
 		}
 	}
-	p.problem(t.Place, "bad-level", Error, fmt.Sprintf("%q is no level from 0 to 100 or H0 to HFFFF, so it is left out", t.text))
+	p.problem(t.Span, "bad-level", format.Error, fmt.Sprintf("%q is no level from 0 to 100 or H0 to HFFFF, so it is left out", t.text))
 	return 0, false
 }
 
@@ -469,32 +470,32 @@ func (p *parser) readText() {
 	}
 	raw := strings.TrimSpace(line)
 	if bang := strings.IndexByte(line, '!'); bang >= 0 {
-		p.problem(Place{start + bang, start + bang + 1}, "bang-in-text", Note, "an exclamation mark ends the text here, as it begins a remark")
+		p.problem(format.Span{Start: start + bang, Stop: start + bang + 1}, "bang-in-text", format.Note, "an exclamation mark ends the text here, as it begins a remark")
 		line = line[:bang]
 	}
 	words := strings.TrimSpace(line)
 	start += len(line) - len(strings.TrimLeft(line, " \t\v\f\u0085\u00a0"))
-	p.part.Text = append(p.part.Text, Text{Words: words, Raw: raw, At: Place{start, start + len(words)}})
+	p.part.Text = append(p.part.Text, Text{Words: words, Raw: raw, At: format.Span{Start: start, Stop: start + len(words)}})
 }
 
 // fade reads a time with its delay (that it is one is from memory).
 func (p *parser) fade(into **Fade) {
 	if len(p.words) == 0 {
-		p.problem(p.keyword.Place, "bad-time", Error, fmt.Sprintf("%q has no time", p.keyword.text))
+		p.problem(p.keyword.Span, "bad-time", format.Error, fmt.Sprintf("%q has no time", p.keyword.text))
 		return
 	}
 	seconds, ok := p.time(p.words[0])
 	if !ok {
 		return
 	}
-	f := &Fade{Time: Time{seconds, p.words[0].Place}}
+	f := &Fade{Time: Time{seconds, p.words[0].Span}}
 	if len(p.words) > 1 {
 		if delay, ok := p.time(p.words[1]); ok {
-			f.Delay, f.DelayAt = delay, p.words[1].Place
+			f.Delay, f.DelayAt = delay, p.words[1].Span
 		}
 	}
 	if *into != nil {
-		p.problem(p.keyword.Place, "duplicate-time", Warning, fmt.Sprintf("%q stands twice; the last one is kept", p.keyword.text))
+		p.problem(p.keyword.Span, "duplicate-time", format.Warning, fmt.Sprintf("%q stands twice; the last one is kept", p.keyword.text))
 	}
 	*into = f
 }
@@ -502,7 +503,7 @@ func (p *parser) fade(into **Fade) {
 // time reads [[hh:]mm:]ss[.t].
 func (p *parser) time(t token) (seconds float64, ok bool) {
 	bad := func() (float64, bool) {
-		p.problem(t.Place, "bad-time", Error, fmt.Sprintf("%q is no time such as 5, 1:30 or 1:02:03.5, so it is left out", t.text))
+		p.problem(t.Span, "bad-time", format.Error, fmt.Sprintf("%q is no time such as 5, 1:30 or 1:02:03.5, so it is left out", t.text))
 		return 0, false
 	}
 	whole, tenth, point := strings.Cut(t.text, ".")
@@ -531,7 +532,7 @@ func (p *parser) time(t token) (seconds float64, ok bool) {
 		return bad()
 	}
 	if unusual {
-		p.problem(t.Place, "time-style", Note, fmt.Sprintf("%q is an unusual way to write a time; it is read as %g s", t.text, seconds))
+		p.problem(t.Span, "time-style", format.Note, fmt.Sprintf("%q is an unusual way to write a time; it is read as %g s", t.text, seconds))
 	}
 	return seconds, true
 }
@@ -539,28 +540,28 @@ func (p *parser) time(t token) (seconds float64, ok bool) {
 // followon reads after how long the next cue starts by itself (from memory).
 func (p *parser) followon() {
 	if len(p.words) == 0 {
-		p.problem(p.keyword.Place, "bad-time", Error, fmt.Sprintf("%q has no time", p.keyword.text))
+		p.problem(p.keyword.Span, "bad-time", format.Error, fmt.Sprintf("%q has no time", p.keyword.text))
 		return
 	}
 	if seconds, ok := p.time(p.words[0]); ok {
 		if p.item.Followon != nil {
-			p.problem(p.keyword.Place, "duplicate-time", Warning, fmt.Sprintf("%q stands twice; the last one is kept", p.keyword.text))
+			p.problem(p.keyword.Span, "duplicate-time", format.Warning, fmt.Sprintf("%q stands twice; the last one is kept", p.keyword.text))
 		}
-		p.item.Followon = &Time{seconds, p.words[0].Place}
+		p.item.Followon = &Time{seconds, p.words[0].Span}
 	}
 }
 
 func (p *parser) link() {
 	if len(p.words) == 0 {
-		p.problem(p.keyword.Place, "bad-number", Error, "Link names no cue")
+		p.problem(p.keyword.Span, "bad-number", format.Error, "Link names no cue")
 		return
 	}
 	number, ok := p.number(p.words[0], false)
 	if !ok {
-		p.problem(p.words[0].Place, "bad-number", Error, fmt.Sprintf("%q is no cue number, so the link is left out", p.words[0].text))
+		p.problem(p.words[0].Span, "bad-number", format.Error, fmt.Sprintf("%q is no cue number, so the link is left out", p.words[0].text))
 		return
 	}
-	link := &Link{Number: number, Page: p.item.Page, At: p.words[0].Place}
+	link := &Link{Number: number, Page: p.item.Page, At: p.words[0].Span}
 	if len(p.words) > 1 {
 		if page, ok := integer(p.words[1].text); ok {
 			link.Page = page
@@ -573,18 +574,18 @@ func (p *parser) link() {
 // be read is left out.
 func (p *parser) openPart() {
 	n, ok := 0, false
-	at := p.keyword.Place
+	at := p.keyword.Span
 	if len(p.words) > 0 {
-		at = p.words[0].Place
+		at = p.words[0].Span
 		n, ok = integer(p.words[0].text)
 	}
 	if !ok || n == 0 {
-		p.problem(at, "bad-number", Error, "the number of this part cannot be read, so it is left out with all that stands under it")
+		p.problem(at, "bad-number", format.Error, "the number of this part cannot be read, so it is left out with all that stands under it")
 		p.part = &Part{}
 		return
 	}
 	if other := p.item.numbered[n]; other != nil {
-		p.problem(at, "duplicate-part", Note, fmt.Sprintf("part %d stands twice in one cue; both are read as one", n))
+		p.problem(at, "duplicate-part", format.Note, fmt.Sprintf("part %d stands twice in one cue; both are read as one", n))
 		p.part = other
 		return
 	}
@@ -598,11 +599,11 @@ func (p *parser) finish() {
 	p.close()
 	if !p.known && len(p.Extensions) == 0 {
 		p.Problems = nil
-		p.problem(Place{}, "not-this-format", Error, "the file holds no keyword of console data as ASCII text")
+		p.problem(format.Span{}, "not-this-format", format.Error, "the file holds no keyword of console data as ASCII text")
 		return
 	}
 	if !p.Ended && p.errors <= maxErrors {
-		p.problem(Place{p.lastAt.Stop, p.lastAt.Stop}, "no-enddata", Warning, "the file does not end with EndData: it may be cut off")
+		p.problem(format.Span{Start: p.lastAt.Stop, Stop: p.lastAt.Stop}, "no-enddata", format.Warning, "the file does not end with EndData: it may be cut off")
 	}
 	order := func(a, b *Item) int { return cmp.Or(cmp.Compare(a.Page, b.Page), cmp.Compare(a.Number, b.Number)) }
 	for _, list := range [][]*Item{p.Cues, p.Groups, p.Subs} {
@@ -628,12 +629,12 @@ func (p *parser) links() {
 	state := map[*Item]int{}
 	for _, cue := range p.Cues {
 		if cue.Link != nil && byKey[itemKey{cue.Link.Number, cue.Link.Page}] == nil {
-			p.problem(cue.Link.At, "link-target-missing", Warning, fmt.Sprintf("cue %s links to cue %s, which is not in the file", cue.Number, cue.Link.Number))
+			p.problem(cue.Link.At, "link-target-missing", format.Warning, fmt.Sprintf("cue %s links to cue %s, which is not in the file", cue.Number, cue.Link.Number))
 		}
 		var way []*Item
 		for at := cue; at != nil && state[at] != done; {
 			if state[at] == onWay {
-				p.problem(at.Link.At, "link-loop", Note, fmt.Sprintf("the links lead from cue %s back to itself, and every cue on the way starts the next by itself", at.Number))
+				p.problem(at.Link.At, "link-loop", format.Note, fmt.Sprintf("the links lead from cue %s back to itself, and every cue on the way starts the next by itself", at.Number))
 				break
 			}
 			state[at] = onWay
@@ -649,16 +650,16 @@ func (p *parser) links() {
 	}
 }
 
-func (p *parser) problem(at Place, code string, severity Severity, message string) {
-	if severity == Error {
+func (p *parser) problem(at format.Span, code string, severity format.Severity, message string) {
+	if severity == format.Error {
 		p.errors++
 	}
-	p.Problems = append(p.Problems, Problem{Code: code, Severity: severity, Message: message, At: at})
+	p.Problems = append(p.Problems, format.Problem{Code: code, Severity: severity, Message: message, At: at})
 }
 
 // place works out lines and columns and sorts by lines.
 func (p *parser) place() {
-	slices.SortStableFunc(p.Problems, func(a, b Problem) int { return cmp.Compare(a.At.Start, b.At.Start) })
+	slices.SortStableFunc(p.Problems, func(a, b format.Problem) int { return cmp.Compare(a.At.Start, b.At.Start) })
 	line, start, at := 1, 0, 0
 	for i := range p.Problems {
 		problem := &p.Problems[i]

@@ -10,6 +10,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cueproof/cueproof/loaders/format"
 	gocmp "github.com/google/go-cmp/cmp"
 )
 
@@ -414,7 +415,7 @@ func FuzzParse(f *testing.F) {
 	}
 	f.Fuzz(func(t *testing.T, text string) {
 		file := Parse(text)
-		inside := func(at Place) {
+		inside := func(at format.Span) {
 			if at.Start < 0 || at.Stop < at.Start || at.Stop > len(text) {
 				t.Fatalf("%+v is outside", at)
 			}
@@ -425,7 +426,7 @@ func FuzzParse(f *testing.F) {
 				t.Fatalf("%+v", p)
 			}
 		}
-		if !slices.IsSortedFunc(file.Problems, func(a, b Problem) int { return cmp.Compare(a.Line, b.Line) }) {
+		if !slices.IsSortedFunc(file.Problems, func(a, b format.Problem) int { return cmp.Compare(a.Line, b.Line) }) {
 			t.Fatal("problems are not in the order of lines")
 		}
 		for _, p := range file.Patch {

@@ -118,11 +118,11 @@ type reader struct {
 	part  format.Part
 }
 
-func (r *reader) place(at Place) source.Place {
+func (r *reader) place(at format.Span) source.Place {
 	return source.Place{File: r.file, Start: at.Start, Stop: at.Stop}
 }
 
-func (r *reader) loss(kind format.LossKind, what string, count int, at Place) {
+func (r *reader) loss(kind format.LossKind, what string, count int, at format.Span) {
 	if count > 0 {
 		r.part.Losses = append(r.part.Losses, format.Loss{Kind: kind, What: what, Count: count, Place: r.place(at)})
 	}
@@ -151,9 +151,9 @@ func (r *reader) problems() bool {
 			r.in.Fail("ascii-text", f)
 			ok = false
 			continue
-		case p.Severity == Error:
+		case p.Severity == format.Error:
 			f.Level, f.Consequence = finding.Error, finding.Dark
-		case p.Code == "line-too-long" || p.Severity == Note:
+		case p.Code == "line-too-long" || p.Severity == format.Note:
 			if told[p.Code] {
 				continue
 			}
@@ -173,14 +173,14 @@ func (r *reader) problems() bool {
 func sentence(message string) string { return strings.TrimSuffix(message, ".") + "." }
 
 // key names the next value by something that has a place.
-func (r *reader) key(name string, at Place) { r.build.Key(name, at.Start, at.Stop) }
+func (r *reader) key(name string, at format.Span) { r.build.Key(name, at.Start, at.Stop) }
 
-func (r *reader) text(name, text string, at Place) {
+func (r *reader) text(name, text string, at format.Span) {
 	r.key(name, at)
 	r.build.Scalar(source.String, text, at.Start, at.Stop)
 }
 
-func (r *reader) number(name string, value float64, at Place) {
+func (r *reader) number(name string, value float64, at format.Span) {
 	r.key(name, at)
 	r.build.Scalar(source.Number, decimal(value), at.Start, at.Stop)
 }
@@ -200,7 +200,7 @@ func (r *reader) patch() {
 	var channels []int
 	byChannel := map[int][]Patched{}
 	others, limited := 0, 0
-	var firstOther, firstLimited Place
+	var firstOther, firstLimited format.Span
 	for _, p := range r.f.Patch {
 		if p.Page != page {
 			if others++; others == 1 {
@@ -285,7 +285,7 @@ func (r *reader) groups() {
 
 // groupName is what people wrote at the group, unless a selection of channels could
 // not tell it from channels.
-func (r *reader) groupName(g *Item) (string, Place) {
+func (r *reader) groupName(g *Item) (string, format.Span) {
 	for _, t := range g.Whole.Text {
 		if t.Words != "" && strings.ContainsFunc(t.Words, letter) && !strings.ContainsAny(t.Words, ",+;|") && !strings.EqualFold(t.Words, "all") &&
 			!strings.EqualFold(t.Words, "note") && !strings.HasPrefix(t.Words, "x_") && !strings.HasPrefix(t.Words, "$") {
@@ -472,7 +472,7 @@ func (r *reader) words(part *Part) {
 		for _, t := range lines[1:] {
 			more = append(more, t.Words)
 		}
-		r.text("note", strings.Join(more, "\n"), Place{lines[1].At.Start, lines[len(lines)-1].At.Stop})
+		r.text("note", strings.Join(more, "\n"), format.Span{Start: lines[1].At.Start, Stop: lines[len(lines)-1].At.Stop})
 	}
 }
 
@@ -545,10 +545,10 @@ func (r *reader) rest(list []*Item) {
 // tally counts places and keeps the first.
 type tally struct {
 	count int
-	first Place
+	first format.Span
 }
 
-func (t *tally) add(at Place) {
+func (t *tally) add(at format.Span) {
 	if t.count == 0 {
 		t.first = at
 	}

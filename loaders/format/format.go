@@ -165,3 +165,34 @@ type Unwritable struct {
 }
 
 func (u *Unwritable) Error() string { return u.File.Name + ": " + u.Why }
+
+// Span is a stretch of a file's text in bytes; Stop is exclusive.
+type Span struct{ Start, Stop int }
+
+// Text is words with where they stand.
+type Text struct {
+	Words string
+	At    Span
+}
+
+// Severity says how bad a [Problem] is.
+type Severity uint8
+
+// The severities, mildest first. What cannot be read is an error; a breach of what
+// is only remembered of a standard is never worse than a warning.
+const (
+	Note Severity = iota
+	Warning
+	Error
+)
+
+// Problem is something that is wrong with an export of another program, or unusual.
+type Problem struct {
+	Code     string
+	Severity Severity
+	Message  string // one sentence, without its first capital and its full stop
+	At       Span
+	Related  Span // the other of two; zero if there is none
+	Line     int  // from 1, and
+	Column   int  // from 1 in bytes; 0 where the reader works neither out
+}

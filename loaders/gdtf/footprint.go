@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/archive"
+	"github.com/cueproof/cueproof/loaders/format"
 )
 
 // These bound what references can make of a short file.
@@ -18,7 +19,7 @@ const (
 // reference is a GeometryReference on the way to an instance: what each of its
 // breaks adds, in the order of the file.
 type reference struct {
-	at     Place
+	at     format.Span
 	breaks []shift
 }
 
@@ -50,7 +51,7 @@ func (p *parser) expand(root *archive.Element) *tree {
 
 func (t *tree) walk(e *archive.Element, path []*reference, outer Matrix, ok bool, targets []string, depth int) {
 	if t.p.instances++; t.p.instances > maxInstances || depth > maxDepth {
-		t.p.once(place(e), "reference-loop", Error, fmt.Sprintf("the geometries of the type lead to more than %d parts or %d levels, and what is beyond is not followed", maxInstances, maxDepth))
+		t.p.once(place(e), "reference-loop", format.Error, fmt.Sprintf("the geometries of the type lead to more than %d parts or %d levels, and what is beyond is not followed", maxInstances, maxDepth))
 		return
 	}
 	position, good := t.p.matrix(e)
@@ -81,10 +82,10 @@ func (t *tree) follow(e *archive.Element, path []*reference, world Matrix, ok bo
 	target := t.p.top[name]
 	switch {
 	case target == nil:
-		t.p.once(attrPlace(e, "Geometry"), "geometry-missing", Error, fmt.Sprintf("a part refers to the geometry %q, which is not there", name))
+		t.p.once(attrPlace(e, "Geometry"), "geometry-missing", format.Error, fmt.Sprintf("a part refers to the geometry %q, which is not there", name))
 		return
 	case slices.Contains(targets, name):
-		t.p.once(attrPlace(e, "Geometry"), "reference-loop", Error, fmt.Sprintf("the geometry %q refers to itself, and is followed once", name))
+		t.p.once(attrPlace(e, "Geometry"), "reference-loop", format.Error, fmt.Sprintf("the geometry %q refers to itself, and is followed once", name))
 		return
 	}
 	r := &reference{at: place(e)}
@@ -140,7 +141,7 @@ func (t *tree) footprint(channels []listener) []Break {
 	for _, c := range channels {
 		found := t.instances[c.geometry]
 		if len(found) == 0 {
-			t.p.problem(attrPlace(c.element, "Geometry"), "geometry-missing", Error, fmt.Sprintf("a channel belongs to the geometry %q, which is not in this mode, so it is not counted", c.geometry))
+			t.p.problem(attrPlace(c.element, "Geometry"), "geometry-missing", format.Error, fmt.Sprintf("a channel belongs to the geometry %q, which is not in this mode, so it is not counted", c.geometry))
 			continue
 		}
 		for _, i := range found {
@@ -148,14 +149,14 @@ func (t *tree) footprint(channels []listener) []Break {
 			for _, o := range c.offsets {
 				at := slot{number, base + o}
 				if at.slot > maxSlot || at.slot < 1 {
-					t.p.once(place(c.element), "bad-offset", Error, fmt.Sprintf("a channel lies at slot %d, which no break has", at.slot))
+					t.p.once(place(c.element), "bad-offset", format.Error, fmt.Sprintf("a channel lies at slot %d, which no break has", at.slot))
 					continue
 				}
 				if used[at] {
-					t.p.once(place(c.element), "duplicate-slot", Error, fmt.Sprintf("two channels of one mode lie on slot %d of break %d", at.slot, at.number))
+					t.p.once(place(c.element), "duplicate-slot", format.Error, fmt.Sprintf("two channels of one mode lie on slot %d of break %d", at.slot, at.number))
 				}
 				if t.p.slots++; t.p.slots > maxInstances {
-					t.p.once(place(c.element), "too-many-slots", Error, fmt.Sprintf("the modes of the type use more than %d slots, and what is beyond is not counted", maxInstances))
+					t.p.once(place(c.element), "too-many-slots", format.Error, fmt.Sprintf("the modes of the type use more than %d slots, and what is beyond is not counted", maxInstances))
 					return breaks(highest)
 				}
 				used[at] = true
@@ -170,10 +171,10 @@ func (t *tree) footprint(channels []listener) []Break {
 	}
 	for _, b := range list {
 		if gap := b.Slots - perBreak[b.Number]; gap > 0 {
-			t.p.once(Place{}, "slot-gap", Note, "a mode has slots below its last one that no channel uses")
+			t.p.once(format.Span{}, "slot-gap", format.Note, "a mode has slots below its last one that no channel uses")
 		}
 		if b.Slots > 512 {
-			t.p.once(Place{}, "break-too-long", Error, fmt.Sprintf("a mode has a break of %d slots, and a universe has 512", b.Slots))
+			t.p.once(format.Span{}, "break-too-long", format.Error, fmt.Sprintf("a mode has a break of %d slots, and a universe has 512", b.Slots))
 		}
 	}
 	return list
@@ -193,7 +194,7 @@ func (t *tree) base(c listener, i instance) (number, base int) {
 			}
 		}
 		if found == nil {
-			t.p.once(r.at, "break-missing", Warning, "a reference to a geometry does not say where its channels lie; they are counted as not shifted")
+			t.p.once(r.at, "break-missing", format.Warning, "a reference to a geometry does not say where its channels lie; they are counted as not shifted")
 			continue
 		}
 		number = found.number

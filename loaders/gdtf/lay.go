@@ -18,8 +18,8 @@ type light struct {
 	beams      []Beam         // of the mode in which most of them shine
 	attributes map[string]int // in lower case -> how many functions have it
 	functions  []Function
-	filled     map[Place]bool // written values that are most likely only defaults
-	uneven     bool           // modes differ in their beams
+	filled     map[format.Span]bool // written values that are most likely only defaults
+	uneven     bool                 // modes differ in their beams
 }
 
 // defaults are what the standard fills in (DIN SPEC 15800:2022-02, Beam). A program
@@ -37,7 +37,7 @@ const (
 const severalDefaults = 3
 
 func (t *Type) shine() light {
-	l := light{attributes: map[string]int{}, filled: map[Place]bool{}}
+	l := light{attributes: map[string]int{}, filled: map[format.Span]bool{}}
 	most := -1
 	for _, m := range t.Modes {
 		count := 0
@@ -61,7 +61,7 @@ func (t *Type) shine() light {
 
 // fill finds the values of a beam that are most likely only defaults.
 func (l *light) fill(b *Lens) {
-	var same []Place
+	var same []format.Span
 	for _, v := range []struct {
 		n  *Number
 		is float64
@@ -132,13 +132,13 @@ var abilities = []struct {
 // source says what makes the light.
 func (w *writer) source() {
 	mixes, machine := w.light.has(additive), w.light.has(hazing, fogging)
-	var lamp *Text
+	var lamp *format.Text
 	for _, b := range w.light.beams {
 		if b.LampType != nil && lamp == nil {
 			lamp = b.LampType
 		}
 	}
-	is := func(what, how string, at Place) {
+	is := func(what, how string, at format.Span) {
 		w.text("source", what, at)
 		if how != "" {
 			w.mark("source", how)
@@ -275,7 +275,7 @@ func (w *writer) power() {
 const lowestK, highestK = 1000, 25_000
 
 func (w *writer) whites() {
-	low, high, at := math.Inf(1), math.Inf(-1), Place{}
+	low, high, at := math.Inf(1), math.Inf(-1), format.Span{}
 	for _, f := range w.light.functions {
 		if f.Physical == nil || !whiteWhite.MatchString(strings.ToLower(f.Attribute)) {
 			continue
@@ -376,7 +376,7 @@ func (w *writer) emitters() []*Emitter {
 		}
 		if word := emitterWords[which]; word != "" && !seen[which] {
 			seen[which] = true
-			named = append(named, &Emitter{Name: Text{word, f.At}, At: f.At})
+			named = append(named, &Emitter{Name: format.Text{Words: word, At: f.At}, At: f.At})
 		}
 	}
 	switch {
@@ -423,9 +423,9 @@ func (w *writer) emitter(e *Emitter, flux *Number) {
 
 // named is a filter under the name that a cue would call it by.
 type named struct {
-	name   Text
+	name   format.Text
 	colour *Colour
-	at     Place
+	at     format.Span
 }
 
 func (w *writer) filters() {
@@ -442,7 +442,7 @@ func (w *writer) filters() {
 	for _, f := range w.light.functions {
 		attribute := strings.ToLower(f.Attribute)
 		if which, subtracts := strings.CutPrefix(attribute, "colorsub_"); subtracts {
-			n := named{name: Text{emitterWords[which], f.At}, at: f.At}
+			n := named{name: format.Text{Words: emitterWords[which], At: f.At}, at: f.At}
 			if f.Filter != nil {
 				n.colour, n.at = f.Filter.Colour, f.Filter.At
 			}
@@ -545,7 +545,7 @@ func different(a, b *Number) bool {
 // zoom lays the two ends of a zoom. What the standard calls the angle of a zoom is
 // taken for the beam angle (from memory), and the field keeps its ratio to it.
 func (w *writer) zoom(b *Beam) bool {
-	low, high, at := math.Inf(1), math.Inf(-1), Place{}
+	low, high, at := math.Inf(1), math.Inf(-1), format.Span{}
 	for _, f := range w.light.functions {
 		if strings.EqualFold(f.Attribute, "Zoom") && f.Physical != nil {
 			low, high, at = min(low, f.Physical[0], f.Physical[1]), max(high, f.Physical[0], f.Physical[1]), f.At

@@ -9,55 +9,46 @@
 // of a cell for the light of all: [Mode] counts how often each beam shines.
 package gdtf
 
-import "fmt"
-
-// Place is a stretch of description.xml in bytes; Stop is exclusive.
-type Place struct{ Start, Stop int }
-
-// Text is words with their place.
-type Text struct {
-	Words string
-	At    Place
-}
+import "github.com/cueproof/cueproof/loaders/format"
 
 // Number is a number that is written, with its place.
 type Number struct {
 	Value float64
-	At    Place
+	At    format.Span
 }
 
 // Type is what one file describes.
 type Type struct {
 	Version      string
-	Name         Text // the first of its names that is written
+	Name         format.Text // the first of its names that is written
 	ShortName    string
 	LongName     string
 	Manufacturer string
 	ID           string // FixtureTypeID, in lower case
-	At           Place
+	At           format.Span
 	Emitters     []*Emitter
 	Filters      []*Filter
 	Wheels       []*Wheel
 	Modes        []*Mode
 	Watts        *Number // of Properties: the sum of what is written there
 	PowerFactor  *Number
-	Problems     []Problem
+	Problems     []format.Problem
 	Left         map[string]int // what there is no word for here, counted by a phrase in the plural
 }
 
 // Colour is CIE 1931 x, y and a luminance Y from 0 to 100.
 type Colour struct {
 	X, Y, Luminance float64
-	At              Place
+	At              format.Span
 }
 
 // Emitter is one source of light of a kind.
 type Emitter struct {
-	Name         Text
+	Name         format.Text
 	Colour       *Colour
 	WavelengthNm *Number
 	Spectrum     []Energy // of the measurement at the highest level, in ascending order
-	At           Place
+	At           format.Span
 }
 
 // Energy is a point of a spectrum, in nm and W/m2/nm.
@@ -65,29 +56,29 @@ type Energy struct{ Nm, Watts float64 }
 
 // Filter is a filter that a channel can insert.
 type Filter struct {
-	Name   Text
+	Name   format.Text
 	Colour *Colour
-	At     Place
+	At     format.Span
 }
 
 // Wheel is a wheel with its slots.
 type Wheel struct {
-	Name  Text
+	Name  format.Text
 	Slots []Slot
 }
 
 // Slot is one slot of a wheel.
 type Slot struct {
-	Name   Text
+	Name   format.Text
 	Colour *Colour // as written, or of the filter that it names
 	Image  bool
-	At     Place
+	At     format.Span
 }
 
 // Mode is one way the type can be set to listen.
 type Mode struct {
-	Name      Text
-	At        Place
+	Name      format.Text
+	At        format.Span
 	Breaks    []Break // in ascending order
 	Beams     []Beam
 	Functions []Function
@@ -116,8 +107,8 @@ type Beam struct {
 // Lens is what is written about a Beam geometry; what is not written is nil.
 type Lens struct {
 	Name      string
-	At        Place
-	LampType  *Text // as written
+	At        format.Span
+	LampType  *format.Text // as written
 	Watts     *Number
 	FluxLm    *Number
 	ColourK   *Number
@@ -138,25 +129,5 @@ type Function struct {
 	Emitter   *Emitter
 	Filter    *Filter
 	Wheel     *Wheel
-	At        Place
+	At        format.Span
 }
-
-// Severity of a problem.
-type Severity uint8
-
-// The severities, mildest first.
-const (
-	Note Severity = iota
-	Warning
-	Error
-)
-
-// Problem is something that is wrong with a description.
-type Problem struct {
-	Code     string
-	Severity Severity
-	Message  string // one sentence
-	At       Place
-}
-
-func (p Problem) String() string { return fmt.Sprintf("%s (%s)", p.Message, p.Code) }

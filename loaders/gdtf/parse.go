@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/archive"
+	"github.com/cueproof/cueproof/loaders/format"
 )
 
 // parser reads one description.
@@ -41,7 +42,7 @@ func Parse(text string) (*Type, error) {
 		lenses: map[*archive.Element]*Lens{},
 	}
 	if v := p.Version; v != "" && v != "1.1" && v != "1.2" {
-		p.problem(attrPlace(root, "DataVersion"), "unsupported-version", Warning, fmt.Sprintf("the description is of version %q; it is read as 1.2", v))
+		p.problem(attrPlace(root, "DataVersion"), "unsupported-version", format.Warning, fmt.Sprintf("the description is of version %q; it is read as 1.2", v))
 	}
 	p.head(fixture)
 	physical := fixture.First("PhysicalDescriptions")
@@ -61,34 +62,34 @@ func Parse(text string) (*Type, error) {
 		p.mode(mode)
 	}
 	if len(p.Modes) == 0 {
-		p.problem(place(fixture), "no-mode", Warning, "the description has no mode, so nobody knows what the type listens to")
+		p.problem(place(fixture), "no-mode", format.Warning, "the description has no mode, so nobody knows what the type listens to")
 	}
 	p.count("models", len(fixture.First("Models").All("Model")))
 	p.count("presets", len(fixture.First("FTPresets").All("FTPreset")))
-	slices.SortStableFunc(p.Problems, func(a, b Problem) int { return cmp.Compare(a.At.Start, b.At.Start) })
+	slices.SortStableFunc(p.Problems, func(a, b format.Problem) int { return cmp.Compare(a.At.Start, b.At.Start) })
 	return p.Type, nil
 }
 
-func place(e *archive.Element) Place { return Place{e.Start, e.Stop} }
+func place(e *archive.Element) format.Span { return format.Span{Start: e.Start, Stop: e.Stop} }
 
 // attrPlace is where an attribute stands, or its element if it is not there.
-func attrPlace(e *archive.Element, name string) Place {
+func attrPlace(e *archive.Element, name string) format.Span {
 	if a, ok := e.Attr(name); ok {
-		return Place{a.Start, a.Stop}
+		return format.Span{Start: a.Start, Stop: a.Stop}
 	}
 	return place(e)
 }
 
-func text(e *archive.Element, name string) Text {
-	return Text{e.Value(name), attrPlace(e, name)}
+func text(e *archive.Element, name string) format.Text {
+	return format.Text{Words: e.Value(name), At: attrPlace(e, name)}
 }
 
-func (p *parser) problem(at Place, code string, severity Severity, message string) {
-	p.Problems = append(p.Problems, Problem{code, severity, message, at})
+func (p *parser) problem(at format.Span, code string, severity format.Severity, message string) {
+	p.Problems = append(p.Problems, format.Problem{Code: code, Severity: severity, Message: message, At: at})
 }
 
 // once tells a problem that several modes have once.
-func (p *parser) once(at Place, code string, severity Severity, message string) {
+func (p *parser) once(at format.Span, code string, severity format.Severity, message string) {
 	key := fmt.Sprint(code, at)
 	if !p.told[key] {
 		p.told[key] = true
@@ -104,7 +105,7 @@ func (p *parser) count(what string, n int) {
 
 func (p *parser) head(e *archive.Element) {
 	p.At = place(e)
-	p.Name = Text{At: p.At}
+	p.Name = format.Text{At: p.At}
 	for _, name := range []string{"Name", "LongName", "ShortName"} {
 		if t := text(e, name); t.Words != "" {
 			p.Name = t
@@ -123,10 +124,10 @@ func (p *parser) number(e *archive.Element, name string) *Number {
 	}
 	value, ok := float(a.Value)
 	if !ok {
-		p.once(Place{a.Start, a.Stop}, "bad-number", Warning, fmt.Sprintf("%q is no number (a decimal point is wanted), so %s is left out", a.Value, name))
+		p.once(format.Span{Start: a.Start, Stop: a.Stop}, "bad-number", format.Warning, fmt.Sprintf("%q is no number (a decimal point is wanted), so %s is left out", a.Value, name))
 		return nil
 	}
-	return &Number{value, Place{a.Start, a.Stop}}
+	return &Number{value, format.Span{Start: a.Start, Stop: a.Stop}}
 }
 
 // colour reads an attribute; nil if it is not written or is none.
@@ -137,16 +138,16 @@ func (p *parser) colour(e *archive.Element, name string) *Colour {
 	}
 	x, y, luminance, ok := parseColour(a.Value)
 	if !ok {
-		p.problem(Place{a.Start, a.Stop}, "bad-colour", Warning, fmt.Sprintf("%q is no colour x,y,Y with decimal points, so it is left out", a.Value))
+		p.problem(format.Span{Start: a.Start, Stop: a.Stop}, "bad-colour", format.Warning, fmt.Sprintf("%q is no colour x,y,Y with decimal points, so it is left out", a.Value))
 		return nil
 	}
-	return &Colour{x, y, luminance, Place{a.Start, a.Stop}}
+	return &Colour{x, y, luminance, format.Span{Start: a.Start, Stop: a.Stop}}
 }
 
 func (p *parser) matrix(e *archive.Element) (Matrix, bool) {
 	m, ok := ParseMatrix(e.Value("Position"))
 	if !ok {
-		p.once(attrPlace(e, "Position"), "bad-matrix", Warning, "the position of a part cannot be read; it is taken as not moved")
+		p.once(attrPlace(e, "Position"), "bad-matrix", format.Warning, "the position of a part cannot be read; it is taken as not moved")
 	}
 	return m, ok
 }
@@ -169,13 +170,13 @@ func (p *parser) declared(e *archive.Element) {
 	for _, a := range list {
 		name := a.Value("Name")
 		if f := a.Value("Feature"); f != "" && !features[strings.ToLower(f)] {
-			p.problem(attrPlace(a, "Feature"), "feature-missing", Warning, fmt.Sprintf("the attribute %q belongs to the feature %q, which is not declared", name, f))
+			p.problem(attrPlace(a, "Feature"), "feature-missing", format.Warning, fmt.Sprintf("the attribute %q belongs to the feature %q, which is not declared", name, f))
 		}
 		if g := a.Value("ActivationGroup"); g != "" && !groups[strings.ToLower(g)] {
-			p.problem(attrPlace(a, "ActivationGroup"), "activationgroup-missing", Warning, fmt.Sprintf("the attribute %q belongs to the activation group %q, which is not declared", name, g))
+			p.problem(attrPlace(a, "ActivationGroup"), "activationgroup-missing", format.Warning, fmt.Sprintf("the attribute %q belongs to the activation group %q, which is not declared", name, g))
 		}
 		if m := a.Value("MainAttribute"); m != "" && !p.attributes[strings.ToLower(m)] {
-			p.problem(attrPlace(a, "MainAttribute"), "attribute-missing", Warning, fmt.Sprintf("the attribute %q names the main attribute %q, which is not declared", name, m))
+			p.problem(attrPlace(a, "MainAttribute"), "attribute-missing", format.Warning, fmt.Sprintf("the attribute %q names the main attribute %q, which is not declared", name, m))
 		}
 	}
 }
@@ -185,7 +186,7 @@ func (p *parser) sources(physical *archive.Element) {
 	for _, e := range physical.First("Emitters").All("Emitter") {
 		emitter := &Emitter{Name: text(e, "Name"), Colour: p.colour(e, "Color"), WavelengthNm: p.number(e, "DominantWaveLength"), At: place(e)}
 		if _, written := e.Attr("Color"); !written && emitter.WavelengthNm == nil {
-			p.problem(place(e), "colourless-emitter", Warning, fmt.Sprintf("the emitter %q has neither a colour nor a dominant wavelength", emitter.Name.Words))
+			p.problem(place(e), "colourless-emitter", format.Warning, fmt.Sprintf("the emitter %q has neither a colour nor a dominant wavelength", emitter.Name.Words))
 		}
 		if w := emitter.WavelengthNm; w != nil && w.Value <= 0 {
 			emitter.WavelengthNm = nil
@@ -249,7 +250,7 @@ func (p *parser) readWheels(list *archive.Element) {
 			if name := s.Value("Filter"); name != "" {
 				filter := p.filters[lastName(name)]
 				if filter == nil {
-					p.problem(attrPlace(s, "Filter"), "filter-missing", Warning, fmt.Sprintf("a slot of the wheel %q names the filter %q, which is not there", wheel.Name.Words, name))
+					p.problem(attrPlace(s, "Filter"), "filter-missing", format.Warning, fmt.Sprintf("a slot of the wheel %q names the filter %q, which is not there", wheel.Name.Words, name))
 				} else if slot.Colour == nil {
 					slot.Colour = filter.Colour
 				}
@@ -272,7 +273,7 @@ func lastName(node string) string {
 func (p *parser) properties(e *archive.Element) {
 	for _, name := range []string{"OperatingTemperature", "Weight", "LegHeight"} {
 		if list := e.All(name); len(list) > 1 {
-			p.problem(place(list[1]), "duplicate-property", Warning, fmt.Sprintf("%s stands more than once", name))
+			p.problem(place(list[1]), "duplicate-property", format.Warning, fmt.Sprintf("%s stands more than once", name))
 		}
 	}
 	for _, power := range e.All("PowerConsumption") {
@@ -302,7 +303,7 @@ func (p *parser) mode(e *archive.Element) {
 			root = only
 		}
 	default:
-		p.once(attrPlace(e, "Geometry"), "geometry-missing", Error, fmt.Sprintf("the mode %q is built from the geometry %q, which is not there, so its slots are not known", mode.Name.Words, name))
+		p.once(attrPlace(e, "Geometry"), "geometry-missing", format.Error, fmt.Sprintf("the mode %q is built from the geometry %q, which is not there, so its slots are not known", mode.Name.Words, name))
 	}
 	p.count("relations between channels", len(e.Find("Relations").All("Relation")))
 	p.count("macros", len(e.Find("FTMacros").All("FTMacro")))
@@ -356,10 +357,10 @@ func (p *parser) lens(e *archive.Element) *Lens {
 		l.LampType = &t
 	}
 	if l.Spectrum != "" && p.emitters[lastName(l.Spectrum)] == nil {
-		p.problem(attrPlace(e, "EmitterSpectrum"), "emitter-missing", Warning, fmt.Sprintf("a beam names the emitter %q, which is not there", l.Spectrum))
+		p.problem(attrPlace(e, "EmitterSpectrum"), "emitter-missing", format.Warning, fmt.Sprintf("a beam names the emitter %q, which is not there", l.Spectrum))
 	}
 	if l.BeamDeg != nil && l.FieldDeg != nil && l.FieldDeg.Value < l.BeamDeg.Value {
-		p.problem(l.FieldDeg.At, "field-less-than-beam", Warning, fmt.Sprintf("the field angle (%g degrees) is less than the beam angle (%g)", l.FieldDeg.Value, l.BeamDeg.Value))
+		p.problem(l.FieldDeg.At, "field-less-than-beam", format.Warning, fmt.Sprintf("the field angle (%g degrees) is less than the beam angle (%g)", l.FieldDeg.Value, l.BeamDeg.Value))
 	}
 	p.lenses[e] = l
 	return l
@@ -376,7 +377,7 @@ func (p *parser) channels(mode *Mode, list *archive.Element) []listener {
 	for _, e := range list.All("DMXChannel") {
 		name := channelName(e)
 		if seen[strings.ToLower(name)] {
-			p.once(place(e), "duplicate-channel-name", Warning, fmt.Sprintf("two channels of the mode %q are both called %q", mode.Name.Words, name))
+			p.once(place(e), "duplicate-channel-name", format.Warning, fmt.Sprintf("two channels of the mode %q are both called %q", mode.Name.Words, name))
 		}
 		seen[strings.ToLower(name)] = true
 		c := listener{element: e, geometry: e.Value("Geometry"), breaks: 1, offsets: p.offsets(e)}
@@ -387,7 +388,7 @@ func (p *parser) channels(mode *Mode, list *archive.Element) []listener {
 			if n, ok := integer(b); ok && n > 0 && n <= maxSlot {
 				c.breaks = n
 			} else {
-				p.once(attrPlace(e, "DMXBreak"), "bad-number", Warning, fmt.Sprintf("%q is no break; 1 is assumed", b))
+				p.once(attrPlace(e, "DMXBreak"), "bad-number", format.Warning, fmt.Sprintf("%q is no break; 1 is assumed", b))
 			}
 		}
 		all = append(all, c)
@@ -422,7 +423,7 @@ func (p *parser) offsets(e *archive.Element) []int {
 		}
 		n, ok := dmxOffset(word)
 		if !ok {
-			p.once(attrPlace(e, "Offset"), "bad-offset", Error, fmt.Sprintf("%q is no offset from 1, so a slot of a channel is not counted", word))
+			p.once(attrPlace(e, "Offset"), "bad-offset", format.Error, fmt.Sprintf("%q is no offset from 1, so a slot of a channel is not counted", word))
 			continue
 		}
 		list = append(list, n)
@@ -466,7 +467,7 @@ func (p *parser) isDeclared(e *archive.Element, attribute string) {
 		return
 	}
 	p.attributes[folded] = true // said once
-	p.problem(attrPlace(e, "Attribute"), "attribute-missing", Warning, fmt.Sprintf("a channel controls %q, which is not declared", attribute))
+	p.problem(attrPlace(e, "Attribute"), "attribute-missing", format.Warning, fmt.Sprintf("a channel controls %q, which is not declared", attribute))
 }
 
 // linked follows a name to an emitter, a filter or a wheel.
@@ -477,7 +478,7 @@ func linked[T any](p *parser, e *archive.Element, kind string, known map[string]
 	}
 	thing := known[lastName(name)]
 	if thing == nil {
-		p.once(attrPlace(e, kind), strings.ToLower(kind)+"-missing", Warning, fmt.Sprintf("a channel names the %s %q, which is not there", strings.ToLower(kind), name))
+		p.once(attrPlace(e, kind), strings.ToLower(kind)+"-missing", format.Warning, fmt.Sprintf("a channel names the %s %q, which is not there", strings.ToLower(kind), name))
 	}
 	return thing
 }
@@ -490,7 +491,7 @@ func (p *parser) master(f *archive.Element, channels map[string]bool) {
 	}
 	channel, _, _ := strings.Cut(strings.ToLower(name), ".")
 	if !channels[channel] {
-		p.once(attrPlace(f, "ModeMaster"), "modemaster-missing", Warning, fmt.Sprintf("a function depends on the channel %q, which is not in this mode", name))
+		p.once(attrPlace(f, "ModeMaster"), "modemaster-missing", format.Warning, fmt.Sprintf("a function depends on the channel %q, which is not in this mode", name))
 	}
 }
 
@@ -503,7 +504,7 @@ func (p *parser) values(f *archive.Element, bytes int) {
 		}
 		v, err := ParseDMXValue(a.Value)
 		if err != nil {
-			p.once(Place{a.Start, a.Stop}, "dmx-value-range", Warning, err.Error())
+			p.once(format.Span{Start: a.Start, Stop: a.Stop}, "dmx-value-range", format.Warning, err.Error())
 			return 0, false
 		}
 		return v.In(min(bytes, maxBytes)), true
@@ -516,7 +517,7 @@ func (p *parser) values(f *archive.Element, bytes int) {
 	for _, set := range sets {
 		if v, ok := check(set, "DMXFrom"); ok {
 			if v < before {
-				p.once(attrPlace(set, "DMXFrom"), "dmx-value-range", Warning, "the named values of a function do not rise, or lie before it")
+				p.once(attrPlace(set, "DMXFrom"), "dmx-value-range", format.Warning, "the named values of a function do not rise, or lie before it")
 			}
 			before = v
 		}

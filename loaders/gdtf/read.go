@@ -130,7 +130,7 @@ var told = []string{
 
 func tell(in *format.Input, entry *source.File, typ *Type) {
 	about := []finding.Subject{{Kind: "type", Name: typ.Name.Words}, in.Subject(entry)}
-	var others []Problem
+	var others []format.Problem
 	for _, p := range typ.Problems {
 		if !slices.Contains(told, p.Code) {
 			others = append(others, p)
@@ -140,7 +140,7 @@ func tell(in *format.Input, entry *source.File, typ *Type) {
 			Level: finding.Note, Consequence: finding.Later, Subjects: about, Detail: p.Code,
 			Message: sentence(p.Message), Place: source.Place{File: entry, Start: p.At.Start, Stop: p.At.Stop},
 		}
-		if p.Severity > Note { // no mistake of a maker keeps a service from running; what comes of it is for rules to tell
+		if p.Severity > format.Note { // no mistake of a maker keeps a service from running; what comes of it is for rules to tell
 			f.Level = finding.Warning
 		}
 		in.Say("type-file", f)
@@ -196,7 +196,7 @@ func Lay(entry *source.File, typ *Type, name string) (root source.Ref, losses []
 	return root, w.losses
 }
 
-func (w *writer) loss(kind format.LossKind, what string, count int, at Place) {
+func (w *writer) loss(kind format.LossKind, what string, count int, at format.Span) {
 	if count > 0 {
 		w.losses = append(w.losses, format.Loss{Kind: kind, What: what, Count: count, Place: source.Place{File: w.entry, Start: at.Start, Stop: at.Stop}})
 	}
@@ -204,12 +204,12 @@ func (w *writer) loss(kind format.LossKind, what string, count int, at Place) {
 
 func (w *writer) mark(key, how string) { w.known = append(w.known, mark{key, how}) }
 
-func (w *writer) text(key, text string, at Place) {
+func (w *writer) text(key, text string, at format.Span) {
 	w.build.Key(key, at.Start, at.Stop)
 	w.build.Scalar(source.String, text, at.Start, at.Stop)
 }
 
-func (w *writer) number(key string, value float64, at Place) {
+func (w *writer) number(key string, value float64, at format.Span) {
 	w.build.Key(key, at.Start, at.Stop)
 	w.build.Scalar(source.Number, decimal(value), at.Start, at.Stop)
 }

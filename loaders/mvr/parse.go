@@ -8,14 +8,15 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/archive"
+	"github.com/cueproof/cueproof/loaders/format"
 )
 
 // parser reads one scene.
 type parser struct {
 	*Scene
-	classes, positions, symbols map[string]Text // by identity
+	classes, positions, symbols map[string]format.Text // by identity
 	focus                       map[string][3]float64
-	objects                     map[string]Place
+	objects                     map[string]format.Span
 	aims                        []aim
 	links                       []link
 }
@@ -29,7 +30,7 @@ type aim struct {
 // link is a name of another object that has to be there.
 type link struct {
 	uuid, what string
-	at         Place
+	at         format.Span
 }
 
 // Parse reads the text of a GeneralSceneDescription.xml. The error is of type
@@ -45,8 +46,8 @@ func Parse(text string) (*Scene, error) {
 	}
 	p := &parser{
 		Scene:   &Scene{Provider: root.Value("provider"), Left: map[string]int{}},
-		classes: map[string]Text{}, positions: map[string]Text{}, symbols: map[string]Text{},
-		focus: map[string][3]float64{}, objects: map[string]Place{},
+		classes: map[string]format.Text{}, positions: map[string]format.Text{}, symbols: map[string]format.Text{},
+		focus: map[string][3]float64{}, objects: map[string]format.Span{},
 	}
 	p.version(root)
 	p.shared(scene.First("AUXData"))
@@ -59,41 +60,41 @@ func Parse(text string) (*Scene, error) {
 	return p.Scene, nil
 }
 
-func place(e *archive.Element) Place { return Place{e.Start, e.Stop} }
+func place(e *archive.Element) format.Span { return format.Span{Start: e.Start, Stop: e.Stop} }
 
 // textPlace is where the text of an element stands, or its tag if it has none.
-func textPlace(e *archive.Element) Place {
+func textPlace(e *archive.Element) format.Span {
 	if e.TextStop > e.TextStart {
-		return Place{e.TextStart, e.TextStop}
+		return format.Span{Start: e.TextStart, Stop: e.TextStop}
 	}
 	return place(e)
 }
 
-func attrPlace(e *archive.Element, name string) Place {
+func attrPlace(e *archive.Element, name string) format.Span {
 	if a, ok := e.Attr(name); ok {
-		return Place{a.Start, a.Stop}
+		return format.Span{Start: a.Start, Stop: a.Stop}
 	}
 	return place(e)
 }
 
 // child returns the text of a child; what is empty counts as not there.
-func child(e *archive.Element, name string) Text {
+func child(e *archive.Element, name string) format.Text {
 	c := e.First(name)
 	if c == nil {
-		return Text{At: place(e)}
+		return format.Text{At: place(e)}
 	}
-	return Text{c.Text, textPlace(c)}
+	return format.Text{Words: c.Text, At: textPlace(c)}
 }
 
-func (p *parser) problem(at Place, code string, severity Severity, format string, args ...any) {
-	p.Problems = append(p.Problems, Problem{Code: code, Severity: severity, Message: fmt.Sprintf(format, args...), At: at})
+func (p *parser) problem(at format.Span, code string, severity format.Severity, message string, args ...any) {
+	p.Problems = append(p.Problems, format.Problem{Code: code, Severity: severity, Message: fmt.Sprintf(message, args...), At: at})
 }
 
 func (p *parser) version(root *archive.Element) {
 	major, minor := root.Value("verMajor"), root.Value("verMinor")
 	p.Version = strings.Trim(major+"."+minor, ".")
 	if major != "" && major != "1" {
-		p.problem(attrPlace(root, "verMajor"), "unsupported-version", Warning, "the plan is of version %q; it is read as 1.6", p.Version)
+		p.problem(attrPlace(root, "verMajor"), "unsupported-version", format.Warning, "the plan is of version %q; it is read as 1.6", p.Version)
 	}
 }
 
@@ -103,9 +104,9 @@ func (p *parser) identity(e *archive.Element, name string) string {
 	text := e.Value(name)
 	digits, plain := uuid(text)
 	if text != "" && !plain {
-		severity, code := Note, "uuid-style"
+		severity, code := format.Note, "uuid-style"
 		if digits == "" {
-			severity, code = Warning, "bad-uuid"
+			severity, code = format.Warning, "bad-uuid"
 		}
 		p.problem(attrPlace(e, name), code, severity, "%q is an unusual identity", text)
 	}
@@ -114,10 +115,10 @@ func (p *parser) identity(e *archive.Element, name string) string {
 
 // shared reads what objects only name.
 func (p *parser) shared(e *archive.Element) {
-	for kind, into := range map[string]map[string]Text{"Class": p.classes, "Position": p.positions, "Symdef": p.symbols} {
+	for kind, into := range map[string]map[string]format.Text{"Class": p.classes, "Position": p.positions, "Symdef": p.symbols} {
 		for _, c := range e.All(kind) {
 			if digits, _ := uuid(c.Value("uuid")); digits != "" {
-				into[digits] = Text{c.Value("name"), attrPlace(c, "name")}
+				into[digits] = format.Text{Words: c.Value("name"), At: attrPlace(c, "name")}
 			}
 		}
 	}
@@ -128,13 +129,13 @@ func (p *parser) shared(e *archive.Element) {
 func (p *parser) layer(e *archive.Element) {
 	m, _, _ := p.matrix(e, identity)
 	if m.turned() || math.Abs(m[3][0]) > tolerance || math.Abs(m[3][1]) > tolerance {
-		p.problem(place(e), "layer-matrix", Error, "the layer %q is turned, scaled or moved sideways, which no layer should be; it is read so all the same", e.Value("name"))
+		p.problem(place(e), "layer-matrix", format.Error, "the layer %q is turned, scaled or moved sideways, which no layer should be; it is read so all the same", e.Value("name"))
 	}
 	p.children(e.First("ChildList"), m, carrier{})
 }
 
 // matrix returns where a thing stands in the plan, and whether it says so itself.
-func (p *parser) matrix(e *archive.Element, outer Matrix) (world Matrix, at Place, given bool) {
+func (p *parser) matrix(e *archive.Element, outer Matrix) (world Matrix, at format.Span, given bool) {
 	own := e.First("Matrix")
 	if own == nil || own.Text == "" {
 		return outer, place(e), false
@@ -142,7 +143,7 @@ func (p *parser) matrix(e *archive.Element, outer Matrix) (world Matrix, at Plac
 	m, ok := ParseMatrix(own.Text)
 	world = m.In(outer)
 	if !ok || !world.bounded() {
-		p.problem(textPlace(own), "bad-matrix", Error, "the matrix cannot be read: four groups of three numbers are wanted; the thing is left where its group is")
+		p.problem(textPlace(own), "bad-matrix", format.Error, "the matrix cannot be read: four groups of three numbers are wanted; the thing is left where its group is")
 		return outer, textPlace(own), false
 	}
 	return world, textPlace(own), true
@@ -176,7 +177,7 @@ func (p *parser) children(list *archive.Element, outer Matrix, on carrier) {
 
 // carrier is what the objects of a list hang on, if it is a truss or a lamp.
 type carrier struct {
-	bar  Text
+	bar  format.Text
 	lamp *Fixture
 }
 
@@ -187,7 +188,7 @@ func (p *parser) known(e *archive.Element) string {
 		return ""
 	}
 	if first, twice := p.objects[id]; twice {
-		p.problem(attrPlace(e, "uuid"), "duplicate-uuid", Warning, "two objects have one identity, so what points at it is not certain")
+		p.problem(attrPlace(e, "uuid"), "duplicate-uuid", format.Warning, "two objects have one identity, so what points at it is not certain")
 		p.Problems[len(p.Problems)-1].Related = first
 	} else {
 		p.objects[id] = attrPlace(e, "uuid")
@@ -200,7 +201,7 @@ var leftWords = map[string]string{
 }
 
 func (p *parser) object(e *archive.Element, outer Matrix, on carrier) {
-	f := &Fixture{UUID: p.known(e), Name: Text{e.Value("name"), attrPlace(e, "name")}, At: place(e)}
+	f := &Fixture{UUID: p.known(e), Name: format.Text{Words: e.Value("name"), At: attrPlace(e, "name")}, At: place(e)}
 	var given bool
 	f.World, f.MatrixAt, given = p.matrix(e, outer)
 	f.HasMatrix = given || outer != identity
@@ -235,15 +236,15 @@ func (f *Fixture) listens() bool {
 func (p *parser) fixture(e *archive.Element, f *Fixture, on carrier) {
 	if shape := f.World.shape(); shape != "" && f.HasMatrix {
 		what := map[string]string{"mirrored-matrix": "mirrored", "scaled-matrix": "scaled or skewed"}[shape]
-		p.problem(f.MatrixAt, shape, Warning, "fixture %s is %s in the plan; where it points is not certain", f.called(), what)
+		p.problem(f.MatrixAt, shape, format.Warning, "fixture %s is %s in the plan; where it points is not certain", f.called(), what)
 	}
 	f.Accessory = on.lamp != nil && e.First("ChildPosition") != nil
 	if f.Spec.Words != "" && f.Mode.Words == "" {
-		p.problem(f.Spec.At, "mode-missing", Warning, "fixture %s has a type and no mode", f.called())
+		p.problem(f.Spec.At, "mode-missing", format.Warning, "fixture %s has a type and no mode", f.called())
 	}
 	for _, c := range []struct {
 		name string
-		into map[string]Text
+		into map[string]format.Text
 	}{{"Classing", p.classes}, {"Position", p.positions}} {
 		t := child(e, c.name)
 		if t.Words == "" {
@@ -253,9 +254,9 @@ func (p *parser) fixture(e *archive.Element, f *Fixture, on carrier) {
 		name, known := c.into[id]
 		switch {
 		case !known:
-			p.problem(t.At, "dangling-reference", Warning, "fixture %s names a %s that is not in the plan", f.called(), strings.ToLower(c.name))
+			p.problem(t.At, "dangling-reference", format.Warning, "fixture %s names a %s that is not in the plan", f.called(), strings.ToLower(c.name))
 		case c.name == "Position":
-			f.Position = Text{name.Words, t.At}
+			f.Position = format.Text{Words: name.Words, At: t.At}
 		}
 	}
 	if f.Position.Words == "" {
@@ -292,7 +293,7 @@ func (f *Fixture) called() string {
 // older files the first digits of the one for people; else that of the pools of
 // fixtures and channels (their numbers in CustomIdType are 1 and 2).
 func (p *parser) number(e *archive.Element, f *Fixture) {
-	take := func(t Text, digits string) bool {
+	take := func(t format.Text, digits string) bool {
 		n, ok := whole(digits)
 		if ok && n > 0 {
 			f.Number, f.NumberAt = n, t.At
@@ -305,7 +306,7 @@ func (p *parser) number(e *archive.Element, f *Fixture) {
 	}
 	if digits := firstDigits(f.ID.Words); take(f.ID, digits) {
 		if digits != f.ID.Words {
-			p.problem(f.ID.At, "number-from-id", Note, "the number %d of fixture %q is taken from its name, since no other is written", f.Number, f.ID.Words)
+			p.problem(f.ID.At, "number-from-id", format.Note, "the number %d of fixture %q is taken from its name, since no other is written", f.Number, f.ID.Words)
 		}
 		return
 	}
@@ -337,7 +338,7 @@ func (p *parser) addresses(e *archive.Element) []Address {
 		if text := a.Value("break"); text != "" {
 			n, ok := whole(text)
 			if !ok || n > 255 {
-				p.problem(attrPlace(a, "break"), "bad-address", Error, "%q is no break, so its address is left out", text)
+				p.problem(attrPlace(a, "break"), "bad-address", format.Error, "%q is no break, so its address is left out", text)
 				continue
 			}
 			number = n
@@ -347,11 +348,11 @@ func (p *parser) addresses(e *archive.Element) []Address {
 		}
 		absolute, ok := ParseAddress(a.Text)
 		if !ok {
-			p.problem(textPlace(a), "bad-address", Error, "%q is no address such as 45 or 3.101, so it is left out", a.Text)
+			p.problem(textPlace(a), "bad-address", format.Error, "%q is no address such as 45 or 3.101, so it is left out", a.Text)
 			continue
 		}
 		if seen[number] {
-			p.problem(attrPlace(a, "break"), "bad-address", Warning, "break %d of one fixture has two addresses; the first is used", number)
+			p.problem(attrPlace(a, "break"), "bad-address", format.Warning, "break %d of one fixture has two addresses; the first is used", number)
 			continue
 		}
 		seen[number] = true
@@ -372,19 +373,19 @@ func (p *parser) finish() {
 	for _, a := range p.aims {
 		point, known := p.focus[a.uuid]
 		if !known {
-			p.problem(a.f.FocusAt, "dangling-reference", Warning, "fixture %s aims at a focus point that is not in the plan", a.f.called())
+			p.problem(a.f.FocusAt, "dangling-reference", format.Warning, "fixture %s aims at a focus point that is not in the plan", a.f.called())
 			continue
 		}
 		a.f.Focus = &point
 	}
 	for _, l := range p.links {
 		if _, known := p.objects[l.uuid]; !known {
-			p.problem(l.at, "dangling-reference", Warning, "a fixture %s that is not in the plan", l.what)
+			p.problem(l.at, "dangling-reference", format.Warning, "a fixture %s that is not in the plan", l.what)
 		}
 	}
 	p.numbers()
 	p.size()
-	slices.SortStableFunc(p.Problems, func(a, b Problem) int { return cmp.Compare(a.At.Start, b.At.Start) })
+	slices.SortStableFunc(p.Problems, func(a, b format.Problem) int { return cmp.Compare(a.At.Start, b.At.Start) })
 }
 
 // numbers looks for fixtures that cannot be told apart.
@@ -395,7 +396,7 @@ func (p *parser) numbers() {
 			continue
 		}
 		if other := first[f.Number]; other != nil {
-			p.problem(f.NumberAt, "duplicate-fixture-id", Warning, "two fixtures have the number %d", f.Number)
+			p.problem(f.NumberAt, "duplicate-fixture-id", format.Warning, "two fixtures have the number %d", f.Number)
 			p.Problems[len(p.Problems)-1].Related = other.NumberAt
 			continue
 		}
@@ -418,6 +419,6 @@ func (p *parser) size() {
 		}
 	}
 	if any {
-		p.problem(Place{}, "small-plan", Note, "all fixtures are within 5 cm of the origin: the plan looks written in metres, where millimetres are read")
+		p.problem(format.Span{}, "small-plan", format.Note, "all fixtures are within 5 cm of the origin: the plan looks written in metres, where millimetres are read")
 	}
 }

@@ -105,17 +105,17 @@ type reader struct {
 	called  map[string]string  // name of a type -> the entry that has it
 }
 
-func (r *reader) place(at Place) source.Place {
+func (r *reader) place(at format.Span) source.Place {
 	return source.Place{File: r.scene, Start: at.Start, Stop: at.Stop}
 }
 
-func (r *reader) loss(kind format.LossKind, what string, count int, at Place) {
+func (r *reader) loss(kind format.LossKind, what string, count int, at format.Span) {
 	if count > 0 {
 		r.part.Losses = append(r.part.Losses, format.Loss{Kind: kind, What: what, Count: count, Place: r.place(at)})
 	}
 }
 
-func (r *reader) tell(code string, level finding.Level, at Place, subject finding.Subject, message string) {
+func (r *reader) tell(code string, level finding.Level, at format.Span, subject finding.Subject, message string) {
 	f := finding.Finding{
 		Level: level, Consequence: finding.Later, Subjects: []finding.Subject{r.in.Subject(r.scene)}, Detail: code,
 		Message: message, Place: r.place(at),
@@ -148,7 +148,7 @@ func (r *reader) problems() {
 		switch {
 		case p.Code == "bad-address":
 			f.Level, f.Consequence = finding.Error, finding.Dark
-		case p.Severity > Note: // what comes of it is for rules to tell
+		case p.Severity > format.Note: // what comes of it is for rules to tell
 			f.Level = finding.Warning
 		default:
 			if told[p.Code] {
@@ -159,7 +159,7 @@ func (r *reader) problems() {
 				f.Message += fmt.Sprintf(" There are %d such places; this is the first.", n)
 			}
 		}
-		if p.Related != (Place{}) {
+		if p.Related != (format.Span{}) {
 			f.Related = []finding.Related{{Message: "the other one", Place: r.place(p.Related)}}
 		}
 		r.in.Say("plan", f)
@@ -265,16 +265,16 @@ func (r *reader) mapping() (Mapping, bool) {
 	return Mapping{r.in.Origin, *r.in.TurnDeg}, true
 }
 
-func (r *reader) key(name string, at Place) { r.build.Key(name, at.Start, at.Stop) }
+func (r *reader) key(name string, at format.Span) { r.build.Key(name, at.Start, at.Stop) }
 
-func (r *reader) text(name string, t Text) {
+func (r *reader) text(name string, t format.Text) {
 	if t.Words != "" {
 		r.key(name, t.At)
 		r.build.Scalar(source.String, t.Words, t.At.Start, t.At.Stop)
 	}
 }
 
-func (r *reader) scalar(name string, value float64, at Place) {
+func (r *reader) scalar(name string, value float64, at format.Span) {
 	r.key(name, at)
 	r.build.Scalar(source.Number, decimal(value), at.Start, at.Stop)
 }
@@ -284,7 +284,7 @@ func decimal(value float64) string {
 	return strconv.FormatFloat(math.Round(value*1e4)/1e4+0, 'f', -1, 64)
 }
 
-func (r *reader) point(name string, p [3]float64, at Place) {
+func (r *reader) point(name string, p [3]float64, at format.Span) {
 	r.key(name, at)
 	r.build.Begin(source.Object, at.Start)
 	for i, axis := range []string{"x", "y", "z"} {
@@ -345,12 +345,12 @@ func (r *reader) fixture(f *Fixture, mapping Mapping, mapped bool, unplaced, una
 	r.text("name", f.Name)
 	d := r.types[f.Spec.Words]
 	if d != nil {
-		r.text("type", Text{d.name, f.Spec.At})
+		r.text("type", format.Text{Words: d.name, At: f.Spec.At})
 	}
 	r.text("mode", r.mode(f, d))
 	r.text("hung_on", f.Position)
 	if purpose := purposeOf(f.Function.Words); purpose != "" {
-		r.text("purpose", Text{purpose, f.Function.At})
+		r.text("purpose", format.Text{Words: purpose, At: f.Function.At})
 	}
 	r.addresses(f, d)
 	inferred := false
@@ -365,7 +365,7 @@ func (r *reader) fixture(f *Fixture, mapping Mapping, mapped bool, unplaced, una
 	if inferred {
 		r.key("known", f.MatrixAt)
 		r.build.Begin(source.Object, f.MatrixAt.Start)
-		r.text("aimed_at", Text{"inferred", f.MatrixAt})
+		r.text("aimed_at", format.Text{Words: "inferred", At: f.MatrixAt})
 		r.build.End(f.MatrixAt.Stop)
 	}
 	r.build.End(f.At.Stop)
@@ -373,7 +373,7 @@ func (r *reader) fixture(f *Fixture, mapping Mapping, mapped bool, unplaced, una
 
 // mode returns the mode of a fixture under the name that its type has for it. Names
 // have to be the same, but for case and blanks real files are not.
-func (r *reader) mode(f *Fixture, d *device) Text {
+func (r *reader) mode(f *Fixture, d *device) format.Text {
 	if f.Mode.Words == "" || d == nil || d.typ == nil || len(d.typ.Modes) == 0 {
 		return f.Mode
 	}
@@ -387,7 +387,7 @@ func (r *reader) mode(f *Fixture, d *device) Text {
 	}
 	for _, m := range d.typ.Modes {
 		if fold(m.Name.Words) == fold(f.Mode.Words) {
-			return Text{m.Name.Words, f.Mode.At}
+			return format.Text{Words: m.Name.Words, At: f.Mode.At}
 		}
 	}
 	const most = 8
@@ -474,7 +474,7 @@ func (r *reader) addresses(f *Fixture, d *device) {
 		return
 	}
 	if first, ok := at[1]; ok {
-		r.text("address", Text{called(first), first.At})
+		r.text("address", format.Text{Words: called(first), At: first.At})
 	}
 	var more []Address
 	for n := 2; n <= last; n++ {
@@ -508,7 +508,7 @@ func called(a Address) string {
 // left counts what is in the plan and has no word here.
 func (r *reader) left() {
 	for _, what := range slices.Sorted(maps.Keys(r.s.Left)) {
-		r.loss(format.Dropped, what, r.s.Left[what], Place{})
+		r.loss(format.Dropped, what, r.s.Left[what], format.Span{})
 	}
 	used := map[string]bool{}
 	for _, d := range r.types {
@@ -524,17 +524,17 @@ func (r *reader) left() {
 			files++
 		}
 	}
-	r.loss(format.Dropped, "type files that no fixture of the plan names", unused, Place{})
-	r.loss(format.Dropped, "files of shapes and pictures", files, Place{})
+	r.loss(format.Dropped, "type files that no fixture of the plan names", unused, format.Span{})
+	r.loss(format.Dropped, "files of shapes and pictures", files, format.Span{})
 }
 
 // tally counts places and keeps the first.
 type tally struct {
 	count int
-	first Place
+	first format.Span
 }
 
-func (t *tally) add(at Place) {
+func (t *tally) add(at format.Span) {
 	if t.count == 0 {
 		t.first = at
 	}
