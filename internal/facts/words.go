@@ -1,6 +1,7 @@
 package facts
 
 import (
+	"math"
 	"reflect"
 	"slices"
 	"sort"
@@ -50,15 +51,20 @@ var plainFields sync.Map // reflect.Type -> map[string][]int
 // processor, differ in the sixteenth.
 const digits = 9
 
-// Round makes nine significant digits of a measured number. It is done once to every
-// fact, before anything is judged, compared or printed, so that what is exactly at a
-// limit does not fall to one side of it by the last bit of a sum.
+// Round makes nine significant digits of a measured number, and no more than nine places
+// after the point: the difference of two equal numbers is nothing, whatever its last bit
+// says. It is done once to every fact, before anything is judged, compared or printed, so
+// that what is exactly at a limit does not fall to one side of it by the last bit of a sum.
 func Round(number float64) float64 {
-	rounded, err := strconv.ParseFloat(strconv.FormatFloat(number, 'e', digits-1, 64), 64)
+	form, places := byte('e'), digits-1
+	if math.Abs(number) < 1 {
+		form, places = 'f', digits
+	}
+	rounded, err := strconv.ParseFloat(strconv.FormatFloat(number, form, places, 64), 64)
 	if err != nil {
 		return number
 	}
-	return rounded
+	return rounded + 0 // -0 + 0 is 0
 }
 
 // ValueOf returns a fact of a subject by its word, numbers as [Round] makes them. A fact

@@ -17,6 +17,7 @@ import (
 	"fmt"
 	"io"
 	"io/fs"
+	"math"
 	"os"
 	"regexp"
 	"strings"
@@ -203,7 +204,7 @@ func isDay(text string) bool {
 
 // isCount reports whether a number can be a count of ours, a hundred times which is
 // still a number.
-func isCount(n int) bool { return 0 <= n && n <= 1<<50 }
+func isCount(n int) bool { return 0 <= n && n <= math.MaxInt/100 }
 
 // check refuses what no run of ours has written.
 func (k *kept) check() error {

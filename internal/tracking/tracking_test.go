@@ -2,6 +2,7 @@ package tracking
 
 import (
 	"fmt"
+	"math"
 	"strings"
 	"testing"
 
@@ -426,7 +427,7 @@ func TestWordsOfACueInParts(t *testing.T) {
 func TestChannelsThatNobodyHas(t *testing.T) {
 	looks := Resolve(withCues(t, `[{"cue": 1, "set": [{"channels": "99999", "level": 5}, {"channels": "700", "level": 7}]}]`))
 	// A level needs a fixture: a selection such as 1-99999 must cost nothing.
-	for _, channel := range []int{99_999, 700, 701, 0, -1, 100_000, 1 << 40} {
+	for _, channel := range []int{99_999, 700, 701, 0, -1, 100_000, math.MaxInt} {
 		if got := looks[0].State(channel); got.Level != 0 || looks[0].SetBy(channel, LevelBy) != Nobody {
 			t.Errorf("channel %d, which no fixture has, is %+v", channel, got)
 		}
