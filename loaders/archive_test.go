@@ -1,33 +1,15 @@
 package loaders
 
 import (
-	"archive/zip"
-	"bytes"
 	"os"
 	"path/filepath"
 	"testing"
 
+	"github.com/cueproof/cueproof/loaders/format/formattest"
 	"github.com/cueproof/cueproof/schema"
 )
 
 const plan = `<GeneralSceneDescription verMajor="1" verMinor="6"><Scene><Layers><Layer><ChildList><Fixture name="left"><FixtureID>7</FixtureID></Fixture></ChildList></Layer></Layers></Scene></GeneralSceneDescription>`
-
-func packed(t *testing.T) []byte {
-	t.Helper()
-	var b bytes.Buffer
-	z := zip.NewWriter(&b)
-	w, err := z.Create("GeneralSceneDescription.xml")
-	if err == nil {
-		_, err = w.Write([]byte(plan))
-	}
-	if err == nil {
-		err = z.Close()
-	}
-	if err != nil {
-		t.Fatal(err)
-	}
-	return b.Bytes()
-}
 
 // A plan carries shapes and pictures, of which nothing is read: it may be larger than
 // what is read of a show.
@@ -39,7 +21,7 @@ func TestAnArchiveMayBeLarge(t *testing.T) {
 			t.Fatal(err)
 		}
 		// What stands before an archive is no part of it; here it is a hole in the file.
-		if _, err := file.WriteAt(packed(t), size); err != nil {
+		if _, err := file.WriteAt(formattest.Zip(t, "GeneralSceneDescription.xml", plan), size); err != nil {
 			t.Fatal(err)
 		}
 		if err := file.Close(); err != nil {

@@ -1,8 +1,6 @@
 package lint
 
 import (
-	"archive/zip"
-	"bytes"
 	"encoding/json"
 	"fmt"
 	"os"
@@ -15,6 +13,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/cueproof/cueproof/internal/convert"
+	"github.com/cueproof/cueproof/loaders/format/formattest"
 	"github.com/cueproof/cueproof/rules"
 )
 
@@ -254,29 +253,10 @@ func (e *evening) plan(t testing.TB) []byte {
 	entries := []string{"GeneralSceneDescription.xml", scene}
 	for _, typ := range e.types {
 		if typ["source"] != "none" {
-			entries = append(entries, fmt.Sprintf("Nobody@%v.gdtf", typ["name"]), string(zipped(t, "description.xml", describe(typ))))
+			entries = append(entries, fmt.Sprintf("Nobody@%v.gdtf", typ["name"]), string(formattest.Zip(t, "description.xml", describe(typ))))
 		}
 	}
-	return zipped(t, entries...)
-}
-
-func zipped(t testing.TB, entries ...string) []byte {
-	t.Helper()
-	var b bytes.Buffer
-	z := zip.NewWriter(&b)
-	for i := 0; i < len(entries); i += 2 {
-		w, err := z.Create(entries[i])
-		if err != nil {
-			t.Fatal(err)
-		}
-		if _, err := w.Write([]byte(entries[i+1])); err != nil {
-			t.Fatal(err)
-		}
-	}
-	if err := z.Close(); err != nil {
-		t.Fatal(err)
-	}
-	return b.Bytes()
+	return formattest.Zip(t, entries...)
 }
 
 // describe writes a type as GDTF.

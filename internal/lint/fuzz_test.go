@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/convert"
+	"github.com/cueproof/cueproof/loaders/format/formattest"
 	"github.com/cueproof/cueproof/rules"
 )
 
@@ -26,7 +27,7 @@ func FuzzExports(f *testing.F) {
 		folder := t.TempDir()
 		for name, data := range map[string]string{
 			"show.json": `{"name": "Evening", "room": {"places": [{"name": "lectern", "x": 0, "y": 1, "z": 0}]}}`,
-			"desk.asc":  desk, "hall.mvr": string(zipped(t, "GeneralSceneDescription.xml", scene, "a.gdtf", string(zipped(t, "description.xml", typ)))),
+			"desk.asc":  desk, "hall.mvr": string(formattest.Zip(t, "GeneralSceneDescription.xml", scene, "a.gdtf", string(formattest.Zip(t, "description.xml", typ)))),
 		} {
 			if err := os.WriteFile(filepath.Join(folder, name), []byte(data), 0o644); err != nil {
 				t.Fatal(err)

@@ -1,75 +1,17 @@
 package ascii
 
 import (
-	"encoding/json"
-	"fmt"
 	"strings"
 	"testing"
 
-	gocmp "github.com/google/go-cmp/cmp"
-
-	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/loaders/format"
-	"github.com/cueproof/cueproof/schema"
+	"github.com/cueproof/cueproof/loaders/format/formattest"
 )
 
-// ear is an input that remembers what was said.
-type ear struct {
-	*format.Input
-	Findings []finding.Finding
-	Failed   bool
-}
-
-func listen(options format.Options) *ear {
-	e := &ear{Input: format.Quiet(options)}
-	e.Say = func(id string, f finding.Finding) {
-		f.Rule = "file/" + id
-		e.Findings = append(e.Findings, f)
-	}
-	e.Fail = func(id string, f finding.Finding) {
-		e.Failed = true
-		e.Say(id, f)
-	}
-	e.Entry = func(of *source.File, name string) *source.File { return &source.File{Name: of.Name + "/" + name} }
-	return e
-}
-
 // read reads a text and checks what it lays against the schemas.
-func read(t testing.TB, text, unlisted string) (format.Part, *ear, bool) {
+func read(t testing.TB, text, unlisted string) (format.Part, *formattest.Ear, bool) {
 	t.Helper()
-	in := listen(format.Options{Unlisted: unlisted})
-	part, ok := Read(in.Input, "", &source.File{Name: "desk.asc"}, text)
-	for _, s := range part.Sections {
-		for _, f := range schema.Validate(s.Name, s.Root) {
-			t.Errorf("%s: %s", s.Name, f.Message)
-		}
-	}
-	return part, in, ok
-}
-
-// sameJSON compares the sections of a part with JSON.
-func sameJSON(t *testing.T, part format.Part, want string) {
-	t.Helper()
-	got := map[string]any{}
-	for _, s := range part.Sections {
-		got[s.Name] = s.Root.Any()
-	}
-	var wanted any
-	if err := json.Unmarshal([]byte(want), &wanted); err != nil {
-		t.Fatal(err)
-	}
-	if diff := gocmp.Diff(wanted, any(got)); diff != "" {
-		t.Errorf("(-want +got):\n%s", diff)
-	}
-}
-
-func losses(part format.Part) string {
-	var list []string
-	for _, l := range part.Losses {
-		list = append(list, fmt.Sprintf("%s %d %s", l.Kind, l.Count, l.What))
-	}
-	return strings.Join(list, "\n")
+	return formattest.Read(t, Format, format.Options{Unlisted: unlisted}, "desk.asc", text)
 }
 
 func TestLaySampleA(t *testing.T) {
@@ -77,7 +19,7 @@ func TestLaySampleA(t *testing.T) {
 	if !ok {
 		t.Fatal("not read")
 	}
-	sameJSON(t, part, `{
+	formattest.Same(t, any(formattest.Sections(part)), `{
 		"patch": [{"channel": 1, "address": "1.1"}, {"channel": 2, "address": "1.2"}, {"channel": 3, "address": "2.3"}],
 		"groups": {"Warm wash": "1-2"},
 		"cues": [
@@ -86,7 +28,7 @@ func TestLaySampleA(t *testing.T) {
 			{"cue": 2.5, "in_s": 4.5, "delay_s": 1, "follow_s": 90, "known": {"follow_s": [90, 95.5]},
 				"set": [{"channels": "1", "level": 0}, {"channels": "2", "level": 75}, {"channels": "12", "level": 33}]}
 		]}`)
-	if got := losses(part); got != "dropped 1 limits of dimmers in the patch\ndropped 1 links to another cue than the next\ndropped 1 submasters" {
+	if got := formattest.Losses(part); got != "dropped 1 limits of dimmers in the patch\ndropped 1 links to another cue than the next\ndropped 1 submasters" {
 		t.Error(got)
 	}
 	if len(in.Findings) != 1 || in.Findings[0].Detail != "link-target-missing" {
@@ -168,7 +110,7 @@ $Stack 1
 Text x
 EndData
 `, "off")
-	sameJSON(t, part, `{
+	formattest.Same(t, any(formattest.Sections(part)), `{
 		"patch": [{"channel": 1, "address": "1.1", "more_addresses": ["1.2"]}, {"channel": 5, "address": "1.9"}],
 		"cues": [
 			{"cue": 3, "name": "Storm", "note": "from the left", "in_s": 2, "follow_s": 10, "tracking": "release", "known": {"follow_s": [10, 18]}},
@@ -181,7 +123,7 @@ dropped 1 cues on other pages
 defaulted 1 cues without a fade time (0 s is assumed)
 dropped 1 delays of falling levels that differ from those of rising ones
 dropped 2 lines of a maker's own data`
-	if got := losses(part); got != want {
+	if got := formattest.Losses(part); got != want {
 		t.Error(got)
 	}
 }
@@ -203,9 +145,9 @@ Text all
 Chan 7@100
 Cue 1
 EndData`, "")
-	sameJSON(t, part, `{"groups": {"group 1": "1", "Front": "1-3,5", "front (3)": "8", "group 5": "7"},
+	formattest.Same(t, any(formattest.Sections(part)), `{"groups": {"group 1": "1", "Front": "1-3,5", "front (3)": "8", "group 5": "7"},
 		"cues": [{"cue": 1, "in_s": 0, "known": {"in_s": "assumed"}}]}`)
-	if got := losses(part); !strings.Contains(got, "dropped 1 groups with levels of their own") || !strings.Contains(got, "dropped 1 groups without channels") {
+	if got := formattest.Losses(part); !strings.Contains(got, "dropped 1 groups with levels of their own") || !strings.Contains(got, "dropped 1 groups without channels") {
 		t.Error(got)
 	}
 }

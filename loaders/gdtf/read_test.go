@@ -1,8 +1,6 @@
 package gdtf
 
 import (
-	"archive/zip"
-	"bytes"
 	"encoding/json"
 	"fmt"
 	"strings"
@@ -10,71 +8,15 @@ import (
 
 	gocmp "github.com/google/go-cmp/cmp"
 
-	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/loaders/format"
+	"github.com/cueproof/cueproof/loaders/format/formattest"
 	"github.com/cueproof/cueproof/schema"
 )
 
-// pack makes an archive of names and texts, in turn.
-func pack(t testing.TB, entries ...string) []byte {
+func read(t testing.TB, data []byte) (format.Part, *formattest.Ear, bool) {
 	t.Helper()
-	var b bytes.Buffer
-	z := zip.NewWriter(&b)
-	for i := 0; i < len(entries); i += 2 {
-		w, err := z.Create(entries[i])
-		if err != nil {
-			t.Fatal(err)
-		}
-		if _, err := w.Write([]byte(entries[i+1])); err != nil {
-			t.Fatal(err)
-		}
-	}
-	if err := z.Close(); err != nil {
-		t.Fatal(err)
-	}
-	return b.Bytes()
-}
-
-// ear is an input that remembers what was said.
-type ear struct {
-	*format.Input
-	Findings []finding.Finding
-	Failed   bool
-}
-
-func listen(options format.Options) *ear {
-	e := &ear{Input: format.Quiet(options)}
-	e.Say = func(id string, f finding.Finding) {
-		f.Rule = "file/" + id
-		e.Findings = append(e.Findings, f)
-	}
-	e.Fail = func(id string, f finding.Finding) {
-		e.Failed = true
-		e.Say(id, f)
-	}
-	e.Entry = func(of *source.File, name string) *source.File { return &source.File{Name: of.Name + "/" + name} }
-	return e
-}
-
-func read(t testing.TB, data []byte) (format.Part, *ear, bool) {
-	t.Helper()
-	in := listen(format.Options{})
-	part, ok := Read(in.Input, "", &source.File{Name: "Nobody@Lamp.gdtf"}, string(data))
-	for _, s := range part.Sections {
-		for _, f := range schema.Validate(s.Name, s.Root) {
-			t.Errorf("%s: %s", s.Name, f.Message)
-		}
-	}
-	return part, in, ok
-}
-
-func losses(part format.Part) string {
-	var list []string
-	for _, l := range part.Losses {
-		list = append(list, fmt.Sprintf("%s %d %s", l.Kind, l.Count, l.What))
-	}
-	return strings.Join(list, "\n")
+	return formattest.Read(t, Format, format.Options{}, "Nobody@Lamp.gdtf", string(data))
 }
 
 func function(geometry, attribute, offset, rest string) string {
@@ -150,7 +92,7 @@ func TestLay(t *testing.T) {
 			if strings.Contains(test.losses, "patterns") {
 				text = strings.Replace(text, `<Slot Name="open"/>`, `<Slot Name="open" MediaFileName="star"/>`, 1)
 			}
-			part, in, ok := read(t, pack(t, "description.xml", text))
+			part, in, ok := read(t, formattest.Zip(t, "description.xml", text))
 			if !ok {
 				t.Fatal(in.Findings)
 			}
@@ -166,7 +108,7 @@ func TestLay(t *testing.T) {
 			if diff := gocmp.Diff(want, any(got)); diff != "" {
 				t.Errorf("(-want +got):\n%s", diff)
 			}
-			if got := losses(part); got != test.losses {
+			if got := formattest.Losses(part); got != test.losses {
 				t.Errorf("%q", got)
 			}
 		})
@@ -175,7 +117,7 @@ func TestLay(t *testing.T) {
 
 func TestPlaces(t *testing.T) {
 	text := describe(`<Beam Name="Lens" BeamAngle="18"/>`, mode("m", "Lens", function("Lens", "Dimmer", "1", "")), "")
-	part, _, _ := read(t, pack(t, "description.xml", text))
+	part, _, _ := read(t, formattest.Zip(t, "description.xml", text))
 	angle, ok := part.Sections[0].Root.Find("/0/beam_deg")
 	if start, stop := angle.Bytes(); !ok || text[start:stop] != "18" {
 		t.Errorf("%q", text[start:stop])
@@ -196,13 +138,13 @@ func TestReadWhatIsNone(t *testing.T) {
 	}{
 		"nothing":         {nil, "is no ZIP archive"},
 		"no archive":      {[]byte("<GDTF/>"), "is no ZIP archive"},
-		"cut off":         {pack(t, "description.xml", good)[:300], "is no ZIP archive"},
-		"no description":  {pack(t, "x.xml", good), "holds no description.xml"},
-		"no XML":          {pack(t, "description.xml", "hello"), "description.xml holds no XML element"},
-		"another XML":     {pack(t, "description.xml", "<a/>"), "describes no type of fixture"},
-		"entities":        {pack(t, "description.xml", `<!DOCTYPE a [<!ENTITY b "c">]><GDTF><FixtureType Name="&b;"/></GDTF>`), "declares entities"},
-		"attribute twice": {pack(t, "description.xml", `<GDTF DataVersion="1.2"><FixtureType Name="a" Name="b"/></GDTF>`), `the attribute "Name" twice`},
-		"too deep":        {pack(t, "description.xml", "<GDTF>"+strings.Repeat("<a>", 300)), "deeper than 256"},
+		"cut off":         {formattest.Zip(t, "description.xml", good)[:300], "is no ZIP archive"},
+		"no description":  {formattest.Zip(t, "x.xml", good), "holds no description.xml"},
+		"no XML":          {formattest.Zip(t, "description.xml", "hello"), "description.xml holds no XML element"},
+		"another XML":     {formattest.Zip(t, "description.xml", "<a/>"), "describes no type of fixture"},
+		"entities":        {formattest.Zip(t, "description.xml", `<!DOCTYPE a [<!ENTITY b "c">]><GDTF><FixtureType Name="&b;"/></GDTF>`), "declares entities"},
+		"attribute twice": {formattest.Zip(t, "description.xml", `<GDTF DataVersion="1.2"><FixtureType Name="a" Name="b"/></GDTF>`), `the attribute "Name" twice`},
+		"too deep":        {formattest.Zip(t, "description.xml", "<GDTF>"+strings.Repeat("<a>", 300)), "deeper than 256"},
 	} {
 		_, in, ok := read(t, test.data)
 		found := false
@@ -214,15 +156,15 @@ func TestReadWhatIsNone(t *testing.T) {
 		}
 	}
 	// Other case and bad names of other entries cost nothing but a word.
-	part, in, ok := read(t, pack(t, "Description.XML", good, "../x", "", `wheels\a.png`, ""))
+	part, in, ok := read(t, formattest.Zip(t, "Description.XML", good, "../x", "", `wheels\a.png`, ""))
 	if !ok || len(part.Sections) != 1 || len(in.Findings) != 2 {
 		t.Errorf("%v %v", ok, in.Findings)
 	}
 }
 
 func FuzzRead(f *testing.F) {
-	f.Add(pack(f, "description.xml", describe(cells, cellMode, `<Emitters><Emitter Name="Red" Color="0.6,0.3,20"/><Emitter Name="B" Color="0.1,0.1,5"/></Emitters><Properties><PowerConsumption Value="200"/></Properties>`)))
-	f.Add(pack(f, "x/description.xml", "<GDTF/>"))
+	f.Add(formattest.Zip(f, "description.xml", describe(cells, cellMode, `<Emitters><Emitter Name="Red" Color="0.6,0.3,20"/><Emitter Name="B" Color="0.1,0.1,5"/></Emitters><Properties><PowerConsumption Value="200"/></Properties>`)))
+	f.Add(formattest.Zip(f, "x/description.xml", "<GDTF/>"))
 	f.Fuzz(func(t *testing.T, data []byte) {
 		if _, in, ok := read(t, data); !ok && len(in.Findings) == 0 {
 			t.Fatal("unreadable without a word")

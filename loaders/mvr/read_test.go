@@ -1,75 +1,21 @@
 package mvr
 
 import (
-	"archive/zip"
-	"bytes"
-	"encoding/json"
 	"fmt"
 	"strings"
 	"testing"
 
-	gocmp "github.com/google/go-cmp/cmp"
-
-	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/loaders/format"
-	"github.com/cueproof/cueproof/schema"
+	"github.com/cueproof/cueproof/loaders/format/formattest"
 )
 
-// pack makes an archive of names and texts, in turn.
-func pack(t testing.TB, entries ...string) []byte {
+func read(t testing.TB, data []byte, mapping *Mapping) (format.Part, *formattest.Ear, bool) {
 	t.Helper()
-	var b bytes.Buffer
-	z := zip.NewWriter(&b)
-	for i := 0; i < len(entries); i += 2 {
-		w, err := z.Create(entries[i])
-		if err != nil {
-			t.Fatal(err)
-		}
-		if _, err := w.Write([]byte(entries[i+1])); err != nil {
-			t.Fatal(err)
-		}
-	}
-	if err := z.Close(); err != nil {
-		t.Fatal(err)
-	}
-	return b.Bytes()
-}
-
-// ear is an input that remembers what was said.
-type ear struct {
-	*format.Input
-	Findings []finding.Finding
-	Failed   bool
-}
-
-func listen(options format.Options) *ear {
-	e := &ear{Input: format.Quiet(options)}
-	e.Say = func(id string, f finding.Finding) {
-		f.Rule = "file/" + id
-		e.Findings = append(e.Findings, f)
-	}
-	e.Fail = func(id string, f finding.Finding) {
-		e.Failed = true
-		e.Say(id, f)
-	}
-	e.Entry = func(of *source.File, name string) *source.File { return &source.File{Name: of.Name + "/" + name} }
-	return e
-}
-
-func read(t testing.TB, data []byte, mapping *Mapping) (format.Part, *ear, bool) {
-	t.Helper()
-	in := listen(format.Options{})
+	var options format.Options
 	if mapping != nil {
-		in.Input.Origin, in.Input.TurnDeg = mapping.Origin, &mapping.TurnDeg
+		options.Origin, options.TurnDeg = mapping.Origin, &mapping.TurnDeg
 	}
-	part, ok := Read(in.Input, "", &source.File{Name: "hall.mvr"}, string(data))
-	for _, s := range part.Sections {
-		for _, f := range schema.Validate(s.Name, s.Root) {
-			t.Errorf("%s: %s", s.Name, f.Message)
-		}
-	}
-	return part, in, ok
+	return formattest.Read(t, Format, options, "hall.mvr", string(data))
 }
 
 // packType makes the file of a type.
@@ -83,45 +29,8 @@ func packType(t testing.TB, name, lens string, channels ...string) string {
 		}
 		fmt.Fprintf(&list, `<DMXChannel Geometry="Lens" DMXBreak="%s" Offset="%d"><LogicalChannel Attribute="%s"/></DMXChannel>`, breaks, i+1, attribute)
 	}
-	return string(pack(t, "description.xml", `<GDTF DataVersion="1.2"><FixtureType Name="`+name+`"><AttributeDefinitions><Attributes><Attribute Name="Dimmer"/><Attribute Name="Pan"/></Attributes></AttributeDefinitions>
+	return string(formattest.Zip(t, "description.xml", `<GDTF DataVersion="1.2"><FixtureType Name="`+name+`"><AttributeDefinitions><Attributes><Attribute Name="Dimmer"/><Attribute Name="Pan"/></Attributes></AttributeDefinitions>
 		<Geometries><Beam Name="Lens" `+lens+`/></Geometries><DMXModes><DMXMode Name="m" Geometry="Lens"><DMXChannels>`+list.String()+`</DMXChannels></DMXMode></DMXModes></FixtureType></GDTF>`))
-}
-
-func sections(part format.Part) map[string]any {
-	got := map[string]any{}
-	for _, s := range part.Sections {
-		list, _ := s.Root.Any().([]any)
-		before, _ := got[s.Name].([]any)
-		got[s.Name] = append(before, list...)
-	}
-	return got
-}
-
-func sameJSON(t *testing.T, part format.Part, section, want string) {
-	t.Helper()
-	var wanted any
-	if err := json.Unmarshal([]byte(want), &wanted); err != nil {
-		t.Fatal(err)
-	}
-	if diff := gocmp.Diff(wanted, sections(part)[section]); diff != "" {
-		t.Errorf("(-want +got):\n%s", diff)
-	}
-}
-
-func losses(part format.Part) string {
-	var list []string
-	for _, l := range part.Losses {
-		list = append(list, fmt.Sprintf("%s %d %s", l.Kind, l.Count, l.What))
-	}
-	return strings.Join(list, "\n")
-}
-
-func details(in *ear) string {
-	var list []string
-	for _, f := range in.Findings {
-		list = append(list, strings.TrimPrefix(f.Rule, "file/")+" "+f.Detail)
-	}
-	return strings.Join(list, ", ")
 }
 
 // hall is a plan whose origin lies on the floor at the downstage edge, turned by a
@@ -135,7 +44,7 @@ func hall(t testing.TB) []byte {
 		return fmt.Sprintf("<Matrix>%s{%d,%d,%d}</Matrix>", axes, x, y, z)
 	}
 	spec := func(name string) string { return "<GDTFSpec>" + name + "</GDTFSpec><GDTFMode>m</GDTFMode>" }
-	return pack(t, "GeneralSceneDescription.xml", scene(`<Position uuid="`+id(71)+`" name="bar 1"/>`, layer(
+	return formattest.Zip(t, "GeneralSceneDescription.xml", scene(`<Position uuid="`+id(71)+`" name="bar 1"/>`, layer(
 		lamp(1, at(-2000, 1000, 5000, true)+spec("Nobody@Par.gdtf")+"<Position>"+id(71)+"</Position><Function>Back light</Function><Addresses><Address>1.7</Address></Addresses>")+
 			lamp(2, at(0, 0, 5000, false)+spec("Nobody@Par")+"<Focus>"+id(60)+"</Focus><Addresses><Address>522</Address></Addresses>")+
 			lamp(3, at(0, 3000, 5000, true)+spec("mover.gdtf")+`<Addresses><Address break="0">3.1</Address><Address break="1">3.101</Address></Addresses>`)+
@@ -153,7 +62,7 @@ func TestRead(t *testing.T) {
 		t.Fatal(in.Findings)
 	}
 	// Our x is the plan's y, our y is its minus x.
-	sameJSON(t, part, "patch", `[
+	formattest.Same(t, formattest.Sections(part)["patch"], `[
 		{"channel": 1, "name": "Lamp 1", "type": "Par", "mode": "m", "hung_on": "bar 1", "purpose": "back", "address": "1.7",
 			"hung_at": {"x": 1, "y": 2, "z": 5}, "aimed_at": {"x": 9.6603, "y": 2, "z": 0}, "known": {"aimed_at": "inferred"}},
 		{"channel": 2, "name": "Lamp 2", "type": "Par", "mode": "m", "address": "2.10", "hung_at": {"x": 0, "y": 0, "z": 5}, "aimed_at": {"x": 2, "y": 4, "z": 1.5}},
@@ -161,7 +70,7 @@ func TestRead(t *testing.T) {
 		{"channel": 4, "name": "Lamp 4", "type": "Lost lamp", "mode": "m", "hung_at": {"x": 3, "y": 0, "z": 5}},
 		{"channel": 5, "name": "Lamp 5", "hung_on": "T1", "hung_at": {"x": 0, "y": 0, "z": 4.1}}
 	]`)
-	sameJSON(t, part, "types", `[
+	formattest.Same(t, formattest.Sections(part)["types"], `[
 		{"name": "Par", "source": "white-led", "modes": [{"name": "m", "slots": 1}]},
 		{"name": "Mover", "source": "white-led", "modes": [{"name": "m", "slots": 3, "breaks": [1, 2]}], "moving": true, "can": ["dim", "aim"], "known": {"can": "derived"}}
 	]`)
@@ -171,23 +80,23 @@ dropped 3 directions of lamps that move or are not turned in the plan
 dropped 1 trusses
 dropped 1 type files that no fixture of the plan names
 dropped 1 files of shapes and pictures`
-	if got := losses(part); got != want {
+	if got := formattest.Losses(part); got != want {
 		t.Error(got)
 	}
-	if got := details(in); got != "plan gdtf-name, plan gdtf-name, plan gdtf-missing, type-file slot-gap" && got != "plan gdtf-name, plan gdtf-name, type-file oddities, plan gdtf-missing" {
+	if got := in.Details(); got != "plan gdtf-name, plan gdtf-name, plan gdtf-missing, type-file slot-gap" && got != "plan gdtf-name, plan gdtf-name, type-file oddities, plan gdtf-missing" {
 		t.Error(got)
 	}
 }
 
 func TestReadWithoutAnOrigin(t *testing.T) {
 	part, in, _ := read(t, hall(t), nil)
-	for _, f := range sections(part)["patch"].([]any) {
+	for _, f := range formattest.Sections(part)["patch"].([]any) {
 		if at := f.(map[string]any)["hung_at"]; at != nil {
 			t.Error(at)
 		}
 	}
-	if !strings.Contains(details(in), "origin-unknown") || !strings.Contains(losses(part), "dropped 5 places of fixtures, since nobody said where the plan's origin is") {
-		t.Error(details(in), losses(part))
+	if !strings.Contains(in.Details(), "origin-unknown") || !strings.Contains(formattest.Losses(part), "dropped 5 places of fixtures, since nobody said where the plan's origin is") {
+		t.Error(in.Details(), formattest.Losses(part))
 	}
 }
 
@@ -198,16 +107,16 @@ func TestTypes(t *testing.T) {
 		types   string
 		details string
 	}{
-		"one name twice": {pack(t, description, scene("", layer(spec(1, "a.gdtf")+spec(2, "b.gdtf"))), "a.gdtf", packType(t, "Par", "", "Dimmer"), "b.gdtf", packType(t, "Par", "", "Dimmer")),
+		"one name twice": {formattest.Zip(t, description, scene("", layer(spec(1, "a.gdtf")+spec(2, "b.gdtf"))), "a.gdtf", packType(t, "Par", "", "Dimmer"), "b.gdtf", packType(t, "Par", "", "Dimmer")),
 			"[Par b]", ""},
-		"one file, two names": {pack(t, description, scene("", layer(spec(1, "a.gdtf")+spec(2, "a"))), "a.gdtf", packType(t, "Par", "", "Dimmer")), "[Par]", "plan gdtf-name"},
-		"not an archive":      {pack(t, description, scene("", layer(spec(1, "a.gdtf"))), "a.gdtf", "hello"), "[]", "plan gdtf-bad"},
-		"no description":      {pack(t, description, scene("", layer(spec(1, "a.gdtf")+spec(2, "b.gdtf"))), "a.gdtf", string(pack(t, "x", "")), "b.gdtf", packType(t, "Par", "", "Dimmer")), "[Par]", "type-file a.gdtf"},
-		"a break too many": {pack(t, description, scene("", layer(lamp(1, `<GDTFSpec>a.gdtf</GDTFSpec><GDTFMode>m</GDTFMode><Addresses><Address break="0">1</Address><Address break="1">9</Address></Addresses>`))), "a.gdtf", packType(t, "Par", "", "Dimmer")),
+		"one file, two names": {formattest.Zip(t, description, scene("", layer(spec(1, "a.gdtf")+spec(2, "a"))), "a.gdtf", packType(t, "Par", "", "Dimmer")), "[Par]", "plan gdtf-name"},
+		"not an archive":      {formattest.Zip(t, description, scene("", layer(spec(1, "a.gdtf"))), "a.gdtf", "hello"), "[]", "plan gdtf-bad"},
+		"no description":      {formattest.Zip(t, description, scene("", layer(spec(1, "a.gdtf")+spec(2, "b.gdtf"))), "a.gdtf", string(formattest.Zip(t, "x", "")), "b.gdtf", packType(t, "Par", "", "Dimmer")), "[Par]", "type-file a.gdtf"},
+		"a break too many": {formattest.Zip(t, description, scene("", layer(lamp(1, `<GDTFSpec>a.gdtf</GDTFSpec><GDTFMode>m</GDTFMode><Addresses><Address break="0">1</Address><Address break="1">9</Address></Addresses>`))), "a.gdtf", packType(t, "Par", "", "Dimmer")),
 			"[Par]", "plan unknown-break"},
-		"no such mode":        {pack(t, description, scene("", layer(lamp(1, "<GDTFSpec>a.gdtf</GDTFSpec><GDTFMode>n</GDTFMode>"))), "a.gdtf", packType(t, "Par", "", "Dimmer")), "[Par]", "plan mode-missing"},
-		"a mode in capitals":  {pack(t, description, scene("", layer(lamp(1, "<GDTFSpec>a.gdtf</GDTFSpec><GDTFMode> M </GDTFMode>"))), "a.gdtf", packType(t, "Par", "", "Dimmer")), "[Par]", ""},
-		"a gap in the breaks": {pack(t, description, scene("", layer(lamp(1, `<Addresses><Address break="0">1</Address><Address break="2">9</Address></Addresses>`)))), "[]", "plan unpatched-break"},
+		"no such mode":        {formattest.Zip(t, description, scene("", layer(lamp(1, "<GDTFSpec>a.gdtf</GDTFSpec><GDTFMode>n</GDTFMode>"))), "a.gdtf", packType(t, "Par", "", "Dimmer")), "[Par]", "plan mode-missing"},
+		"a mode in capitals":  {formattest.Zip(t, description, scene("", layer(lamp(1, "<GDTFSpec>a.gdtf</GDTFSpec><GDTFMode> M </GDTFMode>"))), "a.gdtf", packType(t, "Par", "", "Dimmer")), "[Par]", ""},
+		"a gap in the breaks": {formattest.Zip(t, description, scene("", layer(lamp(1, `<Addresses><Address break="0">1</Address><Address break="2">9</Address></Addresses>`)))), "[]", "plan unpatched-break"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			part, in, ok := read(t, test.data, nil)
@@ -215,14 +124,14 @@ func TestTypes(t *testing.T) {
 				t.Fatal(in.Findings)
 			}
 			names := []any{}
-			list, _ := sections(part)["types"].([]any)
+			list, _ := formattest.Sections(part)["types"].([]any)
 			for _, typ := range list {
 				names = append(names, typ.(map[string]any)["name"])
 			}
 			if got := fmt.Sprint(names); got != test.types {
 				t.Error(got)
 			}
-			if got := details(in); got != test.details {
+			if got := in.Details(); got != test.details {
 				t.Errorf("%q", got)
 			}
 		})
@@ -235,13 +144,13 @@ func TestReadWhatIsNone(t *testing.T) {
 		says string
 	}{
 		"nothing":  {nil, "is no ZIP archive"},
-		"no scene": {pack(t, "a.gdtf", ""), "holds no GeneralSceneDescription.xml"},
-		"no XML":   {pack(t, description, "hello"), "holds no XML element"},
-		"a type":   {pack(t, description, "<GDTF/>"), "describes no plan"},
-		"cut off":  {pack(t, description, scene("", layer(lamp(1, "")))[:400]), "so it is cut off"},
-		"entities": {pack(t, description, `<!DOCTYPE a [<!ENTITY b "c">]><a/>`), "declares entities"},
-		"bomb":     {pack(t, description, strings.Repeat(" ", 8<<20)), "times its size"},
-		"too deep": {pack(t, description, strings.Repeat("<a>", 600)), "deeper than 512"},
+		"no scene": {formattest.Zip(t, "a.gdtf", ""), "holds no GeneralSceneDescription.xml"},
+		"no XML":   {formattest.Zip(t, description, "hello"), "holds no XML element"},
+		"a type":   {formattest.Zip(t, description, "<GDTF/>"), "describes no plan"},
+		"cut off":  {formattest.Zip(t, description, scene("", layer(lamp(1, "")))[:400]), "so it is cut off"},
+		"entities": {formattest.Zip(t, description, `<!DOCTYPE a [<!ENTITY b "c">]><a/>`), "declares entities"},
+		"bomb":     {formattest.Zip(t, description, strings.Repeat(" ", 8<<20)), "times its size"},
+		"too deep": {formattest.Zip(t, description, strings.Repeat("<a>", 600)), "deeper than 512"},
 	} {
 		_, in, ok := read(t, test.data, nil)
 		if ok || !in.Failed || !strings.Contains(in.Findings[len(in.Findings)-1].Message, test.says) {
@@ -252,7 +161,7 @@ func TestReadWhatIsNone(t *testing.T) {
 
 func FuzzRead(f *testing.F) {
 	f.Add(hall(f), 0.)
-	f.Add(pack(f, description, "<a/>"), 45.)
+	f.Add(formattest.Zip(f, description, "<a/>"), 45.)
 	f.Fuzz(func(t *testing.T, data []byte, turn float64) {
 		if _, in, ok := read(t, data, &Mapping{TurnDeg: turn}); !ok && len(in.Findings) == 0 {
 			t.Fatal("unreadable without a word")
@@ -265,6 +174,6 @@ func FuzzScene(f *testing.F) {
 	par := packType(f, "Par", `LampType="LED"`, "Dimmer", "Pan/2")
 	f.Add(scene(`<Position uuid="`+id(71)+`" name="bar 1"/>`, layer(lamp(1, `<Matrix>{1,0,0}{0,0.5,0.866025}{0,-0.866025,0.5}{0,0,5000}</Matrix><GDTFSpec>a.gdtf</GDTFSpec><GDTFMode>m</GDTFMode><Focus>`+id(60)+`</Focus><Position>`+id(71)+`</Position><Addresses><Address break="1">3.10</Address></Addresses>`)+`<FocusPoint uuid="`+id(60)+`"/>`)))
 	f.Fuzz(func(t *testing.T, text string) {
-		read(t, pack(t, description, text, "a.gdtf", par), &Mapping{TurnDeg: 30})
+		read(t, formattest.Zip(t, description, text, "a.gdtf", par), &Mapping{TurnDeg: 30})
 	})
 }
