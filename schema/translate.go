@@ -281,7 +281,7 @@ func (t *translator) wrongLength(w *wrong) []finding.Finding {
 	case w.keyword == "maxItems":
 		wanted = fmt.Sprintf("at most %d", w.schema.MaxItems)
 	}
-	f.Message = fmt.Sprintf("%s has %s; wanted are %s.", w.spot.subject(), plural(w.spot.ref.Len(), "item"), wanted)
+	f.Message = fmt.Sprintf("%s has %s; wanted are %s.", w.spot.subject(), spelling.Count(w.spot.ref.Len(), "item"), wanted)
 	f.Hint = "complete the list, or leave the key out"
 	return []finding.Finding{f}
 }
@@ -400,11 +400,4 @@ func nearest(word string, known []string) string {
 		return ""
 	}
 	return spelling.Hint(word, known)
-}
-
-func plural(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return strconv.Itoa(n) + " " + noun + "s"
 }

@@ -11,6 +11,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 )
 
 // mostAlike is how many findings about one part of the format are given one by
@@ -212,7 +213,7 @@ func (a *alike) findings(section string, ref source.Ref) []finding.Finding {
 		list = append(list, finding.Finding{
 			Rule: "file/too-many", Level: finding.Error, Verdict: finding.Fail, Consequence: consequence(finding.Error, section),
 			Subjects: []finding.Subject{{Kind: "section", Name: section}},
-			Message:  fmt.Sprintf("%s of the section %s are not right either; so many are wrong that these were only counted.", plural(a.missed, "more item"), section),
+			Message:  fmt.Sprintf("%s of the section %s are not right either; so many are wrong that these were only counted.", spelling.Count(a.missed, "more item"), section),
 			Hint:     "mend what is listed, or see whether this is the right file at all, and check again",
 			Place:    ref.Place(),
 		})
@@ -227,7 +228,7 @@ func (l *located) andMore(more int) finding.Finding {
 	f := l.Finding
 	f.Subjects = []finding.Subject{{Kind: "section", Name: l.section}}
 	f.Detail = "more of " + l.part
-	f.Message = fmt.Sprintf("the same kind of thing is wrong %s in the section %s; these are not listed one by one.", plural(more, "more time"), l.section)
+	f.Message = fmt.Sprintf("the same kind of thing is wrong %s in the section %s; these are not listed one by one.", spelling.Count(more, "more time"), l.section)
 	f.Hint = "mend the ones that are listed and check again"
 	f.Measured, f.Limits, f.Related = nil, nil, nil
 	return f

@@ -9,10 +9,11 @@ import (
 	"strings"
 	"time"
 
+	"github.com/spf13/cobra"
+
 	"github.com/cueproof/cueproof/internal/house"
 	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/report/say"
-	"github.com/spf13/cobra"
 )
 
 // houseFlags are the options of every command that uses a house file.
@@ -129,8 +130,8 @@ func houseText(s *lint.Setup, onlyChanged bool) []byte {
 		line("no house file: every rule looks, with its own limits")
 	} else {
 		line("%s: %s, %s, %s, %s, %s, %s", s.House.File.Name,
-			plural(len(s.House.Limits), "limit"), plural(len(s.House.Switches), "switch"), plural(len(s.House.Levels), "level"),
-			plural(len(s.House.Folders), "rule folder"), plural(len(s.House.Columns), "column"), plural(len(s.House.Waivers), "waiver"))
+			say.Count(len(s.House.Limits), "limit"), say.Count(len(s.House.Switches), "switch"), say.Count(len(s.House.Levels), "level"),
+			say.Count(len(s.House.Folders), "rule folder"), say.Count(len(s.House.Columns), "column"), say.Count(len(s.House.Waivers), "waiver"))
 	}
 	row := func(id, what, from string, changed bool) {
 		if changed || !onlyChanged {
@@ -146,16 +147,6 @@ func houseText(s *lint.Setup, onlyChanged bool) []byte {
 		}
 	}
 	return b.Bytes()
-}
-
-func plural(n int, noun string) string {
-	switch {
-	case n == 1:
-		return "1 " + noun
-	case strings.HasSuffix(noun, "ch"):
-		return fmt.Sprintf("%d %ses", n, noun)
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
 }
 
 var errNothing = errors.New("nothing was written")

@@ -7,10 +7,11 @@ import (
 	"os"
 	"strings"
 
+	"github.com/spf13/cobra"
+
 	"github.com/cueproof/cueproof/internal/cases"
 	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/rules"
-	"github.com/spf13/cobra"
 )
 
 func newRulesTest() *cobra.Command {
@@ -94,14 +95,14 @@ func testRules(folder string) (text []byte, good bool, err error) {
 			}
 		}
 	}
-	summary := fmt.Sprintf("%s, %s", plural(len(set.Rules), "rule"), plural(ran, "case"))
+	summary := fmt.Sprintf("%s, %s", say.Count(len(set.Rules), "rule"), say.Count(ran, "case"))
 	switch {
 	case wrong == 0 && without == 0:
 		summary += ": all as expected."
 	case without == 0:
 		summary += fmt.Sprintf(": %d not as expected.", wrong)
 	default:
-		summary += fmt.Sprintf(": %d not as expected, %s cannot be tested.", wrong, plural(without, "rule"))
+		summary += fmt.Sprintf(": %d not as expected, %s cannot be tested.", wrong, say.Count(without, "rule"))
 	}
 	line(summary)
 	if wrong+without == 0 && len(examples) > 0 { // what does not say what is expected is told of the case itself

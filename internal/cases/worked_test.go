@@ -8,8 +8,8 @@ import (
 	"github.com/cueproof/cueproof/internal/lint"
 )
 
-// The example that each explanation names is a case, it runs, it says what is
-// written beside it, and it says something: an example of silence explains nothing.
+// The example that each explanation names is a case, it runs, and it says something:
+// an example of silence explains nothing.
 func TestTheExampleOfEveryExplanationRuns(t *testing.T) {
 	for _, rule := range builtIn(t).Rules {
 		list, _, err := Run(packsOnDisk, rule)

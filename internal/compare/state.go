@@ -11,6 +11,7 @@ import (
 	"github.com/cueproof/cueproof/internal/match"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -101,16 +102,9 @@ func (a *against) lists() {
 			}
 		case ends[file] > 0:
 			a.suspect[l.kind] = fmt.Sprintf("%s ends earlier than it did, and is otherwise the same to the letter", baseName(file))
-			a.lost = append(a.lost, fmt.Sprintf("%s ends %s earlier than it did, and is otherwise the same to the letter: see whether its end is missing.", baseName(file), count(ends[file], "line")))
+			a.lost = append(a.lost, fmt.Sprintf("%s ends %s earlier than it did, and is otherwise the same to the letter: see whether its end is missing.", baseName(file), spelling.Count(ends[file], "line")))
 		}
 	}
-}
-
-func count(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
 }
 
 // given reports whether a show gives a list at all.

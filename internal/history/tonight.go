@@ -7,6 +7,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -99,11 +100,11 @@ func (t *tonight) otherDay() {
 	switch days := daysBetween(t.now.Show.Date, t.now.Date); {
 	case days > 0:
 		t.say("file/show-other-day", finding.Warning, place,
-			fmt.Sprintf("The show is for %s, %s ago; today is %s.", t.now.Show.Date, dayCount(days), t.now.Date),
+			fmt.Sprintf("The show is for %s, %s ago; today is %s.", t.now.Show.Date, spelling.Count(days, "day"), t.now.Date),
 			"take tonight's file, or put the date right")
 	default:
 		t.say("file/show-other-day", finding.Note, place,
-			fmt.Sprintf("The show is for %s, in %s; today is %s. That is right if you check ahead.", t.now.Show.Date, dayCount(-days), t.now.Date),
+			fmt.Sprintf("The show is for %s, in %s; today is %s. That is right if you check ahead.", t.now.Show.Date, spelling.Count(-days, "day"), t.now.Date),
 			"nothing, if you check ahead")
 	}
 }
@@ -166,11 +167,4 @@ func daysBetween(from, to string) int {
 		return 0
 	}
 	return int((b.Unix() - a.Unix()) / (24 * 60 * 60)) // both are midnight in UTC
-}
-
-func dayCount(days int) string {
-	if days == 1 {
-		return "1 day"
-	}
-	return fmt.Sprintf("%d days", days)
 }

@@ -1,6 +1,6 @@
-// Package spelling finds the word that was probably meant. In go a word and the
-// words that are known; out comes the nearest one, or nothing when none is near
-// enough to be worth saying.
+// Package spelling finds the word that was probably meant, and counts things in words.
+// In go a word and the words that are known; out comes the nearest one, or nothing
+// when none is near enough to be worth saying.
 package spelling
 
 import (

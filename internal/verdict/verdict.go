@@ -11,6 +11,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -59,7 +60,7 @@ func Of(told *outcome.Show, show *schema.Show) (outcome.Readiness, string) {
 	missing := emptySections(show)
 	switch {
 	case counts[finding.Error] > 0 && len(missing) == 0 && subjects > 0, byRules > 0: // a patch alone can be wrong for sure
-		return outcome.Hold, fmt.Sprintf("%s to be put right before doors. %s", has(counts[finding.Error]), looked)
+		return outcome.Hold, fmt.Sprintf("%s to be put right before doors. %s", spelling.Count(counts[finding.Error], "finding has", "findings have"), looked)
 	case len(missing) > 0:
 		return outcome.NotChecked, fmt.Sprintf("There is nothing to check in the %s of this show.", strings.Join(missing, " and the "))
 	case subjects == 0:
@@ -67,9 +68,9 @@ func Of(told *outcome.Show, show *schema.Show) (outcome.Readiness, string) {
 	case 3*could <= all && graveGaps > 0:
 		return outcome.NotChecked, "Only " + looked
 	case counts[finding.Warning] > 0:
-		return outcome.WithCare, fmt.Sprintf("Nothing stops the service; %s worth a change. %s", are(counts[finding.Warning]), looked)
+		return outcome.WithCare, fmt.Sprintf("Nothing stops the service; %s worth a change. %s", spelling.Count(counts[finding.Warning], "finding is", "findings are"), looked)
 	case likely > 0:
-		return outcome.WithCare, fmt.Sprintf("Nothing is wrong for sure; %s likely, with numbers that nobody has read yet. %s", are(likely), looked)
+		return outcome.WithCare, fmt.Sprintf("Nothing is wrong for sure; %s likely, with numbers that nobody has read yet. %s", spelling.Count(likely, "finding is", "findings are"), looked)
 	case len(told.Assumed) > 0:
 		return outcome.WithCare, "Nothing wrong was found, but that rests on numbers that nobody has read yet: " + strings.Join(told.Assumed[:min(len(told.Assumed), 2)], ", ") + ". " + looked
 	case graveGaps > 0:
@@ -90,20 +91,6 @@ func Could(looked []finding.Tally) (could, all int) {
 		}
 	}
 	return could, len(looked)
-}
-
-func has(count int) string {
-	if count == 1 {
-		return "1 finding has"
-	}
-	return fmt.Sprintf("%d findings have", count)
-}
-
-func are(count int) string {
-	if count == 1 {
-		return "1 finding is"
-	}
-	return fmt.Sprintf("%d findings are", count)
 }
 
 // emptySections names the needed sections that hold nothing.

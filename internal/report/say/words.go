@@ -8,6 +8,7 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 )
 
 // MostKeys and MostWords are how many keys or rules, and how many short words such as cues and
@@ -128,13 +129,8 @@ func Subjects(f *finding.Finding) string {
 	return strings.Join(names, " in ")
 }
 
-// Count writes a number with its noun, which takes an s if there is not just one.
-func Count(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
-}
+// Count writes a number with what it counts, as [spelling.Count] does.
+func Count(n int, one string, many ...string) string { return spelling.Count(n, one, many...) }
 
 // Some lists the first few words and counts the rest.
 func Some(words []string, most int) string {
@@ -142,12 +138,4 @@ func Some(words []string, most int) string {
 		return strings.Join(words, ", ")
 	}
 	return fmt.Sprintf("%s and %d more", strings.Join(words[:most], ", "), len(words)-most)
-}
-
-// AreGone begins a sentence about findings that went.
-func AreGone(n int) string {
-	if n == 1 {
-		return "1 finding is"
-	}
-	return fmt.Sprintf("%d findings are", n)
 }

@@ -62,5 +62,5 @@ func triedWords(tried *outcome.Tried) string {
 		return fmt.Sprintf("There is no change to write, so %s was not made.", tried.Folder)
 	}
 	return fmt.Sprintf("%s has %s. It was read again and all rules looked: %s gone, and nothing came that was not said.",
-		tried.Folder, say.Count(tried.Changes, "change"), say.AreGone(tried.Cleared))
+		tried.Folder, say.Count(tried.Changes, "change"), say.Count(tried.Cleared, "finding is", "findings are"))
 }

@@ -1,0 +1,21 @@
+package spelling
+
+import (
+	"strconv"
+	"strings"
+)
+
+// Count writes a number with what it counts: "1 cue", "2 cues", "3 switches". Where
+// more than a letter changes, many is said of any number but one:
+// Count(2, "finding is", "findings are").
+func Count(n int, one string, many ...string) string {
+	switch {
+	case n == 1:
+		return "1 " + one
+	case len(many) > 0:
+		return strconv.Itoa(n) + " " + many[0]
+	case strings.HasSuffix(one, "ch"):
+		return strconv.Itoa(n) + " " + one + "es"
+	}
+	return strconv.Itoa(n) + " " + one + "s"
+}
