@@ -118,7 +118,7 @@ var Fields = []Field{
 		}},
 	{On: OfFixture, Key: "more_addresses", Form: AsColours, Columns: []string{"further addresses", "other addresses"}},
 	{On: OfFixture, Key: "type", Columns: []string{"fixture type", "instrument", "luminaire", "luminaire type", "lamp type", "model"}, Weak: []string{"kind", "instrument type", "fixture model", "make and model", "product", "device", "lamp", "head", "profile", "fixture"}, Do: "Write the type of %[1]s as %[2]q"},
-	{On: OfFixture, Key: "mode", Columns: []string{"dmx mode", "fixture mode", "operating mode"}},
+	{On: OfFixture, Key: "mode", Columns: []string{"dmx mode", "fixture mode", "operating mode"}, Do: "Write the mode of %[1]s as %[2]q"},
 	{On: OfFixture, Key: "purpose", Form: AsPurpose, Columns: []string{"use", "used for", "usage", "function", "role"}, Weak: []string{"system", "job", "category", "task"}, Do: "Write the purpose of %[1]s as %[2]q"},
 	{On: OfFixture, Key: "hung_on", Columns: []string{"position", "hung from", "hanging position", "bar", "truss", "pipe", "batten", "location", "mounted on"}, Weak: []string{"hangs on", "rigging", "rig position", "bar name", "electric", "lx bar", "where", "hang", "boom"}},
 	{On: OfFixture, Key: "hung_order", Form: AsWhole, Columns: []string{"order on bar", "place on bar", "number on bar"}, Weak: []string{"unit", "unit no", "position on bar", "no on bar", "nr on bar"}},

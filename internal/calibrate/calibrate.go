@@ -40,6 +40,8 @@ const (
 	dim     = 0.70 // of the light of others of its type, under which a lamp is named
 	apart   = 2.5  // standard deviations that it must be away from them
 	sigmas  = 3.0  // standard deviations that a reading must be away to be told
+
+	graveStops = 1.0 // stops from which a reading makes all that is said of that face doubtful
 )
 
 // mostReadings and mostLamps bound the work, which grows with the cube of the lamps.
@@ -279,6 +281,9 @@ func (result *Result) differ(rows []row, factor func(*schema.Fixture) float64) {
 			Message: fmt.Sprintf("%s%s the meter showed %.3g lx, and %.3g lx are worked out.", strings.ToUpper(r.where[:1]), r.where[1:], *r.reading.Lx, lux),
 			Hint:    "look at what this light hangs on: where the lamps hang and point, their zoom and shutters, where the meter was and whether house lights or daylight were on",
 			Likely:  r.colour,
+		}
+		if away := math.Abs(math.Log2(max(lux, leastError) / max(*r.reading.Lx, leastError))); away >= graveStops {
+			f.Level, f.Consequence = finding.Warning, finding.Camera
 		}
 		if !r.reading.At.IsZero() {
 			f.Place = r.reading.At.Place()

@@ -141,6 +141,19 @@ func TestOneReadingOfManyLampsSettlesNothing(t *testing.T) {
 	}
 }
 
+// A reading that is a stop away makes all that is said of a face doubtful; nearer to it,
+// it is a note.
+func TestAStopAwayIsAWarning(t *testing.T) {
+	rows, _ := compare(hall(t, `{"place": "lectern", "cue": 1, "lx": 1}`))
+	worked := rows[0].modelled(func(*schema.Fixture) float64 { return 1 })
+	for share, want := range map[float64]finding.Level{0.49: finding.Warning, 0.51: finding.Note, 1.97: finding.Note, 2.03: finding.Warning} {
+		found := Run(hall(t, fmt.Sprintf(`{"place": "lectern", "cue": 1, "lx": %g}`, share*worked))).Findings
+		if len(found) != 1 || found[0].Level != want {
+			t.Errorf("%g of the light: %v, want one %s", share, found, want)
+		}
+	}
+}
+
 func TestWhatReadingsAreNot(t *testing.T) {
 	show := hall(t, `{"place": "lectern", "cue": 1, "lx": 100, "plane": "up"}, {"place": "nowhere", "cue": 1, "lx": 5}, {"place": "lectern", "cue": 99, "lx": 5}, {"place": "lectern", "white_k": 3000}`)
 	result := Run(show)

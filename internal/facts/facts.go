@@ -161,7 +161,7 @@ func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measure
 	}
 	m := &Measured{none: map[string][]string{}}
 	m.back = &back{rig: rig, all: m}
-	m.Fixtures = measureFixtures(rig, looks)
+	m.Fixtures = m.measureFixtures(rig, looks)
 	m.Circuits = measureCircuits(rig)
 	m.Cues = measureCues(rig)
 	m.measureLooks(rig, looks, kept)

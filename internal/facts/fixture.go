@@ -20,8 +20,13 @@ type Fixture struct {
 	Channel     int      `expr:"channel"`         // its channel
 	FixtureName string   `expr:"name"`            // its name, or ""
 	Type        string   `expr:"type"`            // the type the patch names
+	Mode        string   `expr:"mode"`            // the mode the patch names, or ""
+	ModeKnown   *bool    `expr:"mode_known"`      // whether its type has that mode; true where the patch names none, or the type tells no modes
+	TwinMode    *string  `expr:"twin_mode"`       // the mode that most other fixtures of its type have, else the only one of the type
+	ModesText   string   `expr:"modes_text"`      // the modes of its type, as "six and ten"
 	Purpose     string   `expr:"purpose"`         // key, fill, back, side, top, wash, beam, effect, house, practical, haze, or ""
 	Address     string   `expr:"address"`         // as written, or ""
+	Addressed   float64  `expr:"addressed_pct"`   // the part of the patch that has an address, in percent
 	Universe    *int     `expr:"universe"`        // the universe of its address
 	Slot        *int     `expr:"slot"`            // its first slot
 	Slots       *int     `expr:"slots"`           // how many slots it listens to
@@ -53,6 +58,7 @@ type Fixture struct {
 	BandPct     *float64 `expr:"band_depth_pct"`  // depth of the bands that this makes on the worst camera, at a tenth of its light
 	BandCamera  string   `expr:"band_camera"`     // that camera
 	BandShutter *float64 `expr:"band_shutter_s"`  // the shutter of that camera
+	all         *Measured
 	overlapRefs []*schema.Fixture
 	twinRefs    []*schema.Fixture
 }
@@ -84,22 +90,30 @@ func (f *Fixture) Others(fact string) []source.Ref {
 	return refs
 }
 
-func measureFixtures(r *stage.Rig, looks []tracking.Look) []*Fixture {
+func (m *Measured) measureFixtures(r *stage.Rig, looks []tracking.Look) []*Fixture {
 	used := stage.UsedChannels(looks, r.Show.Patch)
 	taken := stage.NewSlotMap(r)
 	typeNames := make([]string, 0, len(r.Show.Types))
 	for _, t := range r.Show.Types {
 		typeNames = append(typeNames, t.Name)
 	}
-	twins := map[int]*twinned{}
+	twins, modes := map[int]*twinned{}, modesOf(r)
+	addressed := 0
+	for _, raw := range r.Show.Patch {
+		if raw.Address != "" {
+			addressed++
+		}
+	}
 	fixtures := make([]*Fixture, 0, len(r.Show.Patch))
 	for _, raw := range r.Show.Patch {
 		f := &Fixture{
-			fixture: raw, Channel: raw.Channel, FixtureName: raw.Name, Type: raw.Type,
-			Purpose: raw.Purpose, Address: raw.Address, NeedsCues: raw.Purpose != "house",
+			fixture: raw, all: m, Channel: raw.Channel, FixtureName: raw.Name, Type: raw.Type, Mode: raw.Mode,
+			Addressed: 100 * float64(addressed) / float64(len(r.Show.Patch)),
+			Purpose:   raw.Purpose, Address: raw.Address, NeedsCues: raw.Purpose != "house",
 		}
 		f.measureAddress(r, taken)
 		f.measureType(r, typeNames)
+		f.measureMode(r, modes)
 		before := twins[raw.Channel]
 		if before == nil {
 			before = &twinned{}
@@ -123,6 +137,85 @@ func measureFixtures(r *stage.Rig, looks []tracking.Look) []*Fixture {
 		fixtures = append(fixtures, f)
 	}
 	return fixtures
+}
+
+// modesOf counts the modes that fixtures of each type have, of those that the type has.
+func modesOf(r *stage.Rig) map[string]map[string]int {
+	modes := map[string]map[string]int{}
+	for _, f := range r.Show.Patch {
+		if t := r.Types[f.Type]; t != nil && hasMode(t, f.Mode) {
+			if modes[f.Type] == nil {
+				modes[f.Type] = map[string]int{}
+			}
+			modes[f.Type][f.Mode]++
+		}
+	}
+	return modes
+}
+
+func hasMode(t *schema.Type, name string) bool {
+	return slices.ContainsFunc(t.Modes, func(m *schema.Mode) bool { return m.Name == name })
+}
+
+// measureMode looks for the mode of the fixture among those of its type.
+func (f *Fixture) measureMode(r *stage.Rig, modes map[string]map[string]int) {
+	t := r.Types[f.Type]
+	if t == nil {
+		f.lackAll([]string{"mode_known", "twin_mode"}, fmt.Sprintf("the type %q, with its modes", f.Type))
+		return
+	}
+	f.ModeKnown = new(f.Mode == "" || len(t.Modes) == 0 || hasMode(t, f.Mode))
+	names := make([]string, len(t.Modes))
+	best := ""
+	for i, mode := range t.Modes {
+		names[i] = mode.Name
+		if count := modes[f.Type][mode.Name]; count > 0 && (best == "" || count > modes[f.Type][best]) {
+			best = mode.Name
+		}
+	}
+	f.ModesText = joinWords(names)
+	if best == "" && len(t.Modes) == 1 {
+		best = t.Modes[0].Name
+	}
+	if f.TwinMode = &best; best == "" {
+		f.TwinMode = nil
+		f.lacks("twin_mode", fmt.Sprintf("another fixture of the type %q whose mode the type has", f.Type))
+	}
+}
+
+// IsParked tells whether a cue puts the fixture at zero by itself, or with others that
+// no cue lights either: somebody has thought of it.
+func (f *Fixture) IsParked() bool { return f.all.back.parked()[f.Channel] }
+
+// parked are the channels that no look lights and that a cue puts at zero on purpose.
+func (b *back) parked() map[int]bool {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.resting != nil {
+		return b.resting
+	}
+	b.resting = map[int]bool{}
+	dark := map[int]bool{}
+	for _, f := range b.all.Fixtures {
+		dark[f.Channel] = f.UsedInLooks != nil && *f.UsedInLooks == 0
+	}
+	done := map[string]bool{"all": true}
+	for _, cue := range b.rig.Show.Cues {
+		for _, set := range cue.Set {
+			if set.Level == nil || *set.Level > 0 || done[set.Channels] {
+				continue
+			}
+			done[set.Channels] = true
+			channels, _ := b.rig.Show.Channels(set.Channels)
+			if slices.ContainsFunc(channels, func(channel int) bool { return !dark[channel] }) {
+				continue
+			}
+			for _, channel := range channels {
+				b.resting[channel] = true
+			}
+		}
+	}
+	return b.resting
 }
 
 // mostListed is how many fixtures on one channel are named beside each of them: a

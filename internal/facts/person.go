@@ -66,7 +66,7 @@ type Person struct {
 	Backdrop      *float64 `expr:"background_cd_m2"`              // luminance of what the camera sees behind the person
 	BackdropStops *float64 `expr:"background_stops"`              // how far that is over a face of 36 % reflectance; negative is darker
 	BackLux       *float64 `expr:"back_lx"`                       // light from behind on head and shoulders
-	BackRatio     *float64 `expr:"back_key_ratio"`                // that light over the key light on the face
+	BackRatio     *float64 `expr:"back_key_ratio"`                // that light over the light on the face, whatever its colour
 	HeldHue       string   `expr:"held_hue"`                      // the strong colour that is on head and shoulders in every look of the segment, or ""
 	HeldS         *float64 `expr:"held_hue_s"`                    // for how long, in seconds; 0 if there is none
 	BackCount     *int     `expr:"back_count"`                    // back lights that are lit and aimed at the place
@@ -562,12 +562,12 @@ func (p *Person) SpareBackLamp() *Lamp {
 func (p *Person) fillBack(r *stage.Rig, f *stage.Face) {
 	backs, missing := f.Backs()
 	if len(f.Missing) == 0 {
-		key, back := f.BackAndKey()
+		front, back := f.BackAndFront()
 		p.BackLux = &back
-		if key > 0 {
-			p.BackRatio = new(back / key)
+		if front > 0 {
+			p.BackRatio = new(back / front)
 		} else {
-			p.lacks("back_key_ratio", fmt.Sprintf("a key light that is lit on %s", p.Place))
+			p.lacks("back_key_ratio", fmt.Sprintf("light on the face on %s", p.Place))
 		}
 	}
 	p.lacks("back_count", missing...)

@@ -33,6 +33,7 @@ var ways = map[string]string{
 	"haze_off_cue":     "HazeOffCue",
 	"haze_start":       "HazeStart",
 	"haze_start_cue":   "HazeStartCue",
+	"is_parked":        "IsParked",
 	"keys_to_camera":   "KeysToCamera",
 	"keys_to_set":      "KeysToSet",
 	"keys_to_turn":     "KeysToTurn",
@@ -75,6 +76,7 @@ type back struct {
 	missing []string
 	whites  stage.KeyWhites // of the whole show, once they were asked for
 	starts  map[hazeAim]hazeStart
+	resting map[int]bool // channels; see [back.parked]
 }
 
 // hazeAim is a haze to have in a look, and hazeStart the look from which it comes.

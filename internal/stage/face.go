@@ -567,30 +567,23 @@ func (f *Face) Backs() (backs []*Lamp, missing []string) {
 	if len(f.Missing) > 0 {
 		return f.look.aimedAt(f.place, "back")
 	}
-	key, _ := f.BackAndKey()
 	for _, a := range f.shoulder {
-		if f.role(a) == photometry.RoleBack && a.lux >= leastShare*key {
+		if f.role(a) == photometry.RoleBack && a.lux >= leastShare*f.Lux {
 			backs = append(backs, a.lamp)
 		}
 	}
 	return backs, nil
 }
 
-// BackAndKey is the white and the ambient light on the face, and the light from
-// behind on head and shoulders, of a face that is known.
-func (f *Face) BackAndKey() (key, back float64) {
-	key = f.Ambient.Lux
-	for _, a := range f.face {
-		if f.isKey(a) {
-			key += a.lux
-		}
-	}
+// BackAndFront is the light on the face of whatever colour, ambient light included,
+// and the light from behind on head and shoulders, of a face that is known.
+func (f *Face) BackAndFront() (front, back float64) {
 	for _, a := range f.shoulder {
 		if f.role(a) == photometry.RoleBack {
 			back += a.lux
 		}
 	}
-	return key, back
+	return f.Lux, back
 }
 
 func reflectance(s *schema.Surface) float64 {
