@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 
+	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/stage"
@@ -28,8 +29,8 @@ type Showing struct {
 	FacesDark  bool     `expr:"faces_are_dark"`  // whether there are people and no face of them is lit
 	Face       string   `expr:"dimmest_place"`   // the place of that face
 	SpillLux   *float64 `expr:"spill_lx"`        // mean light of all lamps and the ambient light on it
-	KeySpill   *float64 `expr:"key_spill_lx"`    // mean light of the key lights on it
-	SpillPct   *float64 `expr:"key_spill_pct"`   // that light as percent of the projector's white on it
+	KeySpill   *float64 `expr:"key_spill_lx"`    // mean light of key and fill lights on it
+	SpillPct   *float64 `expr:"key_spill_pct"`   // how bright that makes its black, as percent of its white
 	Contrast   *float64 `expr:"contrast"`        // image contrast under that light: (white + ambient) / (black + ambient)
 	CutSide    string   `expr:"cut_side"`        // the shutter of that light that clears the screen and leaves its target lit, or ""
 	CutPct     *float64 `expr:"cut_depth_pct"`   // how far to push it in
@@ -71,11 +72,23 @@ func showingsOf(s *stage.Room, lit *stage.Look, look *Look, missing []string) []
 			look: look, surface: c.Surface, ScreenName: c.Surface.Name, Kind: c.Surface.Kind,
 			Number: look.Number, Segment: look.SegmentName, DrivePct: lit.Drive(c.Surface), ContentPct: lit.Content(c.Surface),
 		}
+		showing.restOnDrive(lit)
 		showing.fillWhite()
 		showing.fillSpill(s, lit, c, missing)
 		showings = append(showings, showing)
 	}
 	return showings
+}
+
+// restOnDrive says so where a projector is taken to run at full.
+func (s *Showing) restOnDrive(lit *stage.Look) {
+	if !stage.AtFull(s.surface) || lit.Resolved.Drives[s.ScreenName].DrivePct != nil {
+		return
+	}
+	assumed := fmt.Sprintf("the projector of the screen %q at full, since nobody says what it is driven at", s.ScreenName)
+	for _, fact := range []string{"drive_pct", "white_cd_m2", "picture_cd_m2", "over_face_stops", "key_spill_pct", "contrast"} {
+		s.rests(fact, finding.Basis{Known: finding.Assumed, Rests: []string{assumed}})
+	}
 }
 
 // brightParts is how many times its mean the light of what is bright in a picture is,
@@ -148,10 +161,17 @@ func (s *Showing) fillSpill(sc *stage.Room, lit *stage.Look, c *stage.Panel, mis
 	} else {
 		s.lacks("contrast", lack)
 	}
-	if matt := stage.Matt(s.surface); *s.White > 0 && matt > 0 && s.Kind == "projection" {
-		s.SpillPct = new(100 * spill.Keys / (*s.White * math.Pi / matt))
-	} else {
+	if !(*s.White > 0) {
 		s.lacks("key_spill_pct", fmt.Sprintf("a picture on the screen %q", s.ScreenName))
+		return
+	}
+	paled, low, high := stage.Paled(s.surface, *s.White, spill.Keys)
+	s.SpillPct = &paled
+	if low < high {
+		s.rests("key_spill_pct", finding.Basis{
+			Known: finding.Assumed, Range: &finding.Range{Low: low, High: high},
+			Rests: []string{fmt.Sprintf("what an LED wall mostly reflects, since nobody says it of %q", s.ScreenName)},
+		})
 	}
 }
 

@@ -76,7 +76,8 @@ func ScreenLight(r *Rig, look *tracking.Look) (lit, ok bool, missing string) {
 }
 
 // Drive is what the look drives a screen at, in percent: a cue's word, else the
-// room's; nil if neither tells.
+// room's. If neither tells, a projector counts as running at full ([AtFull]); of other
+// screens it is nil.
 func (l *Look) Drive(surface *schema.Surface) *float64 { return drivePct(l.Resolved, surface) }
 
 // contentWords are how much of a full white picture the light of a picture is, in
@@ -113,5 +114,15 @@ func drivePct(look *tracking.Look, surface *schema.Surface) *float64 {
 	if drive, ok := look.Drives[surface.Name]; ok && drive.DrivePct != nil {
 		return drive.DrivePct
 	}
+	if AtFull(surface) {
+		return new(100.0)
+	}
 	return surface.DrivePct
+}
+
+// AtFull reports whether a screen is taken to run at full where no cue says
+// otherwise: a projector of which nobody says more than its lumens. Common practice,
+// no source.
+func AtFull(surface *schema.Surface) bool {
+	return surface.DrivePct == nil && surface.Kind == "projection" && surface.ProjectorLm != nil
 }

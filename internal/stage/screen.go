@@ -12,8 +12,8 @@ import (
 // Spill is the light of a look on a surface, in lux on average.
 type Spill struct {
 	Total float64 // of all lamps and the ambient light
-	Keys  float64 // of the key lights
-	Worst *Lamp   // the key light that gives most; nil if none does
+	Keys  float64 // of the lamps for faces: key and fill
+	Worst *Lamp   // the one of these that gives most; nil if none does
 }
 
 // SpillOn works out the light of a look on a surface, or says what is missing, as
@@ -25,12 +25,12 @@ func (s *Room) SpillOn(look *Look, c *Panel, missing []string) (sp Spill, lack [
 	if len(missing) > 0 {
 		return sp, missing
 	}
-	sp.Total = Value(s.Rig.Show.Room.AmbientLx)
+	sp.Total = s.Rig.AmbientAt(look, "").Lux
 	worst := 0.0
 	for _, lamp := range look.Lamps { // in the order of the patch, so that ties are settled
 		lux := c.Mean[lamp.Beam.Column] * lamp.Share
 		sp.Total += lux
-		if lamp.Purpose != "key" {
+		if lamp.Purpose != "key" && lamp.Purpose != "fill" {
 			continue
 		}
 		sp.Keys += lux
@@ -54,6 +54,29 @@ func Matt(surface *schema.Surface) float64 {
 		return *surface.Gain
 	}
 	return 1
+}
+
+// What an LED wall reflects of the light on it where nobody says: 5 %, and not less than
+// 2 nor more than 10. Common practice, no source.
+const (
+	usualWall = 0.05
+	leastWall = 0.02
+	mostWall  = 0.10
+)
+
+// Paled is the light of a lamp on a screen as a part of the screen's own white, in
+// percent: how far black turns grey. Where nobody says what an LED wall reflects, usual
+// is worked out with what they mostly do, between low and high.
+func Paled(surface *schema.Surface, white, lux float64) (usual, low, high float64) {
+	if !(white > 0) {
+		return 0, 0, 0
+	}
+	per := 100 * lux / (math.Pi * white)
+	if surface.Kind == "emissive" && surface.Reflectance == nil && surface.Gain == nil {
+		return per * usualWall, per * leastWall, per * mostWall
+	}
+	usual = per * Matt(surface)
+	return usual, usual, usual
 }
 
 // ContrastOf is the image contrast of a screen whose white has a luminance under a
