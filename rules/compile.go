@@ -85,6 +85,7 @@ func (code *code) tell() *code {
 		c, root := code.compiler, code.root
 		code.say = c.template(root, "say")
 		code.hint = c.template(root, "hint")
+		code.cue = c.template(root, "cue")
 		code.measure = c.measure(root)
 		if graver, ok := root.Get("graver"); ok {
 			code.graver = c.expression(graver, "when", reflect.Bool)
@@ -179,7 +180,7 @@ func (c *compiler) others(root source.Ref) string {
 func (c *compiler) checkLimits(root source.Ref, code *code) {
 	used := map[string]bool{}
 	expressions := []*expression{code.when, code.expect, code.measure, code.graver}
-	for _, t := range []*template{code.say, code.hint} {
+	for _, t := range []*template{code.say, code.hint, code.cue} {
 		expressions = append(expressions, t.expressions()...)
 	}
 	for _, r := range code.remedies {

@@ -135,6 +135,9 @@ func (j *judgement) add(subject facts.Subject, verdict finding.Verdict, missing 
 		j.code.tell()
 		f.With = j.with(subject, f.Subjects)
 		f.Message = j.code.say.fill(&j.machine, j.env)
+		if cue := j.code.cue.fill(&j.machine, j.env); cue != "" {
+			f.Cues = []string{cue}
+		}
 		f.Message += j.housesOwn()
 		f.Hint = j.code.hint.fill(&j.machine, j.env)
 		if value, missing := j.graver(); len(missing) == 0 && value == true {

@@ -57,6 +57,7 @@ type code struct {
 	measure  *expression // nil: nothing that gets worse or better
 	say      *template
 	hint     *template // nil: none
+	cue      *template // nil: in that of the subject
 	others   string    // the fact whose places are shown beside the finding, or ""
 	showing  string
 	remedies []remedy

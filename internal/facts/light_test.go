@@ -9,6 +9,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cueproof/cueproof/internal/optics/photometry"
+	"github.com/cueproof/cueproof/internal/stage"
+	"github.com/cueproof/cueproof/internal/tracking"
 	"pgregory.net/rapid"
 )
 
@@ -457,4 +460,97 @@ func TestPeakAndAngles(t *testing.T) {
 	if want := 2 * math.Pi * 20000 / (n + 1); !isNear(lamp.Lumens, want, 1e-9*want) {
 		t.Errorf("%s lm, want %v", factText(lamp.Lumens), want)
 	}
+}
+
+// TestLumensLeave: what leaves a lamp follows its zoom, linearly between what its data
+// sheet gives at the ends, as the light on a face does (TestZoom), and shutters take
+// away what they cover.
+func TestLumensLeave(t *testing.T) {
+	const spot = `"source": "white-led", "white_k": 5600, "dimmer_curve": "linear", "zoom": {"narrow": {"beam_deg": 10, "field_deg": 16, "flux_lm": 2400}, "wide": {"beam_deg": 38, "field_deg": 54, "flux_lm": 3600}}`
+	const plain = `"source": "white-led", "white_k": 5600, "dimmer_curve": "linear", "beam_deg": 20, "field_deg": 30, "flux_lm": 1000`
+	for _, c := range []struct {
+		about, kind, patch, set string
+		want, off               float64
+	}{
+		{"the narrow end", spot, `"zoom_deg": 16`, `"level": 100`, 2400, 1e-6},
+		{"half way", spot, `"zoom_deg": 35`, `"level": 100`, 3000, 1e-6},
+		{"the wide end at half", spot, `"zoom_deg": 54`, `"level": 50`, 1800, 1e-6},
+		{"a cue that zooms in", spot, `"zoom_deg": 54`, `"level": 100, "zoom_deg": 16`, 2400, 1e-6},
+		{"a type that tells more than its zoom", spot + `, "flux_lm": 9000`, `"zoom_deg": 35`, `"level": 100`, 3000, 1e-6},
+		{"one end alone tells its flux", `"source": "white-led", "white_k": 5600, "zoom": {"narrow": {"beam_deg": 10}, "wide": {"beam_deg": 38, "flux_lm": 3600}}`, `"zoom_deg": 12`, `"level": 100`, 3600, 1e-6},
+		{"a peak at each end", `"source": "white-led", "white_k": 5600, "zoom": {"narrow": {"beam_deg": 20, "peak_cd": 20000}, "wide": {"beam_deg": 40, "peak_cd": 5000}}`, `"zoom_deg": 20`, `"level": 100`,
+			2 * math.Pi * 20000 / (math.Log(0.5)/math.Log(math.Cos(10*math.Pi/180)) + 1), 1e-6},
+		{"a shutter half way in", plain, `"shutters": [{"side": "top", "depth_pct": 50}]`, `"level": 100`, 500, 5},
+		{"shutters that meet", plain, `"shutters": [{"side": "top", "depth_pct": 50}, {"side": "bottom", "depth_pct": 50}]`, `"level": 100`, 0, 0},
+		{"shutters that overlap", plain, `"shutters": [{"side": "left", "depth_pct": 70}, {"side": "right", "depth_pct": 60}]`, `"level": 100`, 0, 0},
+		{"a shutter that is out", plain, `"shutters": [{"side": "left", "depth_pct": 0}]`, `"level": 100`, 1000, 0},
+		{"a coloured zoom", `"source": "colour-led", "emitters": [{"name": "white", "x": 0.33, "y": 0.34, "flux_lm": 4000}], "zoom": {"narrow": {"beam_deg": 10, "flux_lm": 1500}, "wide": {"beam_deg": 40, "flux_lm": 3000}}`,
+			`"zoom_deg": 10`, `"level": 100, "mix": {"white": 100}`, 1500, 1e-6},
+	} {
+		lamp := oneLamp(t, c.kind, c.patch, c.set)
+		if !isNear(lamp.Lumens, c.want, c.off) {
+			t.Errorf("%s: %s lm, want %v", c.about, factText(lamp.Lumens), c.want)
+		}
+	}
+}
+
+// TestTheOutputOfAClosedLamp: a lamp behind shutters that overlap is no output, lights
+// nobody and leaves no number that is none.
+func TestTheOutputOfAClosedLamp(t *testing.T) {
+	lamp := func(channel int, shutters string) string {
+		return fmt.Sprintf(`{"channel": %d, "type": "lamp", "purpose": "wash", "hung_at": {"x": 0, "y": -4, "z": 4}, "aimed_at": {"x": 0, "y": 0, "z": 4}%s}`, channel, shutters)
+	}
+	const closed = `, "shutters": [{"side": "top", "depth_pct": 60}, {"side": "bottom", "depth_pct": 60}]`
+	m := measured(wallShow(t, []string{lamp(1, ""), lamp(2, closed)}, []string{
+		cueOf(1, `{"channels": "1", "level": 100}`), cueOf(2, `{"channels": "2", "level": 100}`), cueOf(3, `{"channels": "1", "level": 0}`),
+	}, ""))
+	for i, want := range []float64{100, 100, 0} {
+		if got := m.Looks[i].OutputPct; !isNear(got, want, 1e-9) {
+			t.Errorf("cue %d: %s %% of all at full, want %v", i+1, factText(got), want)
+		}
+	}
+}
+
+// TestSpillOfNarrowBeams: mean light on a surface, and output, are within 5 % of what a
+// grid with twelve cells across the narrowest spot finds, for beams of 2 to 60 degrees on surfaces of 2 to 15 m.
+func TestSpillOfNarrowBeams(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		beam := rapid.Float64Range(2, 60).Draw(t, "beam")
+		field := beam * rapid.Float64Range(1.2, 1.9).Draw(t, "field of beam")
+		wide, high := rapid.Float64Range(2, 15).Draw(t, "width"), rapid.Float64Range(2, 15).Draw(t, "height")
+		x, z := rapid.Float64Range(-0.4, 0.4).Draw(t, "aim across")*wide, 4+rapid.Float64Range(-0.4, 0.4).Draw(t, "aim up")*high
+		far := rapid.Float64Range(3, 12).Draw(t, "distance")
+		show := readShow(t, fmt.Sprintf(`{
+"room": {"surfaces": [{"name": "wall", "kind": "emissive", "peak_cd_m2": 500, "drive_pct": 20, "reflectance": 0.05, "centre": {"x": 0, "y": 0, "z": 4}, "width_m": %g, "height_m": %g, "facing_deg": 0, "tilt_deg": 0}],
+"places": [{"name": "steps", "x": 0, "y": -20, "head_m": 1.6}]},
+"types": [{"name": "lamp", "source": "white-led", "white_k": 5600, "dimmer_curve": "linear", "beam_deg": %g, "field_deg": %g, "flux_lm": 1000}],
+"patch": [{"channel": 1, "type": "lamp", "purpose": "key", "hung_at": {"x": 0, "y": %g, "z": 4}, "aimed_at": {"x": %g, "y": 0, "z": %g}}],
+"cues": [{"cue": 1, "people": ["steps"], "set": [{"channels": "1", "level": 100}]}]}`, wide, high, beam, field, -far, x, z))
+		m := measured(show)
+		light, err := photometry.NewBeamFromFlux(beam, field, 1000)
+		if err != nil {
+			t.Fatal(err)
+		}
+		frame, _ := photometry.AimAt(photometry.Vec{Y: -far, Z: 4}, photometry.Vec{X: x, Z: z}, 0)
+		source, _ := photometry.NewSource(frame, light, photometry.Cuts{})
+		cell := min(2*far*math.Tan(beam/2*math.Pi/180)/12, 0.25)
+		grid, err := photometry.Rect{Centre: photometry.Vec{Z: 4}, Width: wide, Height: high}.Grid(min(int(wide/cell)+1, 900), min(int(high/cell)+1, 900))
+		if err != nil {
+			t.Fatal(err)
+		}
+		mean := 0.0
+		for _, receiver := range grid {
+			lux, _ := source.Coefficient(receiver)
+			mean += lux / float64(len(grid))
+		}
+		if len(m.Showings) != 1 {
+			t.Fatalf("%d screens with people", len(m.Showings))
+		}
+		if got := m.Showings[0].SpillLux; !isNear(got, mean, 0.05*mean) {
+			t.Fatalf("%s lx, on a fine grid %v", factText(got), mean)
+		}
+		if r := stage.NewRig(show, tracking.Resolve(show), nil); math.Abs(r.Room.InOrder[0].Landed-mean*wide*high) > 0.05*mean*wide*high {
+			t.Fatalf("%v lm, on a fine grid %v", r.Room.InOrder[0].Landed, mean*wide*high)
+		}
+	})
 }

@@ -21,6 +21,7 @@ type beamKey struct {
 // Beam is a fixture in one aim and zoom, and its column in the transport matrix.
 type Beam struct {
 	fixture *schema.Fixture
+	state   *tracking.State // one that it is laid out for
 	Source  photometry.Source
 	frame   photometry.Frame
 	kind    *schema.Type
@@ -35,6 +36,7 @@ type Beam struct {
 	// the cameras see them.
 	Landed, Shown float64
 	Part          float64 // of its light that arrives, 0 to 1; see [Room.chooseBasis]
+	leaves        float64 // of its type's flux, 0 to 1
 
 	reflected float64 // lumens of it at full that go out again from surfaces and the floor
 	inPicture float64 // of its light what the picture counts; see [Lamp.Picture]
@@ -63,7 +65,7 @@ func (s *Room) beamOf(f *schema.Fixture, state *tracking.State) *Beam {
 	if b, ok := s.beams[key]; ok {
 		return b
 	}
-	b := &Beam{fixture: f, Column: -1, aimedAt: key.name}
+	b := &Beam{fixture: f, state: state, Column: -1, aimedAt: key.name}
 	s.beams[key] = b
 	s.InOrder = append(s.InOrder, b)
 	s.byFixture[f] = append(s.byFixture[f], b)
@@ -77,15 +79,7 @@ func (s *Room) beamOf(f *schema.Fixture, state *tracking.State) *Beam {
 
 // keyOf is what the beam of a fixture in a state is known by, and where it points.
 func (s *Room) keyOf(f *schema.Fixture, state *tracking.State) (beamKey, *schema.Aim) {
-	aim, zoom := f.AimedAt, Value(f.ZoomDeg)
-	if rest := state.Rest; rest != nil {
-		if rest.Aim != nil {
-			aim = rest.Aim
-		}
-		if rest.ZoomDeg != nil {
-			zoom = *rest.ZoomDeg
-		}
-	}
+	aim, zoom := aimOf(f, state), zoomOf(f, state)
 	if t := s.Rig.Types[f.Type]; t == nil || t.Zoom == nil {
 		zoom = 0
 	}
@@ -97,6 +91,14 @@ func (s *Room) keyOf(f *schema.Fixture, state *tracking.State) (beamKey, *schema
 		}
 	}
 	return key, aim
+}
+
+// zoomOf is what a state sets the zoom of a fixture to, else the patch; 0 if neither does.
+func zoomOf(f *schema.Fixture, state *tracking.State) float64 {
+	if state.Rest != nil && state.Rest.ZoomDeg != nil {
+		return *state.Rest.ZoomDeg
+	}
+	return Value(f.ZoomDeg)
 }
 
 func (s *Room) layOut(b *Beam, aim *schema.Aim, zoom float64) {
@@ -129,12 +131,29 @@ func (s *Room) layOut(b *Beam, aim *schema.Aim, zoom float64) {
 		return
 	}
 	b.frame, b.kind, b.zoom = frame, t, zoom
+	b.field = fieldDeg(light)
+	cuts := cutsOf(f)
+	if cuts != (photometry.Cuts{}) {
+		cuts.FieldDeg = b.field
+	}
+	b.Source, err = photometry.NewSource(frame, light, cuts)
+	if err != nil {
+		b.Missing = fmt.Sprintf("shutters of the fixture on channel %d that its beam can have", f.Channel)
+	}
+}
+
+// fieldDeg is the field angle of a light, in degrees; 0 if it has none.
+func fieldDeg(light photometry.Distribution) float64 {
 	if spread, ok := light.(photometry.Spread); ok {
 		if deg, ok := spread.FieldDeg(); ok {
-			b.field = deg
+			return deg
 		}
 	}
-	cuts := photometry.Cuts{FieldDeg: b.field}
+	return 0
+}
+
+// cutsOf are the shutters of a fixture, without the field that they are in.
+func cutsOf(f *schema.Fixture) (cuts photometry.Cuts) {
 	for _, blade := range f.Shutters {
 		cut := bladeOf(blade)
 		switch blade.Side {
@@ -148,13 +167,7 @@ func (s *Room) layOut(b *Beam, aim *schema.Aim, zoom float64) {
 			cuts.Right = cut
 		}
 	}
-	if len(f.Shutters) == 0 {
-		cuts = photometry.Cuts{}
-	}
-	b.Source, err = photometry.NewSource(frame, light, cuts)
-	if err != nil {
-		b.Missing = fmt.Sprintf("shutters of the fixture on channel %d that its beam can have", f.Channel)
-	}
+	return cuts
 }
 
 // bladeOf turns a blade of a show, which counts in percent of the whole picture,

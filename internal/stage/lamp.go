@@ -1,10 +1,12 @@
 package stage
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 
 	"github.com/cueproof/cueproof/internal/optics/colour"
+	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 )
@@ -187,17 +189,20 @@ func (r *Rig) weight(f *schema.Fixture) (float64, string) {
 // mostLumens is more than any lamp gives, and few enough to be added up.
 const mostLumens = 1e12
 
-// fluxOf returns the flux of a type at full, or 0 if it is not known: as the
-// type gives it, or else the sum of its emitters, or else what its photometric
-// file or its peak and angles add up to, at its widest.
+// fluxOf returns the flux of a type at full, or 0 if it is not known: of a zoom that at
+// its brighter end; else as the type gives it, or else the sum of its emitters, or else
+// what its photometric file or its peak and angles add up to.
 func (r *Rig) fluxOf(t *schema.Type) float64 {
 	if flux, ok := r.fluxes[t]; ok {
 		return flux
 	}
+	narrow, wide, zooms := r.zoomFluxes(t)
 	flux := givenFlux(t)
-	if flux == 0 {
-		const widest = 180.0
-		if light, err := r.distribution(t, widest); err == nil {
+	switch {
+	case zooms:
+		flux = max(narrow, wide)
+	case flux == 0:
+		if light, err := r.distribution(t, 0); err == nil {
 			flux = light.Flux()
 		}
 	}
@@ -206,6 +211,85 @@ func (r *Rig) fluxOf(t *schema.Type) float64 {
 	}
 	r.fluxes[t] = flux
 	return flux
+}
+
+// zoomFluxes are the lumens at the two ends of a type's zoom; ok is false where it has
+// none that they are known of.
+func (r *Rig) zoomFluxes(t *schema.Type) (narrow, wide float64, ok bool) {
+	if t.Zoom == nil || t.Zoom.Narrow == nil || t.Zoom.Wide == nil || t.Photometry != "" {
+		return 0, 0, false
+	}
+	low, err1 := r.distribution(t, max(fieldOf(t.Zoom.Narrow), 1e-9))
+	high, err2 := r.distribution(t, fieldOf(t.Zoom.Wide))
+	if err1 != nil || err2 != nil {
+		return 0, 0, false
+	}
+	return low.Flux(), high.Flux(), true
+}
+
+// leaving is the part of a type's flux that leaves a fixture at full.
+type leaving struct {
+	part      float64
+	low, high float64 // between which factors of it that lies; 1 and 1: it is that
+	assumed   string  // what of it is assumed; "" if nothing is
+}
+
+// most is the brightest that it may be.
+func (l leaving) most() float64 { return l.part * l.high }
+
+// leavingKey is all that it depends on.
+type leavingKey struct {
+	kind *schema.Type
+	zoom float64
+	cuts photometry.Cuts
+}
+
+// leaves tells what of the flux of its type leaves a fixture in a state: a zoom does not
+// give the same at both ends, and shutters take away what they cover.
+func (r *Rig) leaves(f *schema.Fixture, state *tracking.State) leaving {
+	t := r.Types[f.Type]
+	if t == nil || t.Zoom == nil && len(f.Shutters) == 0 {
+		return leaving{1, 1, 1, ""}
+	}
+	key := leavingKey{kind: t, cuts: cutsOf(f)}
+	if t.Zoom != nil {
+		key.zoom = zoomOf(f, state)
+	}
+	l, done := r.leaving[key]
+	if !done {
+		l = r.leaveOf(key)
+		r.leaving[key] = l
+	}
+	return l
+}
+
+func (r *Rig) leaveOf(key leavingKey) leaving {
+	l := leaving{1, 1, 1, ""}
+	full := r.fluxOf(key.kind)
+	if narrow, wide, ok := r.zoomFluxes(key.kind); ok && full > 0 {
+		if light, err := r.distribution(key.kind, key.zoom); err == nil {
+			l.part = min(light.Flux()/full, 1)
+		} else if least := min(narrow, wide) / full; least < 1 { // nobody says what it is set to
+			l.low, l.assumed = least, fmt.Sprintf("the zoom of the type %q where it gives most light", key.kind.Name)
+		}
+	}
+	if key.cuts == (photometry.Cuts{}) {
+		return l
+	}
+	zoom := key.zoom
+	if key.kind.Zoom != nil && zoom <= 0 {
+		zoom = fieldOf(cmp.Or(key.kind.Zoom.Wide, &schema.ZoomEnd{}))
+	}
+	light, err := r.distribution(key.kind, zoom)
+	if err != nil {
+		return l
+	}
+	cuts := key.cuts
+	cuts.FieldDeg = fieldDeg(light)
+	if passes, ok := cuts.Passes(light); ok {
+		l.part *= passes
+	}
+	return l
 }
 
 // givenFlux is the flux that the type itself or its emitters name, or 0.
@@ -238,8 +322,21 @@ func (r *Rig) Lamp(look *tracking.Look, f *schema.Fixture, state *tracking.State
 type Make struct {
 	Kind   *schema.Type
 	filter *schema.Filter
-	white  float64 // of the line of the patch; 0 if it gives none
-	output float64 // the part of its type's light that it was measured to give; 0 if nobody has
+	white  float64         // of the line of the patch; 0 if it gives none
+	output float64         // the part of its type's light that it was measured to give; 0 if nobody has
+	zoom   float64         // that the patch sets it to; 0 if it sets none, or the type has no zoom
+	cut    *schema.Fixture // the one whose shutters are in; nil if none are
+}
+
+func (r *Rig) makeOf(f *schema.Fixture) Make {
+	m := Make{Kind: r.Types[f.Type], filter: f.Filter, white: Value(f.WhiteK), output: f.Output}
+	if m.Kind != nil && m.Kind.Zoom != nil {
+		m.zoom = Value(f.ZoomDeg)
+	}
+	if len(f.Shutters) > 0 {
+		m.cut = f
+	}
+	return m
 }
 
 // ShineOf is what a state makes of a fixture. What is missing is said of each
@@ -266,8 +363,16 @@ func (r *Rig) make(line *Line, state *tracking.State) *Light {
 	if f.Output > 0 {
 		s.XYZ = s.XYZ.Scale(f.Output)
 	}
-	if full, lack := r.weight(f); lack == "" && full > 0 {
+	full, lack := r.weight(f)
+	if lack == "" && full > 0 {
 		s.Share = s.XYZ.Y / full
+	}
+	if leaves := r.leaves(f, state); leaves.part != 1 || leaves.assumed != "" {
+		s.XYZ = s.XYZ.Scale(leaves.part)
+		if leaves.part == 0 {
+			s.Share = 0
+		}
+		s.assumeLeaving(leaves)
 	}
 	s.measure(r, f.Filter != nil)
 	if s.Missing != "" {

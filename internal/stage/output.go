@@ -2,6 +2,8 @@ package stage
 
 import (
 	"fmt"
+
+	"github.com/cueproof/cueproof/internal/tracking"
 )
 
 // The output of the stage rig at a moment is the light that arrives on people,
@@ -59,6 +61,8 @@ func (s *Room) chooseBasis() Basis {
 	reason := ""
 	for _, b := range s.InOrder {
 		full, lack := s.Rig.weight(b.fixture)
+		b.leaves = s.Rig.leaves(b.fixture, b.state).part
+		full *= b.leaves
 		switch {
 		case seenInAir(b.fixture.Purpose):
 			b.Part = 1
@@ -90,7 +94,7 @@ func (s *Room) chooseBasis() Basis {
 	}
 	for _, b := range s.InOrder {
 		if line := s.Rig.lineOf[b.fixture]; b.Missing == "" {
-			line.Best, line.placed = max(line.Best, b.Part), true
+			line.Best, line.placed = max(line.Best, b.Part*b.leaves), true
 		}
 	}
 	return Basis{Arriving: true}
@@ -116,6 +120,8 @@ func (r *Rig) FullOutput() (sum float64, missing []string) {
 		}
 		if r.Basis.Arriving && line.placed {
 			weight *= line.Best
+		} else {
+			weight *= r.leaves(line.Fixture, &tracking.State{}).most()
 		}
 		sum += weight
 	}

@@ -38,6 +38,7 @@ type Rig struct {
 	backs    []*schema.Fixture // of the purpose back, in the order of the patch
 	bySlot   [][]*Line         // by the number of a channel in the looks
 	fluxes   map[*schema.Type]float64
+	leaving  map[leavingKey]leaving
 	emitters map[*schema.Type]Engine
 	colours  map[colour.XY]*impression
 	Shines   map[*tracking.State][]*Light             // of each make that is in the state
@@ -63,7 +64,7 @@ func NewRig(show *schema.Show, looks []tracking.Look, kept *Kept) *Rig {
 		Show: show, Types: map[string]*schema.Type{}, Surfaces: map[string]*schema.Surface{},
 		Places: map[string]*schema.Place{}, byChan: map[int]*schema.Fixture{},
 		lineOf: map[*schema.Fixture]*Line{}, Shines: map[*tracking.State][]*Light{},
-		fluxes: map[*schema.Type]float64{}, emitters: map[*schema.Type]Engine{}, colours: map[colour.XY]*impression{}, whites: map[whiteKey]*colour.XY{}, occupied: map[string]bool{}, frontAt: map[string][]*Line{},
+		fluxes: map[*schema.Type]float64{}, leaving: map[leavingKey]leaving{}, emitters: map[*schema.Type]Engine{}, colours: map[colour.XY]*impression{}, whites: map[whiteKey]*colour.XY{}, occupied: map[string]bool{}, frontAt: map[string][]*Line{},
 		files: map[*schema.Type]photometry.Distribution{},
 	}
 	for _, t := range show.Types {
@@ -88,7 +89,7 @@ func NewRig(show *schema.Show, looks []tracking.Look, kept *Kept) *Rig {
 	has := map[int]bool{-1: true}
 	for i, f := range show.Patch {
 		line := &Line{index: i, Channel: f.Channel, Type: f.Type, Purpose: f.Purpose, Fixture: f, stage: r.StageLight(f), other: r.otherLight(f), system: slices.Index(systems[:], f.Purpose)}
-		line.Of = Make{r.Types[f.Type], f.Filter, Value(f.WhiteK), f.Output}
+		line.Of = r.makeOf(f)
 		if i > 0 {
 			line.asBefore = line.Of == r.Lines[i-1].Of
 		}

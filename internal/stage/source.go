@@ -35,6 +35,13 @@ func (l *Emission) assume(phrase string, low, high float64) {
 	l.low, l.high = l.low*low, l.high*high
 }
 
+// assumeLeaving records what of the light that leaves the lamp is assumed.
+func (l *Emission) assumeLeaving(part leaving) {
+	if part.assumed != "" && l.Missing == "" && l.XYZ.Y > 0 {
+		l.assume(part.assumed, part.low, part.high)
+	}
+}
+
 // AtLeast is the dimmest end of what the emission may be, as a factor of what is taken for it; 1 where it is sure.
 func (l *Emission) AtLeast() float64 {
 	if l.high == 0 {
@@ -391,7 +398,7 @@ func (r *Rig) mixing(f *schema.Fixture, t *schema.Type, state *tracking.State, f
 		sum += e.Flux
 	}
 	scale := share
-	if t.FluxLm != nil && sum > 0 { // what leaves the lens is less than the emitters give
+	if sum > 0 { // what leaves the lens is less than the emitters give
 		scale *= flux / sum
 	}
 	c, ok := xyz.XY()

@@ -19,7 +19,7 @@ func (s *Room) LuxAt(receiver int) float64 { return s.Transport.At(receiver, s.l
 // order of the columns.
 func (s *Room) arrivals(list []Arrival, receiver int) []Arrival {
 	s.Transport.Row(receiver, func(column int, coefficient float64) {
-		if lamp := s.lamps[column]; lamp != nil && lamp.Share > 0 {
+		if lamp := s.lamps[column]; lamp != nil && lamp.Share > 0 && lamp.XYZ.Y > 0 {
 			list = append(list, Arrival{lamp, coefficient * lamp.Share, column})
 		}
 	})

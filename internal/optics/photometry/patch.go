@@ -181,11 +181,13 @@ func (s Source) climb(r Rect, at Vec, lux, step float64) float64 {
 }
 
 // reach is the angle from the axis beyond which the source gives next to nothing, in degrees.
-func (s Source) reach() (deg float64, ok bool) {
+func (s Source) reach() (deg float64, ok bool) { return reachOf(s.light) }
+
+func reachOf(light Distribution) (deg float64, ok bool) {
 	const turns = 4 // of a distribution that need not be round
 	step := 1.0
 	round := false
-	if spread, ok := s.light.(Spread); ok {
+	if spread, ok := light.(Spread); ok {
 		if beam, ok := spread.BeamDeg(); ok {
 			step, round = beam/8, true
 		}
@@ -193,7 +195,7 @@ func (s Source) reach() (deg float64, ok bool) {
 	peak := 0.0
 	for theta := 0.0; theta <= 90; theta += step {
 		for k := range turns {
-			candela, ok := s.light.Candela(theta, 360/turns*float64(k))
+			candela, ok := light.Candela(theta, 360/turns*float64(k))
 			if !ok {
 				return 0, false
 			}

@@ -218,3 +218,66 @@ func TestSmallestCutIsEnoughAndLeast(t *testing.T) {
 		}
 	})
 }
+
+// What shutters let out, where it is known without adding up: all, half by symmetry, nothing where they cover the field
+// from both sides, and nothing behind one that is all the way in.
+func TestPasses(t *testing.T) {
+	for _, beam := range []float64{5, 12, 30, 60} {
+		light, err := NewBeamFromFlux(beam, 1.4*beam, 1000)
+		if err != nil {
+			t.Fatal(err)
+		}
+		in := func(depth float64) Blade { return Blade{DepthPercent: depth} }
+		for _, c := range []struct {
+			cuts Cuts
+			want float64
+			off  float64 // rays are dealt out evenly, not to both sides of a blade alike
+		}{
+			{Cuts{}, 1, 0}, {Cuts{Top: in(100)}, 0.5, 0.005}, {Cuts{Left: in(100)}, 0.5, 0.005},
+			{Cuts{Left: Blade{DepthPercent: 100, AngleDeg: 30}}, 0.5, 0.005},
+			{Cuts{Top: in(100), Left: in(100)}, 0.25, 0.005},
+			{Cuts{Top: in(100), Bottom: in(100)}, 0, 0}, {Cuts{Left: in(120), Right: in(90)}, 0, 0},
+			{Cuts{Top: in(200)}, 0, 0.006}, // what is beyond the field on the far side
+		} {
+			c.cuts.FieldDeg = 1.4 * beam
+			if part, ok := c.cuts.Passes(light); !ok || math.Abs(part-c.want) > c.off {
+				t.Errorf("%v degrees, %+v: %v passes, want %v", beam, c.cuts, part, c.want)
+			}
+		}
+	}
+	if _, ok := (Cuts{Top: Blade{DepthPercent: 300}, FieldDeg: 20}).Passes(Beam{}); ok {
+		t.Error("a blade beyond the field has let something out")
+	}
+	if _, ok := (Cuts{Top: Blade{DepthPercent: 50}, FieldDeg: 20}).Passes(Beam{}); ok {
+		t.Error("a beam that was never made has let something out")
+	}
+}
+
+// What passes the shutters is what lands on a wall before them, on a grid that has nothing to do with the rays.
+func TestPassesIsWhatLands(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		beam := rapid.Float64Range(5, 60).Draw(t, "beam")
+		light, err := NewBeamFromFlux(beam, beam*rapid.Float64Range(1.1, 1.9).Draw(t, "field of beam"), 1000)
+		if err != nil {
+			t.Fatal(err)
+		}
+		blade := func(name string) Blade {
+			return Blade{DepthPercent: rapid.Float64Range(0, 150).Draw(t, name), AngleDeg: rapid.Float64Range(-40, 40).Draw(t, name+" angle")}
+		}
+		cuts := Cuts{FieldDeg: light.fieldDeg, Top: blade("top"), Right: blade("right")}
+		frame, _ := AimAt(Vec{Y: -1}, Vec{}, 0)
+		open, err1 := NewSource(frame, light, Cuts{})
+		cut, err2 := NewSource(frame, light, cuts)
+		part, ok := cuts.Passes(light)
+		if err1 != nil || err2 != nil || !ok {
+			t.Fatal(err1, err2, ok)
+		}
+		side := 4 * math.Tan(light.fieldDeg/2*degree) // a wall as wide as two fields catches nearly all
+		wall := Rect{Width: side, Height: side}
+		const cells = 90
+		want := onFineGrid(cut, wall, cells).Lumens / onFineGrid(open, wall, cells).Lumens
+		if math.Abs(part-want) > 0.02 {
+			t.Fatalf("%v passes, and %v lands", part, want)
+		}
+	})
+}
