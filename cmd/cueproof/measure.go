@@ -7,13 +7,15 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/spf13/cobra"
+
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/report"
 	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/spelling"
-	"github.com/spf13/cobra"
+	"github.com/cueproof/cueproof/rules"
 )
 
 // tableFacts are the facts that a table shows unless others are asked for: what
@@ -48,7 +50,7 @@ Kinds of subject: ` + strings.Join(facts.KindNames(), ", ") + `.`,
 Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the program.`,
 		Args: exactlyOne("the show to measure: a folder, a JSON file, or - for standard input"),
 		RunE: func(command *cobra.Command, args []string) error {
-			all := facts.WordsOf(of)
+			all := rules.WordsOf(of)
 			if len(all) == 0 {
 				return oneOf("of", of, facts.KindNames())
 			}
@@ -82,7 +84,16 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 			if err := out.check(command, "", args[0], house.file); err != nil {
 				return err
 			}
-			measured, loaded, err := lint.Measure(args[0], lint.Options{Stdin: command.InOrStdin(), StdinName: stdinName, House: houseOptions, Exports: given, Out: out.guard})
+			set, err := loadRules("")
+			if err != nil {
+				return err
+			}
+			options := lint.Options{Rules: set, Stdin: command.InOrStdin(), StdinName: stdinName, House: houseOptions, Exports: given, Out: out.guard}
+			setup, err := lint.SetUp(args[0], options)
+			if err != nil {
+				return err
+			}
+			measured, loaded, err := lint.Measure(args[0], options)
 			if err != nil {
 				return err
 			}
@@ -103,7 +114,7 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 					_, _ = fmt.Fprintf(command.ErrOrStderr(), "There is no %s to measure. Give %s.\n", of, say.Clean(phrase))
 				}
 			}
-			if err := out.tell(command, marks[format], func(w io.Writer) error { return report.FactFormats[format](w, subjects, words) }); err != nil {
+			if err := out.tell(command, marks[format], func(w io.Writer) error { return report.FactFormats[format](w, subjects, words, setup.Rules.Value) }); err != nil {
 				return err
 			}
 			if loaded.Unreadable {

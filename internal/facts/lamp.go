@@ -154,6 +154,15 @@ func (l *Lamp) LevelForDrift(maxMired float64) *float64 {
 	return nil
 }
 
+// Channels names lamps by their channels, as "1-6, 9".
+func Channels(lamps []*Lamp) string {
+	channels := make([]int, len(lamps))
+	for i, l := range lamps {
+		channels[i] = l.Channel
+	}
+	return schema.FormatChannels(channels)
+}
+
 // Turn is a lamp with the level that would put a thing right.
 type Turn struct {
 	*Lamp

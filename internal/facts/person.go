@@ -469,9 +469,20 @@ func (p *Person) CamerasToSet(maxMired float64) (cameras []*Camera) {
 
 // KeysToTurn are the key lights with the level at which the face is a number of stops
 // over what the camera is set for that sees it worst, or full.
-func (p *Person) KeysToTurn(stopsOver float64) (turns []*Turn) {
+func (p *Person) KeysToTurn(stopsOver float64) []*Turn {
+	turns, _ := p.keysFor(stopsOver)
+	return turns
+}
+
+// KeysCanReach tells whether none of those levels is above full.
+func (p *Person) KeysCanReach(stopsOver float64) bool {
+	_, reach := p.keysFor(stopsOver)
+	return reach
+}
+
+func (p *Person) keysFor(stopsOver float64) (turns []*Turn, reach bool) {
 	if p.Under == nil || p.Over == nil {
-		return nil
+		return nil, false
 	}
 	stops := *p.Under // raise by this, or lower by what it is over
 	if *p.Over > -stops && *p.Over > 0 && *p.Over > stops {
@@ -479,9 +490,9 @@ func (p *Person) KeysToTurn(stopsOver float64) (turns []*Turn) {
 	}
 	p.face(func(_ *stage.Room, f *stage.Face) {
 		keys, _ := f.Keys()
-		turns, _ = newTurns(keys, math.Exp2(stops+stopsOver))
+		turns, reach = newTurns(keys, math.Exp2(stops+stopsOver))
 	})
-	return turns
+	return turns, reach
 }
 
 // DarkKeys are the lamps for faces that point at the place and are dark, with the level

@@ -339,9 +339,9 @@ func comparePictures(segments []*Segment) {
 	}
 }
 
-// downBy is by how many stops the wash of the segment has to come down for the show to
+// BringDownStops is by how many stops the wash of the segment has to come down for the show to
 // have a range of so many stops; 0 if it need not, or if that is not known.
-func (s *Segment) downBy(rangeStops float64) float64 {
+func (s *Segment) BringDownStops(rangeStops float64) float64 {
 	e := s.back.evening
 	if s.picture == nil || !e.Dynamics.OK || !s.IsQuiet || !evening.InSet(s.segment) {
 		return 0

@@ -279,7 +279,7 @@ func (s *Show) washes(rangeStops float64) (dips []*Placed, reach bool) {
 	walk := e.Rig.Walk()
 	var lit stage.Look
 	for k, segment := range segments {
-		if segment.downBy(rangeStops) <= 0 {
+		if segment.BringDownStops(rangeStops) <= 0 {
 			continue
 		}
 		for n, look := range segment.looks {
@@ -306,7 +306,7 @@ func (s *Show) washes(rangeStops float64) (dips []*Placed, reach bool) {
 				dips = append(dips, &Placed{look.look, lamp.Channel, max(0, min(level-1, lamp.Level))})
 			}
 		}
-		if k+1 < len(segments) && len(segment.looks) > 0 && segments[k+1].downBy(rangeStops) <= 0 {
+		if k+1 < len(segments) && len(segment.looks) > 0 && segments[k+1].BringDownStops(rangeStops) <= 0 {
 			dips = append(dips, giveBack(e.Rig, segments[k+1])...)
 		}
 	}
@@ -347,7 +347,7 @@ func (s *Show) WashesCanDim(minStops float64) bool {
 func (s *Show) BringDownText(minStops float64) string {
 	var words []string
 	for _, segment := range s.back.all.Segments {
-		if down := segment.downBy(minStops); down > 0 {
+		if down := segment.BringDownStops(minStops); down > 0 {
 			words = append(words, fmt.Sprintf("%q by %.1f stops", segment.SegmentName, math.Ceil(down*10)/10))
 		}
 	}

@@ -85,17 +85,24 @@ func ValueOf(subject Subject, word string) (fact Fact, ok bool) {
 	if !ok {
 		return Fact{}, false
 	}
-	field := v.FieldByIndex(index)
-	if field.Kind() == reflect.Pointer {
-		if field.IsNil() {
-			return Fact{Word: word}, true
+	return Fact{word, plainOf(v.FieldByIndex(index))}, true
+}
+
+// Plain is a value as [ValueOf] gives it: what a pointer points to, nil for none, and
+// numbers as [Round] makes them.
+func Plain(value any) any { return plainOf(reflect.ValueOf(value)) }
+
+func plainOf(v reflect.Value) any {
+	if v.Kind() == reflect.Pointer {
+		if v.IsNil() {
+			return nil
 		}
-		field = field.Elem()
+		v = v.Elem()
 	}
-	if field.Kind() == reflect.Float64 {
-		return Fact{word, Round(field.Float())}, true
+	if v.Kind() == reflect.Float64 {
+		return Round(v.Float())
 	}
-	return Fact{word, field.Interface()}, true
+	return v.Interface()
 }
 
 // plain reports whether a fact is a value that can be printed by itself.

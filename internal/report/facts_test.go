@@ -7,11 +7,13 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/rules"
 	"github.com/cueproof/cueproof/schema"
-	"github.com/google/go-cmp/cmp"
 )
 
 // threeFixtures are three lines of a patch: all that is known, with names that a
@@ -42,7 +44,7 @@ var fixtureWords = []string{"channel", "name", "type", "slots", "last_slot", "ov
 func factsIn(t *testing.T, format string, subjects []facts.Subject, words []string) string {
 	t.Helper()
 	var out bytes.Buffer
-	if err := FactFormats[format](&out, subjects, words); err != nil {
+	if err := FactFormats[format](&out, subjects, words, (&rules.Set{}).Value); err != nil {
 		t.Fatal(err)
 	}
 	return out.String()
@@ -133,7 +135,7 @@ func TestFactJSON(t *testing.T) {
 
 func TestFactsOnAFullDisk(t *testing.T) {
 	for name, format := range FactFormats {
-		if err := format(&fullDisk{room: 8}, threeFixtures(t), fixtureWords); err == nil {
+		if err := format(&fullDisk{room: 8}, threeFixtures(t), fixtureWords, (&rules.Set{}).Value); err == nil {
 			t.Errorf("%s takes a full disk for success", name)
 		}
 	}

@@ -9,13 +9,15 @@ import (
 	"strings"
 	"testing"
 
+	"pgregory.net/rapid"
+
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/report/handbook"
 	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/source"
-	"pgregory.net/rapid"
+	"github.com/cueproof/cueproof/rules"
 )
 
 // hostileFact is a subject whose words a bad file could hold.
@@ -66,7 +68,7 @@ func TestEveryFormatWithHostileText(t *testing.T) {
 		subject := &hostileFact{word("fact"), []string{word("list"), word("list")}, nil, []string{word("why")}}
 		for _, name := range slices.Sorted(maps.Keys(FactFormats)) {
 			all = append(all, drawing{"facts as " + name, func(w io.Writer) error {
-				return FactFormats[name](w, []facts.Subject{subject}, []string{"name", "names", "gone"})
+				return FactFormats[name](w, []facts.Subject{subject}, []string{"name", "names", "gone"}, (&rules.Set{}).Value)
 			}})
 		}
 		chapters := []handbook.Chapter{{Rule: finding.Rule{

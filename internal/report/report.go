@@ -37,7 +37,7 @@ var ComparisonFormats = map[string]func(io.Writer, *outcome.Comparison, say.Opti
 }
 
 // FactFormats is the table of ways to print facts.
-var FactFormats = map[string]func(io.Writer, []facts.Subject, []string) error{
+var FactFormats = map[string]func(io.Writer, []facts.Subject, []string, measured.Value) error{
 	"table": measured.Table,
 	"csv":   measured.CSV,
 	"json":  measured.JSON,

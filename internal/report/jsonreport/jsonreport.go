@@ -35,26 +35,26 @@ type jsonReport struct {
 }
 
 type jsonShow struct {
-	Path       string          `json:"path"`
-	Name       string          `json:"name"`
+	Path       string            `json:"path"`
+	Name       string            `json:"name"`
 	Verdict    outcome.Readiness `json:"verdict"`
-	Because    string          `json:"because"`
-	Since      []string        `json:"since,omitempty"`
-	Unreadable bool            `json:"unreadable"`
-	Counts     jsonCounts      `json:"counts"`
-	Orders     []jsonAction    `json:"actions"`
-	Minutes    float64         `json:"minutes,omitempty"`
-	Undone     []jsonAction    `json:"undone,omitempty"`
-	Tried      *jsonTried      `json:"tried,omitempty"`
-	NeedPerson []string        `json:"need_person"`
-	Accepted   []string        `json:"accepted"`
-	Gaps       []jsonGap       `json:"gaps"`
-	ByEye      []string        `json:"by_eye"`
-	Findings   []jsonFinding   `json:"findings"`
-	Looked     []jsonLook      `json:"looked"`
-	Files      []jsonFile      `json:"files"`
-	Receipt    *jsonReceipt    `json:"receipt,omitempty"`
-	Notes      []string        `json:"notes"`
+	Because    string            `json:"because"`
+	Since      []string          `json:"since,omitempty"`
+	Unreadable bool              `json:"unreadable"`
+	Counts     jsonCounts        `json:"counts"`
+	Orders     []jsonAction      `json:"actions"`
+	Minutes    float64           `json:"minutes,omitempty"`
+	Undone     []jsonAction      `json:"undone,omitempty"`
+	Tried      *jsonTried        `json:"tried,omitempty"`
+	NeedPerson []string          `json:"need_person"`
+	Accepted   []string          `json:"accepted"`
+	Gaps       []jsonGap         `json:"gaps"`
+	ByEye      []string          `json:"by_eye"`
+	Findings   []jsonFinding     `json:"findings"`
+	Looked     []jsonLook        `json:"looked"`
+	Files      []jsonFile        `json:"files"`
+	Receipt    *jsonReceipt      `json:"receipt,omitempty"`
+	Notes      []string          `json:"notes"`
 }
 
 type jsonCounts struct {

@@ -13,15 +13,19 @@ import (
 	"github.com/cueproof/cueproof/internal/report/say"
 )
 
+// Value gives a fact of a subject by its word; nil if it is unknown, with what would make
+// it known.
+type Value = func(subject facts.Subject, word string) (value any, missing []string)
+
 // Table writes the facts in columns for people; an unknown fact is "?".
-func Table(w io.Writer, subjects []facts.Subject, words []string) error {
+func Table(w io.Writer, subjects []facts.Subject, words []string, value Value) error {
 	tab := tabwriter.NewWriter(w, 0, 0, 2, ' ', 0)
 	fmt.Fprintln(tab, strings.Join(words, "\t"))
 	for _, subject := range subjects {
 		cells := make([]string, len(words))
 		for i, word := range words {
-			fact, _ := facts.ValueOf(subject, word)
-			cells[i] = say.Clean(say.Straight.Replace(factText(fact.Value, "?", say.PeopleDigits)))
+			fact, _ := value(subject, word)
+			cells[i] = say.Clean(say.Straight.Replace(factText(fact, "?", say.PeopleDigits)))
 		}
 		fmt.Fprintln(tab, strings.Join(cells, "\t"))
 	}
@@ -55,7 +59,7 @@ func factText(value any, unknown string, digits int) string {
 
 // CSV writes the facts as CSV (RFC 4180); an unknown fact is an empty cell.
 // Text that a spreadsheet would take for a formula is written behind an apostrophe.
-func CSV(w io.Writer, subjects []facts.Subject, words []string) error {
+func CSV(w io.Writer, subjects []facts.Subject, words []string, value Value) error {
 	out := csv.NewWriter(w)
 	out.UseCRLF = true
 	if err := out.Write(words); err != nil {
@@ -64,9 +68,9 @@ func CSV(w io.Writer, subjects []facts.Subject, words []string) error {
 	for _, subject := range subjects {
 		cells := make([]string, len(words))
 		for i, word := range words {
-			fact, _ := facts.ValueOf(subject, word)
-			cells[i] = say.Clean(factText(fact.Value, "", say.MachineDigits))
-			switch fact.Value.(type) {
+			fact, _ := value(subject, word)
+			cells[i] = say.Clean(factText(fact, "", say.MachineDigits))
+			switch fact.(type) {
 			case string, []string:
 				if strings.IndexAny(cells[i], "=+-@\t\r") == 0 {
 					cells[i] = "'" + cells[i]
@@ -86,25 +90,25 @@ const factsShape = "cueproof-facts-1"
 
 // JSON writes a list of objects under "facts"; an unknown fact is null, and "missing" says
 // for each what would make it known.
-func JSON(w io.Writer, subjects []facts.Subject, words []string) error {
+func JSON(w io.Writer, subjects []facts.Subject, words []string, value Value) error {
 	list := make([]map[string]any, len(subjects))
 	for i, subject := range subjects {
 		row := map[string]any{}
 		missing := map[string][]string{}
 		for _, word := range words {
-			fact, _ := facts.ValueOf(subject, word)
-			switch value := fact.Value.(type) {
+			fact, why := value(subject, word)
+			switch number := fact.(type) {
 			case float64:
-				fact.Value = say.RoundFact(value, say.MachineDigits)
+				fact = say.RoundFact(number, say.MachineDigits)
 			case []float64:
-				rounded := make([]float64, len(value))
-				for k, number := range value {
-					rounded[k] = say.RoundFact(number, say.MachineDigits)
+				rounded := make([]float64, len(number))
+				for k, n := range number {
+					rounded[k] = say.RoundFact(n, say.MachineDigits)
 				}
-				fact.Value = rounded
+				fact = rounded
 			}
-			row[word] = fact.Value
-			if why := subject.Why(word); fact.Value == nil && len(why) > 0 {
+			row[word] = fact
+			if fact == nil && len(why) > 0 {
 				missing[word] = why
 			}
 		}
