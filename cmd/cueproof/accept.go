@@ -23,6 +23,7 @@ import (
 
 type acceptOptions struct {
 	house             houseFlags
+	history           string
 	ruleFolder        string
 	rule              string
 	keys              []string
@@ -35,7 +36,8 @@ func newAccept() *cobra.Command {
 		Use:   "accept SHOW",
 		Short: "Write findings of a show into the house file as accepted",
 		Long: `Accept checks SHOW and writes what fails into ` + house.FileName + ` as waivers: each says
-which finding, why it is accepted, by whom and until when. Accepted findings are
+which finding, up to which value, why it is accepted, by whom and until when: without
+--until for as many days as waiver_days of the house says, or 90. Accepted findings are
 still told, and do not count. Without --rule and --key it takes all failures but
 those about what can hurt somebody: these have to be named. Remarks and order of
 the file stay, and it is made beside the show if there is none.`,
@@ -55,7 +57,8 @@ Exit codes:
 	flags.StringSliceVar(&o.keys, "key", nil, "accept the findings with these keys, such as F-7Q2KM")
 	flags.StringVar(&o.reason, "reason", "", "why it is accepted, in a sentence")
 	flags.StringVar(&o.by, "by", "", "the role or name of whoever decided it")
-	flags.StringVar(&o.until, "until", "", "last day on which it holds, such as 2026-12-31 (default: no end)")
+	flags.StringVar(&o.until, "until", "", "last day on which it holds, such as 2026-12-31, or never (default: waiver_days of the house, or 90 days)")
+	historyFlag(command, &o.history)
 	o.house.add(command)
 	o.house.addNow(command)
 	rulesFlag(command, &o.ruleFolder)
@@ -76,7 +79,7 @@ func (o *acceptOptions) validate(show, today string) error {
 	if strings.TrimSpace(o.by) == "" {
 		return usagef("say with --by who decided it: a role or a name")
 	}
-	if o.until != "" {
+	if o.until != "" && o.until != waiver.Never {
 		if err := house.CheckDay(o.until); err != nil {
 			return usagef("--until: %w", err)
 		}
@@ -103,9 +106,16 @@ func accept(command *cobra.Command, show string, o acceptOptions) error {
 	if err != nil {
 		return err
 	}
-	run := lint.Options{Rules: set, Version: version().Version, House: options}
+	past, err := pastOf(o.history, show)
+	if err != nil {
+		return err
+	}
+	run := lint.Options{Rules: set, Version: version().Version, House: options, History: past, Asks: true}
 	setup, err := lint.SetUp(show, run)
 	if err != nil {
+		return err
+	}
+	if err := o.ends(setup, today); err != nil {
 		return err
 	}
 	r, err := lint.Run([]string{show}, run)
@@ -116,6 +126,9 @@ func accept(command *cobra.Command, show string, o acceptOptions) error {
 	if told.Unreadable {
 		complain(command.ErrOrStderr(), "a file of the show cannot be read, so not all is found; nothing was written")
 		return exitCode(exitShow)
+	}
+	for i, key := range o.keys {
+		o.keys[i] = lint.KeyNow(r, strings.ToUpper(key))
 	}
 	chosen, unnamed, err := o.choose(told.Findings, r.Rules)
 	if err != nil {
@@ -139,6 +152,25 @@ func accept(command *cobra.Command, show string, o acceptOptions) error {
 		return err
 	}
 	return write(command.OutOrStdout(), acceptText(path, chosen, unnamed))
+}
+
+// ends gives what has no last day one, and refuses one that is further than the house allows.
+func (o *acceptOptions) ends(setup *lint.Setup, today string) error {
+	days, most := waiver.UsualDays, 0
+	if setup.House != nil && setup.House.WaiverDays > 0 {
+		days, most = setup.House.WaiverDays, setup.House.WaiverDays
+	}
+	last, err := waiver.Ends(today, days)
+	if err != nil {
+		return usagef("%w", err)
+	}
+	switch {
+	case o.until == "":
+		o.until = last
+	case most > 0 && (o.until == waiver.Never || o.until > last):
+		return usagef("--until %s: in this house something is accepted for %s at most, until %s (waiver_days in %s)", o.until, plural(most, "day"), last, filepath.ToSlash(setup.Found.Path))
+	}
+	return nil
 }
 
 // choose picks the findings that were asked for. unnamed are those that were left

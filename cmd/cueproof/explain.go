@@ -123,7 +123,11 @@ func explainKeys(command *cobra.Command, keys []string, folder string, house hou
 	if book.show == "" {
 		return usagef("%s is the key of a finding; say of which show with --show", keys[0])
 	}
-	r, err := runFor(folder, house, book.show)
+	past, err := pastOf(book.history, book.show)
+	if err != nil {
+		return err
+	}
+	r, err := runFor(folder, house, book.show, past)
 	if err != nil {
 		return err
 	}
@@ -132,6 +136,10 @@ func explainKeys(command *cobra.Command, keys []string, folder string, house hou
 	for i, key := range keys {
 		if i > 0 {
 			page.WriteByte('\n')
+		}
+		if now := lint.KeyNow(r, strings.ToUpper(key)); now != strings.ToUpper(key) {
+			fmt.Fprintf(&page, "%s of an earlier run is %s by now.\n\n", strings.ToUpper(key), now)
+			key = now
 		}
 		ok, err := text.Finding(&page, r, key, options)
 		if err != nil {
@@ -152,7 +160,7 @@ func explainKeys(command *cobra.Command, keys []string, folder string, house hou
 }
 
 // runFor checks one show, to speak of its findings.
-func runFor(folder string, house houseFlags, show string) (*outcome.Report, error) {
+func runFor(folder string, house houseFlags, show string, past *lint.History) (*outcome.Report, error) {
 	set, err := loadRules(folder)
 	if err != nil {
 		return nil, err
@@ -161,12 +169,12 @@ func runFor(folder string, house houseFlags, show string) (*outcome.Report, erro
 	if err != nil {
 		return nil, err
 	}
-	return lint.Run([]string{show}, lint.Options{Rules: set, House: options, Version: version().Version})
+	return lint.Run([]string{show}, lint.Options{Rules: set, House: options, Version: version().Version, History: past, Asks: true})
 }
 
 // keyWords completes the key of a finding, with what it says.
 func keyWords(folder string, house houseFlags, show, begun string) []string {
-	r, err := runFor(folder, house, show)
+	r, err := runFor(folder, house, show, nil)
 	if err != nil {
 		return nil
 	}

@@ -21,6 +21,7 @@ import (
 type bookOptions struct {
 	all          bool
 	format, show string
+	history      string
 	out          outFlags
 }
 
@@ -30,6 +31,7 @@ func (b *bookOptions) add(command *cobra.Command) {
 	flags.StringVar(&b.format, "format", "md", "how to write the handbook: "+strings.Join(bookFormats(), " or "))
 	b.out.add(command)
 	flags.StringVar(&b.show, "show", "", "show with whose numbers to say how the rule is worked out")
+	historyFlag(command, &b.history)
 	complete(command, "format", bookFormats()...)
 }
 

@@ -38,7 +38,7 @@ Nothing leaves this machine, and no show file is ever written.`,
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpCommand(newHelp())
 	root.CompletionOptions.DisableDefaultCmd = true // ours refuses a shell that it does not know
-	root.AddCommand(newCheck(), newCompare(), newMeasure(), newConvert(), newExplain(), newAsk(), newRules(), newHouse(), newAccept(), newSchema(), newStart(), newVerify(), newVersion(), newCompletion())
+	root.AddCommand(newCheck(), newCompare(), newMeasure(), newConvert(), newExplain(), newAsk(), newRules(), newHouse(), newAccept(), newWaivers(), newSchema(), newStart(), newVerify(), newVersion(), newCompletion())
 	return root
 }
 

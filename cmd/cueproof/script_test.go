@@ -37,7 +37,7 @@ func TestScripts(t *testing.T) {
 		},
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
 			"exits": exits, "bytes": writeBytes, "sparse": sparse, "same": same, "hardlink": hardlink, "zip": zipFiles,
-			"copy": copyFolder, "edit": editFile,
+			"copy": copyFolder, "edit": editFile, "renumber": renumber,
 		},
 	})
 }
@@ -127,6 +127,30 @@ func editFile(ts *testscript.TestScript, neg bool, args []string) {
 		ts.Fatalf("%s: %s finds nothing", args[0], args[1])
 	}
 	ts.Check(os.WriteFile(name, edited, 0o666))
+}
+
+// renumber FOLDER TIMES PLUS gives all cues of a show in JSON other numbers.
+func renumber(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 3 {
+		ts.Fatalf("usage: renumber FOLDER TIMES PLUS")
+	}
+	times, err := strconv.ParseFloat(args[1], 64)
+	ts.Check(err)
+	plus, err := strconv.ParseFloat(args[2], 64)
+	ts.Check(err)
+	numbers := regexp.MustCompile(`("(?:start_)?cue": ?)([0-9.]+)`)
+	for _, name := range []string{"cues.json", "order.json"} {
+		name = ts.MkAbs(filepath.Join(args[0], name))
+		data, err := os.ReadFile(name)
+		ts.Check(err)
+		data = numbers.ReplaceAllFunc(data, func(found []byte) []byte {
+			part := numbers.FindSubmatch(found)
+			number, err := strconv.ParseFloat(string(part[2]), 64)
+			ts.Check(err)
+			return strconv.AppendFloat(bytes.Clone(part[1]), number*times+plus, 'f', -1, 64)
+		})
+		ts.Check(os.WriteFile(name, data, 0o666))
+	}
 }
 
 // hardlink FILE NAME gives a file another name.

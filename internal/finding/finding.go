@@ -179,9 +179,11 @@ type Rename struct {
 type Acceptance struct {
 	Reason string
 	By     string
-	Until  string       // the last day on which it holds, as 2026-12-31; "" for no end
+	Until  string       // the last day on which it holds, as 2026-12-31; "" and "never" for no end
 	Place  source.Place // of the waiver that says so
 	Waiver string       // what the waiver is known by, whatever is called otherwise since it was written
+
+	WrittenFor string // what the waiver calls the thing, if that has another name by now; "" otherwise
 }
 
 // Identity is the words a finding is recognised by from one run to the next:

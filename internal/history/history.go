@@ -26,6 +26,7 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/match"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/waiver"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -80,6 +81,14 @@ type service struct {
 	Things   map[string][]thing `json:"things"` // by kind
 	Findings []seen             `json:"findings"`
 	Orders   [][]string         `json:"orders"` // what each order of the last run would have cleared, by fingerprint
+	Waivers  []carried          `json:"waivers,omitempty"`
+}
+
+// carried is a waiver with what it is about, by the names of the last run.
+type carried struct {
+	ID    string      `json:"id"`
+	About [][2]string `json:"about"` // kind and name; empty if it is no more
+	Whole bool        `json:"whole"`
 }
 
 // thing is what a cue, a segment, a place or a fixture can be recognised by.
@@ -104,7 +113,6 @@ type seen struct {
 	Times  int         `json:"times"`
 	Here   bool        `json:"here"` // in the last run
 	Last   string      `json:"last"` // the last day on which it was found
-	Waiver string      `json:"waiver,omitempty"`
 }
 
 type amount struct {
@@ -122,10 +130,11 @@ type Run struct {
 	Show     *schema.Show
 	Things   match.Things
 	Files    []*source.File
-	Findings []*finding.Finding // all, whatever their level
-	Orders   [][]string         // the keys that each order clears
-	Blind    map[string]bool    // rules that had nothing to look at
-	Off      map[string]bool    // rules that do not look
+	Findings []*finding.Finding        // all, whatever their level
+	Orders   [][]string                // the keys that each order clears
+	Blind    map[string]bool           // rules that had nothing to look at
+	Off      map[string]bool           // rules that do not look
+	Waivers  map[string]waiver.Carried // what waivers are about, by their ID
 }
 
 // Open reads the file; where there is none, the history is empty. An error is a

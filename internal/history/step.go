@@ -12,6 +12,7 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/match"
 	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/waiver"
 )
 
 // step is a run held against the service that it is most like.
@@ -109,17 +110,11 @@ func (s *step) against() {
 	for i := range past {
 		past[i] = s.then.Findings[i].past()
 	}
-	then := match.Things{}
-	for kind, list := range s.then.Things {
-		for i := range list {
-			then[kind] = append(then[kind], list[i].match())
-		}
-	}
 	at := map[string][]int{}
 	for i := range past { // those of last time before those that were gone by then
 		at[past[i].Fingerprint] = append(at[past[i].Fingerprint], i)
 	}
-	gone := compare.Mark(past, s.findings, match.Pair(then, s.things))
+	gone := compare.Mark(past, s.findings, match.Pair(s.then.things(), s.things))
 	left := map[string]int{}
 	for i := range gone {
 		left[gone[i].Fingerprint]++
@@ -142,6 +137,17 @@ func (s *step) against() {
 			s.before[i], at[f.Before.Fingerprint] = list[0], list[1:]
 		}
 	}
+}
+
+// things are those of the last run.
+func (s *service) things() match.Things {
+	things := match.Things{}
+	for kind, list := range s.Things {
+		for i := range list {
+			things[kind] = append(things[kind], list[i].match())
+		}
+	}
+	return things
 }
 
 func (t *thing) match() match.Thing {
@@ -324,15 +330,59 @@ func (h *History) Lost(now Run) string {
 	return ""
 }
 
-// Key answers a key of an earlier run with that of today; "" if the history knows of none.
-func (h *History) Key(now Run, old string) string {
+// Keys answers the keys of earlier runs with those of today, where they are others.
+func (h *History) Keys(now Run) map[string]string {
 	s := h.step(now)
+	keys := map[string]string{}
 	for i, entry := range s.before {
-		if entry >= 0 && slices.Contains(s.then.Findings[entry].Keys, old) {
-			return s.of[i].Key()
+		if entry < 0 {
+			continue
+		}
+		today := s.of[i].Key()
+		for _, old := range s.then.Findings[entry].Keys {
+			if old != today {
+				keys[old] = today
+			}
 		}
 	}
-	return ""
+	return keys
+}
+
+// Waivers says what the waivers that the service of this run knows are about by the
+// names of now, by their ID. Of those that another service knows, only what is found
+// here is told: what is not may well be in that one.
+func (h *History) Waivers(now Run) map[string]waiver.Carried {
+	s := h.step(now)
+	if s.then == nil || len(s.then.Waivers) == 0 {
+		return nil
+	}
+	names := map[finding.Subject]string{}
+	for kind, list := range now.Things {
+		for _, t := range list {
+			names[finding.Subject{Kind: kind, Name: s.hide(t.Name)}] = t.Name
+		}
+	}
+	pairs := match.Pair(s.then.things(), s.things)
+	list := map[string]waiver.Carried{}
+	for _, w := range s.then.Waivers {
+		c := waiver.Carried{Known: true, Whole: w.Whole}
+		for _, about := range w.About {
+			link, ok := pairs.Now(about[0], about[1])
+			name, named := names[finding.Subject{Kind: match.KindOf(about[0]), Name: link.Name}]
+			if about[0] == "show" {
+				name, named = "", true
+			}
+			if !ok || !named {
+				c.About = nil
+				break
+			}
+			c.About = append(c.About, finding.Subject{Kind: about[0], Name: name})
+		}
+		if c.About != nil || s.own && len(w.About) > 0 {
+			list[w.ID] = c
+		}
+	}
+	return list
 }
 
 // mostKeys is how many earlier keys of one finding are kept.
@@ -370,9 +420,6 @@ func (h *History) Add(now Run) {
 			e.Keys = append(slices.DeleteFunc(slices.Clone(old.Keys), func(k string) bool { return k == key }), key)
 			e.Keys = e.Keys[max(0, len(e.Keys)-mostKeys):]
 		}
-		if a := s.of[i].Accepted; a != nil {
-			e.Waiver = a.Waiver
-		}
 		next.Findings = append(next.Findings, e)
 		byKey[key] = append(byKey[key], f.Fingerprint())
 	}
@@ -387,6 +434,10 @@ func (h *History) Add(now Run) {
 		if len(cures) > 0 {
 			next.Orders = append(next.Orders, cures)
 		}
+	}
+	for _, id := range slices.Sorted(maps.Keys(now.Waivers)) {
+		w := now.Waivers[id]
+		next.Waivers = append(next.Waivers, carried{id, pairsOf(s.hideAll(w.About)), w.Whole})
 	}
 	if s.own {
 		h.kept.Services = slices.Delete(slices.Clone(h.kept.Services), s.index, s.index+1)
@@ -405,13 +456,7 @@ func (h *History) Add(now Run) {
 // gone are the entries that nothing of now answers, under the names that their things
 // have by now; what names a thing that is no more can never come back under its name.
 func (s *step) gone(used map[int]bool) (list []seen) {
-	then := match.Things{}
-	for kind, things := range s.then.Things {
-		for i := range things {
-			then[kind] = append(then[kind], things[i].match())
-		}
-	}
-	pairs := match.Pair(then, s.things)
+	pairs := match.Pair(s.then.things(), s.things)
 	for i := range s.then.Findings {
 		if used[i] {
 			continue
@@ -451,20 +496,26 @@ func keep(t *match.Thing) thing {
 }
 
 func entryOf(f *finding.Finding, day string) seen {
-	e := seen{Rule: f.Rule, About: [][2]string{}, Detail: f.Detail, Cues: f.Cues, Times: 1, Here: true, Last: day}
-	for _, s := range f.Subjects {
-		if s.Kind == "show" {
-			s.Name = ""
-		}
-		e.About = append(e.About, [2]string{s.Kind, s.Name})
-	}
-	for _, s := range f.With {
-		e.With = append(e.With, [2]string{s.Kind, s.Name})
+	e := seen{Rule: f.Rule, About: pairsOf(f.Subjects), Detail: f.Detail, Cues: f.Cues, Times: 1, Here: true, Last: day}
+	if len(f.With) > 0 {
+		e.With = pairsOf(f.With)
 	}
 	if a := f.Amount; a != nil {
 		e.Amount = &amount{a.Fact, a.Value, a.Unit, int(a.Worse), a.Margin}
 	}
 	return e
+}
+
+// pairsOf is kind and name of each; the show has none that lasts.
+func pairsOf(list []finding.Subject) [][2]string {
+	pairs := [][2]string{}
+	for _, s := range list {
+		if s.Kind == "show" {
+			s.Name = ""
+		}
+		pairs = append(pairs, [2]string{s.Kind, s.Name})
+	}
+	return pairs
 }
 
 // forget drops what is gone and was last found before the oldest run, and of the rest

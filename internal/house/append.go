@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"reflect"
+	"strconv"
 	"strings"
 	"unicode"
 
@@ -46,16 +47,18 @@ func Append(name string, data []byte, list []waiver.Waiver) ([]byte, error) {
 
 // continues reports whether a house file says what another said, and the waivers.
 func continues(before, now *House, list []waiver.Waiver) bool {
-	rest := func(h *House) any {
-		if blank(h.File.Text) {
-			return map[string]any{}
-		}
-		members, _ := h.File.Root().Any().(map[string]any)
-		delete(members, "waivers")
-		return members
-	}
 	wanted := append(bare(before.Waivers), bare(list)...)
-	return reflect.DeepEqual(rest(before), rest(now)) && reflect.DeepEqual(wanted, bare(now.Waivers))
+	return reflect.DeepEqual(before.rest(), now.rest()) && reflect.DeepEqual(wanted, bare(now.Waivers))
+}
+
+// rest is all that a house file says but its waivers.
+func (h *House) rest() map[string]any {
+	if blank(h.File.Text) {
+		return map[string]any{}
+	}
+	members, _ := h.File.Root().Any().(map[string]any)
+	delete(members, "waivers")
+	return members
 }
 
 // bare returns waivers without their places.
@@ -70,6 +73,7 @@ func bare(list []waiver.Waiver) []waiver.Waiver {
 
 var (
 	errBrackets = errors.New("the file is written in curly brackets; write one setting to a line, or add the waivers by hand")
+	errItems    = errors.New("the waivers are not written each on lines of its own behind a dash; change them by hand")
 	errList     = errors.New("the waivers stand in square brackets; put each on a line of its own behind a dash, or add the new ones by hand")
 )
 
@@ -163,18 +167,23 @@ func format(list []waiver.Waiver, indent int, end string) string {
 	var b strings.Builder
 	for _, w := range list {
 		lead := "- "
-		add := func(key, value string) {
-			if value == "" {
-				return
-			}
-			b.WriteString(strings.Repeat(" ", indent) + lead + key + ": " + quote(value) + end)
+		plainly := func(key, value string) {
+			b.WriteString(strings.Repeat(" ", indent) + lead + key + ": " + value + end)
 			lead = "  "
+		}
+		add := func(key, value string) {
+			if value != "" {
+				plainly(key, quote(value))
+			}
 		}
 		add("rule", w.Rule)
 		add("subject", w.Subject)
 		add("detail", w.Detail)
 		if w.Verdict != finding.Fail {
 			add("verdict", string(w.Verdict))
+		}
+		if w.Value != nil {
+			plainly("value", strconv.FormatFloat(*w.Value, 'f', -1, 64))
 		}
 		add("reason", w.Reason)
 		add("by", w.By)

@@ -37,6 +37,8 @@ type House struct {
 	Columns  []Column
 	Waivers  []waiver.Waiver
 
+	WaiverDays int // for how many days something may be accepted; 0 if the house does not say
+
 	// What exports leave open; "" and nil where the house does not say.
 	Scale    string      // how tables write levels: "percent", "byte" or "hex"
 	Unlisted string      // what channels do that a cue does not list: "off" or "keep"
@@ -204,6 +206,9 @@ func (h *House) read(root source.Ref) (found []finding.Finding) {
 		}
 	}
 	found = append(found, h.readExports(member)...)
+	if days, ok := member("waiver_days").Float(); ok {
+		h.WaiverDays = int(days)
+	}
 	for item := range member("waivers").Items() {
 		w, wrong := h.waiver(item)
 		h.Waivers = append(h.Waivers, w)
@@ -258,9 +263,17 @@ func (h *House) waiver(item source.Ref) (w waiver.Waiver, found []finding.Findin
 	if verdict := text("verdict"); verdict != "" {
 		w.Verdict = finding.Verdict(verdict)
 	}
+	if value, ok := item.Get("value"); ok {
+		number, ok := value.Float()
+		if !ok { // YAML has ways to write a number that nobody else has
+			found = append(found, h.mistake(value.Place(), "write the value in plain digits, such as 12.5: %s is not understood", shorten(value.Str())))
+		}
+		w.Value = &number
+	}
+	w.UntilPlace = w.Place
 	if until, ok := item.Get("until"); ok {
 		w.UntilPlace = until.Place()
-		if err := CheckDay(w.Until); err != nil {
+		if err := CheckDay(w.Until); err != nil && w.Until != waiver.Never {
 			found = append(found, h.mistake(until.Place(), "%v", err))
 		}
 	}

@@ -399,6 +399,75 @@ func TestAppend(t *testing.T) {
 }
 
 // anyText is text as it may stand in a show, with all that means something in YAML.
+func TestWithout(t *testing.T) {
+	const file = "# ours\nrules:\n  colour: off # one wash\n\nwaivers:\n  # spares\n  - rule: a/b\n    subject: channel 40\n    # until the ladder is back\n\n  # lamps\n  - subject: \"cue 5\" # the quiet one\n    rule: a/b\n\n# and the limits\nlimits:\n  white/key-mix: {max_mired: 12}\n"
+	for _, c := range []struct {
+		which []int
+		want  string
+	}{
+		{nil, file},
+		{[]int{0}, "# ours\nrules:\n  colour: off # one wash\n\nwaivers:\n  # spares\n\n  # lamps\n  - subject: \"cue 5\" # the quiet one\n    rule: a/b\n\n# and the limits\nlimits:\n  white/key-mix: {max_mired: 12}\n"},
+		{[]int{1, 0}, "# ours\nrules:\n  colour: off # one wash\n\nwaivers:\n  # spares\n\n  # lamps\n\n# and the limits\nlimits:\n  white/key-mix: {max_mired: 12}\n"},
+	} {
+		for _, end := range []string{"\n", "\r\n"} {
+			given, want := strings.ReplaceAll(file, "\n", end), strings.ReplaceAll(c.want, "\n", end)
+			got, err := Without("house.yaml", []byte("\ufeff"+given), c.which)
+			if err != nil || string(got) != "\ufeff"+want {
+				t.Errorf("without %v: %v\n%s", c.which, err, cmp.Diff(want, string(got)))
+			}
+		}
+	}
+	got, err := Rename("house.yaml", []byte(file), map[int]string{1: "cue 50 in segment \"Talk\""})
+	if want := strings.Replace(file, "\"cue 5\"", "\"cue 50 in segment \\\"Talk\\\"\"", 1); err != nil || string(got) != want {
+		t.Errorf("%v\n%s", err, cmp.Diff(want, string(got)))
+	}
+	for _, file := range []string{"waivers: [{rule: a/b, subject: channel 9}]\n", "{waivers: [{rule: a/b, subject: channel 9}]}\n"} {
+		if got, err := Without("house.yaml", []byte(file), []int{0}); err == nil {
+			t.Errorf("%q was changed to %q", file, got)
+		}
+	}
+	if _, err := Without("house.yaml", []byte(file), []int{2}); err == nil {
+		t.Error("there is no third")
+	}
+}
+
+// TestAppendAndWithout: what was appended can be taken out again, and then the file
+// says what it said.
+func TestAppendAndWithout(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(1, 5).Draw(t, "waivers")
+		var list []waiver.Waiver
+		for range n {
+			list = append(list, waiver.Waiver{
+				Rule: "a/b", Subject: rapid.StringMatching("[a-z#: 'é-]{1,12}x").Draw(t, "subject"), Verdict: finding.Fail,
+				Reason: strings.TrimSpace(anyText().Draw(t, "reason")), By: "lead",
+			})
+		}
+		for i := range list {
+			list[i].Subject = strings.TrimSpace(list[i].Subject)
+		}
+		head := rapid.SampledFrom([]string{"", "# ours\n", "rules:\n  colour: off\n", "waivers:\n- rule: c/d\n  subject: show\n"}).Draw(t, "file")
+		with, err := Append("house.yaml", []byte(head), list)
+		if err != nil {
+			t.Skip(err)
+		}
+		before, _ := Read("house.yaml", with)
+		out := rapid.SliceOfNDistinct(rapid.IntRange(0, len(before.Waivers)-1), 0, len(before.Waivers), rapid.ID).Draw(t, "out")
+		less, err := Without("house.yaml", with, out)
+		if err != nil {
+			t.Fatalf("%v\n%s", err, with)
+		}
+		if now, err := Read("house.yaml", less); err != nil || len(now.Waivers) != len(before.Waivers)-len(out) {
+			t.Fatalf("%v\n%s", err, less)
+		}
+		for line := range strings.Lines(string(less)) { // nothing is written that was not there
+			if !strings.Contains(string(with), line) {
+				t.Fatalf("%q is new", line)
+			}
+		}
+	})
+}
+
 func anyText() *rapid.Generator[string] {
 	return rapid.Custom(func(t *rapid.T) string {
 		parts := rapid.SliceOfN(rapid.OneOf(

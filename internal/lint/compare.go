@@ -15,10 +15,8 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/match"
 	"github.com/cueproof/cueproof/internal/outcome"
-	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/tracking"
-	"github.com/cueproof/cueproof/internal/verdict"
 	"github.com/cueproof/cueproof/internal/waiver"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/cueproof/cueproof/schema"
@@ -29,23 +27,13 @@ import (
 const largestReport = 256 << 20
 
 // examine is a show, measured and judged by its own house, with no changes tried.
-func examine(path string, o Options) (checked, error) {
-	setup, err := SetUp(path, o)
+// Then is an earlier state of it, or nil.
+func examine(path string, o Options, then *checked) (checked, error) {
+	c, _, _, err := judge(path, o, then)
 	if err != nil {
 		return checked{}, err
 	}
-	loaded, err := o.load(path, setup)
-	if err != nil {
-		return checked{}, err
-	}
-	now := proof.Check(loaded.Show, setup.Rules)
-	list := []checked{{
-		told: outcome.Show{
-			Path: path, Name: now.Show.Name, Files: loaded.Files, Notes: append(loaded.Notes, setup.Notes...), Unreadable: loaded.Unreadable,
-			Findings: slices.Concat(loaded.Findings, setup.Beyond, now.Found), Looked: verdict.Looked(now.Tallies),
-		},
-		show: now.Show, setup: setup, covers: setup.accept(o.House.Today, now.Found, loaded.Findings), measured: now.Facts,
-	}}
+	list := []checked{c}
 	sayWaivers(list, o.House.Today)
 	finding.Sort(list[0].told.Findings)
 	return list[0], nil
@@ -62,11 +50,11 @@ func Compare(old, now string, o Options) (*outcome.Comparison, error) {
 			return nil, err
 		}
 	}
-	then, err := examine(old, o)
+	then, err := examine(old, o, nil)
 	if err != nil {
 		return nil, err
 	}
-	today, err := examine(now, o)
+	today, err := examine(now, o, &then)
 	if err != nil {
 		return nil, err
 	}
@@ -234,7 +222,7 @@ func baseOf(shows []string, o Options) (*baseline, error) {
 	case len(shows) != 1:
 		return nil, fmt.Errorf("--base: %s is a show, and there are several to hold against it; check one at a time, or give a report of all", o.Base)
 	}
-	then, err := examine(o.Base, o)
+	then, err := examine(o.Base, o, nil)
 	if err != nil {
 		return nil, fmt.Errorf("--base: %w", err)
 	}
@@ -248,6 +236,14 @@ func baseOf(shows []string, o Options) (*baseline, error) {
 type baseline struct {
 	earlier.Base
 	then *checked
+}
+
+// earlier is the earlier state of the show; nil if there is none, or only a report of it.
+func (b *baseline) earlier() *checked {
+	if b == nil {
+		return nil
+	}
+	return b.then
 }
 
 // lookDifferent says how many looks are not what they were: a strobe that got faster

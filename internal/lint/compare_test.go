@@ -25,7 +25,7 @@ func TestComparingAddsUp(t *testing.T) {
 	path := func(name string) string { return "../../testdata/shows/" + name }
 	found := map[string]int{}
 	for _, name := range names {
-		e, err := examine(path(name), o)
+		e, err := examine(path(name), o, nil)
 		if err != nil {
 			t.Fatal(err)
 		}

@@ -39,6 +39,8 @@ type Setup struct {
 	Exports Exports
 	Notes   []string          // what the house changes, for the end of a report
 	Beyond  []finding.Finding // where the house goes beyond a published limit
+
+	carried []waiver.Carried // what its waivers are about by today's names; nil if nothing is known of earlier
 }
 
 // publishedLimit is the problem of a house file that asks for less care than a
@@ -218,18 +220,15 @@ func withUnit(value float64, unit string) string {
 func levelWords(level finding.Level) string { return string(level) + "s" }
 
 // accept marks what the waivers of the house cover in lists of findings, and says
-// which of them do.
-func (s *Setup) accept(today string, lists ...[]finding.Finding) (covers []bool) {
+// what became of each of them.
+func (s *Setup) accept(today string, lists ...[]finding.Finding) (uses []waiver.Use) {
 	if s.House == nil {
 		return nil
 	}
-	covers = make([]bool, len(s.House.Waivers))
 	for _, found := range lists {
-		for i, covered := range waiver.Apply(s.House.Waivers, found, today) {
-			covers[i] = covers[i] || covered
-		}
+		uses = waiver.Join(uses, waiver.Apply(s.House.Waivers, s.carried, found, today))
 	}
-	return covers
+	return uses
 }
 
 // checked is one show between judging and the last word about it.
@@ -237,7 +236,8 @@ type checked struct {
 	told   outcome.Show
 	show   *schema.Show
 	setup  *Setup
-	covers []bool // by waiver of its house
+	loaded loaders.Result
+	uses   []waiver.Use // by waiver of its house
 	cured  map[string]bool
 
 	measured *facts.Measured // if there is an earlier state to hold it against
@@ -254,17 +254,21 @@ func sayWaivers(shows []checked, today string) {
 		}
 		name := first.setup.House.File.Name
 		done[name] = true
-		covers := make([]bool, len(first.setup.House.Waivers))
+		uses := make([]waiver.Use, len(first.setup.House.Waivers))
 		var found []finding.Finding
 		for j := range shows {
 			if other := &shows[j]; other.setup.House != nil && other.setup.House.File.Name == name {
 				found = append(found, other.told.Findings...)
-				for k, covered := range other.covers {
-					covers[k] = covers[k] || covered
-				}
+				uses = waiver.Join(uses, other.uses)
 			}
 		}
-		first.told.Findings = append(first.told.Findings, waiver.Problems(first.setup.House.Waivers, covers, found, today)...)
+		for k := range uses {
+			w := &first.setup.House.Waivers[k]
+			if note := w.Renamed(&uses[k]); note != "" {
+				first.told.Notes = append(first.told.Notes, fmt.Sprintf("%s, line %d: %s", toldName(name), w.Place.Span().Start.Line, note))
+			}
+		}
+		first.told.Findings = append(first.told.Findings, waiver.Problems(first.setup.House.Waivers, uses, found, today)...)
 	}
 }
 

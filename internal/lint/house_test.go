@@ -51,7 +51,7 @@ func acceptAll(t *testing.T, show string) string {
 		if f.Binding {
 			continue
 		}
-		list = append(list, waiver.Of(&f, "a test", "nobody", ""))
+		list = append(list, waiver.Of(&f, "a test", "nobody", waiver.Never))
 	}
 	if len(list) < 50 {
 		t.Fatalf("only %d findings", len(list))
@@ -191,7 +191,7 @@ func TestAWaiverTakesAwayOnlyItsOwnChange(t *testing.T) {
 	}
 	key := before.Orders[i].Cures[0]
 	j := find(key)
-	text, err := house.Append(house.FileName, nil, []waiver.Waiver{waiver.Of(&before.Findings[j], "a test", "nobody", "")})
+	text, err := house.Append(house.FileName, nil, []waiver.Waiver{waiver.Of(&before.Findings[j], "a test", "nobody", waiver.Never)})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -38,6 +38,7 @@ type Options struct {
 	Fixes     bool     // work out exact replacements for each change
 	Base      string   // an earlier state to hold the shows against: a show, or a report of an earlier run
 	History   *History // what earlier runs of the show left behind, for one show at a time; nil: nothing is remembered
+	Asks      bool     // the history is only asked for names and keys: nothing is told of it, and nothing is added
 
 	Out *outfile.Guard // is told of every file that is read, and writes what is written; nil: one that knows nothing
 }
@@ -75,7 +76,7 @@ func Run(paths []string, o Options) (*outcome.Report, error) {
 	}
 	each := make([]checked, len(paths))
 	errs := make([]error, len(paths))
-	if err := cores.Jobs(len(paths), func(i int) { each[i], errs[i] = check(paths[i], o) }); err != nil {
+	if err := cores.Jobs(len(paths), func(i int) { each[i], errs[i] = check(paths[i], o, base.earlier()) }); err != nil {
 		return nil, err
 	}
 	for _, err := range errs {
@@ -84,7 +85,7 @@ func Run(paths []string, o Options) (*outcome.Report, error) {
 		}
 	}
 	if len(each) == 1 {
-		each[0].remember(o.History, o.House.Today)
+		each[0].remember(o.History, o.House.Today, o.Asks)
 	}
 	sayWaivers(each, o.House.Today)
 	r := &outcome.Report{Version: o.Version, Base: holdAgainst(base, each, o.MinLevel)}
@@ -105,33 +106,13 @@ func Run(paths []string, o Options) (*outcome.Report, error) {
 }
 
 // check is the line of the program, from a path to what is told about it.
-func check(path string, o Options) (checked, error) {
-	setup, err := SetUp(path, o)
+// Then is the earlier state that it is held against, if there is one.
+func check(path string, o Options, then *checked) (checked, error) {
+	c, now, other, err := judge(path, o, then)
 	if err != nil {
 		return checked{}, err
 	}
-	loaded, err := o.load(path, setup)
-	if err != nil {
-		return checked{}, err
-	}
-	measured := calibrate.Run(loaded.Show) // what was measured beats what a data sheet says
-	loaded.Show = measured.Show
-	loaded.Findings = append(loaded.Findings, measured.Findings...)
-	loaded.Notes = append(loaded.Notes, measured.Notes...)
-	now := proof.Check(loaded.Show, setup.Rules) // resolve, measure, judge
-	other, err := readOtherwise(loaded.Show, setup.Rules)
-	if err != nil {
-		return checked{}, err
-	}
-	elsewhere := other.more(now.Found)
-	other.hold(now.Found)
-	untrusted, turns := now.Doubt(setup.Rules)
-	idle := setup.Rules.Idle(loaded.Show, now.Tallies)
-	covers := setup.accept(o.House.Today, now.Found, untrusted, loaded.Findings, elsewhere, idle)
-	told := outcome.Show{
-		Path: path, Files: loaded.Files, Notes: append(loaded.Notes, setup.Notes...), Unreadable: loaded.Unreadable,
-		Name: now.Show.Name, Findings: slices.Concat(loaded.Findings, setup.Beyond, now.Found, elsewhere, untrusted, idle), Assumed: turns,
-	}
+	told, setup := &c.told, c.setup
 	todo, err := plan.Make(now, plan.Options{
 		Rules: setup.Rules, Least: o.MinLevel, Minutes: o.Minutes, Near: o.Near,
 		Accept: func(found []finding.Finding) {
@@ -150,19 +131,54 @@ func check(path string, o Options) (checked, error) {
 		}
 	}
 	if o.Try != "" {
-		t := trial{path: path, loaded: loaded, setup: setup, plan: todo, steps: todo.Steps, writer: o.Out}
+		t := trial{path: path, loaded: c.loaded, setup: setup, plan: todo, steps: todo.Steps, writer: o.Out}
 		if told.Tried, err = t.try(o.Try); err != nil {
 			return checked{}, err
 		}
 	}
-	told.Looked = verdict.Looked(now.Tallies)
 	told.Gaps = verdict.Gaps(told.Findings, now.Tallies, setup.Rules, told.Files)
 	told.ByEye = verdict.ByEye
-	checked := checked{told: told, show: loaded.Show, setup: setup, covers: covers, cured: todo.Cured()}
-	if o.Base != "" {
-		checked.measured = now.Facts
+	c.cured = todo.Cured()
+	if o.Base == "" {
+		c.measured = nil
 	}
-	return checked, nil
+	return c, nil
+}
+
+// judge is the line up to where changes are tried: a show with all that is found in
+// it and with what its house accepts. Then is the earlier state that it is held
+// against, or nil. The state is for plans; the other reading, if there is one, is to
+// be held against what they find.
+func judge(path string, o Options, then *checked) (checked, *proof.State, *otherReading, error) {
+	setup, err := SetUp(path, o)
+	if err != nil {
+		return checked{}, nil, nil, err
+	}
+	loaded, err := o.load(path, setup)
+	if err != nil {
+		return checked{}, nil, nil, err
+	}
+	measured := calibrate.Run(loaded.Show) // what was measured beats what a data sheet says
+	loaded.Show = measured.Show
+	loaded.Findings = append(loaded.Findings, measured.Findings...)
+	loaded.Notes = append(loaded.Notes, measured.Notes...)
+	now := proof.Check(loaded.Show, setup.Rules) // resolve, measure, judge
+	other, err := readOtherwise(loaded.Show, setup.Rules)
+	if err != nil {
+		return checked{}, nil, nil, err
+	}
+	elsewhere := other.more(now.Found)
+	other.hold(now.Found)
+	untrusted, turns := now.Doubt(setup.Rules)
+	idle := setup.Rules.Idle(loaded.Show, now.Tallies)
+	setup.carry(path, loaded.Show, loaded.Files, o.History, then)
+	uses := setup.accept(o.House.Today, now.Found, untrusted, loaded.Findings, elsewhere, idle)
+	told := outcome.Show{
+		Path: path, Files: loaded.Files, Notes: append(loaded.Notes, setup.Notes...), Unreadable: loaded.Unreadable,
+		Name: now.Show.Name, Findings: slices.Concat(loaded.Findings, setup.Beyond, now.Found, elsewhere, untrusted, idle), Assumed: turns,
+		Looked: verdict.Looked(now.Tallies),
+	}
+	return checked{told: told, show: loaded.Show, setup: setup, uses: uses, loaded: loaded, measured: now.Facts}, now, other, nil
 }
 
 // finish has the last word about a show, when all that there is to say is found.

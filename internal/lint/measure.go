@@ -1,6 +1,7 @@
 package lint
 
 import (
+	"github.com/cueproof/cueproof/internal/calibrate"
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/loaders"
@@ -18,5 +19,9 @@ func Measure(path string, o Options) (*facts.Measured, loaders.Result, error) {
 	if err != nil {
 		return nil, loaded, err
 	}
+	read := calibrate.Run(loaded.Show) // as in every run: what was measured beats what a data sheet says
+	loaded.Show = read.Show
+	loaded.Findings = append(loaded.Findings, read.Findings...)
+	loaded.Notes = append(loaded.Notes, read.Notes...)
 	return facts.Measure(loaded.Show, tracking.Resolve(loaded.Show)), loaded, nil
 }

@@ -211,7 +211,7 @@ func ordersOf(t *testing.T, p practice, set *rules.Set) (outcome.Show, *schema.S
 		t.Fatal(err)
 	}
 	o := Options{Rules: set, MinLevel: finding.Note, Stdin: strings.NewReader(string(text)), StdinName: "show.json", House: HouseOptions{None: true}}
-	checked, err := check("-", o)
+	checked, err := check("-", o, nil)
 	if err != nil {
 		t.Fatal(err)
 	}

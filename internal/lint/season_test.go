@@ -65,17 +65,24 @@ func TestASimulatedYear(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+	seed := uint64(2026)
+	if text := os.Getenv("CUEPROOF_SEED"); text != "" {
+		var err error
+		if seed, err = strconv.ParseUint(text, 10, 64); err != nil {
+			t.Fatal(err)
+		}
+	}
 	base, err := os.ReadFile("../../testdata/judgement/tallow/base.json")
 	if err != nil {
 		t.Fatal(err)
 	}
-	services, err := season.Year(base, 2026, weeks)
+	services, err := season.Year(base, seed, weeks)
 	if err != nil {
 		t.Fatal(err)
 	}
 	examined := func(show []byte) *checked {
 		o := Options{Rules: rules.Own(), Stdin: bytes.NewReader(show), StdinName: "show.json", House: HouseOptions{None: true, Today: "2026-01-04"}}
-		c, err := examine("-", o)
+		c, err := examine("-", o, nil)
 		if err != nil || c.told.Unreadable {
 			t.Fatal(err, c.told.Findings)
 		}

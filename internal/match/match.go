@@ -62,7 +62,7 @@ func (p *Pairs) Now(kind, name string) (link Link, ok bool) { return look(p.now,
 func (p *Pairs) Then(kind, name string) (link Link, ok bool) { return look(p.then, p.new, kind, name) }
 
 func look(links map[string]map[string]Link, known map[string]map[string]bool, kind, name string) (Link, bool) {
-	kind = kindOf(kind)
+	kind = KindOf(kind)
 	if kind == "show" { // there is one, whatever it is called this week
 		return Link{"", ByName}, true
 	}
@@ -73,8 +73,8 @@ func look(links map[string]map[string]Link, known map[string]map[string]bool, ki
 	return link, ok
 }
 
-// kindOf is the kind under which things of a kind of subject are listed.
-func kindOf(subject string) string {
+// KindOf is the kind under which things of a kind of subject are listed.
+func KindOf(subject string) string {
 	if subject == "surface" {
 		return "screen"
 	}

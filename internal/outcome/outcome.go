@@ -37,6 +37,8 @@ type Show struct {
 	Because string   // one or two sentences
 	Since   []string // what a history file says of last time, in sentences
 
+	Keys map[string]string // keys of earlier runs that a history knows, with those of today
+
 	Findings []finding.Finding // sorted for machines; without what MinLevel left out
 	LeftOut  int               // findings below the level that was asked for
 

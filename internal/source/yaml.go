@@ -25,7 +25,8 @@ func ParseYAML(file *File) *Problem {
 	if at, deep := tooDeep(file.Text); deep {
 		return &Problem{ID: "syntax", Message: fmt.Sprintf("values nest more than %d levels deep", MaxDepth), At: Place{file, at, at + 1}}
 	}
-	tree, err := parser.ParseBytes([]byte(file.Text), 0)
+	// The library counts the end of a line with a carriage return twice behind a remark.
+	tree, err := parser.ParseBytes([]byte(strings.ReplaceAll(file.Text, "\r\n", "\n")), 0)
 	if err != nil {
 		return yamlProblem(file, err)
 	}

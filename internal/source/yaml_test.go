@@ -61,3 +61,18 @@ func TestLineOfMarks(t *testing.T) {
 		t.Error("a long text is refused")
 	}
 }
+
+// A remark and line ends of two characters move no place.
+func TestYAMLPlacesWithCarriageReturns(t *testing.T) {
+	file := &File{Name: "house.yaml", Text: "# ours\r\nrules: # these\r\n  colour: off\r\n\r\n# more\r\nwaivers:\r\n  - subject: cue 5\r\n"}
+	if problem := ParseYAML(file); problem != nil {
+		t.Fatal(problem)
+	}
+	waivers, _ := file.Root().Get("waivers")
+	for item := range waivers.Items() {
+		subject, _ := item.Get("subject")
+		if start, stop := subject.Bytes(); file.Text[start:stop] != "cue 5" {
+			t.Errorf("the subject stands at %q", file.Text[start:stop])
+		}
+	}
+}

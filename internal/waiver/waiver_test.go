@@ -73,8 +73,11 @@ func TestWhatAWaiverNeedsToHold(t *testing.T) {
 		accepted bool
 		problems []string
 	}{
-		{"all there, on its last day", whole, true, nil},
-		{"without end", change(func(w *Waiver) { w.Until = "" }), true, nil},
+		{"all there, on its last day", whole, true, []string{"file/waiver-ending"}},
+		{"without end", change(func(w *Waiver) { w.Until = "" }), true, []string{"file/waiver-endless"}},
+		{"without end on purpose", change(func(w *Waiver) { w.Until = Never }), true, nil},
+		{"with 15 days left", change(func(w *Waiver) { w.Until = "2026-12-10" }), true, nil},
+		{"with 14 days left", change(func(w *Waiver) { w.Until = "2026-12-09" }), true, []string{"file/waiver-ending"}},
 		{"the day after", change(func(w *Waiver) { w.Until = "2026-11-24" }), false, []string{"file/waiver-expired"}},
 		{"without a reason", change(func(w *Waiver) { w.Reason = " " }), false, []string{"file/waiver-incomplete"}},
 		{"without a name", change(func(w *Waiver) { w.By = "" }), false, []string{"file/waiver-incomplete"}},
@@ -85,7 +88,7 @@ func TestWhatAWaiverNeedsToHold(t *testing.T) {
 		t.Run(c.what, func(t *testing.T) {
 			found := []finding.Finding{failing("a/b", pulpit, talk)}
 			list := []Waiver{c.w}
-			covers := Apply(list, found, today)
+			covers := Apply(list, nil, found, today)
 			if got := found[0].Accepted != nil; got != c.accepted {
 				t.Errorf("accepted: %v", got)
 			}
@@ -106,8 +109,8 @@ func TestTheFirstWaiverThatHoldsCounts(t *testing.T) {
 		{Rule: "a/b", Subject: "place pulpit", Verdict: finding.Fail, Reason: "old", By: "x", Until: "2020-01-01"},
 		{Rule: "a/b", Subject: "place pulpit", Verdict: finding.Fail, Reason: "first", By: "x"},
 		{Rule: "a/b", Subject: "place pulpit", Verdict: finding.Fail, Reason: "second", By: "x"},
-	}, found, today)
-	if found[0].Accepted == nil || found[0].Accepted.Reason != "first" || slices.Contains(covers, false) {
+	}, nil, found, today)
+	if found[0].Accepted == nil || found[0].Accepted.Reason != "first" || slices.ContainsFunc(covers, func(u Use) bool { return !u.Covers }) {
 		t.Errorf("%+v, covers %v", found[0].Accepted, covers)
 	}
 }
@@ -122,7 +125,7 @@ func TestWhatWasMeant(t *testing.T) {
 		strings.Repeat("place pulpit", 1000): "covers nothing that was found.",
 	} {
 		list := []Waiver{{Rule: "a/b", Subject: subject, Verdict: finding.Fail, Reason: "x", By: "y"}}
-		problems := Problems(list, Apply(list, found, today), found, today)
+		problems := Problems(list, Apply(list, nil, found, today), found, today)
 		if len(problems) != 1 || !strings.HasSuffix(problems[0].Message, want) {
 			t.Errorf("%.20s: %+v", subject, problems)
 		}
@@ -159,8 +162,8 @@ func TestAWaiverOnlyRemoves(t *testing.T) {
 			list = append(list, w)
 		}
 		fewer, more := slices.Clone(found), slices.Clone(found)
-		Apply(list[:len(list)/2], fewer, today)
-		covers := Apply(list, more, today)
+		Apply(list[:len(list)/2], nil, fewer, today)
+		covers := Apply(list, nil, more, today)
 		for i := range found {
 			if fewer[i].Accepted != nil && more[i].Accepted == nil {
 				t.Errorf("%v is accepted by some waivers and not by more", found[i])
@@ -197,12 +200,113 @@ func TestNobodyMayAcceptWhatIsBinding(t *testing.T) {
 	found := []finding.Finding{failing("people/no-key", pulpit, talk)}
 	found[0].Binding = true
 	list := []Waiver{Of(&found[0], "they like it", "stage manager", "")}
-	covers := Apply(list, found, today)
+	covers := Apply(list, nil, found, today)
 	if found[0].Accepted != nil {
 		t.Error("it is accepted")
 	}
 	problems := Problems(list, covers, found, today)
 	if len(problems) != 1 || problems[0].Rule != "file/waiver-refused" || problems[0].Level != finding.Warning {
 		t.Errorf("said of the waiver is %+v", problems)
+	}
+}
+
+// What was accepted is a value: as bad as that, worse by no more than the margin of the
+// rule, or better is covered, and what is worse than that is not.
+func TestAWaiverCoversUpToItsValue(t *testing.T) {
+	loud := func(value float64) []finding.Finding {
+		f := failing("a/b", pulpit)
+		f.Amount = &finding.Amount{Fact: "x", Value: value, Unit: "stops", Worse: finding.More, Margin: 0.3}
+		return []finding.Finding{f}
+	}
+	w := Of(&loud(1.2345678)[0], "why", "lead", Never)
+	if w.Value == nil || *w.Value != 1.23457 {
+		t.Fatalf("the value of the waiver is %v, want six digits of it", w.Value)
+	}
+	*w.Value = 1
+	for _, c := range []struct {
+		value    float64
+		accepted bool
+	}{{0.2, true}, {1, true}, {1.3, true}, {1.301, false}, {2, false}} {
+		found := loud(c.value)
+		uses := Apply([]Waiver{w}, nil, found, today)
+		problems := Problems([]Waiver{w}, uses, found, today)
+		if got := found[0].Accepted != nil; got != c.accepted || !uses[0].Covers || (len(problems) == 0) != c.accepted {
+			t.Errorf("%g against an accepted 1: accepted %v, want %v; %v", c.value, got, c.accepted, problems)
+		}
+	}
+	dim := loud(0.5)
+	dim[0].Amount.Worse = finding.Less
+	if Apply([]Waiver{w}, nil, dim, today); dim[0].Accepted != nil {
+		t.Error("less is worse, and much less than what was accepted is covered")
+	}
+	if w.Value = nil; true {
+		found := loud(100)
+		if Apply([]Waiver{w}, nil, found, today); found[0].Accepted == nil {
+			t.Error("a waiver that names no value covers none")
+		}
+	}
+	more := Of(&loud(5)[0], "more", "lead", Never)
+	less := Of(&loud(1)[0], "less", "lead", Never)
+	found, list := loud(5), []Waiver{less, more}
+	uses := Apply(list, nil, found, today)
+	if found[0].Accepted == nil || found[0].Accepted.Reason != "more" || len(Problems(list, uses, found, today)) > 0 {
+		t.Errorf("of two waivers the one that accepts as much does not count: %+v", found[0].Accepted)
+	}
+}
+
+// A waiver goes with its thing, and lets go of its name.
+func TestAWaiverGoesWithItsThing(t *testing.T) {
+	cue := func(n string) finding.Subject { return finding.Subject{Kind: "cue", Name: n} }
+	w := Waiver{Rule: "a/b", Subject: "cue 5", Verdict: finding.Fail, Reason: "why", By: "lead", Until: Never}
+	moved := []Carried{{Known: true, Whole: true, About: []finding.Subject{cue("50")}}}
+	found := []finding.Finding{failing("a/b", cue("5")), failing("a/b", cue("50"))}
+	uses := Apply([]Waiver{w}, moved, found, today)
+	if found[0].Accepted != nil {
+		t.Error("it covers what has the old number today")
+	}
+	if a := found[1].Accepted; a == nil || a.WrittenFor != "cue 5" || a.Waiver != w.ID() {
+		t.Errorf("it does not go with its cue: %+v", found[1].Accepted)
+	}
+	if p := Problems([]Waiver{w}, uses, found, today); len(p) > 0 || !strings.Contains(w.Renamed(&uses[0]), "what is called cue 50 by now") {
+		t.Errorf("%v, %q", p, w.Renamed(&uses[0]))
+	}
+	gone := []Carried{{Known: true}}
+	found = found[:1]
+	if uses = Apply([]Waiver{w}, gone, found, today); found[0].Accepted != nil {
+		t.Error("its cue is no more, and it covers another")
+	}
+	if p := Problems([]Waiver{w}, uses, found, today); len(p) != 1 || p[0].Rule != "file/waiver-unmatched" {
+		t.Errorf("%v", p)
+	}
+	if c := w.About(&found[0]); !c.Known || !c.Whole || c.Subject() != "cue 5" {
+		t.Errorf("%+v", c)
+	}
+}
+
+// Two things in each other's way are a pair without an order.
+func TestAClashHasNoFirst(t *testing.T) {
+	channel := func(n string) finding.Subject { return finding.Subject{Kind: "channel", Name: n} }
+	f := failing("patch/address-overlap", channel("7"))
+	f.With = []finding.Subject{channel("3")}
+	for _, subject := range []string{"channel 7", "channel 3"} {
+		if w := (Waiver{Rule: f.Rule, Subject: subject, Verdict: finding.Fail}); !w.Covers(&f) {
+			t.Errorf("a waiver for %s does not cover it", subject)
+		}
+	}
+	if w := (Waiver{Rule: f.Rule, Subject: "channel 4", Verdict: finding.Fail}); w.Covers(&f) {
+		t.Error("a waiver of another channel covers it")
+	}
+}
+
+// However many waivers have no last day, one finding asks for them.
+func TestOneNoteForAllWithoutAnEnd(t *testing.T) {
+	found := []finding.Finding{failing("a/b", pulpit), failing("a/b", talk)}
+	var list []Waiver
+	for i := range found {
+		list = append(list, Of(&found[i], "why", "lead", ""))
+	}
+	problems := Problems(list, Apply(list, nil, found, today), found, today)
+	if len(problems) != 1 || problems[0].Rule != "file/waiver-endless" || !strings.HasPrefix(problems[0].Message, "2 waivers have no last day") {
+		t.Errorf("%v", problems)
 	}
 }

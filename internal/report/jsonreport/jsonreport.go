@@ -149,6 +149,9 @@ type jsonAccepted struct {
 	By     string     `json:"by"`
 	Until  string     `json:"until,omitempty"`
 	Place  *jsonPlace `json:"place,omitempty"`
+	Waiver string     `json:"waiver,omitempty"`
+
+	WrittenFor string `json:"written_for,omitempty"`
 }
 
 type jsonSubject struct {
@@ -366,7 +369,7 @@ func jsonFindingOf(f *finding.Finding) jsonFinding {
 		}),
 	}
 	if a := f.Accepted; a != nil {
-		out.Accepted = &jsonAccepted{a.Reason, a.By, a.Until, jsonPlaceOf(a.Place)}
+		out.Accepted = &jsonAccepted{a.Reason, a.By, a.Until, jsonPlaceOf(a.Place), a.Waiver, a.WrittenFor}
 	}
 	return out
 }

@@ -615,7 +615,7 @@ func (s *sarifWriter) suppressions(f *finding.Finding) *sarifSuppressed {
 		return &sarifSuppressed{}
 	}
 	until := ""
-	if a.Until != "" {
+	if a.Until != "" && a.Until != "never" {
 		until = " until " + a.Until
 	}
 	one := sarifSuppression{

@@ -40,8 +40,11 @@ func (t *textWriter) accepted(s *outcome.Show) {
 // acceptanceLine says a decision in a sentence.
 func acceptanceLine(a *finding.Acceptance) string {
 	line := fmt.Sprintf("%s (%s", say.Period(a.Reason), a.By)
-	if a.Until != "" {
+	if a.Until != "" && a.Until != "never" {
 		line += ", until " + a.Until
+	}
+	if a.WrittenFor != "" {
+		line += "; the waiver says " + a.WrittenFor + ", which is called otherwise by now"
 	}
 	return line + ")"
 }
