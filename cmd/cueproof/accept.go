@@ -168,7 +168,7 @@ func (o *acceptOptions) ends(setup *lint.Setup, today string) error {
 	case o.until == "":
 		o.until = last
 	case most > 0 && (o.until == waiver.Never || o.until > last):
-		return usagef("--until %s: in this house something is accepted for %s at most, until %s (waiver_days in %s)", o.until, plural(most, "day"), last, filepath.ToSlash(setup.Found.Path))
+		return usagef("--until %s: in this house something is accepted for %s at most, until %s (waiver_days in %s)", o.until, say.Count(most, "day"), last, filepath.ToSlash(setup.Found.Path))
 	}
 	return nil
 }

@@ -131,7 +131,7 @@ func waiversText(w *lint.Waivers, o waiversOptions) []byte {
 		fmt.Fprintln(&b, say.Clean(strings.ReplaceAll(fmt.Sprintf(format, args...), "\n", " ")))
 	}
 	stale, renamed := 0, 0
-	line("%s: %s", filepath.ToSlash(w.Path), plural(len(w.List), "waiver"))
+	line("%s: %s", filepath.ToSlash(w.Path), say.Count(len(w.List), "waiver"))
 	for i := range w.List {
 		u := &w.List[i]
 		done := ""
@@ -169,11 +169,11 @@ func waiversText(w *lint.Waivers, o waiversOptions) []byte {
 	}
 	if stale > 0 && !o.prune {
 		line("")
-		line("%s stale: --prune takes out what is.", plural(stale, "waiver"))
+		line("%s stale: --prune takes out what is.", say.Count(stale, "waiver"))
 	}
 	if renamed > 0 && !o.rewrite {
 		line("")
-		line("%s written for what has another name by now: --rewrite writes today's.", plural(renamed, "waiver"))
+		line("%s written for what has another name by now: --rewrite writes today's.", say.Count(renamed, "waiver"))
 	}
 	return b.Bytes()
 }

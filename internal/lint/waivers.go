@@ -8,7 +8,6 @@ import (
 	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/house"
-	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/waiver"
 )
 
@@ -87,7 +86,7 @@ func tellable(rule string, shows []checked, found []finding.Finding) bool {
 		return true
 	}
 	for i := range shows {
-		if !slices.ContainsFunc(shows[i].told.Looked, func(t outcome.Tally) bool { return t.Rule == rule && t.Subjects > 0 }) {
+		if !slices.ContainsFunc(shows[i].told.Looked, func(t finding.Tally) bool { return t.Rule == rule && t.Subjects > 0 }) {
 			return false
 		}
 	}

@@ -386,13 +386,10 @@ func (w *Waiver) Renamed(use *Use) string {
 }
 
 func inDays(days int) string {
-	switch days {
-	case 0:
+	if days == 0 {
 		return "which is today"
-	case 1:
-		return "in 1 day"
 	}
-	return fmt.Sprintf("in %d days", days)
+	return "in " + spelling.Count(days, "day")
 }
 
 // coversBinding reports whether the waiver is about something that nobody may accept.
