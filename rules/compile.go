@@ -51,6 +51,10 @@ func compile(id string, file *source.File, explain string, check bool) (*Rule, [
 	if waivable, said := root.Get("waivable"); said {
 		rule.Binding = waivable.Any() == false
 	}
+	if since, said := root.Get("since"); said {
+		edition, _ := since.Float()
+		rule.Since = int(edition)
+	}
 	if graver, ok := root.Get("graver"); ok {
 		rule.graver = finding.Level(text(graver, "level"))
 	}

@@ -293,3 +293,13 @@ func TestBuiltInRulesLoad(t *testing.T) {
 		t.Error("a rule is found that is not there")
 	}
 }
+
+// Every rule that comes with the program says with which edition, so that a house that
+// holds to an earlier one is asked nothing new.
+func TestEveryRuleHasItsEdition(t *testing.T) {
+	for _, rule := range Own().Rules {
+		if rule.Since < 1 || rule.Since > Edition {
+			t.Errorf("%s: since is %d; the editions are 1 to %d", rule.ID, rule.Since, Edition)
+		}
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"runtime/debug"
 
+	"github.com/cueproof/cueproof/rules"
 	"github.com/spf13/cobra"
 )
 
@@ -17,11 +18,12 @@ type versionInfo struct {
 	Date    string `json:"date,omitempty"`
 	Go      string `json:"go"`
 	Format  int    `json:"show_format"`
+	Edition int    `json:"rule_edition"`
 }
 
 // version tells what this program is, without reading a rule.
 func version() versionInfo {
-	v := versionInfo{Version: release, Format: 1}
+	v := versionInfo{Version: release, Format: 1, Edition: rules.Edition}
 	if info, ok := debug.ReadBuildInfo(); ok {
 		v.Go = info.GoVersion
 		for _, setting := range info.Settings {
@@ -42,7 +44,7 @@ func (v versionInfo) line() string {
 	if v.Commit != "" {
 		line += fmt.Sprintf(" (%.12s, %s)", v.Commit, v.Date)
 	}
-	return line
+	return line + fmt.Sprintf(", rules of edition %d", v.Edition)
 }
 
 func newVersion() *cobra.Command {

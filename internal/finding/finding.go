@@ -285,6 +285,7 @@ type Rule struct {
 	Measure  *Measure // what of its subjects gets worse or better; nil where it is a matter of yes or no
 	Meant    []string // the intents that answer it
 	Binding  bool     // nobody may accept what it finds: it cannot be waived
+	Since    int      // the edition of the rules with which it came; 0 for those of a house
 	Symptoms []string // what somebody would say who sees the trouble and does not know the rule
 }
 

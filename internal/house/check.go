@@ -14,6 +14,7 @@ type Known struct {
 	Rules        []finding.Rule                  // the cards of all rules, before any is switched off
 	FileProblems []string                        // "file/unknown-key"...
 	Binding      []string                        // those of them that nobody can accept
+	Edition      int                             // the newest edition of the rules
 	Columns      func(map[string][]string) error // says what is wrong with further names of columns
 }
 
@@ -27,6 +28,9 @@ func (h *House) Check(known Known) error {
 		if pack := packOf(card.ID); !slices.Contains(c.packs, pack) {
 			c.packs = append(c.packs, pack)
 		}
+	}
+	if h.Edition > known.Edition {
+		c.say(h.editionAt, "this program has the rules up to edition %d; take another program, or another edition", known.Edition)
 	}
 	c.limits()
 	for _, s := range h.Switches {

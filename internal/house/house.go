@@ -29,6 +29,7 @@ const MaxBytes = 64 << 10
 // House is what one house file says. All places are in File.
 type House struct {
 	File     *source.File
+	Edition  int  // of the rules that it holds to; 0 for the newest
 	Root     bool // shows in folders below may use it where there is no repository
 	Limits   []Limit
 	Switches []Switch
@@ -45,7 +46,7 @@ type House struct {
 	Origin   *[3]float64 // where the origin of a plan lies, in metres of the show
 	TurnDeg  *float64    // how far a plan is turned
 
-	columnsAt source.Place
+	columnsAt, editionAt source.Place
 }
 
 // Limit is a number in the place of a rule's own.
@@ -206,6 +207,10 @@ func (h *House) read(root source.Ref) (found []finding.Finding) {
 		}
 	}
 	found = append(found, h.readExports(member)...)
+	if edition := member("edition"); !edition.IsZero() {
+		number, _ := edition.Float()
+		h.Edition, h.editionAt = int(number), edition.Place()
+	}
 	if days, ok := member("waiver_days").Float(); ok {
 		h.WaiverDays = int(days)
 	}

@@ -105,6 +105,9 @@ func (s *Setup) review() map[string]outcome.Review {
 			add("rule", by.At, "%s is switched off", rule.ID)
 		}
 	}
+	if s.House.Edition > 0 {
+		add("edition", source.Place{File: s.House.File}, "this house holds to edition %d of the rules", s.House.Edition)
+	}
 	for _, l := range s.House.Limits {
 		add("limit", l.At, "%s of %s is %s", l.Name, l.Rule, rules.FormatNumber(l.Value))
 	}

@@ -88,7 +88,7 @@ func SetUp(show string, o Options) (*Setup, error) {
 	if err := s.addFolders(o); err != nil {
 		return nil, err
 	}
-	known := house.Known{Rules: cards(s.All), Columns: loaders.CheckAliases, Binding: []string{publishedLimit}}
+	known := house.Known{Rules: cards(s.All), Edition: newest(s.All), Columns: loaders.CheckAliases, Binding: []string{publishedLimit}}
 	for _, id := range schema.ProblemIDs() {
 		known.FileProblems = append(known.FileProblems, "file/"+id)
 	}
@@ -158,8 +158,13 @@ func (s *Setup) changeRules() {
 		changes.Levels[l.Rule] = l.Level
 		s.Notes = append(s.Notes, fmt.Sprintf("%s makes findings of %s %s instead of %s", name, l.Rule, levelWords(l.Level), levelWords(rule.Level)))
 	}
-	var off []string
+	var off, newer []string
 	for _, rule := range s.All.Rules {
+		if later(s.House, rule) {
+			changes.Off[rule.ID] = true
+			newer = append(newer, rule.ID)
+			continue
+		}
 		if on, _ := s.House.Switched(rule.ID); !on {
 			changes.Off[rule.ID] = true
 			off = append(off, rule.ID)
@@ -168,7 +173,24 @@ func (s *Setup) changeRules() {
 	if len(off) > 0 {
 		s.Notes = append(s.Notes, fmt.Sprintf("%s switches off %s", name, strings.Join(off, ", ")))
 	}
+	if len(newer) > 0 {
+		s.Notes = append(s.Notes, fmt.Sprintf("%s holds to edition %d of the rules, so these do not look that came later: %s", name, s.House.Edition, strings.Join(newer, ", ")))
+	}
 	s.Rules = s.All.With(changes)
+}
+
+// newest is the newest edition that there are rules of.
+func newest(set *rules.Set) int {
+	edition := rules.Edition
+	for _, rule := range set.Rules {
+		edition = max(edition, rule.Since)
+	}
+	return edition
+}
+
+// later reports whether a rule came after the edition that the house holds to.
+func later(h *house.House, rule *rules.Rule) bool {
+	return h != nil && h.Edition > 0 && rule.Since > h.Edition
 }
 
 // sayBeyond tells where the house asks for less care than a published limit.

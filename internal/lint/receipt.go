@@ -19,7 +19,7 @@ import (
 
 // receipt says what was checked: last, when the verdict is known.
 func (c *checked) receipt(o Options) {
-	r := &outcome.Receipt{Day: o.House.Today, Version: o.Version, Rules: rulesDigest(c.setup.Rules), Verdict: c.told.Verdict, Files: digests(c.told.Path, c.told.Files)}
+	r := &outcome.Receipt{Day: o.House.Today, Version: o.Version, Edition: c.setup.edition(), Rules: rulesDigest(c.setup.Rules), Verdict: c.told.Verdict, Files: digests(c.told.Path, c.told.Files)}
 	for i := range c.told.Orders {
 		r.Orders = append(r.Orders, c.told.Orders[i].Do)
 	}
@@ -31,6 +31,14 @@ func (c *checked) receipt(o Options) {
 	// The letters of keys: no I, L, O or U, which are mistaken for others.
 	r.Number = "R-" + base32.NewEncoding("0123456789ABCDEFGHJKMNPQRSTVWXYZ").EncodeToString(sum[:])[:5]
 	c.told.Receipt = r
+}
+
+// edition is that of the rules that look.
+func (s *Setup) edition() int {
+	if s.House != nil && s.House.Edition > 0 {
+		return s.House.Edition
+	}
+	return newest(s.Rules)
 }
 
 // digests lists the files of a show by their names from its folder.

@@ -26,6 +26,9 @@ func (s *Setup) Settings(rule *rules.Rule) []Setting {
 	}
 	if s.House != nil {
 		on, by := s.House.Switched(rule.ID)
+		if later(s.House, rule) {
+			sw.What, sw.From, sw.Changed = "off", fmt.Sprintf("%s (edition %d; it came with %d)", toldName(s.Found.Path), s.House.Edition, rule.Since), true
+		}
 		if by != nil {
 			sw.From, sw.Changed = lineOf(by.At), true
 		}

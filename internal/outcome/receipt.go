@@ -6,6 +6,7 @@ type Receipt struct {
 	Number  string // short enough to be said over a headset; of the same files by the same rules it is the same
 	Day     string // of the run, as 2026-12-31
 	Version string // of the program
+	Edition int    // of the rules that looked
 	Rules   string // a digest of the rules and limits that looked
 	Verdict Readiness
 	Files   []Digest // by name

@@ -102,6 +102,11 @@ func Write(w io.Writer, r *outcome.Report, o say.Options) error {
 	if len(rest) > 0 {
 		annotate(out, "notice", "", source.Place{}, "cueproof", "Not annotated: "+strings.Join(rest, "; ")+". The text report has all of it.")
 	}
+	for i := range r.Shows {
+		if receipt := say.Receipt(&r.Shows[i]); receipt != "" {
+			annotate(out, "notice", "", source.Place{}, "cueproof", receipt)
+		}
+	}
 	return out.Flush()
 }
 

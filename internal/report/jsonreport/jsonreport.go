@@ -189,6 +189,7 @@ type jsonReceipt struct {
 	Number  string       `json:"number"`
 	Day     string       `json:"day"`
 	Version string       `json:"version"`
+	Edition int          `json:"edition"`
 	Rules   string       `json:"rules"`
 	Verdict string       `json:"verdict"`
 	Files   []jsonDigest `json:"files"`
@@ -205,7 +206,7 @@ func jsonReceiptOf(r *outcome.Receipt) *jsonReceipt {
 		return nil
 	}
 	return &jsonReceipt{
-		r.Number, r.Day, r.Version, r.Rules, string(r.Verdict),
+		r.Number, r.Day, r.Version, r.Edition, r.Rules, string(r.Verdict),
 		say.Each(r.Files, func(d *outcome.Digest) jsonDigest { return jsonDigest{d.Name, d.SHA256} }), say.Filled(r.Orders),
 	}
 }
@@ -223,6 +224,7 @@ type jsonRule struct {
 	Meant       []string      `json:"meant,omitempty"`
 	Waivable    bool          `json:"waivable"`
 	Symptoms    []string      `json:"symptoms,omitempty"`
+	Since       int           `json:"since,omitempty"`
 }
 
 // jsonMeasure is what a rule measures, to tell worse from better.
@@ -390,7 +392,7 @@ func jsonRuleOf(r *finding.Rule) jsonRule {
 	out := jsonRule{
 		ID: r.ID, Title: r.Title, Level: r.Level, Consequence: r.Consequence.String(),
 		Over: r.Over, Expect: r.Expect, Limits: []jsonLimit{}, Caution: r.Caution,
-		Meant: r.Meant, Waivable: !r.Binding, Symptoms: r.Symptoms,
+		Meant: r.Meant, Waivable: !r.Binding, Symptoms: r.Symptoms, Since: r.Since,
 	}
 	if m := r.Measure; m != nil {
 		margin, _ := say.SixDigits(m.Margin)

@@ -6,6 +6,8 @@ import (
 	"bytes"
 	"cmp"
 	"compress/gzip"
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
 	"io"
 	"maps"
@@ -145,6 +147,7 @@ type sarifArtifact struct {
 	Location sarifArtifactLocation `json:"location"`
 	Roles    []string              `json:"roles,omitempty"`
 	Encoding string                `json:"encoding,omitempty"`
+	Hashes   map[string]string     `json:"hashes,omitempty"`
 }
 
 type sarifArtifactLocation struct {
@@ -751,6 +754,7 @@ const (
 	noticeSince
 	noticeDark
 	noticeReview
+	noticeReceipt
 )
 
 var sarifNotices = []sarifDescriptor{
@@ -764,6 +768,7 @@ var sarifNotices = []sarifDescriptor{
 	notice("since", "What changed since an earlier run.", "The show is held against an earlier state of it.", "Look at what is new, worse or no longer tellable."),
 	notice("went-dark", "A check could be made before and cannot be made now.", "Something that the show gave is gone: a file, a list, a column or a key. What it kept from going wrong is no longer seen.", "Put it back, or accept a base without it."),
 	notice("review", "What is judged, or how, has changed.", "A rule was switched off, or a limit, a waiver or an intent changed. No rule can call that right or wrong.", "Have somebody look at it who may decide it."),
+	notice("receipt", "What was checked.", "The day, the verdict, the rules and how many files; the digest of each file stands with it.", "Hold a show against the receipt in a JSON report with cueproof verify."),
 }
 
 // notice describes a kind of notification as fully as hosts ask for.
@@ -858,6 +863,9 @@ func (s *sarifWriter) notices(show *outcome.Show, prefix string) []sarifNotifica
 	for _, text := range show.Notes {
 		add(noticeRead, "note", text)
 	}
+	if receipt := say.Receipt(show); receipt != "" {
+		add(noticeReceipt, "note", receipt)
+	}
 	return list
 }
 
@@ -919,6 +927,10 @@ func (s *sarifWriter) artifact(file *source.File, role string) sarifArtifactLoca
 		entry := sarifArtifact{Location: location, Encoding: sarifEncodings[file.Encoding]}
 		if role != "" {
 			entry.Roles = []string{role}
+		}
+		if role != "" && file.Encoding == "UTF-8" { // of the bytes of the file, which its text is only then
+			sum := sha256.Sum256([]byte(file.Text))
+			entry.Hashes = map[string]string{"sha-256": hex.EncodeToString(sum[:])}
 		}
 		s.artifacts = append(s.artifacts, entry)
 	}

@@ -45,6 +45,11 @@ func Write(w io.Writer, r *outcome.Report, o say.Options) error {
 		p.findings("What is wrong", func(*finding.Finding) bool { return true })
 	}
 	p.stays()
+	for i := range r.Shows {
+		if receipt := say.Receipt(&r.Shows[i]); receipt != "" {
+			p.line(text(receipt))
+		}
+	}
 	return out.Flush()
 }
 

@@ -189,6 +189,20 @@ func (t *textWriter) show(s *outcome.Show) {
 	t.reasons(shown)
 	t.tried(s.Tried)
 	t.whatWasRead(s)
+	t.receipt(s)
+}
+
+// receipt says at the foot what was checked, for those who ask later whether this is
+// the file.
+func (t *textWriter) receipt(s *outcome.Show) {
+	if s.Receipt == nil {
+		return
+	}
+	t.line("")
+	t.block("", 0, say.Receipt(s))
+	for _, f := range s.Receipt.Files {
+		t.block("   -", labelAt, fmt.Sprintf("%s  %.16s", f.Name, f.SHA256))
+	}
 }
 
 // cleared says how far the actions go.
