@@ -176,9 +176,30 @@ func bladeOf(s *schema.Shutter) photometry.Blade {
 	return photometry.Blade{DepthPercent: 2 * Value(s.DepthPct), AngleDeg: Value(s.AngleDeg)}
 }
 
+// spreadKey is a type at a zoom, and spread is where its light goes.
+type (
+	spreadKey struct {
+		of   *schema.Type
+		zoom float64
+	}
+	spread struct {
+		light photometry.Distribution
+		err   error
+	}
+)
+
 // distribution is where a type's light goes, from its photometric file, its zoom
 // or its beam; an error says in a phrase what is missing.
 func (r *Rig) distribution(t *schema.Type, zoom float64) (photometry.Distribution, error) {
+	known, done := r.spreads[spreadKey{t, zoom}]
+	if !done {
+		known.light, known.err = r.spreadOf(t, zoom)
+		r.spreads[spreadKey{t, zoom}] = known
+	}
+	return known.light, known.err
+}
+
+func (r *Rig) spreadOf(t *schema.Type, zoom float64) (photometry.Distribution, error) {
 	if t.Photometry != "" {
 		return r.photometryFile(t)
 	}

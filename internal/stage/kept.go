@@ -23,6 +23,8 @@ type Kept struct {
 	beams  map[columnKey]*photometry.Column
 	onto   map[landingKey]*landing
 
+	spreads map[spreadKey]spread
+
 	show    *schema.Show
 	basis   Basis
 	full    float64
@@ -61,7 +63,7 @@ type columnKey struct {
 
 // Keep returns what rigs of changed copies can take over from this one.
 func (r *Rig) Keep() *Kept {
-	k := &Kept{types: r.Show.Types, lights: r.Shines, room: r.Room.Receivers, beams: map[columnKey]*photometry.Column{}, onto: r.Room.onto, show: r.Show, basis: r.Basis}
+	k := &Kept{types: r.Show.Types, lights: r.Shines, room: r.Room.Receivers, beams: map[columnKey]*photometry.Column{}, onto: r.Room.onto, spreads: r.spreads, show: r.Show, basis: r.Basis}
 	k.full, k.missing = r.FullOutput()
 	for i, b := range r.Room.Columns {
 		k.beams[b.key()] = r.Room.given[i]
@@ -89,8 +91,8 @@ func (k *Kept) landing(b *Beam, rect photometry.Rect) *landing {
 			return l
 		}
 	}
-	patch, ok := b.Source.On(rect)
-	return &landing{patch.Lumens, ok}
+	lumens, ok := b.Source.LumensOn(rect)
+	return &landing{lumens, ok}
 }
 
 func (b *Beam) key() columnKey { return columnKey{b.fixture, b.kind, b.zoom, b.frame} }

@@ -14,6 +14,7 @@
 package stage
 
 import (
+	"maps"
 	"slices"
 	"sync"
 
@@ -50,6 +51,7 @@ type Rig struct {
 	Systems  int                                      // purposes of a stage rig that the patch has
 	Room     *Room                                    // laid out once
 	files    map[*schema.Type]photometry.Distribution // read once
+	spreads  map[spreadKey]spread
 }
 
 // NewRig looks up the names of a show and lays out its room for the looks that the
@@ -65,7 +67,10 @@ func NewRig(show *schema.Show, looks []tracking.Look, kept *Kept) *Rig {
 		Places: map[string]*schema.Place{}, byChan: map[int]*schema.Fixture{},
 		lineOf: map[*schema.Fixture]*Line{}, Shines: map[*tracking.State][]*Light{},
 		fluxes: map[*schema.Type]float64{}, leaving: map[leavingKey]leaving{}, emitters: map[*schema.Type]Engine{}, colours: map[colour.XY]*impression{}, whites: map[whiteKey]*colour.XY{}, occupied: map[string]bool{}, frontAt: map[string][]*Line{},
-		files: map[*schema.Type]photometry.Distribution{},
+		files: map[*schema.Type]photometry.Distribution{}, spreads: map[spreadKey]spread{},
+	}
+	if kept != nil {
+		r.spreads = maps.Clone(kept.spreads)
 	}
 	for _, t := range show.Types {
 		r.Types[t.Name] = t

@@ -25,6 +25,7 @@ type Beam struct {
 	beamDeg, fieldDeg float64
 	peak, flux        float64
 	ub, q             float64
+	cut               *rings
 }
 
 // minFieldOverBeam is how far apart the two angles must be. Nearer than this the exponent q runs to infinity and rounding
@@ -32,8 +33,10 @@ type Beam struct {
 const minFieldOverBeam = 1.001
 
 // versine is 1 - cos t, without the loss of digits near 0.
-func versine(deg float64) float64 {
-	s := math.Sin(deg / 2 * degree)
+func versine(deg float64) float64 { return versineOf(deg * degree) }
+
+func versineOf(radians float64) float64 {
+	s := math.Sin(radians / 2)
 	return 2 * s * s
 }
 
@@ -98,7 +101,7 @@ func (b Beam) withPeak(peak, flux float64) (Beam, error) {
 	if !finite(peak, flux) {
 		return Beam{}, fmt.Errorf("beam of %g degrees: flux or intensity is too large to compute with", b.beamDeg)
 	}
-	b.peak, b.flux = peak, flux
+	b.peak, b.flux, b.cut = peak, flux, &rings{}
 	return b, nil
 }
 
@@ -110,12 +113,18 @@ func (b Beam) Candela(thetaDeg, phiDeg float64) (candela float64, ok bool) {
 	if thetaDeg > 90 || b.peak == 0 {
 		return 0, b.peak != 0 // the zero Beam was never made, so it knows nothing
 	}
-	return b.peak * math.Exp(-math.Ln2*math.Pow(versine(thetaDeg)/b.ub, b.q)), true
+	return b.around(versine(thetaDeg)), true
 }
+
+func (b Beam) around(u float64) float64 { return b.peak * math.Exp(-math.Ln2*math.Pow(u/b.ub, b.q)) }
+
+func (b Beam) darkness(part float64) float64 { return b.ub * math.Pow(-math.Log2(part), 1/b.q) }
 
 func inDomain(thetaDeg, phiDeg float64) bool {
 	return thetaDeg >= 0 && thetaDeg <= 180 && finite(phiDeg)
 }
+
+func (b Beam) rings() *rings { return b.cut }
 
 // Flux implements Distribution, in lumens.
 func (b Beam) Flux() float64 { return b.flux }

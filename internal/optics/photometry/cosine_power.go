@@ -13,6 +13,7 @@ import (
 // light outside and more inside than this says.
 type CosinePower struct {
 	peak, flux, n float64
+	cut           *rings
 }
 
 // exponent solves cos(angle/2)^n = fraction.
@@ -52,7 +53,7 @@ func cosinePower(n float64, what string, given float64, unit string, peak, flux 
 	if !finite(peak, flux) {
 		return CosinePower{}, fmt.Errorf("%s %g %s is too large to compute with", what, given, unit)
 	}
-	return CosinePower{peak: peak, flux: flux, n: n}, nil
+	return CosinePower{peak: peak, flux: flux, n: n, cut: &rings{}}, nil
 }
 
 // Candela implements Distribution; phi does not matter.
@@ -63,8 +64,14 @@ func (c CosinePower) Candela(thetaDeg, phiDeg float64) (candela float64, ok bool
 	if thetaDeg >= 90 {
 		return 0, true
 	}
-	return c.peak * math.Exp(c.n*math.Log1p(-versine(thetaDeg))), true
+	return c.around(versine(thetaDeg)), true
 }
+
+func (c CosinePower) around(u float64) float64 { return c.peak * math.Exp(c.n*math.Log1p(-u)) }
+
+func (c CosinePower) darkness(part float64) float64 { return -math.Expm1(math.Log(part) / c.n) }
+
+func (c CosinePower) rings() *rings { return c.cut }
 
 // Flux implements Distribution, in lumens.
 func (c CosinePower) Flux() float64 { return c.flux }

@@ -46,11 +46,31 @@ func (s Source) Frame() Frame { return s.frame }
 // CandelaTowards is the intensity at full level towards a point, after the shutters. ok is false for a point at the
 // fixture or one that is not finite.
 func (s Source) CandelaTowards(p Vec) (candela float64, ok bool) {
-	theta, phi, _, ok := s.frame.Direction(p)
-	if !ok {
+	alike, isRound := s.light.(round)
+	if !isRound || len(s.edges) > 0 {
+		theta, phi, _, ok := s.frame.Direction(p)
+		if !ok {
+			return 0, false
+		}
+		if candela, ok = s.candela(theta, phi); !isRound || !(candela > 0) {
+			return candela, ok
+		}
+	}
+	return s.towards(p, alike)
+}
+
+// towards is the intensity of a round light towards a point, without any angle.
+func (s Source) towards(p Vec, light round) (candela float64, ok bool) {
+	d := r3.Sub(p, s.frame.Position)
+	square, ahead := r3.Norm2(d), r3.Dot(d, s.frame.Forward)
+	if !(square > 0) || math.IsInf(square, 0) {
 		return 0, false
 	}
-	return s.candela(theta, phi)
+	if ahead > 0 {
+		x, y, far := r3.Dot(d, s.frame.Right), r3.Dot(d, s.frame.Up), math.Sqrt(square)
+		candela = light.around((x*x + y*y) / (far * (far + ahead))) // 1 - cos t, with all digits near the axis
+	}
+	return candela, candela > 0 || light.around(0) > 0
 }
 
 func (s Source) candela(theta, phi float64) (float64, bool) {
