@@ -299,6 +299,7 @@ func (l *loader) finish() Result {
 	}
 	// What stands in for numbers that are not given comes after the check of those that are.
 	r.Findings = append(r.Findings, typical.Fill(r.Show)...)
+	r.Findings = append(r.Findings, contradictions(r.Show)...)
 	r.Findings = append(r.Findings, r.Show.Hang()...)
 	l.sayCounts()
 	finding.Sort(r.Findings)

@@ -20,7 +20,7 @@ import (
 // Names must be written alike, letter for letter; only groups and the word "all"
 // are found whatever the case, as [Show.Channels] finds them.
 func (s *Show) Check() []finding.Finding {
-	c := crossCheck{Show: s, selections: s.selectionsOf(), names: s.namesOf()}
+	c := crossCheck{Show: s, selections: s.selectionsOf(), names: s.namesOf(), zooms: s.zooms()}
 	c.dates()
 	c.twice()
 	c.room()
@@ -38,6 +38,7 @@ type crossCheck struct {
 	*Show
 	selections *selections
 	names      names
+	zooms      zooms
 	found      alike
 }
 
@@ -453,6 +454,11 @@ func (c *crossCheck) fixtures() {
 				name: fixture.HungOn, known: c.names.bars, is: "a bar of the room, so nobody can tell where it hangs", level: finding.Warning,
 			})
 		}
+		for _, t := range c.zooms.of[fixture.Channel] {
+			if t.Name == fixture.Type {
+				c.beyond("patch", fixture.At, fixture.ZoomDeg, t, say(by), by)
+			}
+		}
 		c.howKnown("patch", fixture.At, fixture.Known, by)
 	}
 }
@@ -490,6 +496,11 @@ func (c *crossCheck) cues() {
 		}
 		for _, set := range cue.Set {
 			c.aim("cues", set.At, "aim", set.Aim, about("channels", set.Channels), by)
+			if set.ZoomDeg != nil && set.Channels != "" {
+				for _, t := range c.zooms.types(c.Show, set.Channels) {
+					c.beyond("cues", set.At, set.ZoomDeg, t, fmt.Sprintf("channels %s of %s", source.Shorten(set.Channels), say(by)), about("channels", set.Channels), by)
+				}
+			}
 			if set.Channels == "" {
 				continue // missing, which the schema says
 			}

@@ -104,6 +104,15 @@ func TestCheck(t *testing.T) {
 			`20 reversed-range error [type Spot] field_deg: field_deg of type "Spot" is 20 degrees and beam_deg is 30; the field, to a tenth of the peak, is the wider one.`,
 			`40 reversed-range error [type Spot] beam_deg: beam_deg of type "Spot" is 40 degrees at the narrow end of the zoom and 20 at the wide end.`,
 		}},
+		{"a zoom beyond its ends", `{"types":[{"name":"Spot","zoom":{"narrow":{"beam_deg":10,"field_deg":16},"wide":{"beam_deg":38,"field_deg":54}}},{"name":"Bare","zoom":{"narrow":{"beam_deg":8},"wide":{"beam_deg":40}}}],
+"patch":[{"channel":1,"type":"Spot","zoom_deg":70},{"channel":2,"type":"Spot","zoom_deg":56.7},{"channel":3,"type":"Bare","zoom_deg":7},{"channel":4,"type":"Bare","zoom_deg":7.6},{"channel":5,"type":"Plain","zoom_deg":99}],
+"cues":[{"cue":1,"set":[{"channels":"1-2","zoom_deg":15.1},{"channels":"1-5","zoom_deg":45},{"channels":"2","zoom_deg":0.5}]}]}`, []string{
+			`70 zoom-range warning [channel 1] zoom_deg: the zoom of the fixture on channel 1 is set to 70 degrees, and the type "Spot" goes from 16 to 54 (field angle); its light is worked out with 54.`,
+			`7 zoom-range warning [channel 3] zoom_deg: the zoom of the fixture on channel 3 is set to 7 degrees, and the type "Bare" goes from 8 to 40 (beam angle); its light is worked out with 8.`,
+			`15.1 zoom-range warning [channels 1-2, cue 1] zoom_deg: the zoom of channels 1-2 of cue 1 is set to 15.1 degrees, and the type "Spot" goes from 16 to 54 (field angle); its light is worked out with 16.`,
+			`45 zoom-range warning [channels 1-5, cue 1] zoom_deg: the zoom of channels 1-5 of cue 1 is set to 45 degrees, and the type "Bare" goes from 8 to 40 (beam angle); its light is worked out with 40.`,
+			`0.5 zoom-range warning [channels 2, cue 1] zoom_deg: the zoom of channels 2 of cue 1 is set to 0.5 degrees, and the type "Spot" goes from 16 to 54 (field angle); its light is worked out with 16.`,
+		}},
 		{"the running order against the cues", `{"cues":[{"cue":1},{"cue":2},{"cue":3}],"order":[{"name":"a","start_cue":2},{"name":"b","start_cue":1},{"name":"c","start_cue":2},{"name":"d","start_cue":2.5}]}`, []string{
 			`1 order-gap warning [segment b] start_cue: segment "b" starts with cue 1, but segment "a" before it starts with cue 2: the cues run backwards.`,
 			`2 order-gap warning [segment c] start_cue twice: segment "a" and segment "c" both start with cue 2.`,

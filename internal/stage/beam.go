@@ -248,7 +248,7 @@ func zoomed(t *schema.Type, zoom float64) (photometry.Distribution, error) {
 	}
 	z := photometry.Zoom{Narrow: end(t.Zoom.Narrow), Wide: end(t.Zoom.Wide)}
 	fraction := 0.5
-	low, high := fieldOf(t.Zoom.Narrow), fieldOf(t.Zoom.Wide)
+	low, high, _, _ := t.Zoom.Ends()
 	switch {
 	case zoom <= 0:
 		return nil, fmt.Errorf("the zoom that the fixtures of the type %q are set to", t.Name)
@@ -268,15 +268,6 @@ func zoomed(t *schema.Type, zoom float64) (photometry.Distribution, error) {
 		return nil, fmt.Errorf("other numbers for the zoom of the type %q (%w)", t.Name, err)
 	}
 	return light, nil
-}
-
-// fieldOf is the angle that a zoom counts in: the field, or the beam where no
-// field is given.
-func fieldOf(e *schema.ZoomEnd) float64 {
-	if e.FieldDeg != nil {
-		return *e.FieldDeg
-	}
-	return Value(e.BeamDeg)
 }
 
 // photometryFile is the distribution of a type's photometric file, scaled to the

@@ -1,7 +1,6 @@
 package stage
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 
@@ -216,11 +215,12 @@ func (r *Rig) fluxOf(t *schema.Type) float64 {
 // zoomFluxes are the lumens at the two ends of a type's zoom; ok is false where it has
 // none that they are known of.
 func (r *Rig) zoomFluxes(t *schema.Type) (narrow, wide float64, ok bool) {
-	if t.Zoom == nil || t.Zoom.Narrow == nil || t.Zoom.Wide == nil || t.Photometry != "" {
+	from, to, _, ok := t.Zoom.Ends()
+	if !ok || t.Photometry != "" {
 		return 0, 0, false
 	}
-	low, err1 := r.distribution(t, max(fieldOf(t.Zoom.Narrow), 1e-9))
-	high, err2 := r.distribution(t, fieldOf(t.Zoom.Wide))
+	low, err1 := r.distribution(t, from)
+	high, err2 := r.distribution(t, to)
 	if err1 != nil || err2 != nil {
 		return 0, 0, false
 	}
@@ -277,8 +277,8 @@ func (r *Rig) leaveOf(key leavingKey) leaving {
 		return l
 	}
 	zoom := key.zoom
-	if key.kind.Zoom != nil && zoom <= 0 {
-		zoom = fieldOf(cmp.Or(key.kind.Zoom.Wide, &schema.ZoomEnd{}))
+	if _, wide, _, ok := key.kind.Zoom.Ends(); ok && zoom <= 0 {
+		zoom = wide
 	}
 	light, err := r.distribution(key.kind, zoom)
 	if err != nil {
