@@ -13,6 +13,7 @@ func Counts() []stage.Count {
 		{Name: "alike_delta_e", Value: alikeColour, Means: "CIEDE2000: looks in a row as near in colour are alike", Source: practice},
 		{Name: "alike_moved_pct", Value: alikeMoved, Unit: "%", Means: "of the light that may move between looks that are alike", Source: practice},
 		{Name: "stage_black", Value: stageBlack, Means: "of the brightest look: a stage with less is black to a camera", Source: practice},
+		{Name: "black_floor", Value: blackFloor, Means: "of the loudest picture: under it nothing is told apart", Source: practice},
 		{Name: "fast_cues_s", Value: fastS, Unit: "s", Means: "between cues whose changes count as flashing together", Source: "WCAG 2.2 counts flashes within one second"},
 		{Name: "picture_white_cd_m2", Value: btWhite, Unit: "cd/m2", Means: "white of the picture that ITU-R BT.1702 is held against", Source: practice},
 		{Name: "haze_margin", Value: hazeMargin, Means: "times the haze that is aimed at, because levels are whole percent", Source: practice},

@@ -364,9 +364,12 @@ func (s *Room) Waiting(look *Look, part float64) (places []string) {
 	return places
 }
 
+// goodPart is the part of the light on a place with which a lamp serves it. Common
+// practice, no source.
+const goodPart = 0.2
+
 // serves reports whether a lamp gives a good part of the light on one of some places.
 func (s *Room) serves(lamp *Lamp, places []string) bool {
-	const goodPart = 0.2 // common practice, no source
 	for _, name := range places {
 		sp := s.byName[name]
 		if sp == nil || len(sp.views) == 0 {

@@ -506,3 +506,21 @@ func isWhite(l HueLimits, c XY) bool {
 	tint, ok := l.Tint(xyz)
 	return ok && tint.White
 }
+
+// The words for hues are what people are told, so each bound is pinned: a little under it the one word, from it on the
+// next.
+func TestHueBounds(t *testing.T) {
+	for _, b := range []struct {
+		at            float64
+		before, after string
+	}{
+		{14, "pink", "red"}, {37, "red", "orange"}, {55, "orange", "amber"}, {90, "amber", "yellow"}, {120, "yellow", "green"},
+		{170, "green", "cyan"}, {220, "cyan", "blue"}, {287, "blue", "violet"}, {312, "violet", "magenta"}, {342, "magenta", "pink"},
+	} {
+		below, _ := HueFamily(b.at - 0.01)
+		from, _ := HueFamily(b.at)
+		if below != b.before || from != b.after {
+			t.Errorf("around %v degrees %s and %s, want %s and %s", b.at, below, from, b.before, b.after)
+		}
+	}
+}

@@ -1,0 +1,71 @@
+package facts
+
+import (
+	"fmt"
+	"testing"
+
+	gocmp "github.com/google/go-cmp/cmp"
+
+	"github.com/cueproof/cueproof/internal/optics/colour"
+)
+
+// TestWhatCounts pins the numbers that decide what counts: each of them changes what
+// people are told, so none is changed in passing.
+func TestWhatCounts(t *testing.T) {
+	want := []string{
+		"least_share 0.05", "skin 0.36", "dark_stops -3.5", "dark_reflectance 0.1", "white_lowest_k 2000", "white_highest_k 12000",
+		"white_duv 0.02", "trace_share 0.1", "same_white_mired 0.5", "least_landed 0.1", "body_m2 0.5", "nearest_m 0.5", "floor_margin_m 2",
+		"up_part 0.5", "least_duty 0.1", "plain_duv 0.04", "cheek_deg 60", "profile_deg 90", "medium_skin 0.16", "dark_skin 0.1", "dim_hall_lx 10",
+		"plain_reflectance 0.2", "scattered 0.09", "good_part 0.2", "usual_wall 0.05", "seated_eyes_m 1.2", "standing_eyes_m 1.6", "seen_level 0.02", "seen_delta_e 2", "jump_s 0.5", "near_stops 1", "alike_stops 0.3333333333333333",
+		"alike_delta_e 5", "alike_moved_pct 20", "stage_black 0.0078125", "black_floor 0.015625", "fast_cues_s 1", "picture_white_cd_m2 200", "haze_margin 1.02",
+		"talk_s 600", "late_s 10", "waiting_part 0.5", "dark_face_stops 2.5", "bright_parts 4", "palette_deg 45", "exposure_share 0.9", "digits 9",
+	}
+	var got []string
+	for _, c := range Counts() {
+		got = append(got, fmt.Sprintf("%s %g", c.Name, c.Value))
+	}
+	if diff := gocmp.Diff(want, got); diff != "" {
+		t.Errorf("(-pinned +counted)\n%s", diff)
+	}
+}
+
+// TestWhatIsWhite: a light within 0.02 Duv of the Planckian locus, between 2000 and
+// 12,000 K, is a white; a little beyond either it is a colour.
+func TestWhatIsWhite(t *testing.T) {
+	for _, c := range []struct {
+		kelvin, duv float64
+		coloured    bool
+	}{
+		{4000, 0.0195, false}, {4000, 0.0205, true}, {4000, -0.0195, false}, {4000, -0.0205, true},
+		{2015, 0, false}, {1985, 0, true}, {11_900, 0, false}, {12_100, 0, true},
+	} {
+		xy, ok := colour.PlanckianOffset(c.kelvin, c.duv)
+		if !ok {
+			t.Fatalf("no light of %v K and %v Duv", c.kelvin, c.duv)
+		}
+		lamp := oneLamp(t, fmt.Sprintf(`"source": "colour-led", "emitters": [{"name": "one", "x": %.6f, "y": %.6f, "flux_lm": 1000}]`, xy.X, xy.Y), "", `"level": 100, "mix": {"one": 100}`)
+		if lamp.Coloured == nil || *lamp.Coloured != c.coloured {
+			t.Errorf("%v K and %v Duv: is it a colour? want %v", c.kelvin, c.duv, c.coloured)
+		}
+	}
+}
+
+// TestWhereFilamentsAreSure: below half its voltage the white of a filament is told as
+// extrapolated, and under 2,000 K nobody knows it.
+func TestWhereFilamentsAreSure(t *testing.T) {
+	lamp := func(kelvin, voltage float64) *Lamp {
+		return oneLamp(t, fmt.Sprintf(`"source": "tungsten", "flux_lm": 1000, "white_k": %v, "dimmer_curve": "linear", "curve_of": "voltage"`, kelvin), "", fmt.Sprintf(`"level": %v`, voltage))
+	}
+	if b := lamp(3200, 51).Basis("cct_k"); !b.Known.Sure() {
+		t.Errorf("over half its voltage the white is known as %+v", b)
+	}
+	if b := lamp(3200, 49).Basis("cct_k"); b.Known.Sure() {
+		t.Error("under half its voltage the white is told as sure")
+	}
+	if l := lamp(2010, 100); l.CCT == nil {
+		t.Error("2,010 K is told as a guess")
+	}
+	if l := lamp(1990, 100); l.CCT != nil {
+		t.Errorf("1,990 K is told as %s", factText(l.CCT))
+	}
+}
