@@ -53,6 +53,7 @@ hold exports: console data as ASCII text, plans as MVR, fixture types as GDTF.`,
   cueproof check --base ../before/shows/sunday shows/sunday
   cueproof check --history shows/sunday/.cueproof-history.json shows/sunday
   cueproof check --format text --out - --format sarif --out findings.sarif shows/sunday
+  cueproof check --format html --out evening.html shows/sunday
   cueproof check --doors 10:30 shows/sunday
   cueproof check --try corrected/sunday shows/sunday
   export-my-show | cueproof check --stdin-name show.json -
@@ -137,7 +138,7 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	r, err := lint.Run(args, lint.Options{
 		Rules: set, Version: version().Version, MinLevel: finding.Level(o.minLevel),
 		Stdin: command.InOrStdin(), StdinName: o.stdinName, House: house, Exports: exports, Base: o.base,
-		Minutes: minutes, Near: near, Try: o.try, Fixes: slices.Contains(o.formats, "sarif"), History: past, Out: o.out.guard,
+		Minutes: minutes, Near: near, Try: o.try, Fixes: slices.Contains(o.formats, "sarif"), Pictures: slices.Contains(o.formats, "html"), History: past, Out: o.out.guard,
 	})
 	if err != nil {
 		return err

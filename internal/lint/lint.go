@@ -40,6 +40,9 @@ type Options struct {
 	History   *History // what earlier runs of the show left behind, for one show at a time; nil: nothing is remembered
 	Asks      bool     // the history is only asked for names and keys: nothing is told of it, and nothing is added
 
+	Pictures bool                            // work out what pictures are drawn from
+	Tell     func(what string, done, of int) // is told what is being done and how far it is; nil: nobody asks
+
 	Out *outfile.Guard // is told of every file that is read, and writes what is written; nil: one that knows nothing
 }
 
@@ -141,6 +144,13 @@ func check(path string, o Options, then *checked) (checked, error) {
 	c.cured = todo.Cured()
 	if o.Base == "" {
 		c.measured = nil
+	}
+	if show := now.Show; show.Room != nil {
+		told.Room = show.Room.Name
+	}
+	told.Day = now.Show.Date
+	if o.Pictures {
+		told.Scene = picture(now, todo, setup.Rules, o)
 	}
 	return c, nil
 }

@@ -7,6 +7,7 @@ package outcome
 
 import (
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/scene"
 	"github.com/cueproof/cueproof/internal/source"
 )
 
@@ -58,6 +59,8 @@ type Show struct {
 	Notes      []string        // how it was read: dialects, encodings
 	Unreadable bool            // something that was there could not be read
 	Receipt    *Receipt        // what was checked; nil in a report made by hand
+	Scene      *scene.Scene    // what its pictures are drawn from; nil: none were asked for
+	Room, Day  string          // what the show says of where and when, for the head of a page
 }
 
 // Order is one thing to do: a change that was made on a copy of the show, and

@@ -36,6 +36,15 @@ func Check(show *schema.Show, set *rules.Set) *State {
 	return &State{Show: show, Looks: looks, Facts: measured, Found: found, Tallies: tallies, kept: measured.Keep()}
 }
 
+// Measured is what was measured about the show; of a state that a change made it is
+// measured again.
+func (s *State) Measured() *facts.Measured {
+	if s.Facts != nil {
+		return s.Facts
+	}
+	return facts.MeasureAgain(s.Show, s.Looks, s.kept)
+}
+
 // Subjects is how many subjects the rules looked at: what a state costs.
 func (s *State) Subjects() int {
 	sum := 0

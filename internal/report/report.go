@@ -13,6 +13,7 @@ import (
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/report/annotate"
 	"github.com/cueproof/cueproof/internal/report/handbook"
+	"github.com/cueproof/cueproof/internal/report/html"
 	"github.com/cueproof/cueproof/internal/report/jsonreport"
 	"github.com/cueproof/cueproof/internal/report/measured"
 	"github.com/cueproof/cueproof/internal/report/sarif"
@@ -24,6 +25,7 @@ import (
 // Formats is the table of report formats, by the name that asks for them.
 var Formats = map[string]func(io.Writer, *outcome.Report, say.Options) error{
 	"text":        text.Write,
+	"html":        html.Write,
 	"json":        jsonreport.Write,
 	"sarif":       sarif.Write,
 	"annotations": annotate.Write,

@@ -217,9 +217,9 @@ func WantedLux(camera *schema.Camera) (lux float64, lack string) {
 	return lux, ""
 }
 
-// setsExposure reports whether somebody has set the exposure of a camera that counts:
+// SetsExposure reports whether somebody has set the exposure of a camera that counts:
 // a camera that sets its own follows whatever it sees, and so does a phone.
-func setsExposure(camera *schema.Camera) bool {
+func SetsExposure(camera *schema.Camera) bool {
 	return camera.Role != "phone" && (camera.AutoExposure == nil || !*camera.AutoExposure)
 }
 
@@ -227,7 +227,7 @@ func setsExposure(camera *schema.Camera) bool {
 // for; ok is false if none is known to be set.
 func (s *Room) FloorLux(f *Face) (lux float64, ok bool) {
 	for _, v := range s.Stand(f.place).views {
-		if !setsExposure(v.camera) {
+		if !SetsExposure(v.camera) {
 			continue
 		}
 		if wanted, lack := WantedLux(v.camera); lack == "" && (!ok || wanted < lux) {
@@ -282,7 +282,7 @@ func (s *Room) ExposuresOf(f *Face) Exposures {
 	var dark []string // no number of stops is that of no light at all
 	for i := range views {
 		camera := views[i].camera
-		if !setsExposure(camera) || views[i].turn > profileDeg {
+		if !SetsExposure(camera) || views[i].turn > profileDeg {
 			continue
 		}
 		e.Asked = true
@@ -308,7 +308,7 @@ func (s *Room) ExposuresOf(f *Face) Exposures {
 	}
 	overhead := s.Stand(f.place).overhead // they see no face
 	for _, camera := range s.Rig.Show.Room.Cameras {
-		if setsExposure(camera) && camera.Role != "roaming" && !slices.Contains(overhead, camera.Name) && !slices.ContainsFunc(views, func(v View) bool { return v.camera == camera }) {
+		if SetsExposure(camera) && camera.Role != "roaming" && !slices.Contains(overhead, camera.Name) && !slices.ContainsFunc(views, func(v View) bool { return v.camera == camera }) {
 			e.Asked = true
 			e.Missing = AddMissing(e.Missing, fmt.Sprintf("x, y and z of the camera %q", camera.Name))
 		}

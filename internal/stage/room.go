@@ -345,7 +345,7 @@ func (s *Room) Waiting(look *Look, part float64) (places []string) {
 		}
 		wanted := 0.0
 		for _, v := range sp.views {
-			if lux, lack := WantedLux(v.camera); lack == "" && setsExposure(v.camera) && (wanted == 0 || lux < wanted) {
+			if lux, lack := WantedLux(v.camera); lack == "" && SetsExposure(v.camera) && (wanted == 0 || lux < wanted) {
 				wanted = lux
 			}
 		}

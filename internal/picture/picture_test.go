@@ -1,0 +1,194 @@
+package picture
+
+import (
+	"encoding/xml"
+	"errors"
+	"io"
+	"math"
+	"regexp"
+	"strings"
+	"testing"
+
+	"pgregory.net/rapid"
+)
+
+// wellFormed fails where a picture is no XML, or where a number in it is none.
+func wellFormed(t interface{ Fatalf(string, ...any) }, svg string) {
+	in := xml.NewDecoder(strings.NewReader(svg))
+	in.Strict = true
+	for {
+		_, err := in.Token()
+		if errors.Is(err, io.EOF) {
+			break
+		}
+		if err != nil {
+			t.Fatalf("no XML: %v\n%s", err, svg)
+		}
+	}
+	if bad := regexp.MustCompile(`NaN|Inf|e[+-]\d`).FindString(regexp.MustCompile(`>[^<]*<`).ReplaceAllString(svg, "><")); bad != "" {
+		t.Fatalf("%s stands in %s", bad, svg)
+	}
+}
+
+func anyNumber() *rapid.Generator[float64] {
+	return rapid.OneOf(rapid.Float64(), rapid.Float64Range(-500, 1500), rapid.SampledFrom([]float64{0, math.NaN(), math.Inf(1), math.Inf(-1), 1e300, -1e-300}))
+}
+
+func TestAnythingGivesAPicture(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		p := New(300, 200)
+		n := func(label string) float64 { return anyNumber().Draw(rt, label) }
+		word := rapid.String().Draw(rt, "word")
+		p.Title, p.Desc = word, word
+		p.Rect(n("x"), n("y"), n("w"), n("h"), word)
+		p.Fill(n("x"), n("y"), n("w"), n("h"), word)
+		p.Circle(n("x"), n("y"), n("r"), "lamp")
+		p.Dot(n("x"), n("y"), "lamp")
+		p.Spark(n("x"), n("y"), word)
+		p.Line(n("x"), n("y"), n("x"), n("y"), "line")
+		p.PathStroke(new(Path).Move(n("x"), n("y")).Line(n("x"), n("y")).Curve(n("x"), n("y"), n("x"), n("y")).Close(), word, n("w"), word)
+		p.Text(n("x"), n("y"), n("size"), Middle, word, word)
+		p.Place(Words{Lines: []string{word, word}, Size: n("size"), Plate: "plate", Shrink: true}, Around(n("x"), n("y"), n("r"), 11)...)
+		p.Clip(word, new(Path).Move(0, 0).Line(n("x"), n("y")).Close(), func() { p.Use(word, word) })
+		p.Moved(n("x"), n("y"), n("k"), func() { p.Mark(Shape(rapid.IntRange(0, 5).Draw(rt, "shape")), true, word, n("x"), n("y"), 8) })
+		p.Kept("a", n("x"), n("y"), n("k"))
+		s := Scale{n("from"), n("to"), 0, 100}
+		if at := s.At(n("value")); !(at >= 0 && at <= 100) {
+			rt.Fatalf("a number stands at %g, outside of its scale", at)
+		}
+		for _, tick := range s.Ticks(5) {
+			if !s.Within(tick) {
+				rt.Fatalf("the tick %g is outside of %v", tick, s)
+			}
+		}
+		wellFormed(rt, p.Inline("p", "pic"))
+		wellFormed(rt, string(p.File("")))
+	})
+}
+
+// TestNothingOfAShowIsMarkup holds the one door against what a name could try.
+func TestNothingOfAShowIsMarkup(t *testing.T) {
+	for _, evil := range []string{`</text><script>alert(1)</script>`, `" onload="alert(1)`, `]]>`, `<!--`, `&#60;script>`, "\x00\x1b\u0085", `url(javascript:1)`} {
+		p := New(100, 100)
+		p.Title, p.Desc = evil, evil
+		p.Text(1, 1, 11, Start, evil, evil)
+		p.Fill(0, 0, 5, 5, evil)
+		p.Rect(0, 0, 5, 5, evil)
+		p.Use(evil, evil)
+		svg := p.Inline("p", "pic")
+		wellFormed(t, svg)
+		if strings.Contains(svg, "<script") || strings.Contains(svg, `onload="`) || strings.Count(svg, "<svg") != 1 {
+			t.Errorf("markup came through: %s", svg)
+		}
+	}
+}
+
+func TestLabelsNeverCollide(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		p := New(400, 300)
+		for range rapid.IntRange(1, 40).Draw(rt, "labels") {
+			x, y := rapid.Float64Range(0, 400).Draw(rt, "x"), rapid.Float64Range(0, 300).Draw(rt, "y")
+			lines := rapid.SliceOfN(rapid.StringMatching(`[a-zA-Z0-9 .]{1,14}`), 1, 4).Draw(rt, "lines")
+			p.Place(Words{Lines: lines, Size: 11, Shrink: true}, Around(x, y, 5, 11)...)
+		}
+		for i, a := range p.taken {
+			if !p.within(a) {
+				rt.Fatalf("%v is cut at the edge", a)
+			}
+			for _, b := range p.taken[:i] {
+				if a.X < b.X+b.W && b.X < a.X+a.W && a.Y < b.Y+b.H && b.Y < a.Y+a.H {
+					rt.Fatalf("%v and %v lie on each other", a, b)
+				}
+			}
+		}
+	})
+}
+
+// TestFitIsNeverWider: a word that was cut fits, and one that was not is whole.
+func TestFitIsNeverWider(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		word, width := rapid.String().Draw(rt, "word"), rapid.Float64Range(0, 300).Draw(rt, "width")
+		bold := rapid.Bool().Draw(rt, "bold")
+		if fit := Fit(word, 11, width, bold); fit != "" && Width(fit, 11, bold) > width || len([]rune(Fit(word, 11, width, bold))) > mostLetters {
+			rt.Fatalf("%q is wider than %g", fit, width)
+		}
+	})
+	if got := Fit("Evening at Tallow Lane", 10, 1000, false); got != "Evening at Tallow Lane" {
+		t.Errorf("%q was cut for nothing", got)
+	}
+}
+
+// TestContourOfACone: where a cone of height 10 is above 4 is a disc of radius 6, whose
+// outline is known.
+func TestContourOfACone(t *testing.T) {
+	const n = 41
+	f := Field{NX: n, NY: n, At: make([]float64, n*n)}
+	for j := range n {
+		for i := range n {
+			f.At[j*n+i] = 10 - math.Hypot(float64(i-20), float64(j-20))
+		}
+	}
+	loops := f.loops(4)
+	if len(loops) != 1 {
+		t.Fatalf("%d outlines of one hill", len(loops))
+	}
+	for _, p := range loops[0] {
+		if r := math.Hypot(p[0]-20, p[1]-20); math.Abs(r-6) > 0.05 { // straight between the points of the grid
+			t.Errorf("a point of the outline is %g from the middle, not 6", r)
+		}
+	}
+	// A straight side of the polygon lies inside of the disc: the area is a little less.
+	if area := extent(loops[0]); math.Abs(area-math.Pi*36) > 1.5 {
+		t.Errorf("it encloses %g, not %g", area, math.Pi*36)
+	}
+	if len(f.loops(11)) != 0 {
+		t.Error("there is an outline above the top")
+	}
+}
+
+// TestContoursClose: whatever the field, each outline has as many crossings as the grid
+// has edges with one end above, and no edge is crossed twice.
+func TestContoursClose(t *testing.T) {
+	rapid.Check(t, func(rt *rapid.T) {
+		nx, ny := rapid.IntRange(2, 9).Draw(rt, "nx"), rapid.IntRange(2, 9).Draw(rt, "ny")
+		f := Field{NX: nx, NY: ny}
+		for range nx * ny {
+			f.At = append(f.At, float64(rapid.IntRange(0, 3).Draw(rt, "v")))
+		}
+		edges := 0
+		for j := -1; j <= ny; j++ {
+			for i := -1; i <= nx; i++ {
+				if (f.value(i, j) > 1.5) != (f.value(i+1, j) > 1.5) {
+					edges++
+				}
+				if (f.value(i, j) > 1.5) != (f.value(i, j+1) > 1.5) {
+					edges++
+				}
+			}
+		}
+		crossed := 0
+		for _, loop := range f.loops(1.5) {
+			crossed += len(loop)
+		}
+		if crossed != edges {
+			rt.Fatalf("%d edges have an end above, %d were crossed", edges, crossed)
+		}
+	})
+}
+
+// TestRoundTicks: they are 1, 2 or 5 times a power of ten apart.
+func TestRoundTicks(t *testing.T) {
+	for _, c := range []struct {
+		from, to float64
+		most     int
+		want     string
+	}{{0, 74, 6, "0 20 40 60"}, {0, -3, 4, "-3 -2 -1 0"}, {0, 5.4, 3, "0 2 4"}, {-1, 1, 5, "-1 -.5 0 .5 1"}} {
+		var words []string
+		for _, v := range (Scale{From: c.from, To: c.to}).Ticks(c.most) {
+			words = append(words, number(v))
+		}
+		if got := strings.Join(words, " "); got != c.want {
+			t.Errorf("%g to %g: %s, not %s", c.from, c.to, got, c.want)
+		}
+	}
+}
