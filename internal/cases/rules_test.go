@@ -9,9 +9,11 @@ import (
 	"strings"
 	"testing"
 	"testing/fstest"
+	"unicode"
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/rules"
+	"github.com/goccy/go-yaml"
 	"github.com/rogpeppe/go-internal/txtar"
 )
 
@@ -72,8 +74,63 @@ func lacks(fsys fs.FS, set *rules.Set, id string) []string {
 		return list
 	}
 	list = append(list, cardLacks(rule)...)
+	if data, _ := fs.ReadFile(fsys, path.Join(id, "rule.yaml")); !regexp.MustCompile(`(?m)^(hint|remedies):`).Match(data) {
+		say("write a hint or a remedy in rule.yaml: whoever reads the finding asks what to do")
+	}
+	for name, read := range map[string]func([]byte) []string{"rule.yaml": ruleTexts, "explain.md": paragraphs} {
+		data, _ := fs.ReadFile(fsys, path.Join(id, name))
+		for _, text := range read(data) {
+			for _, sentence := range longSentences(text) {
+				say("make two sentences of this one in %s, which has more than %d words: %s", name, mostInSentence, sentence)
+			}
+		}
+	}
 	list = append(list, caseLacks(cases, archive)...)
 	return append(list, explanationLacks(rule.Explain, cases)...)
+}
+
+// mostInSentence is how many words a person in a hurry reads at once.
+const mostInSentence = 20
+
+// ruleTexts are what a rule file says to people.
+func ruleTexts(data []byte) (texts []string) {
+	var card struct {
+		Title, Say, Hint, Caution string
+		Remedies                  []struct{ Effect string }
+	}
+	if err := yaml.Unmarshal(data, &card); err != nil {
+		return []string{err.Error()}
+	}
+	texts = []string{card.Title, card.Say, card.Hint, card.Caution}
+	for _, r := range card.Remedies {
+		texts = append(texts, r.Effect)
+	}
+	return texts
+}
+
+// paragraphs are those of an explanation and the items of its lists, without headings.
+func paragraphs(data []byte) (texts []string) {
+	for _, text := range regexp.MustCompile(`\n\n|\n- `).Split(string(data), -1) {
+		if !strings.HasPrefix(text, "#") && !strings.HasPrefix(text, "Example case:") {
+			texts = append(texts, text)
+		}
+	}
+	return texts
+}
+
+// longSentences are the sentences of a text with too many words; what stands in braces
+// is one, whatever it will be.
+func longSentences(text string) (long []string) {
+	text = regexp.MustCompile(`\{[^{}]*\}`).ReplaceAllString(text, "N")
+	for _, sentence := range regexp.MustCompile(`[.!?]["”)]*(\s+|$)`).Split(text, -1) {
+		words := strings.FieldsFunc(sentence, unicode.IsSpace)
+		if len(slices.DeleteFunc(words, func(w string) bool {
+			return !strings.ContainsFunc(w, func(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) })
+		})) > mostInSentence {
+			long = append(long, strings.Join(strings.Fields(sentence), " "))
+		}
+	}
+	return long
 }
 
 func cardLacks(rule *rules.Rule) []string {
@@ -210,6 +267,9 @@ func TestLacks(t *testing.T) {
 		{"no word at the head", "cases.txtar", "(?s)^.*?\n-- ", "-- ", "at the head"},
 		{"title without period", "rule.yaml", `(?m)^(title: .*)\.$`, "$1", "end the title"},
 		{"no symptoms", "rule.yaml", "symptoms: .*", "note: none", "write symptoms"},
+		{"a long sentence", "rule.yaml", "title: ", "title: This " + strings.Repeat("very ", mostInSentence) + "long ", "make two sentences"},
+		{"a long sentence to learn from", "explain.md", "## Why it matters", "## Why it matters\n\n" + strings.Repeat("because ", mostInSentence+1), "make two sentences"},
+		{"nothing to do", "rule.yaml", `(?m)^(hint:.*|remedies:(\n .*)*)\n`, "", "a hint or a remedy"},
 		{"hurt without caution", "rule.yaml", "consequence: .*", "consequence: hurt", "write a caution"},
 	} {
 		t.Run(c.what, func(t *testing.T) {
