@@ -11,6 +11,9 @@ import (
 	"github.com/spf13/pflag"
 )
 
+// extra are commands that only builds with a tag have.
+var extra []func() *cobra.Command
+
 func newRoot() *cobra.Command {
 	root := &cobra.Command{
 		Use:   "cueproof COMMAND",
@@ -38,7 +41,10 @@ Nothing leaves this machine, and no show file is ever written.`,
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpCommand(newHelp())
 	root.CompletionOptions.DisableDefaultCmd = true // ours refuses a shell that it does not know
-	root.AddCommand(newCheck(), newCompare(), newMeasure(), newConvert(), newExplain(), newAsk(), newRules(), newHouse(), newAccept(), newWaivers(), newSchema(), newStart(), newVerify(), newVersion(), newCompletion())
+	root.AddCommand(newCheck(), newCompare(), newMeasure(), newConvert(), newExplain(), newAsk(), newRules(), newHouse(), newAccept(), newWaivers(), newSchema(), newStart(), newVerify(), newLicences(), newVersion(), newCompletion())
+	for _, command := range extra {
+		root.AddCommand(command())
+	}
 	return root
 }
 

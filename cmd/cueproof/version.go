@@ -9,8 +9,11 @@ import (
 	"github.com/spf13/cobra"
 )
 
-// release is set by the build of a release: -ldflags "-X main.release=1.2.3".
-var release = "0.1.0-dev"
+// These are set by the build of a release: -ldflags "-X main.release=1.2.3".
+var (
+	release      = "0.1.0-dev"
+	commit, date string
+)
 
 type versionInfo struct {
 	Version string `json:"version"`
@@ -23,7 +26,7 @@ type versionInfo struct {
 
 // version tells what this program is, without reading a rule.
 func version() versionInfo {
-	v := versionInfo{Version: release, Format: 1, Edition: rules.Edition}
+	v := versionInfo{Version: release, Commit: commit, Date: date, Format: 1, Edition: rules.Edition}
 	if info, ok := debug.ReadBuildInfo(); ok {
 		v.Go = info.GoVersion
 		for _, setting := range info.Settings {

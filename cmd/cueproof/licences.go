@@ -1,0 +1,17 @@
+package main
+
+import (
+	"github.com/cueproof/cueproof"
+	"github.com/spf13/cobra"
+)
+
+func newLicences() *cobra.Command {
+	return &cobra.Command{
+		Use:   "licences",
+		Short: "Print the licence and the notices of all that is linked",
+		Args:  noArguments,
+		RunE: func(command *cobra.Command, _ []string) error {
+			return write(command.OutOrStdout(), []byte(cueproof.Licence+"\n"+cueproof.Notices))
+		},
+	}
+}
