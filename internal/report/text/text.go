@@ -189,7 +189,6 @@ func (t *textWriter) show(s *outcome.Show) {
 	t.reasons(shown)
 	t.tried(s.Tried)
 	t.whatWasRead(s)
-	t.receipt(s)
 }
 
 // receipt says at the foot what was checked, for those who ask later whether this is
@@ -571,4 +570,7 @@ func (t *textWriter) end(shows []outcome.Show) {
 		t.block("", 0, "More about a rule: cueproof explain "+rule)
 	}
 	t.block("", 0, "This is arithmetic on what the files say. It certifies nothing.")
+	for i := range shows {
+		t.receipt(&shows[i])
+	}
 }
