@@ -148,7 +148,7 @@ func accept(command *cobra.Command, show string, o acceptOptions) error {
 	for _, file := range told.Files {
 		guard.Read(file.Name)
 	}
-	if err := o.writeWaivers(&guard, path, chosen); err != nil {
+	if err := o.writeWaivers(&guard, path, today, chosen); err != nil {
 		return err
 	}
 	return write(command.OutOrStdout(), acceptText(path, chosen, unnamed))
@@ -259,7 +259,7 @@ func besideShow(show string) string {
 
 // writeWaivers puts the findings into the house file, which is replaced as a
 // whole or not at all, behind what others have put there meanwhile.
-func (o *acceptOptions) writeWaivers(guard *outfile.Guard, path string, chosen []finding.Finding) error {
+func (o *acceptOptions) writeWaivers(guard *outfile.Guard, path, today string, chosen []finding.Finding) error {
 	if len(chosen) == 0 {
 		return nil
 	}
@@ -277,6 +277,7 @@ func (o *acceptOptions) writeWaivers(guard *outfile.Guard, path string, chosen [
 		var list []waiver.Waiver
 		for i := range chosen {
 			w := waiver.Of(&chosen[i], strings.TrimSpace(o.reason), strings.TrimSpace(o.by), o.until)
+			w.Since = today
 			if !slices.ContainsFunc(append(before.Waivers, list...), w.Same) {
 				list = append(list, w)
 			}

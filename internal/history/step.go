@@ -353,34 +353,45 @@ func (h *History) Keys(now Run) map[string]string {
 // here is told: what is not may well be in that one.
 func (h *History) Waivers(now Run) map[string]waiver.Carried {
 	s := h.step(now)
-	if s.then == nil || len(s.then.Waivers) == 0 {
-		return nil
-	}
 	names := map[finding.Subject]string{}
 	for kind, list := range now.Things {
 		for _, t := range list {
 			names[finding.Subject{Kind: kind, Name: s.hide(t.Name)}] = t.Name
 		}
 	}
-	pairs := match.Pair(s.then.things(), s.things)
 	list := map[string]waiver.Carried{}
-	for _, w := range s.then.Waivers {
-		c := waiver.Carried{Known: true, Whole: w.Whole}
-		for _, about := range w.About {
-			link, ok := pairs.Now(about[0], about[1])
-			name, named := names[finding.Subject{Kind: match.KindOf(about[0]), Name: link.Name}]
-			if about[0] == "show" {
-				name, named = "", true
-			}
-			if !ok || !named {
-				c.About = nil
-				break
-			}
-			c.About = append(c.About, finding.Subject{Kind: about[0], Name: name})
+	known := func(of *service, own bool) {
+		if len(of.Waivers) == 0 {
+			return
 		}
-		if c.About != nil || s.own && len(w.About) > 0 {
-			list[w.ID] = c
+		pairs := match.Pair(of.things(), s.things)
+		for _, w := range of.Waivers {
+			if _, ok := list[w.ID]; ok {
+				continue
+			}
+			c := waiver.Carried{Known: true, Whole: w.Whole}
+			for _, about := range w.About {
+				link, ok := pairs.Now(about[0], about[1])
+				name, named := names[finding.Subject{Kind: match.KindOf(about[0]), Name: link.Name}]
+				if about[0] == "show" {
+					name, named = "", true
+				}
+				if !ok || !named {
+					c.About = nil
+					break
+				}
+				c.About = append(c.About, finding.Subject{Kind: about[0], Name: name})
+			}
+			if c.About != nil || own {
+				list[w.ID] = c
+			}
 		}
+	}
+	if s.then != nil && s.own {
+		known(s.then, true)
+	}
+	for i := range slices.Backward(h.kept.Services) { // the newest first
+		known(&h.kept.Services[i], false)
 	}
 	return list
 }

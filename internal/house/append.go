@@ -187,6 +187,7 @@ func format(list []waiver.Waiver, indent int, end string) string {
 		}
 		add("reason", w.Reason)
 		add("by", w.By)
+		add("since", w.Since)
 		add("until", w.Until)
 	}
 	return b.String()

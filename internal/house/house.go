@@ -8,6 +8,7 @@
 package house
 
 import (
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -216,6 +217,9 @@ func (h *House) read(root source.Ref) (found []finding.Finding) {
 	}
 	for item := range member("waivers").Items() {
 		w, wrong := h.waiver(item)
+		if w.Until == "" && w.Since != "" {
+			w.Until, _ = waiver.Ends(w.Since, cmp.Or(h.WaiverDays, waiver.UsualDays)) // what is no day has been told
+		}
 		h.Waivers = append(h.Waivers, w)
 		found = append(found, wrong...)
 	}
@@ -263,7 +267,7 @@ func (h *House) waiver(item source.Ref) (w waiver.Waiver, found []finding.Findin
 	rule, _ := item.Get("rule")
 	w = waiver.Waiver{
 		Rule: text("rule"), Subject: text("subject"), Detail: text("detail"), Verdict: finding.Fail,
-		Reason: text("reason"), By: text("by"), Until: text("until"), Place: rule.Place(),
+		Reason: text("reason"), By: text("by"), Since: text("since"), Until: text("until"), Place: rule.Place(),
 	}
 	if verdict := text("verdict"); verdict != "" {
 		w.Verdict = finding.Verdict(verdict)
@@ -276,6 +280,11 @@ func (h *House) waiver(item source.Ref) (w waiver.Waiver, found []finding.Findin
 		w.Value = &number
 	}
 	w.UntilPlace = w.Place
+	if since, ok := item.Get("since"); ok {
+		if err := CheckDay(w.Since); err != nil {
+			found = append(found, h.mistake(since.Place(), "%v", err))
+		}
+	}
 	if until, ok := item.Get("until"); ok {
 		w.UntilPlace = until.Place()
 		if err := CheckDay(w.Until); err != nil && w.Until != waiver.Never {

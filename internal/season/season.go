@@ -8,15 +8,19 @@
 // dressed, as the team would export it, and plain, with the same faults under the
 // names of the show that it was made from. What is new, worse or gone between two
 // plain services can be read off their names alone; a comparison of the dressed
-// ones has to say the same. A newcomer's mistake would be to let a change of dress
+// ones has to say the same. Now and then somebody accepts something; what that is about
+// next week, [Service.Dressed] tells. A newcomer's mistake would be to let a change of dress
 // alter what people see: it changes words, numbers and the order of rows only.
 package season
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"math/rand/v2"
 	"slices"
+	"strconv"
 	"strings"
 	"time"
 )
@@ -26,10 +30,32 @@ type Service struct {
 	Week    int    // counted from 0
 	Evening bool   // the second service of its week
 	Day     string // 2026-01-04
-	Dressed []byte // JSON of the show as it would be exported
+	Show    []byte // JSON of the show as it would be exported
 	Plain   []byte // JSON of the same show under the names of the first one
 	Faults  []Fault
 	Edits   []string // what people did since the service before, in words
+	File    string   // what the show is called as a file
+	Accept  uint64   // somebody accepts one thing that is found in it, chosen by this number; 0 for nothing
+	Forget  bool     // somebody takes out what was accepted first
+
+	wears dress
+}
+
+// Dressed is what a thing of the plain show is called in the dressed one; the kind is
+// cue, segment or place, and all else keeps its name.
+func (s *Service) Dressed(kind, name string) string {
+	to := name
+	switch kind {
+	case "cue":
+		if number, err := strconv.ParseFloat(name, 64); err == nil {
+			to = strconv.FormatFloat(number*s.wears.times+s.wears.plus, 'f', -1, 64)
+		}
+	case "segment":
+		to = s.wears.titles[name]
+	case "place":
+		to = s.wears.places[name]
+	}
+	return cmp.Or(to, name)
 }
 
 // Fault is something wrong that was put into a show.
@@ -151,6 +177,7 @@ type dress struct {
 	times   float64 // every cue number is multiplied by it ...
 	plus    float64 // ... and moved by it
 	shuffle uint64  // the order of rows
+	file    string
 }
 
 // Year makes the services of some weeks, two in each. The error is that of a show that is no JSON object.
@@ -160,7 +187,7 @@ func Year(base []byte, seed uint64, weeks int) ([]Service, error) {
 		return nil, fmt.Errorf("season: %w", err)
 	}
 	random := rand.New(rand.NewPCG(seed, 1))
-	wear := dress{name: "Service", titles: map[string]string{}, places: map[string]string{}, times: 1}
+	wear := dress{name: "Service", titles: map[string]string{}, places: map[string]string{}, times: 1, file: "show.json"}
 	in := map[string]int{} // size by kind of the faults that are in
 	day := time.Date(2026, 1, 4, 0, 0, 0, 0, time.UTC)
 	var services []Service
@@ -177,9 +204,19 @@ func Year(base []byte, seed uint64, weeks int) ([]Service, error) {
 					service.Faults = append(service.Faults, Fault{f.kind, size})
 				}
 			}
+			if random.IntN(100) < 20 {
+				service.Accept = random.Uint64()
+			}
+			service.Forget = random.IntN(100) < 6
 			plain["date"] = service.Day
+			if len(services) > 0 && random.IntN(100) < 15 {
+				wear.file = files[random.IntN(len(files))]
+				service.Edits = append(service.Edits, "the file is called "+wear.file)
+			}
+			service.File, service.wears = wear.file, wear
+			service.wears.titles, service.wears.places = maps.Clone(wear.titles), maps.Clone(wear.places)
 			service.Plain = encode(plain)
-			service.Dressed = encode(wear.on(clone(plain), evening))
+			service.Show = encode(wear.on(clone(plain), evening))
 			services = append(services, service)
 		}
 	}
@@ -242,6 +279,7 @@ func (d *dress) change(first show, random *rand.Rand, evening bool) (edits []str
 
 var (
 	titles = []string{"Lanterns over", "Slow", "Home by", "Under the", "Seven", "The Long", "Open"}
+	files  = []string{"show.json", "sunday.json", "sunday-final.json", "export 2.json"}
 	nouns  = []string{"Water", "Harvest", "Evening", "Bridge", "Valleys", "Snow", "Orchard"}
 )
 

@@ -30,10 +30,10 @@ func TestAYearIsFixedByItsSeed(t *testing.T) {
 	other, _ := season.Year(base(t), 8, 8)
 	differ := false
 	for i := range one {
-		if !bytes.Equal(one[i].Dressed, again[i].Dressed) || !bytes.Equal(one[i].Plain, again[i].Plain) {
+		if !bytes.Equal(one[i].Show, again[i].Show) || !bytes.Equal(one[i].Plain, again[i].Plain) {
 			t.Fatalf("service %d differs with the same seed", i)
 		}
-		differ = differ || !bytes.Equal(one[i].Dressed, other[i].Dressed)
+		differ = differ || !bytes.Equal(one[i].Show, other[i].Show)
 	}
 	if !differ {
 		t.Error("two seeds gave one year")
@@ -95,7 +95,7 @@ func TestADressChangesNothingThatIsSeen(t *testing.T) {
 		t.Fatal(err)
 	}
 	for i, service := range services {
-		if plain, dressed := levels(t, service.Plain), levels(t, service.Dressed); !slices.Equal(plain, dressed) {
+		if plain, dressed := levels(t, service.Plain), levels(t, service.Show); !slices.Equal(plain, dressed) {
 			t.Fatalf("service %d: the levels of the cues differ: %v and %v", i, plain, dressed)
 		}
 	}

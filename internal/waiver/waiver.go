@@ -33,6 +33,7 @@ type Waiver struct {
 	Value   *float64        // what was accepted, of what the rule measures: what is worse by its margin is not covered; nil for any
 	Reason  string
 	By      string
+	Since   string // the day on which it was written, in the names of that day; "" if nobody said
 	Until   string // the last day on which it holds, as 2026-12-31; [Never] for no end; "" if nobody said
 
 	Place      source.Place // where people look for it
@@ -52,9 +53,9 @@ const (
 var idLetters = base32.NewEncoding("0123456789ABCDEFGHJKMNPQRSTVWXYZ").WithPadding(base32.NoPadding)
 
 // ID is what a waiver is known by from run to run, such as W-7Q2KM4HT: by what it is
-// for, as it was written, and not by its reason, value or day.
+// for, as it was written, and since when; not by its reason, value or last day.
 func (w *Waiver) ID() string {
-	sum := sha256.Sum256([]byte(strings.Join([]string{w.Rule, string(w.Verdict), oneLine(w.Subject), w.Detail}, "\x00")))
+	sum := sha256.Sum256([]byte(strings.Join([]string{w.Rule, string(w.Verdict), oneLine(w.Subject), w.Detail, w.Since}, "\x00")))
 	return "W-" + idLetters.EncodeToString(sum[:])[:8]
 }
 
