@@ -18,17 +18,38 @@ import (
 // of rules and subjects; what one rule says of the same subject in several cues
 // is one finding.
 func (s *Set) Judge(measured *facts.Measured) ([]finding.Finding, []finding.Tally) {
-	var found []finding.Finding
-	tallies := make([]finding.Tally, 0, len(s.Rules))
-	for _, rule := range s.Rules {
-		list, tally := rule.judge(measured)
-		found = append(found, list...)
-		tallies = append(tallies, tally)
-	}
+	found, tallies, _ := s.judge(measured, false)
 	return found, tallies
 }
 
-func (r *Rule) judge(measured *facts.Measured) ([]finding.Finding, finding.Tally) {
+// JudgeAndTell is Judge for those who hold two states of a show against each other: it
+// also lists for every rule of what it could tell whether all is as it should be, in
+// each cue in which it looked.
+func (s *Set) JudgeAndTell(measured *facts.Measured) ([]finding.Finding, []finding.Tally, map[string]Subjects) {
+	return s.judge(measured, true)
+}
+
+func (s *Set) judge(measured *facts.Measured, tells bool) (found []finding.Finding, tallies []finding.Tally, could map[string]Subjects) {
+	tallies = make([]finding.Tally, 0, len(s.Rules))
+	if tells {
+		could = make(map[string]Subjects, len(s.Rules))
+	}
+	for _, rule := range s.Rules {
+		var t *told
+		if tells {
+			t = &told{Subjects{}, map[string]bool{}}
+		}
+		list, tally := rule.judge(measured, t)
+		found = append(found, list...)
+		tallies = append(tallies, tally)
+		if tells {
+			could[rule.ID] = t.subjects()
+		}
+	}
+	return found, tallies, could
+}
+
+func (r *Rule) judge(measured *facts.Measured, could *told) ([]finding.Finding, finding.Tally) {
 	tally := finding.Tally{Rule: r.ID, None: measured.None(r.Over)}
 	subjects := measured.Subjects(r.Over)
 	if len(subjects) == 0 {
@@ -38,6 +59,9 @@ func (r *Rule) judge(measured *facts.Measured) ([]finding.Finding, finding.Tally
 	for _, subject := range subjects {
 		j.env[r.Over] = subject
 		verdict, missing := j.verdict()
+		if could != nil && verdict != notItsBusiness {
+			could.add(subject, verdict == finding.Open)
+		}
 		switch verdict {
 		case asItShould:
 			tally.Subjects++

@@ -22,35 +22,27 @@ func SubjectKey(about []finding.Subject) string {
 	return strings.Join(words, "\x00")
 }
 
-// Told lists for every rule of what it could tell whether all is as it should be, in
-// each cue in which it looked. It judges again, so it is for those who hold two states
-// of a show against each other.
-func (s *Set) Told(measured *facts.Measured) map[string]Subjects {
-	told := make(map[string]Subjects, len(s.Rules))
-	for _, rule := range s.Rules {
-		list, open := Subjects{}, map[string]bool{}
-		j := rule.newJudgement()
-		for _, subject := range measured.Subjects(rule.Over) {
-			j.env[rule.Over] = subject
-			verdict, _ := j.verdict()
-			if verdict == notItsBusiness {
-				continue
-			}
-			var about []finding.Subject
-			for _, name := range subject.Names() {
-				about = append(about, finding.Subject{Kind: name.Kind, Name: name.Name})
-			}
-			key := SubjectKey(about)
-			if verdict == finding.Open {
-				open[key] = true
-			} else if list[key] == nil {
-				list[key] = about
-			}
-		}
-		for key := range open {
-			delete(list, key)
-		}
-		told[rule.ID] = list
+// told is of what a rule could tell, while it judges.
+type told struct {
+	list Subjects
+	open map[string]bool
+}
+
+func (t *told) add(subject facts.Subject, open bool) {
+	names := about(subject)
+	key := SubjectKey(names)
+	switch {
+	case open:
+		t.open[key] = true
+	case t.list[key] == nil:
+		t.list[key] = names
 	}
-	return told
+}
+
+// subjects are those of which the rule could tell in each cue in which it looked.
+func (t *told) subjects() Subjects {
+	for key := range t.open {
+		delete(t.list, key)
+	}
+	return t.list
 }

@@ -88,7 +88,8 @@ func (s *step) path() string {
 }
 
 // pick takes the service that has both in common with this run, or one of them, or
-// else the last that ran.
+// else the last that ran. What begins at the same time is the same service, whatever its
+// file is called by now.
 func (s *step) pick(services []service) {
 	best := -1
 	for i := range services {
@@ -100,7 +101,7 @@ func (s *step) pick(services []service) {
 			same++
 		}
 		if same >= best {
-			best, s.then, s.index, s.own = same, &services[i], i, same == 3
+			best, s.then, s.index, s.own = same, &services[i], i, same == 3 || same == 2 && s.now.Show.StartsAt != ""
 		}
 	}
 }

@@ -29,6 +29,7 @@ const largestReport = 256 << 20
 // examine is a show, measured and judged by its own house, with no changes tried.
 // Then is an earlier state of it, or nil.
 func examine(path string, o Options, then *checked) (checked, error) {
+	o.tells = true
 	c, _, _, err := judge(path, o, then)
 	if err != nil {
 		return checked{}, err
@@ -75,10 +76,8 @@ func (c *checked) state() *earlier.State {
 		s.Show = &schema.Show{}
 	}
 	s.Things = match.Of(s.Show, tracking.Resolve(s.Show))
-	if c.measured != nil {
-		for rule, subjects := range c.setup.Rules.Told(c.measured) {
-			s.Told[rule] = subjects
-		}
+	for rule, subjects := range c.could {
+		s.Told[rule] = subjects
 	}
 	for _, look := range c.told.Looked {
 		if look.Subjects == 0 && len(look.None) > 0 {

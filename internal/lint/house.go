@@ -259,7 +259,8 @@ type checked struct {
 	show   *schema.Show
 	setup  *Setup
 	loaded loaders.Result
-	uses   []waiver.Use // by waiver of its house
+	could  map[string]rules.Subjects // of what each rule could tell, if there is an earlier state
+	uses   []waiver.Use              // by waiver of its house
 	cured  map[string]bool
 
 	measured *facts.Measured // if there is an earlier state to hold it against

@@ -43,6 +43,8 @@ type Options struct {
 	Pictures bool                            // work out what pictures are drawn from
 	Tell     func(what string, done, of int) // is told what is being done and how far it is; nil: nobody asks
 
+	tells bool // the show will be held against an earlier state
+
 	Out *outfile.Guard // is told of every file that is read, and writes what is written; nil: one that knows nothing
 }
 
@@ -77,6 +79,7 @@ func Run(paths []string, o Options) (*outcome.Report, error) {
 	if err != nil {
 		return nil, err
 	}
+	o.tells = base.earlier() != nil
 	each := make([]checked, len(paths))
 	errs := make([]error, len(paths))
 	if err := cores.Jobs(len(paths), func(i int) { each[i], errs[i] = check(paths[i], o, base.earlier()) }); err != nil {
@@ -172,7 +175,11 @@ func judge(path string, o Options, then *checked) (checked, *proof.State, *other
 	loaded.Show = measured.Show
 	loaded.Findings = append(loaded.Findings, measured.Findings...)
 	loaded.Notes = append(loaded.Notes, measured.Notes...)
-	now := proof.Check(loaded.Show, setup.Rules) // resolve, measure, judge
+	look := proof.Check // resolve, measure, judge
+	if o.tells {
+		look = proof.CheckAndTell
+	}
+	now := look(loaded.Show, setup.Rules)
 	other, err := readOtherwise(loaded.Show, setup.Rules)
 	if err != nil {
 		return checked{}, nil, nil, err
@@ -188,7 +195,7 @@ func judge(path string, o Options, then *checked) (checked, *proof.State, *other
 		Name: now.Show.Name, Findings: slices.Concat(loaded.Findings, setup.Beyond, now.Found, elsewhere, untrusted, idle), Assumed: turns,
 		Looked: verdict.Looked(now.Tallies),
 	}
-	return checked{told: told, show: loaded.Show, setup: setup, uses: uses, loaded: loaded, measured: now.Facts}, now, other, nil
+	return checked{told: told, show: loaded.Show, setup: setup, uses: uses, loaded: loaded, could: now.Told, measured: now.Facts}, now, other, nil
 }
 
 // finish has the last word about a show, when all that there is to say is found.

@@ -253,7 +253,7 @@ func (y *year) write() {
 
 func (y *year) plain(s *season.Service) *checked {
 	name := filepath.Join(y.folder, "plain.json")
-	return y.examined(name, name, s.Plain, Options{House: HouseOptions{None: true, Today: s.Day}})
+	return y.examined(name, s.Plain, Options{House: HouseOptions{None: true, Today: s.Day}})
 }
 
 func (y *year) dressed(s *season.Service) *checked {
@@ -265,15 +265,16 @@ func (y *year) dressed(s *season.Service) *checked {
 	if !o.House.None {
 		o.House.File = filepath.Join(y.folder, "house.yaml")
 	}
-	return y.examined(folder, filepath.Join(folder, s.File), s.Show, o)
+	name := filepath.Join(folder, s.File)
+	return y.examined(name, s.Show, o)
 }
 
-func (y *year) examined(show, file string, data []byte, o Options) *checked {
+func (y *year) examined(file string, data []byte, o Options) *checked {
 	if err := os.WriteFile(file, data, 0o644); err != nil {
 		y.t.Fatal(err)
 	}
-	o.Rules = rules.Own()
-	c, _, _, err := judge(show, o, nil)
+	o.Rules, o.tells = rules.Own(), true
+	c, _, _, err := judge(file, o, nil)
 	if err != nil || c.told.Unreadable {
 		y.t.Fatal(err, c.told.Findings)
 	}

@@ -21,19 +21,32 @@ type State struct {
 	Facts   *facts.Measured // nil in a state that was made by With: many of them are kept
 	Found   []finding.Finding
 	Tallies []finding.Tally
+	Told    map[string]rules.Subjects // of what each rule could tell; nil where nobody asked
 
 	kept *facts.Kept // of the first state, for all that come of it
 }
 
 // Check resolves, measures and judges a show; nil is a show with nothing in it.
 func Check(show *schema.Show, set *rules.Set) *State {
+	s := measure(show)
+	s.Found, s.Tallies = set.Judge(s.Facts) // judge
+	return s
+}
+
+// CheckAndTell is Check with of what each rule could tell.
+func CheckAndTell(show *schema.Show, set *rules.Set) *State {
+	s := measure(show)
+	s.Found, s.Tallies, s.Told = set.JudgeAndTell(s.Facts)
+	return s
+}
+
+func measure(show *schema.Show) *State {
 	if show == nil {
 		show = &schema.Show{}
 	}
 	looks := tracking.Resolve(show)        // resolve
 	measured := facts.Measure(show, looks) // measure
-	found, tallies := set.Judge(measured)  // judge
-	return &State{Show: show, Looks: looks, Facts: measured, Found: found, Tallies: tallies, kept: measured.Keep()}
+	return &State{Show: show, Looks: looks, Facts: measured, kept: measured.Keep()}
 }
 
 // Measured is what was measured about the show; of a state that a change made it is
