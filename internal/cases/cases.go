@@ -103,6 +103,25 @@ func Run(fsys fs.FS, rule *rules.Rule) ([]Case, *txtar.Archive, error) {
 	return cases, current, nil
 }
 
+// apart says in brackets how a failure differs from what its rule says by default: it
+// is graver, or only likely.
+func apart(f *finding.Finding, set *rules.Set) string {
+	if f.Verdict != finding.Fail {
+		return ""
+	}
+	var words []string
+	if rule, ok := set.Find(f.Rule); ok && rule.Level != f.Level {
+		words = append(words, string(f.Level))
+	}
+	if f.Likely {
+		words = append(words, "likely")
+	}
+	if len(words) == 0 {
+		return ""
+	}
+	return " (" + strings.Join(words, ", ") + ")"
+}
+
 // sayOf returns what the rules say of a show, a line for each finding.
 func sayOf(text string, set *rules.Set) (string, error) {
 	loaded, err := loaders.Load("-", loaders.Options{Stdin: strings.NewReader(text), StdinName: "case.json"})
@@ -121,7 +140,7 @@ func sayOf(text string, set *rules.Set) (string, error) {
 		for _, s := range f.Subjects {
 			subjects = append(subjects, s.String())
 		}
-		line := fmt.Sprintf("%s %s", f.Verdict, strings.Join(subjects, ", "))
+		line := fmt.Sprintf("%s%s %s", f.Verdict, apart(&f, set), strings.Join(subjects, ", "))
 		if f.Verdict == finding.Open {
 			line += ": needs " + strings.Join(f.Missing, "; ")
 		} else {

@@ -23,8 +23,9 @@ type Camera struct {
 	SameMake      bool     `expr:"is_of_the_same_make"`  // whether both are known to be of one make
 	WhiteK        *float64 `expr:"white_k"`              // the white that it is set to
 	MainK         *float64 `expr:"main_white_k"`         // the white that the main camera is set to
-	WhiteApart    *float64 `expr:"white_apart_mired"`    // how far the two are apart; 0 where one of them sets its white itself
-	ExposureApart *float64 `expr:"exposure_apart_stops"` // how much more light the one is set for than the other; 0 where one of them sets its exposure itself
+	WhiteApart    *float64 `expr:"white_apart_mired"`    // how far the two are apart; unknown where one of them sets its white itself
+	Comparable    *bool    `expr:"white_is_comparable"`  // true where both cameras mean the same by a number of kelvin, as those of one make do; else unknown, unless both were measured
+	ExposureApart *float64 `expr:"exposure_apart_stops"` // how much more light the one is set for than the other; unknown where one of them sets its exposure itself
 }
 
 func newCamera(camera *schema.Camera) *Camera {
@@ -77,9 +78,17 @@ func (c *Camera) compare(main *Camera, isMain bool) {
 		c.lacks("main_white_k", fmt.Sprintf("the white balance of the camera %q", main.Name))
 	}
 	c.SameMake = c.camera.Make != "" && c.camera.Make == main.camera.Make
+	if measured := func(c *Camera) bool { return c.camera.Known.Of("white_k").Word == "measured" }; isMain ||
+		c.camera.Make == "" || main.camera.Make == "" || c.SameMake || measured(c) && measured(main) {
+		c.Comparable = new(true)
+	} else {
+		c.lacks("white_is_comparable", fmt.Sprintf("the white of the cameras %q and %q, measured on one grey card: equal numbers of different makes prove nothing", c.Name, main.Name))
+	}
 	switch {
-	case isMain || c.AutoWhite || main.AutoWhite:
+	case isMain:
 		c.WhiteApart = new(0.0)
+	case c.AutoWhite || main.AutoWhite:
+		c.lacks("white_apart_mired", fmt.Sprintf("a white set by hand on the camera %q, which finds its own", c.whoever(main, func(c *Camera) bool { return c.AutoWhite })))
 	case !stage.IsWhite(c.WhiteK), !stage.IsWhite(c.MainK):
 		for _, camera := range []*Camera{c, main} {
 			if !stage.IsWhite(camera.WhiteK) {
@@ -89,8 +98,12 @@ func (c *Camera) compare(main *Camera, isMain bool) {
 	default:
 		c.WhiteApart = new(stage.MiredApart(*c.WhiteK, *c.MainK))
 	}
-	if isMain || c.AutoExposure || main.AutoExposure {
+	switch {
+	case isMain:
 		c.ExposureApart = new(0.0)
+		return
+	case c.AutoExposure || main.AutoExposure:
+		c.lacks("exposure_apart_stops", fmt.Sprintf("an exposure set by hand on the camera %q, which finds its own", c.whoever(main, func(c *Camera) bool { return c.AutoExposure })))
 		return
 	}
 	mine, lack := stage.WantedLux(c.camera)
@@ -98,4 +111,12 @@ func (c *Camera) compare(main *Camera, isMain bool) {
 	if c.lacks("exposure_apart_stops", lack, lackToo); lack == "" && lackToo == "" {
 		c.ExposureApart = new(math.Abs(math.Log2(mine) - math.Log2(others)))
 	}
+}
+
+// whoever names the one of two cameras of which something is so.
+func (c *Camera) whoever(other *Camera, so func(*Camera) bool) string {
+	if so(c) {
+		return c.Name
+	}
+	return other.Name
 }

@@ -189,30 +189,24 @@ func TestLens(t *testing.T) {
 	}
 }
 
-// TestBands: depth p/(x D) of square-wave PWM by its geometry, at a tenth of the
-// light; shutters in whole periods show none.
+// TestBands: the published depth of square-wave PWM, for a lamp that the cues let flash
+// for that part of the time; shutters in whole periods show none. Of several looks the
+// one that dims it most counts.
 func TestBands(t *testing.T) {
-	depth := func(hz, shutter float64) float64 {
-		x := hz * shutter
-		part := x - math.Floor(x)
-		p := min(part, stage.LeastDuty) - max(0, part+stage.LeastDuty-1)
-		return 100 * p / (x * stage.LeastDuty)
-	}
 	for _, row := range reference(t, "pwm_banding.csv") {
 		var top, bottom float64
 		if _, err := fmt.Sscanf(row["shutter_s"], "%g/%g", &top, &bottom); err != nil {
 			t.Fatal(err)
 		}
+		duty := parsed(t, row["duty"])
 		r := room{
 			types: strings.TrimSuffix(spotType, "}") + fmt.Sprintf(`, "pwm_hz": %s}`, row["frequency_hz"]), patch: fixture(1, "key", 0, -2, 5.6, ""),
 			cameras: fmt.Sprintf(`{"name": "front", "shutter_s": %v}`, top/bottom),
+			cues:    fmt.Sprintf(`{"cue": 1, "set": [{"channels": "1", "level": 100}]}, {"cue": 2, "set": [{"channels": "1", "level": %v}]}, {"cue": 3, "set": [{"channels": "1", "level": 0}]}`, 100*duty),
 		}
 		f := r.measure(t).Fixtures[0]
-		if want := depth(parsed(t, row["frequency_hz"]), top/bottom); !isNear(f.BandPct, want, 1e-6) {
-			t.Errorf("%s: %s %%, want %v", row["id"], factText(f.BandPct), want)
-		}
-		if row["duty"] == "0.10" && !isNear(f.BandPct, 100*parsed(t, row["band_depth"]), 1e-6) {
-			t.Errorf("%s: %s %%, want %s", row["id"], factText(f.BandPct), row["band_depth"])
+		if !isNear(f.BandPct, 100*parsed(t, row["band_depth"]), 1e-2) || duty < 1 && f.BandCue != "2" || !isNear(f.BandLight, 100*duty, 1e-9) {
+			t.Errorf("%s: %s %% at %s %% in cue %s, want %s", row["id"], factText(f.BandPct), factText(f.BandLight), f.BandCue, row["band_depth"])
 		}
 	}
 	for cameras, want := range map[string]string{

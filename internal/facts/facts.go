@@ -165,10 +165,11 @@ func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measure
 	m.Circuits = measureCircuits(rig)
 	m.Cues = measureCues(rig)
 	m.measureLooks(rig, looks, kept)
+	m.fillFaceShares()
 	m.Screens = measureScreens(rig)
 	m.Cameras = measureCameras(show)
 	for _, f := range m.Fixtures {
-		f.fillOptics(rig.Room, f.UsedInLooks != nil && *f.UsedInLooks > 0)
+		f.fillOptics(rig.Room, f.UsedInLooks != nil && *f.UsedInLooks > 0, m.Looks)
 	}
 	m.Show = measureShow(rig, m.Looks)
 	m.Show.back = m.back

@@ -41,6 +41,9 @@ type Fixture struct {
 	UsedInLooks *int     `expr:"used_in_looks"`   // in how many looks its channel is above zero
 	NeedsCues   bool     `expr:"needs_cues"`      // whether cues should use it: true unless it is a house light
 	IsKey       bool     `expr:"is_key"`          // whether its purpose is key
+	FaceShare   *float64 `expr:"face_share"`      // the most that its white light is of all light on a face in any look, 0 to 1; 0 where it lights none
+	FacePlace   string   `expr:"face_place"`      // the place of that face
+	FaceCue     string   `expr:"face_cue"`        // the first cue in which that is so
 	Mixes       *bool    `expr:"white_by_mixing"` // whether it makes white only by mixing colours: it has colour emitters and no variable-white engine
 	CRI         *float64 `expr:"cri"`             // the colour rendering index of its type
 	TLCI        *float64 `expr:"tlci"`            // the television lighting consistency index of its type
@@ -55,9 +58,11 @@ type Fixture struct {
 	EyesArea    string   `expr:"eyes_area"`       // the area of these eyes
 	HasAudience bool     `expr:"house_is_known"`  // whether the room says where people sit or walk in the house
 	PWMHz       *float64 `expr:"pwm_hz"`          // the frequency of its dimming
-	BandPct     *float64 `expr:"band_depth_pct"`  // depth of the bands that this makes on the worst camera, at a tenth of its light
+	BandPct     *float64 `expr:"band_depth_pct"`  // depth of the bands that this makes on the worst camera, in the look that dims it most
 	BandCamera  string   `expr:"band_camera"`     // that camera
 	BandShutter *float64 `expr:"band_shutter_s"`  // the shutter of that camera
+	BandLight   *float64 `expr:"band_light_pct"`  // the part of its light that it gives in that look, in percent
+	BandCue     string   `expr:"band_cue"`        // the first cue of such a look
 	all         *Measured
 	overlapRefs []*schema.Fixture
 	twinRefs    []*schema.Fixture
@@ -230,7 +235,7 @@ type twinned struct {
 
 // fillOptics tells what a fixture does to lenses and sensors, and whether its place
 // in the room fits its purpose.
-func (f *Fixture) fillOptics(s *stage.Room, used bool) {
+func (f *Fixture) fillOptics(s *stage.Room, used bool, looks []*Look) {
 	if st, lack := s.StandingOf(f.fixture); lack == "" {
 		f.Role, f.AimPlace = new(string(st.Role)), st.Place
 		f.Azimuth, f.Elevation = &st.Bearing.AzimuthDeg, &st.Bearing.ElevationDeg
@@ -253,12 +258,12 @@ func (f *Fixture) fillOptics(s *stage.Room, used bool) {
 			f.LensPct = &pct
 		}
 	}
-	f.fillBands(s.Rig, used)
+	f.fillBands(s.Rig, used, looks)
 }
 
-func (f *Fixture) fillBands(r *stage.Rig, used bool) {
+func (f *Fixture) fillBands(r *stage.Rig, used bool, looks []*Look) {
 	t := r.Types[f.Type]
-	facts := []string{"pwm_hz", "band_depth_pct", "band_shutter_s"}
+	facts := []string{"pwm_hz", "band_depth_pct", "band_shutter_s", "band_light_pct"}
 	if t == nil || t.PWMHz == nil {
 		f.lackAll(facts, fmt.Sprintf("the PWM frequency of the type %q", f.Type))
 		return
@@ -268,9 +273,36 @@ func (f *Fixture) fillBands(r *stage.Rig, used bool) {
 		return
 	}
 	f.PWMHz = t.PWMHz
-	worst, missing := r.BandsOf(t)
+	worst, missing := r.BandsOf(f.fixture)
 	if f.lackAll(facts[1:], missing...); len(missing) == 0 {
 		f.BandPct, f.BandShutter, f.BandCamera = &worst.DepthPct, &worst.ShutterS, worst.Camera
+		f.BandLight, f.BandCue = &worst.LightPct, looks[worst.Look].Number
+	}
+}
+
+// fillFaceShares tells which fixtures light faces: what lands decides, not what a lamp
+// is called.
+func (m *Measured) fillFaceShares() {
+	known := false
+	for _, p := range m.People {
+		known = known || p.FaceLux != nil
+		if p.DarkStops != nil && *p.DarkStops > darkFace {
+			continue // most of next to nothing makes nobody's colours
+		}
+		for _, s := range p.lit {
+			f := m.Fixtures[s.line]
+			if f.FaceShare == nil || stage.Clearly(float64(s.part), *f.FaceShare) {
+				f.FaceShare, f.FacePlace, f.FaceCue = new(float64(s.part)), p.Place, p.Number
+			}
+		}
+	}
+	for _, f := range m.Fixtures {
+		switch {
+		case !known:
+			f.lacks("face_share", "the light on the faces: places, cameras, and where lamps hang and point")
+		case f.FaceShare == nil:
+			f.FaceShare = new(0.0)
+		}
 	}
 }
 

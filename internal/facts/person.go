@@ -17,8 +17,9 @@ import (
 type Person struct {
 	unknowns
 	look        *Look
-	shoulderHue string // the colour that outweighs white on head and shoulders, or ""
-	againstBest bool   // no camera tells how dark the face is: it is held against the best-lit one
+	shoulderHue string  // the colour that outweighs white on head and shoulders, or ""
+	againstBest bool    // no camera tells how dark the face is: it is held against the best-lit one
+	lit         []share // by the lamps of white that give more than a trace of it
 
 	Place         string   `expr:"place"`                         // the place
 	Number        string   `expr:"cue"`                           // the number of the look's cue
@@ -332,8 +333,21 @@ var keyFacts = []string{
 	"key_spread_mired", "warmest_key_k", "coolest_key_k", "key_camera_mired", "key_duv", "camera_k", "key_drift_mired",
 }
 
+// share is the part of the light on a face that one line of the patch gives.
+type share struct {
+	line int32
+	part float32
+}
+
 // fillKeys tells of the key lights and their whites.
 func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
+	if len(f.Missing) == 0 {
+		f.Shares(func(line int, part float64) {
+			if part >= stage.LeastShare {
+				p.lit = append(p.lit, share{int32(line), float32(part)})
+			}
+		})
+	}
 	keys, missing := f.Keys()
 	p.lacks("key_count", missing...)
 	if len(missing) == 0 {

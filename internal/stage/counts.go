@@ -15,7 +15,7 @@ const practice = "common practice, no source"
 // Counts are the numbers that decide what counts as light in the room.
 func Counts() []Count {
 	return []Count{
-		{"least_share", leastShare, "", "of the light on a face: less of it is no key light, and less of the key no back light", practice},
+		{"least_share", LeastShare, "", "of the light on a face: less of it is no key light, and less of the key no back light", practice},
 		{"skin", Skin, "", "reflectance of light skin, by which faces are reckoned", "two camera handbooks"},
 		{"dark_stops", DarkStops, "stops", "over the face: a background as far under it is dark", practice},
 		{"dark_reflectance", DarkReflectance, "", "below it a background is dark where its light is not known", practice},
@@ -29,7 +29,6 @@ func Counts() []Count {
 		{"nearest_m", nearestM, "m", "from a face: a fixture that is nearer is not reckoned with", "five times the lens of a small spot; from memory"},
 		{"floor_margin_m", floorMargin, "m", "beyond the places to which the stage floor reaches", practice},
 		{"up_part", upPart, "", "of its light: a lamp with as much is up", practice},
-		{"least_duty", LeastDuty, "", "of full light, at which bands on a sensor are reckoned", practice},
 		{"plain_duv", plainDuv, "", "off the Planckian locus: a lamp made for white that is no farther gives a bad white and no colour", practice},
 		{"cheek_deg", cheekDeg, "degrees", "by which a cheek is turned from the face", practice},
 		{"profile_deg", profileDeg, "degrees", "past a camera: somebody who looks farther is not seen by it", practice},

@@ -14,10 +14,10 @@ import (
 
 // Shares and reflectances that decide what counts.
 const (
-	// leastShare is the part of the light on a face under which a lamp is not one
+	// LeastShare is the part of the light on a face under which a lamp is not one
 	// of its keys, and the part of the key under which it is no back light: a lamp
 	// that is over four stops weaker is not seen. Common practice, no source.
-	leastShare = 0.05
+	LeastShare = 0.05
 	// skin is the reflectance that faces are reckoned with: light skin, 36 %, from
 	// two camera handbooks. Brown skin is about 16 %, dark skin about 10 %.
 	Skin = 0.36
@@ -250,7 +250,7 @@ func (s *Room) DarkKeys(f *Face, wanted float64) (lamps []*Lamp, levels []float6
 		key, _ := s.keyOf(line.Fixture, state)
 		if b := s.beams[key]; len(f.Missing) == 0 && b != nil && b.Missing == "" {
 			lux := s.full(f.view.face, b.Column)
-			if lux < leastShare*leastLit {
+			if lux < LeastShare*leastLit {
 				continue // it hangs behind the person
 			}
 			total += lux
@@ -529,7 +529,7 @@ func (f *Face) Between() (low, high float64, rests []string) {
 	for _, a := range f.face {
 		low, high = low+a.lux*a.lamp.AtLeast(), high+a.lux*a.lamp.AtMost()
 		for _, phrase := range a.lamp.Rests {
-			if a.lux >= leastShare*f.Lux {
+			if a.lux >= LeastShare*f.Lux {
 				rests = AddMissing(rests, phrase)
 			}
 		}
@@ -555,11 +555,21 @@ func (f *Face) Keys() (keys []*Lamp, missing []string) {
 		return f.look.aimedAt(f.place, "key")
 	}
 	for _, a := range f.face {
-		if a.lux >= leastShare*f.Lux && f.isKey(a) {
+		if a.lux >= LeastShare*f.Lux && f.isKey(a) {
 			keys = append(keys, a.lamp)
 		}
 	}
 	return keys, nil
+}
+
+// Shares calls use with the line of each white lamp that lights the face, by its place
+// in the patch, and the part of all light on the face that it gives.
+func (f *Face) Shares(use func(line int, share float64)) {
+	for _, a := range f.face {
+		if f.isKey(a) {
+			use(a.lamp.index, a.lux/f.Lux)
+		}
+	}
 }
 
 // Backs returns the back lights of the person, as keys does.
@@ -568,7 +578,7 @@ func (f *Face) Backs() (backs []*Lamp, missing []string) {
 		return f.look.aimedAt(f.place, "back")
 	}
 	for _, a := range f.shoulder {
-		if f.role(a) == photometry.RoleBack && a.lux >= leastShare*f.Lux {
+		if f.role(a) == photometry.RoleBack && a.lux >= LeastShare*f.Lux {
 			backs = append(backs, a.lamp)
 		}
 	}

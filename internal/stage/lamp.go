@@ -37,6 +37,8 @@ type Line struct {
 	Best      float64 // the most that a beam of it has for its part that arrives
 	placed    bool    // a beam of it is known
 	Brightest float64 // the most light of it in any look
+	Dimmest   float64 // the least part of its full light in any look that lights it; 0 if none is known
+	DimmestIn int     // the first look with that, by index
 
 	Channel int    // its channel
 	Type    string // the type that the patch names

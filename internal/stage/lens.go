@@ -76,34 +76,36 @@ func along(f photometry.Frame) photometry.Vec {
 	return photometry.Vec{X: f.Position.X + f.Forward.X, Y: f.Position.Y + f.Forward.Y, Z: f.Position.Z + f.Forward.Z}
 }
 
-// LeastDuty is the duty that banding is reckoned with: a lamp at a tenth of its
-// light, about the lowest at which a stage lamp is used with people. Common
-// practice, no source.
-const LeastDuty = 0.1
-
-// Bands are the bands that the dimming of a type makes on the worst camera.
+// Bands are the bands that the dimming of a fixture makes on the worst camera, in the
+// look that dims it most: the shorter it flashes, the deeper they are.
 type Bands struct {
 	DepthPct, ShutterS float64
 	Camera             string
+	LightPct           float64 // of its light that it gives there, which is how much of the time it is lit
+	Look               int
 }
 
-// BandsOf works out the bands of a type with a PWM frequency, or what is missing.
-func (r *Rig) BandsOf(t *schema.Type) (worst Bands, missing []string) {
+// BandsOf works out the bands of a fixture with a PWM frequency, or what is missing.
+func (r *Rig) BandsOf(f *schema.Fixture) (worst Bands, missing []string) {
+	t, line := r.Types[f.Type], r.lineOf[f]
 	if r.Show.Room == nil || len(r.Show.Room.Cameras) == 0 {
 		return worst, []string{"the cameras of the room, with the shutter of each"}
+	}
+	if line.Dimmest <= 0 {
+		return worst, []string{fmt.Sprintf("a cue in which the light of the fixture on channel %d is known", f.Channel)}
 	}
 	for i, camera := range r.Show.Room.Cameras {
 		if camera.ShutterS == nil {
 			missing = append(missing, fmt.Sprintf("the shutter of the camera %q", camera.Name))
 			continue
 		}
-		depth, ok := photometry.WorstBandDepth(*t.PWMHz, *camera.ShutterS, LeastDuty)
+		depth, ok := photometry.BandDepth(*t.PWMHz, *camera.ShutterS, min(line.Dimmest, 1))
 		if !ok {
 			missing = append(missing, fmt.Sprintf("a PWM frequency of the type %q and a shutter of the camera %q above zero", t.Name, camera.Name))
 			continue
 		}
 		if i == 0 || 100*depth > worst.DepthPct {
-			worst = Bands{100 * depth, *camera.ShutterS, camera.Name}
+			worst = Bands{100 * depth, *camera.ShutterS, camera.Name, 100 * line.Dimmest, line.DimmestIn}
 		}
 	}
 	return worst, missing

@@ -127,6 +127,9 @@ func (r *Rig) layOut(looks []tracking.Look) {
 				} else {
 					now.light = r.ShineOf(line, state)
 				}
+				if share := now.light.Share; share > 0 && now.light.Missing == "" && (line.Dimmest == 0 || share < line.Dimmest) {
+					line.Dimmest, line.DimmestIn = share, i
+				}
 				if line.stage {
 					line.Brightest = max(line.Brightest, now.light.XYZ.Y)
 				}
