@@ -31,6 +31,7 @@ type Arrival struct {
 	lamp   *Lamp
 	lux    float64
 	column int
+	at     int // in the row of the plane
 }
 
 // Part is what one lamp gives to the light on a face.
@@ -101,14 +102,14 @@ func (s *Room) Light(look *Look) (missing []string) {
 func (s *Room) Another() *Room {
 	other := *s
 	other.levels, other.lamps = make([]float64, len(s.levels)), make([]*Lamp, len(s.lamps))
-	other.lit, other.face, other.shoulder = nil, nil, nil
+	other.lit, other.face, other.shoulder, other.rays, other.whiteRays = nil, nil, nil, nil, nil
 	other.coloured, other.lumens, other.tints, other.firsts = nil, nil, nil, nil
 	other.Stands, other.byName = make([]*Stand, len(s.Stands)), map[string]*Stand{}
 	for i, before := range s.Stands {
 		copied := *before
 		copied.views = slices.Clone(before.views)
 		for k := range copied.views {
-			copied.views[k].roles = nil // filled as they are asked for
+			copied.views[k].roles, copied.views[k].ways = nil, nil // filled as they are asked for
 		}
 		other.Stands[i] = &copied
 		if s.byName[copied.place.Name] == before {
@@ -137,6 +138,7 @@ type Face struct {
 	nowhere        bool  // the room has places and this is none of them
 	view           *View // of the camera that it looks at most, or of that one
 	face, shoulder []Arrival
+	followed       bool // its rays are those that the room holds
 }
 
 // Turned is how far round the person looks from the nearest camera, in degrees; 0
@@ -495,31 +497,58 @@ func (f *Face) role(a Arrival) photometry.Role {
 // on the face decides, not what the lamp is called, and a colour is none.
 func (f *Face) isKey(a Arrival) bool { return a.lux > 0 && a.lamp.White() }
 
-// Rays is the light on the face, lamp by lamp; all of it, or that of whites alone.
+// Rays is the light on the face, lamp by lamp; all of it, or that of whites alone. The list is good until the room is
+// asked for another face.
 func (f *Face) Rays(room *Room, whites bool) []Ray {
-	var rays []Ray
-	normal := room.Receivers[f.view.face].Normal
-	right := photometry.Vec{X: -normal.Y, Y: normal.X}
-	camera := r3.Unit(r3.Sub(f.view.eye, f.view.head))
-	for _, a := range f.face {
-		if whites && !f.isKey(a) {
-			continue
-		}
-		way := r3.Sub(room.Columns[a.column].frame.Position, f.view.head)
-		x, y := r3.Dot(way, right), r3.Dot(way, normal)
-		ray := Ray{
-			Lux: a.lux, AzimuthDeg: math.Atan2(x, y) / degree, ElevationDeg: math.Atan2(way.Z, math.Hypot(x, y)) / degree,
-			OffCameraDeg: math.Acos(min(1, max(-1, r3.Dot(r3.Unit(way), camera)))) / degree,
-		}
-		if a.lamp.Kind != nil && len(a.lamp.Kind.OpeningM) > 0 {
-			ray.WidthDeg = 2 * math.Atan2(slices.Max(a.lamp.Kind.OpeningM)/2, r3.Norm(way)) / degree
-		}
-		if f.isKey(a) && a.lamp.CCT != nil {
-			ray.Kelvin, ray.Duv, ray.DriftMired = *a.lamp.CCT, Value(a.lamp.Duv), Value(a.lamp.Drift)
-		}
-		rays = append(rays, ray)
+	if !f.followed {
+		f.follow(room)
 	}
-	return rays
+	if whites {
+		return room.whiteRays
+	}
+	return room.rays
+}
+
+func (f *Face) follow(room *Room) {
+	f.followed = true
+	room.rays, room.whiteRays = room.rays[:0], room.whiteRays[:0]
+	if f.view.ways == nil {
+		columns, _ := room.Transport.RowOf(f.view.face)
+		f.view.ways = make([]Ray, len(columns))
+	}
+	for i := range f.face {
+		a := &f.face[i]
+		way := &f.view.ways[a.at]
+		if way.OffCameraDeg == 0 { // not worked out yet, or a lamp in the lens
+			*way = room.wayTo(f.view, a)
+		}
+		ray := *way
+		ray.Lux = a.lux
+		if f.isKey(*a) {
+			if a.lamp.CCT != nil {
+				ray.Kelvin, ray.Duv, ray.DriftMired = *a.lamp.CCT, Value(a.lamp.Duv), Value(a.lamp.Drift)
+			}
+			room.whiteRays = append(room.whiteRays, ray)
+		}
+		room.rays = append(room.rays, ray)
+	}
+}
+
+// wayTo is from where the light of a lamp comes to a face, whatever it gives.
+func (s *Room) wayTo(v *View, a *Arrival) Ray {
+	normal := s.Receivers[v.face].Normal
+	right := photometry.Vec{X: -normal.Y, Y: normal.X}
+	camera := r3.Unit(r3.Sub(v.eye, v.head))
+	way := r3.Sub(s.Columns[a.column].frame.Position, v.head)
+	x, y := r3.Dot(way, right), r3.Dot(way, normal)
+	ray := Ray{
+		AzimuthDeg: math.Atan2(x, y) / degree, ElevationDeg: math.Atan2(way.Z, math.Hypot(x, y)) / degree,
+		OffCameraDeg: math.Acos(min(1, max(-1, r3.Dot(r3.Unit(way), camera)))) / degree,
+	}
+	if a.lamp.Kind != nil && len(a.lamp.Kind.OpeningM) > 0 {
+		ray.WidthDeg = 2 * math.Atan2(slices.Max(a.lamp.Kind.OpeningM)/2, r3.Norm(way)) / degree
+	}
+	return ray
 }
 
 // Between is the least and the most light on the face if what is assumed of its

@@ -52,18 +52,23 @@ func MeanWhite(rays []Ray) (w White, ok bool) {
 // the other cheek. Common practice, no source.
 const cheekDeg = 60
 
+var sinCheek, cosCheek = math.Sincos(cheekDeg * degree)
+
 // Cheeks is the light on the two cheeks, in lux: upright planes that are turned to
 // the one and the other side by cheekDeg. ambient is light from all around, in lux.
 func Cheeks(rays []Ray, ambient float64) (left, right float64) {
 	left, right = ambient, ambient
 	for _, r := range rays {
-		front := math.Cos(r.AzimuthDeg * degree)
-		if !(front > 1e-9) || r.Lux <= 0 {
+		if r.Lux <= 0 {
+			continue
+		}
+		side, front := math.Sincos(r.AzimuthDeg * degree)
+		if !(front > 1e-9) {
 			continue
 		}
 		along := r.Lux / front // on an upright plane that looks at the lamp
-		left += along * max(0, math.Cos((r.AzimuthDeg+cheekDeg)*degree))
-		right += along * max(0, math.Cos((r.AzimuthDeg-cheekDeg)*degree))
+		left += along * max(0, front*cosCheek-side*sinCheek)
+		right += along * max(0, front*cosCheek+side*sinCheek)
 	}
 	return left, right
 }
@@ -73,33 +78,65 @@ const degree = math.Pi / 180
 // ElevationOf is the elevation under which a part of the light on a face comes, 0 to
 // 1: for 0.5 half of it comes from higher up. ok is false where there is no light.
 func ElevationOf(rays []Ray, part float64) (deg float64, ok bool) {
-	return quantile(rays, part, func(r Ray) float64 { return r.ElevationDeg })
+	return quantile(rays, part, func(r *Ray) float64 { return r.ElevationDeg })
 }
 
 // WithinOf is the angle round the way to the camera within which a part of the light
 // comes. ok is false where there is no light.
 func WithinOf(rays []Ray, part float64) (deg float64, ok bool) {
-	return quantile(rays, part, func(r Ray) float64 { return r.OffCameraDeg })
+	return quantile(rays, part, func(r *Ray) float64 { return r.OffCameraDeg })
 }
 
-// quantile is the value that a part of the light does not exceed.
-func quantile(rays []Ray, part float64, of func(Ray) float64) (value float64, ok bool) {
-	sorted := slices.Clone(rays)
-	slices.SortStableFunc(sorted, func(a, b Ray) int { return cmp.Compare(of(a), of(b)) })
+// weighed is a value with its light.
+type weighed struct{ value, lux float64 }
+
+// fewRays is how many rays are looked at without asking for memory.
+const fewRays = 256
+
+// quantile is the value that a part of the light does not exceed: the values are parted by one of them, and the side
+// on which it lies again, until one is left.
+func quantile(rays []Ray, part float64, of func(*Ray) float64) (value float64, ok bool) {
+	var room [fewRays]weighed
+	list := room[:0]
 	total := 0.0
-	for _, r := range sorted {
-		total += r.Lux
+	for i := range rays {
+		list = append(list, weighed{of(&rays[i]), rays[i].Lux})
+		total += rays[i].Lux
 	}
 	if !(total > 0) {
 		return 0, false
 	}
-	sum := 0.0
-	for _, r := range sorted {
-		if sum += r.Lux; sum >= part*total*(1-1e-9) {
-			return of(r), true
+	below, wanted := 0.0, part*total*(1-1e-9)
+	for len(list) > 1 {
+		middle := list[len(list)/2].value
+		lower, same := 0, 0 // of the list: how many are below the middle, and how many are at it behind those
+		light, there := 0.0, 0.0
+		for i, w := range list {
+			switch {
+			case w.value < middle:
+				list[i] = list[lower+same]
+				list[lower+same] = list[lower]
+				list[lower] = w
+				lower++
+				light += w.lux
+			case w.value == middle:
+				list[i] = list[lower+same]
+				list[lower+same] = w
+				same++
+				there += w.lux
+			}
+		}
+		switch {
+		case light > 0 && below+light >= wanted:
+			list = list[:lower]
+		case below+light+there >= wanted || lower+same == len(list) || same == 0: // the last for what is no number
+			return middle, true
+		default:
+			below += light + there
+			list = list[lower+same:]
 		}
 	}
-	return of(sorted[len(sorted)-1]), true
+	return list[0].value, true
 }
 
 // WidestOf is how wide the widest of the lamps shines that give at least a part of
@@ -128,28 +165,38 @@ const TraceShare = 0.1
 // two whites d mired apart that give the same it is d; for one that gives no more than
 // a trace it is 0.
 func WhiteSpread(rays []Ray) (mired float64) {
-	var whites []Ray
+	var room [fewWhites]weighed
+	whites := room[:0] // each once, from the warmest on
 	total := 0.0
 	for _, r := range rays {
-		if r.Kelvin > 0 {
-			whites, total = append(whites, r), total+r.Lux
+		if !(r.Kelvin > 0) {
+			continue
 		}
+		total += r.Lux
+		at, same := slices.BinarySearchFunc(whites, r.Kelvin, func(w weighed, kelvin float64) int { return cmp.Compare(w.value, kelvin) })
+		if !same {
+			whites = slices.Insert(whites, at, weighed{value: r.Kelvin})
+		}
+		whites[at].lux += r.Lux
 	}
 	if !(total > 0) {
 		return 0
 	}
-	slices.SortFunc(whites, func(a, b Ray) int { return cmp.Compare(a.Kelvin, b.Kelvin) })
-	below := 0.0
+	end := 0.0
 	for i := range whites { // what is left of each between the two ends
-		from, to := below, below+whites[i].Lux
-		below = to
-		whites[i].Lux = max(0, min(to, (1-TraceShare)*total)-max(from, TraceShare*total))
+		from, to := end, end+whites[i].lux
+		end = to
+		whites[i].lux = max(0, min(to, (1-TraceShare)*total)-max(from, TraceShare*total))
 	}
 	total *= 1 - 2*TraceShare
-	for i, a := range whites {
-		for _, b := range whites[:i] {
-			mired += 4 * (a.Lux / total) * (b.Lux / total) * MiredApart(a.Kelvin, b.Kelvin)
-		}
+	below, moment := 0.0, 0.0 // the light of warmer whites, and that times their mired
+	for _, w := range whites {
+		share := w.lux / total
+		mired += 4 * share * (moment - below*1e6/w.value)
+		below, moment = below+share, moment+share*1e6/w.value
 	}
 	return mired
 }
+
+// fewWhites is how many whites are looked at without asking for memory.
+const fewWhites = 64

@@ -36,6 +36,8 @@ type Room struct {
 
 	// Room to work in, kept from one look or person to the next.
 	face, shoulder []Arrival
+	rays           []Ray
+	whiteRays      []Ray
 	coloured       []*Lamp
 	lumens         []float64
 	tints          []colour.Tint
@@ -66,6 +68,7 @@ type View struct {
 	backdrop int     // -1: no known surface is behind the place
 	behind   *schema.Surface
 	roles    []photometry.Role // of the fixture of each column, as they are asked for
+	ways     []Ray             // likewise, from each in the row of the face, without their light
 }
 
 // Panel is a surface that light falls on, with its samples.
@@ -385,12 +388,11 @@ func (s *Room) serves(lamp *Lamp, places []string) bool {
 
 // full is the light of a column at full on a receiver.
 func (s *Room) full(receiver, column int) (lux float64) {
-	s.Transport.Row(receiver, func(c int, coefficient float64) {
-		if c == column {
-			lux = coefficient
-		}
-	})
-	return lux
+	columns, coefficients := s.Transport.RowOf(receiver)
+	if at, ok := slices.BinarySearch(columns, int32(column)); ok {
+		return coefficients[at]
+	}
+	return 0
 }
 
 // Stand returns a place by name, or nil.

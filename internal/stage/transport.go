@@ -18,11 +18,12 @@ func (s *Room) LuxAt(receiver int) float64 { return s.Transport.At(receiver, s.l
 // arrivals appends the light of each lit lamp on a receiver to a list, in the
 // order of the columns.
 func (s *Room) arrivals(list []Arrival, receiver int) []Arrival {
-	s.Transport.Row(receiver, func(column int, coefficient float64) {
-		if lamp := s.lamps[column]; lamp != nil && lamp.Share > 0 && lamp.XYZ.Y > 0 {
-			list = append(list, Arrival{lamp, coefficient * lamp.Share, column})
+	columns, coefficients := s.Transport.RowOf(receiver)
+	for at, column := range columns {
+		if lamp := s.lamps[column]; lamp != nil && lamp.Share > 0 {
+			list = append(list, Arrival{lamp, coefficients[at] * lamp.Share, int(column), at})
 		}
-	})
+	}
 	return list
 }
 

@@ -89,6 +89,12 @@ func (t *Transport) Row(receiver int, each func(source int, luxPerLevel float64)
 	}
 }
 
+// RowOf is the stored coefficients of a receiver with their sources, in the order of the sources. They are not to be changed.
+func (t *Transport) RowOf(receiver int) (sources []int32, luxPerLevel []float64) {
+	from, to := t.start[receiver], t.start[receiver+1]
+	return t.col[from:to], t.lux[from:to]
+}
+
 var errLevels = errors.New("photometry: levels must be plain numbers")
 
 // Apply puts E = A x levels into lux: one level per source, 0 to 1 for 0 to full light; one lux per receiver.
