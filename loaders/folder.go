@@ -273,6 +273,9 @@ func (l *loader) noShow() {
 		if near := nearName(name); near != "" && likely < mostLikely {
 			message += fmt.Sprintf(" Found %q: did you mean %q?", name, near)
 			likely++
+		} else if section := l.looksLike(name); section != "" && likely < mostLikely {
+			message += fmt.Sprintf(" Found %q, which is probably the section %s: did you mean \"%s.json\"?", name, section, section)
+			likely++
 		}
 	}
 	for _, name := range l.tablesOf("") {
@@ -299,8 +302,14 @@ func (l *loader) unused() {
 		if l.told[name] || l.isUsed(name) {
 			continue
 		}
-		if near := nearName(name); near != "" {
-			l.notRead(name, fmt.Sprintf("to be read it would have to be called %s", near))
+		near, why := nearName(name), "to be read it would have to be called %s"
+		if near == "" {
+			if section := l.looksLike(name); section != "" {
+				near, why = section+".json", "by what stands in it, it is probably the section "+section+"; to be read it would have to be called %s, or be named in show.json"
+			}
+		}
+		if near != "" {
+			l.notRead(name, fmt.Sprintf(why, near))
 			section := strings.TrimSuffix(near, path.Ext(near))
 			if _, read := l.result.Show.ReadFrom[section]; !read && slices.Contains(schema.Sections, section) {
 				// A whole section is lost by a letter: nothing that follows can be trusted.

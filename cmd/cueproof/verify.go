@@ -82,6 +82,9 @@ func verifyText(v *lint.Verified) []byte {
 			line("%s: %s.", list.what, strings.Join(list.names, ", "))
 		}
 	}
+	for _, sentence := range v.Unread {
+		line("%s", sentence)
+	}
 	if v.OtherRules {
 		line("The rules or limits of now are others than those that looked then (cueproof %s), so check again.", r.Version)
 	}

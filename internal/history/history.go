@@ -35,7 +35,7 @@ const shape = "cueproof-history-2"
 
 // How long the file can get.
 const (
-	mostRuns     = 60     // more than a year of weekly services
+	mostRuns     = 120    // more than a year of two services a week
 	mostFindings = 20_000 // of a service, of which those that are gone go first
 	mostFiles    = 200    // of one show
 	mostServices = 8      // such as morning and evening

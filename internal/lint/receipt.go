@@ -73,6 +73,7 @@ func rulesDigest(set *rules.Set) string {
 type Verified struct {
 	Receipt                outcome.Receipt
 	Changed, Missing, More []string // files by name
+	Unread                 []string // files in the folder that look like a part of a show and are not read, in sentences
 	OtherRules             bool     // the rules of now are not those that looked then
 }
 
@@ -115,7 +116,13 @@ func Verify(receipt, show string, o Options) (*Verified, error) {
 		return nil, errors.New("nothing of the show could be read")
 	}
 	told := report.Shows[0].Receipt
-	v := &Verified{Receipt: outcome.Receipt{
+	var unread []string
+	for i := range loaded.Findings {
+		if f := &loaded.Findings[i]; f.Rule == "file/unused-file" {
+			unread = append(unread, f.Message)
+		}
+	}
+	v := &Verified{Unread: unread, Receipt: outcome.Receipt{
 		Number: told.Number, Day: told.Day, Version: told.Version, Rules: told.Rules, Verdict: outcome.Readiness(told.Verdict), Orders: told.Orders,
 	}}
 	then := map[string]string{}

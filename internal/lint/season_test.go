@@ -199,13 +199,14 @@ func simulate(t *testing.T, services []season.Service) {
 					back++
 				}
 			}
-			got := y.past.Since(run)[0]
+			since := y.past.Since(run)
+			got := since[0]
 			counted := fmt.Sprintf(": %d fixed, %d new", want.Fixed, want.New-back)
 			if want.Worse > 0 {
 				counted += fmt.Sprintf(", %d worse", want.Worse)
 			}
 			if !strings.Contains(got, counted) || want.Worse == 0 && strings.Contains(got, "worse") {
-				t.Errorf("%s:\n got %s\nwant %s, %d back", where, got, counted, back)
+				t.Errorf("%s:\n got %s\nwant %s, %d back", where, strings.Join(since, "\n     "), counted, back)
 			}
 		}
 		if service.Accept != 0 {
