@@ -305,7 +305,7 @@ func (l *loader) unused() {
 		near, why := nearName(name), "to be read it would have to be called %s"
 		if near == "" {
 			if section := l.looksLike(name); section != "" {
-				near, why = section+".json", "by what stands in it, it is probably the section "+section+"; to be read it would have to be called %s, or be named in show.json"
+				near, why = section+".json", "it is probably the section "+section+", by what stands in it; to be read it would have to be called %s, or be named in show.json"
 			}
 		}
 		if near != "" {
