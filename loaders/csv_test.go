@@ -299,6 +299,16 @@ func TestReadCues(t *testing.T) {
 			},
 		},
 		{
+			name: "emitters in columns are parts of a mix, and a mix is the whole",
+			text: "cue,channels,level,red,green,blue,mix,mix_part\n1,1,50,100,,20,,\n2,1,50,,,,red=5,\n3,1,50,,,,,blue=7\n4,1,50,,,,,\n",
+			want: list{
+				object{"cue": "1", "set": list{object{"channels": "1", "level": 50.0, "mix_part": object{"red": 100.0, "blue": 20.0}}}},
+				object{"cue": "2", "set": list{object{"channels": "1", "level": 50.0, "mix": object{"red": 5.0}}}},
+				object{"cue": "3", "set": list{object{"channels": "1", "level": 50.0, "mix_part": object{"blue": 7.0}}}},
+				object{"cue": "4", "set": list{object{"channels": "1", "level": 50.0}}},
+			},
+		},
+		{
 			name:     "half a colour, a drive without a screen, a setting without channels",
 			text:     "cue,channels,level,x,y,screen,drive_pct\n1,1,,0.3,,,\n2,,50,,,,\n3,,,,,,15\n4,,,,,wall,x\n",
 			want:     list{object{"cue": "1", "set": list{object{"channels": "1"}}}, object{"cue": "2", "set": list{object{"level": 50.0}}}, object{"cue": "3", "screens": list{object{"drive_pct": 15.0}}}, object{"cue": "4", "screens": list{object{"screen": "wall"}}}},

@@ -291,7 +291,7 @@ func assign(entity any, edit source.Edit) error {
 		return fmt.Errorf("%s has no field %s", v.Type().Name(), edit.Field)
 	}
 	if setting, ok := entity.(*Setting); ok && replacesColour(edit.Field) {
-		setting.WhiteK, setting.XY, setting.Mix, setting.HueDeg, setting.SaturationPct = nil, nil, nil, nil, nil
+		setting.WhiteK, setting.XY, setting.Mix, setting.MixPart, setting.HueDeg, setting.SaturationPct = nil, nil, nil, nil, nil, nil
 	}
 	field := v.FieldByIndex(index)
 	if edit.Value == nil {

@@ -168,6 +168,7 @@ var Fields = []Field{
 		{"", "y", AsNumber, []string{"cie y", "chromaticity y", "colour y", "color y"}},
 	}},
 	{On: OfSetting, Key: "mix", Form: AsMix, Columns: []string{"colour mix", "color mix", "emitters"}, Group: Colour},
+	{On: OfSetting, Key: "mix_part", Form: AsMix, Group: Colour},
 	{On: OfSetting, Key: "hue_deg", Form: AsDegrees, Columns: []string{"hue", "hue angle"}, Noun: "hue", Do: "Turn %[1]s to hue %[2]s degrees", Group: Colour},
 	{On: OfSetting, Key: "saturation_pct", Form: AsPercent, Columns: []string{"saturation", "sat", "sat pct"}, Noun: "saturation", Do: "Bring the saturation of %[1]s to %[2]s %%", Group: Shade},
 	{On: OfSetting, Key: "aim", Form: AsAim, Columns: []string{"aimed at", "aim at", "focus", "target"}, Parts: pointOfAim, Group: Manner},

@@ -388,7 +388,8 @@ type Told struct {
 	Level         *Level             `json:"level"`
 	WhiteK        *float64           `json:"white_k"`
 	XY            []float64          `json:"xy"`
-	Mix           map[string]float64 `json:"mix"` // emitter or filter name -> percent
+	Mix           map[string]float64 `json:"mix"`      // emitter or filter name -> percent; what it does not name is at zero
+	MixPart       map[string]float64 `json:"mix_part"` // the same of some of them; what it does not name stays
 	HueDeg        *float64           `json:"hue_deg"`
 	SaturationPct *float64           `json:"saturation_pct"`
 	Aim           *Aim               `json:"aim"`

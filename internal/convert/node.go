@@ -40,7 +40,7 @@ func copied(ref source.Ref) *node {
 
 // plain reports whether all members of an object are names of something else, so that
 // none of ours can stand among them.
-func (n *node) plain() bool { return n.key == "known" || n.key == "mix" }
+func (n *node) plain() bool { return n.key == "known" || n.key == "mix" || n.key == "mix_part" }
 
 func (n *node) get(key string) *node {
 	for _, k := range n.kids {

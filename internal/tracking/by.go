@@ -35,7 +35,7 @@ func tells(set *schema.Setting, value Value) bool {
 	case LevelBy:
 		return set.Level != nil
 	case ColourBy:
-		return set.WhiteK != nil || set.XY != nil || set.Mix != nil || set.HueDeg != nil || set.SaturationPct != nil
+		return set.WhiteK != nil || set.XY != nil || len(set.Mix) > 0 || len(set.MixPart) > 0 || set.HueDeg != nil || set.SaturationPct != nil
 	default:
 		return set.Aim != nil || set.ZoomDeg != nil || set.StrobeHz != nil || set.Pattern != "" || set.Wheel != "" || set.Effect != nil
 	}

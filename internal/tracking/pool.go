@@ -24,7 +24,10 @@ type pool struct {
 }
 
 // mergeKey is a colour that is told on top of another.
-type mergeKey struct{ before, told *Colour }
+type mergeKey struct {
+	before, told *Colour
+	part         bool
+}
 
 type aimKey struct {
 	name    string
@@ -74,6 +77,7 @@ func (p *pool) intern(s State) uint32 {
 type told struct {
 	colour *Colour
 	rest   *Rest
+	part   bool // the mix of the colour is a part of one
 }
 
 func (p *pool) toldBy(set *schema.Setting) told {
@@ -88,7 +92,17 @@ func (p *pool) toldBy(set *schema.Setting) told {
 func (p *pool) read(set *schema.Setting) told {
 	var t told
 	if tells(set, ColourBy) {
-		t.colour = p.colour(Colour{WhiteK: set.WhiteK, XY: set.XY, Mix: set.Mix, HueDeg: set.HueDeg, SaturationPct: set.SaturationPct})
+		c := Colour{WhiteK: set.WhiteK, XY: set.XY, Mix: set.Mix, HueDeg: set.HueDeg, SaturationPct: set.SaturationPct}
+		switch {
+		case len(set.MixPart) > 0 && len(set.Mix) > 0:
+			c.Mix = maps.Clone(set.Mix)
+			maps.Copy(c.Mix, set.MixPart)
+		case len(set.MixPart) > 0:
+			c.Mix, t.part = set.MixPart, true
+		case len(set.Mix) == 0: // one that names nothing tells nothing
+			c.Mix = nil
+		}
+		t.colour = p.colour(c)
 	}
 	if tells(set, RestBy) {
 		t.rest = p.rest(Rest{Aim: set.Aim, ZoomDeg: set.ZoomDeg, StrobeHz: set.StrobeHz, Pattern: set.Pattern, Wheel: set.Wheel, Effect: set.Effect})
@@ -198,7 +212,7 @@ func (p *pool) applySetting(before uint32, set *schema.Setting, told told) uint3
 		after.Level = float64(*set.Level)
 	}
 	if told.colour != nil {
-		after.Colour = p.mergeColour(after.Colour, told.colour)
+		after.Colour = p.mergeColour(after.Colour, told.colour, told.part)
 	}
 	if told.rest != nil {
 		after.Rest = p.mergeRest(after.Rest, told.rest)
@@ -206,16 +220,18 @@ func (p *pool) applySetting(before uint32, set *schema.Setting, told told) uint3
 	return p.intern(after)
 }
 
-func (p *pool) mergeColour(before, told *Colour) *Colour {
+// mergeColour is a colour over the one before; part says that its mix is only a part of
+// one, behind which the rest of the mix before stays.
+func (p *pool) mergeColour(before, told *Colour, part bool) *Colour {
 	if before == nil || before == told {
 		return told
 	}
-	key := mergeKey{before, told}
+	key := mergeKey{before, told, part}
 	if after, done := p.merged[key]; done {
 		return after
 	}
 	after := *told
-	if told.Mix != nil && !coversAll(told.Mix, before.Mix) {
+	if part && !coversAll(told.Mix, before.Mix) {
 		after.Mix = maps.Clone(before.Mix)
 		maps.Copy(after.Mix, told.Mix)
 	}
@@ -230,8 +246,8 @@ func (p *pool) mergeColour(before, told *Colour) *Colour {
 	return p.merged[key]
 }
 
-// coversAll reports whether a mix sets every part of another; then it stands for
-// both, and no copy is made: most cues write mixes out.
+// coversAll reports whether a part of a mix sets every part of another; then it stands
+// for both, and no copy is made: most tables write mixes out.
 func coversAll(mix, other map[string]float64) bool {
 	if len(mix) < len(other) {
 		return false

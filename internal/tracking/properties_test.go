@@ -74,6 +74,8 @@ func drawSetting(t *rapid.T) *schema.Setting {
 		s.XY = []float64{0.3, 0.3}
 	case 2:
 		s.Mix = rapid.MapOf(rapid.SampledFrom([]string{"red", "green", "blue"}), rapid.Float64Range(0, 100)).Draw(t, "mix")
+	case 4:
+		s.MixPart = rapid.MapOf(rapid.SampledFrom([]string{"red", "green", "blue"}), rapid.Float64Range(0, 100)).Draw(t, "part of a mix")
 	case 3:
 		s.HueDeg, s.SaturationPct = maybe(t, "hue", rapid.Float64Range(0, 359)), maybe(t, "saturation", rapid.Float64Range(0, 100))
 	}

@@ -33,7 +33,8 @@ type State struct {
 }
 
 // Colour is the colour a channel was last told to make. White, chromaticity, hue
-// and mix are alternatives: the last one told holds. Only parts of a mix persist.
+// and mix are alternatives: the last one told holds. A mix is the whole of it; only of
+// a part of one ([schema.Told.MixPart]) the rest persists.
 type Colour struct {
 	WhiteK        *float64
 	XY            []float64

@@ -280,14 +280,21 @@ func (r *cueRows) chromaticity() {
 	}
 }
 
+// mix writes a cell with a mix, which is the whole of it, and what stands in columns of
+// emitters or under mix_part, of which a blank cell leaves its emitter as it is.
 func (r *cueRows) mix() {
-	c, ok := r.get("mix")
+	key := "mix"
+	c, ok := r.get(key)
+	if !ok {
+		key = "mix_part"
+		c, ok = r.get(key)
+	}
 	list, inColumns := r.emitterShares(), 0
 	switch {
 	case ok:
 		more, good := shares(c)
 		if !good || len(list)+len(more) > MaxItems {
-			r.bad("mix", c, `is not a mix such as "red=100 blue=20" (percent of each)`)
+			r.bad(key, c, `is not a mix such as "red=100 blue=20" (percent of each)`)
 			return
 		}
 		inColumns = len(list)
@@ -298,7 +305,7 @@ func (r *cueRows) mix() {
 		inColumns = len(list)
 		c = cell{start: list[0].amount.start, stop: list[len(list)-1].amount.stop}
 	}
-	r.begin("mix", source.Object, c)
+	r.begin(key, source.Object, c)
 	seen := map[string]bool{}
 	for i, share := range list {
 		v, complaint := asPercent(r.sheet, share.amount)
@@ -309,9 +316,9 @@ func (r *cueRows) mix() {
 		case complaint != "" && i < inColumns:
 			r.sayAbout("bad-cell", share.name.text, share.amount.start, share.amount.stop, fmt.Sprintf("%q of %s %s.", shorten(share.amount.text), share.name.text, complaint), finding.Error, finding.Dark)
 		case complaint != "":
-			r.bad("mix", share.amount, complaint)
+			r.bad(key, share.amount, complaint)
 		case seen[share.name.text]:
-			r.bad("mix", share.name, "stands twice in one mix; the first is used")
+			r.bad(key, share.name, "stands twice in one mix; the first is used")
 		default:
 			seen[share.name.text] = true
 			r.build.Key(share.name.text, share.name.start, share.name.stop)
