@@ -109,7 +109,7 @@ var (
 // Fields lists the fields, those of one holder in the order in which they are written.
 var Fields = []Field{
 	{On: OfFixture, Key: "channel", Form: AsChannel, Columns: []string{"chan", "ch", "channel no", "channel number", "chan no", "ch no"}, Weak: []string{"fixture id", "fixture no", "fixture number", "unit no", "unit number", "desk channel", "console channel", "control channel", "channel id", "id", "number", "no", "nr", "num", "fid", "unit", "fixture"}, Do: "Give %[1]s the channel %[2]s"},
-	{On: OfFixture, Key: "name", Columns: []string{"fixture name", "title"}, Weak: []string{"label", "fixture", "description", "text", "unit name", "what"}},
+	{On: OfFixture, Key: "name", Columns: []string{"fixture name", "title"}, Weak: []string{"fixture", "description", "text", "unit name", "what"}},
 	{On: OfFixture, Key: "address", Columns: []string{"addr", "dmx", "dmx address", "dmx addr", "start address", "dmx start address", "dmx start", "patch"}, Weak: []string{"dmx512", "patched at", "patched to", "universe address", "start", "output", "line"}, Do: "Set %[1]s to address %[2]s",
 		Parts: []Part{
 			{Column: "address"},
@@ -117,9 +117,9 @@ var Fields = []Field{
 			{Column: "slot", Columns: []string{"dmx slot", "start slot", "dmx channel", "first slot"}},
 		}},
 	{On: OfFixture, Key: "more_addresses", Form: AsColours, Columns: []string{"further addresses", "other addresses"}},
-	{On: OfFixture, Key: "type", Columns: []string{"fixture type", "instrument", "luminaire", "luminaire type", "lamp type", "model"}, Weak: []string{"kind", "instrument type", "fixture model", "make and model", "product", "device", "lamp", "head", "profile", "fixture"}, Do: "Write the type of %[1]s as %[2]q"},
+	{On: OfFixture, Key: "type", Columns: []string{"fixture type", "instrument", "luminaire", "luminaire type", "lamp type", "model"}, Weak: []string{"kind", "fixture model", "make and model", "product", "device", "lamp", "head", "profile", "fixture"}, Do: "Write the type of %[1]s as %[2]q"},
 	{On: OfFixture, Key: "mode", Columns: []string{"dmx mode", "fixture mode", "operating mode"}, Do: "Write the mode of %[1]s as %[2]q"},
-	{On: OfFixture, Key: "purpose", Form: AsPurpose, Columns: []string{"use", "used for", "usage", "function", "role"}, Weak: []string{"system", "job", "category", "task"}, Do: "Write the purpose of %[1]s as %[2]q"},
+	{On: OfFixture, Key: "purpose", Form: AsPurpose, Columns: []string{"use", "used for", "usage", "function", "role"}, Weak: []string{"job", "category", "task"}, Do: "Write the purpose of %[1]s as %[2]q"},
 	{On: OfFixture, Key: "hung_on", Columns: []string{"position", "hung from", "hanging position", "bar", "truss", "pipe", "batten", "location", "mounted on"}, Weak: []string{"hangs on", "rigging", "rig position", "bar name", "electric", "lx bar", "where", "hang", "boom"}},
 	{On: OfFixture, Key: "hung_order", Form: AsWhole, Columns: []string{"order on bar", "place on bar", "number on bar"}, Weak: []string{"unit", "unit no", "position on bar", "no on bar", "nr on bar"}},
 	{On: OfFixture, Key: "hung_at_m", Form: AsMetres, Columns: []string{"distance on bar", "metres on bar", "offset", "offset m"}},
@@ -145,7 +145,7 @@ var Fields = []Field{
 
 	{On: OfCue, Key: "cue", Form: AsCue, Columns: []string{"q", "cue no", "cue number", "cue num", "q no", "number", "no"}, Weak: []string{"lx cue", "lighting cue", "memory", "step", "scene no", "id", "nr", "num", "state", "lx", "cue id", "look no"}},
 	{On: OfCue, Key: "part", Form: AsWhole, Columns: []string{"cue part", "part no", "part number"}},
-	{On: OfCue, Key: "name", Columns: []string{"cue name", "title", "description"}, Weak: []string{"label", "text", "what", "look", "scene", "scene name", "look name"}},
+	{On: OfCue, Key: "name", Columns: []string{"cue name", "title", "description"}, Weak: []string{"text", "what", "look", "scene", "scene name", "look name"}},
 	{On: OfCue, Key: "segment", Columns: []string{"item", "section", "song", "segment name"}, Weak: []string{"part of service", "moment", "event", "programme item", "part of the service", "when"}},
 	{On: OfCue, Key: "at_s", Form: AsSeconds, Columns: []string{"at", "at time", "called at"}},
 	{On: OfCue, Key: "in_s", Form: AsSeconds, Columns: []string{"in", "up", "time", "fade", "fade in", "fade up", "fade time", "time in", "time up", "in time", "up time"}, Weak: []string{"duration", "crossfade", "xfade", "transition", "speed", "seconds", "secs"}, Noun: "fade-in", Do: "Let %[1]s fade in over %[2]s seconds"},

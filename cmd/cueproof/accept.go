@@ -57,7 +57,7 @@ Exit codes:
 	flags.StringSliceVar(&o.keys, "key", nil, "accept the findings with these keys, such as F-7Q2KM")
 	flags.StringVar(&o.reason, "reason", "", "why it is accepted, in a sentence")
 	flags.StringVar(&o.by, "by", "", "the role or name of whoever decided it")
-	flags.StringVar(&o.until, "until", "", "last day on which it holds, such as 2026-12-31, or never (default: waiver_days of the house, or 90 days)")
+	flags.StringVar(&o.until, "until", "", "last day on which it holds, such as 2026-12-31, or never (without it: waiver_days of the house, or 90 days)")
 	historyFlag(command, &o.history)
 	o.house.add(command)
 	o.house.addNow(command)

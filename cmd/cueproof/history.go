@@ -27,7 +27,7 @@ func openHistory(o checkOptions) (*lint.History, error) {
 const usualHistory = ".cueproof-history.json"
 
 func historyFlag(command *cobra.Command, name *string) {
-	command.Flags().StringVar(name, "history", "", "history of the show to read, for what is called otherwise by now and for keys of earlier runs (default: "+usualHistory+" in the folder of the show, if there is one)")
+	command.Flags().StringVar(name, "history", "", "history of the show to read, for what is called otherwise by now and for keys of earlier runs (without it: "+usualHistory+" in the folder of the show, if there is one)")
 }
 
 // pastOf reads the history of a show for a command that only asks it: the one that is

@@ -34,7 +34,7 @@ func (h *houseFlags) add(command *cobra.Command) {
 
 // addNow adds the option of commands that look at the days of waivers.
 func (h *houseFlags) addNow(command *cobra.Command) {
-	command.Flags().StringVar(&h.now, "now", "", "day that counts as today, such as 2026-12-31 (default: SOURCE_DATE_EPOCH, or today)")
+	command.Flags().StringVar(&h.now, "now", "", "day that counts as today, such as 2026-12-31 (without it: SOURCE_DATE_EPOCH, or today)")
 }
 
 // options refuses what cannot be meant. It is the one place where the clock is

@@ -36,8 +36,6 @@ Nothing leaves this machine, and no show file is ever written.`,
 		},
 	}
 	root.SetVersionTemplate("{{.Version}}\n")
-	root.SetUsageTemplate(strings.Replace(root.UsageTemplate(), // which would say in a second line what Use says already
-		"{{if .HasAvailableSubCommands}}\n  {{.CommandPath}} [command]{{end}}", "", 1))
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpCommand(newHelp())
 	root.CompletionOptions.DisableDefaultCmd = true // ours refuses a shell that it does not know
@@ -45,6 +43,7 @@ Nothing leaves this machine, and no show file is ever written.`,
 	for _, command := range extra {
 		root.AddCommand(command())
 	}
+	tellUsage(root)
 	return root
 }
 

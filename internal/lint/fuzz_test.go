@@ -19,7 +19,7 @@ func FuzzExports(f *testing.F) {
 		"emitters": []any{object{"name": "red", "x": .69, "y": .3, "flux_lm": 600.}, object{"name": "blue", "x": .14, "y": .05, "flux_lm": 200.}},
 		"modes":    []any{object{"name": "m", "slots": 4.}}})
 	f.Add(lectern["desk.asc"], scene, typ)
-	f.Add("Ident 3:0\nPatch 1 1<1@100 1<9@H80\nCue 1\nPart 1\nUp 2 1\nChan 1@50\nPart 2\nChan 1@FL\nFollowon 3\nLink 1\nGroup 1\nText x\nChan 1@100\nEndData", scene, typ)
+	f.Add("Ident 3:0\nPatch 1 1<1@100 1<9@H80\nCue 1\nPart 1\nUp 2 1\nChan 1@50\nPart 2\nChan 1@FULL\nFollowon 3\nLink 1\nGroup 1\nText x\nChan 1@100\nEndData", scene, typ)
 	set := rules.Own()
 	turn := 30.
 	o := Options{Rules: set, House: HouseOptions{None: true}, Exports: Exports{TurnDeg: &turn}}

@@ -3,6 +3,7 @@ package ascii
 import (
 	"cmp"
 	"fmt"
+	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -430,11 +431,13 @@ func (p *parser) pair(channel, level token) {
 	p.item.claimed[c] = p.part.Number
 }
 
-// level reads percent, or hexadecimal behind an H. FL is widely written for full.
+var fullForm = regexp.MustCompile(`^FU?L?L?$`)
+
+// level reads percent, hexadecimal behind an H, or full, which may be shortened.
 func (p *parser) level(t token) (share float64, ok bool) {
 	text := strings.ToUpper(t.text)
 	switch {
-	case text == "FL" || text == "FULL":
+	case text != "F" && fullForm.MatchString(text):
 		return 1, true
 	case text == "FF":
 		p.problem(t.Span, "bare-hex", format.Warning, `"FF" is read as full; a hexadecimal level is written HFF`)

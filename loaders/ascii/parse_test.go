@@ -24,7 +24,7 @@ Set Channels 48
 Patch 1 1<1@100 2<2@100 3<515@H80
 Group 1
   Text Warm wash
-  Chan 1@100 2@FL
+  Chan 1@100 2@FULL
 Cue 1
   Text Preset, house to half
   Up 3
@@ -265,7 +265,7 @@ func TestConstructs(t *testing.T) {
 		{"Cue 1\nChan 1@H8000", level(32768. / 65535), "", ""},
 		{"Cue 1\nChan 1@H0FF", level(255. / 65535), "hex-width", "the width decides"},
 		{"Cue 1\nChan 1@H100", level(256. / 65535), "", "beyond 8 bits"},
-		{"Cue 1\nChan 1@fl", level(1), "", ""},
+		{"Cue 1\nChan 1@ful", level(1), "", ""},
 		{"Cue 1\nChan 1@Full", level(1), "", ""},
 		{"Cue 1\nChan 1@FF", level(1), "bare-hex", ""},
 		{"Cue 1\nChan 1@007", level(.07), "", "leading zeros"},
@@ -303,7 +303,7 @@ func TestConstructs(t *testing.T) {
 		{"Patch 1 1<1@100 2<2", patched("1/1<1@1"), "patch-arity", "what is whole is read"},
 		{"Patch 1 1<5@100 2<5@100", patched("1/1<5@1 1/2<5@1"), "dimmer-patched-twice", "both are kept"},
 		{"Patch 1 1<5@100\nPatch 2 2<5@100", patched("1/1<5@1 2/2<5@1"), "", "another page"},
-		{"Patch 1 1<5@100 1<6@FL", patched("1/1<5@1 1/1<6@1"), "", "many dimmers"},
+		{"Patch 1 1<5@100 1<6@FULL", patched("1/1<5@1 1/1<6@1"), "", "many dimmers"},
 		{"Patch 1 0<5@100", patched(""), "unpatched-dimmer", ""},
 		{"Patch 1 1<0@100", patched(""), "bad-dimmer", ""},
 		{"Set Channels 4\nPatch 1 5<5@100", patched("1/5<5@1"), "channel-out-of-range", ""},
@@ -410,7 +410,7 @@ func write(f *File) string {
 }
 
 func FuzzParse(f *testing.F) {
-	for _, seed := range []string{sampleA, sampleB, "Cue 1\rText a!b\r\nPart 1\nChan 1@50 2/FL\nPart 1\nLink 1 2\nFollowon .5", "Patch 1 1<1@H80 2", "\x00", "$A\n$$B\nChan 1"} {
+	for _, seed := range []string{sampleA, sampleB, "Cue 1\rText a!b\r\nPart 1\nChan 1@50 2/FULL\nPart 1\nLink 1 2\nFollowon .5", "Patch 1 1<1@H80 2", "\x00", "$A\n$$B\nChan 1"} {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, text string) {

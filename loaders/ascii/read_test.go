@@ -197,7 +197,7 @@ func TestSniff(t *testing.T) {
 }
 
 func FuzzRead(f *testing.F) {
-	for _, seed := range []string{sampleA, sampleB, "Cue 1\nPart 1\nChan 1@50 2/FL\nFollowon .5\nGroup 2\nText a,b\nChan 4@9"} {
+	for _, seed := range []string{sampleA, sampleB, "Cue 1\nPart 1\nChan 1@50 2/FULL\nFollowon .5\nGroup 2\nText a,b\nChan 4@9"} {
 		f.Add([]byte(seed), "off")
 		f.Add([]byte(seed), "")
 	}

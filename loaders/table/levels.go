@@ -20,7 +20,23 @@ const (
 
 // levelWords are levels that people write as words, in percent.
 var levelWords = map[string]float64{
-	"full": 100, "fl": 100, "ff": 100, "on": 100, "max": 100, "half": 50, "out": 0, "off": 0, "zero": 0, "dark": 0, "black": 0, "blackout": 0, "min": 0,
+	"full": 100, "ff": 100, "on": 100, "max": 100, "half": 50, "out": 0, "off": 0, "zero": 0, "dark": 0, "black": 0, "blackout": 0, "min": 0,
+}
+
+// wordLevel is the level that a word in small letters stands for. Full may be shortened to
+// its first letter and some of the others.
+func wordLevel(word string) (pct float64, ok bool) {
+	if pct, ok = levelWords[word]; ok {
+		return pct, true
+	}
+	rest, begins := strings.CutPrefix(word, "f")
+	if !begins || rest == "" {
+		return 0, false
+	}
+	for _, letter := range "ull" {
+		rest = strings.TrimPrefix(rest, string(letter))
+	}
+	return 100, rest == ""
 }
 
 // levelTally counts how the cells of a column could be meant.
@@ -39,7 +55,7 @@ func (t *levelTally) add(text string) {
 		t.full++
 		return
 	}
-	if _, word := levelWords[lower]; word {
+	if _, word := wordLevel(lower); word {
 		return
 	}
 	t.cells++
@@ -164,7 +180,7 @@ func asLevel(s *sheet, c cell) (value, string) { return s.level(c, s.levels) }
 
 func (s *sheet) level(c cell, as scale) (value, string) {
 	text := strings.ToLower(trim(c.text))
-	if pct, word := levelWords[text]; word && !(as == hex && text == "ff") {
+	if pct, word := wordLevel(text); word && !(as == hex && text == "ff") {
 		if text == "full" {
 			return value{source.String, c.text}, "" // the word of the format itself
 		}

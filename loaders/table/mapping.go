@@ -224,7 +224,7 @@ func within(low, high float64) func(string) bool {
 }
 
 func isLevel(text string) bool {
-	if _, word := levelWords[strings.ToLower(text)]; word {
+	if _, word := wordLevel(strings.ToLower(text)); word {
 		return true
 	}
 	bare := strings.TrimSpace(strings.TrimSuffix(text, "%"))

@@ -135,6 +135,6 @@ func Asked(w io.Writer, hits []ask.Hit, r *outcome.Report, o say.Options) error 
 		}
 	}
 	t.line("")
-	t.block("", 0, "More about a rule: cueproof explain "+hits[0].Rule.ID)
+	t.block("", 0, "What is behind it: cueproof explain "+hits[0].Rule.ID)
 	return out.Flush()
 }

@@ -567,7 +567,7 @@ func (t *textWriter) end(shows []outcome.Show) {
 	}
 	t.line("")
 	if rule != "" {
-		t.block("", 0, "More about a rule: cueproof explain "+rule)
+		t.block("", 0, "What is behind it: cueproof explain "+rule)
 	}
 	t.block("", 0, "This is arithmetic on what the files say. It certifies nothing.")
 	for i := range shows {
