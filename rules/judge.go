@@ -177,7 +177,9 @@ func (j *judgement) add(subject facts.Subject, verdict finding.Verdict, missing 
 		f.Limits = j.limits()
 		f.Related = j.related(subject)
 		f.Remedies = j.remedies()
+		f.Value = valueAt(subject.Ref(), f.Remedies)
 	} else {
+		f.Value = valueAt(subject.Ref(), nil)
 		f.Message = fmt.Sprintf("Could not tell: %s", r.Title)
 	}
 	identity := f.Identity()
@@ -187,6 +189,31 @@ func (j *judgement) add(subject facts.Subject, verdict finding.Verdict, missing 
 	}
 	j.byIdentity[identity] = len(j.found)
 	j.found = append(j.found, f)
+}
+
+// valueAt is the value in an item that the first remedy would change, or else the one
+// that the item is known by.
+func valueAt(item source.Ref, remedies []finding.Remedy) source.Place {
+	if item.IsZero() || item.Kind() != source.Object {
+		return source.Place{}
+	}
+	at := item.Place()
+	for i := range remedies {
+		for _, edit := range remedies[i].Edits {
+			if edit.At.IsZero() || edit.At.Place() != at {
+				continue
+			}
+			if value, ok := edit.At.Get(edit.Field); ok {
+				return value.Place()
+			}
+		}
+	}
+	for _, key := range []string{"cue", "channel", "name"} {
+		if value, ok := item.Get(key); ok {
+			return value.Place()
+		}
+	}
+	return source.Place{}
 }
 
 func about(subject facts.Subject) (list []finding.Subject) {

@@ -1,6 +1,7 @@
 package history
 
 import (
+	"cmp"
 	"encoding/binary"
 	"fmt"
 	"maps"
@@ -12,6 +13,7 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/match"
 	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/internal/waiver"
 )
 
@@ -256,33 +258,35 @@ func few(names []string) string {
 }
 
 // orders says what became of the orders of last time: one is done if nothing that it
-// would have cleared is found any more.
+// would have cleared is found any more. What is open and what is new is named.
 func (s *step) orders() string {
 	if len(s.then.Orders) == 0 {
 		return ""
 	}
-	still := map[string]bool{}
+	still := map[string]string{} // by fingerprint of then: today's name
+	byKey := map[string]*finding.Finding{}
 	for i, f := range s.findings {
 		if s.before[i] >= 0 && s.then.Findings[s.before[i]].Here {
-			still[f.Before.Fingerprint] = true
+			still[f.Before.Fingerprint] = called(s.of[i])
 		}
+		byKey[s.of[i].Key()] = s.of[i]
 	}
 	for entry := range s.untold {
 		p := s.then.Findings[entry].past()
-		still[p.Fingerprint] = true
+		still[p.Fingerprint] = "one of which nobody can tell any more (" + p.Rule + ")"
 	}
-	done, old := 0, map[string]bool{}
+	old := map[string]bool{}
+	var open, fresh []string
 	for _, cures := range s.then.Orders {
-		open := false
+		name := ""
 		for _, fingerprint := range cures {
-			open = open || still[fingerprint]
+			name = cmp.Or(name, still[fingerprint])
 			old[fingerprint] = true
 		}
-		if !open {
-			done++
+		if name != "" {
+			open = append(open, name)
 		}
 	}
-	fresh := 0
 	for _, keys := range s.now.Orders {
 		isNew := true
 		for i, f := range s.findings {
@@ -290,16 +294,16 @@ func (s *step) orders() string {
 				isNew = false
 			}
 		}
-		if isNew {
-			fresh++
+		if isNew && len(keys) > 0 && byKey[keys[0]] != nil {
+			fresh = append(fresh, called(byKey[keys[0]]))
 		}
 	}
-	text := fmt.Sprintf("%d of %d orders of last time done", done, len(s.then.Orders))
-	if open := len(s.then.Orders) - done; open > 0 {
-		text += fmt.Sprintf(", %d open", open)
+	text := fmt.Sprintf("%d of %s of last time done", len(s.then.Orders)-len(open), spelling.Count(len(s.then.Orders), "order"))
+	if len(open) > 0 {
+		text += fmt.Sprintf("; %d open: %s", len(open), few(open))
 	}
-	if fresh > 0 {
-		text += fmt.Sprintf(", %d new", fresh)
+	if len(fresh) > 0 {
+		text += fmt.Sprintf("; %d new: %s", len(fresh), few(fresh))
 	}
 	return text + "."
 }

@@ -590,13 +590,22 @@ func (s *sarifWriter) result(show *outcome.Show, f *finding.Finding, action *out
 	}
 	result.Message.Text = s.message(f, action, links)
 	result.Locations = []sarifLocation{{
-		PhysicalLocation: s.physical(show, f.Place),
+		PhysicalLocation: s.physical(show, valueOf(f)),
 		LogicalLocations: s.logical(f.Subjects),
 	}}
 	if s.accepts {
 		result.Suppressions = s.suppressions(f)
 	}
 	return result
+}
+
+// valueOf is what the region of a result covers: a value, and not only the bracket
+// with which its thing begins.
+func valueOf(f *finding.Finding) source.Place {
+	if f.Value.File != nil {
+		return f.Value
+	}
+	return f.Place
 }
 
 // rank puts results in order from 100 down to 0, as SARIF 2.1.0, 3.27.25, has it:
