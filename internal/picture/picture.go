@@ -13,6 +13,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"unicode"
 )
 
 // Pic is a picture while it is drawn. Lengths are in CSS pixels; y grows downwards.
@@ -73,6 +74,8 @@ func escape(text string) string {
 			b.WriteString("&#39;")
 		case r < ' ' || r == 0x7f || r >= 0x80 && r < 0xa0 || r == 0xfffe || r == 0xffff || r == '\u2028' || r == '\u2029':
 			b.WriteByte(' ')
+		case r != '\u200c' && r != '\u200d' && unicode.Is(unicode.Cf, r): // turns the direction of writing, or hides; the joiners stay
+			fmt.Fprintf(&b, `\u%04x`, r)
 		default:
 			b.WriteRune(r)
 		}

@@ -192,3 +192,11 @@ func TestRoundTicks(t *testing.T) {
 		}
 	}
 }
+
+// No text of a picture turns the direction of what stands around it, or hides.
+func TestEscape(t *testing.T) {
+	const text = "<a>&\"'\x1b\u009b\u2028\u202e\u2066\u061c\u00adk\u200dj"
+	if got, want := escape(text), `&lt;a&gt;&amp;&#34;&#39;   \u202e\u2066\u061c\u00adk`+"\u200dj"; got != want {
+		t.Errorf("got  %q\nwant %q", got, want)
+	}
+}
