@@ -12,11 +12,11 @@ import (
 	"fmt"
 	"io/fs"
 	"path"
-	"runtime"
 	"sort"
 	"strings"
 	"sync"
 
+	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
 )
@@ -129,15 +129,7 @@ func readSet(fsys fs.FS, prefix string, check bool) (*Set, []finding.Finding) {
 	names := glob(fsys, "[^.]*/[^.]*/rule.yaml")
 	sort.Strings(names)
 	rules, problems := make([]*Rule, len(names)), make([][]finding.Finding, len(names))
-	var group sync.WaitGroup
-	for core := range min(runtime.GOMAXPROCS(0), len(names)) {
-		group.Go(func() {
-			for i := core; i < len(names); i += runtime.GOMAXPROCS(0) {
-				rules[i], problems[i] = loadRule(fsys, names[i], prefix, check)
-			}
-		})
-	}
-	group.Wait()
+	cores.Each(len(names), func(i int) { rules[i], problems[i] = loadRule(fsys, names[i], prefix, check) })
 	for i, rule := range rules {
 		found = append(found, problems[i]...)
 		if rule != nil {

@@ -5,10 +5,10 @@ import (
 	"fmt"
 	"maps"
 	"slices"
-	"sync"
 
 	"github.com/santhosh-tekuri/jsonschema/v5"
 
+	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/spelling"
@@ -63,26 +63,22 @@ type validator struct {
 func (v *validator) list(ref source.Ref) []finding.Finding {
 	length := ref.Len()
 	var found [stretches]alike
-	var group sync.WaitGroup
-	for i := range found {
+	cores.Each(stretches, func(i int) {
 		from, to := i*length/stretches, (i+1)*length/stretches
 		if from == to {
-			continue
+			return
 		}
-		group.Go(func() {
-			index := 0
-			for item := range ref.Items() {
-				if index >= to {
-					break
-				}
-				if index >= from {
-					v.check(item, index, &found[i])
-				}
-				index++
+		index := 0
+		for item := range ref.Items() {
+			if index >= to {
+				break
 			}
-		})
-	}
-	group.Wait()
+			if index >= from {
+				v.check(item, index, &found[i])
+			}
+			index++
+		}
+	})
 	for i := 1; i < stretches; i++ {
 		found[0].append(&found[i])
 	}

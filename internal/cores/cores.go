@@ -62,9 +62,16 @@ func Jobs(n int, job func(i int)) error {
 	return nil
 }
 
+// Each does the jobs 0 to n-1 as [Jobs] does, for those who are called by somebody who
+// catches panics: it panics with the [Panic] of a job.
+func Each(n int, job func(i int)) {
+	if err := Jobs(n, job); err != nil {
+		panic(err)
+	}
+}
+
 // Stretches does a work on stretches of a list side by side: as many as there are
-// cores, if the list is long enough for that to pay. It panics with the [Panic] of
-// a stretch, for those who called it inside a job.
+// cores, if the list is long enough for that to pay. It panics like [Each].
 func Stretches(length int, work func(from, to int)) {
 	const least = 64
 	stretches := max(1, min(runtime.GOMAXPROCS(0), length/least))
@@ -72,7 +79,5 @@ func Stretches(length int, work func(from, to int)) {
 		work(0, length)
 		return
 	}
-	if err := Jobs(stretches, func(i int) { work(i*length/stretches, (i+1)*length/stretches) }); err != nil {
-		panic(err)
-	}
+	Each(stretches, func(i int) { work(i*length/stretches, (i+1)*length/stretches) })
 }
