@@ -278,9 +278,14 @@ func (l *loader) noShow() {
 			likely++
 		}
 	}
-	for _, name := range l.tablesOf("") {
-		message += fmt.Sprintf(" The columns of %q bear no names that are known: cueproof schema --columns with that file says what they probably are, and how to have it read.", name)
-		break
+	const told = 4
+	if unknown := l.tablesOf(""); len(unknown) > 0 {
+		var names []string
+		for _, name := range unknown[:min(len(unknown), told)] {
+			names = append(names, fmt.Sprintf("%q", name))
+		}
+		message += fmt.Sprintf(" The columns of %s bear no names that are known: cueproof schema --columns %s says what they probably are, and how to have them read.",
+			strings.Join(names, ", "), strings.Join(names, " "))
 	}
 	l.fail("no-show", finding.Finding{
 		Subjects: []finding.Subject{{Kind: "file", Name: "."}},

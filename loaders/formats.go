@@ -23,10 +23,16 @@ func CheckAliases(aliases map[string][]string) error { return table.CheckAliases
 // Columns lists the columns of tables with the names that they go by.
 func Columns() string { return table.Columns() }
 
-// MapColumns says what stands in the columns of a table, and what each probably is.
-func MapColumns(name, text string, aliases map[string][]string) string {
-	section, _ := sectionOf(path.Base(name))
-	return table.Mapping(name, text, section, aliases)
+// TableText is a table to be looked at.
+type TableText = table.Text
+
+// MapColumns says what stands in the columns of tables, what each probably is, and what
+// has all of them read so.
+func MapColumns(tables []TableText, aliases map[string][]string) string {
+	for i := range tables {
+		tables[i].Section, _ = sectionOf(path.Base(tables[i].Name))
+	}
+	return table.Mappings(tables, aliases)
 }
 
 // sniffed returns the format of a file that can hold a section; nil if there is

@@ -59,12 +59,12 @@ func TestAFormatIsOneRow(t *testing.T) {
 	if at, _ := r.Show.Patch[1].At.Find("/address"); at.Span().Start != (source.Position{Line: 3, Column: 4}) {
 		t.Errorf("the address stands at %v", at.Span().Start)
 	}
-	list, err := Replacements(r.Show, []source.Edit{{At: r.Show.Cues[0].Set[0].At, Field: "level", Value: 40.0}}, nil)
+	list, err := Replacements(r.Show, []source.Edit{{At: r.Show.Cues[0].Set[0].At, Field: "level", Value: 40.0}}, Options{})
 	if err != nil || len(list) != 1 {
 		t.Errorf("a change of the cues alone: %v, %v", list, err)
 	}
 	var no *Unwritable
-	_, err = Replacements(r.Show, []source.Edit{{At: r.Show.Patch[0].At, Field: "address", Value: "2.1"}}, nil)
+	_, err = Replacements(r.Show, []source.Edit{{At: r.Show.Patch[0].At, Field: "address", Value: "2.1"}}, Options{})
 	if !errors.As(err, &no) || !strings.HasSuffix(err.Error(), "patch.hooks: a file of this format is only read, never written") {
 		t.Errorf("a change of the patch: %v", err)
 	}
@@ -102,7 +102,7 @@ func TestSourcesMeetByChannel(t *testing.T) {
 	}
 	// What was read here is written here, and nothing is written there.
 	patch := r.Show.Patch
-	list, err := Replacements(r.Show, []source.Edit{{At: patch[1].At, Field: "address", Value: "3.1"}}, nil)
+	list, err := Replacements(r.Show, []source.Edit{{At: patch[1].At, Field: "address", Value: "3.1"}}, Options{})
 	if err != nil || len(list) != 1 || list[0].Text != `, "address": "3.1"` {
 		t.Errorf("%v, %v", list, err)
 	}
@@ -111,7 +111,7 @@ func TestSourcesMeetByChannel(t *testing.T) {
 		{{At: patch[3].At, Field: "address", Value: "3.1"}},
 		{{At: patch[3].At, Field: "address", Value: "3.1"}, {At: patch[0].At, Field: "name", Value: "x"}},
 	} {
-		if _, err := Replacements(r.Show, edits, nil); !errors.As(err, &no) || !strings.HasSuffix(no.File.Name, "grid map.txt") {
+		if _, err := Replacements(r.Show, edits, Options{}); !errors.As(err, &no) || !strings.HasSuffix(no.File.Name, "grid map.txt") {
 			t.Errorf("%v", err)
 		}
 	}
@@ -122,11 +122,11 @@ func TestSourcesMeetInTables(t *testing.T) {
 	if len(r.Findings) > 0 || r.Show.Patch[0].Address != "1.111" || len(r.Show.Patch) != 2 {
 		t.Errorf("%+v %s", r.Show.Patch, messages(r.Findings))
 	}
-	if _, err := Replacements(r.Show, []source.Edit{{At: r.Show.Patch[0].At, Field: "name", Value: "x"}}, nil); err != nil {
+	if _, err := Replacements(r.Show, []source.Edit{{At: r.Show.Patch[0].At, Field: "name", Value: "x"}}, Options{}); err != nil {
 		t.Error(err)
 	}
 	var no *Unwritable
-	if _, err := Replacements(r.Show, []source.Edit{{At: r.Show.Patch[1].At, Field: "address", Value: "3.1"}}, nil); !errors.As(err, &no) {
+	if _, err := Replacements(r.Show, []source.Edit{{At: r.Show.Patch[1].At, Field: "address", Value: "3.1"}}, Options{}); !errors.As(err, &no) {
 		t.Error(err)
 	}
 }

@@ -25,17 +25,17 @@ type (
 )
 
 // Replacements returns what has to be written so that the files say what
-// [schema.Apply] makes of the show: by file, and by place within each. Aliases
-// are further names of table columns, as [Options] has them. The error
+// [schema.Apply] makes of the show: by file, and by place within each. Options
+// are those that the show was read with. The error
 // is an [Unwritable], or that of Apply. What is written is the difference between
 // the show before all edits and the show behind them, and not the edits one by
 // one: a later edit can change what an earlier one added.
-func Replacements(show *schema.Show, edits []source.Edit, aliases map[string][]string) ([]Replacement, error) {
+func Replacements(show *schema.Show, edits []source.Edit, opts Options) ([]Replacement, error) {
 	after, err := schema.Apply(show, edits)
 	if err != nil {
 		return nil, err
 	}
-	c := &format.Change{Options: format.Options{Aliases: aliases}, Before: show, After: after}
+	c := &format.Change{Options: format.Options{Aliases: opts.Aliases, Levels: opts.Levels}, Before: show, After: after}
 	for _, section := range schema.Sections {
 		at, given := show.ReadFrom[section]
 		if !given || !changed(section, show, after) {

@@ -149,7 +149,7 @@ func TestWrittenChangesReadBackAsTheyWereMeant(t *testing.T) {
 					none++
 					return
 				}
-				list, err := loaders.Replacements(loaded.Show, edits, nil)
+				list, err := loaders.Replacements(loaded.Show, edits, loaders.Options{})
 				if err != nil {
 					if !strings.HasSuffix(name, "-csv") {
 						t.Fatalf("JSON has room for everything, but: %v", err)
@@ -265,7 +265,7 @@ func TestJSONKeepsTheStyleOfItsFile(t *testing.T) {
 				t.Fatal(err)
 			}
 			loaded := load(t, folder)
-			list, err := loaders.Replacements(loaded.Show, test.edits(loaded.Show), nil)
+			list, err := loaders.Replacements(loaded.Show, test.edits(loaded.Show), loaders.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -334,7 +334,7 @@ func TestTablesKeepTheirStyle(t *testing.T) {
 				}},
 			} {
 				loaded, _ := show(t, map[string]string{"show.json": head, "cues.csv": code.encode(test.before)})
-				list, err := loaders.Replacements(loaded.Show, test.edits(loaded.Show), nil)
+				list, err := loaders.Replacements(loaded.Show, test.edits(loaded.Show), loaders.Options{})
 				if err != nil {
 					t.Fatalf("%s: %v", code.name, err)
 				}
@@ -353,13 +353,13 @@ func TestTablesKeepTheirStyle(t *testing.T) {
 func TestWhatHasNoRoomIsSaid(t *testing.T) {
 	const head = `{"types": [{"name": "a"}], "patch": [{"channel": 1, "type": "a"}]}`
 	loaded, _ := show(t, map[string]string{"show.json": head, "cues.csv": "cue,channels,level\n1,1,50\n"})
-	_, err := loaders.Replacements(loaded.Show, []source.Edit{{At: loaded.Show.Cues[0].At, Field: "in_s", Value: 3.0}}, nil)
+	_, err := loaders.Replacements(loaded.Show, []source.Edit{{At: loaded.Show.Cues[0].At, Field: "in_s", Value: 3.0}}, loaders.Options{})
 	if err == nil || !strings.Contains(err.Error(), "the table has no column in_s") {
 		t.Errorf("got %v", err)
 	}
 	windows := []byte("cue,channels,name\n1,1,Gr\xFCn\n")
 	loaded, _ = show(t, map[string]string{"show.json": head, "cues.csv": string(windows)})
-	list, err := loaders.Replacements(loaded.Show, []source.Edit{{At: loaded.Show.Cues[0].At, Field: "name", Value: "舞台"}}, nil)
+	list, err := loaders.Replacements(loaded.Show, []source.Edit{{At: loaded.Show.Cues[0].At, Field: "name", Value: "舞台"}}, loaders.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -374,4 +374,115 @@ func TestWhatHasNoRoomIsSaid(t *testing.T) {
 	if _, err := loaders.File(file, append(windows, '\n'), list); err == nil || !strings.Contains(err.Error(), "changed meanwhile") {
 		t.Errorf("got %v", err)
 	}
+}
+
+// Tables with a column for each channel, or for each colour, get their cells changed as
+// others do, where a cell can say what is meant.
+func TestColumnsOfChannelsAndColoursAreWritten(t *testing.T) {
+	const head = `{"types": [{"name": "a"}], "patch": [{"channel": 1, "type": "a"}, {"channel": 2, "type": "a"}, {"channel": 3, "type": "a"}]}`
+	set := func(s *schema.Show, cue, setting int) source.Ref { return s.Cues[cue].Set[setting].At }
+	for _, test := range []struct {
+		name, before, after string // after "": it has no room, and why says so
+		edits               func(s *schema.Show) []source.Edit
+		why                 string
+	}{
+		{
+			"a level, and one more", "Cue;Ch 1;Ch 2;Ch 3\n1;50 %;0;\n", "Cue;Ch 1;Ch 2;Ch 3\n1;62.5 %;0;30\n",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: set(s, 0, 0), Field: "level", Value: 62.5}, {At: s.Cues[0].At, Field: "level", Value: 30.0, Only: []int{3}}}
+			}, "",
+		}, {
+			"a level that goes", "Cue,Fade,Ch 1,Ch 2\n1,3,50,20\n", "Cue,Fade,Ch 1,Ch 2\n1,4,,20\n",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: set(s, 0, 0), Field: "channels"}, {At: s.Cues[0].At, Field: "in_s", Value: 4.0}}
+			}, "",
+		}, {
+			"steps of 255", "Cue,Ch 1,Ch 2\n1,255,51\n2,128,204\n", "Cue,Ch 1,Ch 2\n1,255,153\n2,128,204\n",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: set(s, 0, 1), Field: "level", Value: 60.0}}
+			}, "",
+		}, {
+			"between two steps", "Cue,Ch 1,Ch 2\n1,255,51\n2,128,204\n", "",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: set(s, 0, 1), Field: "level", Value: 62.5}}
+			}, "62.5 % lies between two of the 255 steps",
+		}, {
+			"a channel without a column", "Cue,Ch 1,Ch 2\n1,50,20\n", "",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: s.Cues[0].At, Field: "level", Value: 30.0, Only: []int{3}}}
+			}, "no column for channel 3",
+		}, {
+			"what is no level", "Cue,Ch 1,Ch 2\n1,50,20\n", "",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: set(s, 0, 0), Field: "white_k", Value: 5600.0}}
+			}, "no column white_k",
+		}, {
+			"hexadecimal digits", "Cue,Channels,Level\n1,1,ff\n2,2,1a\n", "Cue,Channels,Level\n1,1,ff\n2,2,cc\n",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: set(s, 1, 0), Field: "level", Value: 80.0}}
+			}, "",
+		}, {
+			"a colour by six digits", "Cue,Channels,Level,Colour\n1,1,50,#0000ff\n", "Cue,Channels,Level,Colour\n1,1,50,#00ff00\n",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: set(s, 0, 0), Field: "hue_deg", Value: 120.0}, {At: set(s, 0, 0), Field: "saturation_pct", Value: 100.0}}
+			}, "",
+		}, {
+			"a colour that goes, with its row staying", "Cue,Channels,Level,Red,Green,Blue\n1,1,50,100,0,20\n", "Cue,Channels,Level,Red,Green,Blue\n1,1,50,,,\n",
+			func(s *schema.Show) []source.Edit { return []source.Edit{{At: set(s, 0, 0), Field: "mix"}} }, "",
+		}, {
+			"milliseconds and millimetres", "Cue,Channels,Level,Fade (ms)\n1,1,50,3500\n", "Cue,Channels,Level,Fade (ms)\n1,1,50,2250\n",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: s.Cues[0].At, Field: "in_s", Value: 2.25}}
+			}, "",
+		}, {
+			"a row that is several cues", "Cue,Ch 1\n1,50\n2-4,60\n", "",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: set(s, 2, 0), Field: "level", Value: 30.0}}
+			}, "the row of cue 3 stands for several cues",
+		},
+	} {
+		t.Run(test.name, func(t *testing.T) {
+			loaded, folder := show(t, map[string]string{"show.json": head, "cues.csv": test.before})
+			edits := test.edits(loaded.Show)
+			list, err := loaders.Replacements(loaded.Show, edits, loaders.Options{})
+			if test.after == "" {
+				if err == nil || !strings.Contains(err.Error(), test.why) {
+					t.Errorf("got %v, want %q", err, test.why)
+				}
+				return
+			}
+			if err != nil {
+				t.Fatal(err)
+			}
+			got, err := loaders.File(loaded.Show.ReadFrom["cues"].File, []byte(test.before), list)
+			if err != nil || string(got) != test.after {
+				t.Errorf("got %v\n%s\nwant\n%s", err, got, test.after)
+			}
+			want, err := schema.Apply(loaded.Show, edits)
+			if err != nil {
+				t.Fatal(err)
+			}
+			to := t.TempDir()
+			written(t, loaded, folder, to, list)
+			again := load(t, to)
+			for i := range want.Cues {
+				for channel := 1; channel <= 3; channel++ {
+					if is, wanted := levelIn(again.Show, i, channel), levelIn(want, i, channel); is != wanted {
+						t.Errorf("channel %d of cue %s is at %v, want %v", channel, want.Cues[i].Number, is, wanted)
+					}
+				}
+			}
+		})
+	}
+}
+
+// levelIn is the level that a cue sets a channel to, -1 for none.
+func levelIn(s *schema.Show, cue, channel int) float64 {
+	level := -1.0
+	for _, setting := range s.Cues[cue].Set {
+		if channels, err := s.Channels(setting.Channels); err == nil && slices.Contains(channels, channel) && setting.Level != nil {
+			level = float64(*setting.Level)
+		}
+	}
+	return level
 }

@@ -110,7 +110,7 @@ var (
 var Fields = []Field{
 	{On: OfFixture, Key: "channel", Form: AsChannel, Columns: []string{"chan", "ch", "channel no", "channel number", "chan no", "ch no"}, Weak: []string{"fixture id", "fixture no", "fixture number", "unit no", "unit number", "desk channel", "console channel", "control channel", "channel id", "id", "number", "no", "nr", "num", "fid", "unit", "fixture"}, Do: "Give %[1]s the channel %[2]s"},
 	{On: OfFixture, Key: "name", Columns: []string{"fixture name", "title"}, Weak: []string{"fixture", "description", "text", "unit name", "what"}},
-	{On: OfFixture, Key: "address", Columns: []string{"addr", "dmx", "dmx address", "dmx addr", "start address", "dmx start address", "dmx start", "patch"}, Weak: []string{"dmx512", "patched at", "patched to", "universe address", "start", "output", "line"}, Do: "Set %[1]s to address %[2]s",
+	{On: OfFixture, Key: "address", Columns: []string{"addr", "dmx", "dmx address", "dmx addr", "start address", "dmx start address", "dmx start", "patch"}, Weak: []string{"dmx512", "patched at", "patched to", "universe address", "start", "output", "line", "dimmer", "dim", "dimmer no", "dimmer number"}, Do: "Set %[1]s to address %[2]s",
 		Parts: []Part{
 			{Column: "address"},
 			{Column: "universe", Columns: []string{"univ", "uni", "dmx universe", "universe no"}},
@@ -124,9 +124,9 @@ var Fields = []Field{
 	{On: OfFixture, Key: "hung_order", Form: AsWhole, Columns: []string{"order on bar", "place on bar", "number on bar"}, Weak: []string{"unit", "unit no", "position on bar", "no on bar", "nr on bar"}},
 	{On: OfFixture, Key: "hung_at_m", Form: AsMetres, Columns: []string{"distance on bar", "metres on bar", "offset", "offset m"}},
 	{On: OfFixture, Key: "hung_at", Form: AsParts, Parts: []Part{
-		{"x", "hung_x", AsMetres, []string{"x", "pos x", "position x", "x m"}},
-		{"y", "hung_y", AsMetres, []string{"y", "pos y", "position y", "y m"}},
-		{"z", "hung_z", AsMetres, []string{"z", "pos z", "position z", "z m", "height", "hung height"}},
+		{"x", "hung_x", AsMetres, []string{"x", "pos x", "position x", "x m", "across", "left right", "sl sr"}},
+		{"y", "hung_y", AsMetres, []string{"y", "pos y", "position y", "y m", "upstage", "depth", "up down stage"}},
+		{"z", "hung_z", AsMetres, []string{"z", "pos z", "position z", "z m", "height", "hung height", "trim", "trim height", "hang height"}},
 	}},
 	{On: OfFixture, Key: "mount", Columns: []string{"mounting", "mounted"}},
 	{On: OfFixture, Key: "aimed_at", Form: AsAim, Columns: []string{"aim", "aim at", "focus", "focused at", "focus area", "target"}, Weak: []string{"area", "lights", "points at", "pointing at", "focus point", "focussed at", "zone"}, Parts: pointOfAim, Noun: "aim", Do: "Aim %[1]s at %[2]s"},
@@ -143,15 +143,15 @@ var Fields = []Field{
 	{On: OfFixture, Key: "groups", Form: AsNames, Columns: []string{"group", "member of"}},
 	{On: OfFixture, Key: "white_k", Form: AsKelvin, Columns: whiteNames},
 
-	{On: OfCue, Key: "cue", Form: AsCue, Columns: []string{"q", "cue no", "cue number", "cue num", "q no", "number", "no"}, Weak: []string{"lx cue", "lighting cue", "memory", "step", "scene no", "id", "nr", "num", "state", "lx", "cue id", "look no"}},
+	{On: OfCue, Key: "cue", Form: AsCue, Columns: []string{"q", "cue no", "cue number", "cue num", "q no", "number", "no"}, Weak: []string{"cues", "lx cue", "lighting cue", "memory", "step", "scene no", "id", "nr", "num", "state", "lx", "cue id", "look no"}},
 	{On: OfCue, Key: "part", Form: AsWhole, Columns: []string{"cue part", "part no", "part number"}},
 	{On: OfCue, Key: "name", Columns: []string{"cue name", "title", "description"}, Weak: []string{"text", "what", "look", "scene", "scene name", "look name"}},
 	{On: OfCue, Key: "segment", Columns: []string{"item", "section", "song", "segment name"}, Weak: []string{"part of service", "moment", "event", "programme item", "part of the service", "when"}},
 	{On: OfCue, Key: "at_s", Form: AsSeconds, Columns: []string{"at", "at time", "called at"}},
-	{On: OfCue, Key: "in_s", Form: AsSeconds, Columns: []string{"in", "up", "time", "fade", "fade in", "fade up", "fade time", "time in", "time up", "in time", "up time"}, Weak: []string{"duration", "crossfade", "xfade", "transition", "speed", "seconds", "secs"}, Noun: "fade-in", Do: "Let %[1]s fade in over %[2]s seconds"},
-	{On: OfCue, Key: "out_s", Form: AsSeconds, Columns: []string{"out", "down", "fade out", "fade down", "time out", "time down", "out time", "down time"}, Noun: "fade-out", Do: "Let %[1]s fade out over %[2]s seconds"},
-	{On: OfCue, Key: "delay_s", Form: AsSeconds, Columns: []string{"delay", "delay time"}},
-	{On: OfCue, Key: "follow_s", Form: AsSeconds, Columns: []string{"follow", "follow on", "follow time"}},
+	{On: OfCue, Key: "in_s", Form: AsSeconds, Columns: []string{"up down", "in out", "time up down", "time in out", "fade up down", "fade in out", "up dn", "times", "fade times", "in", "up", "time", "fade", "fade in", "fade up", "fade time", "time in", "time up", "in time", "up time"}, Weak: []string{"duration", "crossfade", "xfade", "transition", "speed", "seconds", "secs"}, Noun: "fade-in", Do: "Let %[1]s fade in over %[2]s seconds"},
+	{On: OfCue, Key: "out_s", Form: AsSeconds, Columns: []string{"dn", "fade dn", "time dn", "down fade", "out", "down", "fade out", "fade down", "time out", "time down", "out time", "down time"}, Noun: "fade-out", Do: "Let %[1]s fade out over %[2]s seconds"},
+	{On: OfCue, Key: "delay_s", Form: AsSeconds, Columns: []string{"delay", "delay time"}, Weak: []string{"wait", "wait time", "pause"}},
+	{On: OfCue, Key: "follow_s", Form: AsSeconds, Columns: []string{"follow", "follow on", "follow time", "auto follow"}, Weak: []string{"auto"}},
 	{On: OfCue, Key: "tracking", Columns: []string{"track", "tracking mode"}},
 	{On: OfCue, Key: "people", Form: AsPeople, Columns: peopleNames, Weak: []string{"on stage", "cast"}},
 	{On: OfCue, Key: "lead", Form: AsPeople, Columns: leadNames},
@@ -161,7 +161,7 @@ var Fields = []Field{
 
 	{On: OfSetting, Key: "channels", Form: AsChannels, Columns: []string{"channel", "chan", "chans", "ch", "channel selection", "selection", "fixtures", "lights"}, Weak: []string{"fixture", "fixture no", "fixture id", "unit", "units", "heads", "lamps", "group", "lamp"},
 		Do: "Let %[1]s set only channels %[2]s", Remove: "Take the setting of channels %[2]s out of %[1]s"},
-	{On: OfSetting, Key: "level", Form: AsLevel, Columns: []string{"level pct", "intensity", "intensity pct", "lvl", "dimmer", "pct"}, Weak: []string{"value", "output", "percent", "dim", "brightness", "at level", "val"}, Do: "Bring %[1]s to %[2]s %%", Group: Brightness},
+	{On: OfSetting, Key: "level", Form: AsLevel, Columns: []string{"level pct", "intensity", "intensity pct", "lvl", "dimmer", "pct"}, Weak: []string{"value", "output", "percent", "dim", "brightness", "at level", "val", "int", "inten", "at", "brightness pct", "strength"}, Do: "Bring %[1]s to %[2]s %%", Group: Brightness},
 	{On: OfSetting, Key: "white_k", Form: AsKelvin, Columns: whiteNames, Noun: "white", Do: "Set %[1]s to a white of %[2]s K", Group: Colour},
 	{On: OfSetting, Key: "xy", Form: AsParts, Group: Colour, Parts: []Part{
 		{"", "x", AsNumber, []string{"cie x", "chromaticity x", "colour x", "color x"}},
@@ -191,9 +191,9 @@ var Fields = []Field{
 	{On: OfDrive, Key: "content", Columns: []string{"screen content", "picture"}},
 	{On: OfDrive, Key: "content_pct", Form: AsPercent, Columns: []string{"content level", "picture level", "mean picture level"}},
 
-	{On: OfSegment, Key: "name", Columns: []string{"item", "segment", "segment name", "title", "song"}, Weak: []string{"what", "event", "moment", "programme item", "part"}},
+	{On: OfSegment, Key: "name", Columns: []string{"item", "segment", "segment name", "title", "song"}, Weak: []string{"what", "event", "moment", "programme item", "part", "element", "programme", "program", "description", "content", "activity", "slot"}},
 	{On: OfSegment, Key: "kind", Form: AsKind, Columns: []string{"type", "segment kind", "segment type"}},
-	{On: OfSegment, Key: "start_cue", Form: AsCue, Columns: []string{"cue", "first cue", "cue no", "cue number", "q"}, Weak: []string{"lx", "lx cue", "starts with"}},
+	{On: OfSegment, Key: "start_cue", Form: AsCue, Columns: []string{"cue", "first cue", "cue no", "cue number", "q"}, Weak: []string{"lx", "lx cue", "starts with", "lighting cue", "light cue", "lx q", "lights"}},
 	{On: OfSegment, Key: "duration_s", Form: AsSeconds, Columns: []string{"duration", "length", "time", "running time"}, Weak: []string{"minutes", "mins", "dur"}, Noun: "length", Do: "Give %[1]s %[2]s seconds"},
 	{On: OfSegment, Key: "people", Form: AsPeople, Columns: peopleNames},
 	{On: OfSegment, Key: "lead", Form: AsPeople, Columns: leadNames},

@@ -17,8 +17,8 @@ func newSchema() *cobra.Command {
 		Long: `Without a name schema lists the JSON Schemas there are; with one it prints that one.
 
 With --columns it lists every column that a table may have and the names that it goes
-by; with --columns FILE it says what stands in the columns of that table, what each
-probably is and why, and which lines of house.yaml have it read so. With --typical it
+by; with --columns FILE... it says what stands in the columns of those tables, what
+each probably is and why, and which line of house.yaml has them read so. With --typical it
 lists the built-in types of fixture, with the source and the range of each number.`,
 		Example: `  cueproof schema
   cueproof schema cues > cues.schema.json
@@ -26,7 +26,7 @@ lists the built-in types of fixture, with the source and the range of each numbe
   cueproof schema --columns exports/sunday.csv
   cueproof schema --typical`,
 		Args: func(_ *cobra.Command, args []string) error {
-			if len(args) > 1 {
+			if len(args) > 1 && !columns {
 				return usagef("one at a time: %q is too many", args[1])
 			}
 			return nil
@@ -63,7 +63,7 @@ func tellWords(command *cobra.Command, args []string, columns, types bool) error
 	case len(args) == 0:
 		return write(command.OutOrStdout(), []byte(lint.Columns()))
 	}
-	told, err := lint.MapColumns(args[0])
+	told, err := lint.MapColumns(args...)
 	if err != nil {
 		return err
 	}

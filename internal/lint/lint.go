@@ -132,7 +132,7 @@ func check(path string, o Options, then *checked) (checked, error) {
 	told.Orders, told.Undone = todo.Orders()
 	told.Untried, told.Minutes = todo.Untried, o.Minutes
 	if o.Fixes {
-		if err := fixes(told.Orders, todo, setup.Aliases); err != nil {
+		if err := fixes(told.Orders, todo, setup); err != nil {
 			return checked{}, err
 		}
 	}

@@ -192,7 +192,7 @@ func (t *trial) leaveOut(s plan.Step, why string) {
 
 // write works out what has to be written, and that it can be in each file.
 func (t *trial) write(edits []source.Edit) ([]loaders.Replacement, error) {
-	list, err := loaders.Replacements(t.plan.Start.Show, edits, t.setup.Aliases)
+	list, err := loaders.Replacements(t.plan.Start.Show, edits, loaders.Options{Aliases: t.setup.Aliases, Levels: t.setup.Scale})
 	if err != nil {
 		return nil, err
 	}
@@ -326,7 +326,7 @@ func (t *trial) prove(folder string) error {
 
 // fixes gives each order the exact replacements of its change, with what it needs
 // beside it. A change that the files have no room for has no fix.
-func fixes(orders []outcome.Order, p *plan.Plan, aliases map[string][]string) error {
+func fixes(orders []outcome.Order, p *plan.Plan, setup *Setup) error {
 	alone, err := p.Alone()
 	if err != nil {
 		return err
@@ -340,7 +340,7 @@ func fixes(orders []outcome.Order, p *plan.Plan, aliases map[string][]string) er
 				brings = append(brings, orders[j].Do)
 			}
 		}
-		list, err := loaders.Replacements(p.Start.Show, edits, aliases)
+		list, err := loaders.Replacements(p.Start.Show, edits, loaders.Options{Aliases: setup.Aliases, Levels: setup.Scale})
 		if err != nil {
 			continue
 		}

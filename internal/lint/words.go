@@ -19,30 +19,34 @@ func Columns() string { return loaders.Columns() }
 // mostTable is how much of a table is looked at to see what stands in its columns.
 const mostTable = 1 << 20
 
-// MapColumns says what stands in the columns of a table file, what each probably is,
-// and which lines of the house file have it read so. The house file of its folder is
-// followed already.
-func MapColumns(name string) (string, error) {
-	info, err := os.Stat(name)
-	if err != nil {
-		return "", fmt.Errorf("open the table: %w", err)
+// MapColumns says what stands in the columns of table files, what each probably is,
+// and which line of the house file has all of them read so. The house file of the folder
+// of the first is followed already.
+func MapColumns(names ...string) (string, error) {
+	var tables []loaders.TableText
+	for _, name := range names {
+		info, err := os.Stat(name)
+		if err != nil {
+			return "", fmt.Errorf("open the table: %w", err)
+		}
+		if !info.Mode().IsRegular() {
+			return "", fmt.Errorf("%s is not a table but a folder or something else", name)
+		}
+		data, err := os.ReadFile(name)
+		if err != nil {
+			return "", fmt.Errorf("read the table: %w", err)
+		}
+		text, _, err := source.Decode(data[:min(len(data), mostTable)])
+		if err != nil {
+			return "", fmt.Errorf("%s is no text: %w", name, err)
+		}
+		tables = append(tables, loaders.TableText{Name: filepath.ToSlash(name), Text: text})
 	}
-	if !info.Mode().IsRegular() {
-		return "", fmt.Errorf("%s is not a table but a folder or something else", name)
-	}
-	data, err := os.ReadFile(name)
-	if err != nil {
-		return "", fmt.Errorf("read the table: %w", err)
-	}
-	text, _, err := source.Decode(data[:min(len(data), mostTable)])
-	if err != nil {
-		return "", fmt.Errorf("%s is no text: %w", name, err)
-	}
-	setup, err := SetUp(filepath.Dir(name), Options{})
+	setup, err := SetUp(filepath.Dir(names[0]), Options{})
 	if err != nil {
 		return "", err
 	}
-	return loaders.MapColumns(filepath.ToSlash(name), text, setup.Aliases), nil
+	return loaders.MapColumns(tables, setup.Aliases), nil
 }
 
 // TypicalTypes lists the built-in types of fixture with their numbers, the range of each

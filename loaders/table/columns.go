@@ -39,7 +39,7 @@ var tables = []table{
 
 // colourColumn is a column that is no field: it becomes the x and y of a colour.
 var colourColumn = column{
-	"colour", []string{"color", "rgb", "rgb hex", "hex", "hex colour", "hex color", "colour hex", "colour rgb", "color rgb"}, []string{"color hex", "tint"},
+	"colour", []string{"color", "rgb", "rgb hex", "hex", "hex colour", "hex color", "colour hex", "colour rgb", "color rgb"}, []string{"color hex", "tint", "col", "hue name"},
 }
 
 // columnsFor lists the columns of what stands in one row.

@@ -2,6 +2,8 @@ package table
 
 import (
 	"fmt"
+	"regexp"
+	"strconv"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
@@ -51,11 +53,41 @@ func readCueRows(s *sheet) {
 		if !ok {
 			break
 		}
+		if usable && r.severalCues() {
+			continue
+		}
 		if r.belongs(usable) {
 			r.add()
 		}
 	}
 	r.close()
+}
+
+var cueRange = regexp.MustCompile(`^(?i)(?:lx|q|cue|cues)?[\s.#]*0*([1-9][0-9]{0,4})\s*(?:-|–|—|>|\.\.+|thru|through|to)\s*(?:lx|q|cue)?[\s.#]*0*([1-9][0-9]{0,4})$`)
+
+// severalCues reads a row whose number is a range of cues, such as 2-4: each of them
+// has all that the row says. More than a hundred are no range that somebody meant.
+func (r *cueRows) severalCues() bool {
+	const mostCues = 100
+	c, _ := r.get("cue")
+	m := cueRange.FindStringSubmatch(trim(c.text))
+	if m == nil {
+		return false
+	}
+	first, _ := strconv.Atoi(m[1])
+	last, _ := strconv.Atoi(m[2])
+	if last <= first || last-first >= mostCues {
+		return false
+	}
+	r.close()
+	for n := first; n <= last; n++ {
+		number, _ := schema.ParseCueNumber(strconv.Itoa(n))
+		r.start(number, headCell{value{source.String, strconv.Itoa(n)}, c})
+		r.add()
+		r.close()
+	}
+	r.lost = true // a row below without a number has no one cue
+	return true
 }
 
 // belongs finds out which cue the row belongs to. It returns false if the row is left out.
@@ -88,7 +120,7 @@ func (r *cueRows) continued() bool {
 	switch {
 	case r.lost:
 		r.sayAbout("bad-cell", "cue", r.line.start, r.line.stop,
-			"the row belongs to a cue above that could not be read, so it is left out.", finding.Error, finding.Dark)
+			"the row belongs to a cue above that could not be read, or to several, so it is left out.", finding.Error, finding.Dark)
 		return false
 	case !r.open:
 		r.sayAbout("bad-cell", "cue", r.line.start, r.line.stop,
@@ -187,7 +219,7 @@ func (r *cueRows) bothWays() {
 	}{{"in_s", c.part(0, slash).trimmed()}, {"out_s", c.part(slash+1, len(c.text)).trimmed()}} {
 		v, complaint := asSeconds(r.sheet, half.c)
 		if _, said := r.head[half.key]; complaint == "" && !said {
-			r.head[half.key] = headCell{v, half.c}
+			r.head[half.key] = headCell{r.inUnit("in_s", v, half.c), half.c}
 		}
 	}
 }

@@ -15,6 +15,11 @@ type layout struct {
 	Width    int            // columns of the header
 	ReadOnly string         // why cells of it cannot be written; "" if they can
 	Rows     []layoutRow    // those with something in them, without the header
+
+	wide           []wideColumn       // columns of levels, one for each channel
+	emitters       []emitterColumn    // columns of one colour of a mix
+	levels, shares scale              // how the cells of those are written
+	units          map[string]float64 // columns that count in another unit -> what one of it is
 }
 
 // layoutRow is one row of a table.
@@ -37,15 +42,21 @@ func (r layoutRow) stop() int { return r.Cells[len(r.Cells)-1].Stop }
 // layOut finds the cells of a table in the text of a file that has been read.
 // The section is one of those that can be written as rows; ok is false if it is
 // none, or if the header cannot be used.
-func layOut(file *source.File, section string, aliases map[string][]string) (t *layout, ok bool) {
+func layOut(file *source.File, section string, options format.Options) (t *layout, ok bool) {
 	if !slices.Contains(sections(), section) {
 		return nil, false
 	}
-	s := newSheet(format.Quiet(format.Options{Aliases: aliases}), section, file) // what is wrong has been said when it was read
+	s := newSheet(format.Quiet(options), section, file) // what is wrong has been said when it was read
 	if !s.readHeader() {
 		return nil, false
 	}
-	t = &layout{Comma: s.comma, Columns: s.columns, Width: len(s.headers), ReadOnly: s.readOnly()}
+	t = &layout{
+		Comma: s.comma, Columns: s.columns, Width: len(s.headers), ReadOnly: s.readOnly(),
+		wide: s.wide, emitters: s.emitters, levels: s.levels, shares: s.shares, units: s.units,
+	}
+	for _, e := range s.emitters {
+		t.Columns[emitterKey(e.name)] = e.index
+	}
 	for s.nextFilled() && len(t.Rows) < MaxRows {
 		row := layoutRow{Cells: make([]layoutCell, len(s.row))}
 		for i, c := range s.row {
@@ -60,16 +71,22 @@ func layOut(file *source.File, section string, aliases map[string][]string) (t *
 // readOnly says why what a change needs cannot be written into the table: where a cell
 // is not a value of the format as it stands.
 func (s *sheet) readOnly() string {
-	_, colour := s.columns["colour"]
+	_, mix := s.columns["mix"]
 	switch {
 	case s.table.section != "cues":
 		return ""
-	case len(s.wide) > 0:
-		return "it has a column for each channel, and such a table is only read"
-	case len(s.emitters) > 0 || colour:
-		return "it has columns of colours, and such a table is only read"
-	case s.levels != percent:
-		return "its levels are not in percent, and such a table is only read"
+	case len(s.wide) > 0 && (len(s.emitters) > 0 || s.hasSettings()):
+		return "it has columns for channels beside those of settings, and such a table is only read"
+	case len(s.emitters) > 0 && mix:
+		return "it has columns of colours beside one for the mix, and such a table is only read"
 	}
 	return ""
 }
+
+// hasSettings reports whether the table has columns of settings that are told by name.
+func (s *sheet) hasSettings() bool {
+	return slices.ContainsFunc(settingColumns, func(name string) bool { _, has := s.columns[name]; return has })
+}
+
+// emitterKey is a column of one colour of a mix among the columns of a layout.
+func emitterKey(name string) string { return "mix: " + name }

@@ -1,6 +1,7 @@
 package table
 
 import (
+	"regexp"
 	"strconv"
 	"strings"
 
@@ -46,7 +47,7 @@ type levelTally struct {
 
 func (t *levelTally) add(text string) {
 	text = strings.TrimSpace(text)
-	if text == "" {
+	if strings.Trim(text, nothing) == "" {
 		return
 	}
 	lower := strings.ToLower(text)
@@ -162,6 +163,15 @@ func (s *sheet) survey() {
 		}
 	}
 	s.levels, s.shares = levels.decide(), shares.decide()
+	byHeader := func(columns []int, as *scale) {
+		if len(columns) > 0 {
+			if named := scaleIn(s.headers[columns[0]].text); named != "" {
+				*as = named
+			}
+		}
+	}
+	byHeader(level, &s.levels)
+	byHeader(share, &s.shares)
 	if decided := scale(s.in.Levels); decided != "" {
 		s.levels, s.shares = decided, decided
 		s.told = append(s.told, "levels as "+s.in.Levels+", as house.yaml says")
@@ -174,6 +184,29 @@ func (s *sheet) survey() {
 		s.told = append(s.told, words)
 	}
 }
+
+// nothing is what people write into a cell in which nothing should stand.
+const nothing = "-–—. "
+
+// scaleIn is the scale that a header names behind the name of its column, such as
+// "Level (0-255)"; "" if it names none.
+func scaleIn(header string) scale {
+	m := scaleForm.FindStringSubmatch(header)
+	if len(header) > 100 || m == nil {
+		return ""
+	}
+	switch word := strings.ToLower(m[1]); {
+	case strings.HasSuffix(word, "255"), word == "byte", word == "bytes", word == "dmx":
+		return bytes
+	case strings.HasPrefix(word, "hex"), strings.HasSuffix(word, "ff"):
+		return hex
+	case strings.HasSuffix(word, "1"):
+		return fraction
+	}
+	return percent
+}
+
+var scaleForm = regexp.MustCompile(`(?i)[\s(\[{_-](0\s*(?:-|–|\.\.+|to)\s*(?:255|100|1)|00\s*(?:-|–|\.\.+|to)\s*ff|bytes?|dmx|hex|hexadecimal|%|pct|percent)[\s)\]}]*$`)
 
 // asLevel reads a level as its column is written, or a word that stands for one.
 func asLevel(s *sheet, c cell) (value, string) { return s.level(c, s.levels) }

@@ -37,7 +37,7 @@ var telling = map[string][]string{
 	"patch":    {"address", "universe", "type", "purpose", "hung_on", "mode", "circuit", "aimed_at", "hung_x"},
 	"cues":     {"level", "channels", "in_s", "out_s", "segment", "tracking", "follow_s"},
 	"order":    {"kind", "start_cue", "duration_s", "mood"},
-	"readings": {"lx", "plane"},
+	"readings": {"lx", "plane", "white_k", "height_m", "accuracy_pct", "cue", "channels"},
 }
 
 // likeness counts the telling columns of a table, if it has the essential one.
@@ -57,6 +57,9 @@ func (t *table) likeness(text string, aliases map[string][]string) int {
 		}
 	}
 	score += min(len(s.wide), 3)
+	if _, lux := s.columns["lx"]; t.section == "readings" && !lux {
+		return 0 // the other columns stand in other tables too
+	}
 	if score < least {
 		return 0
 	}
@@ -77,17 +80,7 @@ const sampleRows = 200
 // mapping guesses what the columns are that bear no name of the section: by what stands
 // in them first, and by what they are called second.
 func (s *sheet) mapping() []guess {
-	columns := make([][]string, len(s.headers))
-	rows := scanner{text: s.text, comma: s.comma, pos: s.pos}
-	for n := 0; n < sampleRows && rows.nextFilled(); n++ {
-		for i := range columns {
-			if i < len(rows.row) {
-				if text := trim(rows.row[i].text); text != "" {
-					columns[i] = append(columns[i], text)
-				}
-			}
-		}
-	}
+	columns := s.columnSamples()
 	taken := map[string]bool{}
 	list := make([]guess, len(s.headers))
 	for i := range list {
@@ -174,6 +167,7 @@ var looksLike = map[string][]looks{
 		{"purpose", "words for what lamps are for", most(isPurpose)},
 		{"white_k", "numbers like kelvins", all(within(1800, 12_000))},
 		{"type", "few different texts, each in several rows", repeated},
+		{"hung_on", "few different texts, each in several rows", repeated},
 		{"name", "another text in nearly each row", distinctTexts},
 	},
 	"cues": {
@@ -307,11 +301,20 @@ func repeated(cells []string) bool {
 }
 
 func distinctTexts(cells []string) bool {
-	return hasLetters(cells) && 2*distinct(cells) > len(cells)
+	return len(cells) > 1 && hasLetters(cells) && 2*distinct(cells) > len(cells)
 }
 
 // lines are the columns that a house file would have to name, as one line of YAML.
 func (s *sheet) lines(list []guess) string {
+	part := s.houseColumns(list)
+	if part == "" {
+		return ""
+	}
+	return "columns: {" + part + "}"
+}
+
+// houseColumns is what the line says of this table.
+func (s *sheet) houseColumns(list []guess) string {
 	var parts []string
 	for _, g := range list {
 		if g.column == "" || s.nameOf(s.headers[g.index]) == g.column {
@@ -322,7 +325,7 @@ func (s *sheet) lines(list []guess) string {
 	if len(parts) == 0 {
 		return ""
 	}
-	return fmt.Sprintf("columns: {%s: {%s}}", s.table.section, strings.Join(parts, ", "))
+	return fmt.Sprintf("%s: {%s}", s.table.section, strings.Join(parts, ", "))
 }
 
 func quoted(text string) string {
@@ -354,9 +357,37 @@ func (s *sheet) probably() string {
 	return " Probably " + strings.Join(words, ", ") + ". To have it read so, house.yaml needs the line: " + s.lines(list) + " (cueproof schema --columns with the file says more)."
 }
 
-// Mapping describes a table to a person: what stands in its columns, what each probably
-// is and why, what is missing, and the lines that make the program read it so.
-func Mapping(name, text, section string, aliases map[string][]string) string {
+// Text is a table to be looked at: the name of its file and what stands in it.
+type Text struct {
+	Name, Text string
+	Section    string // that its name says; "" to see by its columns
+}
+
+// Mappings describes tables to a person: what stands in their columns, what each
+// probably is and why, what is missing, and the line that makes the program read all of
+// them so.
+func Mappings(tables []Text, aliases map[string][]string) string {
+	var told strings.Builder
+	var lines []string
+	for i, t := range tables {
+		if i > 0 {
+			told.WriteByte('\n')
+		}
+		text, line := mapped(t.Name, t.Text, t.Section, aliases)
+		told.WriteString(text)
+		if line != "" {
+			lines = append(lines, line)
+		}
+	}
+	if len(lines) > 0 {
+		them := map[bool]string{true: "it", false: "them"}[len(tables) == 1]
+		fmt.Fprintf(&told, "\nTo have %s read so, write this into house.yaml in the folder of the show, after a look at whether it is right\n"+
+			"(where house.yaml has columns already, put what stands between the outer braces behind what is there):\n\ncolumns: {%s}\n", them, strings.Join(lines, ", "))
+	}
+	return told.String()
+}
+
+func mapped(name, text, section string, aliases map[string][]string) (words, line string) {
 	if section == "" {
 		section = Section(name, text, aliases)
 	}
@@ -370,7 +401,7 @@ func Mapping(name, text, section string, aliases map[string][]string) string {
 	s.comma = s.detectComma()
 	readable := s.readHeader()
 	if s.headers == nil {
-		return fmt.Sprintf("%s has no header that can be read.\n", name)
+		return fmt.Sprintf("%s has no header that can be read.\n", name), ""
 	}
 	list := s.mapping()
 	fmt.Fprintf(&told, "%s, as %s:\n\n", name, section)
@@ -411,13 +442,11 @@ func Mapping(name, text, section string, aliases map[string][]string) string {
 	if len(useful) > 0 {
 		fmt.Fprintf(&told, "\nUseful, and not there: %s.\n", strings.Join(useful, ", "))
 	}
-	switch lines := s.lines(list); {
-	case lines != "":
-		fmt.Fprintf(&told, "\nTo have it read so, write this into house.yaml in the folder of the show, after a look at whether it is right:\n\n%s\n", lines)
-	case readable:
+	line = s.houseColumns(list)
+	if line == "" && readable {
 		fmt.Fprintf(&told, "\nIt can be read as it is.\n")
 	}
-	return told.String()
+	return told.String(), line
 }
 
 // wanted are the columns with which a section says what most checks need.
@@ -446,6 +475,11 @@ func probableSection(name, text string) string {
 		}
 		if strings.Contains(strings.ToLower(name), strings.TrimSuffix(t.section, "s")) {
 			score += 2
+		}
+		if t.section == "patch" && !slices.ContainsFunc(s.mapping(), func(g guess) bool {
+			return g.column == "address" || g.column == "type" || g.column == "purpose"
+		}) {
+			score -= 2 // numbers and names alone are no patch
 		}
 		if score > most {
 			best, most = t.section, score

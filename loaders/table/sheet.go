@@ -45,14 +45,16 @@ type sheet struct {
 	names          map[string]string // folded header word -> column
 	columns        map[string]int    // column -> its index in a row
 	headers        []cell
-	words          map[string]bool // all header words, folded
-	long           bool            // a row is about channels that a column names
-	wide           []wideColumn    // columns of levels, one for each channel
-	emitters       []emitterColumn // columns of one colour of a mix
-	levels, shares scale           // how the cells of those are written
-	unknown        []int           // headers that no column bears
-	told           []string        // what was decided about the table, for the notes
-	unnamed        []bool          // by index: a column without a name in which something stood
+	words          map[string]bool    // all header words, folded
+	long           bool               // a row is about channels that a column names
+	wide           []wideColumn       // columns of levels, one for each channel
+	emitters       []emitterColumn    // columns of one colour of a mix
+	levels, shares scale              // how the cells of those are written
+	unknown        []int              // headers that no column bears
+	told           []string           // what was decided about the table, for the notes
+	unnamed        []bool             // by index: a column without a name in which something stood
+	units          map[string]float64 // columns whose header names another unit -> what one of it is
+	passed         []int              // lines that are headings or totals
 
 	rows, cells int
 	line        cell // from the first to the last byte of the row that is read
@@ -147,23 +149,42 @@ var delimiters = []struct {
 	{'\t', "a tab between columns"},
 }
 
-// detectComma finds what stands between the columns: what gives the most known
-// names in the header, then the most columns.
+// detectComma finds what stands between the columns: what gives the most known names
+// in one of the first rows, then what gives the most rows of one length, then the most
+// columns. The first row alone may be a title.
 func (s *sheet) detectComma() byte {
-	best, bestKnown, bestColumns := delimiters[0].comma, -1, -1
+	const looked = 12
+	best, bestKnown, bestAlike, bestColumns := delimiters[0].comma, -1, false, -1
 	for _, d := range delimiters {
 		try := scanner{text: s.text, comma: d.comma}
-		if !try.nextFilled() {
-			return d.comma // nothing but this in the whole file
-		}
-		known := 0
-		for _, c := range try.row {
-			if _, ok := s.names[foldCell(c)]; ok {
-				known++
+		known, columns, rows, lengths := 0, 0, 0, map[int]int{}
+		for rows < looked && try.nextFilled() {
+			rows++
+			names := 0
+			for _, c := range try.row {
+				if _, ok := s.names[foldCell(c)]; ok {
+					names++
+				}
+			}
+			if names > known || rows == 1 {
+				known, columns = names, len(try.row)
+			}
+			if len(try.row) > 1 {
+				lengths[len(try.row)]++
 			}
 		}
-		if known > bestKnown || known == bestKnown && len(try.row) > bestColumns {
-			best, bestKnown, bestColumns = d.comma, known, len(try.row)
+		if rows == 0 {
+			return d.comma // nothing but this in the whole file
+		}
+		alike := false
+		for length, count := range lengths {
+			if 2*count > rows {
+				alike = true
+				columns = max(columns, length)
+			}
+		}
+		if known > bestKnown || known == bestKnown && (alike && !bestAlike || alike == bestAlike && columns > bestColumns) {
+			best, bestKnown, bestAlike, bestColumns = d.comma, known, alike, columns
 		}
 	}
 	return best
@@ -204,7 +225,10 @@ func (s *sheet) readHeader() bool {
 	for i := range s.headers {
 		s.readHeaderCell(i)
 	}
+	s.dropMisfits()
 	s.takeWeak()
+	s.recognise()
+	s.readUnits()
 	for _, i := range s.unknown {
 		if !private(s.headers[i].text) {
 			s.unknownColumn(s.headers[i])
@@ -218,30 +242,65 @@ func (s *sheet) readHeader() bool {
 }
 
 // skipPreamble passes over lines above the header, such as the title of an export and
-// its date: if the first row names no essential column, and one close below does, with
-// another beside it.
+// its date: down to the first row that names the essential column with another beside
+// it, or else to the first that fills at least half as many cells as any row near it.
 func (s *sheet) skipPreamble() {
-	const above = 10
+	const above, near = 10, 30
 	try := scanner{text: s.text, comma: s.comma, pos: s.pos}
-	for skipped := 0; skipped <= above; skipped++ {
+	var starts, filled []int
+	widest := 0
+	for row := 0; row < near; row++ {
 		before := try.pos
 		if !try.nextFilled() {
-			return
+			break
 		}
-		essential, known := false, 0
+		essential, known, cells := false, 0, 0
 		for _, c := range try.row {
 			name := s.nameOf(c.trimmed())
+			if name == "" && c.text != "" {
+				name = s.wordyName(c.trimmed())
+			}
 			essential = essential || name == s.table.essential
 			if name != "" || s.table.section == "cues" && channelOf(c.text) != "" {
 				known++
 			}
-		}
-		if essential && (known > 1 || skipped == 0) {
-			if skipped > 0 {
-				s.pos = before
-				s.told = append(s.told, fmt.Sprintf("without the first %d lines, which stand above the header", skipped))
+			if !c.blank() {
+				cells++
 			}
+		}
+		if row <= above && essential && (known > 1 || row == 0) {
+			s.skipTo(before, row)
 			return
+		}
+		starts, filled = append(starts, before), append(filled, cells)
+		widest = max(widest, cells)
+	}
+	for row := range min(len(starts), above+1) {
+		if 2*filled[row] >= widest {
+			s.skipTo(starts[row], row)
+			return
+		}
+	}
+}
+
+func (s *sheet) skipTo(pos, rows int) {
+	s.pos = pos
+	switch {
+	case rows == 1:
+		s.told = append(s.told, "without the first line, which stands above the header")
+	case rows > 1:
+		s.told = append(s.told, fmt.Sprintf("without the first %d lines, which stand above the header", rows))
+	}
+}
+
+// readUnits finds out which headers name another unit than the column has.
+func (s *sheet) readUnits() {
+	for column, i := range s.columns {
+		if factor := s.unitOf(column, s.headers[i]); factor > 0 && factor != 1 {
+			if s.units == nil {
+				s.units = map[string]float64{}
+			}
+			s.units[column] = factor
 		}
 	}
 }
@@ -261,7 +320,7 @@ func (s *sheet) nameOf(header cell) string {
 
 var (
 	bracketed  = regexp.MustCompile(`\s*[(\[{][^)\]}]*[)\]}]`)
-	headerUnit = regexp.MustCompile(`(?i)[\s_.,/-]+(?:s|sec|secs|seconds|m|metres|meters|k|kelvin|lx|lux|deg|degrees|pct|percent|hz|0-255|0-100|%)$`)
+	headerUnit = regexp.MustCompile(`(?i)[\s_.,/-]+(?:s|sec|secs|seconds|ms|min|mins|minutes|m|metres|meters|mm|cm|ft|feet|inch|inches|k|kelvin|lx|lux|deg|degrees|pct|percent|hz|0-255|0-100|%)$`)
 )
 
 // takeWeak gives columns that are still missing the headers that may well be meant,
@@ -399,8 +458,14 @@ func (s *sheet) headerWords() string {
 // nextRow reads the next row with something in it. usable is false for a row
 // whose cells cannot be told apart; that has been said then.
 func (s *sheet) nextRow() (usable, ok bool) {
-	if !s.nextFilled() {
-		return false, false
+	for {
+		if !s.nextFilled() {
+			return false, false
+		}
+		if !s.aside(s.row) {
+			break
+		}
+		s.passOver()
 	}
 	s.setLine()
 	s.rows++
@@ -520,6 +585,9 @@ func (s *sheet) afterRows() {
 		parts = append(parts, "decimal points")
 	}
 	parts = append(parts, s.told...)
+	if len(s.passed) > 0 {
+		parts = append(parts, s.passedWords())
+	}
 	s.in.Note(s.file, append(parts, s.file.Encoding)...)
 }
 
@@ -555,7 +623,7 @@ func (s *sheet) value(column string, read reading) (v value, c cell, ok bool) {
 		s.bad(column, c, complaint)
 		return value{}, c, false
 	}
-	return v, c, true
+	return s.inUnit(column, v, c), c, true
 }
 
 // field is a cell that becomes one member of an object.

@@ -113,7 +113,7 @@ func (r *cueRows) wideSettings() {
 			continue
 		}
 		c, header := r.row[w.index], r.headers[w.index]
-		if c.text == "-" || c.text == "–" {
+		if strings.Trim(c.text, nothing) == "" { // a dash or dots, for nothing
 			continue
 		}
 		level, complaint := asLevel(r.sheet, c)

@@ -17,13 +17,19 @@ import (
 
 // write writes what is different about a section into its table.
 func write(c *format.Change, section string, at source.Ref) error {
-	laid, ok := layOut(at.File, section, c.Aliases)
+	laid, ok := layOut(at.File, section, c.Options)
 	if !ok {
 		return &format.Unwritable{File: at.File, Why: "the table cannot be laid out"}
 	}
 	w := &rowWriter{layout: laid, file: at.File, index: map[int]int{}, change: c, cells: map[[2]int]string{}}
 	for i, row := range laid.Rows {
 		w.index[row.start()] = i
+	}
+	starts := map[int]int{}
+	for _, cue := range c.Before.Cues {
+		if start, _ := cue.At.Bytes(); cue.At.File == at.File {
+			starts[start]++
+		}
 	}
 	before, after := c.Before, c.After
 	var err error
@@ -36,6 +42,9 @@ func write(c *format.Change, section string, at source.Ref) error {
 		err = eachChanged(before.Cues, after.Cues, func(was, is *schema.Cue) error {
 			if laid.ReadOnly != "" {
 				return w.no("%s", laid.ReadOnly)
+			}
+			if start, _ := was.At.Bytes(); starts[start] > 1 {
+				return w.no("the row of cue %s stands for several cues", was.Number)
 			}
 			return w.cue(was, is)
 		})
@@ -273,6 +282,9 @@ func (w *rowWriter) amount(row int, column string, v float64) string {
 			}
 		}
 	}
+	if unit == "" {
+		v = w.inHeaderUnit(column, v)
+	}
 	return w.decimal(column, v) + unit
 }
 
@@ -294,7 +306,7 @@ func (w *rowWriter) seconds(row int, column string, v float64) string {
 		}
 		return text
 	}
-	return w.decimal(column, v)
+	return w.decimal(column, w.inHeaderUnit(column, v))
 }
 
 // written is the field of a holder in tables that bears a key; where two do, they
@@ -319,6 +331,8 @@ func (w *rowWriter) field(row int, name string, v reflect.Value) ([]cellText, er
 	switch {
 	case f == nil:
 		return nil, w.no("a new %s cannot be written in a table", name)
+	case v.IsZero() && name == "mix":
+		return w.shareCells(row, nil)
 	case v.IsZero():
 		return blank(f), nil
 	}
@@ -335,7 +349,13 @@ func (w *rowWriter) field(row int, name string, v reflect.Value) ([]cellText, er
 		return append(cells[:1], w.parts(row, f, reflect.ValueOf(*value.Point))...), nil
 	case schema.CueNumber:
 		return []cellText{{name, value.String()}}, nil
+	case schema.Level:
+		text, err := w.level(row, name, float64(value), w.levels)
+		return []cellText{{name, text}}, err
 	case map[string]float64:
+		if len(w.emitters) > 0 {
+			return w.shareCells(row, value)
+		}
 		var shares []string
 		for _, key := range sortedKeys(value) {
 			shares = append(shares, key+"="+w.decimal(name, value[key]))
@@ -445,6 +465,14 @@ func (w *rowWriter) changes(row int, before, after reflect.Value, skip ...string
 		if slices.Contains(skip, m.Key) || format.Same(was, is) {
 			continue
 		}
+		if w.byColour(m.Key) {
+			cells, err := w.colour(row, after)
+			if err != nil {
+				return nil, err
+			}
+			list = append(list, cells...)
+			continue
+		}
 		cells, err := w.field(row, m.Key, is)
 		if err != nil {
 			return nil, err
@@ -540,6 +568,9 @@ func (w *rowWriter) cue(was, is *schema.Cue) error {
 				return err
 			}
 		}
+	}
+	if len(w.wide) > 0 {
+		return w.wideSettings(was, is, first, last)
 	}
 	return w.settings(was, is, first, last)
 }
@@ -656,7 +687,7 @@ func (w *rowWriter) remove(row, first int) error {
 	alone := row != first && len(w.inserts[row]) == 0
 	for i, c := range w.Rows[row].Cells {
 		column := w.nameOf(i)
-		alone = alone && (c.Text == "" || column == "cue" || column == "part" || slices.Contains(settingColumns, column))
+		alone = alone && (c.Text == "" || column == "cue" || column == "part" || slices.Contains(settingColumns, column) || strings.HasPrefix(column, emitterKey("")))
 	}
 	if alone {
 		if w.gone == nil {
@@ -665,7 +696,11 @@ func (w *rowWriter) remove(row, first int) error {
 		w.gone[row] = true
 		return nil
 	}
-	for _, column := range settingColumns {
+	columns := slices.Clone(settingColumns)
+	for _, e := range w.emitters {
+		columns = append(columns, emitterKey(e.name))
+	}
+	for _, column := range columns {
 		if err := w.set(row, column, ""); err != nil {
 			return err
 		}
@@ -706,7 +741,11 @@ func (w *rowWriter) add(anchor int, setting *schema.Setting) error {
 		if v.FieldByIndex(m.Index).IsZero() {
 			continue
 		}
-		more, err := w.field(anchor, m.Key, v.FieldByIndex(m.Index))
+		write := func() ([]cellText, error) { return w.field(anchor, m.Key, v.FieldByIndex(m.Index)) }
+		if w.byColour(m.Key) {
+			write = func() ([]cellText, error) { return w.colour(anchor, v) }
+		}
+		more, err := write()
 		if err != nil {
 			return err
 		}
