@@ -42,7 +42,7 @@ func TestDialectsOfTables(t *testing.T) {
 		}, {
 			"a row for each cue and channel, empty columns, names with commas in quote marks, words for levels",
 			map[string]string{
-				"Cues Nov 22.csv": "\"Show: Evening of Song, second run\",,,,,,,\n,,,,,,,\nCue #,,Cue label,Ch,,Lvl,Up,Dn,Auto follow\n1,,\"House, half\",12,,Half,5,,\n2,,Speaker,1,,Full,4,6,\n2,,Speaker,9,,Out,4,6,\n3,,\"Song, verse\",9,,On,2,,1:30\n,,,,,,,,\n",
+				"Cues Nov 22.csv": "\"Show: Evening of Song, second run\",,,,,,,\n,,,,,,,\nCue #,,Cue text,Ch,,Lvl,Up,Dn,Auto follow\n1,,\"House, half\",12,,Half,5,,\n2,,Speaker,1,,Full,4,6,\n2,,Speaker,9,,Out,4,6,\n3,,\"Song, verse\",9,,On,2,,1:30\n,,,,,,,,\n",
 				"patch.csv":       "Ch,Location,Device,Patch address,Notes\n1,Front truss,Profile 19,U1 / 001,\n9,Rear pipe,Wash,2 / 017,new bulb\n12,House,House dimmer,2.200,\n",
 			},
 			map[string]string{
@@ -62,12 +62,12 @@ func TestDialectsOfTables(t *testing.T) {
 		}, {
 			"ranges of cues, dashes for nothing, FF beside percent",
 			map[string]string{
-				"tracking.csv": "Cues,Ch 1,Ch 2,Ch 3\n1,FL,FF,--\n2-4,50,50,70\n5,,,FL\n",
+				"tracking.csv": "Cues,Ch 1,Ch 2,Ch 3\n1,Full,100,--\n2-4,50,50,70\n5,,,Full\n",
 			},
 			map[string]string{
-				"cues": `[{"cue":"1","set":[{"channels":"1","level":100},{"channels":"2","level":100}]},` +
+				"cues": `[{"cue":"1","set":[{"channels":"1","level":"Full"},{"channels":"2","level":100}]},` +
 					`{"cue":"2","set":[{"channels":"1","level":50},{"channels":"2","level":50},{"channels":"3","level":70}]},{"cue":"3","set":[{"channels":"1","level":50},{"channels":"2","level":50},{"channels":"3","level":70}]},{"cue":"4","set":[{"channels":"1","level":50},{"channels":"2","level":50},{"channels":"3","level":70}]},` +
-					`{"cue":"5","set":[{"channels":"3","level":100}]}]`,
+					`{"cue":"5","set":[{"channels":"3","level":"Full"}]}]`,
 			},
 			nil,
 		}, {

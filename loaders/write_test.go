@@ -428,7 +428,12 @@ func TestColumnsOfChannelsAndColoursAreWritten(t *testing.T) {
 			}, "",
 		}, {
 			"a colour that goes, with its row staying", "Cue,Channels,Level,Red,Green,Blue\n1,1,50,100,0,20\n", "Cue,Channels,Level,Red,Green,Blue\n1,1,50,,,\n",
-			func(s *schema.Show) []source.Edit { return []source.Edit{{At: set(s, 0, 0), Field: "mix"}} }, "",
+			func(s *schema.Show) []source.Edit { return []source.Edit{{At: set(s, 0, 0), Field: "mix_part"}} }, "",
+		}, {
+			"a share of a colour", "Cue,Channels,Level,Red,Green,Blue\n1,1,50,255,0,51\n2,2,,255,102,\n", "Cue,Channels,Level,Red,Green,Blue\n1,1,50,255,0,51\n2,2,,204,,0\n",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: set(s, 1, 0), Field: "mix_part", Value: map[string]float64{"red": 80, "blue": 0}}}
+			}, "",
 		}, {
 			"milliseconds and millimetres", "Cue,Channels,Level,Fade (ms)\n1,1,50,3500\n", "Cue,Channels,Level,Fade (ms)\n1,1,50,2250\n",
 			func(s *schema.Show) []source.Edit {

@@ -71,13 +71,14 @@ func layOut(file *source.File, section string, options format.Options) (t *layou
 // readOnly says why what a change needs cannot be written into the table: where a cell
 // is not a value of the format as it stands.
 func (s *sheet) readOnly() string {
-	_, mix := s.columns["mix"]
+	_, whole := s.columns["mix"]
+	_, part := s.columns["mix_part"]
 	switch {
 	case s.table.section != "cues":
 		return ""
 	case len(s.wide) > 0 && (len(s.emitters) > 0 || s.hasSettings()):
 		return "it has columns for channels beside those of settings, and such a table is only read"
-	case len(s.emitters) > 0 && mix:
+	case len(s.emitters) > 0 && (whole || part):
 		return "it has columns of colours beside one for the mix, and such a table is only read"
 	}
 	return ""

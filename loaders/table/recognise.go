@@ -49,13 +49,23 @@ func (s *sheet) wordyName(header cell) string {
 	for len(shorter) > 1 && slices.Contains(trailingWords, shorter[len(shorter)-1]) {
 		shorter = shorter[:len(shorter)-1]
 	}
+	about := func(words []string) bool {
+		return len(words) > 1 && slices.Contains(subjectWords[s.table.section], words[0])
+	}
+	var tries [][]string
+	if about(words) {
+		tries = append(tries, words[1:])
+	}
 	if len(shorter) < len(words) {
-		if name := try(shorter); name != "" {
-			return name
+		tries = append(tries, shorter)
+		if about(shorter) {
+			tries = append(tries, shorter[1:])
 		}
 	}
-	if len(shorter) > 1 && slices.Contains(subjectWords[s.table.section], shorter[0]) {
-		return try(shorter[1:])
+	for _, words := range tries {
+		if name := try(words); name != "" {
+			return name
+		}
 	}
 	return ""
 }

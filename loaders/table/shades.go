@@ -35,11 +35,8 @@ func (w *rowWriter) level(row int, column string, pct float64, as scale) (string
 	return strconv.Itoa(int(step)), nil
 }
 
-// shareCells writes a mix into the columns of its colours.
+// shareCells writes a part of a mix into the columns of its colours.
 func (w *rowWriter) shareCells(row int, mix map[string]float64) ([]cellText, error) {
-	if len(w.emitters) == 0 {
-		return []cellText{{"mix", ""}}, nil
-	}
 	var list []cellText
 	written := 0
 	for _, e := range w.emitters {

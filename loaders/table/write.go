@@ -331,7 +331,7 @@ func (w *rowWriter) field(row int, name string, v reflect.Value) ([]cellText, er
 	switch {
 	case f == nil:
 		return nil, w.no("a new %s cannot be written in a table", name)
-	case v.IsZero() && name == "mix":
+	case v.IsZero() && name == "mix_part" && len(w.emitters) > 0:
 		return w.shareCells(row, nil)
 	case v.IsZero():
 		return blank(f), nil
@@ -353,7 +353,7 @@ func (w *rowWriter) field(row int, name string, v reflect.Value) ([]cellText, er
 		text, err := w.level(row, name, float64(value), w.levels)
 		return []cellText{{name, text}}, err
 	case map[string]float64:
-		if len(w.emitters) > 0 {
+		if name == "mix_part" && len(w.emitters) > 0 {
 			return w.shareCells(row, value)
 		}
 		var shares []string
