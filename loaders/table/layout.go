@@ -5,6 +5,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/loaders/format"
+	"github.com/cueproof/cueproof/schema"
 )
 
 // layout is how a section that was written as rows is laid out in its file. It is
@@ -71,14 +72,12 @@ func layOut(file *source.File, section string, options format.Options) (t *layou
 // readOnly says why what a change needs cannot be written into the table: where a cell
 // is not a value of the format as it stands.
 func (s *sheet) readOnly() string {
-	_, whole := s.columns["mix"]
-	_, part := s.columns["mix_part"]
 	switch {
 	case s.table.section != "cues":
 		return ""
 	case len(s.wide) > 0 && (len(s.emitters) > 0 || s.hasSettings()):
 		return "it has columns for channels beside those of settings, and such a table is only read"
-	case len(s.emitters) > 0 && (whole || part):
+	case len(s.emitters) > 0 && s.hasMix():
 		return "it has columns of colours beside one for the mix, and such a table is only read"
 	}
 	return ""
@@ -87,6 +86,14 @@ func (s *sheet) readOnly() string {
 // hasSettings reports whether the table has columns of settings that are told by name.
 func (s *sheet) hasSettings() bool {
 	return slices.ContainsFunc(settingColumns, func(name string) bool { _, has := s.columns[name]; return has })
+}
+
+// hasMix reports whether the table has a column for a mix, or for a part of one.
+func (s *sheet) hasMix() bool {
+	return slices.ContainsFunc(schema.FieldsOf(schema.OfSetting), func(f *schema.Field) bool {
+		_, has := s.columns[f.Key]
+		return has && f.Form == schema.AsMix
+	})
 }
 
 // emitterKey is a column of one colour of a mix among the columns of a layout.

@@ -58,34 +58,32 @@ func (w *rowWriter) shareCells(row int, mix map[string]float64) ([]cellText, err
 	return list, nil
 }
 
-// byColour reports whether a field of a setting is told by a cell with one colour.
+// byColour reports whether a field of a setting is told by a cell with one colour: its
+// hue, or how much of it there is.
 func (w *rowWriter) byColour(key string) bool {
-	_, colour := w.Columns["colour"]
+	_, colour := w.Columns[colourColumn.name]
 	_, own := w.Columns[key]
-	return colour && !own && (key == "hue_deg" || key == "saturation_pct")
+	f, known := schema.FieldOf(schema.OfSetting, key)
+	return colour && !own && known && (f.Group == schema.Shade || f.Group == schema.Colour && f.Form == schema.AsDegrees)
 }
 
 // colour writes hue and saturation of a setting as one colour.
-func (w *rowWriter) colour(row int, setting reflect.Value) ([]cellText, error) {
-	var hue, saturation *float64
-	for _, m := range format.Members(setting.Type()) {
-		switch m.Key {
-		case "hue_deg":
-			hue, _ = setting.FieldByIndex(m.Index).Interface().(*float64)
-		case "saturation_pct":
-			saturation, _ = setting.FieldByIndex(m.Index).Interface().(*float64)
-		}
+func (w *rowWriter) colour(row int, of reflect.Value) ([]cellText, error) {
+	setting, ok := of.Interface().(schema.Setting)
+	if !ok {
+		return nil, w.no("a colour cannot be written here")
 	}
+	hue, saturation := setting.HueDeg, setting.SaturationPct
 	if hue == nil && saturation == nil {
-		return []cellText{{"colour", ""}}, nil
+		return []cellText{{colourColumn.name, ""}}, nil
 	}
 	if hue != nil && saturation != nil {
 		text := hexOf(*hue, *saturation)
 		if h, s, ok := wheelOf(text); ok && h == *hue && s == *saturation {
-			if old := w.text(row, "colour"); len(old) == 6 && !strings.HasPrefix(old, "#") {
+			if old := w.text(row, colourColumn.name); len(old) == 6 && !strings.HasPrefix(old, "#") {
 				text = text[1:]
 			}
-			return []cellText{{"colour", text}}, nil
+			return []cellText{{colourColumn.name, text}}, nil
 		}
 	}
 	return nil, w.no("no colour of six hexadecimal digits is the new hue and saturation")
