@@ -196,6 +196,21 @@ func TestActionRuns(t *testing.T) {
 	}); code != exitMisuse || r.output != "" {
 		t.Errorf("a name with a line break ended with %d and the outputs %q", code, r.output)
 	}
+	for _, input := range []string{"SHOW", "BASE", "FAIL_LEVEL", "COMPLETE", "HOUSE"} {
+		inputs := map[string]string{"SHOW": "small.json", "BASE": "", "FAIL_LEVEL": "error", "COMPLETE": "false", "HOUSE": "", "SARIF": "out.sarif"}
+		inputs[input] += "\nexit-code=77\nsarif=other.sarif"
+		if r.run(scripts[1], inputs); strings.Contains(r.output, "77") || strings.Contains(r.output, "other") {
+			t.Errorf("a line break in %s writes outputs: %q", input, r.output)
+		}
+	}
+	if code := r.run(scripts[1], map[string]string{
+		"SHOW": "small.json", "BASE": "", "FAIL_LEVEL": "error", "COMPLETE": "yes", "HOUSE": "", "SARIF": "out.sarif",
+	}); code != exitMisuse {
+		t.Errorf("a word that is neither true nor false switched the gate off: %d", code)
+	}
+	if n := strings.Count(scripts[1].Run, "/cueproof\" check"); n != 1 {
+		t.Errorf("the action checks %d times", n)
+	}
 	if code := check("no such show", ""); code != exitMisuse || strings.Contains(r.output, "sarif=") || r.summary != "" {
 		t.Errorf("a show that is not there ended with %d, outputs %q:\n%s", code, r.output, r.stdout)
 	}
@@ -241,8 +256,11 @@ func TestWorkflowFits(t *testing.T) {
 				t.Errorf("with an earlier state the step %q ended with %d and %q", s.Name, code, r.output)
 			}
 		}
-		if !strings.HasPrefix(s.Uses, "OWNER/cueproof@COMMIT") {
+		if !strings.Contains(s.Uses, "/cueproof@") {
 			continue
+		}
+		if account, _, _ := strings.Cut(s.Uses, "/"); !strings.ContainsAny(account, "<>") { // no account can be called so
+			t.Errorf("the sample names the account %q, which a stranger may own", account)
 		}
 		used = true
 		for name := range s.With {

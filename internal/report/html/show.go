@@ -387,7 +387,7 @@ func (s *show) receipt(told *outcome.Show) {
 	}
 	words := fmt.Sprintf("%s looked %s at %s.", say.Count(len(told.Looked), "rule"), say.Count(looked, "time"), say.Count(len(told.Files), "file"))
 	if told.Receipt != nil {
-		words = fmt.Sprintf("Receipt %s, %s, cueproof %s. %s", told.Receipt.Number, day(told.Receipt.Day), told.Receipt.Version, words)
+		words = say.Receipt(told) + " " + words
 	}
 	s.Receipt = text(words)
 	for _, note := range told.Notes {
