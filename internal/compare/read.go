@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"net/url"
 	"regexp"
@@ -118,11 +119,17 @@ func readSARIF(data []byte) (Base, error) {
 	type text struct{ Text string }
 	var log struct {
 		Runs []struct {
-			Tool struct{ Driver struct{ Name string } }
+			Tool struct {
+				Driver struct {
+					Name  string
+					Rules []struct{ ID string }
+				}
+			}
 			// What the log says of itself.
 			Invocations []struct {
 				ToolExecutionNotifications []struct {
-					Descriptor struct{ ID string }
+					Descriptor     struct{ ID string }
+					AssociatedRule struct{ ID string }
 				}
 			}
 			Results []struct {
@@ -150,17 +157,23 @@ func readSARIF(data []byte) (Base, error) {
 	if err := json.Unmarshal(data, &log); err != nil {
 		return Base{}, fmt.Errorf("the log is broken: %w", err)
 	}
-	var base Base
+	base := Base{Told: map[string]bool{}}
 	ours := false
 	for _, run := range log.Runs {
 		if run.Tool.Driver.Name != sarifTool {
 			continue
 		}
 		ours = true
+		for _, rule := range run.Tool.Driver.Rules {
+			base.Told[rule.ID] = !strings.HasPrefix(rule.ID, "file/")
+		}
 		for _, invocation := range run.Invocations {
 			for _, n := range invocation.ToolExecutionNotifications {
-				if n.Descriptor.ID == "left-out" {
+				switch n.Descriptor.ID {
+				case "left-out":
 					base.LeftOut++ // how many stands only in its sentence
+				case "nothing-to-look-at":
+					delete(base.Told, n.AssociatedRule.ID)
 				}
 			}
 		}
@@ -200,8 +213,12 @@ func readSARIF(data []byte) (Base, error) {
 				return Base{}, err
 			}
 			base.Findings = append(base.Findings, past)
+			if past.Verdict == finding.Open { // of how many things it could tell beside that, a log does not say
+				delete(base.Told, past.Rule)
+			}
 		}
 	}
+	maps.DeleteFunc(base.Told, func(_ string, told bool) bool { return !told })
 	if !ours {
 		return Base{}, fmt.Errorf("none of its runs is of this program")
 	}

@@ -293,6 +293,7 @@ func holdAgainst(base *baseline, shows []checked, least finding.Level) *outcome.
 		}
 	} else {
 		told.Change = base.againstReport(shows)
+		told.Notes = append(told.Notes, "A report keeps no lists, so that one has lost its end shows only against the show itself.")
 	}
 	told.Gone = slices.DeleteFunc(told.Gone, func(p outcome.Past) bool { return !p.Level.AtLeast(least) })
 	var counted []*finding.Finding
