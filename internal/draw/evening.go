@@ -102,6 +102,20 @@ func (s *strokes) draw(p *picture.Pic) {
 	}
 }
 
+// block is a stretch of a colour.
+type block struct {
+	x, y, w, h float64
+	colour     string
+}
+
+// fillAll fills stretches that do not lie on each other; those of a colour are one element.
+func fillAll(p *picture.Pic, blocks []block) {
+	slices.SortStableFunc(blocks, func(a, b block) int { return strings.Compare(a.colour, b.colour) })
+	for _, b := range blocks {
+		p.Fill(b.x, b.y, b.w, b.h, b.colour)
+	}
+}
+
 // rows lays the rows of the evening below each other.
 type rows struct {
 	p           *picture.Pic
@@ -131,7 +145,9 @@ func (r *rows) head(name, sub string, h float64) (top float64) {
 func (r *rows) uprights(top, bottom float64) {
 	from, to := r.c.segments()
 	for i := range from {
-		r.p.Line(from[i], top, from[i], bottom, "seg")
+		if i == 0 || !(math.Abs(from[i]-to[i-1]) < 0.05) {
+			r.p.Line(from[i], top, from[i], bottom, "seg")
+		}
 		r.p.Line(to[i], top, to[i], bottom, "seg")
 	}
 }
@@ -217,7 +233,7 @@ func (r *rows) light() {
 			}
 		}
 	}
-	area, line, broken := new(picture.Path), new(picture.Path), new(picture.Path)
+	line, broken := new(picture.Path), new(picture.Path)
 	down := false
 	for i := range s.Cues {
 		c := &s.Cues[i]
@@ -235,7 +251,7 @@ func (r *rows) light() {
 		if c.Stops != nil {
 			at = y.At(*c.Stops)
 		}
-		area.Move(x1, bottom).Line(x1, at).Line(x2, at).Line(x2, bottom).Close()
+		r.p.Rect(x1, at, x2-x1+0.2, bottom-at, "area")
 		way := line
 		if c.Assumed {
 			way = broken
@@ -253,7 +269,6 @@ func (r *rows) light() {
 		way.Line(x2, at)
 		down = !c.Assumed
 	}
-	r.p.Path(area, "area")
 	r.uprights(top, bottom)
 	r.axis(y, picture.Scale{From: 0, To: lowest(s)}.Ticks(4), func(v float64) string { return picture.Say(v, 0) })
 	r.p.Path(line, "line")
@@ -358,10 +373,6 @@ func (r *rows) hues() {
 		x1, x2 float64
 		text   string
 	}
-	type block struct {
-		x, y, w, h float64
-		colour     string
-	}
 	var blocks []block
 	var words []word
 	r.runs(top, bottom, func(c *scene.Cue) string {
@@ -389,10 +400,7 @@ func (r *rows) hues() {
 			words = append(words, word{x1, x2, text})
 		}
 	})
-	slices.SortStableFunc(blocks, func(a, b block) int { return strings.Compare(a.colour, b.colour) }) // those of a colour are one element
-	for _, b := range blocks {
-		r.p.Fill(b.x, b.y, b.w, b.h, b.colour)
-	}
+	fillAll(r.p, blocks)
 	r.p.Rect(r.left, top, r.right-r.left, h, "box")
 	r.uprights(top, bottom)
 	foot := bottom + 12

@@ -35,7 +35,7 @@ const leastShown = 0.02
 
 // bands are the steps of brightness in which a face is printed, as the coded values at
 // which each begins.
-var bands = []float64{0.08, 0.17, 0.26, 0.35, 0.43, 0.51, 0.59, 0.67, 0.75, 0.83, 0.91}
+var bands = []float64{0.1, 0.22, 0.33, 0.44, 0.55, 0.66, 0.77, 0.88}
 
 func coded(v float64) float64 { return math.Pow(max(0, min(1, v)), 1/2.2) }
 
@@ -56,6 +56,8 @@ const (
 type seen struct {
 	f      *scene.Face
 	id     string
+	kept   string // of the figure
+	small  bool
 	p      *picture.Pic
 	gain   float64 // from lux to the linear part of full, for light skin
 	lit    litFace
@@ -67,10 +69,17 @@ type seen struct {
 	behind float64 // linear part of full; -1 if unknown
 }
 
+// Figure is what every head has, kept under an id for [Face] to show.
+func Figure(id string) *picture.Pic {
+	p := picture.New(0, 0)
+	figure(p, id)
+	return p
+}
+
 // Face draws a face in its picture, with the three skins below and the other camera's
-// white beside them. id has to be one of its own in the page. small leaves the row below
-// out.
-func Face(f *scene.Face, cue string, id string, small bool) *picture.Pic {
+// white beside them. id has to be one of its own in the page; kept is that of the figure
+// in the page, "" for a picture that stands alone. small leaves the row below out.
+func Face(f *scene.Face, cue, id, kept string, small bool) *picture.Pic {
 	h := FaceH
 	if small {
 		h = faceY - 4
@@ -84,7 +93,11 @@ func Face(f *scene.Face, cue string, id string, small bool) *picture.Pic {
 		p.Text(FaceW/2, h/2, 14, picture.Middle, "sub", "unknown")
 		return p
 	}
-	s := &seen{f: f, id: id, p: p, lit: light(f)}
+	s := &seen{f: f, id: id, kept: kept, p: p, lit: light(f), small: small}
+	if kept == "" {
+		s.kept = id + "-k"
+		figure(p, s.kept)
+	}
 	wanted := f.Lux // a camera that sets its own exposure
 	if f.Wanted != nil {
 		wanted = *f.Wanted
@@ -97,7 +110,6 @@ func Face(f *scene.Face, cue string, id string, small bool) *picture.Pic {
 	if f.Stops != nil {
 		s.behind = exposed * f.Lux / wanted * math.Exp2(max(-20, min(20, *f.Stops)))
 	}
-	s.figure()
 	s.outlines()
 	main := skins[0]
 	for _, one := range skins {
@@ -140,7 +152,7 @@ func place(i, j float64) (x, y float64) {
 
 // outlines follows the light on the face: bands of brightness, and parts by colour.
 func (s *seen) outlines() {
-	field := picture.Field{NX: litX, NY: litY, At: s.lit.y}
+	field := picture.Field{NX: litX, NY: litY, At: s.lit.y, Loose: 0.45}
 	mask := picture.Field{NX: litX, NY: litY, At: s.lit.mask}
 	least, most := math.Inf(1), math.Inf(-1)
 	for i, y := range s.lit.y {
@@ -152,7 +164,10 @@ func (s *seen) outlines() {
 	s.p.Def(s.mask, mask.Above(0, place))
 	s.bands = []float64{0}
 	s.keys = []string{s.mask}
-	for _, b := range bands {
+	for i, b := range bands {
+		if s.small && i%2 == 1 {
+			continue
+		}
 		lux := math.Pow(b, 2.2) / s.gain
 		if lux <= least || lux >= most {
 			if lux <= least {
@@ -195,7 +210,7 @@ func (s *seen) outlines() {
 	}
 	for k, edge := range edges {
 		key := fmt.Sprintf("%s-z%d", s.id, k)
-		s.p.Def(key, picture.Field{NX: litX, NY: litY, At: warmth}.Above(edge, place))
+		s.p.Def(key, picture.Field{NX: litX, NY: litY, At: warmth, Loose: 0.45}.Above(edge, place))
 		s.zones = append(s.zones, key)
 	}
 	// The mean colour of each band in each part.
@@ -261,13 +276,15 @@ func (s *seen) scene(one skin, gain scene.RGB, little bool) {
 	}
 	mean = tinted(even(mean))
 	dark := 0.06 / 0.36 * s.gain * f.Lux // dark cloth of 6 %
-	s.p.Use(s.id+"-kd", shown(mean, dark))
+	s.p.Use(s.kept+"d", shown(mean, dark))
 	neck := even(s.fills[0][0])
-	s.p.Use(s.id+"-kn", shown(tinted(skinLight(neck, one)), one.reflectance/0.36*s.gain*f.Lux*0.42))
-	s.p.Use(s.id+"-ke", shown(tinted(skinLight(neck, one)), one.reflectance/0.36*s.gain*f.Lux*0.5))
 	hair := even(scene.RGB{mean[0] * 1.2, mean[1] * 0.96, mean[2] * 0.8})
-	s.p.Use(s.id+"-kb", shown(hair, 0.03/0.36*s.gain*f.Lux))
-	s.rims(tinted, little)
+	if !little { // too small to be seen
+		s.p.Use(s.kept+"n", shown(tinted(skinLight(neck, one)), one.reflectance/0.36*s.gain*f.Lux*0.42))
+		s.p.Use(s.kept+"e", shown(tinted(skinLight(neck, one)), one.reflectance/0.36*s.gain*f.Lux*0.5))
+		s.p.Use(s.kept+"b", shown(hair, 0.03/0.36*s.gain*f.Lux))
+		s.rims(tinted)
+	}
 	step := 1
 	if little {
 		step = 3
@@ -304,21 +321,26 @@ func (s *seen) scene(one skin, gain scene.RGB, little bool) {
 	if !little {
 		s.features()
 	}
-	s.p.Use(s.id+"-kt", shown(hair, 0.035/0.36*s.gain*f.Lux))
+	s.p.Use(s.kept+"t", shown(hair, 0.035/0.36*s.gain*f.Lux))
 }
 
 // figure keeps the shapes that every head has: body, neck, ears, hair behind and on top.
-func (s *seen) figure() {
-	keep := func(name string, path *picture.Path) { s.p.Def(s.id+"-"+name, path) }
-	keep("kd", new(picture.Path).Move(12, 200).Curve(16, 172, 66, 160).Line(72, 140).Line(128, 140).Line(134, 160).Curve(184, 172, 188, 200).Close())
-	keep("kn", new(picture.Path).Move(78, 128).Line(76, 158).Curve(100, 178, 124, 158).Line(122, 128).Close())
+func figure(p *picture.Pic, id string) {
+	keep := func(name string, path *picture.Path) { p.Def(id+name, path) }
+	keep("d", new(picture.Path).Move(12, 200).Curve(16, 172, 66, 160).Line(72, 140).Line(128, 140).Line(134, 160).Curve(184, 172, 188, 200).Close())
+	keep("n", new(picture.Path).Move(78, 128).Line(76, 158).Curve(100, 178, 124, 158).Line(122, 128).Close())
 	ears := new(picture.Path)
 	for _, side := range []float64{-1, 1} {
 		ears.Move(100+side*52, 82).Curve(100+side*63, 78, 100+side*60, 96).Curve(100+side*57, 112, 100+side*50, 108).Close()
 	}
-	keep("ke", ears)
-	keep("kb", new(picture.Path).Move(45, 92).Curve(36, 50, 56, 26).Curve(76, 7, 100, 8).Curve(124, 7, 144, 26).Curve(164, 50, 155, 92).Close())
-	keep("kt", new(picture.Path).Move(45, 92).Curve(36, 50, 56, 26).Curve(76, 7, 100, 8).Curve(124, 7, 144, 26).Curve(164, 50, 155, 92).Line(151, 90).Curve(153, 66, 141, 54).Curve(131, 42, 112, 42).Curve(88, 40, 66, 48).Curve(47, 60, 49, 90).Close())
+	keep("e", ears)
+	for side := range 2 {
+		mirror := func(x float64) float64 { return x + float64(side)*(FaceW-2*x) }
+		rim := new(picture.Path).Move(mirror(13), 192).Curve(mirror(17), 173, mirror(64), 161)
+		keep(fmt.Sprintf("r%d", side), rim.Move(mirror(45), 92).Curve(mirror(36), 50, mirror(56), 26).Curve(mirror(76), 8, mirror(100), 9))
+	}
+	keep("b", new(picture.Path).Move(45, 92).Curve(36, 50, 56, 26).Curve(76, 7, 100, 8).Curve(124, 7, 144, 26).Curve(164, 50, 155, 92).Close())
+	keep("t", new(picture.Path).Move(45, 92).Curve(36, 50, 56, 26).Curve(76, 7, 100, 8).Curve(124, 7, 144, 26).Curve(164, 50, 155, 92).Line(151, 90).Curve(153, 66, 141, 54).Curve(131, 42, 112, 42).Curve(88, 40, 66, 48).Curve(47, 60, 49, 90).Close())
 }
 
 func skinLight(rgb scene.RGB, one skin) scene.RGB {
@@ -327,7 +349,7 @@ func skinLight(rgb scene.RGB, one skin) scene.RGB {
 
 // rims are the edges of hair and shoulders that light from behind draws, on the side
 // that it comes from.
-func (s *seen) rims(tinted func(scene.RGB) scene.RGB, little bool) {
+func (s *seen) rims(tinted func(scene.RGB) scene.RGB) {
 	var sides [2]struct {
 		lux float64
 		rgb scene.RGB
@@ -352,19 +374,8 @@ func (s *seen) rims(tinted func(scene.RGB) scene.RGB, little bool) {
 		if v < leastShown {
 			continue
 		}
-		mirror := func(x float64) float64 {
-			if side == 1 {
-				return FaceW - x
-			}
-			return x
-		}
-		path := new(picture.Path).Move(mirror(13), 192).Curve(mirror(17), 173, mirror(64), 161)
-		path.Move(mirror(45), 92).Curve(mirror(36), 50, mirror(56), 26).Curve(mirror(76), 8, mirror(100), 9)
 		wide := 1.6 + min(2.6, 1.3*math.Log2(1+2*v))
-		if little {
-			wide += 1.5
-		}
-		s.p.PathStroke(path, shown(tinted(even(light.rgb)), max(0.12, v)), wide, "")
+		s.p.Trace(fmt.Sprintf("%sr%d", s.kept, side), shown(tinted(even(light.rgb)), max(0.12, v)), wide)
 	}
 }
 

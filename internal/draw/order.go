@@ -53,12 +53,12 @@ func addressOf(text string) (universe, slot int, ok bool) {
 }
 
 // Order draws what an order changes, before and after; nil if there is nothing to be
-// seen in it. id has to be one of its own in the page.
-func Order(s *outcome.Show, n int, id string) *picture.Pic {
+// seen in it. id has to be one of its own in the page, kept is that of the figure in it.
+func Order(s *outcome.Show, n int, id, kept string) *picture.Pic {
 	o := &s.Orders[n]
 	after := afterOf(s, n)
 	if after != nil && after.FaceWas != nil && after.FaceIs != nil {
-		return faces(s.Scene, after, id)
+		return faces(s.Scene, after, id, kept)
 	}
 	for _, e := range o.Edits {
 		if e.Key == "address" {
@@ -268,13 +268,13 @@ func words(e outcome.Edit) *picture.Pic {
 }
 
 // faces are a face before and after.
-func faces(s *scene.Scene, a *scene.After, id string) *picture.Pic {
+func faces(s *scene.Scene, a *scene.After, id, kept string) *picture.Pic {
 	p := picture.New(smallW, 128)
 	cue := ""
 	if a.FaceWas.Cue < len(s.Cues) {
 		cue = s.Cues[a.FaceWas.Cue].Number
 	}
-	was, is := Face(a.FaceWas, cue, id+"-a", true), Face(a.FaceIs, cue, id+"-b", true)
+	was, is := Face(a.FaceWas, cue, id+"-a", kept, true), Face(a.FaceIs, cue, id+"-b", kept, true)
 	p.Moved(2, 2, 0.58, func() { p.Add(was) })
 	p.Path(new(picture.Path).Move(126, 58).Line(150, 58).Move(144, 53).Line(151, 58).Line(144, 63), "arc")
 	p.Moved(160, 2, 0.58, func() { p.Add(is) })

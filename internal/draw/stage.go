@@ -374,54 +374,89 @@ func (v *plan) scallop(x1, y1, x2, y2 float64) {
 	v.p.Path(path, "drape")
 }
 
-// heads draws the people: drops from above, figures from the front.
+// heads draws the people: drops from above, figures from the front. Who is not there in
+// this look is an outline.
 func (v *plan) heads() {
 	const r = 8.5
+	for _, here := range []bool{false, true} {
+		name, dot := "off", "heado"
+		if here {
+			name, dot = "pers", "head"
+		}
+		each := func(draw func(person *scene.Person, x, y float64)) {
+			for n := range v.st.People {
+				if person := &v.st.People[n]; person.Here == here {
+					if x, y := v.place(person.At); v.inside(x, y) {
+						draw(person, x, y)
+					}
+				}
+			}
+		}
+		each(func(person *scene.Person, x, y float64) { v.body(person, x, y, r, name) })
+		each(func(_ *scene.Person, x, y float64) { v.p.Dot(x, y, dot) })
+		if !here {
+			each(func(_ *scene.Person, x, y float64) { v.p.Dot(x, y, "headi") })
+		}
+		if here && !v.front {
+			each(func(person *scene.Person, x, y float64) { v.rim(person, x, y, r) })
+		}
+	}
 	for n, person := range v.st.People {
 		x, y := v.place(person.At)
 		if !v.inside(x, y) {
 			continue
 		}
-		name, word := "pers", "onl"
+		word := "onl"
 		if !person.Here {
-			name, word = "off", "sub"
-		}
-		if v.front {
-			_, foot := v.place(scene.Point{X: person.At.X})
-			body := new(picture.Path).Move(x-0.24*v.k, foot).Line(x-0.26*v.k, y+0.36*v.k).Curve(x-0.24*v.k, y+0.2*v.k, x, y+0.2*v.k).Curve(x+0.24*v.k, y+0.2*v.k, x+0.26*v.k, y+0.36*v.k).Line(x+0.24*v.k, foot).Close()
-			v.p.Path(body, name)
-			v.p.Circle(x, y, r, name)
-			v.p.Take(picture.Box{X: x - 0.26*v.k, Y: y + 0.2*v.k, W: 0.52 * v.k, H: foot - y - 0.2*v.k})
-		} else if person.FacingDeg == nil {
-			v.p.Circle(x, y, r, name)
-		} else {
-			sin, cos := math.Sincos(*person.FacingDeg * math.Pi / 180)
-			at := func(along, side float64) (float64, float64) {
-				return x + along*sin + side*cos, y + along*cos - side*sin
-			}
-			tx, ty := at(1.9*r, 0)
-			ax, ay := at(0.55*r, 0.84*r)
-			bx, by := at(0.55*r, -0.84*r)
-			v.p.Path(new(picture.Path).Move(ax, ay).Line(tx, ty).Line(bx, by).Close(), name)
-			v.p.Circle(x, y, r, name)
-			if person.Here { // light from behind: a bow at the back of the head
-				rim := new(picture.Path)
-				for k := -5; k <= 5; k++ {
-					a := float64(k) * 0.2
-					px, py := at(-(r+4)*math.Cos(a), (r+4)*math.Sin(a))
-					rim.Line(px, py)
-				}
-				switch {
-				case person.Ratio != nil && *person.Ratio >= leastRim:
-					v.p.Path(rim, "rim")
-				case person.Ratio != nil && person.DarkBack:
-					v.p.Path(rim, "norim")
-				}
-			}
+			word = "sub"
 		}
 		v.p.Take(picture.Box{X: x - r - 4, Y: y - r - 4, W: 2*r + 8, H: 2*r + 8})
 		v.p.Text(x, y+3.8, 10.5, picture.Middle, word, fmt.Sprint(n+1))
 	}
+}
+
+// body is a figure from the front, or from above the point that says where a head looks.
+func (v *plan) body(person *scene.Person, x, y, r float64, name string) {
+	if v.front {
+		_, foot := v.place(scene.Point{X: person.At.X})
+		v.p.Shape(new(picture.Path).Move(x-0.24*v.k, foot).Line(x-0.26*v.k, y+0.36*v.k).Curve(x-0.24*v.k, y+0.2*v.k, x, y+0.2*v.k).Curve(x+0.24*v.k, y+0.2*v.k, x+0.26*v.k, y+0.36*v.k).Line(x+0.24*v.k, foot).Close(), name)
+		v.p.Take(picture.Box{X: x - 0.26*v.k, Y: y + 0.2*v.k, W: 0.52 * v.k, H: foot - y - 0.2*v.k})
+		return
+	}
+	if person.FacingDeg != nil {
+		at := turned(person, x, y)
+		tx, ty := at(1.9*r, 0)
+		ax, ay := at(0.55*r, 0.84*r)
+		bx, by := at(0.55*r, -0.84*r)
+		v.p.Shape(new(picture.Path).Move(ax, ay).Line(tx, ty).Line(bx, by).Close(), name)
+	}
+}
+
+// turned gives points before and beside a head that looks somewhere, from above.
+func turned(person *scene.Person, x, y float64) func(along, side float64) (float64, float64) {
+	sin, cos := math.Sincos(*person.FacingDeg * math.Pi / 180)
+	return func(along, side float64) (float64, float64) {
+		return x + along*sin + side*cos, y + along*cos - side*sin
+	}
+}
+
+// rim is light from behind: a bow at the back of the head, broken where there is none
+// before something dark.
+func (v *plan) rim(person *scene.Person, x, y, r float64) {
+	if person.FacingDeg == nil || person.Ratio == nil {
+		return
+	}
+	name := "rim"
+	if *person.Ratio < leastRim {
+		if name = "norim"; !person.DarkBack {
+			return
+		}
+	}
+	at := turned(person, x, y)
+	ax, ay := at(-(r+4)*0.54, (r+4)*0.84)
+	bx, by := at(-(r+4)*0.54, -(r+4)*0.84)
+	cx, cy := at(-(r+4)*1.55, 0)
+	v.p.Shape(new(picture.Path).Move(ax, ay).Curve(cx, cy, bx, by), name)
 }
 
 // leastRim is the light from behind, as a part of the key, from which a rim is drawn as
@@ -493,8 +528,8 @@ func (v *plan) isolines(grid scene.Grid) {
 
 // whole reports whether no line of a level runs out of the grid.
 func (v *plan) whole(g scene.Grid, level float64) bool {
-	for i := range g.NX {
-		if g.Lux[i] > level || g.Lux[(g.NY-1)*g.NX+i] > level {
+	for i := range g.NX { // along the floor the outline is that of the floor
+		if !v.front && g.Lux[i] > level || g.Lux[(g.NY-1)*g.NX+i] > level {
 			return false
 		}
 	}

@@ -54,6 +54,8 @@ func strip(p *picture.Pic, s *scene.Scene, first, last, each int, y float64) flo
 	var parts []stretch
 	face := picture.Scale{From: 2, To: -2.5, A: y + tall + 8, B: y + tall + 40}
 	p.Line(0, face.At(0), p.W, face.At(0), "grid")
+	var fills []block
+	var lines strokes
 	said := ""
 	for i := first; i < last; i++ {
 		c := &s.Cues[i]
@@ -82,10 +84,10 @@ func strip(p *picture.Pic, s *scene.Scene, first, last, each int, y float64) flo
 			}
 			for _, hue := range c.Hues {
 				h := (y + tall - top) * hue.Share
-				p.Fill(x1, at, x2-x1, h, ink(hue.Light))
+				fills = append(fills, block{x1, at, x2 - x1, h, ink(hue.Light)})
 				at += h
 			}
-			p.Line(x1, top, x2, top, "line")
+			lines.line(x1, top, x2, top, "line")
 		}
 		mid := (x1 + x2) / 2
 		switch {
@@ -99,7 +101,7 @@ func strip(p *picture.Pic, s *scene.Scene, first, last, each int, y float64) flo
 				name = "strokebad"
 			}
 			low, high := face.At(*c.FaceLow), face.At(*c.FaceHigh)
-			p.Line(mid, max(low, high+0.1), mid, high, name)
+			lines.line(mid, max(low, high+0.1), mid, high, name)
 		}
 		// The screen that is most over the faces: written when it changes, a line for as long.
 		text, bad := "", false
@@ -133,7 +135,7 @@ func strip(p *picture.Pic, s *scene.Scene, first, last, each int, y float64) flo
 			if bad {
 				line = "last"
 			}
-			p.Line(x1-gap, foot-3.5, x2, foot-3.5, line)
+			lines.line(x1-gap, foot-3.5, x2, foot-3.5, line)
 		}
 		said = text
 		number := c.Number
@@ -142,6 +144,8 @@ func strip(p *picture.Pic, s *scene.Scene, first, last, each int, y float64) flo
 		}
 		x += wide
 	}
+	fillAll(p, fills)
+	lines.draw(p)
 	for _, part := range parts {
 		p.Line(part.x1, y+tall+77, part.x2, y+tall+77, "tick")
 		if part.segment >= 0 {

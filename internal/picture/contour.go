@@ -9,6 +9,7 @@ import (
 type Field struct {
 	NX, NY int
 	At     []float64
+	Loose  float64 // how far a point may lie off a straight line to be left out, in steps of the grid; 0 for the usual
 }
 
 // Above is the outline of where a field is above a level, as closed ways through the
@@ -21,7 +22,7 @@ func (f Field) Above(level float64, place func(i, j float64) (x, y float64)) *Pa
 		if len(loop) < 3 || extent(loop) < speck {
 			continue
 		}
-		for k, point := range thin(loop) {
+		for k, point := range f.thin(loop) {
 			x, y := place(point[0], point[1])
 			if k == 0 {
 				path.Move(x, y)
@@ -45,7 +46,7 @@ func (f Field) Lines(level float64, place func(i, j float64) (x, y float64)) (pa
 		}
 		pen, top := false, 0
 		var points [][2]float64
-		for _, point := range thin(loop) {
+		for _, point := range f.thin(loop) {
 			if point[0] < 0 || point[1] < 0 || point[0] > float64(f.NX-1) || point[1] > float64(f.NY-1) {
 				pen = false
 				continue
@@ -178,20 +179,24 @@ func pairOf(in int, outs []int) int {
 }
 
 // thinness is how far a point may lie off a straight line to be left out, in steps of
-// the grid.
+// the grid, where nothing is said.
 const thinness = 0.16
 
 // thin leaves out points that lie on a straight way (Douglas and Peucker, 1973).
-func thin(points [][2]float64) [][2]float64 {
+func (f Field) thin(points [][2]float64) [][2]float64 {
 	if len(points) < 4 {
 		return points
 	}
+	loose := f.Loose
+	if loose == 0 {
+		loose = thinness
+	}
 	half := len(points) / 2
-	first, second := reduce(points[:half+1]), reduce(append(append([][2]float64{}, points[half:]...), points[0]))
+	first, second := reduce(points[:half+1], loose), reduce(append(append([][2]float64{}, points[half:]...), points[0]), loose)
 	return append(first, second[1:]...)
 }
 
-func reduce(points [][2]float64) [][2]float64 {
+func reduce(points [][2]float64, loose float64) [][2]float64 {
 	if len(points) < 3 {
 		return points
 	}
@@ -209,9 +214,9 @@ func reduce(points [][2]float64) [][2]float64 {
 			far, at = off, k
 		}
 	}
-	if far <= thinness {
+	if far <= loose {
 		return [][2]float64{a, b}
 	}
-	left, right := reduce(points[:at+1]), reduce(points[at:])
+	left, right := reduce(points[:at+1], loose), reduce(points[at:], loose)
 	return append(append([][2]float64{}, left...), right[1:]...)
 }

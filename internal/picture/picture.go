@@ -27,6 +27,7 @@ type Pic struct {
 	taken   []Box
 	pending string          // attributes of shapes that are joined to one while they are alike
 	joined  strings.Builder // their ways
+	kept    strings.Builder // what is drawn only where it is used
 }
 
 // Table is what a picture shows, to be read.
@@ -174,6 +175,9 @@ func (p *Pic) Path(path *Path, name string) {
 	}
 }
 
+// Shape draws a path; shapes in a row that look alike are one element.
+func (p *Pic) Shape(path *Path, name string) { p.join(class(name), path.text()) }
+
 // PathFill draws a path filled with a colour.
 func (p *Pic) PathFill(path *Path, colour, name string) {
 	if d := path.text(); d != "" {
@@ -194,7 +198,7 @@ func (p *Pic) Clip(id string, path *Path, draw func()) {
 	if d == "" || !idForm.MatchString(id) {
 		return
 	}
-	p.put(`<clipPath id="%s"><path d="%s" clip-rule="evenodd"/></clipPath><g clip-path="url(#%s)">`, id, d, id)
+	p.put(`<clipPath id="%s"><path d="%s" /></clipPath><g clip-path="url(#%s)">`, id, d, id)
 	draw()
 	p.put(`</g>`)
 }
@@ -208,26 +212,29 @@ func (p *Pic) Group(name string, draw func()) {
 
 var idForm = regexp.MustCompile(`^[a-z][a-z0-9-]*$`)
 
-// Anchor is which point of a text stands at its place.
+// Anchor is which point of a text stands at its place, as a class of [Style].
 type Anchor string
 
 // The anchors.
 const (
-	Start  Anchor = "start"
-	Middle Anchor = "middle"
-	End    Anchor = "end"
+	Start  Anchor = ""
+	Middle Anchor = "m"
+	End    Anchor = "e"
 )
+
+// usualSize is that of letters where nothing is said, as [Style] has it.
+const usualSize = 10.5
 
 // Text writes a word at the foot of its letters, wherever others are.
 func (p *Pic) Text(x, y, size float64, anchor Anchor, name, text string) {
 	if text = strings.TrimSpace(text); text == "" || !drawable(x, y, size) {
 		return
 	}
-	at := ""
-	if anchor != Start {
-		at = ` text-anchor="` + string(anchor) + `"`
+	tall := ""
+	if size != usualSize {
+		tall = ` font-size="` + number(size) + `"`
 	}
-	p.put(`<text x="%s" y="%s" font-size="%s"%s%s>%s</text>`, number(x), number(y), number(size), at, class(name), escape(text))
+	p.put(`<text x="%s" y="%s"%s%s>%s</text>`, number(x), number(y), tall, class(strings.TrimSpace(name+" "+string(anchor))), escape(text))
 }
 
 // Inline is the picture as a part of a page: role, title and description in it, its
@@ -245,14 +252,14 @@ func (p *Pic) File(mark string) []byte {
 func (p *Pic) svg(id, name, more, style string) string {
 	p.flush()
 	return fmt.Sprintf(`<svg%s id="%s" viewBox="0 0 %s %s" role="img" aria-labelledby="%s-t %s-d"%s><title id="%s-t">%s</title><desc id="%s-d">%s</desc>%s%s</svg>`,
-		class(name), id, number(p.W), number(p.H), id, id, more, id, escape(p.Title), id, escape(p.Desc), style, p.out.String())
+		class(name), id, number(p.W), number(p.H), id, id, more, id, escape(p.Title), id, escape(p.Desc), style, p.defs()+p.out.String())
 }
 
 // Bare is the picture without words for readers, for a sign whose meaning stands
 // beside it in words.
 func (p *Pic) Bare(name string) string {
 	p.flush()
-	return fmt.Sprintf(`<svg%s viewBox="0 0 %s %s" aria-hidden="true" focusable="false">%s</svg>`, class(name), number(p.W), number(p.H), p.out.String())
+	return fmt.Sprintf(`<svg%s viewBox="0 0 %s %s" aria-hidden="true" focusable="false">%s</svg>`, class(name), number(p.W), number(p.H), p.defs()+p.out.String())
 }
 
 // Path is the way of a pen.
@@ -358,7 +365,7 @@ func (d *Path) text() string {
 // Def keeps a path under an id of its own in the page, to be drawn by [Pic.Use].
 func (p *Pic) Def(id string, path *Path) {
 	if d := path.text(); d != "" && idForm.MatchString(id) {
-		p.put(`<defs><path id="%s" d="%s" fill-rule="evenodd"/></defs>`, id, d)
+		fmt.Fprintf(&p.kept, `<path id="%s" d="%s"/>`, id, d)
 	}
 }
 
@@ -403,6 +410,7 @@ func (p *Pic) Again(id string, draw func()) {
 func (p *Pic) Add(other *Pic) {
 	other.flush()
 	p.flush()
+	p.kept.WriteString(other.kept.String())
 	p.out.WriteString(other.out.String())
 }
 
@@ -412,9 +420,9 @@ func (p *Pic) Keep(id string, other *Pic) {
 	if !idForm.MatchString(id) {
 		return
 	}
-	p.put(`<defs><g id="%s" class="geo">`, id)
-	p.Add(other)
-	p.put(`</g></defs>`)
+	other.flush()
+	p.kept.WriteString(other.kept.String())
+	fmt.Fprintf(&p.kept, `<g id="%s" class="geo">%s</g>`, id, other.out.String())
 }
 
 // Kept shows what was kept, moved and k times as large; its lines and dots keep their
@@ -428,5 +436,20 @@ func (p *Pic) Kept(id string, x, y, k float64) {
 // Hidden is a picture that shows nothing and only keeps.
 func (p *Pic) Hidden() string {
 	p.flush()
-	return `<svg class="keep" width="0" height="0" aria-hidden="true" focusable="false">` + p.out.String() + `</svg>`
+	return `<svg class="keep" width="0" height="0" aria-hidden="true" focusable="false">` + p.defs() + p.out.String() + `</svg>`
+}
+
+// defs is what is kept.
+func (p *Pic) defs() string {
+	if p.kept.Len() == 0 {
+		return ""
+	}
+	return "<defs>" + p.kept.String() + "</defs>"
+}
+
+// Trace draws a way that was kept as a line of a colour and a width.
+func (p *Pic) Trace(id, colour string, width float64) {
+	if idForm.MatchString(id) && drawable(width) {
+		p.put(`<use href="#%s" fill="none" stroke="%s" stroke-width="%s"/>`, id, paint(colour), number(width))
+	}
 }

@@ -82,7 +82,7 @@ func (v *view) stages(wanted []int) {
 
 // gridSteps is how finely light is laid out for isolines: a step of the grid is then a
 // third of a metre on a usual stage, where a line half a step off is not seen.
-const gridSteps = 46
+const gridSteps = 34
 
 func (v *view) stage(room *stage.Room, at int, lit *stage.Look) scene.Stage {
 	st := scene.Stage{Cue: at, Missing: room.Light(lit)}
@@ -303,7 +303,7 @@ func (v *view) placesOf(at int) (list []string) {
 
 // alike reports whether nobody would tell two faces apart: the same place and camera,
 // light within a tenth of a stop, white within 5 mired, what is behind within a third
-// of a stop, the rim within half a stop. Common practice, no source.
+// of a stop (within one where it is dark, and black is black), the rim within half a stop. Common practice, no source.
 func alike(a, b *scene.Face) bool {
 	stops := func(x, y, most float64) bool {
 		if x < 1 && y < 1 {
@@ -318,7 +318,10 @@ func alike(a, b *scene.Face) bool {
 		return apart(*x, *y) <= most
 	}
 	difference := func(x, y float64) float64 { return math.Abs(x - y) }
-	behind := near(a.Stops, b.Stops, difference, 0.34) || a.Stops != nil && b.Stops != nil && *a.Stops < -5 && *b.Stops < -5
+	behind := near(a.Stops, b.Stops, difference, 0.34)
+	if a.Stops != nil && b.Stops != nil {
+		behind = behind || max(*a.Stops, *b.Stops) < -3 && near(a.Stops, b.Stops, difference, 1) || max(*a.Stops, *b.Stops) < -5
+	}
 	return a.Place == b.Place && a.Camera == b.Camera && len(a.Missing) == 0 && len(b.Missing) == 0 &&
 		stops(a.Lux, b.Lux, 0.1) && near(a.Kelvin, b.Kelvin, stage.MiredApart, 5) && behind && a.Backdrop == b.Backdrop && stops(a.BackLux, b.BackLux, 0.5)
 }

@@ -16,9 +16,11 @@ import (
 	"fmt"
 	"html/template"
 	"io"
+	"slices"
 	"strings"
 	"sync"
 
+	"github.com/cueproof/cueproof/internal/draw"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/outfile"
 	"github.com/cueproof/cueproof/internal/picture"
@@ -78,6 +80,7 @@ type page struct {
 	Head   template.HTML
 	Title  string
 	Banner template.HTML
+	Kept   template.HTML // shapes that several pictures use
 	Shows  []*show
 	Script template.JS
 }
@@ -85,6 +88,9 @@ type page struct {
 func render(r *outcome.Report, o Options, thin int) ([]byte, error) {
 	style := picture.Palette + picture.Style + pageStyle + o.Style
 	p := page{Head: head(style, o), Banner: o.Banner, Script: template.JS(o.Script)} //nolint:gosec // ours: a script of the program, never of a show
+	if slices.ContainsFunc(r.Shows, func(s outcome.Show) bool { return s.Scene != nil }) {
+		p.Kept = safe(draw.Figure(figureID).Hidden())
+	}
 	var titles []string
 	for i := range r.Shows {
 		s, err := showOf(r, i, o, thin)

@@ -14,10 +14,13 @@ import (
 	"github.com/cueproof/cueproof/internal/scene"
 )
 
+// figureID is what the figure of all heads is kept under.
+const figureID = "k"
+
 // thinner are how many looks of the stage, faces and rows of a table a page has, from
 // the usual to the least, which always fits.
 var thinner = []struct{ stages, faces, rows, universes int }{
-	{4, 24, 400, 40}, {2, 12, 150, 12}, {1, 4, 60, 4}, {1, 0, 20, 1},
+	{3, 24, 400, 40}, {2, 12, 150, 12}, {1, 4, 60, 4}, {1, 0, 20, 1},
 }
 
 func (s *show) pictures(told *outcome.Show, thin int) {
@@ -229,8 +232,8 @@ func (s *show) faces(sc *scene.Scene, most int) {
 	for i := range sc.Faces[:min(most, len(sc.Faces))] {
 		f := &sc.Faces[i]
 		cue := sc.Cues[f.Cue].Number
-		id := fmt.Sprintf("%sface-%d", s.Prefix, i+1)
-		fmt.Fprintf(&b, `<div>%s<h3><bdi>%s</bdi>, cue %s</h3>`, draw.Face(f, cue, id, false).Inline(id, "face"), esc(f.Place), esc(cue))
+		id := fmt.Sprintf("%sf%d", s.Prefix, i+1)
+		fmt.Fprintf(&b, `<div>%s<h3><bdi>%s</bdi>, cue %s</h3>`, draw.Face(f, cue, id, figureID, false).Inline(id, "face"), esc(f.Place), esc(cue))
 		row := func(name, words string, bad bool) {
 			class := ""
 			if bad {
@@ -326,7 +329,7 @@ func (s *show) addresses(sc *scene.Scene, most int, left func(int, string)) {
 		if n++; n > most {
 			continue
 		}
-		body += safe(fmt.Sprintf("<h3>Universe %d</h3>", u.Number)) + s.three(fmt.Sprintf("universe-%d", i+1), func(w float64) *picture.Pic { return draw.Addresses(u, w) }, 60)
+		body += safe(fmt.Sprintf("<h3>Universe %d</h3>", u.Number)) + s.two(fmt.Sprintf("universe-%d", i+1), func(w float64) *picture.Pic { return draw.Addresses(u, w) }) + tableOf(draw.Addresses(u, draw.Narrow).Table, 60, "The same as a table")
 	}
 	left(max(0, n-most), "# universes with a clash are")
 	if n > 0 {

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"html/template"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -51,9 +52,9 @@ type order struct {
 type named struct{ Name, Text string }
 
 type decision struct {
-	Mark                template.HTML
-	Sign, Text, Caution string
-	Lines               []string
+	Mark                     template.HTML
+	Sign, Text, Try, Caution string
+	Lines                    []string
 }
 
 type section struct {
@@ -75,7 +76,7 @@ type told struct {
 
 // How much of long lists a page has; the rest is counted.
 const (
-	mostOfARule  = 2
+	mostOfARule  = 1
 	mostDecided  = 40
 	mostGaps     = 30
 	mostReasons  = 60
@@ -93,6 +94,7 @@ func showOf(r *outcome.Report, i int, o Options, thin int) (*show, error) {
 		Verdict: text(string(told.Verdict)), Because: text(told.Because), Hold: told.Verdict == outcome.Hold || told.Verdict == outcome.NotChecked,
 	}
 	s.ID = s.Prefix + "show"
+	s.Because = strings.TrimSpace(s.Because + " " + promise(told))
 	for _, sentence := range told.Since {
 		s.Since = append(s.Since, text(sentence))
 	}
@@ -123,6 +125,35 @@ func showOf(r *outcome.Report, i int, o Options, thin int) (*show, error) {
 	s.receipt(told)
 	s.navigation()
 	return s, nil
+}
+
+// promise says what the orders do together.
+func promise(told *outcome.Show) string {
+	if len(told.Orders) == 0 {
+		return ""
+	}
+	cleared, least, most := map[string]bool{}, 0.0, 0.0
+	for _, o := range told.Orders {
+		for _, key := range o.Cures {
+			cleared[key] = true
+		}
+		least, most = least+o.Minutes.Least, most+o.Minutes.Most
+	}
+	text := fmt.Sprintf("%s below would clear %d of %s", say.Count(len(told.Orders), "order"), len(cleared), say.Count(failures(told), "finding"))
+	if most > 0 {
+		text += fmt.Sprintf(", in %.0f to %.0f minutes", math.Ceil(least), math.Ceil(most))
+	}
+	return text + "."
+}
+
+// failures counts what is wrong and nobody accepted.
+func failures(told *outcome.Show) (n int) {
+	for i := range told.Findings {
+		if f := &told.Findings[i]; f.Verdict == finding.Fail && f.Accepted == nil {
+			n++
+		}
+	}
+	return n
 }
 
 // day writes a date as people do.
@@ -173,7 +204,7 @@ func (s *show) orders(told *outcome.Show) {
 			one.Minutes = ""
 		}
 		if n < mostPictured && told.Scene != nil {
-			if p := draw.Order(told, n, one.ID+"-p"); p != nil {
+			if p := draw.Order(told, n, one.ID+"-p", figureID); p != nil {
 				one.Picture = safe(p.Inline(one.ID+"-p", "pic"))
 			}
 		}
@@ -263,7 +294,7 @@ func (s *show) decisions(r *outcome.Report, told *outcome.Show) {
 			one.Lines = append(one.Lines, text("Also: "+say.Some(also, 6)+"."))
 		}
 		if f.Hint != "" {
-			one.Lines = append(one.Lines, text("Try: "+say.Period(f.Hint)))
+			one.Try = text(say.Period(f.Hint))
 		}
 		if len(f.Cues) > 0 {
 			one.Lines = append(one.Lines, text("Cues "+say.Some(f.Cues, 12)+"."))
@@ -322,7 +353,7 @@ func (s *show) why(r *outcome.Report, told *outcome.Show) error {
 		}
 		if card := cardOf(r, id); card != nil {
 			one.Title = text(card.Title)
-			explained, err := markdown.HTML(say.CleanLines(say.WithoutTitle(card.Explain, card.Title)), 4)
+			explained, err := markdown.HTML(say.CleanLines(withoutExample(say.WithoutTitle(card.Explain, card.Title))), 4)
 			if err != nil {
 				return err
 			}
@@ -335,6 +366,19 @@ func (s *show) why(r *outcome.Report, told *outcome.Show) error {
 		s.Why = append(s.Why, one)
 	}
 	return nil
+}
+
+// withoutExample leaves out the part of an explanation that names a small show of the
+// rule: who reads a page has its own show.
+func withoutExample(markdown string) string {
+	before, after, found := strings.Cut(markdown, "\n## Example\n")
+	if !found {
+		return markdown
+	}
+	if next := strings.Index(after, "\n## "); next >= 0 {
+		return before + after[next:]
+	}
+	return before
 }
 
 func toldOf(words string, place source.Place) told {
@@ -371,6 +415,11 @@ func excerpt(place source.Place) template.HTML {
 	to = min(to, start+mostLetters*2)
 	clean := func(part string) string {
 		return template.HTMLEscapeString(say.Clean(strings.ToValidUTF8(strings.ReplaceAll(strings.ReplaceAll(part, "\r", ""), "\t", "  "), "")))
+	}
+	if file[start:stop] == "{" { // the whole thing
+		if end := strings.IndexByte(file[start:to], '\n'); end > 0 {
+			stop = start + end
+		}
 	}
 	more := ""
 	if to < stop {
