@@ -135,11 +135,14 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	if err != nil {
 		return err
 	}
+	progress := progressOn(command)
+	defer progress.done()
 	r, err := lint.Run(args, lint.Options{
 		Rules: set, Version: version().Version, MinLevel: finding.Level(o.minLevel),
 		Stdin: command.InOrStdin(), StdinName: o.stdinName, House: house, Exports: exports, Base: o.base,
-		Minutes: minutes, Near: near, Try: o.try, Fixes: slices.Contains(o.formats, "sarif"), Pictures: slices.Contains(o.formats, "html"), History: past, Out: o.out.guard,
+		Minutes: minutes, Near: near, Try: o.try, Fixes: slices.Contains(o.formats, "sarif"), Pictures: slices.Contains(o.formats, "html"), Tell: progress.tell, History: past, Out: o.out.guard,
 	})
+	progress.done()
 	if err != nil {
 		return err
 	}

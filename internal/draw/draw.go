@@ -110,13 +110,16 @@ func Bites(s *outcome.Show) []Bite {
 	return list
 }
 
-// Decisions are the findings that are left to a person, those of one rule together, in
-// the order of the report.
+// Decisions are the findings that are left to a person and that no task is about, those
+// of one rule together, in the order of the report.
 func Decisions(s *outcome.Show) [][]*finding.Finding {
 	var list [][]*finding.Finding
 	index := map[string]int{}
 	for i := range s.NeedPerson {
 		f := &s.NeedPerson[i]
+		if slices.ContainsFunc(s.Tasks, func(task outcome.Order) bool { return slices.Contains(task.Cures, f.Key()) }) {
+			continue
+		}
 		k, ok := index[f.Rule]
 		if !ok {
 			k = len(list)

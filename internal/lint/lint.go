@@ -48,6 +48,13 @@ type Options struct {
 	Out *outfile.Guard // is told of every file that is read, and writes what is written; nil: one that knows nothing
 }
 
+// tell says what is being done, where nobody can say how far it is.
+func (o Options) tell(what string) {
+	if o.Tell != nil {
+		o.Tell(what, 0, 0)
+	}
+}
+
 func (o Options) read(names ...string) {
 	if o.Out != nil {
 		o.Out.Read(names...)
@@ -119,6 +126,7 @@ func check(path string, o Options, then *checked) (checked, error) {
 		return checked{}, err
 	}
 	told, setup := &c.told, c.setup
+	o.tell("looking for changes")
 	todo, err := plan.Make(now, plan.Options{
 		Rules: setup.Rules, Least: o.MinLevel, Minutes: o.Minutes, Near: o.Near,
 		Accept: func(found []finding.Finding) {
@@ -171,6 +179,7 @@ func judge(path string, o Options, then *checked) (checked, *proof.State, *other
 	if err != nil {
 		return checked{}, nil, nil, err
 	}
+	o.tell("measuring and judging")
 	measured := calibrate.Run(loaded.Show) // what was measured beats what a data sheet says
 	loaded.Show = measured.Show
 	loaded.Findings = append(loaded.Findings, measured.Findings...)

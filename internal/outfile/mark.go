@@ -20,6 +20,8 @@ const (
 	CommentMark = "<!-- Written by cueproof; whoever writes to this name again replaces it. -->\n"
 	// MetaMark stands in the head of HTML.
 	MetaMark = `<meta name="generator" content="cueproof">`
+	// xmlLine begins a picture; CommentMark is its second line.
+	xmlLine = `<?xml version="1.0" encoding="UTF-8"?>`
 	// PropertyMark is the value of the property "writtenBy" of a SARIF log.
 	PropertyMark = "cueproof"
 )
@@ -46,11 +48,13 @@ func headOf(path string) ([]byte, error) {
 
 // Marked reports whether a file that starts so is a report of ours.
 func Marked(head []byte) bool {
-	first, _, _ := bytes.Cut(head, []byte("\n"))
+	first, rest, _ := bytes.Cut(head, []byte("\n"))
 	line := strings.TrimRight(string(first), "\r")
 	switch {
 	case line == strings.TrimSpace(TextMark), line == strings.TrimSpace(CommentMark):
 		return true
+	case line == xmlLine:
+		return bytes.HasPrefix(rest, []byte(CommentMark))
 	case strings.EqualFold(line, "<!doctype html>"):
 		return bytes.Contains(head, []byte("\n"+MetaMark+"\n"))
 	}

@@ -238,7 +238,7 @@ type Focus struct {
 	Channels string
 	Lux      *float64 // what will be there when the orders are done
 	Kelvin   *float64
-	After    bool // an order changes it
+	Wanted   *float64 // the white of the camera, where that of the face is another; nil where it fits
 	Assumed  bool
 }
 

@@ -130,12 +130,6 @@ func (v *view) walk() {
 	if v.show.Room == nil {
 		return
 	}
-	now := map[string]*facts.Person{}
-	for _, p := range v.m.People {
-		if key := p.Place + "\x00" + p.Number; now[key] == nil {
-			now[key] = p
-		}
-	}
 	best := map[string]*facts.Person{}
 	for _, p := range m.People {
 		if p.FaceLux == nil {
@@ -152,9 +146,9 @@ func (v *view) walk() {
 			continue
 		}
 		f := scene.Focus{Place: p.Place, Cue: p.Number, Lux: p.FaceLux, Kelvin: p.FaceCCT, Channels: channels[p.Place], Assumed: !p.Basis("face_lx").Known.Sure()}
-		before := now[p.Place+"\x00"+p.Number]
-		f.After = before == nil || before.FaceLux == nil || !within(*before.FaceLux, *p.FaceLux, 0.02) ||
-			(before.FaceCCT == nil) != (p.FaceCCT == nil) || p.FaceCCT != nil && stage.MiredApart(*before.FaceCCT, *p.FaceCCT) > 3
+		if p.KeyCamera != nil && *p.KeyCamera > otherWhite {
+			f.Wanted = p.CameraK
+		}
 		v.scene.Walk = append(v.scene.Walk, f)
 	}
 	slices.SortStableFunc(v.scene.Walk, func(a, b scene.Focus) int { // as one walks: downstage first, from left to right
@@ -164,7 +158,9 @@ func (v *view) walk() {
 	})
 }
 
-func within(a, b, part float64) bool { return a-b <= part*b && b-a <= part*b }
+// otherWhite is how far the white on a face is from that of a camera where it is not what
+// somebody should look for with a meter, in mired. Common practice, no source.
+const otherWhite = 15
 
 // channels are the lamps that light the places in their looks, and those from behind.
 func (v *view) channels(m *facts.Measured, best map[string]*facts.Person) map[string]string {

@@ -10,9 +10,7 @@ package html
 
 import (
 	"bytes"
-	"crypto/sha256"
 	_ "embed" // style and template
-	"encoding/base64"
 	"fmt"
 	"html/template"
 	"io"
@@ -22,8 +20,8 @@ import (
 
 	"github.com/cueproof/cueproof/internal/draw"
 	"github.com/cueproof/cueproof/internal/outcome"
-	"github.com/cueproof/cueproof/internal/outfile"
 	"github.com/cueproof/cueproof/internal/picture"
+	"github.com/cueproof/cueproof/internal/report/frame"
 	"github.com/cueproof/cueproof/internal/report/say"
 )
 
@@ -87,7 +85,7 @@ type page struct {
 
 func render(r *outcome.Report, o Options, thin int) ([]byte, error) {
 	style := picture.Palette + picture.Style + pageStyle + o.Style
-	p := page{Head: head(style, o), Banner: o.Banner, Script: template.JS(o.Script)} //nolint:gosec // ours: a script of the program, never of a show
+	p := page{Head: frame.Head(style, o.Script, o.Connect), Banner: o.Banner, Script: template.JS(o.Script)} //nolint:gosec // ours: a script of the program, never of a show
 	if slices.ContainsFunc(r.Shows, func(s outcome.Show) bool { return s.Scene != nil }) {
 		p.Kept = safe(draw.Figure(figureID).Hidden())
 	}
@@ -106,25 +104,4 @@ func render(r *outcome.Report, o Options, thin int) ([]byte, error) {
 		return nil, fmt.Errorf("lay out the page: %w", err)
 	}
 	return out.Bytes(), nil
-}
-
-// Head is the head of a page of ours without its title: policy, mark and style. The
-// policy names the style and the script by their hashes.
-func head(style string, o Options) template.HTML {
-	policy := "default-src 'none'; base-uri 'none'; form-action 'none'; style-src " + hash(style)
-	if o.Script != "" {
-		policy += "; script-src " + hash(o.Script)
-	}
-	if o.Connect {
-		policy += "; connect-src 'self'"
-	}
-	return template.HTML("<meta charset=\"utf-8\">\n" + outfile.MetaMark + //nolint:gosec // ours alone
-		"\n<meta http-equiv=\"Content-Security-Policy\" content=\"" + policy +
-		"\">\n<meta name=\"viewport\" content=\"width=device-width,initial-scale=1\">\n<meta name=\"color-scheme\" content=\"light dark\">\n<meta name=\"referrer\" content=\"no-referrer\">\n<style>" + style + "</style>")
-}
-
-// hash is how a policy names a text that may stand in the page.
-func hash(text string) string {
-	sum := sha256.Sum256([]byte(text))
-	return "'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) + "'"
 }
