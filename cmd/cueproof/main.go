@@ -38,7 +38,10 @@ func usagef(format string, args ...any) error { return usage{fmt.Errorf(format, 
 // fault is something wrong with us or the machine.
 type fault struct{ error }
 
-func main() { os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr)) }
+func main() {
+	easeCollection()
+	os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
+}
 
 // run is the whole program; it returns the exit code.
 func run(args []string, stdin io.Reader, stdout, stderr io.Writer) (code int) {

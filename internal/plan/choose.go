@@ -61,6 +61,7 @@ func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
 		vain[f.Rule] = 0
 		steps = append(steps, *best)
 		now = best.After
+		now.Settle()
 		offers, at = p.offers(now), 0
 	}
 	return steps, offers.untried(refused), nil

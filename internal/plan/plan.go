@@ -391,6 +391,7 @@ func (p *prover) replay(now *proof.State, steps []Step) (again []Step, failed in
 		}
 		again = append(again, proved)
 		now = proved.After
+		now.Settle()
 	}
 	return again, -1, nil
 }

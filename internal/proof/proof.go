@@ -6,6 +6,8 @@
 package proof
 
 import (
+	"sync/atomic"
+
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
@@ -23,7 +25,21 @@ type State struct {
 	Tallies []finding.Tally
 	Told    map[string]rules.Subjects // of what each rule could tell; nil where nobody asked
 
-	kept *facts.Kept // of the first state, for all that come of it
+	made   *facts.Measured // of a state that With made, until it is settled on
+	memory *memory
+}
+
+// memory is what all states of one show take over from: that which was settled on last.
+// What is taken over is found by what it depends on, so any state is right, and the
+// nearest has most.
+type memory struct{ kept atomic.Pointer[facts.Kept] }
+
+// Settle lets the changes to come take over from this state.
+func (s *State) Settle() {
+	if s.made != nil {
+		s.memory.kept.Store(s.made.Keep())
+		s.made = nil
+	}
 }
 
 // Check resolves, measures and judges a show; nil is a show with nothing in it.
@@ -46,7 +62,9 @@ func measure(show *schema.Show) *State {
 	}
 	looks := tracking.Resolve(show)        // resolve
 	measured := facts.Measure(show, looks) // measure
-	return &State{Show: show, Looks: looks, Facts: measured, kept: measured.Keep()}
+	s := &State{Show: show, Looks: looks, Facts: measured, memory: &memory{}}
+	s.memory.kept.Store(measured.Keep())
+	return s
 }
 
 // Measured is what was measured about the show; of a state that a change made it is
@@ -55,7 +73,7 @@ func (s *State) Measured() *facts.Measured {
 	if s.Facts != nil {
 		return s.Facts
 	}
-	return facts.MeasureAgain(s.Show, s.Looks, s.kept)
+	return facts.MeasureAgain(s.Show, s.Looks, s.memory.kept.Load())
 }
 
 // Subjects is how many subjects the rules looked at: what a state costs.
@@ -83,7 +101,8 @@ func (s *State) With(set *rules.Set, edits ...[]source.Edit) (*State, error) {
 // of resolves, measures and judges a changed copy of the state's show; what the change
 // does not touch is taken over.
 func (s *State) of(show *schema.Show, set *rules.Set) *State {
-	after := &State{Show: show, Looks: tracking.Again(show, s.Looks), kept: s.kept}
-	after.Found, after.Tallies = set.Judge(facts.MeasureAgain(show, after.Looks, s.kept))
+	after := &State{Show: show, Looks: tracking.Again(show, s.Looks), memory: s.memory}
+	after.made = facts.MeasureAgain(show, after.Looks, s.memory.kept.Load())
+	after.Found, after.Tallies = set.Judge(after.made)
 	return after
 }
