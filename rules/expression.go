@@ -394,6 +394,13 @@ func (v *strictVisitor) Visit(node *ast.Node) {
 	switch n := (*node).(type) {
 	case *ast.CallNode:
 		member, ok := n.Callee.(*ast.MemberNode)
+		if ok && v.ways[member] != "" { // whose numbers are never whole, also where it stands in another call
+			for i := range n.Arguments {
+				if whole, ok := n.Arguments[i].(*ast.IntegerNode); ok {
+					ast.Patch(&n.Arguments[i], &ast.FloatNode{Value: float64(whole.Value)})
+				}
+			}
+		}
 		if t := n.Type(); !ok || v.ways[member] == "" || t == nil || t.Kind() != reflect.Pointer || t.Elem().Kind() == reflect.Struct {
 			return
 		}
