@@ -147,7 +147,7 @@ var Fields = []Field{
 	{On: OfCue, Key: "part", Form: AsWhole, Columns: []string{"cue part", "part no", "part number"}},
 	{On: OfCue, Key: "name", Columns: []string{"cue name", "title", "description"}, Weak: []string{"text", "what", "look", "scene", "scene name", "look name"}},
 	{On: OfCue, Key: "segment", Columns: []string{"item", "section", "song", "segment name"}, Weak: []string{"part of service", "moment", "event", "programme item", "part of the service", "when"}},
-	{On: OfCue, Key: "at_s", Form: AsSeconds, Columns: []string{"at", "at time", "called at"}},
+	{On: OfCue, Key: "at_s", Form: AsSeconds, Columns: []string{"at", "at time", "called at"}, Noun: "time in its segment", Do: "Call %[1]s %[2]s seconds into its segment"},
 	{On: OfCue, Key: "in_s", Form: AsSeconds, Columns: []string{"up down", "in out", "time up down", "time in out", "fade up down", "fade in out", "up dn", "times", "fade times", "in", "up", "time", "fade", "fade in", "fade up", "fade time", "time in", "time up", "in time", "up time"}, Weak: []string{"duration", "crossfade", "xfade", "transition", "speed", "seconds", "secs"}, Noun: "fade-in", Do: "Let %[1]s fade in over %[2]s seconds"},
 	{On: OfCue, Key: "out_s", Form: AsSeconds, Columns: []string{"dn", "fade dn", "time dn", "down fade", "out", "down", "fade out", "fade down", "time out", "time down", "out time", "down time"}, Noun: "fade-out", Do: "Let %[1]s fade out over %[2]s seconds"},
 	{On: OfCue, Key: "delay_s", Form: AsSeconds, Columns: []string{"delay", "delay time"}, Weak: []string{"wait", "wait time", "pause"}},

@@ -38,6 +38,14 @@ func (c *Cue) Cue() string { return c.Number }
 // Ref returns where the cue stands.
 func (c *Cue) Ref() source.Ref { return c.cue.At }
 
+// Label names the cue for an order to a person.
+func (c *Cue) Label() string { return "cue " + c.Number }
+
+// Edits changes a field of the cue.
+func (c *Cue) Edits(field string, value any) []source.Edit {
+	return []source.Edit{{At: c.cue.At, Field: field, Value: value}}
+}
+
 // Others returns the settings that mention unpatched channels.
 func (c *Cue) Others(string) []source.Ref {
 	var refs []source.Ref

@@ -45,11 +45,11 @@ func (k *Kept) look(l *Look) (people []*Person, showings []*Showing, ok bool) {
 		return nil, nil, false
 	}
 	old := k.m.Looks[i]
-	if old.earlyIn != l.earlyIn || !slices.Equal(old.coming, l.coming) || !slices.Equal(old.early, l.early) {
+	if old.earlyIn != l.earlyIn || old.lateS != l.lateS || l.late != nil && old.late.Number != l.late.Number || !slices.Equal(old.coming, l.coming) || !slices.Equal(old.early, l.early) {
 		return nil, nil, false
 	}
 	now := *old
-	now.look, now.patch, now.back = l.look, l.patch, l.back
+	now.look, now.patch, now.back, now.late = l.look, l.patch, l.back, l.late
 	now.lend()
 	now.forget("output_of_peak_pct")
 	now.PeakShare = nil

@@ -60,6 +60,8 @@ type Look struct {
 	coming             []string // places of those who are there in the next look
 	early              []string // of those whose segment begins in this look, because its first cue comes late
 	earlyIn            *schema.Segment
+	late               *Look // the look of that cue
+	lateS              float64
 	back               *back
 }
 
@@ -87,9 +89,9 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept)
 		if i > 0 {
 			before := m.Looks[i-1]
 			before.coming = (&stage.Look{Resolved: raw}).People()
-			if raw.Segment != nil && raw.Segment != before.look.Segment && startsLate(raw) {
+			if at := calledAt(raw); raw.Segment != nil && raw.Segment != before.look.Segment && at > lateS {
 				before.early, _ = (&stage.Look{Resolved: raw}).Leads()
-				before.earlyIn = raw.Segment
+				before.earlyIn, before.late, before.lateS = raw.Segment, l, at
 			}
 		}
 	}
@@ -121,14 +123,15 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept)
 // before its people count as being there without it, in seconds. Common practice, no source.
 const lateS = 10
 
-// startsLate reports whether the first cue of a segment is called long after it began.
-func startsLate(look *tracking.Look) bool {
+// calledAt is how long after the beginning of its segment a cue is called, in seconds;
+// 0 if nobody says.
+func calledAt(look *tracking.Look) (seconds float64) {
 	for _, part := range look.Parts {
-		if part.AtS != nil && *part.AtS > lateS {
-			return true
+		if part.AtS != nil {
+			seconds = max(seconds, *part.AtS)
 		}
 	}
-	return false
+	return seconds
 }
 
 func (l *Look) fillOutput(lit *stage.Look, full float64, fullMissing []string) {

@@ -22,14 +22,16 @@ type Person struct {
 	lit         []share // by the lamps of white that give more than a trace of it
 
 	Place         string   `expr:"place"`                         // the place
-	Number        string   `expr:"cue"`                           // the number of the look's cue
+	Number        string   `expr:"cue"`                           // the number of the look's cue; where a segment begins before its first cue, of that one
 	Segment       string   `expr:"segment"`                       // the segment
 	SegmentKind   string   `expr:"segment_kind"`                  // song, talk, prayer..., or ""
 	Mood          string   `expr:"mood"`                          // quiet, middle, loud, or ""
+	LateS         float64  `expr:"late_s"`                        // how long after the beginning of the segment that cue is called, where this is the light before it; else 0
 	Leads         bool     `expr:"leads"`                         // whether the person speaks or leads, or nobody says who does
 	ExposureSet   bool     `expr:"exposure_is_set"`               // whether there is a camera whose exposure is set by hand, or none is known
 	DarkStops     *float64 `expr:"dark_stops"`                    // how far the face is under what the most open camera is set for; without one, under the best-lit face of the show
 	CheekStops    *float64 `expr:"cheek_stops"`                   // from the darker to the brighter cheek
+	CheekColour   *float64 `expr:"cheek_coloured_share"`          // coloured light as a part of all light on the cheek that has more of it, 0 to 1
 	Elevation     *float64 `expr:"light_half_deg"`                // the elevation from above which half of the white light on the face comes
 	LowElevation  *float64 `expr:"light_quarter_deg"`             // the elevation from below which a quarter of it comes
 	OffCamera     *float64 `expr:"light_within_deg"`              // the angle round the way to the camera within which nine tenths of it come
@@ -38,10 +40,12 @@ type Person struct {
 	WhiteSet      bool     `expr:"camera_white_is_set"`           // whether there is a camera whose white is set by hand, or none is known
 	KeyCount      *int     `expr:"key_count"`                     // lamps of white that give a share of the light on the face; without a room, key lights that are lit and aimed at it
 	KeySpread     *float64 `expr:"key_spread_mired"`              // how far the whites on the face are apart, weighed by the light of each
+	FullSpread    *float64 `expr:"key_spread_at_full_mired"`      // the same if no filament were dimmed
+	WhiteSpread   *float64 `expr:"white_spread_mired"`            // the same with the light of the room itself, where somebody says what white it has
 	WarmestK      *float64 `expr:"warmest_key_k"`                 // the lowest kelvin among them
 	CoolestK      *float64 `expr:"coolest_key_k"`                 // the highest kelvin among them
-	Warmest       string   `expr:"warmest_key"`                   // the channels with that, as "11, 12"
-	Coolest       string   `expr:"coolest_key"`                   // the channels with that
+	Warmest       string   `expr:"warmest_key"`                   // what has that, as "channel 11, 12" or, of ambient light, "the room itself"
+	Coolest       string   `expr:"coolest_key"`                   // what has that
 	WhiteKeys     int      `expr:"white_key_count"`               // how many of the keys make a white and not a colour
 	KeyDuv        *float64 `expr:"key_duv"`                       // the Duv of the white on the face, from what that camera takes as white
 	KeyCamera     *float64 `expr:"key_camera_mired"`              // largest difference between the white on the face and that of a camera
@@ -93,7 +97,34 @@ func (p *Person) Names() []Name {
 func (p *Person) Cue() string { return p.Number }
 
 // Ref returns where the cue stands.
-func (p *Person) Ref() source.Ref { return p.look.Ref() }
+func (p *Person) Ref() source.Ref {
+	if p.LateS > 0 {
+		return p.look.late.Ref()
+	}
+	return p.look.Ref()
+}
+
+// waitsInTheDark reports whether somebody whose light comes late has none before it.
+func (p *Person) waitsInTheDark() bool {
+	if p.FaceLux == nil {
+		return p.KeyCount != nil && *p.KeyCount == 0
+	}
+	return p.DarkStops == nil || *p.DarkStops > darkFace
+}
+
+// LateCue is the part of the first cue of the segment that says when it is called, where
+// that is so late that this is the light before it; nil otherwise.
+func (p *Person) LateCue() *Cue {
+	if p.LateS <= 0 {
+		return nil
+	}
+	for _, part := range p.look.late.look.Parts {
+		if part.AtS != nil && *part.AtS == p.LateS {
+			return &Cue{cue: part, Number: p.Number}
+		}
+	}
+	return nil
+}
 
 // meantAt returns what is done on purpose at a place in a look.
 func meantAt(show *schema.Show, look *tracking.Look, place string) []string {
@@ -123,7 +154,7 @@ func peopleAndScreens(s *stage.Room, lit *stage.Look, look *Look) ([]*Person, []
 	leads, said := lit.Leads()
 	screens, _, _ := stage.ScreenLight(s.Rig, look.look)
 	people := make([]*Person, 0, len(places)+len(look.early))
-	add := func(place string, segment *schema.Segment, leads bool) {
+	add := func(place string, segment *schema.Segment, leads bool) *Person {
 		p := &Person{
 			look: look, Place: place, Number: look.Number, Meant: meantAt(s.Rig.Show, look.look, place),
 			StageLit: len(lit.Lamps) > 0 || screens, Leads: leads, ExposureSet: true, WhiteSet: s.Rig.SetsWhite(),
@@ -136,13 +167,17 @@ func peopleAndScreens(s *stage.Room, lit *stage.Look, look *Look) ([]*Person, []
 		p.fillKeys(s, f)
 		p.fillBack(s.Rig, f)
 		people = append(people, p)
+		return p
 	}
 	for _, place := range places {
 		add(place, look.look.Segment, slices.Contains(leads, place))
 	}
 	for _, place := range look.early {
 		if !slices.Contains(places, place) {
-			add(place, look.earlyIn, true)
+			p := add(place, look.earlyIn, true)
+			if p.Number, p.LateS = look.late.Number, look.lateS; !p.waitsInTheDark() {
+				people = people[:len(people)-1]
+			}
 		}
 	}
 	if len(places) == 0 {
@@ -199,7 +234,7 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 		p.lackAll([]string{
 			"face_lx", "key_elevation_deg", "key_azimuth_deg", "back_lx", "back_key_ratio",
 			"coloured_share", "face_cct_k", "face_duv", "background_stops", "background_cd_m2",
-			"background_over_skin_stops", "background_over_darkest_stops", "dark_stops", "cheek_stops", "light_half_deg", "light_quarter_deg", "light_within_deg", "source_width_deg", "turned_deg",
+			"background_over_skin_stops", "background_over_darkest_stops", "dark_stops", "cheek_stops", "cheek_coloured_share", "light_half_deg", "light_quarter_deg", "light_within_deg", "source_width_deg", "turned_deg",
 		}, f.Missing...)
 		return
 	}
@@ -263,7 +298,9 @@ func stopsUnder(lux, wanted float64) float64 {
 
 // fillModelling tells from where the white light on the face comes.
 func (p *Person) fillModelling(s *stage.Room, f *stage.Face) {
-	left, right := stage.Cheeks(f.Rays(s, false), f.Ambient.Lux)
+	all := f.Rays(s, false)
+	left, right := stage.Cheeks(all, f.Ambient.Lux)
+	p.CheekColour = new(stage.ColouredCheek(all, left, right))
 	p.CheekStops = new(stopsUnder(min(left, right), max(left, right)))
 	if max(left, right) <= 0 {
 		p.CheekStops = new(0.0)
@@ -330,7 +367,7 @@ func fillDark(people []*Person) {
 
 // keyFacts are the facts that need the white of every key light of the place.
 var keyFacts = []string{
-	"key_spread_mired", "warmest_key_k", "coolest_key_k", "key_camera_mired", "key_duv", "camera_k", "key_drift_mired",
+	"key_spread_mired", "key_spread_at_full_mired", "white_spread_mired", "warmest_key_k", "coolest_key_k", "key_camera_mired", "key_duv", "camera_k", "key_drift_mired",
 }
 
 // share is the part of the light on a face that one line of the patch gives.
@@ -376,15 +413,33 @@ func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
 	}
 	p.WarmestK, p.CoolestK, p.KeyDuv = &whites.Low, &whites.High, &whites.Duv
 	p.KeySpread = new(1e6/whites.Low - 1e6/whites.High)
+	p.FullSpread, p.WhiteSpread = &whites.FullMired, p.KeySpread
 	white := stage.White{Mired: (1e6/whites.Low + 1e6/whites.High) / 2, Duv: whites.Duv, DriftMired: whites.Drift}
 	if len(f.Missing) == 0 {
 		rays := f.Rays(s, true)
 		p.KeySpread = new(stage.WhiteSpread(rays))
+		p.FullSpread = p.KeySpread
+		if whites.Drift > 0 {
+			p.FullSpread = new(stage.WhiteSpread(stage.Undimmed(rays)))
+		}
+		p.WhiteSpread = p.KeySpread
+		if f.RoomWhite() {
+			rays = f.Whites(s)
+			p.WhiteSpread = new(stage.WhiteSpread(rays))
+		}
 		if mean, ok := stage.MeanWhite(rays); ok {
 			white = mean
 		}
 	}
-	p.Warmest, p.Coolest = stage.ChannelsOf(whites.Having(whites.Low)), stage.ChannelsOf(whites.Having(whites.High))
+	p.Warmest, p.Coolest = "channel "+stage.ChannelsOf(whites.Having(whites.Low)), "channel "+stage.ChannelsOf(whites.Having(whites.High))
+	if ambient := f.Ambient; len(f.Missing) == 0 && f.RoomWhite() {
+		if *ambient.Kelvin < whites.Low {
+			p.WarmestK, p.Warmest = ambient.Kelvin, "the room itself"
+		}
+		if *ambient.Kelvin > whites.High {
+			p.CoolestK, p.Coolest = ambient.Kelvin, "the room itself"
+		}
+	}
 	p.fillCamera(s.Rig, white)
 }
 

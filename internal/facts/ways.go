@@ -39,6 +39,7 @@ var ways = map[string]string{
 	"keys_to_camera":   "KeysToCamera",
 	"keys_to_set":      "KeysToSet",
 	"keys_to_turn":     "KeysToTurn",
+	"late_cue":         "LateCue",
 	"level_for_drift":  "LevelForDrift",
 	"move_to":          "MoveTo",
 	"mover":            "Mover",

@@ -66,8 +66,8 @@ func TestKeyWhites(t *testing.T) {
 	if !isNear(p.KeySpread, 133.93, 0.005) {
 		t.Errorf("3200 K with 5600 K is %s mired, want 133.93", factText(p.KeySpread))
 	}
-	if p.Warmest != "1" || p.Coolest != "2" {
-		t.Errorf("warmest is channel %s, coolest %s", p.Warmest, p.Coolest)
+	if p.Warmest != "channel 1" || p.Coolest != "channel 2" {
+		t.Errorf("warmest is %s, coolest %s", p.Warmest, p.Coolest)
 	}
 }
 

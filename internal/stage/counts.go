@@ -30,6 +30,7 @@ func Counts() []Count {
 		{"floor_margin_m", floorMargin, "m", "beyond the places to which the stage floor reaches", practice},
 		{"up_part", upPart, "", "of its light: a lamp with as much is up", practice},
 		{"plain_duv", plainDuv, "", "off the Planckian locus: a lamp made for white that is no farther gives a bad white and no colour", practice},
+		{"shade_part", shadePart, "", "of the light on the brighter cheek: less coloured light on the other tints its shadow and no face", practice},
 		{"cheek_deg", cheekDeg, "degrees", "by which a cheek is turned from the face", practice},
 		{"profile_deg", profileDeg, "degrees", "past a camera: somebody who looks farther is not seen by it", practice},
 		{"medium_skin", mediumSkin, "", "reflectance of brown skin", "two camera handbooks"},

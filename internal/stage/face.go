@@ -219,10 +219,16 @@ func WantedLux(camera *schema.Camera) (lux float64, lack string) {
 	return lux, ""
 }
 
-// SetsExposure reports whether somebody has set the exposure of a camera that counts:
-// a camera that sets its own follows whatever it sees, and so does a phone.
-func SetsExposure(camera *schema.Camera) bool {
-	return camera.Role != "phone" && (camera.AutoExposure == nil || !*camera.AutoExposure)
+// SetsExposure reports whether somebody has set the exposure of a camera: one that sets
+// its own follows whatever it sees, and so does a phone of which nobody says otherwise.
+func SetsExposure(camera *schema.Camera) bool { return byHand(camera, camera.AutoExposure) }
+
+// byHand reports whether somebody has set what a camera can find by itself.
+func byHand(camera *schema.Camera, automatic *bool) bool {
+	if automatic == nil {
+		return camera.Role != "phone"
+	}
+	return !*automatic
 }
 
 // FloorLux is the least light on a face that any of the cameras which see it is set
@@ -523,7 +529,7 @@ func (f *Face) follow(room *Room) {
 			*way = room.wayTo(f.view, a)
 		}
 		ray := *way
-		ray.Lux = a.lux
+		ray.Lux, ray.Coloured = a.lux, !a.lamp.White()
 		if f.isKey(*a) {
 			if a.lamp.CCT != nil {
 				ray.Kelvin, ray.Duv, ray.DriftMired = *a.lamp.CCT, Value(a.lamp.Duv), Value(a.lamp.Drift)
@@ -549,6 +555,21 @@ func (s *Room) wayTo(v *View, a *Arrival) Ray {
 		ray.WidthDeg = 2 * math.Atan2(slices.Max(a.lamp.Kind.OpeningM)/2, r3.Norm(way)) / degree
 	}
 	return ray
+}
+
+// Whites is the white light on the face, lamp by lamp, and that of the room where somebody
+// says what white it has.
+func (f *Face) Whites(room *Room) []Ray {
+	rays := f.Rays(room, true)
+	if f.RoomWhite() {
+		rays = append(rays, Ray{Lux: f.Ambient.Lux, Kelvin: *f.Ambient.Kelvin})
+	}
+	return rays
+}
+
+// RoomWhite reports whether the light of the room itself has a white that counts.
+func (f *Face) RoomWhite() bool {
+	return f.Ambient.Kelvin != nil && f.Ambient.Lux > 0 && f.Ambient.Lux >= LeastShare*f.Lux
 }
 
 // Between is the least and the most light on the face if what is assumed of its

@@ -30,6 +30,7 @@ type Whites struct {
 	Lamps     []*Lamp
 	Low, High float64 // K, of the warmest and the coolest
 	Duv       float64 // the one farthest from zero
+	FullMired float64 // from the coolest to the warmest if no filament were dimmed
 	Drift     float64 // mired by which the most dimmed filament is warmer than at full
 	Glowing   []*Lamp // filaments too cold for a white that is more than a guess; not among the others
 }
@@ -37,6 +38,7 @@ type Whites struct {
 // WhitesOf picks out the white lamps, and says what is missing to know all of them.
 func WhitesOf(lamps []*Lamp) (w Whites, missing []string) {
 	w.Low, w.High = math.Inf(1), math.Inf(-1)
+	cool, warm := math.Inf(1), math.Inf(-1)
 	for _, lamp := range lamps {
 		if lamp.Missing != "" {
 			missing = append(missing, lamp.Missing)
@@ -52,6 +54,9 @@ func WhitesOf(lamps []*Lamp) (w Whites, missing []string) {
 		}
 		w.Lamps = append(w.Lamps, lamp)
 		w.Low, w.High = math.Min(w.Low, *lamp.CCT), math.Max(w.High, *lamp.CCT)
+		full := 1e6 / *lamp.CCT - *lamp.Drift
+		cool, warm = math.Min(cool, full), math.Max(warm, full)
+		w.FullMired = warm - cool
 		if math.Abs(*lamp.Duv) > math.Abs(w.Duv) {
 			w.Duv = *lamp.Duv
 		}
@@ -136,11 +141,10 @@ func (r *Rig) CommonWhite(w Whites, place string, cameraMired float64) (kelvin f
 	return math.Round(common), set, ""
 }
 
-// SetsWhite reports whether somebody has set the white of a camera that counts: one
-// that finds its own is unknown at any moment, and so is a phone.
-func SetsWhite(camera *schema.Camera) bool {
-	return camera.Role != "phone" && (camera.AutoWhite == nil || !*camera.AutoWhite)
-}
+// SetsWhite reports whether somebody has set the white of a camera: that of one that
+// finds its own is unknown at any moment, and so is that of a phone of which nobody says
+// otherwise.
+func SetsWhite(camera *schema.Camera) bool { return byHand(camera, camera.AutoWhite) }
 
 // SetsWhite reports whether the white of a camera of the show is set by hand, or no
 // camera is known.
