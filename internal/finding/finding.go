@@ -138,7 +138,7 @@ type Finding struct {
 
 	Place   source.Place
 	Value   source.Place // the value at that place that would change, or else the one it is known by; no file: there is none
-	Related []Related // where the value was set, the other of two twins...
+	Related []Related    // where the value was set, the other of two twins...
 
 	Accepted *Acceptance // who decided to live with it; nil: nobody. Accepted findings are told and not counted
 	Base     BaseState   // against an earlier state of the show; "" if the run knows of none

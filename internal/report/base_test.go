@@ -2,7 +2,10 @@ package report
 
 import (
 	"bytes"
+	"encoding/json"
+	"errors"
 	"fmt"
+	"io"
 	"regexp"
 	"slices"
 	"strings"
@@ -17,7 +20,9 @@ import (
 	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/report/text"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/schema"
 	"github.com/google/go-cmp/cmp"
+	"github.com/santhosh-tekuri/jsonschema/v5"
 	"pgregory.net/rapid"
 )
 
@@ -342,10 +347,60 @@ func TestComparisonText(t *testing.T) {
 		t.Fatal(err)
 	}
 	golden(t, "comparison.json", out.Bytes())
+	var tree any
+	if err := json.Unmarshal(out.Bytes(), &tree); err != nil {
+		t.Fatal(err)
+	}
+	if err := comparisonSchema(t).Validate(tree); err != nil {
+		t.Errorf("the comparison is not as its schema has it: %#v", err)
+	}
+	tree.(map[string]any)["looks"] = nil
+	if comparisonSchema(t).Validate(tree) == nil {
+		t.Error("the schema lets pass what is no list of looks")
+	}
 	if err := text.Comparison(&fullDisk{}, c, say.Options{All: true}); err == nil {
 		t.Error("a full disk is no error for text")
 	}
 	if err := jsonreport.Comparison(&fullDisk{}, c, say.Options{All: true}); err == nil {
 		t.Error("a full disk is no error for JSON")
 	}
+}
+
+// comparisonSchema is schema/comparison.schema.json with that of findings, of which it
+// uses parts. Nothing may be in a comparison that they do not name.
+func comparisonSchema(t testing.TB) *jsonschema.Schema {
+	t.Helper()
+	compiler := jsonschema.NewCompiler()
+	compiler.LoadURL = func(url string) (io.ReadCloser, error) { return nil, errors.New("nothing is fetched: " + url) }
+	for _, name := range []string{"findings", "comparison"} {
+		text, ok := schema.Document(name)
+		if !ok {
+			t.Fatalf("there is no schema %s", name)
+		}
+		var tree map[string]any
+		if err := json.Unmarshal(text, &tree); err != nil {
+			t.Fatal(err)
+		}
+		closeObjects(tree)
+		closed, err := json.Marshal(tree)
+		if err != nil {
+			t.Fatal(err)
+		}
+		id, _ := tree["$id"].(string)
+		if err := compiler.AddResource(id, bytes.NewReader(closed)); err != nil {
+			t.Fatal(err)
+		}
+	}
+	text, _ := schema.Document("comparison")
+	var head struct {
+		ID string `json:"$id"`
+	}
+	if err := json.Unmarshal(text, &head); err != nil {
+		t.Fatal(err)
+	}
+	compiled, err := compiler.Compile(head.ID)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return compiled
 }
