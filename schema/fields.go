@@ -68,6 +68,7 @@ const (
 	AsMired
 	AsLux
 	AsCue
+	AsYes      // yes or no
 	AsNames    // a list, in which a name may have a comma
 	AsPeople   // a list of places or paths
 	AsColours  // a list without blanks in its items
@@ -129,6 +130,7 @@ var Fields = []Field{
 		{"z", "hung_z", AsMetres, []string{"z", "pos z", "position z", "z m", "height", "hung height", "trim", "trim height", "hang height"}},
 	}},
 	{On: OfFixture, Key: "mount", Columns: []string{"mounting", "mounted"}},
+	{On: OfFixture, Key: "as_one", Form: AsYes, Columns: []string{"moves as one", "twin"}},
 	{On: OfFixture, Key: "aimed_at", Form: AsAim, Columns: []string{"aim", "aim at", "focus", "focused at", "focus area", "target"}, Weak: []string{"area", "lights", "points at", "pointing at", "focus point", "focussed at", "zone"}, Parts: pointOfAim, Noun: "aim", Do: "Aim %[1]s at %[2]s"},
 	{On: OfFixture, Key: "zoom_deg", Form: AsDegrees, Columns: []string{"zoom", "zoom angle", "zoom degrees", "field angle", "field deg"}},
 	{On: OfFixture, Key: "shutters", Form: AsShutters, Columns: []string{"shutter", "shutter cut", "shutter cuts", "cuts", "blades"}},

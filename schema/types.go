@@ -327,6 +327,7 @@ type Fixture struct {
 	HungOrder     *int     `json:"hung_order"`     // which one it is on its bar, from the bar's first end
 	HungAtM       *float64 `json:"hung_at_m"`      // where on its bar, from the bar's zero
 	Mount         string   `json:"mount"`          // hangs, stands
+	AsOne         *bool    `json:"as_one"`         // it moves as one, on purpose, with others of its channel or its address
 
 	Output float64 `json:"-"` // the part of its type's light that readings show it to give; 0: nobody has measured it
 	Known  Known   `json:"known"`

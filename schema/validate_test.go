@@ -135,7 +135,7 @@ func TestHints(t *testing.T) {
 		`[{"channel":1,"hung_on":""}]`:                 "write something between the quotes, or leave the key out",
 		`[{"channel":1,"white_k":"warm"}]`:             "write a number from 1000 to 25000",
 		`[{"channel":1,"address":"first"}]`:            "write it in that form",
-		`[{"channel":1,"qqqqqqqqqqqqqqqqqq":"first"}]`: "take it out, or rename it to start with x_ if it is for you alone; known are address, aimed_at, channel, circuit, filter, groups, hung_at, hung_at_m, hung_on, hung_order, known, mode, more_addresses, mount, name, purpose, shutters, type, white_k, zoom_deg",
+		`[{"channel":1,"qqqqqqqqqqqqqqqqqq":"first"}]`: "take it out, or rename it to start with x_ if it is for you alone; known are address, aimed_at, as_one, channel, circuit, filter, groups, hung_at, hung_at_m, hung_on, hung_order, known, mode, more_addresses, mount, name, purpose, shutters, type, white_k, zoom_deg",
 	} {
 		found := Validate("patch", parse(t, text))
 		if len(found) != 1 || found[0].Hint != want {

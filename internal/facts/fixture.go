@@ -34,7 +34,7 @@ type Fixture struct {
 	Overlaps    []string `expr:"overlaps"`        // fixtures earlier in the patch that listen to one of its slots, as "channel 3"
 	Overlap     *int     `expr:"overlap_count"`   // how many those are
 	FreeAddress *string  `expr:"free_address"`    // the lowest address where it would fit with nobody else
-	Twins       []string `expr:"twins"`           // fixtures earlier in the patch on the same channel, as "address 1.5"; behind the first eight "3 more"
+	Twins       []string `expr:"twins"`           // fixtures earlier in the patch on the same channel and not meant as one, as "address 1.5"; behind the first eight "3 more"
 	TwinCount   int      `expr:"twin_count"`      // how many those are
 	TypeKnown   *bool    `expr:"type_known"`      // whether the show describes its type
 	NearestType *string  `expr:"nearest_type"`    // the described type whose name is most alike
@@ -123,6 +123,9 @@ func (m *Measured) measureFixtures(r *stage.Rig, looks []tracking.Look) []*Fixtu
 		if before == nil {
 			before = &twinned{}
 			twins[raw.Channel] = before
+		}
+		if raw.AsOne != nil && *raw.AsOne {
+			before = &twinned{} // it is no other lamp by mistake
 		}
 		f.TwinCount, f.twinRefs = before.count, slices.Clip(before.first)
 		for _, twin := range f.twinRefs {
@@ -330,7 +333,7 @@ func (f *Fixture) measureAddress(r *stage.Rig, taken *stage.SlotMap) {
 		f.Universe, f.Slot = &address.Universe, &address.Slot
 		if slots != nil {
 			f.LastSlot = new(address.Slot + *slots - 1)
-			f.overlapRefs = taken.Claim(f.fixture, address, *slots)
+			f.overlapRefs = slices.DeleteFunc(taken.Claim(f.fixture, address, *slots), func(other *schema.Fixture) bool { return asOne(f.fixture, other) })
 			for _, other := range f.overlapRefs {
 				f.Overlaps = append(f.Overlaps, fmt.Sprintf("channel %d", other.Channel))
 			}
@@ -344,6 +347,13 @@ func (f *Fixture) measureAddress(r *stage.Rig, taken *stage.SlotMap) {
 			f.lacks("free_address", fmt.Sprintf("a universe with %d free slots in a row", *slots))
 		}
 	}
+}
+
+// asOne reports whether two fixtures do the same on purpose: somebody said so of one of
+// them, and they have one channel, or one address of one type and mode.
+func asOne(a, b *schema.Fixture) bool {
+	said := a.AsOne != nil && *a.AsOne || b.AsOne != nil && *b.AsOne
+	return said && (a.Channel == b.Channel || a.Address == b.Address && a.Type == b.Type && a.Mode == b.Mode)
 }
 
 func (f *Fixture) measureType(r *stage.Rig, typeNames []string) {

@@ -219,6 +219,7 @@ func (r *reader) patch() {
 		byChannel[p.Channel] = append(byChannel[p.Channel], p)
 	}
 	r.loss(format.Dropped, "dimmers on other patch pages", others, firstOther)
+	r.otherPages("the patch", "dimmers", page, others, firstOther)
 	r.loss(format.Dropped, "limits of dimmers in the patch", limited, firstLimited)
 	r.key("patch", r.f.Patch[0].At)
 	r.build.Begin(source.Array, r.f.Patch[0].At.Start)
@@ -241,6 +242,19 @@ func (r *reader) patch() {
 	r.build.End(r.f.Patch[len(r.f.Patch)-1].At.Stop)
 }
 
+// otherPages tells that a part of the file is not read: which page is in use is not in it.
+func (r *reader) otherPages(of, what string, page, count int, first format.Span) {
+	if count == 0 {
+		return
+	}
+	r.in.Say("other-pages", finding.Finding{
+		Level: finding.Warning, Consequence: finding.Later, Detail: what, Subjects: []finding.Subject{r.in.Subject(r.file)},
+		Message: fmt.Sprintf("%s has several pages of %s. Page %d is read, the lowest; %d %s on others are not, since the file does not say which page is in use.", r.file.Name, of, page, count, what),
+		Hint:    "if another page is used, export it alone",
+		Place:   r.place(first),
+	})
+}
+
 func address(p Patched) string {
 	universe, slot := p.Universe()
 	return fmt.Sprintf("%d.%d", universe, slot)
@@ -248,14 +262,20 @@ func address(p Patched) string {
 
 // groups become names for channels; levels in them have no word here.
 func (r *reader) groups() {
-	if len(r.f.Groups) == 0 {
+	// A submaster is a fader in somebody's hand. What it lifts is a name for channels too.
+	list := slices.Concat(r.f.Groups, r.f.Subs)
+	if len(list) == 0 {
 		return
 	}
-	r.key("groups", r.f.Groups[0].At)
-	r.build.Begin(source.Object, r.f.Groups[0].At.Start)
+	r.key("groups", list[0].At)
+	r.build.Begin(source.Object, list[0].At.Start)
 	used := map[string]bool{}
 	levels, empty := 0, 0
-	for _, g := range r.f.Groups {
+	for i, g := range list {
+		kind := "group"
+		if i >= len(r.f.Groups) {
+			kind = "submaster"
+		}
 		var channels []int
 		full := true
 		for _, l := range g.Effective() {
@@ -268,31 +288,34 @@ func (r *reader) groups() {
 			empty++
 			continue
 		}
-		if !full {
+		if !full && kind == "group" {
 			levels++
 		}
-		name, at := r.groupName(g)
+		name, at := r.groupName(g, kind)
 		if used[strings.ToLower(name)] {
 			name = fmt.Sprintf("%s (%s)", name, g.Number)
+		}
+		for used[strings.ToLower(name)] {
+			name += " " + kind
 		}
 		used[strings.ToLower(name)] = true
 		r.text(name, ranges(channels), at)
 	}
-	r.build.End(r.f.Groups[len(r.f.Groups)-1].At.Stop)
-	r.loss(format.Dropped, "groups with levels of their own", levels, r.f.Groups[0].At)
-	r.loss(format.Dropped, "groups without channels", empty, r.f.Groups[0].At)
+	r.build.End(list[len(list)-1].At.Stop)
+	r.loss(format.Dropped, "groups with levels of their own", levels, list[0].At)
+	r.loss(format.Dropped, "groups and submasters without channels", empty, list[0].At)
 }
 
 // groupName is what people wrote at the group, unless a selection of channels could
 // not tell it from channels.
-func (r *reader) groupName(g *Item) (string, format.Span) {
+func (r *reader) groupName(g *Item, kind string) (string, format.Span) {
 	for _, t := range g.Whole.Text {
 		if t.Words != "" && strings.ContainsFunc(t.Words, letter) && !strings.ContainsAny(t.Words, ",+;|") && !strings.EqualFold(t.Words, "all") &&
 			!strings.EqualFold(t.Words, "note") && !strings.HasPrefix(t.Words, "x_") && !strings.HasPrefix(t.Words, "$") {
 			return t.Words, t.At
 		}
 	}
-	return "group " + g.Number.String(), g.At
+	return kind + " " + g.Number.String(), g.At
 }
 
 func letter(r rune) bool { return r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r > 127 }
@@ -326,6 +349,7 @@ func (r *reader) cues() {
 	list := r.f.Cues
 	if n := slices.IndexFunc(list, func(c *Item) bool { return c.Page != page }); n >= 0 {
 		r.loss(format.Dropped, "cues on other pages", len(list)-n, list[n].At)
+		r.otherPages("the cue list", "cues", page, len(list)-n, list[n].At)
 		list = list[:n]
 	}
 	tracks := r.unlisted(list)
@@ -566,6 +590,6 @@ func (r *reader) left() {
 			extensions.add(x.At)
 		}
 	}
-	r.loss(format.Dropped, "submasters", subs.count, subs.first)
+	r.loss(format.Dropped, "levels of submasters (their channels are groups)", subs.count, subs.first)
 	r.loss(format.Dropped, "lines of a maker's own data", extensions.count, extensions.first)
 }

@@ -21,14 +21,14 @@ func TestLaySampleA(t *testing.T) {
 	}
 	formattest.Same(t, any(formattest.Sections(part)), `{
 		"patch": [{"channel": 1, "address": "1.1"}, {"channel": 2, "address": "1.2"}, {"channel": 3, "address": "2.3"}],
-		"groups": {"Warm wash": "1-2"},
+		"groups": {"Warm wash": "1-2", "Work light": "9"},
 		"cues": [
 			{"cue": 1, "name": "Preset, house to half", "in_s": 3, "out_s": 5,
 				"set": [{"channels": "1", "level": 50}, {"channels": "2", "level": 50.196078431}, {"channels": "3", "level": 100}]},
 			{"cue": 2.5, "in_s": 4.5, "delay_s": 1, "follow_s": 90, "known": {"follow_s": [90, 95.5]},
 				"set": [{"channels": "1", "level": 0}, {"channels": "2", "level": 75}, {"channels": "12", "level": 33}]}
 		]}`)
-	if got := formattest.Losses(part); got != "dropped 1 limits of dimmers in the patch\ndropped 1 links to another cue than the next\ndropped 1 submasters" {
+	if got := formattest.Losses(part); got != "dropped 1 limits of dimmers in the patch\ndropped 1 links to another cue than the next\ndropped 1 levels of submasters (their channels are groups)" {
 		t.Error(got)
 	}
 	if len(in.Findings) != 1 || in.Findings[0].Detail != "link-target-missing" {
@@ -147,7 +147,7 @@ Cue 1
 EndData`, "")
 	formattest.Same(t, any(formattest.Sections(part)), `{"groups": {"group 1": "1", "Front": "1-3,5", "front (3)": "8", "group 5": "7"},
 		"cues": [{"cue": 1, "in_s": 0, "known": {"in_s": "assumed"}}]}`)
-	if got := formattest.Losses(part); !strings.Contains(got, "dropped 1 groups with levels of their own") || !strings.Contains(got, "dropped 1 groups without channels") {
+	if got := formattest.Losses(part); !strings.Contains(got, "dropped 1 groups with levels of their own") || !strings.Contains(got, "dropped 1 groups and submasters without channels") {
 		t.Error(got)
 	}
 }

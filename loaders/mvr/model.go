@@ -38,7 +38,8 @@ type Fixture struct {
 	Accessory  bool        // it hangs on a part of another fixture
 	Focus      *[3]float64 // where it aims, in mm of the plan
 	FocusAt    format.Span
-	Multipatch bool // it shares the number of another one
+	Multipatch bool     // it shares the number of another one
+	Shares     *Fixture // that one; nil if it is not in the plan
 	At         format.Span
 }
 

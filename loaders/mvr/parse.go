@@ -31,6 +31,7 @@ type aim struct {
 type link struct {
 	uuid, what string
 	at         format.Span
+	f          *Fixture // that shares; nil for others
 }
 
 // Parse reads the text of a GeneralSceneDescription.xml. The error is of type
@@ -270,7 +271,7 @@ func (p *parser) fixture(e *archive.Element, f *Fixture, on carrier) {
 	if text := e.Value("multipatch"); text != "" {
 		if id, _ := uuid(text); id != "" {
 			f.Multipatch = true
-			p.links = append(p.links, link{uuid: id, what: "shares the number of a fixture", at: attrPlace(e, "multipatch")})
+			p.links = append(p.links, link{uuid: id, what: "shares the number of a fixture", at: attrPlace(e, "multipatch"), f: f})
 		}
 	}
 	p.Fixtures = append(p.Fixtures, f)
@@ -378,6 +379,7 @@ func (p *parser) finish() {
 		}
 		a.f.Focus = &point
 	}
+	p.share()
 	for _, l := range p.links {
 		if _, known := p.objects[l.uuid]; !known {
 			p.problem(l.at, "dangling-reference", format.Warning, "a fixture %s that is not in the plan", l.what)
@@ -386,6 +388,26 @@ func (p *parser) finish() {
 	p.numbers()
 	p.size()
 	slices.SortStableFunc(p.Problems, func(a, b format.Problem) int { return cmp.Compare(a.At.Start, b.At.Start) })
+}
+
+// share finds the fixtures whose number others share. One that shares the number of
+// another has none of its own, so nothing can share that.
+func (p *parser) share() {
+	byID := map[string]*Fixture{}
+	for _, f := range p.Fixtures {
+		if f.UUID != "" && byID[f.UUID] == nil {
+			byID[f.UUID] = f
+		}
+	}
+	for _, l := range p.links {
+		switch parent := byID[l.uuid]; {
+		case l.f == nil || parent == nil:
+		case parent == l.f || parent.Multipatch:
+			p.problem(l.at, "dangling-reference", format.Warning, "a fixture %s that has none of its own", l.what)
+		default:
+			l.f.Shares, l.f.Number, l.f.NumberAt = parent, parent.Number, l.at
+		}
+	}
 }
 
 // numbers looks for fixtures that cannot be told apart.

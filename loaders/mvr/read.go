@@ -298,30 +298,31 @@ func (r *reader) patch() {
 	r.build = source.NewBuilder(r.scene)
 	root := r.build.Begin(source.Array, 0)
 	var nameless, shared, accessories, unplaced, unaimed tally
+	at := map[string]*Fixture{}
 	mapping, mapped := r.mapping()
 	for _, f := range r.s.Fixtures {
 		switch {
+		case f.Multipatch && f.Shares == nil:
+			shared.add(f.At)
+			continue
 		case f.Number == 0:
 			nameless.add(f.At)
 			continue
 		case f.Number > mostChannel:
 			r.tell("number", finding.Error, f.NumberAt, finding.Subject{}, fmt.Sprintf("The fixture %s has a number over %d, so it is left out.", f.called(), mostChannel))
 			continue
-		case f.Multipatch:
-			shared.add(f.At)
-			continue
 		}
 		if f.Accessory {
 			accessories.add(f.At)
 		}
-		r.fixture(f, mapping, mapped, &unplaced, &unaimed)
+		r.fixture(f, r.asOne(f, at), mapping, mapped, &unplaced, &unaimed)
 	}
 	r.build.End(len(r.scene.Text))
 	if len(r.s.Fixtures) > 0 {
 		r.part.Sections = append(r.part.Sections, format.Section{Name: "patch", Root: root})
 	}
 	r.loss(format.Dropped, "fixtures without a number", nameless.count, nameless.first)
-	r.loss(format.Dropped, "fixtures that share the number of another", shared.count, shared.first)
+	r.loss(format.Dropped, "fixtures that share the number of another which is not in the plan", shared.count, shared.first)
 	r.loss(format.Guessed, "places of lamps that hang on a part of another (its middle is taken)", accessories.count, accessories.first)
 	r.loss(format.Dropped, "directions of lamps that move or are not turned in the plan", unaimed.count, unaimed.first)
 	if mapped {
@@ -339,7 +340,44 @@ func (r *reader) patch() {
 
 const mostChannel = 99_999
 
-func (r *reader) fixture(f *Fixture, mapping Mapping, mapped bool, unplaced, unaimed *tally) {
+// together is how a fixture moves as one with another.
+type together int
+
+const (
+	alone    together = iota
+	byNumber          // it shares the number of another, as the plan says
+	byWire            // it has the address, the type and the mode of another, which is a guess
+)
+
+// asOne finds out whether a fixture does what another one does, on purpose. at
+// holds the first fixture of each address, type and mode.
+func (r *reader) asOne(f *Fixture, at map[string]*Fixture) together {
+	if f.Shares != nil {
+		return byNumber
+	}
+	key := ""
+	for _, a := range f.Addresses {
+		if a.Absolute > 0 {
+			key += fmt.Sprintf("%d=%d ", a.Break, a.Absolute)
+		}
+	}
+	if key == "" {
+		return alone
+	}
+	key += f.Spec.Words + "\x00" + f.Mode.Words
+	first := at[key]
+	if first == nil {
+		at[key] = f
+		return alone
+	}
+	if f.Spec.Words == "" || f.Mode.Words == "" || first.Number == f.Number {
+		return alone
+	}
+	r.tell("address-shared", finding.Note, f.At, channel(f), fmt.Sprintf("Fixtures %d and %d have one address, one type and one mode, so they do the same; that is taken as meant.", first.Number, f.Number))
+	return byWire
+}
+
+func (r *reader) fixture(f *Fixture, as together, mapping Mapping, mapped bool, unplaced, unaimed *tally) {
 	r.build.Begin(source.Object, f.At.Start)
 	r.scalar("channel", float64(f.Number), f.NumberAt)
 	r.text("name", f.Name)
@@ -353,6 +391,10 @@ func (r *reader) fixture(f *Fixture, mapping Mapping, mapped bool, unplaced, una
 		r.text("purpose", format.Text{Words: purpose, At: f.Function.At})
 	}
 	r.addresses(f, d)
+	if as != alone {
+		r.key("as_one", f.At)
+		r.build.Scalar(source.Bool, "true", f.At.Start, f.At.Stop)
+	}
 	inferred := false
 	switch place := mapping.Point(f.World.Origin()); {
 	case !f.HasMatrix:
@@ -362,10 +404,15 @@ func (r *reader) fixture(f *Fixture, mapping Mapping, mapped bool, unplaced, una
 		r.point("hung_at", place, f.MatrixAt)
 		inferred = r.aim(f, d, mapping, place, unaimed)
 	}
-	if inferred {
+	if inferred || as == byWire {
 		r.key("known", f.MatrixAt)
 		r.build.Begin(source.Object, f.MatrixAt.Start)
-		r.text("aimed_at", format.Text{Words: "inferred", At: f.MatrixAt})
+		if inferred {
+			r.text("aimed_at", format.Text{Words: "inferred", At: f.MatrixAt})
+		}
+		if as == byWire {
+			r.text("as_one", format.Text{Words: "inferred", At: f.At})
+		}
 		r.build.End(f.MatrixAt.Stop)
 	}
 	r.build.End(f.At.Stop)

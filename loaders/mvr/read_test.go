@@ -68,6 +68,7 @@ func TestRead(t *testing.T) {
 		{"channel": 2, "name": "Lamp 2", "type": "Par", "mode": "m", "address": "2.10", "hung_at": {"x": 0, "y": 0, "z": 5}, "aimed_at": {"x": 2, "y": 4, "z": 1.5}},
 		{"channel": 3, "name": "Lamp 3", "type": "Mover", "mode": "m", "address": "3.1", "more_addresses": ["3.101"], "hung_at": {"x": 3, "y": 0, "z": 5}},
 		{"channel": 4, "name": "Lamp 4", "type": "Lost lamp", "mode": "m", "hung_at": {"x": 3, "y": 0, "z": 5}},
+		{"channel": 1, "as_one": true},
 		{"channel": 5, "name": "Lamp 5", "hung_on": "T1", "hung_at": {"x": 0, "y": 0, "z": 4.1}}
 	]`)
 	formattest.Same(t, formattest.Sections(part)["types"], `[
@@ -75,7 +76,6 @@ func TestRead(t *testing.T) {
 		{"name": "Mover", "source": "white-led", "modes": [{"name": "m", "slots": 3, "breaks": [1, 2]}], "moving": true, "can": ["dim", "aim"], "known": {"can": "derived"}}
 	]`)
 	want := `dropped 1 fixtures without a number
-dropped 1 fixtures that share the number of another
 dropped 3 directions of lamps that move or are not turned in the plan
 dropped 1 trusses
 dropped 1 type files that no fixture of the plan names
@@ -97,6 +97,43 @@ func TestReadWithoutAnOrigin(t *testing.T) {
 	}
 	if !strings.Contains(in.Details(), "origin-unknown") || !strings.Contains(formattest.Losses(part), "dropped 5 places of fixtures, since nobody said where the plan's origin is") {
 		t.Error(in.Details(), formattest.Losses(part))
+	}
+}
+
+// A lamp that shares the number of another is one more lamp on that channel, with a
+// place and an address of its own; two numbers on one address, type and mode do the same.
+func TestLampsThatMoveAsOne(t *testing.T) {
+	at := func(x int) string { return fmt.Sprintf("<Matrix>{1,0,0}{0,1,0}{0,0,1}{%d,0,5000}</Matrix>", x) }
+	spec := "<GDTFSpec>a.gdtf</GDTFSpec><GDTFMode>m</GDTFMode>"
+	wire := func(text string) string { return "<Addresses><Address>" + text + "</Address></Addresses>" }
+	shares := func(n, with int, rest string) string {
+		return fmt.Sprintf(`<Fixture name="Lamp %d" uuid="%s" multipatch="%s">%s</Fixture>`, n, id(n), id(with), rest)
+	}
+	data := formattest.Zip(t, description, scene("", layer(
+		lamp(1, at(0)+spec+wire("1"))+
+			shares(11, 1, at(1000)+spec+wire("2"))+ // a second lamp on channel 1
+			shares(12, 11, spec)+ // shares the number of one that has none
+			shares(13, 99, spec)+ // of one that is not there
+			lamp(2, at(2000)+spec+wire("3"))+
+			lamp(3, at(3000)+spec+wire("1.3"))+ // the same address as 2, written the other way
+			lamp(4, at(4000)+"<GDTFSpec>b.gdtf</GDTFSpec><GDTFMode>m</GDTFMode>"+wire("3")))), // another type: a fault for a rule
+		"a.gdtf", packType(t, "Par", "", "Dimmer"), "b.gdtf", packType(t, "Spot", "", "Dimmer"))
+	part, in, ok := read(t, data, &Mapping{})
+	if !ok {
+		t.Fatal(in.Findings)
+	}
+	formattest.Same(t, formattest.Sections(part)["patch"], `[
+		{"channel": 1, "name": "Lamp 1", "type": "Par", "mode": "m", "address": "1.1", "hung_at": {"x": 0, "y": 0, "z": 5}},
+		{"channel": 1, "name": "Lamp 11", "type": "Par", "mode": "m", "address": "1.2", "as_one": true, "hung_at": {"x": 1, "y": 0, "z": 5}},
+		{"channel": 2, "name": "Lamp 2", "type": "Par", "mode": "m", "address": "1.3", "hung_at": {"x": 2, "y": 0, "z": 5}},
+		{"channel": 3, "name": "Lamp 3", "type": "Par", "mode": "m", "address": "1.3", "as_one": true, "hung_at": {"x": 3, "y": 0, "z": 5}, "known": {"as_one": "inferred"}},
+		{"channel": 4, "name": "Lamp 4", "type": "Spot", "mode": "m", "address": "1.3", "hung_at": {"x": 4, "y": 0, "z": 5}}
+	]`)
+	if got := in.Details(); got != "plan dangling-reference, plan dangling-reference, plan address-shared" {
+		t.Error(got)
+	}
+	if got := formattest.Losses(part); !strings.Contains(got, "dropped 2 fixtures that share the number of another which is not in the plan") {
+		t.Error(got)
 	}
 }
 

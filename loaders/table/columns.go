@@ -62,7 +62,7 @@ var cellForms = map[schema.Form]reading{
 	schema.AsText: asText, schema.AsPurpose: asPurpose, schema.AsKind: asKind, schema.AsMood: asMood, schema.AsChannels: asChannels,
 	schema.AsWhole: asWhole, schema.AsNumber: asPlain, schema.AsPercent: asPercent, schema.AsLevel: asLevel, schema.AsMetres: asMetres,
 	schema.AsDegrees: asDegrees, schema.AsKelvin: asKelvin, schema.AsHertz: asHertz, schema.AsSeconds: asSeconds,
-	schema.AsMired: asNumber("mired"), schema.AsLux: asNumber("lx", "lux"), schema.AsCue: asCue,
+	schema.AsMired: asNumber("mired"), schema.AsLux: asNumber("lx", "lux"), schema.AsCue: asCue, schema.AsYes: asYes,
 }
 
 // simple lists the fields of a holder that stand in one cell as one value.

@@ -42,6 +42,17 @@ var (
 	asPlain   = asNumber()
 )
 
+// asYes reads yes or no.
+func asYes(_ *sheet, c cell) (value, string) {
+	switch strings.ToLower(trim(c.text)) {
+	case "yes", "y", "true", "x", "1":
+		return value{source.Bool, "true"}, ""
+	case "no", "n", "false", "0":
+		return value{source.Bool, "false"}, ""
+	}
+	return value{}, "is neither yes nor no"
+}
+
 var (
 	through     = regexp.MustCompile(`(?i)\s*(?:\b(?:thru|through|to)\b|>|\.\.+|–|—)\s*`)
 	besides     = regexp.MustCompile(`\s*[+;&|/]\s*`)

@@ -388,6 +388,8 @@ func (w *rowWriter) field(row int, name string, v reflect.Value) ([]cellText, er
 	switch v.Kind() {
 	case reflect.String:
 		return []cellText{{name, v.String()}}, nil
+	case reflect.Bool:
+		return []cellText{{name, map[bool]string{true: "yes", false: "no"}[v.Bool()]}}, nil
 	case reflect.Int:
 		return []cellText{{name, strconv.FormatInt(v.Int(), 10)}}, nil
 	case reflect.Float64:
