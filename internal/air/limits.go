@@ -58,3 +58,10 @@ const (
 	BeamsFaint = 1.0 // beams begin to show; below it the air passes for clear
 	BeamsClear = 2.0 // beams read well
 )
+
+// Start is what a word for the haze that hangs in a room before a show means, in mg/m³: usually, and at least and at most.
+type Start struct{ Usual, Least, Most float64 }
+
+// Starts are the words of show files: with a thin haze beams just show, with a full one they show plainly. Common
+// practice, no source.
+var Starts = map[string]Start{"none": {}, "thin": {1.4, BeamsFaint, BeamsClear}, "full": {3, BeamsClear, 5}}

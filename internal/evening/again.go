@@ -14,7 +14,8 @@ func (e *Evening) walkFrom(before *Evening) {
 	for i := range e.Looks {
 		if same[i] && (i == 0 || same[i-1]) {
 			e.Sums[i], e.given[i], e.unsure[i], e.Steps[i] = before.Sums[i], before.given[i], before.unsure[i], before.Steps[i]
-			e.Dynamics.Of[i], e.Dynamics.ups[i] = before.Dynamics.Of[i], before.Dynamics.ups[i]
+			d, was := &e.Dynamics, &before.Dynamics
+			d.Of[i], d.Luminous[i], d.ups[i] = was.Of[i], was.Luminous[i], was.ups[i]
 			continue
 		}
 		was, look := pairs.to(i)

@@ -23,6 +23,10 @@ type Airs struct {
 	known    float64  // s on the evening's clock, up to which it is known
 	until    string   // what would make it known behind that
 	First    int      // the first look in which a machine runs; one behind the last if none does
+	Hung     float64  // mg/m3 that hang in the room when the first cue runs
+	Rests    []string // what is assumed, each a phrase behind "this rests on"
+
+	hung air.Start
 }
 
 // Air is the haze of one kind of fluid.
@@ -34,8 +38,8 @@ type Air struct {
 	Used     bool
 }
 
-// NewAirCourses works out the haze over the evening: the air is clear when the
-// running order begins.
+// NewAirCourses works out the haze over the evening, from what hangs in the room when the
+// running order begins: clear air, if nobody says anything else.
 func NewAirCourses(e *Evening) *Airs {
 	a := &Airs{e: e, known: maxSeconds, First: len(e.Looks)}
 	byFluid := map[string]*Air{}
@@ -59,10 +63,59 @@ func NewAirCourses(e *Evening) *Airs {
 	for _, c := range a.ByFluid {
 		if first := a.FirstUse(c.Machines); first < len(e.Looks) {
 			c.Used, a.First = true, min(a.First, first)
+		}
+	}
+	a.hang()
+	for _, c := range a.ByFluid {
+		if c.Used {
 			a.solve(c)
 		}
 	}
 	return a
+}
+
+// hang finds out what hangs in the room before the first cue. It counts as haze of the
+// first fluid that is used, else of the first there is.
+func (a *Airs) hang() {
+	room := a.e.Rig.Show.Room
+	if room == nil || room.Air == nil {
+		return
+	}
+	word, known := air.Starts[room.Air.Start]
+	switch {
+	case room.Air.StartMgM3 != nil:
+		a.hung = air.Start{Usual: *room.Air.StartMgM3, Least: *room.Air.StartMgM3, Most: *room.Air.StartMgM3}
+	case known:
+		if a.hung = word; word.Usual > 0 {
+			a.Rests = append(a.Rests, fmt.Sprintf("%.2g mg/m3 for the %s haze that hangs when the first cue runs", word.Usual, room.Air.Start))
+		}
+	case a.First < len(a.e.Looks):
+		a.Rests = append(a.Rests, "clear air when the first cue runs, since nobody says otherwise")
+	}
+	a.Hung = a.hung.Usual
+	if a.Hung <= 0 || slices.ContainsFunc(a.ByFluid, func(c *Air) bool { return c.Used }) {
+		return
+	}
+	if len(a.ByFluid) == 0 {
+		a.ByFluid = append(a.ByFluid, &Air{})
+	}
+	a.ByFluid[0].Used = true
+}
+
+// Clear reports whether there is no haze all evening.
+func (a *Airs) Clear() bool { return a.First >= len(a.e.Looks) && a.Hung <= 0 }
+
+// hungOf is what of the haze before the first cue is of a fluid.
+func (a *Airs) hungOf(c *Air) float64 {
+	for _, other := range a.ByFluid {
+		if other.Used {
+			if other == c {
+				return a.Hung
+			}
+			return 0
+		}
+	}
+	return 0
 }
 
 // FirstUse is the first look that runs one of the machines; one behind the last
@@ -131,8 +184,15 @@ func (a *Airs) roomOf(c *Air) bool {
 		c.Room.SettlingPerHour = *given
 	} else if fluid, ok := air.FluidFor(Aerosols[c.fluid]); ok {
 		c.Room.SettlingPerHour = fluid.SettlingPerHour
-	} else {
+		phrase := fmt.Sprintf("haze of %s that loses %g of itself an hour by settling and drying", fluid.Aerosol, fluid.SettlingPerHour)
+		if !slices.Contains(a.Rests, phrase) {
+			a.Rests = append(a.Rests, phrase)
+		}
+	} else if len(c.Machines) > 0 {
 		a.lack(fmt.Sprintf("the fluid of the haze machine on channel %d, or how fast haze settles in the room", c.Machines[0].Channel))
+		return false
+	} else {
+		a.lack("how fast haze settles in the room")
 		return false
 	}
 	return true
@@ -149,7 +209,7 @@ func (a *Airs) solve(c *Air) {
 			return
 		}
 	}
-	course, err := air.Solve(c.Room, 0, 0, a.changes(c, func(i int, f *schema.Fixture) float64 { return a.e.Looks[i].State(f.Channel).Level }))
+	course, err := air.Solve(c.Room, 0, a.hungOf(c), a.changes(c, func(i int, f *schema.Fixture) float64 { return a.e.Looks[i].State(f.Channel).Level }))
 	if err != nil {
 		a.lack("air and machine data that a room can have")
 		return
@@ -217,7 +277,7 @@ func (a *Airs) At(t float64) (level *float64, missing []string) {
 func (e *Evening) HazeAt(i int) (level *float64, missing []string) {
 	m := e.Time.Moments[i]
 	switch {
-	case e.Air.First >= i:
+	case e.Air.First >= i && e.Air.Hung <= 0:
 		return new(0.0), nil
 	case m.Missing != "":
 		return nil, []string{m.Missing}
@@ -237,14 +297,15 @@ type Placed struct {
 const hazeMargin = 1.02
 
 // HazeLevels finds the settings of the machines before a look that bring the haze
-// there from one level to another, in mg/m3: the level in the air is in proportion
-// to the output. reach is false if one of them would have to be above full.
+// there from one level to another, in mg/m3: what the machines add is in proportion
+// to their output. reach is false if one of them would have to be above full.
 func (a *Airs) HazeLevels(i int, from, to float64) (settings []Placed, reach bool) {
-	if !(from > 0) {
+	left := a.leftOfHung(a.e.Time.Moments[i].At)
+	if !(from > left) {
 		return nil, false
 	}
 	reach = true
-	factor := to * hazeMargin / from
+	factor := (to*hazeMargin - left) / (from - left)
 	seen := map[tracking.By]bool{}
 	for k := range i {
 		for _, f := range a.Machines {
@@ -361,9 +422,24 @@ func (a *Airs) HazeOff(at, mgM3 float64) (look int, settings []Placed, ok bool) 
 	return low, settings, true
 }
 
+// leftOfHung is what is left at a time of the haze that hung in the room before the
+// first cue, in mg/m3.
+func (a *Airs) leftOfHung(at float64) float64 {
+	if a.Hung <= 0 {
+		return 0
+	}
+	for _, c := range a.ByFluid {
+		if c.Used {
+			left, _ := a.levelIf(c, at, func(int, float64) float64 { return 0 })
+			return left
+		}
+	}
+	return 0
+}
+
 // levelIf is the haze of a fluid at a time if its machines were set otherwise.
 func (a *Airs) levelIf(c *Air, at float64, level func(look int, set float64) float64) (mg float64, ok bool) {
-	course, err := air.Solve(c.Room, 0, 0, a.changes(c, func(i int, f *schema.Fixture) float64 {
+	course, err := air.Solve(c.Room, 0, a.hungOf(c), a.changes(c, func(i int, f *schema.Fixture) float64 {
 		return level(i, a.e.Looks[i].State(f.Channel).Level)
 	}))
 	if err != nil {

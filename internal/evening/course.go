@@ -105,7 +105,9 @@ func (e *Evening) walk() {
 // measure takes down the light of a look and the step into it.
 func (e *Evening) measure(i int, before, look *stage.Look) {
 	e.Sums[i], e.given[i] = look.Sum(), look.Emitted()
-	e.Dynamics.Of[i], e.Dynamics.ups[i] = look.Picture(), look.PictureUp(e.Dynamics.Lamps)
+	d := &e.Dynamics
+	d.Of[i], d.Luminous[i] = look.Picture()
+	d.ups[i] = look.PictureUp(d.Lamps)
 	e.unsure[i] = slices.ContainsFunc(look.Lamps, func(l *stage.Lamp) bool { return l.Missing != "" })
 	if i > 0 {
 		e.Steps[i] = e.stepTo(i, before, look)

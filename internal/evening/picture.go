@@ -1,6 +1,7 @@
 package evening
 
 import (
+	"math"
 	"slices"
 
 	"github.com/cueproof/cueproof/internal/dynamics"
@@ -22,17 +23,20 @@ const blackFloor = 1.0 / 64
 type Dynamics struct {
 	Of    []float64      // of each look
 	Peak  float64        // of the loudest look
-	Up    float64        // the most that its lamps are up in a look, on average, 0 to 1
+	Up    float64        // how far its lamps are up while it is within a stop of its most, on average, 0 to 1
 	Lamps int            // that add to it
 	Range dynamics.Range // over the set, of light over the black floor
 	OK    bool           // the range is known
+	Moves float64        // stops between quiet and loud: of that range, or of the luminous flux if that moves more
 	Near  float64        // share of the set within a stop of the loudest moment
+
+	Luminous []float64 // its luminous flux in each look, which colours take light away from
 
 	ups []float64 // how far the lamps are up in each look
 }
 
 func newDynamics(r *stage.Rig, looks int) Dynamics {
-	return Dynamics{Of: make([]float64, looks), ups: make([]float64, looks), Lamps: r.PictureLamps()}
+	return Dynamics{Of: make([]float64, looks), ups: make([]float64, looks), Luminous: make([]float64, looks), Lamps: r.PictureLamps()}
 }
 
 // Black is the light under which nothing of the picture is told apart.
@@ -41,24 +45,43 @@ func (d *Dynamics) Black() float64 { return blackFloor * d.Peak }
 // measureDynamics works out the course of the picture over the set.
 func (e *Evening) measureDynamics() {
 	d := &e.Dynamics
-	for i, y := range d.Of {
-		d.Peak, d.Up = max(d.Peak, y), max(d.Up, d.ups[i])
+	for _, y := range d.Of {
+		d.Peak = max(d.Peak, y)
 	}
 	if len(e.NoCourse) > 0 || d.Peak <= 0 {
 		return
 	}
-	var list []dynamics.Piece
+	var list, seen []dynamics.Piece // of the picture, and of its luminous flux
+	brightest := slices.Max(d.Luminous)
+	near := (d.Peak + d.Black()) * math.Exp2(-NearStops-StopSlack)
+	up, time := 0.0, 0.0
 	for i := range e.Looks {
 		if !InSet(e.Looks[i].Segment) {
 			continue
 		}
-		list = append(list, e.held(i)...)
+		for _, p := range e.held(i) {
+			if list = append(list, p); p.From >= near {
+				up, time = up+d.ups[i]*(p.End-p.Start), time+p.End-p.Start
+			}
+			p.From = d.Luminous[i] + blackFloor*brightest
+			p.To = p.From
+			seen = append(seen, p)
+		}
+	}
+	if time > 0 {
+		d.Up = up / time
 	}
 	course, err := dynamics.New(list)
 	if err != nil {
 		return
 	}
 	d.Range, d.OK = course.Range()
+	d.Moves = d.Range.Stops
+	if course, err := dynamics.New(seen); err == nil { // a colour that takes light away is seen to move too
+		if r, ok := course.Range(); ok {
+			d.Moves = max(d.Moves, r.Stops)
+		}
+	}
 	d.Near, _ = course.Near(NearStops + StopSlack)
 }
 

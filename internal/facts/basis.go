@@ -3,6 +3,7 @@ package facts
 import (
 	"reflect"
 
+	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/stage"
 )
@@ -69,6 +70,13 @@ func (u *unknowns) rests(fact string, basis finding.Basis) {
 		basis.Range = before.Range
 	}
 	u.bases[fact] = basis
+}
+
+// restOnAir records what of the haze is assumed.
+func (u *unknowns) restOnAir(fact string, a *evening.Airs) {
+	if len(a.Rests) > 0 {
+		u.rests(fact, finding.Basis{Known: finding.Assumed, Rests: a.Rests})
+	}
 }
 
 // With returns a copy of a subject in which a number that rules have a word for

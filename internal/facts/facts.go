@@ -176,6 +176,7 @@ func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measure
 	evening := evening.NewEvening(rig, looks, evening.NewClock(show, looks), kept.eveningOf())
 	m.back.evening = evening
 	m.Changes = measureChanges(evening, m.Looks)
+	comparePicture(m.Looks, &evening.Dynamics)
 	m.Segments = measureSegments(evening, m.Looks, m.Changes, m.back)
 	m.Machines = measureMachines(evening, m.Looks, m.Changes, m.back)
 	m.Minutes = measureMinutes(evening, m.Looks, m.Changes)

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"github.com/cueproof/cueproof/internal/cores"
+	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/stage"
@@ -42,6 +43,7 @@ type Look struct {
 	SweepCount   int      `expr:"sweep_count"`         // lit lamps that run through hues by an effect
 	SweepText    string   `expr:"sweep_channels_text"` // the same lamps, as "21-24"
 	PeakShare    *float64 `expr:"output_of_peak_pct"`  // its output_pct as percent of the brightest look of the show
+	PictureShare *float64 `expr:"picture_of_peak_pct"` // luminous flux of its picture without key light, in percent of the brightest of the show
 	People       int      `expr:"people_count"`        // people on stage in it
 	FaceRange    *float64 `expr:"face_range_stops"`    // from the dimmest to the brightest face of those who speak or lead; in a song that names nobody, 0
 	Dimmest      string   `expr:"dimmest_place"`       // the place of the dimmest face
@@ -217,6 +219,21 @@ func (l *Look) OddLamps(maxMain, maxAccent float64) (lamps []*Lamp) {
 		}
 	})
 	return lamps
+}
+
+// comparePicture holds the picture of each look without its key light against the
+// brightest; where there never is any, none is bright.
+func comparePicture(looks []*Look, d *evening.Dynamics) {
+	for i, l := range looks {
+		if l.PictureShare = nil; l.PeakShare == nil {
+			l.lacks("picture_of_peak_pct", l.Why("output_of_peak_pct")...)
+			continue
+		}
+		l.PictureShare = new(0.0)
+		if most := slices.Max(d.Luminous); most > 0 {
+			l.PictureShare = new(100 * d.Luminous[i] / most)
+		}
+	}
 }
 
 // compareOutput holds the light of each look against the brightest.

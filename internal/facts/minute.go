@@ -78,9 +78,10 @@ func measureMinutes(e *evening.Evening, looks []*Look, changes []*Change) []*Min
 		m.fillLight(e, start, until)
 		m.fillFlashes(e, changes, look, until)
 		level, missing := e.Air.At(start)
-		if e.Air.First >= len(looks) {
+		if e.Air.Clear() {
 			level, missing = new(0.0), nil
 		}
+		m.restOnAir("haze_mg_m3", e.Air)
 		m.Haze = level
 		m.lacks("haze_mg_m3", missing...)
 		minutes = append(minutes, m)

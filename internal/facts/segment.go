@@ -445,7 +445,7 @@ func (s *Segment) fillFlashes(changes []*Change, sp *evening.Span) {
 // fillAir tells how much haze hangs in the segment.
 func (s *Segment) fillAir(e *evening.Evening, sp *evening.Span) {
 	tell := func(fact string, behind *float64) *float64 {
-		if e.Air.First >= len(e.Looks) {
+		if e.Air.Clear() {
 			return new(0.0) // nothing ever makes haze
 		}
 		switch {
@@ -458,6 +458,7 @@ func (s *Segment) fillAir(e *evening.Evening, sp *evening.Span) {
 		}
 		level, missing := e.Air.At(sp.Start + *behind)
 		s.lacks(fact, missing...)
+		s.restOnAir(fact, e.Air)
 		return level
 	}
 	s.HazeStart = tell("haze_start_mg_m3", new(0.0))

@@ -32,7 +32,7 @@ type Show struct {
 	QuietPct     *float64 `expr:"quiet_output_pct"`       // the 10th percentile of output over time
 	PictureRange *float64 `expr:"picture_range_stops"`    // from the quiet to the loud of the picture without key light over the set, in stops over a black six stops under the loudest look: 10th to 95th percentile over time
 	PictureNear  *float64 `expr:"picture_near_peak_pct"`  // share of the set in which that picture is within a stop of its most
-	PictureUp    *float64 `expr:"picture_up_pct"`         // how far up the lamps that light something else than faces are in the look in which they are farthest up, on average, whatever their colours take away
+	PictureUp    *float64 `expr:"picture_up_pct"`         // how far up the lamps that light something else than faces are while the picture is within a stop of its most, on average, whatever their colours take away
 	MainHues     *int     `expr:"main_hue_count"`         // hues that carry a large share of the coloured light of the set over its time, without the parts whose colours are those of their own on-screen palette
 	AccentHues   *int     `expr:"accent_hue_count"`       // hues that carry a small share of it
 	HueNames     *string  `expr:"main_hue_names"`         // these hues in words, largest share first
@@ -124,6 +124,9 @@ func (s *Show) fillEvening(e *evening.Evening, looks []*Look, changes []*Change)
 		}
 	}
 	s.HazeUsed, s.HazeCues = len(haze) > 0, cuesText(haze)
+	if !s.HazeUsed && e.Air.Hung > 0 {
+		s.HazeUsed, s.HazeCues = true, "the room before the first cue"
+	}
 	if notices := e.Rig.Show.Notices; notices != nil {
 		s.StrobeNotice = strings.TrimSpace(notices.Strobe)
 		s.HazeNotice, s.SmokeNotice = strings.TrimSpace(notices.Haze), strings.TrimSpace(notices.SmokeDetection)
@@ -254,7 +257,7 @@ func (s *Show) fillPicture(e *evening.Evening) {
 		s.lackAll(facts, "a lamp that lights something else than faces")
 		return
 	}
-	s.PictureRange, s.PictureNear = &d.Range.Stops, new(100*d.Near)
+	s.PictureRange, s.PictureNear = &d.Moves, new(100*d.Near)
 	s.PictureUp = new(100 * d.Up)
 	if !e.Rig.Basis.Arriving {
 		for _, fact := range facts {

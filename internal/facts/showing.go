@@ -156,11 +156,7 @@ func (s *Showing) fillSpill(sc *stage.Room, lit *stage.Look, c *stage.Panel, mis
 	if s.White == nil {
 		return
 	}
-	if ratio, lack := stage.ContrastOf(s.surface, *s.White, spill.Total); lack == "" {
-		s.Contrast = &ratio
-	} else {
-		s.lacks("contrast", lack)
-	}
+	s.fillContrast(spill)
 	if !(*s.White > 0) {
 		s.lacks("key_spill_pct", fmt.Sprintf("a picture on the screen %q", s.ScreenName))
 		return
@@ -173,6 +169,26 @@ func (s *Showing) fillSpill(sc *stage.Room, lit *stage.Look, c *stage.Panel, mis
 			Rests: []string{fmt.Sprintf("what an LED wall mostly reflects, since nobody says it of %q", s.ScreenName)},
 		})
 	}
+}
+
+// fillContrast tells of the contrast under all light on the screen. How much of the
+// light of the hall falls there is assumed.
+func (s *Showing) fillContrast(spill stage.Spill) {
+	ratio, lack := stage.ContrastOf(s.surface, *s.White, spill.Total)
+	if lack != "" {
+		s.lacks("contrast", lack)
+		return
+	}
+	s.Contrast = &ratio
+	if spill.Hall <= 0 {
+		return
+	}
+	low, _ := stage.ContrastOf(s.surface, *s.White, spill.Total+spill.Hall/stage.OnScreen-spill.Hall)
+	high, _ := stage.ContrastOf(s.surface, *s.White, spill.Total-spill.Hall/2)
+	s.rests("contrast", finding.Basis{
+		Known: finding.Assumed, Range: &finding.Range{Low: low, High: high},
+		Rests: []string{"half of the ambient light at faces falling on the screen"},
+	})
 }
 
 // fillCut tells of the shutter that clears the screen of the worst spiller's light.

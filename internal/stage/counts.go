@@ -39,6 +39,7 @@ func Counts() []Count {
 		{"plain_reflectance", plainReflectance, "", "of the stage floor, of shoulders and of surfaces that tell none", practice},
 		{"scattered", scattered, "", "of a beam's light that haze makes seen from the side", "9 % of it over 10 m at 3 mg/m3: textbook, from memory"},
 		{"good_part", goodPart, "", "of the light on a place: a lamp with as much serves it", practice},
+		{"on_screen", OnScreen, "", "of the ambient light at faces that falls on a screen", practice},
 		{"usual_wall", usualWall, "", "of the light on an LED wall that it reflects where nobody says", practice},
 		{"seated_eyes_m", seatedEyes, "m", "above the floor where an area of the audience tells nothing else", practice},
 		{"standing_eyes_m", standingEyes, "m", "the same in an aisle", practice},

@@ -363,14 +363,14 @@ func (r *Rig) make(line *Line, state *tracking.State) *Light {
 	f := line.Fixture
 	s := &Light{of: line.Of, Kind: line.Of.Kind, State: state, Emission: r.lightOf(f, state), Level: state.Level}
 	if f.Output > 0 {
-		s.XYZ = s.XYZ.Scale(f.Output)
+		s.XYZ, s.presence = s.XYZ.Scale(f.Output), s.presence*f.Output
 	}
 	full, lack := r.weight(f)
 	if lack == "" && full > 0 {
 		s.Share = s.XYZ.Y / full
 	}
 	if leaves := r.leaves(f, state); leaves.part != 1 || leaves.assumed != "" {
-		s.XYZ = s.XYZ.Scale(leaves.part)
+		s.XYZ, s.presence = s.XYZ.Scale(leaves.part), s.presence*leaves.part
 		if leaves.part == 0 {
 			s.Share = 0
 		}

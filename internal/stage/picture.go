@@ -23,16 +23,20 @@ const (
 )
 
 // Picture is what the lamp adds to the picture without its key light, in lumens that
-// go out to be seen; where the room does not tell where its light lands, all of it.
-func (l *Lamp) Picture() float64 { return l.XYZ.Y * l.InPicture }
+// go out to be seen; where the room does not tell where its light lands, all of it. What
+// its colour takes away counts all the same: a deep blue at full has a twentieth of the
+// luminance of a white and is no quiet picture. A saturated light looks brighter than its
+// luminance (Helmholtz-Kohlrausch effect; textbook, from memory), and whoever sets levels
+// thinks of levels; that a colour loses nothing at all is common practice, no source.
+func (l *Lamp) Picture() float64 { return l.presence * l.InPicture }
 
-// Picture adds up the lamps of the look.
-func (l *Look) Picture() float64 {
-	sum := 0.0
+// Picture adds up the lamps of the look, and their luminous flux beside it, which what
+// colours take away is missing from.
+func (l *Look) Picture() (sum, luminous float64) {
 	for _, lamp := range l.Lamps {
-		sum += lamp.Picture()
+		sum, luminous = sum+lamp.Picture(), luminous+lamp.XYZ.Y*lamp.InPicture
 	}
-	return sum
+	return sum, luminous
 }
 
 // PictureLamps counts the lamps of the rig that light something else than faces.

@@ -11,10 +11,16 @@ import (
 
 // Spill is the light of a look on a surface, in lux on average.
 type Spill struct {
-	Total float64 // of all lamps and the ambient light
+	Total float64 // of all lamps and of the ambient light
+	Hall  float64 // the ambient light in it
 	Keys  float64 // of the lamps for faces: key and fill
 	Worst *Lamp   // the one of these that gives most; nil if none does
 }
+
+// OnScreen is the part of the ambient light at faces that falls on a screen: it hangs
+// higher and farther back, away from windows and what lights the front. It may be a half
+// of that, or all of the light at faces. Common practice, no source.
+const OnScreen = 0.5
 
 // SpillOn works out the light of a look on a surface, or says what is missing, as
 // [Room.Light] did for the look.
@@ -25,7 +31,8 @@ func (s *Room) SpillOn(look *Look, c *Panel, missing []string) (sp Spill, lack [
 	if len(missing) > 0 {
 		return sp, missing
 	}
-	sp.Total = s.Rig.AmbientAt(look, "").Lux
+	sp.Hall = OnScreen * s.Rig.AmbientAt(look, "").Lux
+	sp.Total = sp.Hall
 	worst := 0.0
 	for _, lamp := range look.Lamps { // in the order of the patch, so that ties are settled
 		lux := c.Mean[lamp.Beam.Column] * lamp.Share

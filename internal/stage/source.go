@@ -17,6 +17,7 @@ type Emission struct {
 	Missing  string      // what would make it known; "" if it is known
 	filament colour.Lamp // the zero value for other sources
 	drift    float64     // of a filament: how much warmer than at full, in mired
+	presence float64     // its lumens if its colour took none away; see [Lamp.Picture]
 
 	rough        bool // a filament so cold that its white is no more than a guess
 	extrapolated bool // a filament below half its voltage, where its law of light is not known to hold
@@ -401,6 +402,7 @@ func (r *Rig) mixing(f *schema.Fixture, t *schema.Type, state *tracking.State, f
 	if sum > 0 { // what leaves the lens is less than the emitters give
 		scale *= flux / sum
 	}
+	l.presence = flux * share * slices.Max(levels)
 	c, ok := xyz.XY()
 	if !ok { // every emitter at zero
 		l.XYZ = colour.XYZ{}
@@ -462,6 +464,9 @@ func (r *Rig) toldWhite(f *schema.Fixture, t *schema.Type, state *tracking.State
 func filtered(e colour.Emitter, f *schema.Fixture, t *schema.Type, state *tracking.State, l Emission) Emission {
 	if e.Flux == 0 {
 		return l
+	}
+	if l.presence == 0 {
+		l.presence = e.Flux
 	}
 	var filters []colour.Filter
 	var insertions []float64
