@@ -24,13 +24,16 @@ type compiler struct {
 
 // compile turns a rule file into a rule. The JSON Schema of rule files says
 // first what is wrong with its form; only a well-formed rule is compiled. A file
-// that is not to be checked is compiled as its parts are needed.
-func compile(id string, file *source.File, explain string, check bool) (*Rule, []finding.Finding) {
+// that is not to be checked is compiled as its parts are needed, from what is known of
+// it in short if that is given.
+func compile(id string, file *source.File, root source.Ref, explain string, check bool) (*Rule, []finding.Finding) {
 	c := &compiler{id: id, file: file}
-	if problem := source.ParseYAML(file); problem != nil {
-		return nil, []finding.Finding{ruleFinding(id, problem.At, problem.Message)}
+	if root.IsZero() {
+		if problem := source.ParseYAML(file); problem != nil {
+			return nil, []finding.Finding{ruleFinding(id, problem.At, problem.Message)}
+		}
+		root = file.Root()
 	}
-	root := file.Root()
 	if check {
 		for _, f := range schema.Validate("rule", root) {
 			f.Subjects = []finding.Subject{{Kind: "rule", Name: id}}

@@ -170,7 +170,13 @@ func loadRule(fsys fs.FS, name, prefix string, check bool) (*Rule, []finding.Fin
 	if err != nil || len(explain) > maxRuleFile {
 		return nil, mistake("explain.md beside it is missing or too large: every rule explains itself")
 	}
-	return compile(id, file, string(explain), check)
+	var root source.Ref
+	if !check {
+		if line := shorts()[id]; line.sum == sumOf(data) {
+			root = line.rule
+		}
+	}
+	return compile(id, file, root, string(explain), check)
 }
 
 // ruleFinding is a mistake in a rule.

@@ -246,7 +246,7 @@ func TestDocumentsKeepTheirHabits(t *testing.T) {
 func TestUnknownKeywordIsSeen(t *testing.T) {
 	// A keyword that forms do not know would make them affirm what is wrong.
 	for _, text := range []string{`{"multipleOf": 2}`, `{"items": {"uniqueItems": true}}`, `{"properties": {"a": {"const": 1}}}`} {
-		if err := json.Unmarshal([]byte(text), new(keywords)); err == nil {
+		if _, err := parseKeywords(text); err == nil {
 			t.Errorf("%s was read without a word", text)
 		}
 	}

@@ -1,8 +1,7 @@
 package schema
 
 import (
-	"bytes"
-	"encoding/json"
+	"fmt"
 	"math"
 	"regexp"
 	"slices"
@@ -59,70 +58,151 @@ var anything = &form{always: true}
 // keywords is a schema document with every keyword that our schemas use; any
 // other is an error when it is read, so a form never overlooks one.
 type keywords struct {
-	Always *bool `json:"-"`
+	Always *bool // of a schema that is just true or false
 
-	Schema      string               `json:"$schema"`
-	ID          string               `json:"$id"`
-	Title       string               `json:"title"`
-	Description string               `json:"description"`
-	Defs        map[string]*keywords `json:"$defs"`
-	Ref         string               `json:"$ref"`
-	If          *keywords            `json:"if"`
-	Then        *keywords            `json:"then"`
-	Else        *keywords            `json:"else"`
+	Schema, ID, Title, Description string
 
-	Type             oneOrMore `json:"type"`
-	Enum             []string  `json:"enum"`
-	Minimum          *float64  `json:"minimum"`
-	ExclusiveMinimum *float64  `json:"exclusiveMinimum"`
-	Maximum          *float64  `json:"maximum"`
-	ExclusiveMaximum *float64  `json:"exclusiveMaximum"`
-	MinLength        int       `json:"minLength"`
-	Pattern          string    `json:"pattern"`
+	Defs           map[string]*keywords
+	Ref            string
+	If, Then, Else *keywords
 
-	Properties           map[string]*keywords `json:"properties"`
-	PatternProperties    map[string]*keywords `json:"patternProperties"`
-	AdditionalProperties *keywords            `json:"additionalProperties"`
-	Required             []string             `json:"required"`
-
-	Items    *keywords `json:"items"`
-	MinItems int       `json:"minItems"`
-	MaxItems *int      `json:"maxItems"`
-}
-
-func (k *keywords) UnmarshalJSON(text []byte) error {
-	var always bool
-	if json.Unmarshal(text, &always) == nil {
-		k.Always = &always
-		return nil
-	}
-	type plain keywords // without this method
-	decoder := json.NewDecoder(bytes.NewReader(text))
-	decoder.DisallowUnknownFields()
-	return decoder.Decode((*plain)(k))
-}
-
-// oneOrMore is a list that is written without brackets when it has one item.
-type oneOrMore []string
-
-func (o *oneOrMore) UnmarshalJSON(text []byte) error {
-	var one string
-	if json.Unmarshal(text, &one) == nil {
-		*o = oneOrMore{one}
-		return nil
-	}
-	return json.Unmarshal(text, (*[]string)(o))
+	Type                          []string // a list that is written without brackets when it has one item
+	Enum                          []string
+	Minimum, ExclusiveMinimum     *float64
+	Maximum, ExclusiveMaximum     *float64
+	MinLength                     int
+	Pattern                       string
+	Properties, PatternProperties map[string]*keywords
+	AdditionalProperties          *keywords
+	Required                      []string
+	Items                         *keywords
+	MinItems                      int
+	MaxItems                      *int
 }
 
 // readKeywords reads a schema of ours; it panics when the schema is wrong, which
-// a test would have said.
+// a test would have said. It is read off a tape, in one pass: a small show is checked
+// by six of them.
 func readKeywords(name string) *keywords {
 	text, _ := Document(name)
-	document := new(keywords)
-	if err := json.Unmarshal(text, document); err != nil {
+	k, err := parseKeywords(string(text))
+	if err != nil {
 		panic("schema: " + name + ": " + err.Error())
 	}
-	return document
+	return k
+}
+
+func parseKeywords(text string) (*keywords, error) {
+	file := &source.File{Text: text}
+	if problems, ok := source.ParseJSON(file); !ok || len(problems) > 0 {
+		return nil, fmt.Errorf("%v", problems)
+	}
+	var r keywordReader
+	k := r.schema(file.Root())
+	return k, r.wrong
+}
+
+// keywordReader keeps the first mistake.
+type keywordReader struct{ wrong error }
+
+func (r *keywordReader) mistake(format string, args ...any) {
+	if r.wrong == nil {
+		r.wrong = fmt.Errorf(format, args...)
+	}
+}
+
+func (r *keywordReader) number(ref source.Ref) *float64 {
+	value, ok := ref.Float()
+	if !ok {
+		r.mistake("%s is no number", ref.Key())
+	}
+	return &value
+}
+
+func (r *keywordReader) whole(ref source.Ref) int { return int(*r.number(ref)) }
+
+func (r *keywordReader) parts(ref source.Ref) map[string]*keywords {
+	list := map[string]*keywords{}
+	for part := range ref.Items() {
+		list[part.Key()] = r.schema(part)
+	}
+	return list
+}
+
+func (r *keywordReader) schema(ref source.Ref) *keywords {
+	k := &keywords{}
+	if ref.Kind() == source.Bool {
+		always, _ := ref.Truth()
+		k.Always = &always
+		return k
+	}
+	for member := range ref.Items() {
+		switch member.Key() {
+		case "$schema":
+			k.Schema = member.Str()
+		case "$id":
+			k.ID = member.Str()
+		case "title":
+			k.Title = member.Str()
+		case "description":
+			k.Description = member.Str()
+		case "$defs":
+			k.Defs = r.parts(member)
+		case "$ref":
+			k.Ref = member.Str()
+		case "if":
+			k.If = r.schema(member)
+		case "then":
+			k.Then = r.schema(member)
+		case "else":
+			k.Else = r.schema(member)
+		case "type":
+			k.Type = wordsOf(member)
+		case "enum":
+			k.Enum = wordsOf(member)
+		case "minimum":
+			k.Minimum = r.number(member)
+		case "exclusiveMinimum":
+			k.ExclusiveMinimum = r.number(member)
+		case "maximum":
+			k.Maximum = r.number(member)
+		case "exclusiveMaximum":
+			k.ExclusiveMaximum = r.number(member)
+		case "minLength":
+			k.MinLength = r.whole(member)
+		case "pattern":
+			k.Pattern = member.Str()
+		case "properties":
+			k.Properties = r.parts(member)
+		case "patternProperties":
+			k.PatternProperties = r.parts(member)
+		case "additionalProperties":
+			k.AdditionalProperties = r.schema(member)
+		case "required":
+			k.Required = wordsOf(member)
+		case "items":
+			k.Items = r.schema(member)
+		case "minItems":
+			k.MinItems = r.whole(member)
+		case "maxItems":
+			k.MaxItems = new(r.whole(member))
+		default:
+			r.mistake("a form does not know the keyword %q", member.Key())
+		}
+	}
+	return k
+}
+
+// wordsOf are the texts of a list, or the one text that stands for it.
+func wordsOf(ref source.Ref) []string {
+	if ref.Kind() == source.String {
+		return []string{ref.Str()}
+	}
+	list := []string{}
+	for item := range ref.Items() {
+		list = append(list, item.Str())
+	}
+	return list
 }
 
 // former lays out the schemas of one document.
