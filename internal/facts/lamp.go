@@ -113,12 +113,13 @@ func (l *Lamp) Edits(field string, value any) []source.Edit {
 	}
 	by := l.by(field)
 	only := []int{l.Channel}
+	_, patched := schema.FieldOf(schema.OfFixture, field)
 	switch {
 	case field == "effect" && value == nil: // it ends here; before, it may have been meant
 		return []source.Edit{{At: l.lamp.Look.Place(), Field: field, Value: noEffect, Only: only}}
 	case by.Setting != nil:
 		return []source.Edit{{At: by.Setting.At, Field: field, Value: value, Only: only}}
-	case by.Look < 0 && field == "white_k":
+	case by.Look < 0 && patched:
 		return []source.Edit{{At: l.lamp.Fixture.At, Field: field, Value: value}}
 	default:
 		return []source.Edit{{At: l.lamp.Look.Place(), Field: field, Value: value, Only: only}}

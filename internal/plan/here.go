@@ -46,7 +46,7 @@ func (o *offers) here(c cure) cure {
 		}
 		for _, channel := range channels { // what was there goes on behind the fault
 			by := looks[last+1].SetBy(channel, value)
-			was, ok := valueIn(&looks[last+1], channel, edit.Field)
+			was, ok := valueIn(&looks[last+1], channel, value)
 			if ok && by.Look < first {
 				edits = append(edits, source.Edit{At: looks[last+1].Place(), Field: edit.Field, Value: was, Only: []int{channel}})
 			}
@@ -59,22 +59,26 @@ func (o *offers) here(c cure) cure {
 	return c
 }
 
-// trackedBy says which of the values that cues track a field belongs to.
+// trackedBy says which of the values that cues track a field belongs to, if one number
+// says all of it.
 func trackedBy(field string) (tracking.Value, bool) {
-	switch field {
-	case "level":
+	f, ok := schema.FieldOf(schema.OfSetting, field)
+	switch {
+	case !ok:
+		return 0, false
+	case f.Group == schema.Brightness:
 		return tracking.LevelBy, true
-	case "white_k":
+	case f.Group == schema.Colour && f.Form == schema.AsKelvin:
 		return tracking.ColourBy, true
 	}
 	return 0, false
 }
 
 // valueIn is what a channel has in a look, if one number says it.
-func valueIn(look *tracking.Look, channel int, field string) (float64, bool) {
+func valueIn(look *tracking.Look, channel int, value tracking.Value) (float64, bool) {
 	state := look.State(channel)
 	switch {
-	case field == "level":
+	case value == tracking.LevelBy:
 		return state.Level, true
 	case state.Colour != nil && state.Colour.WhiteK != nil:
 		return *state.Colour.WhiteK, true

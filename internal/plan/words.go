@@ -34,7 +34,8 @@ func wordsOf(state *proof.State) *words { return &words{show: state.Show, looks:
 // have the same.
 func (w *words) tracked(edit source.Edit) (value float64, ok bool) {
 	cue := w.cues[edit.At]
-	if _, isTracked := trackedBy(edit.Field); !isTracked || cue == nil || cue.At != edit.At || len(edit.Only) == 0 {
+	told, isTracked := trackedBy(edit.Field)
+	if !isTracked || cue == nil || cue.At != edit.At || len(edit.Only) == 0 {
 		return 0, false
 	}
 	i, found := slices.BinarySearchFunc(w.looks, cue.Number, func(l tracking.Look, n schema.CueNumber) int { return cmp.Compare(l.Number, n) })
@@ -42,7 +43,7 @@ func (w *words) tracked(edit source.Edit) (value float64, ok bool) {
 		return 0, false
 	}
 	for k, channel := range edit.Only {
-		one, ok := valueIn(&w.looks[i], channel, edit.Field)
+		one, ok := valueIn(&w.looks[i], channel, told)
 		if !ok || k > 0 && one != value {
 			return 0, false
 		}
