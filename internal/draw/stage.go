@@ -374,10 +374,13 @@ func (v *plan) scallop(x1, y1, x2, y2 float64) {
 	v.p.Path(path, "drape")
 }
 
+// headR is half of a head, in pixels.
+const headR = 8.5
+
 // heads draws the people: drops from above, figures from the front. Who is not there in
 // this look is an outline.
 func (v *plan) heads() {
-	const r = 8.5
+	const r = headR
 	for _, here := range []bool{false, true} {
 		name, dot := "off", "heado"
 		if here {
@@ -411,8 +414,32 @@ func (v *plan) heads() {
 			word = "sub"
 		}
 		v.p.Take(picture.Box{X: x - r - 4, Y: y - r - 4, W: 2*r + 8, H: 2*r + 8})
+		if v.hidden(n, x, y, r) {
+			continue // its number stands with its light
+		}
 		v.p.Text(x, y+3.8, 10.5, picture.Middle, word, fmt.Sprint(n+1))
 	}
+}
+
+// hidden reports whether somebody stands before a person, as the view has it.
+func (v *plan) hidden(n int, x, y, r float64) bool {
+	for k := range v.st.People {
+		other := &v.st.People[k]
+		if k == n {
+			continue
+		}
+		if ox, oy := v.place(other.At); math.Abs(ox-x) < 2*r-2 && math.Abs(oy-y) < 2*r-2 {
+			mine := &v.st.People[n]
+			nearer := other.At.Y < mine.At.Y || other.At.Y == mine.At.Y && k < n
+			if other.Here != mine.Here {
+				nearer = other.Here
+			}
+			if nearer {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // body is a figure from the front, or from above the point that says where a head looks.
@@ -465,10 +492,14 @@ const leastRim = 0.1
 
 // persons writes at each face what reaches it.
 func (v *plan) persons() {
-	for _, person := range v.st.People {
+	for n, person := range v.st.People {
 		x, y := v.place(person.At)
 		if !person.Here || !v.inside(x, y) {
 			continue
+		}
+		who := ""
+		if v.hidden(n, x, y, headR) {
+			who = fmt.Sprintf("%d: ", n+1)
 		}
 		w := picture.Words{Size: 11, Plate: "plate", Shrink: true}
 		add := func(text, class string) { w.Lines, w.Each = append(w.Lines, text), append(w.Each, class) }
@@ -481,11 +512,11 @@ func (v *plan) persons() {
 		}
 		switch {
 		case person.Lux == nil:
-			add("lux unknown", "sub")
+			add(who+"lux unknown", "sub")
 		case v.narrow:
-			add(picture.Say(*person.Lux, 0), "val")
+			add(who+picture.Say(*person.Lux, 0), "val")
 		default:
-			add(about+picture.Say(*person.Lux, 0)+" lx", "val")
+			add(who+about+picture.Say(*person.Lux, 0)+" lx", "val")
 		}
 		if person.Kelvin != nil && !v.narrow && !v.front {
 			add(about+picture.Say(math.Round(*person.Kelvin/10)*10, 0)+" K", "val")

@@ -36,7 +36,7 @@ func (s *show) pictures(told *outcome.Show, thin int) {
 		if sc.EndS == nil {
 			lead += " Nobody says when the cues are, so they stand side by side."
 		}
-		s.add("evening", "The evening", lead, s.three("evening", func(w float64) *picture.Pic { return draw.Evening(sc, bites, w) }, most.rows)+names(sc)+key(bites))
+		s.add("evening", "The evening", lead, s.three("evening", "The evening as a table", func(w float64) *picture.Pic { return draw.Evening(sc, bites, w) }, most.rows)+names(sc)+key(bites))
 	}
 	s.stage(sc, most.stages, most.rows)
 	s.faces(sc, most.faces)
@@ -44,7 +44,7 @@ func (s *show) pictures(told *outcome.Show, thin int) {
 	left(max(0, len(sc.Faces)-most.faces), "# faces are")
 	if len(sc.Cues) > 0 {
 		s.add("strip", "All looks, side by side", "Height: the light of the picture in stops. Filling: hues by share. Stroke below: faces from the dimmest to the brightest, the thin line is what the cameras want. Number: the screen that is most over the dimmest face, in stops, and a line for as long as it stays.",
-			s.three("strip", func(w float64) *picture.Pic { return draw.Strip(sc, w) }, 0))
+			s.three("strip", "", func(w float64) *picture.Pic { return draw.Strip(sc, w) }, 0))
 	}
 	s.addresses(sc, most.universes, left)
 }
@@ -54,8 +54,8 @@ func (s *show) add(id, heading, lead string, body template.HTML) {
 }
 
 // three draws a picture for each width, of which style shows one, with its table behind
-// it; of a table at most so many rows, none for 0.
-func (s *show) three(id string, draw_ func(w float64) *picture.Pic, rows int) template.HTML {
+// it, which says what it is about; of a table at most so many rows, none for 0.
+func (s *show) three(id, about string, draw_ func(w float64) *picture.Pic, rows int) template.HTML {
 	var b strings.Builder
 	b.WriteString("<figure>")
 	var table picture.Table
@@ -65,7 +65,7 @@ func (s *show) three(id string, draw_ func(w float64) *picture.Pic, rows int) te
 		table = p.Table
 	}
 	b.WriteString("</figure>")
-	return safe(b.String()) + tableOf(table, rows, "The same as a table")
+	return safe(b.String()) + tableOf(table, rows, about)
 }
 
 // two draws a picture for a wide and a narrow page.
@@ -170,7 +170,7 @@ func (s *show) stage(sc *scene.Scene, most, rows int) {
 		body += safe(draw.StageShapes(sc, st, kept).Hidden())
 		table := tableOf(draw.Stage(sc, st, draw.Narrow, kept).Table, rows, "Light on each person, cue "+cue.Number)
 		if i == 0 {
-			body += safe("<h3>"+template.HTMLEscapeString(title)+"</h3>") + s.three(id, func(w float64) *picture.Pic { return draw.Stage(sc, st, w, kept) }, 0) + stageKey(sc) + table
+			body += safe("<h3>"+template.HTMLEscapeString(title)+"</h3>") + s.three(id, "", func(w float64) *picture.Pic { return draw.Stage(sc, st, w, kept) }, 0) + stageKey(sc) + table
 			continue
 		}
 		if i == 1 {
@@ -329,7 +329,7 @@ func (s *show) addresses(sc *scene.Scene, most int, left func(int, string)) {
 		if n++; n > most {
 			continue
 		}
-		body += safe(fmt.Sprintf("<h3>Universe %d</h3>", u.Number)) + s.two(fmt.Sprintf("universe-%d", i+1), func(w float64) *picture.Pic { return draw.Addresses(u, w) }) + tableOf(draw.Addresses(u, draw.Narrow).Table, 60, "The same as a table")
+		body += safe(fmt.Sprintf("<h3>Universe %d</h3>", u.Number)) + s.two(fmt.Sprintf("universe-%d", i+1), func(w float64) *picture.Pic { return draw.Addresses(u, w) }) + tableOf(draw.Addresses(u, draw.Narrow).Table, 60, fmt.Sprintf("Universe %d as a table", u.Number))
 	}
 	left(max(0, n-most), "# universes with a clash are")
 	if n > 0 {

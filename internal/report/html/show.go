@@ -353,7 +353,7 @@ func (s *show) why(r *outcome.Report, told *outcome.Show) error {
 		}
 		if card := cardOf(r, id); card != nil {
 			one.Title = text(card.Title)
-			explained, err := markdown.HTML(say.CleanLines(withoutExample(say.WithoutTitle(card.Explain, card.Title))), 4)
+			explained, err := markdown.HTML(say.CleanLines(withoutExample(say.WithoutTitle(card.Explain, card.Title))), 3)
 			if err != nil {
 				return err
 			}
