@@ -25,7 +25,7 @@ func extentOf(s *scene.Scene, st *scene.Stage) extent {
 	}
 	core := e
 	grow := func(p scene.Point) {
-		if p.X < core.x0-farAway || p.X > core.x1+farAway || p.Y < core.y0-farAway || p.Y > core.y1+farAway {
+		if !(p.X >= core.x0-farAway && p.X <= core.x1+farAway && p.Y >= core.y0-farAway && p.Y <= core.y1+farAway && p.Z < 100) {
 			return
 		}
 		e.x0, e.x1, e.y0, e.y1, e.z1 = min(e.x0, p.X), max(e.x1, p.X), min(e.y0, p.Y), max(e.y1, p.Y), max(e.z1, p.Z)

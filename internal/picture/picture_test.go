@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 	"regexp"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -199,4 +200,46 @@ func TestEscape(t *testing.T) {
 	if got, want := escape(text), `&lt;a&gt;&amp;&#34;&#39;   \u202e\u2066\u061c\u00adk`+"\u200dj"; got != want {
 		t.Errorf("got  %q\nwant %q", got, want)
 	}
+}
+
+// TestContrast holds the palette against WCAG 2.2, success criterion 1.4.3: 4.5 to 1 for
+// letters, whatever they stand on, in light, in the dark and in print.
+func TestContrast(t *testing.T) {
+	palettes := strings.Split(strings.TrimSpace(Palette), "\n")
+	if len(palettes) != 3 {
+		t.Fatalf("%d palettes, not those for light, dark and print", len(palettes))
+	}
+	for i, name := range []string{"light", "dark", "print"} {
+		colours := map[string]float64{}
+		for _, m := range regexp.MustCompile(`--([a-z]+):#([0-9a-f]+)`).FindAllStringSubmatch(palettes[i], -1) {
+			colours[m[1]] = luminance(m[2])
+		}
+		for _, pair := range [][2]string{
+			{"ink", "paper"}, {"soft", "paper"}, {"acc", "paper"}, {"ink", "dusk"}, {"soft", "dusk"}, {"acc", "dusk"}, {"ink", "lim"}, {"soft", "lim"}, {"acc", "lim"},
+			{"ink", "haze"}, {"soft", "haze"}, {"ink", "wash"}, {"soft", "wash"}, {"ink", "leaf"}, {"soft", "leaf"}, {"acc", "leaf"}, {"acct", "acc"}, {"paper", "ink"},
+		} {
+			a, b := colours[pair[0]], colours[pair[1]]
+			if ratio := (max(a, b) + 0.05) / (min(a, b) + 0.05); ratio < 4.5 {
+				t.Errorf("%s: %s on %s has a contrast of %.2f", name, pair[0], pair[1], ratio)
+			}
+		}
+	}
+}
+
+// luminance is the relative luminance of WCAG 2.2 of a colour as "f5efe3" or "fff".
+func luminance(hex string) (y float64) {
+	if len(hex) == 3 {
+		hex = string([]byte{hex[0], hex[0], hex[1], hex[1], hex[2], hex[2]})
+	}
+	for i, weight := range []float64{0.2126, 0.7152, 0.0722} {
+		n, _ := strconv.ParseUint(hex[2*i:2*i+2], 16, 8)
+		v := float64(n) / 255
+		if v <= 0.04045 {
+			v /= 12.92
+		} else {
+			v = math.Pow((v+0.055)/1.055, 2.4)
+		}
+		y += weight * v
+	}
+	return y
 }

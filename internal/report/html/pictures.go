@@ -17,19 +17,23 @@ import (
 // figureID is what the figure of all heads is kept under.
 const figureID = "k"
 
-// thinner are how many looks of the stage, faces and rows of a table a page has, from
-// the usual to the least, which always fits.
-var thinner = []struct{ stages, faces, rows, universes int }{
-	{3, 24, 400, 40}, {2, 12, 150, 12}, {1, 4, 60, 4}, {1, 0, 20, 1},
+// thinner are how many looks of the stage, faces, rows of a table, universes, orders and
+// explanations a page has, and whether it has the strip of all looks: from the usual to
+// the least, which always fits.
+var thinner = []struct {
+	stages, faces, rows, universes, orders, reasons int
+	strip                                           bool
+}{{3, 24, 400, 40, 200, 60, true}, {2, 12, 150, 12, 100, 30, true}, {1, 4, 60, 4, 60, 10, false}, {1, 0, 20, 1, 30, 3, false}}
+
+// left counts what a page lost to stay small; # stands for the number.
+func (s *show) left(n int, what string) {
+	if n > 0 {
+		s.LeftOut = append(s.LeftOut, "To keep the page small, "+strings.Replace(what, "#", fmt.Sprint(n), 1)+" left out.")
+	}
 }
 
 func (s *show) pictures(told *outcome.Show, thin int) {
 	sc, most := told.Scene, thinner[thin]
-	left := func(n int, what string) {
-		if n > 0 {
-			s.LeftOut = append(s.LeftOut, fmt.Sprintf("To keep the page small, %s left out.", strings.Replace(what, "#", fmt.Sprint(n), 1)))
-		}
-	}
 	if len(sc.Cues) > 0 {
 		bites := draw.Bites(told)
 		lead := "Along the running order: where the light of the picture is quiet and loud, what the faces get, which hues stand, what hangs in the air."
@@ -40,13 +44,15 @@ func (s *show) pictures(told *outcome.Show, thin int) {
 	}
 	s.stage(sc, most.stages, most.rows)
 	s.faces(sc, most.faces)
-	left(max(0, len(sc.Stages)-most.stages), "the stage in # looks is")
-	left(max(0, len(sc.Faces)-most.faces), "# faces are")
-	if len(sc.Cues) > 0 {
+	s.left(max(0, len(sc.Stages)-most.stages), "the stage in # looks is")
+	s.left(max(0, len(sc.Faces)-most.faces), "# faces are")
+	if !most.strip {
+		s.left(1, "the strip of all looks is")
+	} else if len(sc.Cues) > 0 {
 		s.add("strip", "All looks, side by side", "Height: the light of the picture in stops. Filling: hues by share. Stroke below: faces from the dimmest to the brightest, the thin line is what the cameras want. Number: the screen that is most over the dimmest face, in stops, and a line for as long as it stays.",
 			s.three("strip", "", func(w float64) *picture.Pic { return draw.Strip(sc, w) }, 0))
 	}
-	s.addresses(sc, most.universes, left)
+	s.addresses(sc, most.universes)
 }
 
 func (s *show) add(id, heading, lead string, body template.HTML) {
@@ -318,7 +324,7 @@ func stops(v float64) string {
 	return words
 }
 
-func (s *show) addresses(sc *scene.Scene, most int, left func(int, string)) {
+func (s *show) addresses(sc *scene.Scene, most int) {
 	var body template.HTML
 	n := 0
 	for i := range sc.Universes {
@@ -331,7 +337,7 @@ func (s *show) addresses(sc *scene.Scene, most int, left func(int, string)) {
 		}
 		body += safe(fmt.Sprintf("<h3>Universe %d</h3>", u.Number)) + s.two(fmt.Sprintf("universe-%d", i+1), func(w float64) *picture.Pic { return draw.Addresses(u, w) }) + tableOf(draw.Addresses(u, draw.Narrow).Table, 60, fmt.Sprintf("Universe %d as a table", u.Number))
 	}
-	left(max(0, n-most), "# universes with a clash are")
+	s.left(max(0, n-most), "# universes with a clash are")
 	if n > 0 {
 		s.add("addresses", "Addresses that clash", "A block is one fixture, as wide as the slots that it listens to. Above: now; below: when the orders are done.", body)
 	}

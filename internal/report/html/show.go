@@ -79,7 +79,6 @@ const (
 	mostOfARule  = 1
 	mostDecided  = 40
 	mostGaps     = 30
-	mostReasons  = 60
 	mostPictured = 40 // orders with a picture
 )
 
@@ -104,12 +103,12 @@ func showOf(r *outcome.Report, i int, o Options, thin int) (*show, error) {
 	for n := range told.Tasks {
 		s.Tasks = append(s.Tasks, order{Sign: string(rune('A' + n%26)), Do: text(told.Tasks[n].Do), Caution: text(told.Tasks[n].Caution)})
 	}
-	s.orders(told)
+	s.orders(told, thinner[thin].orders)
 	s.decisions(r, told)
 	if told.Scene != nil {
 		s.pictures(told, thin)
 	}
-	if err := s.why(r, told); err != nil {
+	if err := s.why(r, told, thinner[thin].reasons); err != nil {
 		return nil, err
 	}
 	for n := range told.Gaps {
@@ -192,8 +191,8 @@ func mark(c finding.Consequence, full bool, sign string) template.HTML {
 	return safe(picture.Sign(draw.ShapeOf(c), full, sign).Bare("sign"))
 }
 
-func (s *show) orders(told *outcome.Show) {
-	for n := range told.Orders {
+func (s *show) orders(told *outcome.Show, most int) {
+	for n := range told.Orders[:min(most, len(told.Orders))] {
 		o := &told.Orders[n]
 		sign := fmt.Sprint(n + 1)
 		one := order{
@@ -232,6 +231,7 @@ func (s *show) orders(told *outcome.Show) {
 		last := &s.Groups[len(s.Groups)-1]
 		last.Orders = append(last.Orders, one)
 	}
+	s.left(max(0, len(told.Orders)-most), "# more orders, which come after these, are")
 	if n := len(told.Undone); n > 0 {
 		s.More = fmt.Sprintf("%s more would help, and there is no time for them.", say.Count(n, "change"))
 	}
@@ -322,7 +322,7 @@ func cardOf(r *outcome.Report, id string) *finding.Rule {
 	return nil
 }
 
-func (s *show) why(r *outcome.Report, told *outcome.Show) error {
+func (s *show) why(r *outcome.Report, told *outcome.Show, most int) error {
 	byRule := map[string][]*finding.Finding{}
 	var order []string
 	sorted := finding.Gravest(told.Findings)
@@ -334,8 +334,8 @@ func (s *show) why(r *outcome.Report, told *outcome.Show) error {
 		byRule[f.Rule] = append(byRule[f.Rule], f)
 	}
 	for n, id := range order {
-		if n == mostReasons {
-			s.LeftOut = append(s.LeftOut, fmt.Sprintf("The explanations of %d more rules are left out.", len(order)-n))
+		if n == most {
+			s.left(len(order)-n, "the explanations of # more rules are")
 			break
 		}
 		one := reason{Title: text(id), Rule: text(id)}
