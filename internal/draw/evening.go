@@ -226,14 +226,19 @@ func (r *rows) light() {
 	s := r.c.s
 	y := picture.Scale{From: 0, To: lowest(s), A: top + 4, B: bottom}
 	if s.Limits.NearPeakStops != nil { // only over what the rule counts
-		for i := range s.Cues {
-			if r.c.known(i) && !outside(s, i) {
-				x1, x2 := r.c.span(i)
-				r.p.Rect(x1, top, x2-x1+0.3, y.At(-*s.Limits.NearPeakStops)-top, "lim")
+		for i := 0; i < len(s.Cues); i++ {
+			if !r.c.known(i) || outside(s, i) {
+				continue
 			}
+			x1, x2 := r.c.span(i)
+			for i+1 < len(s.Cues) && r.c.known(i+1) && !outside(s, i+1) {
+				i++
+				_, x2 = r.c.span(i)
+			}
+			r.p.Rect(x1, top, x2-x1, y.At(-*s.Limits.NearPeakStops)-top, "lim")
 		}
 	}
-	line, broken := new(picture.Path), new(picture.Path)
+	area, line, broken, edge := new(picture.Path), new(picture.Path), new(picture.Path), math.NaN()
 	down := false
 	for i := range s.Cues {
 		c := &s.Cues[i]
@@ -251,7 +256,15 @@ func (r *rows) light() {
 		if c.Stops != nil {
 			at = y.At(*c.Stops)
 		}
-		r.p.Rect(x1, at, x2-x1+0.2, bottom-at, "area")
+		if !(math.Abs(x1-edge) < 0.05) {
+			area.Move(x1, bottom)
+		}
+		area.Line(x1, at).Line(x2, at)
+		edge = x2
+		if i+1 == len(s.Cues) || !r.c.known(i+1) || s.Cues[i+1].Stops == nil {
+			area.Line(x2, bottom)
+			edge = math.NaN()
+		}
 		way := line
 		if c.Assumed {
 			way = broken
@@ -269,6 +282,7 @@ func (r *rows) light() {
 		way.Line(x2, at)
 		down = !c.Assumed
 	}
+	r.p.Path(area, "area")
 	r.uprights(top, bottom)
 	r.axis(y, picture.Scale{From: 0, To: lowest(s)}.Ticks(4), func(v float64) string { return picture.Say(v, 0) })
 	r.p.Path(line, "line")
@@ -441,15 +455,18 @@ func (r *rows) haze() {
 	y := picture.Scale{From: most, To: 0, A: top, B: bottom}
 	area, line := new(picture.Path).Move(r.left, bottom), new(picture.Path)
 	last := r.left
-	for i, a := range s.Haze {
-		x := r.c.x.At(a.AtS)
-		area.Line(x, y.At(a.MgM3))
+	var points [][2]float64
+	for _, a := range s.Haze {
+		last = r.c.x.At(a.AtS)
+		points = append(points, [2]float64{last, y.At(a.MgM3)})
+	}
+	for i, at := range picture.Thin(points, 0.3) {
+		area.Line(at[0], at[1])
 		if i == 0 {
-			line.Move(x, y.At(a.MgM3))
+			line.Move(at[0], at[1])
 		} else {
-			line.Line(x, y.At(a.MgM3))
+			line.Line(at[0], at[1])
 		}
-		last = x
 	}
 	if len(s.NoHaze) == 0 {
 		area.Line(r.right, y.At(s.Haze[len(s.Haze)-1].MgM3))

@@ -152,7 +152,7 @@ func place(i, j float64) (x, y float64) {
 
 // outlines follows the light on the face: bands of brightness, and parts by colour.
 func (s *seen) outlines() {
-	field := picture.Field{NX: litX, NY: litY, At: s.lit.y, Loose: 0.45}
+	field := picture.Field{NX: litX, NY: litY, At: s.lit.y, Loose: 0.5}
 	mask := picture.Field{NX: litX, NY: litY, At: s.lit.mask}
 	least, most := math.Inf(1), math.Inf(-1)
 	for i, y := range s.lit.y {
@@ -210,7 +210,7 @@ func (s *seen) outlines() {
 	}
 	for k, edge := range edges {
 		key := fmt.Sprintf("%s-z%d", s.id, k)
-		s.p.Def(key, picture.Field{NX: litX, NY: litY, At: warmth, Loose: 0.45}.Above(edge, place))
+		s.p.Def(key, picture.Field{NX: litX, NY: litY, At: warmth, Loose: 0.5}.Above(edge, place))
 		s.zones = append(s.zones, key)
 	}
 	// The mean colour of each band in each part.

@@ -360,7 +360,7 @@ func (v *plan) keepFree(l *scene.Lamp) {
 // scallop is a drape: a line of small bows.
 func (v *plan) scallop(x1, y1, x2, y2 float64) {
 	long := math.Hypot(x2-x1, y2-y1)
-	n := int(long / 2)
+	n := int(long / 4)
 	if n < 1 || n > 400 {
 		v.p.Line(x1, y1, x2, y2, "drape")
 		return

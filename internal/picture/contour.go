@@ -182,7 +182,7 @@ func pairOf(in int, outs []int) int {
 // the grid, where nothing is said.
 const thinness = 0.16
 
-// thin leaves out points that lie on a straight way (Douglas and Peucker, 1973).
+// thin is [Thin] for an outline, which ends where it began.
 func (f Field) thin(points [][2]float64) [][2]float64 {
 	if len(points) < 4 {
 		return points
@@ -192,11 +192,13 @@ func (f Field) thin(points [][2]float64) [][2]float64 {
 		loose = thinness
 	}
 	half := len(points) / 2
-	first, second := reduce(points[:half+1], loose), reduce(append(append([][2]float64{}, points[half:]...), points[0]), loose)
+	first, second := Thin(points[:half+1], loose), Thin(append(append([][2]float64{}, points[half:]...), points[0]), loose)
 	return append(first, second[1:]...)
 }
 
-func reduce(points [][2]float64, loose float64) [][2]float64 {
+// Thin leaves out the points of a way that lie no farther than loose off a straight line
+// between those that stay (Douglas and Peucker, 1973).
+func Thin(points [][2]float64, loose float64) [][2]float64 {
 	if len(points) < 3 {
 		return points
 	}
@@ -217,6 +219,6 @@ func reduce(points [][2]float64, loose float64) [][2]float64 {
 	if far <= loose {
 		return [][2]float64{a, b}
 	}
-	left, right := reduce(points[:at+1], loose), reduce(points[at:], loose)
+	left, right := Thin(points[:at+1], loose), Thin(points[at:], loose)
 	return append(append([][2]float64{}, left...), right[1:]...)
 }
