@@ -1,0 +1,462 @@
+package main
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"hash/fnv"
+	"io"
+	"io/fs"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"github.com/cueproof/cueproof"
+	"github.com/cueproof/cueproof/internal/convert"
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/lint"
+	"github.com/cueproof/cueproof/internal/outfile"
+	"github.com/cueproof/cueproof/internal/practise"
+	"github.com/cueproof/cueproof/internal/report/say"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/rules"
+	"github.com/spf13/cobra"
+)
+
+type practiseOptions struct {
+	into   string
+	look   bool
+	hint   bool
+	faults int
+	packs  []string
+	seed   uint64
+	house  houseFlags
+}
+
+func newPractise() *cobra.Command {
+	var o practiseOptions
+	command := &cobra.Command{
+		Use:   "practise [SHOW] --into FOLDER",
+		Short: "Put faults into a copy of a show, to learn on",
+		Long: `Practise copies a sound SHOW (the demo evening, if none is named) into a new folder
+and puts faults into the copy, such as people make. The learner looks at the light
+first, finds what is wrong, and puts it right in the files of the copy by hand.
+The show itself is never touched. What was missed comes back after one, three and
+eight weeks: ` + practise.MemoryName + ` beside the folder remembers rules and days,
+and nobody's name.`,
+		Example: `  cueproof practise --into lesson
+  cueproof practise lesson --hint      where to look, then what to measure, then the rule
+  cueproof practise lesson --look      what is put right, what remains, what came new
+  cueproof practise shows/sunday --into lesson2 --packs people,white --faults 1
+
+Exit codes:
+  0   the exercise is written, or nothing in it remains
+  1   a fault remains, or a new one came
+  2   the command was misused, or the folder is there already
+  3   a show cannot be read
+  70  a fault of the program`,
+		Args: atMostOne("one show, or the folder of one exercise"),
+		RunE: func(command *cobra.Command, args []string) error { return practiseWith(command, args, o) },
+	}
+	flags := command.Flags()
+	flags.StringVar(&o.into, "into", "", "the new folder for the exercise; it is made, whole or not at all")
+	flags.BoolVar(&o.look, "look", false, "hold the exercise in this folder against what was put in, and explain")
+	flags.BoolVar(&o.hint, "hint", false, "give the next hint for each fault of the exercise in this folder")
+	flags.IntVar(&o.faults, "faults", 3, fmt.Sprintf("how many faults, 1 to %d", practise.MostFaults))
+	flags.StringSliceVar(&o.packs, "packs", nil, "packs of rules to choose from, such as people,white (default: all)")
+	flags.Uint64Var(&o.seed, "seed", 0, "which faults, and where: the same number, the same exercise (default: from the day and the folder)")
+	if err := command.MarkFlagDirname("into"); err != nil {
+		panic(err) // the option is declared above
+	}
+	o.house.add(command)
+	o.house.addNow(command)
+	return command
+}
+
+func atMostOne(what string) cobra.PositionalArgs {
+	return func(_ *cobra.Command, args []string) error {
+		if len(args) > 1 {
+			return usagef("name %s, not %d", what, len(args))
+		}
+		return nil
+	}
+}
+
+// practice is one call of the command.
+type practice struct {
+	command *cobra.Command
+	o       practiseOptions
+	options lint.HouseOptions
+	recipes map[string]*practise.Recipe
+	set     *rules.Set
+	guard   *outfile.Guard
+}
+
+func practiseWith(command *cobra.Command, args []string, o practiseOptions) error {
+	house, err := o.house.options()
+	if err != nil {
+		return err
+	}
+	recipes, err := practise.Recipes(rules.BuiltIn())
+	if err != nil {
+		return fault{err}
+	}
+	p := &practice{command, o, house, recipes, rules.Own(), &outfile.Guard{TakenFor: lint.TakenFor, Holds: lint.Holds}}
+	switch {
+	case o.look && o.hint || o.into != "" && (o.look || o.hint):
+		return usagef("give one of --into, --hint and --look")
+	case o.look || o.hint:
+		if len(args) == 0 {
+			return usagef("name the folder of the exercise")
+		}
+		if err := noSuchShow(args[0]); err != nil {
+			return err
+		}
+		if o.hint {
+			return p.hints(args[0])
+		}
+		return p.lookAt(args[0])
+	case o.into == "":
+		return usagef("--into needs the name of a new folder for the exercise")
+	}
+	return p.make(args)
+}
+
+// found holds all rules against a folder.
+func (p *practice) found(folder string) ([]finding.Finding, error) {
+	return lint.Found(folder, lint.Options{Rules: p.set, House: p.options})
+}
+
+// make writes an exercise into a new folder and remembers it.
+func (p *practice) make(args []string) error {
+	files, name, err := p.show(args)
+	if err != nil {
+		return err
+	}
+	if entries, err := os.ReadDir(p.o.into); len(entries) > 0 || err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return usagef("--into %s: something is there already; name a new folder", p.o.into)
+	}
+	for _, pack := range p.o.packs {
+		if !slices.ContainsFunc(slices.Collect(maps.Keys(p.recipes)), func(rule string) bool { return strings.HasPrefix(rule, pack+"/") }) {
+			return usagef("--packs: there is no pack %q", pack)
+		}
+	}
+	if p.o.faults < 1 || p.o.faults > practise.MostFaults {
+		return usagef("--faults %d: an exercise has 1 to %d", p.o.faults, practise.MostFaults)
+	}
+	scratch, err := os.MkdirTemp("", "practise")
+	if err != nil {
+		return fault{cause(err)}
+	}
+	defer func() { _ = os.RemoveAll(scratch) }()
+	judge := func(files practise.Files) ([]finding.Finding, error) {
+		for name, data := range files {
+			if err := os.MkdirAll(filepath.Dir(filepath.Join(scratch, name)), 0o700); err != nil {
+				return nil, fault{cause(err)}
+			}
+			if err := os.WriteFile(filepath.Join(scratch, name), data, 0o600); err != nil {
+				return nil, fault{cause(err)}
+			}
+		}
+		return p.found(scratch)
+	}
+	memory, err := p.memory(p.o.into)
+	if err != nil {
+		return err
+	}
+	seed := p.o.seed
+	if !p.command.Flags().Changed("seed") {
+		sum := fnv.New64a()
+		_, _ = sum.Write([]byte(p.options.Today + filepath.Base(p.o.into))) // a hash takes everything
+		seed = sum.Sum64()
+	}
+	changed, exercise, err := practise.Make(files, p.recipes, judge, practise.Choice{Faults: p.o.faults, Packs: p.o.packs, First: memory.Due(p.options.Today), Seed: seed})
+	if err != nil {
+		return usage{err}
+	}
+	if err := p.guard.Folder(p.o.into, func(root *os.Root) error {
+		for _, name := range slices.Sorted(maps.Keys(changed)) {
+			if dir := filepath.Dir(name); dir != "." {
+				if err := root.MkdirAll(dir, 0o755); err != nil {
+					return cause(err)
+				}
+			}
+			if err := root.WriteFile(name, changed[name], 0o644); err != nil {
+				return cause(err)
+			}
+		}
+		return nil
+	}); err != nil {
+		return usagef("--into %s: %w", p.o.into, err)
+	}
+	exercise.Folder, exercise.Day = filepath.Base(p.o.into), p.options.Today
+	if err := p.remember(p.o.into, func(m *practise.Memory) {
+		m.Exercises = slices.DeleteFunc(m.Exercises, func(e practise.Exercise) bool { return e.Folder == exercise.Folder })
+		m.Exercises = append(m.Exercises, *exercise)
+	}); err != nil {
+		return err
+	}
+	return tell(p.command, func(w io.Writer) error { return sayExercise(w, name, p.o.into, len(exercise.Faults)) })
+}
+
+func sayExercise(w io.Writer, name, into string, faults int) error {
+	_, err := fmt.Fprintf(w, `A copy of %q is in %s, with %s in it.
+
+First look, before any verdict:
+  What would the room see? What would the stream?
+  cueproof measure %s          the light on every person, in numbers
+  cueproof picture stage %s --out stage.svg
+Then put it right in the files of %s, by hand.
+
+  cueproof practise %s --hint  where to look, then what to measure, then the rule
+  cueproof practise %s --look  what is put right, what remains, what came new
+`, name, into, say.Count(faults, "fault"), into, into, into, into, into)
+	return err
+}
+
+// show reads the files of a show that is to be copied, as JSON.
+func (p *practice) show(args []string) (files practise.Files, name string, err error) {
+	if len(args) == 0 {
+		files, err := under(cueproof.Demo())
+		return files, "the demo evening", err
+	}
+	if args[0] == "-" {
+		return nil, "", usagef("practise copies a folder or a file, not standard input")
+	}
+	if err := noSuchShow(args[0]); err != nil {
+		return nil, "", err
+	}
+	p.guard.Read(args[0])
+	read, err := lint.ReadAll(args, lint.Options{House: p.options, Out: p.guard})
+	if err != nil {
+		return nil, "", err
+	}
+	if read.Unreadable || len(read.Show.ReadFrom) == 0 {
+		tellMistakes(p.command.ErrOrStderr(), read.Findings)
+		complain(p.command.ErrOrStderr(), "something cannot be read, so there is no exercise")
+		return nil, "", exitCode(exitShow)
+	}
+	info, err := os.Stat(args[0])
+	if err != nil {
+		return nil, "", fault{cause(err)}
+	}
+	written := info.IsDir() && !slices.ContainsFunc(read.Files, func(f *source.File) bool { return filepath.Ext(f.Name) != ".json" })
+	if written { // the learner sees the files as the team writes them
+		files, err := under(os.DirFS(args[0]))
+		return files, read.Show.Name, err
+	}
+	folder, err := convert.Make(read, args)
+	if err != nil {
+		return nil, "", fault{err}
+	}
+	files = practise.Files{}
+	for _, file := range folder.Files {
+		files[file.Name] = file.Data
+	}
+	return files, read.Show.Name, nil
+}
+
+// under reads the JSON files and the photometry of a folder.
+func under(fsys fs.FS) (practise.Files, error) {
+	files := practise.Files{}
+	entries, err := fs.ReadDir(fsys, ".")
+	if err != nil {
+		return nil, fault{err}
+	}
+	for _, entry := range entries {
+		if entry.IsDir() || !slices.Contains([]string{".json", ".ies", ".ldt"}, strings.ToLower(filepath.Ext(entry.Name()))) || strings.HasPrefix(entry.Name(), ".") {
+			continue
+		}
+		if files[entry.Name()], err = fs.ReadFile(fsys, entry.Name()); err != nil {
+			return nil, fault{cause(err)}
+		}
+	}
+	return files, nil
+}
+
+func (p *practice) memoryFile(folder string) string {
+	return filepath.Join(filepath.Dir(filepath.Clean(folder)), practise.MemoryName)
+}
+
+func (p *practice) memory(folder string) (*practise.Memory, error) {
+	data, err := os.ReadFile(p.memoryFile(folder))
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, usagef("%s: %w", p.memoryFile(folder), cause(err))
+	}
+	memory, err := practise.ReadMemory(data)
+	if err != nil {
+		return nil, usagef("%s: %w", p.memoryFile(folder), err)
+	}
+	return memory, nil
+}
+
+// remember changes what is kept beside the exercises.
+func (p *practice) remember(folder string, change func(*practise.Memory)) error {
+	name := p.memoryFile(folder)
+	if err := p.guard.Merge(name, "the memory of exercises", func(before []byte) ([]byte, error) {
+		memory, err := practise.ReadMemory(before)
+		if err != nil {
+			return nil, err
+		}
+		change(memory)
+		return memory.Bytes()
+	}); err != nil {
+		return usagef("%s: %w", name, err)
+	}
+	return nil
+}
+
+// exercise finds the exercise in a folder.
+func (p *practice) exercise(m *practise.Memory, folder string) (*practise.Exercise, error) {
+	e := m.Exercise(filepath.Base(filepath.Clean(folder)))
+	if e == nil {
+		return nil, usagef("%s is no exercise that %s knows; make one with --into", folder, p.memoryFile(folder))
+	}
+	return e, nil
+}
+
+// hints tells the next hint of each fault that was not found yet.
+func (p *practice) hints(folder string) error {
+	memory, err := p.memory(folder)
+	if err != nil {
+		return err
+	}
+	if _, err := p.exercise(memory, folder); err != nil {
+		return err
+	}
+	var text bytes.Buffer
+	if err := p.remember(folder, func(m *practise.Memory) {
+		text.Reset()
+		e := m.Exercise(filepath.Base(filepath.Clean(folder)))
+		for i := range e.Faults {
+			planted := &e.Faults[i]
+			recipe, rule := p.recipes[planted.Rule], p.rule(planted.Rule)
+			if planted.Found || recipe == nil {
+				continue
+			}
+			hint, more := planted.Hint(recipe, rule.Title)
+			if !more {
+				hint = "There are no more hints. cueproof explain " + planted.Rule + " --show " + folder
+			}
+			fmt.Fprintf(&text, "Fault %d of %d: %s\n", i+1, len(e.Faults), hint)
+		}
+	}); err != nil {
+		return err
+	}
+	if text.Len() == 0 {
+		text.WriteString("Nothing is left to find.\n")
+	}
+	return write(p.command.OutOrStdout(), text.Bytes())
+}
+
+func (p *practice) rule(id string) *rules.Rule {
+	rule, ok := p.set.Find(id)
+	if !ok {
+		return &rules.Rule{}
+	}
+	return rule
+}
+
+// lookAt tells what is put right, what remains and what came new.
+func (p *practice) lookAt(folder string) error {
+	memory, err := p.memory(folder)
+	if err != nil {
+		return err
+	}
+	if _, err := p.exercise(memory, folder); err != nil {
+		return err
+	}
+	found, err := p.found(folder)
+	if err != nil {
+		return err
+	}
+	var look practise.Look
+	if err := p.remember(folder, func(m *practise.Memory) {
+		look = m.Exercise(filepath.Base(filepath.Clean(folder))).Over(found, p.recipes, m, p.options.Today)
+	}); err != nil {
+		return err
+	}
+	if err := tell(p.command, func(w io.Writer) error { return p.sayLook(w, folder, look) }); err != nil {
+		return err
+	}
+	if len(look.Remain)+len(look.New) > 0 {
+		return exitCode(exitFindings)
+	}
+	return nil
+}
+
+func (p *practice) sayLook(w io.Writer, folder string, look practise.Look) error {
+	out := &printer{w: w}
+	out.line(0, fmt.Sprintf("Put right: %d. Remaining: %d. New: %d.", len(look.Gone), len(look.Remain), len(look.New)))
+	for _, seen := range look.Remain {
+		out.line(0, "")
+		out.line(0, "Remains: "+p.rule(seen.Rule).Title)
+		for _, f := range seen.Now[:min(3, len(seen.Now))] {
+			out.line(2, f.Message)
+		}
+		p.explain(out, seen.Planted)
+	}
+	for i := range look.New {
+		out.line(0, "")
+		out.line(0, "Came new: "+p.rule(look.New[i].Rule).Title)
+		out.line(2, look.New[i].Message)
+		out.line(2, "cueproof explain "+look.New[i].Rule+" --show "+folder)
+	}
+	for _, seen := range look.Gone {
+		out.line(0, "")
+		out.line(0, "Put right: "+p.rule(seen.Rule).Title)
+		out.line(2, "It was said of "+seen.Where+": "+seen.Says)
+		p.explain(out, seen.Planted)
+	}
+	return out.err
+}
+
+// fourParts are what an explanation of an exercise has, by the headings of explain.md.
+var fourParts = []struct{ word, heading string }{
+	{"What", "What it looks like"},
+	{"Why", "Why it matters"},
+	{"How to put it right", "What to try"},
+	{"How to keep it from coming back", "How to keep it from coming back"},
+}
+
+func (p *practice) explain(out *printer, planted *practise.Planted) {
+	if recipe := p.recipes[planted.Rule]; recipe != nil {
+		out.line(2, "What happened: "+recipe.Fault)
+	}
+	for _, part := range fourParts {
+		if text := sectionOf(p.rule(planted.Rule).Explain, part.heading); text != "" {
+			out.line(2, part.word+": "+text)
+		}
+	}
+}
+
+// sectionOf is what stands under a heading of an explanation, as plain text.
+func sectionOf(markdown, heading string) string {
+	_, rest, ok := strings.Cut("\n"+markdown, "\n## "+heading+"\n")
+	if !ok {
+		return ""
+	}
+	text, _, _ := strings.Cut(rest, "\n## ")
+	return strings.Join(strings.Fields(say.Plain(text)), " ")
+}
+
+// printer writes lines of a width, and keeps the first error.
+type printer struct {
+	w   io.Writer
+	err error
+}
+
+func (o *printer) line(indent int, text string) {
+	const width = 80
+	lines := say.Wrap(say.Clean(text), width-indent)
+	if len(lines) == 0 {
+		lines = []string{""}
+	}
+	for _, line := range lines {
+		if o.err == nil {
+			_, o.err = fmt.Fprintln(o.w, strings.TrimRight(strings.Repeat(" ", indent)+line, " "))
+		}
+	}
+}
