@@ -73,7 +73,7 @@ func workOf(command *cobra.Command, ids []string, cards []finding.Rule, folder s
 	if err != nil {
 		return nil, err
 	}
-	measured, loaded, err := lint.Measure(book.show, run)
+	measured, loaded, _, err := lint.Measure(book.show, run)
 	if err != nil {
 		return nil, err
 	}

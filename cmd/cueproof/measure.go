@@ -93,7 +93,7 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 			if err != nil {
 				return err
 			}
-			measured, loaded, err := lint.Measure(args[0], options)
+			measured, loaded, rests, err := lint.Measure(args[0], options)
 			if err != nil {
 				return err
 			}
@@ -102,6 +102,9 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 					at := f.Place.Span().Start
 					complain(command.ErrOrStderr(), fmt.Sprintf("%s, line %d, column %d: %s", f.Place.File.Name, at.Line, at.Column, f.Message))
 				}
+			}
+			for _, note := range rests {
+				_, _ = fmt.Fprintf(command.ErrOrStderr(), "%s.\n", say.Clean(strings.ToUpper(note[:1])+note[1:]))
 			}
 			var subjects []facts.Subject
 			for _, subject := range measured.Subjects(of) {

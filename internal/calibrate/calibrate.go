@@ -8,6 +8,7 @@
 package calibrate
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -80,9 +81,10 @@ func Run(show *schema.Show) Result {
 		return result
 	}
 	result.Show = ambient(show, &result)
-	rows, left := compare(result.Show)
+	rows, whites, left := compare(result.Show)
+	result.whites(whites)
 	if left > 0 {
-		result.Notes = append(result.Notes, fmt.Sprintf("%d readings are not compared, because their light is not known, or the meter was not held towards house or camera at a face", left))
+		result.Notes = append(result.Notes, fmt.Sprintf("%d readings are not compared, because the light there is not known", left))
 	}
 	if len(rows) == 0 {
 		return result
@@ -151,15 +153,16 @@ func ambient(show *schema.Show, result *Result) *schema.Show {
 	return &copied
 }
 
-// compare works out the light at every reading that tells lux in a cue or of channels.
-func compare(show *schema.Show) (rows []row, left int) {
+// compare works out the light at every reading that tells lux or kelvin in a cue or of
+// channels.
+func compare(show *schema.Show) (rows []row, whites []white, left int) {
+	show, held := meters(show)
 	byCue, alone := []int{}, []int{}
 	for i, r := range show.Readings {
+		lux := r.Lx != nil && *r.Lx >= 0
 		switch {
-		case r.Lx == nil || !(*r.Lx >= 0) || r.Cue == nil && r.Channels == "":
+		case !lux && r.WhiteK == nil || r.Cue == nil && r.Channels == "":
 			continue
-		case r.Plane == "up" || r.HeightM != nil && !nearHead(show, r):
-			left++
 		case r.Cue != nil:
 			byCue = append(byCue, i)
 		default:
@@ -182,12 +185,27 @@ func compare(show *schema.Show) (rows []row, left int) {
 			}
 			walk.To(&looks[at], &lit)
 			r := show.Readings[i]
-			face := room.FaceOn(&lit, r.Place, room.Light(&lit))
+			missing := room.Light(&lit)
+			if r.Plane == "up" {
+				parts, ok := flat(room, &lit, held[i])
+				if len(missing) > 0 || !ok || r.Lx == nil {
+					left++
+					continue
+				}
+				rows = append(rows, newRow(r, i, parts, rig.AmbientAt(&lit, r.Place).Lux))
+				continue
+			}
+			face := room.FaceOn(&lit, cmp.Or(held[i], r.Place), missing)
 			if len(face.Missing) > 0 {
 				left++
 				continue
 			}
-			rows = append(rows, newRow(r, i, face))
+			if r.Lx != nil {
+				rows = append(rows, newRow(r, i, face.Parts(), face.Ambient.Lux))
+			}
+			if r.WhiteK != nil {
+				whites = append(whites, newWhite(r, i, face))
+			}
 		}
 	}
 	take(show, byCue, func(_, i int, looks []tracking.Look) int {
@@ -195,18 +213,86 @@ func compare(show *schema.Show) (rows []row, left int) {
 	})
 	take(lampsAlone(show, alone), alone, func(k, _ int, _ []tracking.Look) int { return k })
 	slices.SortStableFunc(rows, func(a, b row) int { return a.index - b.index })
-	return rows, left
+	slices.SortStableFunc(whites, func(a, b white) int { return a.index - b.index })
+	return rows, whites, left
 }
 
-// nearHead reports whether a meter was held about where the face is.
-func nearHead(show *schema.Show, r *schema.Reading) bool {
-	const near = 0.25 // metres
-	for _, p := range show.Room.Places {
-		if p.Name == r.Place && p.HeadM != nil {
-			return math.Abs(*p.HeadM-*r.HeightM) <= near
+// meterSize is the width of the white cap of a meter that lies flat, in metres.
+const meterSize = 0.05
+
+// meters is the show with a thing to measure on wherever a meter was not held at a face:
+// a cap that lies flat, or a face at another height. held are their names, by reading.
+func meters(show *schema.Show) (with *schema.Show, held map[int]string) {
+	held = map[int]string{}
+	room := *show.Room
+	room.Places, room.Surfaces = slices.Clone(room.Places), slices.Clone(room.Surfaces)
+	for i, r := range show.Readings {
+		at := slices.IndexFunc(show.Room.Places, func(p *schema.Place) bool { return p.Name == r.Place })
+		if at < 0 || r.Plane != "up" && r.HeightM == nil {
+			continue
+		}
+		place := *show.Room.Places[at]
+		name := fmt.Sprintf("\x00meter %d", i)
+		if r.HeightM != nil {
+			place.HeadM = r.HeightM
+		}
+		if r.Plane != "up" {
+			place.Name = name
+			room.Places = append(room.Places, &place)
+			held[i] = name
+			continue
+		}
+		if place.X == nil || place.Y == nil || place.HeadM == nil {
+			continue
+		}
+		up, size, height := 90.0, meterSize, *place.HeadM
+		if place.Z != nil {
+			height += *place.Z
+		}
+		room.Surfaces = append(room.Surfaces, &schema.Surface{
+			Name: name, Kind: "wall", Centre: &schema.Point{X: *place.X, Y: *place.Y, Z: height}, WidthM: &size, HeightM: &size, TiltDeg: &up,
+		})
+		held[i] = name
+	}
+	if len(held) == 0 {
+		return show, held
+	}
+	copied := *show
+	copied.Room = &room
+	return &copied, held
+}
+
+// flat is what each lamp gives to a meter that lies flat.
+func flat(room *stage.Room, look *stage.Look, name string) ([]stage.Part, bool) {
+	for _, panel := range room.Panels {
+		if name != "" && panel.Surface.Name == name {
+			return room.PartsOn(look, panel)
 		}
 	}
-	return false
+	return nil, false
+}
+
+// white is one reading of a kelvin beside what is worked out for it.
+type white struct {
+	reading *schema.Reading
+	index   int
+	where   string
+	kelvin  *float64 // nil: it is no white
+	colour  bool
+}
+
+func newWhite(r *schema.Reading, index int, face *stage.Face) white {
+	const slight = 0.2 // of the light: a white of the room of which nobody knows the kelvin does not matter
+	w := white{reading: r, index: index, where: whereOf(r)}
+	sum := 0.0
+	for _, p := range face.Parts() {
+		sum += p.Lux
+		w.colour = w.colour || p.Colour
+	}
+	if face.Ambient.Lux <= slight*(sum+face.Ambient.Lux) {
+		w.kelvin = face.Made().CCT
+	}
+	return w
 }
 
 // lampsAlone is the show with one cue for each reading of channels, in which only they
@@ -227,34 +313,39 @@ func lampsAlone(show *schema.Show, which []int) *schema.Show {
 	return &copied
 }
 
-func newRow(r *schema.Reading, index int, face *stage.Face) row {
-	one := row{reading: r, index: index, parts: face.Parts(), rest: face.Lux}
+func newRow(r *schema.Reading, index int, parts []stage.Part, rest float64) row {
+	one := row{reading: r, index: index, parts: parts, rest: rest}
 	coloured, total := 0.0, 0.0
 	for _, p := range one.parts {
-		one.rest -= p.Lux
 		total += p.Lux
 		if p.Colour {
 			coloured += p.Lux
 		}
 	}
-	one.rest = max(one.rest, 0)
 	one.colour = coloured > total/4
 	accuracy := meterAccuracy
 	if r.AccuracyPct != nil {
 		accuracy = *r.AccuracyPct
 	}
 	// Plus or minus 10 % is taken for what seven readings of ten keep to.
-	one.sd = math.Hypot(accuracy/100*0.7, modelError)*math.Max(*r.Lx, face.Lux/4) + leastError
+	one.sd = math.Hypot(accuracy/100*0.7, modelError)*math.Max(*r.Lx, (total+rest)/4) + leastError
 	if one.colour {
 		one.sd *= colourError
 	}
-	one.where = fmt.Sprintf("at %s", source.Shorten(r.Place))
-	if r.Cue != nil {
-		one.where += " in cue " + r.Cue.String()
-	} else {
-		one.where += " with channels " + source.Shorten(r.Channels) + " alone"
-	}
+	one.where = whereOf(r)
 	return one
+}
+
+// whereOf says where and when a reading was taken.
+func whereOf(r *schema.Reading) string {
+	where := fmt.Sprintf("at %s", source.Shorten(r.Place))
+	if r.Plane == "up" {
+		where += ", lying flat,"
+	}
+	if r.Cue != nil {
+		return where + " in cue " + r.Cue.String()
+	}
+	return where + " with channels " + source.Shorten(r.Channels) + " alone"
 }
 
 // typicalResidual is by how much readings differ from what is worked out, on average.
@@ -289,6 +380,45 @@ func (result *Result) differ(rows []row, factor func(*schema.Fixture) float64) {
 			f.Place = r.reading.At.Place()
 		}
 		result.Findings = append(result.Findings, f)
+	}
+}
+
+// How far a meter and what is worked out may be apart in mired: the meter's own error, and
+// that of a data sheet's white. Common practice, no source.
+const (
+	whiteMired  = 25.0
+	colourMired = 75.0 // where light of colours is in it
+)
+
+// whites tells of readings of another white than the one that is worked out.
+func (result *Result) whites(list []white) {
+	sum, count := 0.0, 0
+	for _, w := range list {
+		if w.kelvin == nil || !(*w.reading.WhiteK > 0) {
+			continue
+		}
+		away, most := math.Abs(1e6 / *w.kelvin - 1e6 / *w.reading.WhiteK), whiteMired
+		if w.colour {
+			most = colourMired
+		}
+		sum, count = sum+away, count+1
+		if away <= most {
+			continue
+		}
+		f := finding.Finding{
+			Rule: "file/reading-differs", Level: finding.Note, Verdict: finding.Fail, Consequence: finding.Later,
+			Subjects: []finding.Subject{{Kind: "place", Name: source.Shorten(w.reading.Place)}}, Detail: w.where + ", white",
+			Message: fmt.Sprintf("%s%s the meter showed %.0f K, and %.0f K are worked out.", strings.ToUpper(w.where[:1]), w.where[1:], *w.reading.WhiteK, *w.kelvin),
+			Hint:    "look at the white that these lamps are set to, at their filters, and whether house lights or daylight were on",
+			Likely:  w.colour,
+		}
+		if !w.reading.At.IsZero() {
+			f.Place = w.reading.At.Place()
+		}
+		result.Findings = append(result.Findings, f)
+	}
+	if count > 0 {
+		result.Notes = append(result.Notes, fmt.Sprintf("%d readings of a white differ from what is worked out by %.0f mired on average", count, sum/float64(count)))
 	}
 }
 

@@ -62,7 +62,7 @@ func simulated(t *testing.T, truth map[int]float64, share float64, seed uint64) 
 		list = append(list, fmt.Sprintf(`{"place": %q, "cue": 1, "lx": 1}`, place))
 	}
 	show := hall(t, strings.Join(list, ","))
-	rows, left := compare(show)
+	rows, _, left := compare(show)
 	if left > 0 || len(rows) != len(list) {
 		t.Fatalf("%d of %d readings are compared, %d left", len(rows), len(list), left)
 	}
@@ -144,7 +144,7 @@ func TestOneReadingOfManyLampsSettlesNothing(t *testing.T) {
 // A reading that is a stop away makes all that is said of a face doubtful; nearer to it,
 // it is a note.
 func TestAStopAwayIsAWarning(t *testing.T) {
-	rows, _ := compare(hall(t, `{"place": "lectern", "cue": 1, "lx": 1}`))
+	rows, _, _ := compare(hall(t, `{"place": "lectern", "cue": 1, "lx": 1}`))
 	worked := rows[0].modelled(func(*schema.Fixture) float64 { return 1 })
 	for share, want := range map[float64]finding.Level{0.49: finding.Warning, 0.51: finding.Note, 1.97: finding.Note, 2.03: finding.Warning} {
 		found := Run(hall(t, fmt.Sprintf(`{"place": "lectern", "cue": 1, "lx": %g}`, share*worked))).Findings
@@ -155,7 +155,7 @@ func TestAStopAwayIsAWarning(t *testing.T) {
 }
 
 func TestWhatReadingsAreNot(t *testing.T) {
-	show := hall(t, `{"place": "lectern", "cue": 1, "lx": 100, "plane": "up"}, {"place": "nowhere", "cue": 1, "lx": 5}, {"place": "lectern", "cue": 99, "lx": 5}, {"place": "lectern", "white_k": 3000}`)
+	show := hall(t, `{"place": "nowhere", "cue": 1, "lx": 100, "plane": "up"}, {"place": "nowhere", "cue": 1, "lx": 5}, {"place": "lectern", "cue": 99, "lx": 5}, {"place": "lectern", "white_k": 3000}`)
 	result := Run(show)
 	if result.Show != show || len(result.Findings) > 0 || len(result.Notes) != 1 {
 		t.Errorf("nothing can be compared, and it is told: %v %v", result.Findings, result.Notes)
@@ -174,5 +174,40 @@ func TestAmbientLightIsTakenFromTheMeter(t *testing.T) {
 	show.Room.Known = schema.Known{"ambient_lx": {Word: "assumed", Low: 0, High: 30}}
 	if got := Run(show).Show.Room; *got.AmbientLx != 40 || got.Known.Of("ambient_lx").Word != "measured" {
 		t.Errorf("with every lamp off it is %v lx, %v", *got.AmbientLx, got.Known)
+	}
+}
+
+// Of one lamp the light on a cap that lies flat and on a face that looks at the house
+// are as its height over them is to its distance downstage: the same candela, the same
+// square of the way, and the cosine of each plane.
+func TestAMeterThatLiesFlat(t *testing.T) {
+	show := hall(t, `{"place": "lectern", "channels": "1", "lx": 1}, {"place": "lectern", "channels": "1", "lx": 1, "plane": "up"}, {"place": "lectern", "channels": "1", "lx": 1, "plane": "up", "height_m": 1}`)
+	rows, _, left := compare(show)
+	if left != 0 || len(rows) != 3 {
+		t.Fatalf("%d rows, %d left", len(rows), left)
+	}
+	light := func(i int) float64 { return rows[i].modelled(func(*schema.Fixture) float64 { return 1 }) - rows[i].rest }
+	// The lamp hangs at -4, -4, 4.8; the face is at -3, 1, 1.65.
+	const want = (4.8 - 1.65) / (1 + 4.0)
+	if got := light(1) / light(0); math.Abs(got-want) > 0.01*want {
+		t.Errorf("flat to upright is %.4f, want %.4f", got, want)
+	}
+	if light(2) >= light(1) {
+		t.Errorf("lower down it is %.1f lx, above it %.1f", light(2), light(1))
+	}
+	if result := Run(show); len(result.Notes) == 0 || strings.Contains(result.Notes[0], "not compared") {
+		t.Errorf("%q", result.Notes)
+	}
+}
+
+func TestReadingsOfAWhite(t *testing.T) {
+	// Channel 9 is a soft light of 5600 K on the lectern: 25 mired away from it are 4912 K and 6512 K.
+	for kelvin, tells := range map[int]bool{5600: false, 4950: false, 4850: true, 6400: false, 6600: true} {
+		result := Run(hall(t, fmt.Sprintf(`{"place": "lectern", "channels": "9", "white_k": %d}`, kelvin)))
+		if told := slices.ContainsFunc(result.Findings, func(f finding.Finding) bool {
+			return strings.Contains(f.Message, fmt.Sprintf("the meter showed %d K, and 5600 K are worked out", kelvin))
+		}); told != tells || len(result.Findings) > 1 {
+			t.Errorf("%d K: told %v, want %v: %v", kelvin, told, tells, result.Findings)
+		}
 	}
 }

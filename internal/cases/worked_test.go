@@ -30,7 +30,7 @@ func TestARuleIsWorkedOutWithTheNumbersOfAShow(t *testing.T) {
 	set := builtIn(t)
 	o := lint.Options{Rules: set, House: lint.HouseOptions{None: true}}
 	show := filepath.Join("..", "..", "testdata", "shows", "flawed")
-	measured, loaded, err := lint.Measure(show, o)
+	measured, loaded, _, err := lint.Measure(show, o)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -48,6 +48,20 @@ func (s *Room) SpillOn(look *Look, c *Panel, missing []string) (sp Spill, lack [
 	return sp, nil
 }
 
+// PartsOn is what each lamp of a look gives to a surface, without the ambient light; ok
+// is false if the surface has no place.
+func (s *Room) PartsOn(look *Look, c *Panel) (list []Part, ok bool) {
+	if c.missing != "" {
+		return nil, false
+	}
+	for _, lamp := range look.Lamps {
+		if lux := c.Mean[lamp.Beam.Column] * lamp.Share; lux > 0 {
+			list = append(list, Part{lamp.Fixture, lux, lamp.Coloured == nil || *lamp.Coloured})
+		}
+	}
+	return list, true
+}
+
 // deepestContrast stands for a black that no light reaches: beyond any screen of
 // today. Common practice, no source.
 const deepestContrast = 1_000_000

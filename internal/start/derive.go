@@ -136,6 +136,7 @@ func (s *Start) derive() {
 	s.deriveTypes(counts)
 	s.deriveSlots(counts)
 	s.deriveOrder(counts)
+	s.derivePeople(counts)
 	for _, what := range sortedKeys(counts) {
 		s.Notes = append(s.Notes, fmt.Sprintf("%s: %d", what, counts[what]))
 	}
@@ -358,6 +359,77 @@ func (s *Start) deriveOrder(counts map[string]int) {
 			}
 		}
 	}
+}
+
+// derivePeople concludes who is there in a segment from its cues, where the cues name
+// people and the segment does not: all whom any of its cues names. Where there is no
+// running order, segments are made of what the cues call theirs.
+func (s *Start) derivePeople(counts map[string]int) {
+	named := map[string][]any{} // by segment
+	var order []string
+	starts := map[string]string{}
+	current := ""
+	for _, cue := range s.show.Cues {
+		name := s.segmentAt(cue, current)
+		if name != current || len(order) == 0 {
+			if _, met := starts[name]; !met {
+				order, starts[name] = append(order, name), cue.Number.String()
+			}
+			current = name
+		}
+		for _, person := range cue.People {
+			if !slices.Contains(named[name], any(person)) {
+				named[name] = append(named[name], person)
+			}
+		}
+		if cue.People != nil && named[name] == nil {
+			named[name] = []any{}
+		}
+	}
+	if len(named) == 0 {
+		return
+	}
+	if len(s.show.Order) > 0 {
+		for _, seg := range s.show.Order {
+			if people, told := named[seg.Name]; told && seg.People == nil {
+				s.hall.add("order", "name", seg.Name, item{"name": seg.Name, "people": people, "known": item{"people": "inferred"}})
+				counts["people of segments inferred from their cues"]++
+			}
+		}
+		return
+	}
+	for _, name := range order {
+		known := item{"start_cue": "derived"}
+		seg := item{"name": name, "start_cue": starts[name], "known": known}
+		if name == "" {
+			seg["name"] = "whole evening"
+		}
+		if people, told := named[name]; told {
+			seg["people"], known["people"] = people, "inferred"
+		}
+		if kind := kindIn(name); kind != "" {
+			seg["kind"], known["kind"] = kind, "inferred"
+		}
+		s.hall.add("order", "name", seg["name"], seg)
+		counts["segments made of the cues that name people"]++
+	}
+}
+
+// segmentAt is the segment that a cue belongs to: the one that it names, the one of the
+// running order that starts with it, one that its own name tells, or the one before.
+func (s *Start) segmentAt(cue *schema.Cue, before string) string {
+	if cue.Segment != "" {
+		return cue.Segment
+	}
+	for _, seg := range s.show.Order {
+		if seg.StartCue != nil && *seg.StartCue == cue.Number {
+			return seg.Name
+		}
+	}
+	if len(s.show.Order) == 0 && kindIn(cue.Name) != "" {
+		return cue.Name
+	}
+	return before
 }
 
 // people says who is where: in the segments of the running order, or, where there is

@@ -354,7 +354,7 @@ func (s *Start) askPeople() (Question, bool) {
 	}
 	for _, cue := range s.show.Cues {
 		if cue.People != nil {
-			return Question{}, false
+			return Question{}, false // [Start.derivePeople] concludes the rest from these
 		}
 	}
 	names := s.placeNames()

@@ -84,6 +84,11 @@ var answers = map[string]string{
 // run answers all questions and writes the file beside the exports.
 func run(t *testing.T, folder string, show *schema.Show) *Start {
 	t.Helper()
+	return runWith(t, folder, show, answers)
+}
+
+func runWith(t *testing.T, folder string, show *schema.Show, answers map[string]string) *Start {
+	t.Helper()
 	s, err := New(show, nil)
 	if err != nil {
 		t.Fatal(err)
@@ -267,4 +272,55 @@ func FuzzAnswers(f *testing.F) {
 			t.Fatalf("%q makes %s", answer, text)
 		}
 	})
+}
+
+// People who are named in cues alone are not asked for: their segments have all of them.
+func TestPeopleNamedInCuesAlone(t *testing.T) {
+	for name, test := range map[string]struct{ order, want string }{
+		"without a running order": {"", "Welcome 1 [Host] welcome; Song one 2 [Singer Keys] song; Sermon 4 [] talk"},
+		"with one":                {"Item,Cue\nWelcome,1\nSong one,2\nSermon,4\nClosing,5\n", "Welcome 1 [Host] welcome; Song one 2 [Singer Keys] song; Sermon 4 [] talk; Closing 5 unknown closing"},
+	} {
+		folder := t.TempDir()
+		files := map[string]string{
+			"patch.csv": "Chan,Fixture Type,Focus\n1,LED profile 26,Host\n2,LED profile 26,Singer\n",
+			"cues.csv":  "Cue,Item,Channels,Level,On stage\n1,Welcome,1,60,Host\n2,Song one,2,50,Singer\n3,Song one,2,60,\"Keys, Singer\"\n4,Sermon,1,60,none\n",
+		}
+		if test.order != "" {
+			files["order.csv"] = test.order
+			files["cues.csv"] += "5,Closing,1,50,\n"
+		}
+		for file, text := range files {
+			if err := os.WriteFile(filepath.Join(folder, file), []byte(text), 0o600); err != nil {
+				t.Fatal(err)
+			}
+		}
+		show := load(t, folder)
+		first, err := New(show, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, q := range first.Questions() {
+			if q.ID == "people" {
+				t.Error("it asks for people whom the cues name")
+			}
+			if q.ID == "places" && !strings.Contains(q.Default, "Keys") {
+				t.Errorf("it asks where to find %s", q.Default)
+			}
+		}
+		runWith(t, folder, show, map[string]string{"places": "default"})
+		var told []string
+		for _, seg := range load(t, folder).Order {
+			people := "unknown"
+			if seg.People != nil {
+				people = fmt.Sprint(seg.People)
+				if seg.Known.Of("people").Word != "inferred" {
+					t.Errorf("the people of %s count as %s", seg.Name, seg.Known.Of("people").Word)
+				}
+			}
+			told = append(told, fmt.Sprintf("%s %s %s %s", seg.Name, seg.StartCue, people, seg.Kind))
+		}
+		if got := strings.Join(told, "; "); got != test.want {
+			t.Errorf("%s: %s, want %s", name, got, test.want)
+		}
+	}
 }

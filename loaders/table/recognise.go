@@ -86,6 +86,27 @@ func (s *sheet) recognise() {
 		s.told = append(s.told, fmt.Sprintf("%q as %s", shorten(s.headers[i].text), name))
 		return true
 	})
+	s.recogniseName(samples)
+}
+
+// recogniseName takes the first column of which nobody knows the header, and in which
+// nearly each row has words of its own, for the names of lamps or cues where no column
+// has them: they are for people, and what is concluded from them is marked as that.
+func (s *sheet) recogniseName(samples [][]string) {
+	const name, least = "name", 3
+	if _, has := s.columns[name]; has || s.table.section != "patch" && s.table.section != "cues" || len(s.columns) < 2 {
+		return
+	}
+	at := slices.IndexFunc(s.unknown, func(i int) bool {
+		return !private(s.headers[i].text) && s.nearColumn(s.headers[i].text) == "" && len(samples[i]) >= least && distinctTexts(samples[i])
+	})
+	if at < 0 {
+		return
+	}
+	i := s.unknown[at]
+	s.columns[name] = i
+	s.unknown = slices.Delete(s.unknown, at, at+1)
+	s.told = append(s.told, fmt.Sprintf("%q as name, by what stands in it", shorten(s.headers[i].text)))
 }
 
 // dropMisfits lets go of columns in which no cell can be what their name says, if the
