@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/stage"
@@ -39,6 +40,8 @@ type Person struct {
 	Turned        *float64 `expr:"turned_deg"`                    // how far the person looks past the nearest camera; 0 if nobody says where the person looks
 	WhiteSet      bool     `expr:"camera_white_is_set"`           // whether there is a camera whose white is set by hand, or none is known
 	KeyCount      *int     `expr:"key_count"`                     // lamps of white that give a share of the light on the face; without a room, key lights that are lit and aimed at it
+	KeyLight      float64  `expr:"key_light_pct"`                 // where the light on the face is not known: the most of its full light that a key light gives which is aimed at it; else 100
+	BackLight     float64  `expr:"back_light_pct"`                // where it is not known: the same of the back lights; else 100
 	KeySpread     *float64 `expr:"key_spread_mired"`              // how far the whites on the face are apart, weighed by the light of each
 	FullSpread    *float64 `expr:"key_spread_at_full_mired"`      // the same if no filament were dimmed
 	WhiteSpread   *float64 `expr:"white_spread_mired"`            // the same with the light of the room itself, where somebody says what white it has
@@ -80,6 +83,11 @@ type Person struct {
 	BackKind      string   `expr:"background_kind"`               // emissive, projection, drape, wall, or "" if nobody knows what is behind
 	OwnStops      *float64 `expr:"background_over_skin_stops"`    // how far the background is over the face with the skin that the place names, else over light skin
 	DarkestStops  *float64 `expr:"background_over_darkest_stops"` // the same over the darkest skin that may stand there
+	Separation    *float64 `expr:"separation_de"`                 // CIEDE2000 between hair and shoulders in the light from behind and the background, in the picture of the camera that sees the face
+	LightApart    *float64 `expr:"separation_light_de"`           // the same of their lightness alone
+	ColourApart   *float64 `expr:"separation_colour_de"`          // the same of their chroma and hue alone
+	BehindL       *float64 `expr:"background_lightness"`          // the lightness (CIE L*, 0 to 100) of the background in that picture
+	BehindC       *float64 `expr:"background_chroma"`             // its chroma (CIE C*ab)
 	BackName      string   `expr:"background"`                    // that surface
 }
 
@@ -224,6 +232,23 @@ func (l *Look) fillWalks(s *stage.Room, lit *stage.Look) {
 	}
 }
 
+// separationFacts need the background, and a light to take a picture by.
+var separationFacts = []string{"separation_de", "separation_light_de", "separation_colour_de", "background_lightness", "background_chroma"}
+
+// lightApart and colourApart are the two parts of a difference in a picture: the one at no
+// chroma, the other at the lightness in the middle.
+func lightApart(a, b colour.Lab) float64 {
+	d, _ := colour.DeltaE2000(colour.Lab{L: a.L}, colour.Lab{L: b.L})
+	return d
+}
+
+func colourApart(a, b colour.Lab) float64 {
+	a.L = (a.L + b.L) / 2
+	b.L = a.L
+	d, _ := colour.DeltaE2000(a, b)
+	return d
+}
+
 // exposureFacts are about the worst camera: unknown if one of the cameras is.
 var exposureFacts = []string{"under_stops", "over_stops", "wanted_lx", "under_lx", "over_lx"}
 
@@ -236,6 +261,7 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 			"coloured_share", "face_cct_k", "face_duv", "background_stops", "background_cd_m2",
 			"background_over_skin_stops", "background_over_darkest_stops", "dark_stops", "cheek_stops", "cheek_coloured_share", "light_half_deg", "light_quarter_deg", "light_within_deg", "source_width_deg", "turned_deg",
 		}, f.Missing...)
+		p.lackAll(separationFacts, f.Missing...)
 		return
 	}
 	p.FaceLux = &f.Lux
@@ -276,6 +302,13 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 		p.lackAll(overSkin, fmt.Sprintf("light on the face on %s and on the background", p.Place))
 	}
 	p.BackName = behind.Name
+	if sep, ok := s.SeparationOf(f, behind); ok {
+		p.Separation = &sep.DeltaE
+		p.LightApart, p.ColourApart = new(lightApart(sep.Rim, sep.Behind)), new(colourApart(sep.Rim, sep.Behind))
+		p.BehindL, p.BehindC = new(sep.Behind.L), new(math.Hypot(sep.Behind.A, sep.Behind.B))
+	} else if p.lackAll(separationFacts, behind.Missing); behind.Missing == "" {
+		p.lackAll(separationFacts, fmt.Sprintf("light on the face on %s", p.Place))
+	}
 	if behind.Missing != "" {
 		p.lackAll([]string{"background_stops", "background_cd_m2"}, behind.Missing)
 	} else if behind.Stops == nil {
@@ -386,6 +419,9 @@ func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
 		})
 	}
 	keys, missing := f.Keys()
+	if p.KeyLight, p.BackLight = 100, 100; len(f.Missing) > 0 {
+		p.KeyLight, p.BackLight = f.AimedPct("key"), f.AimedPct("back")
+	}
 	p.lacks("key_count", missing...)
 	if len(missing) == 0 {
 		p.KeyCount = new(len(keys))

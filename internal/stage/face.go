@@ -102,7 +102,7 @@ func (s *Room) Light(look *Look) (missing []string) {
 func (s *Room) Another() *Room {
 	other := *s
 	other.levels, other.lamps = make([]float64, len(s.levels)), make([]*Lamp, len(s.lamps))
-	other.lit, other.face, other.shoulder, other.rays, other.whiteRays = nil, nil, nil, nil, nil
+	other.lit, other.face, other.shoulder, other.wall, other.rays, other.whiteRays = nil, nil, nil, nil, nil, nil
 	other.coloured, other.lumens, other.tints, other.firsts = nil, nil, nil, nil
 	other.Stands, other.byName = make([]*Stand, len(s.Stands)), map[string]*Stand{}
 	for i, before := range s.Stands {
@@ -420,7 +420,13 @@ type Backdrop struct {
 	Kind    string   // of the surface
 	Name    string
 	Missing string // why nits is not known; "" if it is
+
+	surface *schema.Surface
 }
+
+// blackBackdrop stands for a background that gives no light at all, in stops under a
+// face: beyond the range of any camera of today. Common practice, no source.
+const blackBackdrop = 16
 
 // BackdropOf compares the background with a face that is known.
 func (s *Room) BackdropOf(f *Face) (b Backdrop) {
@@ -430,7 +436,7 @@ func (s *Room) BackdropOf(f *Face) (b Backdrop) {
 		surface = s.Rig.Surfaces[named]
 	}
 	if surface != nil {
-		b.Kind, b.Name = surface.Kind, surface.Name
+		b.Kind, b.Name, b.surface = surface.Kind, surface.Name, surface
 	}
 	switch {
 	case surface == nil:
@@ -461,6 +467,8 @@ func (s *Room) BackdropOf(f *Face) (b Backdrop) {
 	lit, _ := photometry.LambertianLuminance(f.Lux, Skin)
 	if stops, ok := photometry.Stops(*b.Nits, lit); ok {
 		b.Stops = &stops
+	} else if *b.Nits <= 0 && lit > 0 {
+		b.Stops = new(-blackBackdrop + 0.0)
 	}
 	return b
 }
@@ -480,6 +488,20 @@ func (l *Look) aimedAt(place, purpose string) (lamps []*Lamp, missing []string) 
 		}
 	}
 	return lamps, missing
+}
+
+// AimedPct is the most of its full light that a lamp of a purpose gives which points at the
+// place, in percent: what purpose and aim still tell of a face whose light is not known.
+func (f *Face) AimedPct(purpose string) (pct float64) {
+	lamps, _ := f.look.aimedAt(f.place, purpose)
+	for _, lamp := range lamps {
+		if lamp.Missing != "" { // its level is all that is known
+			pct = max(pct, lamp.Level)
+			continue
+		}
+		pct = max(pct, 100*lamp.Share)
+	}
+	return pct
 }
 
 // role is what a lamp is for the person by geometry.

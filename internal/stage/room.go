@@ -36,6 +36,7 @@ type Room struct {
 
 	// Room to work in, kept from one look or person to the next.
 	face, shoulder []Arrival
+	wall           []Arrival
 	rays           []Ray
 	whiteRays      []Ray
 	coloured       []*Lamp

@@ -1,0 +1,142 @@
+package stage
+
+import (
+	"math"
+
+	"github.com/cueproof/cueproof/internal/optics/colour"
+)
+
+// Separation is how the outline that light from behind draws round a person stands out
+// from what is behind, as the camera that sees the face shows both.
+type Separation struct {
+	Rim, Behind colour.Lab
+	DeltaE      float64 // CIEDE2000 between the two
+}
+
+// outline is the reflectance of hair at the edge of a person, where light from behind
+// glances off: that of plain things. Shoulders have that of the clothes, where the place
+// tells them; what stands out more of the two counts.
+const outline = plainReflectance
+
+// clothes is what clothing gives back, by the words of the show format. Common practice,
+// no source: black cloth 3 to 5 %, a grey card 18 %, a white shirt 80 %.
+var clothes = map[string]float64{"black": 0.04, "dark": 0.08, "mid": 0.2, "light": 0.45, "white": 0.8}
+
+// cloth is the colour of what somebody on a place wears, in white light; ok is false where
+// nobody says.
+func (r *Rig) cloth(place string) (rgb colour.XYZ, ok bool) {
+	p := r.Places[place]
+	if p == nil || p.Clothing == "" {
+		return colour.XYZ{}, false
+	}
+	if part, named := clothes[p.Clothing]; named {
+		return grey(part), true
+	}
+	xyz, err := colour.HexXYZ(p.Clothing)
+	return xyz, err == nil
+}
+
+// grey gives back the same part of all light: its XYZ against a white of Y = 1.
+func grey(part float64) colour.XYZ { return pictureWhite.Scale(part) }
+
+var pictureWhite = colour.RGB{R: 1, G: 1, B: 1}.XYZ()
+
+// onto is what a matt thing shows under a light: the product in the three primaries of the
+// picture, as near as three numbers come to a spectrum.
+func onto(thing, light colour.XYZ) colour.XYZ {
+	a, _ := thing.LinearSRGB()
+	b, _ := light.LinearSRGB()
+	return colour.RGB{R: a.R * b.R, G: a.G * b.G, B: a.B * b.B}.XYZ()
+}
+
+// landed adds up arrivals and light from all around that has a white.
+func landed(arrivals []Arrival, around float64, white colour.XYZ) (sum colour.XYZ) {
+	for i := range arrivals {
+		if a := &arrivals[i]; a.lamp.XYZ.Y > 0 {
+			sum = sum.Add(a.lamp.XYZ.Scale(a.lux / a.lamp.XYZ.Y))
+		}
+	}
+	return sum.Add(white.Scale(around))
+}
+
+// SeparationOf compares a person whose background is known with it. The camera is the one
+// that sees the face best: exposed for what it is set to, at least for the face, and with
+// the white that it is set to, or else that of the light on the face. ok is false where
+// there is no light to take a picture by.
+func (s *Room) SeparationOf(f *Face, b Backdrop) (sep Separation, ok bool) {
+	v := f.view
+	if b.Nits == nil || b.surface == nil || !(f.Lux > 0) {
+		return sep, false
+	}
+	wanted, lack := WantedLux(v.camera)
+	if lack != "" || !SetsExposure(v.camera) || wanted > f.Lux {
+		wanted = f.Lux // that the whole face is too dark is another matter
+	}
+	white := s.whiteOf(f)
+	picture, ok := colour.Expose(white)
+	if !ok {
+		return sep, false
+	}
+	room, _ := white.XYZ(1)
+	if f.Ambient.Kelvin != nil {
+		if xy, ok := colour.PlanckianOffset(*f.Ambient.Kelvin, 0); ok {
+			room, _ = xy.XYZ(1)
+		}
+	}
+	lab := func(c colour.XYZ) (l colour.Lab) {
+		for _, part := range []*float64{&c.X, &c.Y, &c.Z} { // a product may leave the real colours by a little
+			*part = max(0, *part)
+		}
+		l, _ = picture.Lab(c.Scale(1 / wanted))
+		return l
+	}
+	if b.surface.Kind == "emissive" {
+		sep.Behind = lab(s.screenWhite(b.surface.WhiteK, white).Scale(*b.Nits * math.Pi))
+	} else {
+		s.wall = s.arrivals(s.wall[:0], v.backdrop)
+		paint := grey(reflectance(b.surface))
+		if xyz, err := colour.HexXYZ(b.surface.Colour); err == nil && xyz.Y > 0 {
+			paint = xyz.Scale(reflectance(b.surface) / xyz.Y)
+		}
+		sep.Behind = lab(onto(paint, landed(s.wall, f.Ambient.Lux, room)))
+	}
+	back := landed(f.shoulder, f.Ambient.Lux, room)
+	edges := []colour.XYZ{onto(grey(outline), back)}
+	if cloth, told := s.Rig.cloth(f.place); told {
+		edges = append(edges, onto(cloth, back))
+	}
+	for i, edge := range edges {
+		shown := lab(edge)
+		if d, ok := colour.DeltaE2000(shown, sep.Behind); ok && (i == 0 || d > sep.DeltaE) {
+			sep.Rim, sep.DeltaE = shown, d
+		}
+	}
+	return sep, true
+}
+
+// whiteOf is what the camera that sees a face takes as white: what it is set to; else the
+// light on the face; else daylight.
+func (s *Room) whiteOf(f *Face) colour.XY {
+	kelvin, duv := 0.0, 0.0
+	if c := f.view.camera; SetsWhite(c) && IsWhite(c.WhiteK) {
+		kelvin, duv = *c.WhiteK, Value(c.TintDuv)
+	} else if mean, ok := MeanWhite(f.Rays(s, true)); ok {
+		kelvin, duv = 1e6/mean.Mired, mean.Duv
+	}
+	if xy, ok := colour.PlanckianOffset(kelvin, duv); ok {
+		return xy
+	}
+	return colour.D65
+}
+
+// screenWhite is the white of a screen, of Y = 1; that of the picture where nobody tells it.
+func (s *Room) screenWhite(kelvin *float64, other colour.XY) colour.XYZ {
+	if IsWhite(kelvin) {
+		if xy, ok := colour.PlanckianOffset(*kelvin, 0); ok {
+			xyz, _ := xy.XYZ(1)
+			return xyz
+		}
+	}
+	xyz, _ := other.XYZ(1)
+	return xyz
+}
