@@ -3,12 +3,17 @@ package handbook
 
 import (
 	"bufio"
+	_ "embed" // its style
 	"fmt"
 	"html"
 	"io"
+	"slices"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/picture"
+	"github.com/cueproof/cueproof/internal/report/frame"
+	"github.com/cueproof/cueproof/internal/report/markdown"
 	"github.com/cueproof/cueproof/internal/report/say"
 )
 
@@ -22,8 +27,12 @@ type Chapter struct {
 func Markdown(w io.Writer, chapters []Chapter) error {
 	out := bufio.NewWriter(w)
 	fmt.Fprintf(out, "# Handbook of cueproof\n\n%s\n\n", handbookWords)
-	for _, c := range chapters {
-		fmt.Fprintf(out, "- [%s](#%s): %s\n", c.ID, anchor(c.ID), say.Clean(c.Title))
+	for _, pack := range packs(chapters) {
+		fmt.Fprintf(out, "**%s**\n\n", say.Clean(pack.name))
+		for _, c := range pack.chapters {
+			fmt.Fprintf(out, "- [%s](#%s): %s\n", c.ID, anchor(c.ID), say.Clean(c.Title))
+		}
+		fmt.Fprintln(out)
 	}
 	for _, c := range chapters {
 		fmt.Fprintf(out, "\n<a id=\"%s\"></a>\n\n## %s\n\n%s (%s: otherwise %s.)\n\n", anchor(c.ID), c.ID, say.Clean(c.Title), c.Level, c.Consequence.Sentence())
@@ -54,42 +63,56 @@ const handbookWords = "Every rule of this program: what it looks like, why it ma
 // anchor makes a rule's name fit for the place behind a #.
 func anchor(id string) string { return strings.ReplaceAll(id, "/", "-") }
 
-// HTML writes one file that asks nothing of any other place: its style is
-// in it, it has no script and no picture, and its policy forbids all requests.
-// Every text is escaped; of Markdown only what explanations use is known.
+// pack is the chapters of one pack.
+type pack struct {
+	name     string
+	chapters []Chapter
+}
+
+// packs puts the chapters together that are of one pack, in the order in which the packs
+// come.
+func packs(chapters []Chapter) (list []pack) {
+	for _, c := range chapters {
+		name, _, _ := strings.Cut(c.ID, "/")
+		k := slices.IndexFunc(list, func(p pack) bool { return p.name == name })
+		if k < 0 {
+			k = len(list)
+			list = append(list, pack{name: name})
+		}
+		list[k].chapters = append(list[k].chapters, c)
+	}
+	return list
+}
+
+//go:embed handbook.css
+var style string
+
+// HTML writes one file that asks nothing of any other place: its style is in it, it has no
+// script and no picture, and its policy forbids all requests. Every text is escaped.
 func HTML(w io.Writer, chapters []Chapter) error {
 	out := bufio.NewWriter(w)
 	h := htmlWriter{out}
-	h.raw(`<!doctype html>
-<html lang="en">
-<head>
-<meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
-<meta name="viewport" content="width=device-width, initial-scale=1">
-<meta name="generator" content="cueproof">
-<title>Handbook of cueproof</title>
-<style>
-body { max-width: 42rem; margin: 2rem auto; padding: 0 1rem; font: 1.05rem/1.5 Georgia, serif; color: #222; background: #fdfcf8; }
-h1, h2, h3 { line-height: 1.2; font-family: sans-serif; }
-h2 { margin-top: 3rem; border-top: 1px solid #bbb; padding-top: 1rem; }
-pre { white-space: pre-wrap; background: #eee; padding: .6rem; }
-.caution { border-left: .3rem solid #b00; padding-left: .8rem; }
-@media (prefers-color-scheme: dark) { body { color: #ddd; background: #1b1b1b; } pre { background: #2a2a2a; } a { color: #9bd; } }
-</style>
-</head>
-<body>
-`)
+	h.raw("<!doctype html>\n<html lang=\"en\">\n<head>\n" + string(frame.Head(picture.Palette+style, "", false)) + "\n<title>Handbook of cueproof</title>\n</head>\n<body>\n<main>\n")
 	h.element("h1", "Handbook of cueproof")
 	h.element("p", handbookWords)
-	h.raw("<ul>\n")
-	for _, c := range chapters {
-		h.raw(fmt.Sprintf("<li><a href=\"#%s\">%s</a>: %s</li>\n", html.EscapeString(anchor(c.ID)), html.EscapeString(c.ID), escapeText(c.Title)))
+	h.raw("<nav aria-label=\"Rules by pack\">\n")
+	for _, p := range packs(chapters) {
+		h.element("h2", p.name)
+		h.raw("<ul>\n")
+		for _, c := range p.chapters {
+			h.raw(fmt.Sprintf("<li><a href=\"#%s\">%s</a>: %s</li>\n", escapeText(anchor(c.ID)), escapeText(c.ID), escapeText(c.Title)))
+		}
+		h.raw("</ul>\n")
 	}
-	h.raw("</ul>\n")
+	h.raw("</nav>\n")
 	for _, c := range chapters {
-		h.raw(fmt.Sprintf("<h2 id=\"%s\">%s</h2>\n", html.EscapeString(anchor(c.ID)), html.EscapeString(c.ID)))
+		h.raw(fmt.Sprintf("<section>\n<h2 id=\"%s\">%s</h2>\n", escapeText(anchor(c.ID)), escapeText(c.ID)))
 		h.element("p", fmt.Sprintf("%s (%s: otherwise %s.)", c.Title, c.Level, c.Consequence.Sentence()))
-		h.markdown(say.WithoutTitle(c.Explain, c.Title))
+		text, err := markdown.HTML(say.CleanLines(say.WithoutTitle(c.Explain, c.Title)), 3)
+		if err != nil {
+			return err
+		}
+		h.raw(say.Clean(text)) // a reference in it may stand for what no screen should obey
 		if c.Example != "" {
 			h.element("p", "Run, it says:")
 			h.element("pre", c.Example)
@@ -105,8 +128,9 @@ pre { white-space: pre-wrap; background: #eee; padding: .6rem; }
 			}
 			h.raw("</ul>\n")
 		}
+		h.raw("</section>\n")
 	}
-	h.raw("</body>\n</html>\n")
+	h.raw("</main>\n</body>\n</html>\n")
 	return out.Flush()
 }
 
@@ -119,76 +143,3 @@ func (h htmlWriter) element(name, text string) {
 }
 
 func escapeText(text string) string { return html.EscapeString(say.Clean(text)) }
-
-// inline is escaped text with its emphasis and its quotes of code.
-func inline(text string) string {
-	text = say.Emphasis.ReplaceAllString(escapeText(text), "<strong>$1</strong>")
-	return say.CodeQuote.ReplaceAllString(text, "<code>$1</code>")
-}
-
-// markdown writes the few forms of Markdown that explanations use.
-func (h htmlWriter) markdown(text string) {
-	list, fenced := "", false
-	var paragraph []string
-	flush := func() {
-		if len(paragraph) == 0 {
-			return
-		}
-		words := inline(strings.Join(paragraph, " "))
-		if list != "" {
-			h.raw("<li>" + words + "</li>\n")
-		} else {
-			h.raw("<p>" + words + "</p>\n")
-		}
-		paragraph = nil
-	}
-	end := func() {
-		flush()
-		if list != "" {
-			h.raw("</" + list + ">\n")
-			list = ""
-		}
-	}
-	for _, line := range strings.Split(strings.TrimSpace(say.CleanLines(text)), "\n") {
-		mark := say.ListMark.FindStringSubmatch(line)
-		switch {
-		case strings.HasPrefix(line, "```"):
-			end()
-			if fenced = !fenced; fenced {
-				h.raw("<pre>")
-			} else {
-				h.raw("</pre>\n")
-			}
-		case fenced:
-			h.raw(html.EscapeString(line) + "\n")
-		case strings.HasPrefix(line, "#"):
-			end()
-			h.element("h3", strings.TrimLeft(line, "# \t"))
-		case strings.TrimSpace(line) == "":
-			flush()
-		case mark != nil:
-			kind := "ul"
-			if mark[1] != "-" && mark[1] != "*" {
-				kind = "ol"
-			}
-			flush()
-			if list != kind {
-				end()
-				list = kind
-				h.raw("<" + list + ">\n")
-			}
-			paragraph = []string{mark[2]}
-		case list != "" && len(paragraph) == 0 && !strings.HasPrefix(line, " "):
-			end()
-			paragraph = []string{strings.TrimSpace(line)}
-		case list == "" && len(paragraph) == 0 && strings.HasPrefix(line, "    "):
-			h.element("pre", strings.TrimSpace(line))
-		default:
-			paragraph = append(paragraph, strings.TrimSpace(line))
-		}
-	}
-	end()
-	if fenced {
-		h.raw("</pre>\n")
-	}
-}

@@ -28,7 +28,7 @@ type show struct {
 	Tasks                       []order
 	Groups                      []group
 	More                        string
-	Decide                      []decision
+	Decide, DecideMore          []decision
 	Pictures                    []section
 	Why                         []reason
 	Gaps, ByEye, LeftOut        []string
@@ -78,6 +78,7 @@ type told struct {
 const (
 	mostOfARule  = 1
 	mostDecided  = 40
+	mostOpen     = 6 // of what is decided; the rest is folded
 	mostGaps     = 30
 	mostPictured = 40 // orders with a picture
 )
@@ -310,6 +311,9 @@ func (s *show) decisions(r *outcome.Report, told *outcome.Show) {
 			one.Caution = text(card.Caution)
 		}
 		s.Decide = append(s.Decide, one)
+	}
+	if len(s.Decide) > mostOpen+2 { // people look before they read on
+		s.Decide, s.DecideMore = s.Decide[:mostOpen], s.Decide[mostOpen:]
 	}
 }
 
