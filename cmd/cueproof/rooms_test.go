@@ -7,6 +7,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -135,6 +136,19 @@ func TestTheTableOfImportsIsTrue(t *testing.T) {
 		}
 	}
 	t.Error("the table of imports is not true; look at the new arrows, then run CUEPROOF_UPDATE=1 go test ./cmd/cueproof -run Imports")
+}
+
+// TestGuardsAreOfRooms: the linter guards no folder, and allows no package, that is gone.
+func TestGuardsAreOfRooms(t *testing.T) {
+	data, err := os.ReadFile(filepath.Join("..", "..", ".golangci.yml"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, found := range regexp.MustCompile(`(?:\$\{base-path\}|cueproof/cueproof)/([a-z0-9_/]+[a-z0-9])`).FindAllStringSubmatch(string(data), -1) {
+		if info, err := os.Stat(filepath.Join("..", "..", filepath.FromSlash(found[1]))); err != nil || !info.IsDir() {
+			t.Errorf(".golangci.yml names %s, which is no folder", found[1])
+		}
+	}
 }
 
 func TestNevers(t *testing.T) {
