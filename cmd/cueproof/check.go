@@ -108,15 +108,7 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	if err := o.validate(args); err != nil {
 		return err
 	}
-	house, err := o.house.options()
-	if err != nil {
-		return err
-	}
-	exports, err := o.exports.options()
-	if err != nil {
-		return err
-	}
-	set, err := loadRules(o.ruleFolder)
+	run, err := runOptions(o.ruleFolder, o.house, &o.exports)
 	if err != nil {
 		return err
 	}
@@ -137,11 +129,10 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	}
 	progress := progressOn(command)
 	defer progress.done()
-	r, err := lint.Run(args, lint.Options{
-		Rules: set, Version: version().Version, MinLevel: finding.Level(o.minLevel),
-		Stdin: command.InOrStdin(), StdinName: o.stdinName, House: house, Exports: exports, Base: o.base,
-		Minutes: minutes, Near: near, Try: o.try, Fixes: slices.Contains(o.formats, "sarif"), Pictures: slices.Contains(o.formats, "html"), Tell: progress.tell, History: past, Out: o.out.guard,
-	})
+	run.MinLevel, run.Base, run.History, run.Try, run.Minutes, run.Near = finding.Level(o.minLevel), o.base, past, o.try, minutes, near
+	run.Stdin, run.StdinName, run.Tell, run.Out = command.InOrStdin(), o.stdinName, progress.tell, o.out.guard
+	run.Fixes, run.Pictures = slices.Contains(o.formats, "sarif"), slices.Contains(o.formats, "html")
+	r, err := lint.Run(args, run)
 	progress.done()
 	if err != nil {
 		return err

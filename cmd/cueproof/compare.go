@@ -82,22 +82,15 @@ func compareShows(command *cobra.Command, args []string, o compareOptions, forma
 	if err := errors.Join(problems...); err != nil {
 		return err
 	}
-	house, err := o.house.options()
-	if err != nil {
-		return err
-	}
-	exports, err := o.exports.options()
-	if err != nil {
-		return err
-	}
-	set, err := loadRules(o.ruleFolder)
+	run, err := runOptions(o.ruleFolder, o.house, &o.exports)
 	if err != nil {
 		return err
 	}
 	if err := o.out.check(command, o.ruleFolder, append(args, o.house.file)...); err != nil {
 		return err
 	}
-	c, err := lint.Compare(args[0], args[1], lint.Options{Rules: set, Version: version().Version, House: house, Exports: exports, Out: o.out.guard})
+	run.Out = o.out.guard
+	c, err := lint.Compare(args[0], args[1], run)
 	if err != nil {
 		return err
 	}

@@ -161,15 +161,12 @@ func explainKeys(command *cobra.Command, keys []string, folder string, house hou
 
 // runFor checks one show, to speak of its findings.
 func runFor(folder string, house houseFlags, show string, past *lint.History) (*outcome.Report, error) {
-	set, err := loadRules(folder)
+	run, err := runOptions(folder, house, &exportFlags{})
 	if err != nil {
 		return nil, err
 	}
-	options, err := house.options()
-	if err != nil {
-		return nil, err
-	}
-	return lint.Run([]string{show}, lint.Options{Rules: set, House: options, Version: version().Version, History: past, Asks: true})
+	run.History, run.Asks = past, true
+	return lint.Run([]string{show}, run)
 }
 
 // keyWords completes the key of a finding, with what it says.
@@ -190,15 +187,12 @@ func keyWords(folder string, house houseFlags, show, begun string) []string {
 
 // allCards lists all that can be explained: rules, and problems of files.
 func allCards(folder string, house houseFlags, out *outfile.Guard) ([]finding.Rule, error) {
-	set, err := loadRules(folder)
+	run, err := runOptions(folder, house, &exportFlags{})
 	if err != nil {
 		return nil, err
 	}
-	options, err := house.options()
-	if err != nil {
-		return nil, err
-	}
-	setup, err := lint.SetUp(".", lint.Options{Rules: set, House: options, Out: out})
+	run.Out = out
+	setup, err := lint.SetUp(".", run)
 	if err != nil {
 		return nil, err
 	}

@@ -53,6 +53,21 @@ func (e *exportFlags) options() (lint.Exports, error) {
 	return x, nil
 }
 
+// runOptions are what every run on shows begins with: the rules, the house, and what its
+// exports leave open.
+func runOptions(ruleFolder string, house houseFlags, exports *exportFlags) (lint.Options, error) {
+	run := lint.Options{Version: version().Version}
+	var err error
+	if run.House, err = house.options(); err != nil {
+		return run, err
+	}
+	if run.Exports, err = exports.options(); err != nil {
+		return run, err
+	}
+	run.Rules, err = loadRules(ruleFolder)
+	return run, err
+}
+
 // plainNumber reads a number as people write it.
 func plainNumber(text string) (float64, bool) {
 	text = strings.TrimSpace(text)

@@ -73,27 +73,19 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 					return err
 				}
 			}
-			houseOptions, err := house.options()
-			if err != nil {
-				return err
-			}
-			given, err := exports.options()
+			run, err := runOptions("", house, &exports)
 			if err != nil {
 				return err
 			}
 			if err := out.check(command, "", args[0], house.file); err != nil {
 				return err
 			}
-			set, err := loadRules("")
+			run.Stdin, run.StdinName, run.Out = command.InOrStdin(), stdinName, out.guard
+			setup, err := lint.SetUp(args[0], run)
 			if err != nil {
 				return err
 			}
-			options := lint.Options{Rules: set, Stdin: command.InOrStdin(), StdinName: stdinName, House: houseOptions, Exports: given, Out: out.guard}
-			setup, err := lint.SetUp(args[0], options)
-			if err != nil {
-				return err
-			}
-			measured, loaded, rests, err := lint.Measure(args[0], options)
+			measured, loaded, rests, err := lint.Measure(args[0], run)
 			if err != nil {
 				return err
 			}

@@ -33,15 +33,7 @@ Exit codes: 0 written, 2 misuse, 3 a show cannot be read, 70 a fault of the prog
 			if err := o.validate(args); err != nil {
 				return err
 			}
-			house, err := o.house.options()
-			if err != nil {
-				return err
-			}
-			exports, err := o.exports.options()
-			if err != nil {
-				return err
-			}
-			set, err := loadRules(o.ruleFolder)
+			run, err := runOptions(o.ruleFolder, o.house, &o.exports)
 			if err != nil {
 				return err
 			}
@@ -50,10 +42,9 @@ Exit codes: 0 written, 2 misuse, 3 a show cannot be read, 70 a fault of the prog
 			}
 			progress := progressOn(command)
 			defer progress.done()
-			r, err := lint.Run(args, lint.Options{
-				Rules: set, Version: version().Version, MinLevel: finding.Note, Stdin: command.InOrStdin(), StdinName: o.stdinName,
-				House: house, Exports: exports, Pictures: true, Tell: progress.tell, Out: o.out.guard,
-			})
+			run.MinLevel, run.Stdin, run.StdinName = finding.Note, command.InOrStdin(), o.stdinName
+			run.Pictures, run.Tell, run.Out = true, progress.tell, o.out.guard
+			r, err := lint.Run(args, run)
 			if err != nil {
 				return err
 			}

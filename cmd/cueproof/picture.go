@@ -113,15 +113,7 @@ Exit codes: 0 drawn, 2 misuse, 3 the show cannot be read, 4 what it needs is not
 					return err
 				}
 			}
-			houseOptions, err := house.options()
-			if err != nil {
-				return err
-			}
-			given, err := exports.options()
-			if err != nil {
-				return err
-			}
-			set, err := loadRules(ruleFolder)
+			run, err := runOptions(ruleFolder, house, &exports)
 			if err != nil {
 				return err
 			}
@@ -130,9 +122,8 @@ Exit codes: 0 drawn, 2 misuse, 3 the show cannot be read, 4 what it needs is not
 			}
 			progress := progressOn(command)
 			defer progress.done()
-			told, err := lint.Picture(show, lint.Options{
-				Rules: set, Version: version().Version, Stdin: command.InOrStdin(), StdinName: stdinName, House: houseOptions, Exports: given, Tell: progress.tell, Out: out.guard,
-			}, o.cue, o.place)
+			run.Stdin, run.StdinName, run.Tell, run.Out = command.InOrStdin(), stdinName, progress.tell, out.guard
+			told, err := lint.Picture(show, run, o.cue, o.place)
 			if err != nil {
 				return err
 			}

@@ -74,15 +74,7 @@ func waivers(command *cobra.Command, args []string, o waiversOptions) error {
 	if len(args) > 1 && (o.history != "" || o.base != "") {
 		return usagef("--history and --base are about one show; name one")
 	}
-	houseOptions, err := o.house.options()
-	if err != nil {
-		return err
-	}
-	exports, err := o.exports.options()
-	if err != nil {
-		return err
-	}
-	set, err := loadRules(o.ruleFolder)
+	run, err := runOptions(o.ruleFolder, o.house, &o.exports)
 	if err != nil {
 		return err
 	}
@@ -93,7 +85,8 @@ func waivers(command *cobra.Command, args []string, o waiversOptions) error {
 		}
 	}
 	guard := outfile.Guard{TakenFor: lint.TakenFor}
-	w, err := lint.LookAtWaivers(args, lint.Options{Rules: set, Version: version().Version, House: houseOptions, Exports: exports, Base: o.base, History: past, Asks: true})
+	run.Base, run.History, run.Asks = o.base, past, true
+	w, err := lint.LookAtWaivers(args, run)
 	if err != nil {
 		return err
 	}
