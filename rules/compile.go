@@ -64,6 +64,9 @@ func compile(id string, file *source.File, root source.Ref, explain string, chec
 	c.readLimits(root, rule)
 	c.kind = facts.Kinds()[rule.Over]
 	c.env = environmentOf(rule.Over, c.kind).with(rule.limits)
+	if member, ok := root.Get("meant"); ok && check && !slices.Contains(FactNames(rule.Over), "meant") {
+		c.found = append(c.found, ruleFinding(id, member.Place(), fmt.Sprintf("nothing is meant for a %s, so no word answers the rule", rule.Over)))
+	}
 	if check {
 		code := rule.code
 		code.judge()

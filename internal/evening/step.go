@@ -136,7 +136,13 @@ func screensChanged(before, after *tracking.Look) int {
 	count := 0
 	for name, now := range after.Drives {
 		was := before.Drives[name]
-		if !stage.SameNumber(was.DrivePct, now.DrivePct) || !slices.Equal(was.Palette, now.Palette) {
+		if !stage.SameNumber(was.DrivePct, now.DrivePct) || !slices.Equal(was.Palette, now.Palette) ||
+			!stage.SameNumber(was.ContentPct, now.ContentPct) || was.Content != now.Content {
+			count++
+		}
+	}
+	for name := range before.Drives { // what a segment put there goes with it
+		if _, stays := after.Drives[name]; !stays {
 			count++
 		}
 	}

@@ -16,6 +16,7 @@ type Camera struct {
 
 	Name          string   `expr:"name"`                 // its name
 	Role          string   `expr:"role"`                 // main, second, roaming, phone, or ""
+	Meant         []string `expr:"meant"`                // what every segment of the running order means for every place, as words of the vocabulary
 	AutoWhite     bool     `expr:"auto_white"`           // whether it sets its white itself
 	AutoExposure  bool     `expr:"auto_exposure"`        // whether it sets its exposure itself
 	IsMain        bool     `expr:"is_main"`              // whether it is the main camera, or the first where none is named
@@ -59,6 +60,7 @@ func measureCameras(show *schema.Show) []*Camera {
 	main := 0
 	for i, camera := range show.Room.Cameras {
 		list = append(list, newCamera(camera))
+		list[i].Meant = meantThroughout(show.Order)
 		if camera.Role == "main" && list[main].Role != "main" {
 			main = i
 		}

@@ -15,6 +15,7 @@ func Counts() []stage.Count {
 		{Name: "late_s", Value: lateS, Unit: "s", Means: "after the beginning of a segment its first cue may be called before its people count as being there without it", Source: "common practice, no source"},
 		{Name: "waiting_part", Value: waitingPart, Means: "of what a camera is set for: from it on light stands on a place and does not fall there by the way", Source: "common practice, no source"},
 		{Name: "dark_face_stops", Value: darkFace, Unit: "stops", Means: "under the cameras: a face that is as far is no measure for what is beside it", Source: "common practice, no source"},
+		{Name: "beside_stops", Value: besideStops, Unit: "stops", Means: "under the best-lit face of a look: what is beside a darker one is not held against it", Source: "common practice, no source"},
 		{Name: "bright_parts", Value: brightParts, Means: "times its mean that what is bright in a picture gives, at most white", Source: "common practice, no source"},
 		{Name: "palette_deg", Value: paletteDeg, Unit: "degrees", Means: "round the hue circle within which a hue is one of the palette", Source: "common practice, no source"},
 		{Name: "exposure_share", Value: exposureShare, Means: "of an exposure limit that a lower setting of a haze machine aims at", Source: "common practice, no source"},

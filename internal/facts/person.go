@@ -748,7 +748,10 @@ func (l *Look) compareFaces(people []*Person, said bool) {
 	}
 	dimmest, brightest := dimAndBright(leads)
 	lit := slices.DeleteFunc(slices.Concat(leads, others), func(p *Person) bool { return p.DarkStops != nil && *p.DarkStops > darkFace })
-	l.shaded, _ = dimAndBright(lit)
+	_, best := dimAndBright(lit)
+	l.shaded, _ = dimAndBright(slices.DeleteFunc(slices.Clone(lit), func(p *Person) bool {
+		return *p.FaceLux*math.Exp2(besideStops) < *best.FaceLux
+	}))
 	l.allDark = len(lit) == 0 && len(leads)+len(others) > 0
 	l.dimmest = dimmest
 	if len(l.Why("face_range_stops")) > 0 {
@@ -778,6 +781,11 @@ func (l *Look) compareFaces(people []*Person, said bool) {
 		}
 	}
 }
+
+// besideStops is how far a face may be under the best-lit one of a look for what is
+// beside it to be held against it: one that is darker was forgotten, which is a fault of
+// its own. Common practice, no source.
+const besideStops = 1.5
 
 // darkFace is from how many stops under the cameras a face is no measure any more for
 // what is beside it: it is the fault itself. Common practice, no source.

@@ -12,6 +12,7 @@ import (
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/schema"
 )
 
 // Show is the whole evening.
@@ -22,6 +23,7 @@ type Show struct {
 	back *back
 
 	LookCount   int      `expr:"look_count"`         // how many looks the show has
+	Meant       []string `expr:"meant"`              // what every segment of the running order means for every place, as words of the vocabulary
 	PeakPct     *float64 `expr:"peak_output_pct"`    // the largest output of a look
 	NearPeakPct *float64 `expr:"near_peak_look_pct"` // share of looks within a third of a stop of the largest output
 	QuietestPct *float64 `expr:"quietest_lit_pct"`   // the smallest output of a look that is not dark
@@ -107,6 +109,7 @@ func measureShow(r *stage.Rig, looks []*Look) *Show {
 
 // measureEvening works out what only the whole evening shows.
 func (s *Show) fillEvening(e *evening.Evening, looks []*Look, changes []*Change) {
+	s.Meant = meantThroughout(e.Rig.Show.Order)
 	s.fillCourse(e, looks)
 	s.fillPicture(e)
 	s.fillHues(e, looks, s.back.all.Segments)
@@ -131,6 +134,24 @@ func (s *Show) fillEvening(e *evening.Evening, looks []*Look, changes []*Change)
 		s.StrobeNotice = strings.TrimSpace(notices.Strobe)
 		s.HazeNotice, s.SmokeNotice = strings.TrimSpace(notices.Haze), strings.TrimSpace(notices.SmokeDetection)
 	}
+}
+
+// meantThroughout is what all segments mean for every place.
+func meantThroughout(order []*schema.Segment) (words []string) {
+	for k, segment := range order {
+		var own []string
+		for i := range segment.Meant {
+			if intent := &segment.Meant[i]; intent.For("") {
+				own = append(own, intent.Intent)
+			}
+		}
+		if k == 0 {
+			words = own
+			continue
+		}
+		words = slices.DeleteFunc(words, func(word string) bool { return !slices.Contains(own, word) })
+	}
+	return words
 }
 
 // cuesText names cues: all of a few, or the first and how many more.

@@ -21,6 +21,7 @@ type Showing struct {
 	Kind       string   `expr:"kind"`            // emissive or projection
 	Number     string   `expr:"cue"`             // the number of the look's cue
 	Segment    string   `expr:"segment"`         // the segment
+	Meant      []string `expr:"meant"`           // what the cue and its segment mean for every place, as words of the vocabulary
 	DrivePct   *float64 `expr:"drive_pct"`       // what it is driven at
 	ContentPct *float64 `expr:"content_pct"`     // the mean light of its picture, in percent of full white
 	White      *float64 `expr:"white_cd_m2"`     // the luminance of its white at that drive
@@ -70,7 +71,7 @@ func showingsOf(s *stage.Room, lit *stage.Look, look *Look, missing []string) []
 		}
 		showing := &Showing{
 			look: look, surface: c.Surface, ScreenName: c.Surface.Name, Kind: c.Surface.Kind,
-			Number: look.Number, Segment: look.SegmentName, DrivePct: lit.Drive(c.Surface), ContentPct: lit.Content(c.Surface),
+			Number: look.Number, Segment: look.SegmentName, Meant: look.Meant, DrivePct: lit.Drive(c.Surface), ContentPct: lit.Content(c.Surface),
 		}
 		showing.restOnDrive(lit)
 		showing.fillWhite()

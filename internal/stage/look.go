@@ -75,8 +75,8 @@ func ScreenLight(r *Rig, look *tracking.Look) (lit, ok bool, missing string) {
 	return false, ok, missing
 }
 
-// Drive is what the look drives a screen at, in percent: a cue's word, else the
-// room's. If neither tells, a projector counts as running at full ([AtFull]); of other
+// Drive is what the look drives a screen at, in percent: the word of a cue or of the
+// segment, else the room's. If neither tells, a projector counts as running at full ([AtFull]); of other
 // screens it is nil.
 func (l *Look) Drive(surface *schema.Surface) *float64 { return drivePct(l.Resolved, surface) }
 
@@ -84,8 +84,8 @@ func (l *Look) Drive(surface *schema.Surface) *float64 { return drivePct(l.Resol
 // percent: the middle of what the words are for. Common practice, no source.
 var contentWords = map[string]float64{"black": 0, "dark": 5, "mixed": 25, "bright": 70}
 
-// Content is the mean light of the picture on a screen in percent of full white: a
-// cue's word, else the segment's, else the room's; nil if none tells.
+// Content is the mean light of the picture on a screen in percent of full white: the
+// word of a cue or of the segment, else the room's; nil if none tells.
 func (l *Look) Content(surface *schema.Surface) *float64 {
 	told := func(pct *float64, word string) *float64 {
 		if pct == nil {
@@ -98,13 +98,6 @@ func (l *Look) Content(surface *schema.Surface) *float64 {
 	if drive, ok := l.Resolved.Drives[surface.Name]; ok {
 		if pct := told(drive.ContentPct, drive.Content); pct != nil {
 			return pct
-		}
-	}
-	if segment := l.Resolved.Segment; segment != nil {
-		for _, screen := range segment.Screens {
-			if pct := told(screen.ContentPct, screen.Content); pct != nil && screen.Screen == surface.Name {
-				return pct
-			}
 		}
 	}
 	return told(surface.ContentPct, surface.Content)

@@ -3,6 +3,7 @@ package stage
 import (
 	"slices"
 
+	"github.com/cueproof/cueproof/schema"
 	"gonum.org/v1/gonum/spatial/r3"
 )
 
@@ -43,11 +44,16 @@ func (l *Look) Picture() (sum, luminous float64) {
 func (r *Rig) PictureLamps() int {
 	count := 0
 	for _, line := range r.Lines {
-		if line.stage && !goesWithPeople(line.Purpose) {
+		if line.stage && !goesWithPeople(line.Purpose) && !r.forPeople(line.Fixture) {
 			count++
 		}
 	}
 	return count
+}
+
+// forPeople reports whether a lamp of which nobody says what it is for points at a place.
+func (r *Rig) forPeople(f *schema.Fixture) bool {
+	return f.Purpose == "" && f.AimedAt != nil && r.Places[f.AimedAt.Name] != nil
 }
 
 // PictureUp is how far up those lamps are on average, 0 to 1: the part of its light

@@ -67,6 +67,8 @@ type Look struct {
 	Segment *schema.Segment // nil if the running order does not say
 	Drives  map[string]Drive
 
+	carried map[string]Drive // what the cues up to it have told the screens
+
 	blocks []*block // the states of the slots
 	told   []uint64 // a bit for each slot of which the cue says anything
 	of     *list
@@ -203,10 +205,11 @@ func Resolve(show *schema.Show) []Look {
 		}
 		all.looks = append(all.looks, Look{
 			Index: index, Number: parts[0].Number, Parts: parts, Segment: segments.of(parts),
-			Drives: drives, blocks: r.blocks(), told: told, of: all,
+			carried: drives, blocks: r.blocks(), told: told, of: all,
 		})
 	}
 	all.states, all.pool = r.pool.states, r.pool
+	showSegments(all.looks)
 	return all.looks
 }
 
@@ -246,7 +249,7 @@ func Again(show *schema.Show, before []Look) []Look {
 		}
 		if synced && index > 0 {
 			r.from(&before[index-1])
-			drives = before[index-1].Drives
+			drives = before[index-1].carried
 		}
 		told := make([]uint64, (all.slots.count+63)/64)
 		r.applyTracking(parts, told)
@@ -259,11 +262,12 @@ func Again(show *schema.Show, before []Look) []Look {
 		}
 		all.looks = append(all.looks, Look{
 			Index: index, Number: parts[0].Number, Parts: parts, Segment: segments.of(parts),
-			Drives: drives, blocks: r.blocks(), told: told, of: all,
+			carried: drives, blocks: r.blocks(), told: told, of: all,
 		})
-		synced = alike && index < len(before) && slices.Equal(r.last, before[index].blocks) && reflect.DeepEqual(drives, before[index].Drives)
+		synced = alike && index < len(before) && slices.Equal(r.last, before[index].blocks) && reflect.DeepEqual(drives, before[index].carried)
 	}
 	all.states, all.pool = pool.states, pool
+	showSegments(all.looks)
 	return all.looks
 }
 
@@ -503,18 +507,56 @@ func applyScreens(cue *schema.Cue, index int, drives map[string]Drive) map[strin
 	}
 	drives = maps.Clone(drives)
 	for _, drive := range cue.Screens {
-		merged := Drive{Drive: *drive, By: index}
-		if before, ok := drives[drive.Screen]; ok {
-			if merged.DrivePct == nil {
-				merged.DrivePct = before.DrivePct
-			}
-			if merged.Palette == nil {
-				merged.Palette = before.Palette
-			}
-		}
-		drives[drive.Screen] = merged
+		drives[drive.Screen] = over(drive, drives[drive.Screen], index)
 	}
 	return drives
+}
+
+// showSegments puts on the screens what the running order says of a segment, for as
+// long as it lasts: it wins over cues before the segment, and loses to those in it.
+func showSegments(looks []Look) {
+	var shown map[string]Drive // of the screens that the segment names
+	for i := range looks {
+		look := &looks[i]
+		look.Drives = look.carried
+		if look.Segment == nil || len(look.Segment.Screens) == 0 {
+			continue
+		}
+		if i == 0 || look.Segment != looks[i-1].Segment {
+			shown = map[string]Drive{}
+			for _, told := range look.Segment.Screens {
+				before := Drive{}
+				if i > 0 {
+					before = looks[i-1].carried[told.Screen]
+				}
+				shown[told.Screen] = over(told, before, i)
+			}
+		}
+		for _, part := range look.Parts {
+			for _, told := range part.Screens {
+				if before, named := shown[told.Screen]; named {
+					shown[told.Screen] = over(told, before, i)
+				}
+			}
+		}
+		look.Drives = maps.Clone(look.carried)
+		maps.Copy(look.Drives, shown)
+	}
+}
+
+// over is what a screen does once it was told something: what it was not told stays.
+func over(told *schema.Drive, before Drive, index int) Drive {
+	after := Drive{Drive: *told, By: index}
+	if after.DrivePct == nil {
+		after.DrivePct = before.DrivePct
+	}
+	if after.Palette == nil {
+		after.Palette = before.Palette
+	}
+	if after.ContentPct == nil && after.Content == "" {
+		after.ContentPct, after.Content = before.ContentPct, before.Content
+	}
+	return after
 }
 
 // segments finds the segment of a cue: the one it names, or else the last one of

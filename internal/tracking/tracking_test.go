@@ -489,3 +489,30 @@ func TestWhatALookHolds(t *testing.T) {
 		t.Errorf("100 cues with 99999 channels of which one is patched take %g allocations", most)
 	}
 }
+
+// TestScreensOfASegment: what the running order says of a screen holds while the segment
+// lasts, over cues before it and under those in it.
+func TestScreensOfASegment(t *testing.T) {
+	show := readShow(t, `{"cues": [
+		{"cue": 1, "segment": "Song", "screens": [{"screen": "wall", "drive_pct": 8, "content": "dark"}]},
+		{"cue": 2, "segment": "Talk"},
+		{"cue": 3, "segment": "Talk", "screens": [{"screen": "wall", "drive_pct": 20}]},
+		{"cue": 4, "segment": "Closing"}],
+		"order": [{"name": "Song"}, {"name": "Talk", "screens": [{"screen": "wall", "drive_pct": 60, "content": "bright"}, {"screen": "side", "drive_pct": 30}]}, {"name": "Closing"}]}`)
+	looks := Resolve(show)
+	var got []string
+	for i := range looks {
+		wall, side := looks[i].Drives["wall"], looks[i].Drives["side"]
+		words := fmt.Sprintf("%v %s", *wall.DrivePct, wall.Content)
+		if side.DrivePct != nil {
+			words += fmt.Sprintf(", side %v", *side.DrivePct)
+		}
+		got = append(got, words)
+	}
+	if diff := cmp.Diff([]string{"8 dark", "60 bright, side 30", "20 bright, side 30", "20 dark"}, got); diff != "" {
+		t.Errorf("(-want +got)\n%s", diff)
+	}
+	if again := Again(show, looks); again[3].Drives["wall"].Content != "dark" || *again[1].Drives["wall"].DrivePct != 60 {
+		t.Error("resolved again, it is another")
+	}
+}
