@@ -41,6 +41,7 @@ type expression struct {
 	program *vm.Program
 	facts   []string // what it looks at outside of predicates, in the order written: "person.face_lx"
 	limits  []string // the limits it names, in the order written
+	plain   bool     // nothing but plain facts of its own subject decides it
 }
 
 // environment is the words that the expressions of a rule may use.
@@ -150,7 +151,7 @@ func (env environment) compile(text string, want reflect.Kind) (*expression, *mi
 	if err != nil {
 		return nil, env.explain(err)
 	}
-	return &expression{text: text, program: program, facts: names.facts, limits: names.limits}, nil
+	return &expression{text: text, program: program, facts: names.facts, limits: names.limits, plain: !names.far && len(asked.methods) == 0}, nil
 }
 
 // explain turns an error of the expression library into a mistake in our words.
@@ -240,6 +241,7 @@ type nameVisitor struct {
 	facts   []string
 	limits  []string
 	bare    []ast.Node // uses of "limit" that no member has taken back yet
+	far     bool       // it looks at more than plain facts of its own subject
 	mistake *mistake
 }
 
@@ -331,6 +333,9 @@ func (v *nameVisitor) member(n *ast.MemberNode) {
 	if t := n.Type(); t != nil && t.Kind() == reflect.Func {
 		v.refuse(n, fmt.Sprintf("%s is not a fact", n.String()))
 		return
+	}
+	if !ok || !isIdentifier(n.Node, v.env.kind) || !facts.PlainWord(v.env.kind, property.Value) {
+		v.far = true
 	}
 	if path := n.String(); ok && rooted(n) && !slices.Contains(v.facts, path) {
 		v.facts = append(v.facts, path)

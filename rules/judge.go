@@ -18,18 +18,42 @@ import (
 // of rules and subjects; what one rule says of the same subject in several cues
 // is one finding.
 func (s *Set) Judge(measured *facts.Measured) ([]finding.Finding, []finding.Tally) {
-	found, tallies, _ := s.judge(measured, false)
+	found, tallies, _ := s.judge(measured, false, nil)
 	return found, tallies
 }
+
+// Verdicts are what rules made of the subjects of a state, to be taken over by another:
+// a letter for each subject, as they stand.
+type Verdicts map[*Rule][]byte
+
+// The letters of [Verdicts]. What makes a finding is always judged again, because its
+// words and its remedies look farther than the subject.
+const (
+	toFinding byte = iota
+	toNothing
+	toNobody // the rule does not look
+)
+
+// JudgeAgain is Judge of what [facts.MeasureAgain] measured: of a subject that is as it
+// was in the state taken over from, the verdict is taken from before, which are those of
+// that state, or nil.
+func (s *Set) JudgeAgain(measured *facts.Measured, before Verdicts) ([]finding.Finding, []finding.Tally, Verdicts) {
+	now := Verdicts{}
+	found, tallies, _ := s.judge(measured, false, &carried{before, now})
+	return found, tallies, now
+}
+
+// carried is what goes from the verdicts of one state to those of the next.
+type carried struct{ before, now Verdicts }
 
 // JudgeAndTell is Judge for those who hold two states of a show against each other: it
 // also lists for every rule of what it could tell whether all is as it should be, in
 // each cue in which it looked.
 func (s *Set) JudgeAndTell(measured *facts.Measured) ([]finding.Finding, []finding.Tally, map[string]Subjects) {
-	return s.judge(measured, true)
+	return s.judge(measured, true, nil)
 }
 
-func (s *Set) judge(measured *facts.Measured, tells bool) (found []finding.Finding, tallies []finding.Tally, could map[string]Subjects) {
+func (s *Set) judge(measured *facts.Measured, tells bool, carry *carried) (found []finding.Finding, tallies []finding.Tally, could map[string]Subjects) {
 	tallies = make([]finding.Tally, 0, len(s.Rules))
 	if tells {
 		could = make(map[string]Subjects, len(s.Rules))
@@ -39,7 +63,7 @@ func (s *Set) judge(measured *facts.Measured, tells bool) (found []finding.Findi
 		if tells {
 			t = &told{Subjects{}, map[string]bool{}}
 		}
-		list, tally := rule.judge(measured, t)
+		list, tally := rule.judge(measured, t, carry)
 		found = append(found, list...)
 		tallies = append(tallies, tally)
 		if tells {
@@ -49,16 +73,39 @@ func (s *Set) judge(measured *facts.Measured, tells bool) (found []finding.Findi
 	return found, tallies, could
 }
 
-func (r *Rule) judge(measured *facts.Measured, could *told) ([]finding.Finding, finding.Tally) {
+func (r *Rule) judge(measured *facts.Measured, could *told, carry *carried) ([]finding.Finding, finding.Tally) {
 	tally := finding.Tally{Rule: r.ID, None: measured.None(r.Over)}
 	subjects := measured.Subjects(r.Over)
 	if len(subjects) == 0 {
 		return nil, tally
 	}
 	j := r.newJudgement()
-	for _, subject := range subjects {
+	var same []bool
+	var was, now []byte
+	if carry != nil && j.code.plain() {
+		now = make([]byte, len(subjects))
+		carry.now[r] = now
+		if was = carry.before[r]; len(was) == len(subjects) {
+			same = measured.Same(r.Over)
+		}
+	}
+	for i, subject := range subjects {
+		if same != nil && same[i] && was[i] != toFinding {
+			if now[i] = was[i]; now[i] == toNothing {
+				tally.Subjects++
+			}
+			continue
+		}
 		j.env[r.Over] = subject
 		verdict, missing := j.verdict()
+		if now != nil {
+			switch verdict {
+			case asItShould:
+				now[i] = toNothing
+			case notItsBusiness:
+				now[i] = toNobody
+			}
+		}
 		if could != nil && verdict != notItsBusiness {
 			could.add(subject, verdict == finding.Open)
 		}
@@ -111,6 +158,12 @@ const (
 	asItShould     finding.Verdict = "as it should be"
 	notItsBusiness finding.Verdict = "not its business"
 )
+
+// plain reports whether the verdict of the rule depends on plain facts of the subject
+// alone.
+func (code *code) plain() bool {
+	return code.expect != nil && code.expect.plain && (code.when == nil || code.when.plain)
+}
 
 type judgement struct {
 	rule       *Rule

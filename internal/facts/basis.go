@@ -83,22 +83,20 @@ func (u *unknowns) restOnAir(fact string, a *evening.Airs) {
 // has another value. ok is false for a word of another kind.
 func With(subject Subject, word string, value float64) (changed Subject, ok bool) {
 	v := reflect.ValueOf(subject).Elem()
-	for _, field := range tagged(v.Type()) {
-		if field.Tag.Get("expr") != word {
-			continue
-		}
-		copied := reflect.New(v.Type())
-		copied.Elem().Set(v)
-		at := copied.Elem().FieldByIndex(field.Index)
-		switch {
-		case at.Type() == reflect.TypeFor[*float64]():
-			at.Set(reflect.ValueOf(&value))
-		case at.Type() == reflect.TypeFor[float64]():
-			at.SetFloat(value)
-		default:
-			return nil, false
-		}
-		return copied.Interface().(Subject), true
+	index, ok := placesOf(v.Type())[word]
+	if !ok {
+		return nil, false
 	}
-	return nil, false
+	copied := reflect.New(v.Type())
+	copied.Elem().Set(v)
+	at := copied.Elem().FieldByIndex(index)
+	switch {
+	case at.Type() == reflect.TypeFor[*float64]():
+		at.Set(reflect.ValueOf(&value))
+	case at.Type() == reflect.TypeFor[float64]():
+		at.SetFloat(value)
+	default:
+		return nil, false
+	}
+	return copied.Interface().(Subject), true
 }

@@ -65,6 +65,9 @@ type Measured struct {
 
 	none map[string][]string
 	back *back
+
+	before *Measured         // which was taken over from; nil if nothing was
+	same   map[string][]bool // see Same
 }
 
 // Kinds lists the kinds of subject, in the word that rules use for each, with a
@@ -152,14 +155,15 @@ func Measure(show *schema.Show, looks []tracking.Look) *Measured {
 // where nothing but cues has changed the facts of every look that stands as before.
 func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measured {
 	var parts *stage.Kept
+	var before *Measured
 	if kept != nil {
-		parts = kept.rig
+		parts, before = kept.rig, kept.m
 	}
 	rig := stage.NewRig(show, looks, parts)
 	if kept != nil && !rig.Like(kept.rig) {
 		kept = nil
 	}
-	m := &Measured{none: map[string][]string{}}
+	m := &Measured{none: map[string][]string{}, before: before}
 	m.back = &back{rig: rig, all: m}
 	m.Fixtures = m.measureFixtures(rig, looks)
 	m.Circuits = measureCircuits(rig)

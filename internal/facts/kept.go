@@ -20,6 +20,7 @@ type Kept struct {
 
 // Keep returns what [MeasureAgain] can take over.
 func (m *Measured) Keep() *Kept {
+	m.before, m.same = nil, nil // or one would hold on to all before it
 	k := &Kept{rig: m.back.rig.Keep(), m: m, people: make([][]*Person, len(m.Looks)), showings: make([][]*Showing, len(m.Looks))}
 	for _, p := range m.People {
 		k.people[p.look.look.Index] = append(k.people[p.look.look.Index], p)

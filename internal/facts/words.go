@@ -43,8 +43,28 @@ func WordsOf(kind string) []string {
 	return words
 }
 
+// PlainWord reports whether a word of a kind of subject is a plain value.
+func PlainWord(kind, word string) bool {
+	subject, known := Kinds()[kind]
+	return known && placesOf(reflect.TypeOf(subject).Elem())[word] != nil
+}
+
 // plainFields says where the plain facts of a type of subject stand, by word.
 var plainFields sync.Map // reflect.Type -> map[string][]int
+
+func placesOf(t reflect.Type) map[string][]int {
+	known, done := plainFields.Load(t)
+	if !done {
+		byWord := map[string][]int{}
+		for _, field := range tagged(t) {
+			if plain(field.Type) {
+				byWord[field.Tag.Get("expr")] = field.Index
+			}
+		}
+		known, _ = plainFields.LoadOrStore(t, byWord)
+	}
+	return known.(map[string][]int)
+}
 
 // digits are how many significant digits of a measured number count. Nothing in a booth
 // is measured to five; sums of a thousand lamps in another order, or sines on another
@@ -71,17 +91,7 @@ func Round(number float64) float64 {
 // that is unknown has the value nil.
 func ValueOf(subject Subject, word string) (fact Fact, ok bool) {
 	v := reflect.ValueOf(subject).Elem()
-	known, done := plainFields.Load(v.Type())
-	if !done {
-		byWord := map[string][]int{}
-		for _, field := range tagged(v.Type()) {
-			if plain(field.Type) {
-				byWord[field.Tag.Get("expr")] = field.Index
-			}
-		}
-		known, _ = plainFields.LoadOrStore(v.Type(), byWord)
-	}
-	index, ok := known.(map[string][]int)[word]
+	index, ok := placesOf(v.Type())[word]
 	if !ok {
 		return Fact{}, false
 	}

@@ -60,7 +60,7 @@ func TestAChangeIsAFreshStart(t *testing.T) {
 			made++
 			what := fmt.Sprintf("change %d, %s of %s to %v", made, edit[0].Field, edit[0].At.Pointer(), edit[0].Value)
 			sameFindings(t, what, after.Found, Check(show, set).Found)
-			sameFacts(t, what, facts.MeasureAgain(show, after.Looks, start.memory.kept.Load()), facts.Measure(show, tracking.Resolve(show)))
+			sameFacts(t, what, facts.MeasureAgain(show, after.Looks, start.memory.last.Load().kept), facts.Measure(show, tracking.Resolve(show)))
 			if t.Failed() {
 				return
 			}

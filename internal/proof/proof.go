@@ -26,26 +26,32 @@ type State struct {
 	Told    map[string]rules.Subjects // of what each rule could tell; nil where nobody asked
 
 	made   *facts.Measured // of a state that With made, until it is settled on
+	judged rules.Verdicts  // likewise
 	memory *memory
 }
 
 // memory is what all states of one show take over from: that which was settled on last.
 // What is taken over is found by what it depends on, so any state is right, and the
 // nearest has most.
-type memory struct{ kept atomic.Pointer[facts.Kept] }
+type memory struct{ last atomic.Pointer[settled] }
+
+type settled struct {
+	kept   *facts.Kept
+	judged rules.Verdicts // of its subjects; nil where nobody kept them
+}
 
 // Settle lets the changes to come take over from this state.
 func (s *State) Settle() {
 	if s.made != nil {
-		s.memory.kept.Store(s.made.Keep())
-		s.made = nil
+		s.memory.last.Store(&settled{s.made.Keep(), s.judged})
+		s.made, s.judged = nil, nil
 	}
 }
 
 // Check resolves, measures and judges a show; nil is a show with nothing in it.
 func Check(show *schema.Show, set *rules.Set) *State {
 	s := measure(show)
-	s.Found, s.Tallies = set.Judge(s.Facts) // judge
+	s.Found, s.Tallies, s.memory.last.Load().judged = set.JudgeAgain(s.Facts, nil) // judge
 	return s
 }
 
@@ -63,7 +69,7 @@ func measure(show *schema.Show) *State {
 	looks := tracking.Resolve(show)        // resolve
 	measured := facts.Measure(show, looks) // measure
 	s := &State{Show: show, Looks: looks, Facts: measured, memory: &memory{}}
-	s.memory.kept.Store(measured.Keep())
+	s.memory.last.Store(&settled{kept: measured.Keep()})
 	return s
 }
 
@@ -73,7 +79,7 @@ func (s *State) Measured() *facts.Measured {
 	if s.Facts != nil {
 		return s.Facts
 	}
-	return facts.MeasureAgain(s.Show, s.Looks, s.memory.kept.Load())
+	return facts.MeasureAgain(s.Show, s.Looks, s.memory.last.Load().kept)
 }
 
 // Subjects is how many subjects the rules looked at: what a state costs.
@@ -102,7 +108,8 @@ func (s *State) With(set *rules.Set, edits ...[]source.Edit) (*State, error) {
 // does not touch is taken over.
 func (s *State) of(show *schema.Show, set *rules.Set) *State {
 	after := &State{Show: show, Looks: tracking.Again(show, s.Looks), memory: s.memory}
-	after.made = facts.MeasureAgain(show, after.Looks, s.memory.kept.Load())
-	after.Found, after.Tallies = set.Judge(after.made)
+	last := s.memory.last.Load()
+	after.made = facts.MeasureAgain(show, after.Looks, last.kept)
+	after.Found, after.Tallies, after.judged = set.JudgeAgain(after.made, last.judged)
 	return after
 }

@@ -1,0 +1,65 @@
+package facts
+
+import (
+	"maps"
+	"reflect"
+	"slices"
+)
+
+// Same tells of each subject of a kind whether all that rules can read off it is as it
+// was in the state that [MeasureAgain] took over from; nil where that cannot be told
+// because there are more or fewer of them. What asks a subject in brackets may learn
+// something else all the same.
+func (m *Measured) Same(kind string) []bool {
+	if m.before == nil {
+		return nil
+	}
+	if same, done := m.same[kind]; done {
+		return same
+	}
+	var same []bool
+	if now, was := m.Subjects(kind), m.before.Subjects(kind); len(now) == len(was) && len(now) > 0 && kind != "lamp" { // lamps are made anew when they are asked for
+		fields := slices.Collect(maps.Values(placesOf(reflect.TypeOf(now[0]).Elem())))
+		same = make([]bool, len(now))
+		for i := range now {
+			a, b := reflect.ValueOf(now[i]).Elem(), reflect.ValueOf(was[i]).Elem()
+			same[i] = a.Addr().UnsafePointer() == b.Addr().UnsafePointer() || !slices.ContainsFunc(fields, func(index []int) bool {
+				return !sameValue(a.FieldByIndex(index), b.FieldByIndex(index))
+			})
+		}
+	}
+	if m.same == nil {
+		m.same = map[string][]bool{}
+	}
+	m.same[kind] = same
+	return same
+}
+
+func sameValue(a, b reflect.Value) bool {
+	switch a.Kind() {
+	case reflect.Pointer:
+		if a.Pointer() == b.Pointer() {
+			return true
+		}
+		return !a.IsNil() && !b.IsNil() && sameValue(a.Elem(), b.Elem())
+	case reflect.Float64:
+		return a.Float() == b.Float()
+	case reflect.Int:
+		return a.Int() == b.Int()
+	case reflect.String:
+		return a.String() == b.String()
+	case reflect.Bool:
+		return a.Bool() == b.Bool()
+	case reflect.Slice:
+		if a.Len() != b.Len() {
+			return false
+		}
+		for i := range a.Len() {
+			if !sameValue(a.Index(i), b.Index(i)) {
+				return false
+			}
+		}
+		return true
+	}
+	return false
+}
