@@ -44,7 +44,7 @@ func compile(id string, file *source.File, root source.Ref, explain string, chec
 			return nil, c.found
 		}
 	}
-	rule := &Rule{limits: map[string]float64{}, code: &code{compiler: c, root: root}}
+	rule := &Rule{Causes: texts(root, "causes"), limits: map[string]float64{}, code: &code{compiler: c, root: root}}
 	rule.Rule = finding.Rule{
 		ID: id, Title: text(root, "title"), Level: finding.Level(text(root, "level")),
 		Consequence: finding.Consequence(slices.Index(finding.Consequences, text(root, "consequence"))),

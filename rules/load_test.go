@@ -119,7 +119,7 @@ func TestMistakes(t *testing.T) {
 
 		// What an expression may do.
 		{"no expression", written("expect: fixture.channel ▸>"), "unexpected token EOF"},
-		{"a loop in a loop", written("over: person", "expect: all(person.keys_to_set(15), any(person.▸drifted_keys(20), true))"), "a loop inside a loop"},
+		{"a loop in a loop", written("over: person", "expect: all(person.keys_to_set(15), any(person.▸drifted_keys(20, 2), true))"), "a loop inside a loop"},
 		{"a list in a loop", written("over: cue", "expect: \"all(cue.unpatched, # in cue.▸unpatched)\""), "a loop inside a loop"},
 		{"a sum in a loop", written("over: cue", "expect: all(cue.unpatched, sum(cue.▸unpatched) > 0)"), "a loop inside a loop"},
 		{"a function that is none", written("expect: ▸frist(fixture.twins) == \"\""), `a rule may not call "frist".`},

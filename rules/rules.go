@@ -42,6 +42,8 @@ func BuiltIn() fs.FS {
 type Rule struct {
 	finding.Rule
 
+	Causes []string // what to look for in the show where it finds something; in words of package plan
+
 	limits map[string]float64
 	graver finding.Level // where code.graver is so; "" if a house has set the level
 	code   *code         // shared by copies with other limits: an expression knows limits by name

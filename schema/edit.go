@@ -280,9 +280,12 @@ func pushShutter(entity any, side string, value any) error {
 	return nil
 }
 
+// blades are the sides of a shutter cut.
+var blades = []string{"top", "bottom", "left", "right"}
+
 // assign sets the field that bears the edit's name in show files.
 func assign(entity any, edit source.Edit) error {
-	if side, isBlade := strings.CutPrefix(edit.Field, "shutter_"); isBlade {
+	if side, isBlade := strings.CutPrefix(edit.Field, "shutter_"); isBlade && slices.Contains(blades, side) {
 		return pushShutter(entity, side, edit.Value)
 	}
 	v := reflect.ValueOf(entity).Elem()
@@ -327,7 +330,27 @@ func valueFor(target reflect.Type, value any) (reflect.Value, bool) {
 	case string:
 		switch target {
 		case reflect.TypeFor[Aim]():
+			if point, ok := parsePoint(value); ok {
+				return reflect.ValueOf(Aim{Point: &point}), true
+			}
 			return reflect.ValueOf(Aim{Name: value}), true
+		case reflect.TypeFor[Filter]():
+			filter, ok := parseGrey(value)
+			return reflect.ValueOf(filter), ok
+		case reflect.TypeFor[Point]():
+			point, ok := parsePoint(value)
+			return reflect.ValueOf(point), ok
+		case reflect.TypeFor[map[string]float64]():
+			mix, ok := parseMix(value)
+			return reflect.ValueOf(mix), ok
+		case reflect.TypeFor[[]string]():
+			return reflect.ValueOf(strings.Split(value, listed)), value != ""
+		case reflect.TypeFor[[]Intent]():
+			var intents []Intent
+			for word := range strings.SplitSeq(value, listed) {
+				intents = append(intents, Intent{Intent: word})
+			}
+			return reflect.ValueOf(intents), value != ""
 		case reflect.TypeFor[Level]():
 			level, err := ParseLevel(value)
 			return reflect.ValueOf(level), err == nil

@@ -119,17 +119,17 @@ var Fields = []Field{
 		}},
 	{On: OfFixture, Key: "more_addresses", Form: AsColours, Columns: []string{"further addresses", "other addresses"}},
 	{On: OfFixture, Key: "type", Columns: []string{"fixture type", "instrument", "luminaire", "luminaire type", "lamp type", "model"}, Weak: []string{"kind", "fixture model", "make and model", "product", "device", "lamp", "head", "profile", "fixture"}, Do: "Write the type of %[1]s as %[2]q"},
-	{On: OfFixture, Key: "mode", Columns: []string{"dmx mode", "fixture mode", "operating mode"}, Do: "Write the mode of %[1]s as %[2]q"},
+	{On: OfFixture, Key: "mode", Columns: []string{"dmx mode", "fixture mode", "operating mode"}, Do: "Set %[1]s to the mode %[2]q"},
 	{On: OfFixture, Key: "purpose", Form: AsPurpose, Columns: []string{"use", "used for", "usage", "function", "role"}, Weak: []string{"job", "category", "task"}, Do: "Write the purpose of %[1]s as %[2]q"},
-	{On: OfFixture, Key: "hung_on", Columns: []string{"position", "hung from", "hanging position", "bar", "truss", "pipe", "batten", "location", "mounted on"}, Weak: []string{"hangs on", "rigging", "rig position", "bar name", "electric", "lx bar", "where", "hang", "boom"}},
+	{On: OfFixture, Key: "hung_on", Columns: []string{"position", "hung from", "hanging position", "bar", "truss", "pipe", "batten", "location", "mounted on"}, Weak: []string{"hangs on", "rigging", "rig position", "bar name", "electric", "lx bar", "where", "hang", "boom"}, Noun: "bar", Do: "Hang %[1]s on %[2]s"},
 	{On: OfFixture, Key: "hung_order", Form: AsWhole, Columns: []string{"order on bar", "place on bar", "number on bar"}, Weak: []string{"unit", "unit no", "position on bar", "no on bar", "nr on bar"}},
 	{On: OfFixture, Key: "hung_at_m", Form: AsMetres, Columns: []string{"distance on bar", "metres on bar", "offset", "offset m"}},
-	{On: OfFixture, Key: "hung_at", Form: AsParts, Parts: []Part{
+	{On: OfFixture, Key: "hung_at", Form: AsParts, Noun: "place", Do: "Hang %[1]s at %[2]s (metres)", Parts: []Part{
 		{"x", "hung_x", AsMetres, []string{"x", "pos x", "position x", "x m", "across", "left right", "sl sr"}},
 		{"y", "hung_y", AsMetres, []string{"y", "pos y", "position y", "y m", "upstage", "depth", "up down stage"}},
 		{"z", "hung_z", AsMetres, []string{"z", "pos z", "position z", "z m", "height", "hung height", "trim", "trim height", "hang height"}},
 	}},
-	{On: OfFixture, Key: "mount", Columns: []string{"mounting", "mounted"}},
+	{On: OfFixture, Key: "mount", Columns: []string{"mounting", "mounted"}, Do: "Write for %[1]s that it %[2]s"},
 	{On: OfFixture, Key: "as_one", Form: AsYes, Columns: []string{"moves as one", "twin"}},
 	{On: OfFixture, Key: "aimed_at", Form: AsAim, Columns: []string{"aim", "aim at", "focus", "focused at", "focus area", "target"}, Weak: []string{"area", "lights", "points at", "pointing at", "focus point", "focussed at", "zone"}, Parts: pointOfAim, Noun: "aim", Do: "Aim %[1]s at %[2]s"},
 	{On: OfFixture, Key: "zoom_deg", Form: AsDegrees, Columns: []string{"zoom", "zoom angle", "zoom degrees", "field angle", "field deg"}},
@@ -169,11 +169,11 @@ var Fields = []Field{
 		{"", "x", AsNumber, []string{"cie x", "chromaticity x", "colour x", "color x"}},
 		{"", "y", AsNumber, []string{"cie y", "chromaticity y", "colour y", "color y"}},
 	}},
-	{On: OfSetting, Key: "mix", Form: AsMix, Columns: []string{"colour mix", "color mix", "emitters"}, Group: Colour},
+	{On: OfSetting, Key: "mix", Form: AsMix, Columns: []string{"colour mix", "color mix", "emitters"}, Noun: "mix", Do: "Give %[1]s the mix %[2]s", Group: Colour},
 	{On: OfSetting, Key: "mix_part", Form: AsMix, Group: Colour},
 	{On: OfSetting, Key: "hue_deg", Form: AsDegrees, Columns: []string{"hue", "hue angle"}, Noun: "hue", Do: "Turn %[1]s to hue %[2]s degrees", Group: Colour},
 	{On: OfSetting, Key: "saturation_pct", Form: AsPercent, Columns: []string{"saturation", "sat", "sat pct"}, Noun: "saturation", Do: "Bring the saturation of %[1]s to %[2]s %%", Group: Shade},
-	{On: OfSetting, Key: "aim", Form: AsAim, Columns: []string{"aimed at", "aim at", "focus", "target"}, Parts: pointOfAim, Group: Manner},
+	{On: OfSetting, Key: "aim", Form: AsAim, Columns: []string{"aimed at", "aim at", "focus", "target"}, Parts: pointOfAim, Do: "Aim %[1]s at %[2]s", Group: Manner},
 	{On: OfSetting, Key: "zoom_deg", Form: AsDegrees, Columns: []string{"zoom", "zoom angle", "zoom degrees"}, Noun: "zoom", Do: "Set the zoom of %[1]s to %[2]s degrees", Group: Manner},
 	{On: OfSetting, Key: "strobe_hz", Form: AsHertz, Columns: []string{"strobe", "strobe rate", "flash rate", "flashes per second"}, Noun: "strobe", Do: "Bring the strobe of %[1]s to %[2]s flashes per second", Group: Manner},
 	{On: OfSetting, Key: "pattern", Columns: []string{"gobo", "template"}, Group: Manner},
@@ -216,6 +216,9 @@ var Fields = []Field{
 	{On: OfReading, Key: "height_m", Form: AsMetres, Columns: []string{"height", "meter height"}},
 	{On: OfReading, Key: "accuracy_pct", Form: AsPercent, Columns: []string{"accuracy", "meter accuracy"}},
 }
+
+// Mix is the key of a mix of emitters, for those who tell a lamp one.
+const Mix = "mix"
 
 // FieldsOf lists the fields of a holder.
 func FieldsOf(on Holder) []*Field {

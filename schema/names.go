@@ -292,6 +292,28 @@ type reference struct {
 	known   nameSet
 	is      string // what it should be: "a place or surface of the room"
 	level   finding.Level
+
+	owner source.Ref // of a name in a list: what has the list
+	list  []string   // and the whole of it
+}
+
+// corrected is the change that writes the name that was meant.
+func (r *reference) corrected(near string) []source.Edit {
+	if len(r.list) == 0 {
+		return []source.Edit{{At: r.at, Field: r.field, Value: near}}
+	}
+	list := slices.Clone(r.list)
+	for i := range list {
+		if list[i] == r.name {
+			list[i] = near
+		}
+	}
+	return []source.Edit{{At: r.owner, Field: r.field, Value: ListText(list)}}
+}
+
+// rightName is the remedy of a name that is written wrongly.
+func rightName(edits ...source.Edit) []finding.Remedy {
+	return []finding.Remedy{{Effect: "What was meant by the name is found.", Edits: edits}}
 }
 
 // known reports a name that nothing bears, if such things are listed at all.
@@ -313,6 +335,7 @@ func (c *crossCheck) known(r reference) {
 	}
 	if near := near(r.name, r.known.offered); near != "" {
 		f.Hint = fmt.Sprintf("write %q, if that is what is meant", near)
+		f.Remedies = rightName(r.corrected(near)...)
 	}
 	c.say("unknown-name", r.section, r.at, r.field, f)
 }
@@ -534,6 +557,7 @@ func (c *crossCheck) noGroup(set *Setting, by finding.Subject, name string, grou
 	}
 	if near := near(name, groups); near != "" {
 		f.Hint = fmt.Sprintf("write %q, if that is what is meant", near)
+		f.Remedies = rightName(source.Edit{At: set.At, Field: "channels", Value: strings.Replace(set.Channels, name, near, 1)})
 	}
 	c.say("unknown-name", "cues", set.At, "channels", f)
 }
@@ -569,7 +593,7 @@ func (c *crossCheck) order() {
 		start := *segment.StartCue
 		if len(numbers) > 0 && !numbers[start] {
 			c.say("unknown-name", "order", segment.At, "start_cue", finding.Finding{
-				Subjects: by, Detail: "start_cue",
+				Subjects: by, Detail: "start_cue", Remedies: c.firstCue(segment),
 				Message: fmt.Sprintf("%s starts with cue %s, which the cue list does not have.%s", say(by[0]), start, neighbours(start, sorted)),
 				Hint:    "correct the number, or add the cue",
 			})
@@ -589,6 +613,24 @@ func (c *crossCheck) order() {
 		}
 		before = segment
 	}
+}
+
+// firstCue is the remedy of a part of the running order that starts with a cue which is
+// not there: the first that says it belongs to it.
+func (c *crossCheck) firstCue(segment *Segment) []finding.Remedy {
+	var first *Cue
+	for _, cue := range c.Cues {
+		if cue.Segment == segment.Name && cue.Segment != "" && cue.Numbered() && (first == nil || cue.Number < first.Number) {
+			first = cue
+		}
+	}
+	if first == nil {
+		return nil
+	}
+	return []finding.Remedy{{
+		Effect: "The part starts with its own first cue.",
+		Edits:  []source.Edit{{At: segment.At, Field: "start_cue", Value: first.Number.String()}},
+	}}
 }
 
 // people looks for the names in a list of places.
@@ -622,7 +664,7 @@ func (c *crossCheck) listed(section string, at source.Ref, field string, list []
 	for i, name := range list {
 		c.known(reference{
 			section: section, at: places[i], field: field, by: []finding.Subject{by},
-			name: name, known: known, is: is, level: finding.Warning,
+			name: name, known: known, is: is, level: finding.Warning, owner: at, list: list,
 		})
 	}
 }

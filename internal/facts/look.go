@@ -221,6 +221,7 @@ func (l *Look) OddLamps(maxMain, maxAccent float64) (lamps []*Lamp) {
 	return lamps
 }
 
+<<<<<<< HEAD
 // comparePicture holds the picture of each look without its key light against the
 // brightest; where there never is any, none is bright.
 func comparePicture(looks []*Look, d *evening.Dynamics) {
@@ -234,6 +235,21 @@ func comparePicture(looks []*Look, d *evening.Dynamics) {
 			l.PictureShare = new(100 * d.Luminous[i] / most)
 		}
 	}
+=======
+// SecondToTurn are the lamps of its second hue with the level at which their light is a
+// ratio of that of the hue that leads.
+func (l *Look) SecondToTurn(ratio float64) (turns []*Turn) {
+	l.back.to(l.look, func(s *stage.Room, lit *stage.Look, _ []string) {
+		hues, missing := s.HuesOf(lit)
+		if len(missing) > 0 {
+			return
+		}
+		if lamps, factor := hues.SecondLamps(stage.PaletteHues(l.look.Segment), ratio); factor < 1 {
+			turns, _ = newTurns(lamps, factor)
+		}
+	})
+	return turns
+>>>>>>> 8e4dc99 (Look for the cause of each fault that a cue, a lamp, a name or a circuit can have, and offer it before its remedy)
 }
 
 // compareOutput holds the light of each look against the brightest.

@@ -507,9 +507,16 @@ func (p *Person) whiteKeys(use func(r *stage.Rig, keys stage.Whites)) {
 }
 
 // DriftedKeys are the filament keys that are more than a number of mired warmer than
-// at full, and that have a level at which they are not.
-func (p *Person) DriftedKeys(maxMired float64) (lamps []*Lamp) {
+// at full, and that have a level at which they are not; none if one of them would have to
+// be brought up by more than a factor.
+func (p *Person) DriftedKeys(maxMired, mostUp float64) (lamps []*Lamp) {
 	p.whiteKeys(func(_ *stage.Rig, keys stage.Whites) { lamps = newLamps(keys.Drifted(maxMired)) })
+	if slices.ContainsFunc(lamps, func(l *Lamp) bool {
+		level := l.LevelForDrift(maxMired)
+		return level == nil || *level > mostUp*l.Level
+	}) {
+		return nil
+	}
 	return lamps
 }
 

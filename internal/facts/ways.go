@@ -44,6 +44,7 @@ var ways = map[string]string{
 	"move_to":          "MoveTo",
 	"mover":            "Mover",
 	"odd_lamps":        "OddLamps",
+	"second_to_turn":   "SecondToTurn",
 	"settings_to_turn": "SettingsToTurn",
 	"spare_back":       "SpareBack",
 	"spare_back_lamp":  "SpareBackLamp",

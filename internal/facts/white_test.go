@@ -157,8 +157,8 @@ func TestKeyDrift(t *testing.T) {
 		if want := 1e6/kelvin - 1e6/3200; !isNear(p.KeyDrift, want, milli) {
 			t.Errorf("at %v %% drifted by %s mired, want %v", level, factText(p.KeyDrift), want)
 		}
-		if drifted := 1e6/kelvin-1e6/3200 > 20; drifted != (len(p.DriftedKeys(20)) == 1) {
-			t.Errorf("at %v %% the drifted keys are %v", level, p.DriftedKeys(20))
+		if drifted := 1e6/kelvin-1e6/3200 > 20; drifted != (len(p.DriftedKeys(20, 100)) == 1) {
+			t.Errorf("at %v %% the drifted keys are %v", level, p.DriftedKeys(20, 100))
 		}
 	}
 }

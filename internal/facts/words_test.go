@@ -246,7 +246,7 @@ about one kind of subject, and names a fact as KIND.WORD: ` + "`person.face_lx`"
 rule that needs it answers "could not tell" and says what is missing.
 
 A word with brackets is a way back from what should be so to what would have to be done. A rule hands it the numbers to
-aim at, mostly its own limits (` + "`person.drifted_keys(limit.max_mired)`" + `), so that a limit that a house changes moves
+aim at, mostly its own limits (` + "`person.keys_to_set(limit.camera_mired)`" + `), so that a limit that a house changes moves
 the aim too. Ways are worked out when a remedy or a sentence asks, and belong there, not in ` + "`when`" + ` and ` + "`expect`" + `.
 `)
 	section := func(title, name string) {

@@ -244,7 +244,7 @@ func TestAHouseLimitMovesTheAim(t *testing.T) {
 	text := `{"room": {"places": [{"name": "lectern"}]},
 		"types": [{"name": "warm profile", "source": "tungsten", "white_k": 3200}],
 		"patch": [{"channel": 3, "type": "warm profile", "purpose": "key", "aimed_at": "lectern", "address": "1.1"}],
-		"cues": [{"cue": 1, "segment": "reading", "set": [{"channels": "3", "level": 50}]}],
+		"cues": [{"cue": 1, "segment": "reading", "set": [{"channels": "3", "level": 70}]}],
 		"order": [{"name": "reading", "people": ["lectern"]}]}`
 	if err := os.WriteFile(show, []byte(text), 0o600); err != nil {
 		t.Fatal(err)

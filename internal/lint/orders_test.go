@@ -81,6 +81,9 @@ func (w *wanted) fits(e *outcome.Edit, groups *schema.Show) bool {
 	case "down":
 		return !hasTo && e.To == nil || hasTo && (!hasFrom || to < from)
 	}
+	if w.Key == "effect" { // of an effect, that it stops or how it runs
+		return (e.To == nil) == (w.Value == nil || fmt.Sprint(w.Value) == "none")
+	}
 	switch value := w.Value.(type) {
 	case nil:
 		return true
@@ -99,10 +102,12 @@ func (w *wanted) fits(e *outcome.Edit, groups *schema.Show) bool {
 // addressed are keys of which a word is the very value.
 var addressed = []string{"address", "type", "aimed_at", "aim", "tracking", "meant"}
 
+// alikeKeys reports whether two keys tell the same: a colour, an aim, or, of a cue, a
+// setting of it that is taken out by its channels.
 func alikeKeys(a, b string) bool {
 	colour := []string{"mix", "hue_deg", "xy", "saturation_pct"}
 	aims := []string{"aim", "aimed_at"}
-	return a == b || slices.Contains(colour, a) && slices.Contains(colour, b) || slices.Contains(aims, a) && slices.Contains(aims, b)
+	return a == b || a == "set" && b == "channels" || slices.Contains(colour, a) && slices.Contains(colour, b) || slices.Contains(aims, a) && slices.Contains(aims, b)
 }
 
 func numberOf(value any) (float64, bool) {
@@ -156,14 +161,17 @@ func TestOrdersOfTheYardstick(t *testing.T) {
 		word := "missing"
 		var harm []string
 		for i, o := range slices.Concat(told.Orders, told.Tasks) {
-			for j := range o.Edits {
-				e := &o.Edits[j]
-				if slices.ContainsFunc(p.Right, func(w wanted) bool { return w.fits(e, groups) }) {
-					word = "right"
-				}
-				if slices.ContainsFunc(p.Wrong, func(w wanted) bool { return w.fits(e, groups) }) {
-					harm = append(harm, fmt.Sprintf("%d: %s", i+1, o.Do))
-				}
+			is := func(list []wanted) bool {
+				return slices.ContainsFunc(o.Edits, func(e outcome.Edit) bool {
+					return slices.ContainsFunc(list, func(w wanted) bool { return w.fits(&e, groups) })
+				})
+			}
+			// What does harm in the place of the right change may belong to it: a lamp that
+			// is hung farther away needs more level there.
+			if is(p.Right) {
+				word = "right"
+			} else if is(p.Wrong) {
+				harm = append(harm, fmt.Sprintf("%d: %s", i+1, o.Do))
 			}
 		}
 		switch {

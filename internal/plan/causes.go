@@ -25,11 +25,67 @@ const (
 // says somewhere, and is tried once for a rule.
 const found = -1
 
-// causes looks in the show for what may have gone wrong, as somebody would who knows
-// the booth: a lamp that is aimed there and left dark, a cue that lets go of
-// everything, a lamp that is not like its twins, an address that breaks a row. It
-// judges nothing: the rules say of each on a copy whether that was it.
-func (o *offers) causes(f *finding.Finding) []cure {
+// Causes are what may have gone wrong in a show, as somebody would look for it who
+// knows the booth, by the word that a rule names it with. None of them judges: the
+// rules say of each on a copy whether that was it.
+var causes = map[string]func(o *offers, f *finding.Finding, add adder){
+	"dark-lamps":       (*offers).darkLamps,
+	"bright-lamps":     (*offers).brightLamps,
+	"empty-lamps":      (*offers).emptyLamps,
+	"letting-go":       (*offers).lettingGo,
+	"went-dark":        (*offers).wentDark,
+	"came-up":          (*offers).cameUp,
+	"late-cue":         (*offers).lateCue,
+	"dark-before-move": (*offers).darkBeforeMove,
+	"straying":         (*offers).straying,
+	"aim-before":       (*offers).aimBefore,
+	"out":              (*offers).out,
+	"filament-out":     (*offers).filamentOut,
+	"grey-filter":      (*offers).greyFilter,
+	"hang":             (*offers).hang,
+	"facing":           (*offers).facing,
+	"twins":            (*offers).twins,
+	"swap":             (*offers).swap,
+	"coloured-filters": (*offers).colouredFilters,
+	"colour-elsewhere": (*offers).colourElsewhere,
+	"white-keys":       (*offers).whiteKeys,
+	"wash-on-face":     (*offers).washOnFace,
+	"like-next":        (*offers).likeNext,
+	"picture-down":     (*offers).pictureDown,
+	"picture-up":       (*offers).pictureUp,
+	"haze-off":         (*offers).hazeOff,
+	"less-haze":        (*offers).lessHaze,
+	"beams-out":        (*offers).beamsOut,
+	"cameras":          (*offers).unlikeCameras,
+	"exposure":         (*offers).exposure,
+	"other-cues":       (*offers).unlikeOtherCues,
+	"one-drive":        (*offers).oneDrive,
+	"row":              (*offers).outOfRow,
+	"number-twice":     (*offers).numberTwice,
+	"circuits":         (*offers).circuits,
+}
+
+// lastResorts are causes that take people with a lift: they are weighed beside the
+// remedies of the rule, which may be had at the console.
+var lastResorts = []string{"swap", "hang", "filament-out", "grey-filter"}
+
+// Causes lists the words by which rules name causes.
+func Causes() []string {
+	var words []string
+	for word := range causes {
+		words = append(words, word)
+	}
+	slices.Sort(words)
+	return words
+}
+
+// causes looks in the show for what may have gone wrong, where the rule says; last asks
+// for what is done last.
+func (o *offers) causes(f *finding.Finding, last bool) []cure {
+	rule, known := o.rules.Find(f.Rule)
+	if !known {
+		return nil
+	}
 	var list []cure
 	add := func(effect string, edits ...source.Edit) {
 		if len(edits) == 0 {
@@ -43,29 +99,9 @@ func (o *offers) causes(f *finding.Finding) []cure {
 			id: "cause\x00" + f.Rule + "\x00" + strings.Join(words, "\x00"), edits: settle(edits), why: *f, effect: effect, way: found,
 		})
 	}
-	if place := nameOf(f, "place"); place != "" {
-		o.darkLamps(f, place, add)
-		o.lettingGo(f, add)
-		if f.Level != finding.Note { // nobody climbs up for a note
-			o.straying(place, add)
-		}
-		o.unlikeTwins(o.lampsFor(place), add)
-	}
-	if f.Consequence == finding.Camera {
-		o.unlikeCameras(add)
-		o.exposure(f, add)
-	}
-	if screen := nameOf(f, "screen"); screen != "" {
-		o.unlikeOtherCues(f, screen, add)
-	}
-	if number, err := strconv.Atoi(nameOf(f, "channel")); err == nil {
-		if at := o.fixtureOn(number); at != nil {
-			if strings.HasPrefix(f.Rule, "patch/") {
-				o.outOfRow(at, add)
-				o.numberTwice(add)
-			} else {
-				o.unlikeTwins([]*schema.Fixture{at}, add)
-			}
+	for _, word := range rule.Causes {
+		if look := causes[word]; look != nil && last == slices.Contains(lastResorts, word) {
+			look(o, f, add)
 		}
 	}
 	return list
@@ -91,6 +127,24 @@ func (o *offers) fixtureOn(channel int) *schema.Fixture {
 	return o.state.Show.Patch[i]
 }
 
+// aboutFixture is the fixture that a finding is about, or nil.
+func (o *offers) aboutFixture(f *finding.Finding) *schema.Fixture {
+	number, err := strconv.Atoi(nameOf(f, "channel"))
+	if err != nil {
+		return nil
+	}
+	return o.fixtureOn(number)
+}
+
+func (o *offers) typeOf(f *schema.Fixture) *schema.Type {
+	for _, t := range o.state.Show.Types {
+		if t.Name == f.Type {
+			return t
+		}
+	}
+	return nil
+}
+
 // lampsFor lists the lamps that are aimed at a place and have a purpose for people.
 func (o *offers) lampsFor(place string) []*schema.Fixture {
 	var list []*schema.Fixture
@@ -106,6 +160,14 @@ func forPeople(f *schema.Fixture) bool {
 	return slices.Contains([]string{"key", "fill", "back", "side"}, f.Purpose)
 }
 
+// forPicture reports whether a lamp is for what is around people: it may change with
+// a song, and nobody stands in the dark without it.
+func forPicture(f *schema.Fixture) bool {
+	return slices.Contains([]string{"wash", "beam", "effect"}, f.Purpose)
+}
+
+func fromBehind(f *schema.Fixture) bool { return f.Purpose == "back" }
+
 // off is how far from a place a lamp is aimed, in metres; infinite if nobody knows.
 func (o *offers) off(f *schema.Fixture, place string) float64 {
 	if f.AimedAt == nil {
@@ -117,201 +179,154 @@ func (o *offers) off(f *schema.Fixture, place string) float64 {
 		}
 		return math.Inf(1)
 	}
-	if f.AimedAt.Point == nil || o.state.Show.Room == nil {
+	if f.AimedAt.Point == nil {
 		return math.Inf(1)
 	}
+	head, ok := o.head(place)
+	if !ok {
+		return math.Inf(1)
+	}
+	flat := math.Hypot(f.AimedAt.Point.X-head.X, f.AimedAt.Point.Y-head.Y)
+	return math.Hypot(flat, (f.AimedAt.Point.Z-head.Z)/2) // a lamp aimed at the chest is meant for the face
+}
+
+// head is where the face of somebody at a place is.
+func (o *offers) head(place string) (schema.Point, bool) {
+	p := o.place(place)
+	if p == nil || p.X == nil || p.Y == nil {
+		return schema.Point{}, false
+	}
+	at := schema.Point{X: *p.X, Y: *p.Y}
+	if p.Z != nil {
+		at.Z = *p.Z
+	}
+	if p.HeadM != nil {
+		at.Z += *p.HeadM
+	}
+	return at, true
+}
+
+func (o *offers) place(name string) *schema.Place {
+	if o.state.Show.Room == nil {
+		return nil
+	}
 	for _, p := range o.state.Show.Room.Places {
-		if p.Name != place || p.X == nil || p.Y == nil {
-			continue
+		if p.Name == name {
+			return p
 		}
-		height := 0.0
-		if p.Z != nil {
-			height = *p.Z
-		}
-		if p.HeadM != nil {
-			height += *p.HeadM
-		}
-		flat := math.Hypot(f.AimedAt.Point.X-*p.X, f.AimedAt.Point.Y-*p.Y)
-		return math.Hypot(flat, (f.AimedAt.Point.Z-height)/2) // a lamp aimed at the chest is meant for the face
 	}
-	return math.Inf(1)
+	return nil
 }
 
-// darkLamps brings up the lamps that are aimed at somebody and left dark where the
-// fault begins, or far below what they usually have, for as long as the fault lasts.
-func (o *offers) darkLamps(f *finding.Finding, place string, add adder) {
-	looks := o.looksOf(f.Identity())
-	if len(looks) == 0 {
-		return
+// faulty lists the looks in which a finding shows, or, of one about a part of the
+// running order, the looks of that part.
+func (o *offers) faulty(f *finding.Finding) []int {
+	segment := nameOf(f, "segment")
+	if nameOf(f, "place") != "" || segment == "" {
+		return o.looksOf(f.Identity())
 	}
-	first, last := slices.Min(looks), slices.Max(looks)
-	var front, back []source.Edit
-	for _, lamp := range o.lampsFor(place) {
-		usual, ok := o.usual(lamp, first)
-		const far = 0.6 // of what it usually has: three quarters of a stop, which nobody chooses by accident
-		if !ok || o.state.Looks[first].State(lamp.Channel).Level >= far*usual {
-			continue
-		}
-		edits := o.hold(lamp.Channel, usual, first, last)
-		if fromBehind(lamp) {
-			back = append(back, edits...)
-		} else {
-			front = append(front, edits...)
+	var list []int
+	for i := range o.state.Looks {
+		if s := o.state.Looks[i].Segment; s != nil && s.Name == segment {
+			list = append(list, i)
 		}
 	}
-	add("The face is lit as it is in the other cues.", front...)
-	add("There is light from behind again, as in the other cues.", back...)
-	if len(front) > 0 && len(back) > 0 {
-		add("The person is lit as in the other cues.", slices.Concat(front, back)...)
-	}
+	return list
 }
 
-func fromBehind(f *schema.Fixture) bool { return f.Purpose == "back" }
+// faultyOfRule lists the looks in which any finding of a rule shows.
+func (o *offers) faultyOfRule(rule string) []int {
+	var list []int
+	for i := range o.order {
+		if o.order[i].Rule == rule {
+			list = append(list, o.faulty(&o.order[i])...)
+		}
+	}
+	slices.Sort(list)
+	return slices.Compact(list)
+}
+
+// stretches are the runs of neighbours in a sorted list.
+func stretches(list []int) (runs [][2]int) {
+	for _, i := range list {
+		if n := len(runs); n > 0 && runs[n-1][1]+1 == i {
+			runs[n-1][1] = i
+			continue
+		}
+		runs = append(runs, [2]int{i, i})
+	}
+	return runs
+}
+
+// peopleIn are the places where somebody is in a look; known is false if the show does
+// not say.
+func (o *offers) peopleIn(look int) (places []string, known bool) {
+	l := &o.state.Looks[look]
+	for _, part := range slices.Backward(l.Parts) {
+		if part.People != nil {
+			return part.People, true
+		}
+	}
+	if l.Segment == nil || l.Segment.People == nil {
+		return nil, false
+	}
+	return l.Segment.People, true
+}
+
+// told is where a look tells a channel a value: its own setting, or the cue itself.
+func (o *offers) told(look, channel int, value tracking.Value) source.Ref {
+	if by := o.state.Looks[look].SetBy(channel, value); by.Look == look && by.Setting != nil {
+		return by.Setting.At
+	}
+	return o.state.Looks[look].Place()
+}
+
+func (o *offers) tells(look, channel int, value tracking.Value) bool {
+	return o.state.Looks[look].SetBy(channel, value).Look == look
+}
+
+func (o *offers) level(look, channel int) float64 { return o.state.Looks[look].State(channel).Level }
+
+func (o *offers) setLevel(look, channel int, level float64) source.Edit {
+	return source.Edit{At: o.told(look, channel, tracking.LevelBy), Field: "level", Value: level, Only: []int{channel}}
+}
 
 // hold gives a channel a level from one look to another, and what it had after that.
 func (o *offers) hold(channel int, level float64, first, last int) []source.Edit {
-	looks := o.state.Looks
-	edits := []source.Edit{{At: looks[first].Place(), Field: "level", Value: level, Only: []int{channel}}}
-	if last+1 < len(looks) && looks[last+1].SetBy(channel, tracking.LevelBy).Look < first {
-		edits = append(edits, source.Edit{At: looks[last+1].Place(), Field: "level", Value: looks[last+1].State(channel).Level, Only: []int{channel}})
-	}
-	return edits
-}
-
-// usual is the level that a lamp has in the nearest look where it is lit; of one
-// that is lit nowhere else, what its twins have.
-func (o *offers) usual(lamp *schema.Fixture, from int) (level float64, ok bool) {
-	if level, ok := o.nearest(lamp.Channel, from); ok {
-		return level, true
-	}
-	for _, twin := range o.state.Show.Patch {
-		if twin != lamp && twin.Type == lamp.Type && twin.Purpose == lamp.Purpose {
-			if level, ok := o.nearest(twin.Channel, from); ok {
-				return level, true
-			}
+	edits := []source.Edit{o.setLevel(first, channel, level)}
+	for i := first + 1; i <= last; i++ {
+		if o.tells(i, channel, tracking.LevelBy) {
+			edits = append(edits, o.setLevel(i, channel, level))
 		}
 	}
-	return 0, false
+	return append(edits, o.goOn(channel, first, last)...)
 }
 
-func (o *offers) nearest(channel, from int) (level float64, ok bool) {
-	looks := o.state.Looks
-	for away := 1; away < len(looks); away++ {
-		for _, i := range []int{from - away, from + away} {
-			if i >= 0 && i < len(looks) {
-				if level := looks[i].State(channel).Level; level > leastLevel {
-					return level, true
-				}
-			}
-		}
+// goOn gives a channel behind a stretch the level that it has there, if a cue before the
+// stretch set it.
+func (o *offers) goOn(channel, first, last int) []source.Edit {
+	if last+1 >= len(o.state.Looks) || o.state.Looks[last+1].SetBy(channel, tracking.LevelBy).Look >= first && o.tells(last+1, channel, tracking.LevelBy) {
+		return nil
 	}
-	return 0, false
-}
-
-// lettingGo lets a cue keep what it does not mention, where it lets go of it.
-func (o *offers) lettingGo(f *finding.Finding, add adder) {
-	for _, i := range o.looksOf(f.Identity()) {
-		for _, cue := range o.state.Looks[i].Parts {
-			if cue.Tracking == "release" {
-				add("What the cue does not mention stays as it was.", source.Edit{At: cue.At, Field: "tracking", Value: "carry"})
-			}
-		}
+	if by := o.state.Looks[last+1].SetBy(channel, tracking.LevelBy); by.Look >= first {
+		return nil // the fault goes on, or was meant to go on
 	}
+	return []source.Edit{o.setLevel(last+1, channel, o.level(last+1, channel))}
 }
 
-// straying aims lamps at those whom they were meant for, where they point at nobody
-// and somebody stands a step or two away.
-func (o *offers) straying(place string, add adder) {
-	var here, all [2][]source.Edit // from the front, from behind
-	for _, lamp := range o.state.Show.Patch {
-		if !forPeople(lamp) {
+// scale brings a channel to a part of its level from one look to another.
+func (o *offers) scale(channel int, factor float64, first, last int) (edits []source.Edit) {
+	for i := first; i <= last; i++ {
+		level := o.level(i, channel)
+		if i > first && !o.tells(i, channel, tracking.LevelBy) || level <= 0 {
 			continue
 		}
-		meant, off := o.meantFor(lamp)
-		if named := o.namedFor(lamp); named != "" && named != meant { // a line was copied, and its aim left
-			meant, off = named, stray
-		}
-		if off <= near || off > stray {
-			continue
-		}
-		edit := source.Edit{At: lamp.At, Field: "aimed_at", Value: meant}
-		side := truth(fromBehind(lamp))
-		all[side] = append(all[side], edit)
-		if meant == place {
-			here[side] = append(here[side], edit)
-		}
+		edits = append(edits, o.setLevel(i, channel, min(100, max(leastLevel, math.Round(level*factor)))))
 	}
-	for side, effect := range []string{"The light lands on the person again.", "The light from behind lands on the person again."} {
-		if len(here[side]) > 0 && len(all[side]) > len(here[side]) {
-			add(effect, all[side]...)
-		}
-		add(effect, here[side]...)
+	if len(edits) == 0 {
+		return nil
 	}
-	if len(here[0]) > 0 && len(here[1]) > 0 {
-		add("The light lands on the person again.", slices.Concat(here[0], here[1])...)
-	}
-}
-
-// namedFor is the one place whose name is part of the name of a lamp, or "".
-func (o *offers) namedFor(f *schema.Fixture) string {
-	if o.state.Show.Room == nil {
-		return ""
-	}
-	longest := ""
-	for _, p := range o.state.Show.Room.Places {
-		if p.Name != "" && len(p.Name) > len(longest) && strings.Contains(" "+strings.ToLower(f.Name)+" ", " "+strings.ToLower(p.Name)+" ") {
-			longest = p.Name
-		}
-	}
-	return longest
-}
-
-// meantFor is the place that a lamp is aimed nearest to, and by how much it misses.
-func (o *offers) meantFor(f *schema.Fixture) (place string, off float64) {
-	off = math.Inf(1)
-	if o.state.Show.Room == nil {
-		return "", off
-	}
-	for _, p := range o.state.Show.Room.Places {
-		if miss := o.off(f, p.Name); miss < off {
-			place, off = p.Name, miss
-		}
-	}
-	return place, off
-}
-
-// exposure turns the cameras where the faces of most places are off in the same way:
-// then it is not the lamps.
-func (o *offers) exposure(f *finding.Finding, add adder) {
-	room := o.state.Show.Room
-	if f.Amount == nil || f.Amount.Unit != "stops" || nameOf(f, "place") == "" || room == nil {
-		return
-	}
-	var stops []float64
-	places := map[string]bool{}
-	for i := range o.order {
-		if other := &o.order[i]; other.Rule == f.Rule && other.Amount != nil {
-			stops = append(stops, other.Amount.Value)
-			places[nameOf(other, "place")] = true
-		}
-	}
-	const several = 3 // places: one or two may be lit wrongly (common practice, no source)
-	if len(places) < several {
-		return
-	}
-	slices.Sort(stops)
-	by := math.Abs(stops[len(stops)/2])
-	if strings.HasSuffix(f.Rule, "-high") {
-		by = -by
-	}
-	var edits []source.Edit
-	for _, c := range room.Cameras {
-		if c.SensitivityISO != nil {
-			third := math.Round(3*(math.Log2(*c.SensitivityISO)+by)) / 3 // cameras are set in thirds of a stop
-			edits = append(edits, source.Edit{At: c.At, Field: "sensitivity_iso", Value: nominal(math.Exp2(third))})
-		}
-	}
-	add("Faces have the brightness that the cameras are set for.", edits...)
+	return append(edits, o.goOn(channel, first, last)...)
 }
 
 // nominal is the sensitivity as cameras name it (ISO 12232, from memory).
@@ -324,120 +339,6 @@ func nominal(iso float64) float64 {
 		}
 	}
 	return best
-}
-
-// unlikeOtherCues gives a screen the drive that it has in most other cues.
-func (o *offers) unlikeOtherCues(f *finding.Finding, screen string, add adder) {
-	faulty := map[int]bool{}
-	for _, look := range o.looksOf(f.Identity()) {
-		faulty[look] = true
-	}
-	count := map[float64]int{}
-	usual, most := 0.0, 0
-	for i := range o.state.Looks {
-		if drive, ok := o.state.Looks[i].Drives[screen]; ok && !faulty[i] && drive.DrivePct != nil && *drive.DrivePct > 0 {
-			count[*drive.DrivePct]++
-			if n := count[*drive.DrivePct]; n > most {
-				usual, most = *drive.DrivePct, n
-			}
-		}
-	}
-	if most < 2 {
-		return
-	}
-	var edits []source.Edit
-	for i := range o.state.Looks {
-		for _, cue := range o.state.Looks[i].Parts {
-			for _, drive := range cue.Screens {
-				if faulty[i] && drive.Screen == screen && drive.DrivePct != nil && *drive.DrivePct != usual {
-					edits = append(edits, source.Edit{At: drive.At, Field: "drive_pct", Value: usual})
-				}
-			}
-		}
-	}
-	add("The screen is as bright as in the other cues.", edits...)
-}
-
-// numberTwice gives one of two fixtures with the same channel the number that is
-// missing in the row of its neighbours in the patch.
-func (o *offers) numberTwice(add adder) {
-	used := map[int]int{}
-	patch := o.state.Show.Patch
-	for _, f := range patch {
-		used[f.Channel]++
-	}
-	for i, f := range patch {
-		if used[f.Channel] < 2 {
-			continue
-		}
-		for _, want := range []struct{ beside, step int }{{i - 1, 1}, {i + 1, -1}} {
-			if want.beside < 0 || want.beside >= len(patch) || patch[want.beside].Type != f.Type {
-				continue
-			}
-			if number := patch[want.beside].Channel + want.step; number > 0 && used[number] == 0 {
-				add("Each fixture has a channel of its own.", source.Edit{At: f.At, Field: "channel", Value: float64(number)})
-			}
-		}
-	}
-}
-
-// unlikeTwins gives lamps what all others of their type and purpose have: a filter
-// out, the same zoom, the same white.
-func (o *offers) unlikeTwins(lamps []*schema.Fixture, add adder) {
-	for _, lamp := range lamps {
-		var twins []*schema.Fixture
-		for _, other := range o.state.Show.Patch {
-			if other != lamp && other.Type == lamp.Type && other.Purpose == lamp.Purpose && other.Purpose != "" {
-				twins = append(twins, other)
-			}
-		}
-		if len(twins) < 2 {
-			continue
-		}
-		if lamp.Filter != nil && !slices.ContainsFunc(twins, func(t *schema.Fixture) bool { return t.Filter != nil }) {
-			add("The lamp gives the light of its twins again.", source.Edit{At: lamp.At, Field: "filter"})
-		}
-		for _, field := range []struct {
-			name string
-			of   func(*schema.Fixture) *float64
-		}{
-			{"zoom_deg", func(f *schema.Fixture) *float64 { return f.ZoomDeg }},
-			{"white_k", func(f *schema.Fixture) *float64 { return f.WhiteK }},
-		} {
-			if common, ok := inCommon(twins, field.of); ok && differs(field.of(lamp), common) {
-				add("The lamp is set like its twins.", source.Edit{At: lamp.At, Field: field.name, Value: common})
-			}
-		}
-		if mode, ok := inCommonWord(twins, func(f *schema.Fixture) string { return f.Mode }); ok && lamp.Mode != mode && mode != "" {
-			add("The lamp is set like its twins.", source.Edit{At: lamp.At, Field: "mode", Value: mode})
-		}
-	}
-}
-
-// unlikeCameras gives each camera the settings of the others.
-func (o *offers) unlikeCameras(add adder) {
-	room := o.state.Show.Room
-	if room == nil || len(room.Cameras) < 2 {
-		return
-	}
-	fields := []struct {
-		name string
-		of   func(*schema.Camera) *float64
-	}{
-		{"sensitivity_iso", func(c *schema.Camera) *float64 { return c.SensitivityISO }},
-		{"aperture_f", func(c *schema.Camera) *float64 { return c.ApertureF }},
-		{"shutter_s", func(c *schema.Camera) *float64 { return c.ShutterS }},
-		{"nd_stops", func(c *schema.Camera) *float64 { return c.NDStops }},
-		{"white_k", func(c *schema.Camera) *float64 { return c.WhiteK }},
-	}
-	for i, camera := range room.Cameras {
-		others := slices.Concat(room.Cameras[:i], room.Cameras[i+1:])
-		for _, field := range fields {
-			if common, ok := inCommon(others, field.of); ok && differs(field.of(camera), common) {
-				add("All cameras see the same picture.", source.Edit{At: camera.At, Field: field.name, Value: common})
-			}
-		}
-	}
 }
 
 func differs(have *float64, common float64) bool {
@@ -466,37 +367,4 @@ func inCommonWord[T any](list []*T, of func(*T) string) (value string, ok bool) 
 		value = v
 	}
 	return value, len(list) > 0
-}
-
-// outOfRow gives a lamp the address that continues the row of its neighbours in the
-// patch: the one that a slip of the hand explains.
-func (o *offers) outOfRow(lamp *schema.Fixture, add adder) {
-	list := slices.Clone(o.state.Show.Patch)
-	slices.SortStableFunc(list, func(a, b *schema.Fixture) int { return a.Channel - b.Channel })
-	at := slices.Index(list, lamp)
-	number := func(i int) (universe, slot int, ok bool) {
-		if i < 0 || i >= len(list) || list[i].Type != lamp.Type {
-			return 0, 0, false
-		}
-		left, right, found := strings.Cut(list[i].Address, ".")
-		universe, err1 := strconv.Atoi(left)
-		slot, err2 := strconv.Atoi(right)
-		return universe, slot, found && err1 == nil && err2 == nil
-	}
-	try := func(i, j, from, steps int) { // the row from i to j, carried on from there
-		u1, s1, ok1 := number(i)
-		u2, s2, ok2 := number(j)
-		if !ok1 || !ok2 || u1 != u2 || (s2-s1)%(j-i) != 0 || s2 <= s1 {
-			return
-		}
-		_, base, _ := number(from)
-		slot := base + steps*((s2-s1)/(j-i))
-		address := fmt.Sprintf("%d.%d", u1, slot)
-		if slot >= 1 && slot <= 512 && address != lamp.Address && !slices.ContainsFunc(list, func(f *schema.Fixture) bool { return f.Address == address }) {
-			add("Each fixture answers to its own channel again. The fixture itself has to be set to the new address too.", source.Edit{At: lamp.At, Field: "address", Value: address})
-		}
-	}
-	try(at-1, at+1, at-1, 1)
-	try(at-2, at-1, at-1, 1)
-	try(at+1, at+2, at+1, -1)
 }

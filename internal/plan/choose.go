@@ -12,6 +12,7 @@ import (
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/rules"
 )
 
 // mostCandidates bounds the ways that are weighed for one finding, and mostSentences
@@ -97,6 +98,7 @@ func (p *prover) best(now *proof.State, candidates []cure, refused map[string]bo
 // offers are what the findings of a state ask for.
 type offers struct {
 	state *proof.State
+	rules *rules.Set
 	words *words
 	least finding.Level
 	order []finding.Finding // failures, gravest first
@@ -117,14 +119,18 @@ type turn struct {
 type offer struct{ finding, remedy int }
 
 func (p *prover) offers(state *proof.State) *offers {
-	o := &offers{state: state, words: wordsOf(state), least: p.Least, order: finding.Gravest(state.Found), alike: map[string][]offer{}}
+	names := p.names(state)
+	o := &offers{state: state, rules: p.Rules, words: wordsOf(state), least: p.Least, order: slices.Concat(finding.Gravest(names), finding.Gravest(state.Found)), alike: map[string][]offer{}}
 	for i := range o.order {
 		for k := range o.order[i].Remedies {
 			same := signature(o.order[i].Rule, &o.order[i].Remedies[k])
 			o.alike[same] = append(o.alike[same], offer{i, k})
 		}
 	}
-	for from, to := 0, 0; from < len(o.order); from = to {
+	for i := range names { // all else is worked out from what the files say
+		o.turns = append(o.turns, turn{i, false})
+	}
+	for from, to := len(names), len(names); from < len(o.order); from = to {
 		for to = from; to < len(o.order) && o.order[to].Consequence == o.order[from].Consequence; to++ {
 			o.turns = append(o.turns, turn{to, true})
 		}
@@ -142,16 +148,17 @@ func (p *prover) offers(state *proof.State) *offers {
 func (o *offers) candidates(f *finding.Finding, causes bool, refused map[string]bool) []cure {
 	var list []cure
 	add := func(c cure) bool {
-		if refused[c.id] || len(c.edits) == 0 || o.forbidden(c.edits) || len(groupEdits(c.edits)) > mostSentences {
+		if refused[c.id] || len(c.edits) == 0 || o.forbidden(c.edits) {
+			return false
+		}
+		if o.words.findCues(c.edits); len(o.words.sentences(c.edits)) > mostSentences {
 			return false
 		}
 		list = append(list, c)
 		return true
 	}
-	if causes {
-		for _, c := range o.causes(f) {
-			add(c)
-		}
+	for _, c := range o.causes(f, !causes) {
+		add(c)
 	}
 	for _, remedy := range f.Remedies {
 		if causes {

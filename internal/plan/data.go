@@ -148,7 +148,22 @@ func plain(value any) any {
 	switch value := value.(type) {
 	case nil, float64, string, bool:
 		return value
+	case *schema.Effect:
+		if value.Kind == "none" {
+			return nil
+		}
+		return effectText(*value)
+	case schema.Effect:
+		return effectText(value)
 	default:
 		return fmt.Sprint(value)
 	}
+}
+
+// effectText is an effect as one value.
+func effectText(e schema.Effect) string {
+	if e.RateHz == nil {
+		return e.Kind
+	}
+	return fmt.Sprintf("%s %g Hz", e.Kind, *e.RateHz)
 }

@@ -2,6 +2,7 @@ package plan
 
 import (
 	"slices"
+	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
@@ -10,14 +11,19 @@ import (
 
 // hold holds the state behind a cure against the one before it. What gets worse by
 // more than its margin, and what is new, is a price if it is milder than what is
-// cleared: a note never vetoes the cure of an error. Otherwise the cure is refused.
+// cleared, or no error and of less consequence: a note never vetoes the cure of an error.
+// Otherwise the cure is refused.
 func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok bool) {
-	before, now := byIdentity(from.Found), byIdentity(after.Found)
+	had, has := from.Found, after.Found
+	if len(p.Files) > 0 {
+		had, has = slices.Concat(p.names(from), had), slices.Concat(p.names(after), has)
+	}
+	before, now := byIdentity(had), byIdentity(has)
 	words := wordsOf(from)
 	words.findCues(c.edits)
 	s = Step{cure: c, Before: from, After: after, Minutes: words.minutes(c.edits)}
-	for i := range from.Found {
-		f := &from.Found[i]
+	for i := range had {
+		f := &had[i]
 		if identity := f.Identity(); f.Verdict == finding.Fail && f.Accepted == nil && f.Level.AtLeast(p.Least) && now[identity] == nil && p.first[identity] {
 			s.Cleared = append(s.Cleared, *f)
 		}
@@ -29,8 +35,10 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 		return s, false
 	}
 	level, got, lost := worst(s.Cleared), 0, 0
-	for i := range after.Found {
-		f := &after.Found[i]
+	gravest, milder := gravestOf(s.Cleared), true
+	revealed := strings.HasPrefix(c.why.Rule, "file/") // with the right name more is seen, which was there before
+	for i := range has {
+		f := &has[i]
 		if f.Accepted != nil {
 			continue
 		}
@@ -47,16 +55,18 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 		default:
 			price.Was, price.Is, price.Unit = was.Amount.Value, f.Amount.Value, f.Amount.Unit
 		}
-		if f.Level.AtLeast(level) || f.Consequence == finding.Hurt {
+		s.Worse = append(s.Worse, price)
+		even := f.Level == level && level != finding.Error && f.Consequence > gravest // as grave, and it matters less
+		if !revealed && (f.Level.AtLeast(level) && !even || f.Consequence == finding.Hurt) {
 			return s, false
 		}
-		s.Worse = append(s.Worse, price)
+		milder = milder && f.Consequence > gravest
 		lost += weightOf(f.Level)
 	}
 	for i := range s.Cleared {
 		got += weightOf(s.Cleared[i].Level)
 	}
-	return s, lost < got
+	return s, revealed || lost < got || milder && lost == got
 }
 
 // weightOf is what findings of a level count against those of another (common

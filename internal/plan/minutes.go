@@ -49,6 +49,8 @@ func (w *words) choreOf(edit source.Edit) chore {
 		return inMenu
 	case edit.Field == "circuit":
 		return replug
+	case w.swaps(edit), edit.Field == "hung_at", edit.Field == "hung_on":
+		return atHeight
 	case slices.Contains(paperFields, edit.Field):
 		return inPaper
 	case fixture == nil:
@@ -69,7 +71,7 @@ func (w *words) choreOf(edit source.Edit) chore {
 }
 
 // paperFields are corrected where the show is written down, and nothing moves.
-var paperFields = []string{"type", "purpose", "name", "duration_s", "mood", "channel", "start_cue", "meant", "people"}
+var paperFields = []string{"type", "purpose", "name", "duration_s", "mood", "channel", "start_cue", "meant", "people", "lead", "walks", "segment", "facing_deg", "mount", "palette", "kind"}
 
 // stands reports whether a fixture is known to stand on the floor.
 func (w *words) stands(f *schema.Fixture) bool { return f.Mount == "stands" }

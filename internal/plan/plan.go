@@ -41,6 +41,7 @@ type Options struct {
 	Least   finding.Level           // findings below it are not told, so a change has to clear another
 	Minutes float64                 // choose what fits into this time; 0 for all
 	Near    bool                    // doors are near: leave what is riskier now than the fault
+	Files   []finding.Finding       // what is wrong with names in the files; what has a remedy there is mended first
 }
 
 // Plan is the changes that were proved, to be made in their order.
@@ -85,7 +86,7 @@ func (s Step) Do() string {
 // later one makes again with another value is taken out, if the rest does as much
 // without it. The error is a [Panic].
 func Make(now *proof.State, o Options) (*Plan, error) {
-	p := &Plan{Start: now, prover: &prover{Options: o, left: budget(now), first: Identities(now.Found)}}
+	p := &Plan{Start: now, prover: &prover{Options: o, start: now, left: budget(now), first: Identities(slices.Concat(now.Found, o.Files))}}
 	var err error
 	if p.Steps, p.Untried, err = p.prover.walk(now); err != nil {
 		return nil, err
@@ -222,8 +223,20 @@ func CuredBy(steps []Step) map[string]bool {
 // prover runs all rules on changed copies, as often as its budget allows.
 type prover struct {
 	Options
+	start *proof.State
 	left  int             // subjects that may still be looked at
 	first map[string]bool // what was found before any change
+}
+
+// names are the findings about the files of a show that have a remedy.
+func (p *prover) names(state *proof.State) []finding.Finding {
+	mends := func(f finding.Finding) bool { return len(f.Remedies) == 0 || f.Accepted != nil }
+	list := slices.DeleteFunc(slices.Clone(p.Files), mends)
+	if len(list) == 0 || state == p.start {
+		return list
+	}
+	left := Identities(state.Show.Check())
+	return slices.DeleteFunc(list, func(f finding.Finding) bool { return !left[f.Identity()] })
 }
 
 // prove makes a cure on a copy and runs all rules on it. ok is false if that

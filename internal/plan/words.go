@@ -24,6 +24,7 @@ type words struct {
 	looks []tracking.Look
 	cues  map[source.Ref]*schema.Cue // the cue of each setting and of each screen's drive
 
+	bars     map[source.Ref]string          // the bar that a lamp is hung on by the order in hand
 	patch    map[source.Ref]*schema.Fixture // made when it is first asked
 	channels map[int]*schema.Fixture
 }
@@ -121,12 +122,70 @@ func (w *words) action(c cure, cleared []finding.Finding, set *rules.Set) outcom
 }
 
 // do says the order.
-func (w *words) do(edits []source.Edit) string {
+func (w *words) do(edits []source.Edit) string { return strings.Join(w.sentences(edits), ". ") + "." }
+
+// sentences are the sentences of an order. Levels of the same lamps in several cues are
+// one, and so are the bar and the place on it where a lamp is hung.
+func (w *words) sentences(edits []source.Edit) []string {
 	var list []string
+	w.bars = map[source.Ref]string{}
+	for _, edit := range edits {
+		if bar, ok := edit.Value.(string); ok && edit.Field == "hung_on" {
+			w.bars[edit.At] = " on " + bar
+		}
+	}
+	levels := map[string]int{} // the sentence of some lamps, by their names
 	for _, group := range groupEdits(edits) {
+		switch field := group[0].Field; {
+		case field == "hung_on" && w.hungToo(group, edits):
+			continue
+		case field == "level" && group[0].Value != nil:
+			lamps, in := w.lampsIn(group)
+			if lamps == "" {
+				break
+			}
+			to := fmt.Sprintf(" in %s to %s %%", in, rules.FormatValue(group[0].Value))
+			if at, known := levels[lamps]; known {
+				list[at] += "," + to
+				continue
+			}
+			levels[lamps] = len(list)
+			list = append(list, "Bring "+lamps+to)
+			continue
+		}
 		list = append(list, w.order(group))
 	}
-	return strings.Join(list, ". ") + "."
+	return list
+}
+
+// hungToo reports whether edits give all that is hung on a bar its place on it too.
+func (w *words) hungToo(group, edits []source.Edit) bool {
+	return !slices.ContainsFunc(group, func(e source.Edit) bool {
+		return !slices.ContainsFunc(edits, func(o source.Edit) bool { return o.Field == "hung_at" && o.At == e.At })
+	})
+}
+
+// lampsIn names the lamps that edits are about and the cues, if all of them are changed in
+// the same cues; "" otherwise.
+func (w *words) lampsIn(edits []source.Edit) (lamps, in string) {
+	inCues := map[int][]schema.CueNumber{} // by channel
+	for _, edit := range edits {
+		cue, channels := w.cues[edit.At], w.channelsOf(edit)
+		if cue == nil || w.screen(edit.At) != "" || len(channels) == 0 {
+			return "", ""
+		}
+		for _, channel := range channels {
+			inCues[channel] = append(inCues[channel], cue.Number)
+		}
+	}
+	for _, channel := range slices.Sorted(maps.Keys(inCues)) {
+		text := w.cueWords(inCues[channel])
+		if in != "" && text != in {
+			return "", ""
+		}
+		in = text
+	}
+	return w.lamps(slices.Sorted(maps.Keys(inCues)), false), in
 }
 
 // worst is the worst level of findings: an action that clears an error is never
@@ -142,6 +201,7 @@ func worst(found []finding.Finding) finding.Level {
 }
 
 // groupEdits puts together the edits that one sentence can say.
+// The values of edits are numbers, truths and texts, so they can be compared.
 func groupEdits(edits []source.Edit) [][]source.Edit {
 	type change struct {
 		field string
@@ -183,8 +243,82 @@ func (w *words) order(edits []source.Edit) string {
 		_, _, stop := schema.Spoken(field)
 		return fmt.Sprintf(stop, thing)
 	}
+	if said := w.special(edits); said != "" {
+		return said
+	}
 	do := cmp.Or(phrase(field), "Set "+strings.ReplaceAll(field, "%", "%%")+" of %[1]s to %[2]s")
 	return fmt.Sprintf(do, thing, rules.FormatValue(value))
+}
+
+// special says the few changes that a phrase with a thing and a value says badly.
+func (w *words) special(edits []source.Edit) string {
+	field, value, at := edits[0].Field, edits[0].Value, edits[0].At
+	text, _ := value.(string)
+	switch field {
+	case "type":
+		if f := w.fixture(at); f != nil && w.swaps(edits[0]) {
+			return fmt.Sprintf("Swap %s for a %q like its twins", w.things(edits), text)
+		}
+	case "hung_at":
+		if f := w.fixture(at); f != nil {
+			return fmt.Sprintf("Hang %s%s at %s (metres)", w.lamps([]int{f.Channel}, false), w.bars[at], text)
+		}
+	case "people", "lead", "walks":
+		if member, ok := at.Get(field); ok {
+			if was, is := oneWord(member, text); is != "" {
+				return fmt.Sprintf("Write %q instead of %q in the %s of %s", is, was, field, w.things(edits))
+			}
+		}
+	case schema.Mix:
+		var lit []string
+		for part := range strings.SplitSeq(text, ", ") {
+			if !strings.HasSuffix(part, " 0") {
+				lit = append(lit, part)
+			}
+		}
+		return fmt.Sprintf("Give %s the mix %s (all else 0)", w.things(edits), strings.Join(lit, ", "))
+	case "auto_exposure":
+		return fmt.Sprintf("Set the exposure of %s by hand, on a face in the key light", w.things(edits))
+	case "auto_white":
+		return fmt.Sprintf("Set the white of %s by hand, on a face in the key light", w.things(edits))
+	case "filter":
+		return fmt.Sprintf("Put a filter (%s) into %s", text, w.things(edits))
+	case "at_s":
+		if value == 0.0 {
+			return fmt.Sprintf("Let %s come with the start of its part (at_s 0)", w.things(edits))
+		}
+	case "start_cue":
+		return fmt.Sprintf("Let %s start with cue %s", w.things(edits), text)
+	case "facing_deg":
+		return fmt.Sprintf("Write the facing of %s as %s degrees", w.things(edits), rules.FormatValue(value))
+	}
+	return ""
+}
+
+// swaps reports whether a new type of a fixture is another lamp, and not the right name
+// of the one that hangs there.
+func (w *words) swaps(edit source.Edit) bool {
+	f := w.fixture(edit.At)
+	return f != nil && edit.Field == "type" && slices.ContainsFunc(w.show.Types, func(t *schema.Type) bool { return t.Name == f.Type })
+}
+
+// oneWord is the one item in which a list in a file differs from the text of another.
+func oneWord(list source.Ref, text string) (was, is string) {
+	now := strings.Split(text, schema.ListText([]string{"", ""}))
+	i := 0
+	for item := range list.Items() {
+		if i >= len(now) {
+			return "", ""
+		}
+		if item.Str() != now[i] {
+			if is != "" {
+				return "", ""
+			}
+			was, is = item.Str(), now[i]
+		}
+		i++
+	}
+	return was, is
 }
 
 // takenOut names the channels that an edit takes out of a setting, if it adds none.

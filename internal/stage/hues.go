@@ -30,8 +30,26 @@ type Hues struct {
 
 // hueGroup is a main hue or an accent, with the tints that are of it.
 type hueGroup struct {
-	main  bool
-	tints []int
+	main       bool
+	hue, share float64 // OKLCh degrees; the part of the coloured light
+	tints      []int
+}
+
+// SecondLamps lists the lamps of the second of the two largest hues, and how much of their
+// light they may keep to have a ratio of that of the first. Which of them leads the
+// palette tells, if it has both; else the one with more light does.
+func (h *Hues) SecondLamps(palette []float64, ratio float64) (lamps []*Lamp, factor float64) {
+	if len(h.groups) < 2 {
+		return nil, 1
+	}
+	lead, second := h.groups[0], h.groups[1]
+	if len(palette) > 1 && colour.HuesApart(second.hue, palette[0]) < colour.HuesApart(lead.hue, palette[0]) {
+		lead, second = second, lead
+	}
+	for _, tint := range second.tints {
+		lamps = append(lamps, h.tinted[h.firsts[tint]:h.firsts[tint+1]]...)
+	}
+	return lamps, ratio * lead.share / second.share
 }
 
 // Beyond lists the lamps of the hues beyond the largest so many main ones and accents.
@@ -113,7 +131,7 @@ func (s *Room) HuesOf(look *Look) (h Hues, missing []string) {
 		default:
 			continue // a trace that nobody sees
 		}
-		h.groups = append(h.groups, hueGroup{group.Role == colour.Main, group.Lights})
+		h.groups = append(h.groups, hueGroup{group.Role == colour.Main, group.Hue, group.ColouredShare, group.Lights})
 		if name, ok := colour.HueFamily(group.Hue); ok {
 			h.Names = append(h.Names, name)
 		}

@@ -1,0 +1,512 @@
+package plan
+
+import (
+	"math"
+	"slices"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// tooLow and tooHigh are from which part of what a lamp usually has a level is a slip and
+// no choice (common practice, no source: two thirds of a stop).
+const (
+	tooLow  = 0.6
+	tooHigh = 1.5
+)
+
+// darkLamps brings up the lamps that are aimed at somebody and left dark where the
+// fault begins, or far below what they usually have, for as long as the fault lasts.
+func (o *offers) darkLamps(f *finding.Finding, add adder) {
+	place, looks := nameOf(f, "place"), o.looksOf(f.Identity())
+	if place == "" || len(looks) == 0 {
+		return
+	}
+	first, last := slices.Min(looks), slices.Max(looks)
+	var front, back []source.Edit
+	for _, lamp := range o.lampsFor(place) {
+		usual, ok := o.usual(lamp, place, looks)
+		if !ok || o.level(first, lamp.Channel) >= tooLow*usual {
+			continue
+		}
+		edits := slices.Concat(o.hold(lamp.Channel, usual, first, last), o.whiteFor(lamp, first))
+		if fromBehind(lamp) {
+			back = append(back, edits...)
+		} else {
+			front = append(front, edits...)
+		}
+	}
+	add("The face is lit as it is in the other cues.", front...)
+	add("There is light from behind again, as in the other cues.", back...)
+	if len(front) > 0 && len(back) > 0 {
+		add("The person is lit as in the other cues.", slices.Concat(front, back)...)
+	}
+}
+
+// whiteFor tells a lamp that mixes its colours a white, if no cue has told it any: a
+// level alone would leave it dark.
+func (o *offers) whiteFor(lamp *schema.Fixture, look int) []source.Edit {
+	t := o.typeOf(lamp)
+	if t == nil || len(t.Emitters) == 0 || o.state.Looks[look].State(lamp.Channel).Colour != nil {
+		return nil
+	}
+	return []source.Edit{o.white(lamp, t, look)}
+}
+
+// white is the change that gives a lamp of mixed colours a white: by its white emitter,
+// or by kelvin.
+func (o *offers) white(lamp *schema.Fixture, t *schema.Type, look int) source.Edit {
+	edit := source.Edit{At: o.told(look, lamp.Channel, tracking.ColourBy), Only: []int{lamp.Channel}, Field: "white_k", Value: o.cameraWhite()}
+	mix := map[string]float64{}
+	for _, e := range t.Emitters {
+		mix[e.Name] = 0
+		if e.Name == "white" {
+			mix[e.Name] = 100
+		}
+	}
+	if mix["white"] > 0 {
+		edit.Field, edit.Value = schema.Mix, schema.MixText(mix)
+	}
+	return edit
+}
+
+// cameraWhite is the white of the first camera that says one; daylight if none does.
+func (o *offers) cameraWhite() float64 {
+	if room := o.state.Show.Room; room != nil {
+		for _, c := range room.Cameras {
+			if c.WhiteK != nil {
+				return *c.WhiteK
+			}
+		}
+	}
+	const daylight = 5600 // K, as cameras name it
+	return daylight
+}
+
+// brightLamps brings down the lamps of somebody that are far above what they usually
+// have: of this person, and of everybody who is in those cues.
+func (o *offers) brightLamps(f *finding.Finding, add adder) {
+	looks := o.looksOf(f.Identity())
+	if len(looks) == 0 {
+		return
+	}
+	slices.Sort(looks)
+	down := func(place string) (edits []source.Edit) {
+		for _, lamp := range o.lampsFor(place) {
+			if fromBehind(lamp) != (f.Rule == "people/back-strong") {
+				continue
+			}
+			for _, run := range stretches(looks) {
+				usual, ok := o.usual(lamp, place, looks)
+				if ok && o.level(run[0], lamp.Channel) > tooHigh*usual {
+					edits = append(edits, o.hold(lamp.Channel, usual, run[0], run[1])...)
+				}
+			}
+		}
+		return edits
+	}
+	var all []source.Edit
+	if people, known := o.peopleIn(looks[0]); known {
+		for _, place := range people {
+			all = append(all, down(place)...)
+		}
+	}
+	add("The faces are lit as in the other cues.", all...)
+	if place := nameOf(f, "place"); place != "" {
+		add("The face is lit as in the other cues.", down(place)...)
+	}
+}
+
+// usual is the level that a lamp for a place has in another look where it is lit: in the
+// one in which the other lamps of the place stand most as they do now, and of such the
+// nearest. Of a lamp that is lit nowhere else, what its twins have beside such lamps.
+func (o *offers) usual(lamp *schema.Fixture, place string, faulty []int) (level float64, ok bool) {
+	first := slices.Min(faulty)
+	now := o.beside(first, lamp.Purpose, place)
+	least := math.Inf(1)
+	weigh := func(lamp *schema.Fixture, place string, not []int) {
+		for i := range o.state.Looks {
+			has := o.level(i, lamp.Channel)
+			if has <= leastLevel || slices.Contains(not, i) {
+				continue
+			}
+			apart := 0.0
+			if now > 0 {
+				apart = math.Abs(o.beside(i, lamp.Purpose, place) - now)
+			}
+			const nearer = 0.01 // of a percent: it only decides between looks that are alike
+			if apart += nearer * math.Abs(float64(i-first)); apart < least {
+				least, level, ok = apart, has, true
+			}
+		}
+	}
+	if weigh(lamp, place, faulty); ok {
+		return level, true
+	}
+	for _, twin := range o.state.Show.Patch {
+		if twin != lamp && twin.Type == lamp.Type && twin.Purpose == lamp.Purpose {
+			meant, _ := o.meantFor(twin)
+			weigh(twin, meant, nil)
+		}
+	}
+	return level, ok
+}
+
+// beside is the highest level of the lamps for a place that have another purpose.
+func (o *offers) beside(look int, purpose, place string) (level float64) {
+	for _, lamp := range o.lampsFor(place) {
+		if lamp.Purpose != purpose {
+			level = max(level, o.level(look, lamp.Channel))
+		}
+	}
+	return level
+}
+
+// emptyLamps takes out the lamps that wait on places where nobody is, from the cue in
+// which the people left until the one in which somebody comes back.
+func (o *offers) emptyLamps(f *finding.Finding, add adder) {
+	out := func(looks []int) (edits []source.Edit) {
+		for _, lamp := range o.state.Show.Patch {
+			place, off := o.meantFor(lamp)
+			if !forPeople(lamp) || off > near {
+				continue
+			}
+			var waits []int
+			for _, i := range looks {
+				people, known := o.peopleIn(i)
+				if known && !slices.Contains(people, place) && o.level(i, lamp.Channel) > 0 {
+					waits = append(waits, i)
+				}
+			}
+			for _, run := range stretches(waits) {
+				edits = append(edits, o.hold(lamp.Channel, 0, run[0], run[1])...)
+			}
+		}
+		return edits
+	}
+	add("No light waits where nobody is.", out(o.faultyOfRule(f.Rule))...)
+	add("No light waits where nobody is.", out(o.looksOf(f.Identity()))...)
+}
+
+// lettingGo lets a cue keep what it does not mention, where it lets go of it.
+func (o *offers) lettingGo(f *finding.Finding, add adder) {
+	for _, i := range o.looksOf(f.Identity()) {
+		for _, cue := range o.state.Looks[i].Parts {
+			if cue.Tracking == "release" {
+				add("What the cue does not mention stays as it was.", source.Edit{At: cue.At, Field: "tracking", Value: "carry"})
+			}
+		}
+	}
+}
+
+// wentDark keeps light where a cue took it away: what was lit in the cue before, people
+// and what is around them apart from each other.
+func (o *offers) wentDark(f *finding.Finding, add adder) {
+	looks := o.faulty(f)
+	if f.Rule == "dynamics/dark-on-camera" {
+		looks = slices.DeleteFunc(slices.Clone(looks), func(i int) bool { return !o.isDark(i) })
+	}
+	runs := stretches(looks)
+	if len(runs) == 0 || runs[0][0] == 0 {
+		return
+	}
+	first, last := runs[0][0], runs[0][1]
+	var people, around, house []source.Edit
+	for _, lamp := range o.state.Show.Patch {
+		was := o.level(first-1, lamp.Channel)
+		if was <= 0 || o.level(first, lamp.Channel) >= tooLow*was {
+			continue
+		}
+		edits := o.hold(lamp.Channel, was, first, last)
+		switch {
+		case forPeople(lamp):
+			people = append(people, edits...)
+		case forPicture(lamp):
+			around = append(around, edits...)
+		case lamp.Purpose == "house" || lamp.Purpose == "practical":
+			house = append(house, edits...)
+		}
+	}
+	if f.Rule == "people/dark-walk" { // a way is lit, and no face
+		most := o.most(0.5, first, last, "wash")
+		for _, edits := range [][]source.Edit{house, around, slices.Concat(house, around), most, o.most(1, first, last, "house", "practical"), o.most(1, first, last, "wash")} {
+			add("The way can be seen.", edits...)
+		}
+		return
+	}
+	add("The light stays until the next part.", people...)
+	add("A glow stays on stage until the next part.", around...)
+	add("The light stays until the next part.", slices.Concat(people, around)...)
+}
+
+// most gives lamps of some purposes in a stretch a part of the most that they have in the
+// evening.
+func (o *offers) most(part float64, first, last int, purposes ...string) (edits []source.Edit) {
+	for _, lamp := range o.state.Show.Patch {
+		if !slices.Contains(purposes, lamp.Purpose) {
+			continue
+		}
+		most := 0.0
+		for i := range o.state.Looks {
+			most = max(most, o.level(i, lamp.Channel))
+		}
+		if most = math.Round(part * most); most > max(leastLevel, o.level(first, lamp.Channel)) {
+			edits = append(edits, o.hold(lamp.Channel, most, first, last)...)
+		}
+	}
+	return edits
+}
+
+// isDark reports whether no lamp is lit in a look.
+func (o *offers) isDark(look int) bool {
+	return !slices.ContainsFunc(o.state.Show.Patch, func(f *schema.Fixture) bool {
+		t := o.typeOf(f)
+		return o.level(look, f.Channel) > 0 && (t == nil || t.Machine == nil)
+	})
+}
+
+// cameUp gives what a cue raised without being for people the level of the cue before.
+func (o *offers) cameUp(f *finding.Finding, add adder) {
+	looks := o.looksOf(f.Identity())
+	if len(looks) == 0 || slices.Min(looks) == 0 {
+		return
+	}
+	first, last := slices.Min(looks), slices.Max(looks)
+	var edits []source.Edit
+	for _, lamp := range o.state.Show.Patch {
+		was := o.level(first-1, lamp.Channel)
+		if t := o.typeOf(lamp); forPeople(lamp) || t != nil && t.Machine != nil || o.level(first, lamp.Channel) <= tooHigh*was {
+			continue
+		}
+		edits = append(edits, o.hold(lamp.Channel, was, first, last)...)
+	}
+	add("One system leads, and the others stay where they were.", edits...)
+}
+
+// lateCue lets the light of a part of the evening begin with the part, where somebody
+// stands in what the part before it left.
+func (o *offers) lateCue(f *finding.Finding, add adder) {
+	for _, i := range o.looksOf(f.Identity()) {
+		if i+1 >= len(o.state.Looks) {
+			continue
+		}
+		look, next := &o.state.Looks[i], &o.state.Looks[i+1]
+		if cue := next.Cue(); next.Segment != nil && next.Segment != look.Segment && cue.AtS != nil && *cue.AtS > 0 {
+			add("The light is there with the first word.", source.Edit{At: cue.At, Field: "at_s", Value: 0.0})
+		}
+	}
+}
+
+// darkBeforeMove takes lamps that are seen to move out in the cue before.
+func (o *offers) darkBeforeMove(f *finding.Finding, add adder) {
+	for _, i := range o.looksOf(f.Identity()) {
+		if i == 0 {
+			continue
+		}
+		looks := o.state.Looks
+		var edits []source.Edit
+		for _, lamp := range o.state.Show.Patch {
+			was, is := looks[i-1].State(lamp.Channel), looks[i].State(lamp.Channel)
+			if was.Level <= 0 || is.Level <= 0 || was.Rest == is.Rest || was.Rest != nil && is.Rest != nil && sameAim(was.Rest.Aim, is.Rest.Aim) && was.Rest.Pattern == is.Rest.Pattern && was.Rest.Wheel == is.Rest.Wheel {
+				continue
+			}
+			edits = append(edits, o.setLevel(i-1, lamp.Channel, 0))
+			if !o.tells(i, lamp.Channel, tracking.LevelBy) {
+				edits = append(edits, o.setLevel(i, lamp.Channel, is.Level))
+			}
+		}
+		add("The lamps are dark while they move, and come up in their new place.", edits...)
+	}
+}
+
+func sameAim(a, b *schema.Aim) bool {
+	if a == nil || b == nil {
+		return a == b
+	}
+	return schema.AimText(a) == schema.AimText(b)
+}
+
+// out takes a lamp out wherever it is lit.
+func (o *offers) out(f *finding.Finding, add adder) {
+	lamp := o.aboutFixture(f)
+	if lamp == nil || forPeople(lamp) { // a face needs its light: it is aimed otherwise
+		return
+	}
+	var lit []int
+	for i := range o.state.Looks {
+		if o.level(i, lamp.Channel) > 0 {
+			lit = append(lit, i)
+		}
+	}
+	var edits []source.Edit
+	for _, run := range stretches(lit) {
+		edits = append(edits, o.hold(lamp.Channel, 0, run[0], run[1])...)
+	}
+	add("The beam is out.", edits...)
+}
+
+// washOnFace takes down lamps of the picture that are aimed at somebody: first to a
+// third, then out.
+func (o *offers) washOnFace(f *finding.Finding, add adder) {
+	looks := o.faultyOfRule(f.Rule)
+	place := nameOf(f, "place")
+	if place == "" || len(looks) == 0 {
+		return
+	}
+	var less, gone []source.Edit
+	for _, lamp := range o.state.Show.Patch {
+		if !forPicture(lamp) || o.off(lamp, place) > near {
+			continue
+		}
+		for _, run := range stretches(looks) {
+			if o.level(run[0], lamp.Channel) > 0 {
+				less = append(less, o.scale(lamp.Channel, 1.0/3, run[0], run[1])...)
+				gone = append(gone, o.hold(lamp.Channel, 0, run[0], run[1])...)
+			}
+		}
+	}
+	add("The key light decides how the face looks.", less...)
+	add("The key light decides how the face looks.", gone...)
+}
+
+// pictureDown takes down what is around people in a part of the evening: by half, with
+// the beams out, and to a quarter.
+func (o *offers) pictureDown(f *finding.Finding, add adder) {
+	for _, run := range stretches(o.faulty(f)) {
+		for _, step := range []struct {
+			factor float64
+			beams  bool
+		}{{0.5, true}, {0.5, false}, {0.25, false}} {
+			var edits []source.Edit
+			for _, lamp := range o.state.Show.Patch {
+				switch {
+				case !forPicture(lamp) || !o.litIn(lamp.Channel, run):
+				case lamp.Purpose == "beam" && !step.beams:
+					edits = append(edits, o.hold(lamp.Channel, 0, run[0], run[1])...)
+				default:
+					edits = append(edits, o.scale(lamp.Channel, step.factor, run[0], run[1])...)
+				}
+			}
+			add("The quiet part is quiet to the eye; faces keep their light.", edits...)
+		}
+	}
+}
+
+func (o *offers) litIn(channel int, run [2]int) bool {
+	for i := run[0]; i <= run[1]; i++ {
+		if o.level(i, channel) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// louder is how much more than the most elsewhere what is to be loud gets (common
+// practice, no source: more than half a stop, which is seen).
+const louder = 1.5
+
+// pictureUp gives what is around people, in a part that is to be loud, more than the most
+// that it has elsewhere: the wash, and then the beams too.
+func (o *offers) pictureUp(f *finding.Finding, add adder) {
+	for _, run := range stretches(o.faulty(f)) {
+		var wash, beams []source.Edit
+		for _, lamp := range o.state.Show.Patch {
+			if !forPicture(lamp) {
+				continue
+			}
+			most, peak := 0.0, 0.0
+			for i := range o.state.Looks {
+				if level := o.level(i, lamp.Channel); i < run[0] || i > run[1] {
+					most = max(most, level)
+				} else {
+					peak = max(peak, level)
+				}
+			}
+			switch {
+			case louder*most <= peak:
+			case peak > 0:
+				wash = append(wash, o.scale(lamp.Channel, louder*most/peak, run[0], run[1])...)
+			default:
+				beams = append(beams, o.hold(lamp.Channel, min(100, math.Round(louder*most)), run[0], run[1])...)
+			}
+		}
+		add("The loud part has the most light of the evening.", slices.Concat(wash, beams)...)
+		add("The loud part has the most light of the evening.", wash...)
+	}
+}
+
+// beamsOut takes out beams that nobody can see, where there is no haze machine.
+func (o *offers) beamsOut(f *finding.Finding, add adder) {
+	if slices.ContainsFunc(o.state.Show.Patch, func(l *schema.Fixture) bool { t := o.typeOf(l); return t != nil && t.Machine != nil }) {
+		return
+	}
+	var edits []source.Edit
+	for _, run := range stretches(o.faultyOfRule(f.Rule)) {
+		for _, lamp := range o.state.Show.Patch {
+			if lamp.Purpose == "beam" && o.litIn(lamp.Channel, run) {
+				edits = append(edits, o.hold(lamp.Channel, 0, run[0], run[1])...)
+			}
+		}
+	}
+	add("No beam is lit that nobody sees. With a haze machine they could stay.", edits...)
+}
+
+// filamentOut takes a filament out where it stands beside keys of another source: dimmed
+// it goes warm, and up it is too bright.
+func (o *offers) filamentOut(f *finding.Finding, add adder) {
+	place, looks := nameOf(f, "place"), o.looksOf(f.Identity())
+	var edits []source.Edit
+	others := false
+	for _, lamp := range o.lampsFor(place) {
+		t := o.typeOf(lamp)
+		switch {
+		case t == nil || fromBehind(lamp):
+		case t.Source != "tungsten":
+			others = true
+		default:
+			slices.Sort(looks)
+			for _, run := range stretches(looks) {
+				if o.level(run[0], lamp.Channel) > 0 {
+					edits = append(edits, o.hold(lamp.Channel, 0, run[0], run[1])...)
+				}
+			}
+		}
+	}
+	if others {
+		add("All light on the face has one white.", edits...)
+	}
+}
+
+// greyFilter puts a grey filter into filaments that are dimmed so far that they have gone
+// warm, and brings them up by what it takes.
+func (o *offers) greyFilter(f *finding.Finding, add adder) {
+	looks := o.faultyFor(f.Rule, nameOf(f, "place"))
+	if len(looks) == 0 {
+		return
+	}
+	for _, stops := range []float64{1, 2, 3} {
+		var edits []source.Edit
+		for _, lamp := range o.lampsFor(nameOf(f, "place")) {
+			t := o.typeOf(lamp)
+			if t == nil || t.Source != "tungsten" || lamp.Filter != nil || fromBehind(lamp) {
+				continue
+			}
+			factor, most := math.Exp2(stops), 0.0
+			for i := range o.state.Looks {
+				most = max(most, o.level(i, lamp.Channel))
+			}
+			if most*factor > 100 {
+				return
+			}
+			edits = append(edits, source.Edit{At: lamp.At, Field: "filter", Value: schema.GreyText(100 / factor)})
+			for i := range o.state.Looks {
+				if level := o.level(i, lamp.Channel); level > 0 && o.tells(i, lamp.Channel, tracking.LevelBy) {
+					edits = append(edits, o.setLevel(i, lamp.Channel, math.Round(level*factor)))
+				}
+			}
+		}
+		add("The filament burns higher and keeps its white; the face has the light that it had.", edits...)
+	}
+}

@@ -1,0 +1,537 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// straying aims lamps at those whom they were meant for, where they point at nobody
+// and somebody stands a step or two away.
+func (o *offers) straying(f *finding.Finding, add adder) {
+	place := nameOf(f, "place")
+	if f.Level == finding.Note { // nobody climbs up for a note
+		return
+	}
+	var here, all [2][]source.Edit // from the front, from behind
+	for _, lamp := range o.state.Show.Patch {
+		if !forPeople(lamp) {
+			continue
+		}
+		meant, off := o.meantFor(lamp)
+		if named := o.namedFor(lamp); named != "" && named != meant { // a line was copied, and its aim left
+			meant, off = named, stray
+		}
+		if off <= near || off > stray {
+			continue
+		}
+		edit := source.Edit{At: lamp.At, Field: "aimed_at", Value: meant}
+		side := truth(fromBehind(lamp))
+		all[side] = append(all[side], edit)
+		if meant == place || place == "" {
+			here[side] = append(here[side], edit)
+		}
+	}
+	for side, effect := range []string{"The light lands on the person again.", "The light from behind lands on the person again."} {
+		if len(here[side]) > 0 && len(all[side]) > len(here[side]) {
+			add(effect, all[side]...)
+		}
+		add(effect, here[side]...)
+	}
+	if len(here[0]) > 0 && len(here[1]) > 0 {
+		add("The light lands on the person again.", slices.Concat(here[0], here[1])...)
+	}
+}
+
+// namedFor is the one place whose name is part of the name of a lamp, or "".
+func (o *offers) namedFor(f *schema.Fixture) string {
+	if o.state.Show.Room == nil {
+		return ""
+	}
+	longest := ""
+	for _, p := range o.state.Show.Room.Places {
+		if p.Name != "" && len(p.Name) > len(longest) && strings.Contains(" "+strings.ToLower(f.Name)+" ", " "+strings.ToLower(p.Name)+" ") {
+			longest = p.Name
+		}
+	}
+	return longest
+}
+
+// meantFor is the place that a lamp is aimed nearest to, and by how much it misses.
+func (o *offers) meantFor(f *schema.Fixture) (place string, off float64) {
+	off = math.Inf(1)
+	if o.state.Show.Room == nil {
+		return "", off
+	}
+	for _, p := range o.state.Show.Room.Places {
+		if miss := o.off(f, p.Name); miss < off {
+			place, off = p.Name, miss
+		}
+	}
+	return place, off
+}
+
+// aimBefore aims lamps where they pointed before a cue turned them into somebody's eyes
+// or into a camera; all of which a rule says so, and each by itself.
+func (o *offers) aimBefore(f *finding.Finding, add adder) {
+	back := func(lamp *schema.Fixture) (edits []source.Edit) {
+		var last *schema.Aim // the last that was not told here
+		for i := range o.state.Looks {
+			by := o.state.Looks[i].SetBy(lamp.Channel, tracking.RestBy)
+			if by.Look != i || by.Setting == nil || by.Setting.Aim == nil {
+				continue
+			}
+			if last == nil {
+				last = lamp.AimedAt
+			}
+			if last != nil && !sameAim(by.Setting.Aim, last) {
+				edits = append(edits, source.Edit{At: by.Setting.At, Field: "aim", Value: schema.AimText(last), Only: []int{lamp.Channel}})
+			}
+		}
+		return edits
+	}
+	var all []source.Edit
+	for i := range o.order {
+		if lamp := o.aboutFixture(&o.order[i]); lamp != nil && o.order[i].Rule == f.Rule {
+			all = append(all, back(lamp)...)
+		}
+	}
+	add("The beam points where it did before.", all...)
+	if lamp := o.aboutFixture(f); lamp != nil {
+		add("The beam points where it did before.", back(lamp)...)
+	}
+}
+
+// facing turns a place to where all others look.
+func (o *offers) facing(f *finding.Finding, add adder) {
+	at := o.place(nameOf(f, "place"))
+	if at == nil {
+		return
+	}
+	var others []*schema.Place
+	for _, p := range o.state.Show.Room.Places {
+		if p != at && p.FacingDeg != nil {
+			others = append(others, p)
+		}
+	}
+	if common, ok := inCommon(others, func(p *schema.Place) *float64 { return p.FacingDeg }); ok && len(others) > 1 {
+		add("The place looks where the others look. Look first whether the person really turns away.", source.Edit{At: at.At, Field: "facing_deg", Value: common})
+	}
+}
+
+// Where light for a face and light from behind should come from (common practice, no
+// source: textbooks put the key 45 degrees up and as much to the side).
+const (
+	keyUpDeg    = 45
+	keySideDeg  = 38
+	backUpDeg   = 50
+	barStep     = 0.1 // m between the places on a bar that are looked at
+	worstPlace  = 40  // degrees off what is wanted, all together: farther is no better place
+	leastCosine = 0.05
+)
+
+// hang finds for the lamps of a place, or for one lamp, a point on a bar from which
+// their light comes as it should, and the level that gives as much light from there.
+func (o *offers) hang(f *finding.Finding, add adder) {
+	place := nameOf(f, "place")
+	lamps := slices.DeleteFunc(o.lampsFor(place), fromBehind)
+	if one := o.aboutFixture(f); one != nil {
+		if !forPeople(one) {
+			return
+		}
+		place, _ = o.meantFor(one)
+		lamps = []*schema.Fixture{one}
+	}
+	head, ok := o.head(place)
+	at := o.place(place)
+	if !ok || at == nil || at.FacingDeg == nil {
+		return
+	}
+	bars := o.bars()
+	side := -1.0
+	var edits []source.Edit
+	for _, lamp := range lamps {
+		if lamp.HungAt == nil {
+			continue
+		}
+		now := seen(head, *at.FacingDeg, *lamp.HungAt)
+		if math.Abs(now.side) > 5 && !fromBehind(lamp) {
+			side = math.Copysign(1, now.side)
+		}
+		best, spot := math.Inf(1), schema.Point{}
+		var on string
+		for _, b := range bars {
+			steps := int(b.length() / barStep)
+			for k := range steps + 1 {
+				point := b.at(float64(k) / max(1, float64(steps)))
+				if off := seen(head, *at.FacingDeg, point).off(fromBehind(lamp), side); off < best && !o.taken(point, lamp) {
+					best, spot, on = off, point, b.name
+				}
+			}
+		}
+		if best > worstPlace || best >= now.off(fromBehind(lamp), side) {
+			continue
+		}
+		side = -side
+		edits = append(edits, source.Edit{At: lamp.At, Field: "hung_on", Value: on}, source.Edit{At: lamp.At, Field: "hung_at", Value: schema.PointText(spot)})
+		if lamp.Mount == "stands" {
+			edits = append(edits, source.Edit{At: lamp.At, Field: "mount", Value: "hangs"})
+		}
+		if then := seen(head, *at.FacingDeg, spot); !fromBehind(lamp) && now.cosine > leastCosine && then.cosine > leastCosine {
+			factor := now.cosine / (now.far * now.far) / (then.cosine / (then.far * then.far))
+			for i := range o.state.Looks {
+				if level := o.level(i, lamp.Channel); level > 0 && o.tells(i, lamp.Channel, tracking.LevelBy) {
+					edits = append(edits, o.setLevel(i, lamp.Channel, min(100, max(leastLevel, math.Round(level*factor)))))
+				}
+			}
+		}
+	}
+	add("The light comes from where a face looks natural. Hanging anything is for people who are trained and allowed to.", edits...)
+}
+
+// taken reports whether another lamp hangs where one would be hung.
+func (o *offers) taken(p schema.Point, but *schema.Fixture) bool {
+	const apart = 0.3 // m: the width of a fixture
+	return slices.ContainsFunc(o.state.Show.Patch, func(f *schema.Fixture) bool {
+		return f != but && f.HungAt != nil && math.Hypot(math.Hypot(f.HungAt.X-p.X, f.HungAt.Y-p.Y), f.HungAt.Z-p.Z) < apart
+	})
+}
+
+// direction is from where light reaches a face: degrees up, degrees to the side of where
+// the face looks, the distance in metres, and the cosine to the upright face.
+type direction struct{ up, side, far, cosine float64 }
+
+func seen(head schema.Point, facingDeg float64, lamp schema.Point) direction {
+	dx, dy, dz := lamp.X-head.X, lamp.Y-head.Y, lamp.Z-head.Z
+	flat := math.Hypot(dx, dy)
+	sin, cos := math.Sincos(facingDeg * math.Pi / 180)
+	ahead, across := dx*sin-dy*cos, dx*cos+dy*sin
+	far := math.Hypot(flat, dz)
+	return direction{
+		up: math.Atan2(dz, flat) * 180 / math.Pi, side: math.Atan2(across, ahead) * 180 / math.Pi,
+		far: far, cosine: ahead / max(far, math.SmallestNonzeroFloat64),
+	}
+}
+
+// off is by how many degrees light comes from elsewhere than it should.
+func (d direction) off(behind bool, side float64) float64 {
+	if behind {
+		return math.Abs(d.up-backUpDeg) + 180 - math.Abs(d.side)
+	}
+	return math.Abs(d.up-keyUpDeg) + math.Abs(d.side-side*keySideDeg)
+}
+
+// line is where lamps can hang.
+type line struct {
+	name     string
+	from, to schema.Point
+}
+
+func (l line) length() float64 {
+	return math.Hypot(math.Hypot(l.to.X-l.from.X, l.to.Y-l.from.Y), l.to.Z-l.from.Z)
+}
+
+func (l line) at(part float64) schema.Point {
+	tenth := func(a, b float64) float64 { return math.Round(10*(a+part*(b-a))) / 10 }
+	return schema.Point{X: tenth(l.from.X, l.to.X), Y: tenth(l.from.Y, l.to.Y), Z: tenth(l.from.Z, l.to.Z)}
+}
+
+// bars are the bars of the room; where it tells of none, the lines on which lamps hang.
+func (o *offers) bars() []line {
+	var list []line
+	if room := o.state.Show.Room; room != nil {
+		for _, b := range room.Bars {
+			if b.From != nil && b.To != nil && b.Kind != "stand" {
+				list = append(list, line{b.Name, *b.From, *b.To})
+			}
+		}
+	}
+	if len(list) > 0 {
+		return list
+	}
+	byName := map[string]int{}
+	for _, f := range o.state.Show.Patch {
+		if f.HungAt == nil || f.HungOn == "" || f.Mount == "stands" {
+			continue
+		}
+		k, known := byName[f.HungOn]
+		if !known {
+			byName[f.HungOn] = len(list)
+			list = append(list, line{f.HungOn, *f.HungAt, *f.HungAt})
+			continue
+		}
+		if f.HungAt.X < list[k].from.X {
+			list[k].from = *f.HungAt
+		}
+		if f.HungAt.X > list[k].to.X {
+			list[k].to = *f.HungAt
+		}
+	}
+	return list
+}
+
+// twins gives lamps what all others of their type and purpose have: a filter out, the
+// same zoom, the same white.
+func (o *offers) twins(f *finding.Finding, add adder) {
+	lamps := o.lampsFor(nameOf(f, "place"))
+	if one := o.aboutFixture(f); one != nil {
+		lamps = []*schema.Fixture{one}
+	}
+	for _, lamp := range lamps {
+		twins := o.othersLike(lamp, func(other *schema.Fixture) bool { return other.Type == lamp.Type })
+		if len(twins) < 2 {
+			continue
+		}
+		if lamp.Filter != nil && !slices.ContainsFunc(twins, func(t *schema.Fixture) bool { return t.Filter != nil }) {
+			add("The lamp gives the light of its twins again.", source.Edit{At: lamp.At, Field: "filter"})
+		}
+		for _, field := range []struct {
+			name string
+			of   func(*schema.Fixture) *float64
+		}{
+			{"zoom_deg", func(f *schema.Fixture) *float64 { return f.ZoomDeg }},
+			{"white_k", func(f *schema.Fixture) *float64 { return f.WhiteK }},
+		} {
+			if common, ok := inCommon(twins, field.of); ok && differs(field.of(lamp), common) {
+				add("The lamp is set like its twins.", source.Edit{At: lamp.At, Field: field.name, Value: common})
+			}
+		}
+		if mode, ok := inCommonWord(twins, func(f *schema.Fixture) string { return f.Mode }); ok && lamp.Mode != mode && mode != "" {
+			add("The lamp is set like its twins.", source.Edit{At: lamp.At, Field: "mode", Value: mode})
+		}
+	}
+}
+
+// othersLike lists the other lamps of the same purpose that are like one.
+func (o *offers) othersLike(lamp *schema.Fixture, like func(*schema.Fixture) bool) (list []*schema.Fixture) {
+	for _, other := range o.state.Show.Patch {
+		if other != lamp && other.Purpose == lamp.Purpose && other.Purpose != "" && like(other) {
+			list = append(list, other)
+		}
+	}
+	return list
+}
+
+// swap puts lamps of the type in the place of those that are of another than all the
+// others of their purpose.
+func (o *offers) swap(f *finding.Finding, add adder) {
+	place := nameOf(f, "place")
+	lamps := o.lampsFor(place)
+	if one := o.aboutFixture(f); one != nil {
+		place, _ = o.meantFor(one)
+		lamps = []*schema.Fixture{one}
+	}
+	var edits []source.Edit
+	for _, lamp := range lamps {
+		elsewhere := o.othersLike(lamp, func(other *schema.Fixture) bool { return o.off(other, place) > near })
+		common, ok := inCommonWord(elsewhere, func(f *schema.Fixture) string { return f.Type })
+		if !ok || len(elsewhere) < 2 || common == lamp.Type || fromBehind(lamp) {
+			continue
+		}
+		edits = append(edits, source.Edit{At: lamp.At, Field: "type", Value: common})
+		if mode := elsewhere[0].Mode; mode != lamp.Mode {
+			edits = append(edits, source.Edit{At: lamp.At, Field: "mode", Value: mode})
+		}
+	}
+	add("The lamp is one like its twins. Its address and its plug have to fit.", edits...)
+}
+
+// numberTwice gives one of two fixtures with the same channel a number of its own: the
+// one that is missing in the row of its neighbours in the patch, or, for the one that
+// does not stand in the row, the next that is free behind its twins.
+func (o *offers) numberTwice(_ *finding.Finding, add adder) {
+	used := map[int]int{}
+	patch := o.state.Show.Patch
+	for _, f := range patch {
+		used[f.Channel]++
+	}
+	const effect = "Each fixture has a channel of its own."
+	for i, f := range patch {
+		if used[f.Channel] < 2 {
+			continue
+		}
+		for _, want := range []struct{ beside, step int }{{i - 1, 1}, {i + 1, -1}} {
+			if want.beside < 0 || want.beside >= len(patch) || patch[want.beside].Type != f.Type {
+				continue
+			}
+			if number := patch[want.beside].Channel + want.step; number > 0 && used[number] == 0 {
+				add(effect, source.Edit{At: f.At, Field: "channel", Value: float64(number)})
+			}
+		}
+	}
+	for i, f := range slices.Backward(patch) {
+		if used[f.Channel] < 2 || slices.IndexFunc(patch, func(other *schema.Fixture) bool { return other.Channel == f.Channel }) == i {
+			continue
+		}
+		number := f.Channel
+		for used[number] > 0 {
+			number++
+		}
+		add(effect, source.Edit{At: f.At, Field: "channel", Value: float64(number)})
+	}
+}
+
+// outOfRow gives a lamp the address that continues the row of its neighbours in the
+// patch: the one that a slip of the hand explains.
+func (o *offers) outOfRow(f *finding.Finding, add adder) {
+	lamp := o.aboutFixture(f)
+	if lamp == nil {
+		return
+	}
+	list := slices.Clone(o.state.Show.Patch)
+	slices.SortStableFunc(list, func(a, b *schema.Fixture) int { return a.Channel - b.Channel })
+	at := slices.Index(list, lamp)
+	number := func(i int) (universe, slot int, ok bool) {
+		if i < 0 || i >= len(list) || list[i].Type != lamp.Type {
+			return 0, 0, false
+		}
+		left, right, found := strings.Cut(list[i].Address, ".")
+		universe, err1 := strconv.Atoi(left)
+		slot, err2 := strconv.Atoi(right)
+		return universe, slot, found && err1 == nil && err2 == nil
+	}
+	try := func(i, j, from, steps int) { // the row from i to j, carried on from there
+		u1, s1, ok1 := number(i)
+		u2, s2, ok2 := number(j)
+		if !ok1 || !ok2 || u1 != u2 || (s2-s1)%(j-i) != 0 || s2 <= s1 {
+			return
+		}
+		_, base, _ := number(from)
+		slot := base + steps*((s2-s1)/(j-i))
+		address := fmt.Sprintf("%d.%d", u1, slot)
+		if slot >= 1 && slot <= 512 && address != lamp.Address && !slices.ContainsFunc(list, func(f *schema.Fixture) bool { return f.Address == address }) {
+			add("Each fixture answers to its own channel again. The fixture itself has to be set to the new address too.", source.Edit{At: lamp.At, Field: "address", Value: address})
+		}
+	}
+	try(at-1, at+1, at-1, 1)
+	try(at-2, at-1, at-1, 1)
+	try(at+1, at+2, at+1, -1)
+}
+
+// circuits moves lamps off a circuit that carries too much: those of one kind together,
+// to the circuit that has their name or the most room, until it carries what it may.
+func (o *offers) circuits(f *finding.Finding, add adder) {
+	room, over := o.state.Show.Room, nameOf(f, "circuit")
+	rule, known := o.rules.Find(f.Rule)
+	if room == nil || !known {
+		return
+	}
+	most := 0.0 // of what a circuit could carry
+	for _, l := range rule.Limits {
+		if l.Unit == "%" {
+			most = l.Value / 100
+		}
+	}
+	space := map[string]float64{} // volt-amperes that are left
+	for _, c := range room.Circuits {
+		if c.Volts != nil && c.Amps != nil {
+			space[c.Name] = *c.Volts * *c.Amps * most
+		}
+	}
+	kinds := map[string][]*schema.Fixture{}
+	var order []string
+	for _, lamp := range o.state.Show.Patch {
+		draw, ok := o.draw(lamp)
+		if !ok && lamp.Circuit != "" {
+			delete(space, lamp.Circuit) // nobody knows what it carries
+			continue
+		}
+		if _, has := space[lamp.Circuit]; has {
+			space[lamp.Circuit] -= draw
+		}
+		if lamp.Circuit == over {
+			kind := lamp.Purpose + "\x00" + lamp.Type
+			if kinds[kind] == nil {
+				order = append(order, kind)
+			}
+			kinds[kind] = append(kinds[kind], lamp)
+		}
+	}
+	if _, has := space[over]; !has {
+		return
+	}
+	var edits []source.Edit
+	move := func(lamps []*schema.Fixture, to string) {
+		for _, lamp := range lamps {
+			draw, _ := o.draw(lamp)
+			space[over] += draw
+			space[to] -= draw
+			edits = append(edits, source.Edit{At: lamp.At, Field: "circuit", Value: to})
+		}
+	}
+	sum := func(lamps []*schema.Fixture) (sum float64) {
+		for _, lamp := range lamps {
+			draw, _ := o.draw(lamp)
+			sum += draw
+		}
+		return sum
+	}
+	target := func(lamps []*schema.Fixture, named bool) string {
+		best := ""
+		for _, c := range room.Circuits {
+			left, has := space[c.Name]
+			if !has || c.Name == over || left < sum(lamps) || named && !o.bearsName(c.Name, lamps[0]) {
+				continue
+			}
+			if best == "" || left > space[best] {
+				best = c.Name
+			}
+		}
+		return best
+	}
+	for _, named := range []bool{true, false} { // whole kinds: home first
+		for _, kind := range order {
+			lamps := kinds[kind]
+			if len(lamps) == 0 || o.bearsName(over, lamps[0]) || space[over] >= 0 && !named {
+				continue
+			}
+			if to := target(lamps, named); to != "" && (named || len(order) > 1) {
+				move(lamps, to)
+				kinds[kind] = nil
+			}
+		}
+	}
+	for _, kind := range slices.Backward(order) { // then one by one, the last first
+		for _, lamp := range slices.Backward(kinds[kind]) {
+			if space[over] >= 0 {
+				break
+			}
+			to := target([]*schema.Fixture{lamp}, true)
+			if to == "" {
+				to = target([]*schema.Fixture{lamp}, false)
+			}
+			if to != "" {
+				move([]*schema.Fixture{lamp}, to)
+			}
+		}
+	}
+	if space[over] >= 0 {
+		add("Nothing changes on stage. The plugs have to be moved by somebody who may do that.", edits...)
+	}
+}
+
+// draw is what a lamp takes from its circuit, in volt-amperes; ok is false if nobody knows.
+func (o *offers) draw(lamp *schema.Fixture) (va float64, ok bool) {
+	t := o.typeOf(lamp)
+	if t == nil || t.Watts == nil {
+		return 0, false
+	}
+	if t.PowerFactor != nil && *t.PowerFactor > 0 {
+		return *t.Watts / *t.PowerFactor, true
+	}
+	return *t.Watts, true
+}
+
+// bearsName reports whether the name of a circuit has a word of a lamp's purpose, type,
+// name or bar.
+func (o *offers) bearsName(circuit string, lamp *schema.Fixture) bool {
+	own := strings.Fields(strings.ToLower(strings.Join([]string{lamp.Purpose, lamp.Type, lamp.Name, lamp.HungOn}, " ")))
+	return slices.ContainsFunc(strings.Fields(strings.ToLower(circuit)), func(word string) bool { return len(word) > 2 && slices.Contains(own, word) })
+}
