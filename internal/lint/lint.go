@@ -128,7 +128,7 @@ func check(path string, o Options, then *checked) (checked, error) {
 	told, setup := &c.told, c.setup
 	o.tell("looking for changes")
 	todo, err := plan.Make(now, plan.Options{
-		Rules: setup.Rules, Least: o.MinLevel, Minutes: o.Minutes, Near: o.Near, Files: loaded.Findings,
+		Rules: setup.Rules, Least: o.MinLevel, Minutes: o.Minutes, Near: o.Near, Files: c.loaded.Findings,
 		Accept: func(found []finding.Finding) {
 			other.hold(found)
 			setup.accept(o.House.Today, found)

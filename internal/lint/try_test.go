@@ -188,7 +188,7 @@ func TestTheCopyIsWhatWasPromised(t *testing.T) {
 	if got, want := fails(after), fails(before)-before.Tried.Cleared+priced; got != want {
 		t.Errorf("the copy has %d findings, promised were %d", got, want)
 	}
-	if len(after.Orders) != 0 {
+	if len(after.Orders) != 0 && before.Untried == 0 {
 		t.Errorf("the copy still has changes to make: %v", doing(after))
 	}
 }

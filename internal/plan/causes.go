@@ -87,6 +87,7 @@ func (o *offers) causes(f *finding.Finding, last bool) []cure {
 		return nil
 	}
 	var list []cure
+	free, cause := false, ""
 	add := func(effect string, edits ...source.Edit) {
 		if len(edits) == 0 {
 			return
@@ -96,11 +97,12 @@ func (o *offers) causes(f *finding.Finding, last bool) []cure {
 			words[i] = fmt.Sprint(e.At.Pointer(), e.Field, e.Value, e.Only)
 		}
 		list = append(list, cure{
-			id: "cause\x00" + f.Rule + "\x00" + strings.Join(words, "\x00"), edits: settle(edits), why: *f, effect: effect, way: found,
+			id: "cause\x00" + f.Rule + "\x00" + strings.Join(words, "\x00"), edits: settle(edits), why: *f, effect: effect, way: found, free: free, cause: cause,
 		})
 	}
 	for _, word := range rule.Causes {
 		if look := causes[word]; look != nil && last == slices.Contains(lastResorts, word) {
+			cause, free = word, word == "filament-out" // if a face needs the lamp, it stays
 			look(o, f, add)
 		}
 	}

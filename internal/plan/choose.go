@@ -9,7 +9,6 @@ import (
 
 	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/rules"
@@ -30,7 +29,9 @@ type cure struct {
 	why    finding.Finding
 	asked  []string // their identities
 	effect string
-	way    int // of the rule's ways to mend it; below 0 for what was found in the show itself
+	way    int    // of the rule's ways to mend it; below 0 for what was found in the show itself
+	free   bool   // it is no cure if it has any price
+	cause  string // what was looked for, of those that were found
 }
 
 // walk proves one change after the other: for the gravest finding that has one left
@@ -40,7 +41,14 @@ func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
 	refused := map[string]bool{}
 	vain := map[string]int{} // refused in a row, by rule
 	offers := p.offers(now)
-	for at := 0; at < len(offers.turns); {
+	since := 0 // steps when everything was tried last
+	for at := 0; at < len(offers.turns) || len(steps) > since; {
+		if at == len(offers.turns) { // what was refused may hold with the changes that were made since
+			since, at = len(steps), 0
+			clear(refused)
+			clear(vain)
+			continue
+		}
 		turn := offers.turns[at]
 		f := &offers.order[turn.finding]
 		candidates := offers.candidates(f, turn.causes, refused)
@@ -108,8 +116,31 @@ type offers struct {
 	cues  map[string][]string // of a finding, by its identity
 }
 
-// turn is when a finding is looked at: among those with one consequence all causes
-// are looked for before anything is made up for.
+// packs are the packs of rules from what matters most to people to what matters least:
+// nobody looks at colours while a face is in the dark (common practice, no source).
+var packs = []string{"safety", "patch", "people", "white", "camera", "screen", "moves", "air", "colour", "dynamics"}
+
+// ranked lists findings gravest first, and of as grave ones people first.
+func ranked(found []finding.Finding) []finding.Finding {
+	list := finding.Gravest(found)
+	rank := func(f *finding.Finding) int {
+		pack, _, _ := strings.Cut(f.Rule, "/")
+		if i := slices.Index(packs, pack); i >= 0 {
+			return i
+		}
+		return len(packs)
+	}
+	slices.SortStableFunc(list, func(a, b finding.Finding) int {
+		return cmp.Or(
+			cmp.Compare(a.Consequence, b.Consequence), cmp.Compare(truth(a.Likely), truth(b.Likely)),
+			cmp.Compare(weightOf(b.Level), weightOf(a.Level)), cmp.Compare(rank(&a), rank(&b)),
+		)
+	})
+	return list
+}
+
+// turn is when a finding is looked at: among those of one consequence and level all
+// causes are looked for before anything is made up for.
 type turn struct {
 	finding int // its place
 	causes  bool
@@ -120,7 +151,7 @@ type offer struct{ finding, remedy int }
 
 func (p *prover) offers(state *proof.State) *offers {
 	names := p.names(state)
-	o := &offers{state: state, rules: p.Rules, words: wordsOf(state), least: p.Least, order: slices.Concat(finding.Gravest(names), finding.Gravest(state.Found)), alike: map[string][]offer{}}
+	o := &offers{state: state, rules: p.Rules, words: wordsOf(state), least: p.Least, order: slices.Concat(finding.Gravest(names), ranked(state.Found)), alike: map[string][]offer{}}
 	for i := range o.order {
 		for k := range o.order[i].Remedies {
 			same := signature(o.order[i].Rule, &o.order[i].Remedies[k])
@@ -131,7 +162,7 @@ func (p *prover) offers(state *proof.State) *offers {
 		o.turns = append(o.turns, turn{i, false})
 	}
 	for from, to := len(names), len(names); from < len(o.order); from = to {
-		for to = from; to < len(o.order) && o.order[to].Consequence == o.order[from].Consequence; to++ {
+		for to = from; to < len(o.order) && o.order[to].Consequence == o.order[from].Consequence && o.order[to].Level == o.order[from].Level; to++ {
 			o.turns = append(o.turns, turn{to, true})
 		}
 		for i := from; i < to; i++ {
@@ -164,6 +195,7 @@ func (o *offers) candidates(f *finding.Finding, causes bool, refused map[string]
 		if causes {
 			break
 		}
+		add(o.every(f, remedy.Way))
 		whole := add(o.here(o.whole(f, remedy)))
 		whole = add(o.whole(f, remedy)) || whole
 		if !whole {
@@ -175,19 +207,34 @@ func (o *offers) candidates(f *finding.Finding, causes bool, refused map[string]
 			add(part)
 		}
 	}
-	rank := make(map[string]outcome.Minutes, len(list))
-	where := make(map[string]int, len(list))
-	for _, c := range list {
+	return o.rank(list)[:min(len(list), mostCandidates)]
+}
+
+// rank puts cures in the order in which they are tried: by how long they take, how far
+// somebody has to go for them, and how much they touch. Those of one cause stay in their
+// order, which goes from the most likely to the least, at the place of the easiest.
+func (o *offers) rank(list []cure) []cure {
+	type effort struct {
+		minutes      float64
+		where, edits int
+	}
+	compare := func(a, b effort) int {
+		return cmp.Or(cmp.Compare(a.minutes, b.minutes), cmp.Compare(a.where, b.where), cmp.Compare(a.edits, b.edits))
+	}
+	least := map[string]effort{}
+	of := func(c *cure) string { return cmp.Or(c.cause, c.id) }
+	for i := range list {
+		c := &list[i]
 		o.words.findCues(c.edits)
-		rank[c.id], where[c.id] = o.words.minutes(c.edits), slices.Index(wheres, o.words.whereOf(c.edits))
+		e := effort{o.words.minutes(c.edits).Most, slices.Index(wheres, o.words.whereOf(c.edits)), len(c.edits)}
+		if was, known := least[of(c)]; !known || compare(e, was) < 0 {
+			least[of(c)] = e
+		}
 	}
 	slices.SortStableFunc(list, func(a, b cure) int {
-		return cmp.Or(
-			cmp.Compare(rank[a.id].Most, rank[b.id].Most), cmp.Compare(where[a.id], where[b.id]),
-			cmp.Compare(len(a.edits), len(b.edits)), cmp.Compare(a.way, b.way),
-		)
+		return cmp.Or(compare(least[of(&a)], least[of(&b)]), cmp.Compare(a.way, b.way))
 	})
-	return list[:min(len(list), mostCandidates)]
+	return list
 }
 
 func truth(b bool) int {
@@ -209,6 +256,32 @@ func (o *offers) whole(f *finding.Finding, remedy finding.Remedy) cure {
 	}
 	whole.edits = settle(whole.edits)
 	return whole
+}
+
+// every is what a rule offers in one way for all its findings, each with a value of its
+// own; none where all have the same or there is but one.
+func (o *offers) every(f *finding.Finding, way int) cure {
+	every := cure{id: fmt.Sprint("every\x00", f.Rule, "\x00", way), why: *f, way: way}
+	values := map[string]bool{}
+	for i := range o.order {
+		other := &o.order[i]
+		if other.Rule != f.Rule {
+			continue
+		}
+		for k := range other.Remedies {
+			if remedy := &other.Remedies[k]; remedy.Way == way {
+				values[signature(other.Rule, remedy)] = true
+				every.edits = append(every.edits, remedy.Edits...)
+				every.asked = append(every.asked, other.Identity())
+				every.effect = remedy.Effect
+			}
+		}
+	}
+	if len(values) < 2 || strings.HasPrefix(f.Rule, "patch/") { // free addresses are given one by one
+		return cure{}
+	}
+	every.edits = settle(every.edits)
+	return every
 }
 
 // untried counts the findings that still have something to try.

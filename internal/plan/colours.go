@@ -73,7 +73,7 @@ func (o *offers) colourElsewhere(f *finding.Finding, add adder) {
 			}
 		}
 		key := fmt.Sprint(edits)
-		const most = 3 // other cues to take colours from
+		const most = 2 // other cues to take colours from
 		if len(edits) == 0 || tried[key] || len(tried) == most {
 			continue
 		}
@@ -111,18 +111,19 @@ func (o *offers) others(looks []int) []int {
 	return list
 }
 
-// likeNext gives what is around people in a cue the colours, and then the levels too, of
-// the nearest cue of another part of the evening.
+// likeNext gives what is around people the colours, and then the levels too, of the cue
+// that follows.
 func (o *offers) likeNext(f *finding.Finding, add adder) {
-	looks := o.looksOf(f.Identity())
-	if len(looks) == 0 {
-		return
+	for _, run := range stretches(o.faultyOfRule(f.Rule)) {
+		if run[1]+1 < len(o.state.Looks) {
+			o.like(run[1]+1, run[0], run[1], add)
+		}
 	}
-	first, last := slices.Min(looks), slices.Max(looks)
-	k := last + 1
-	if k >= len(o.state.Looks) {
-		return
-	}
+}
+
+// like gives what is around people in a stretch the colours, and then the levels too, of
+// another cue.
+func (o *offers) like(k, first, last int, add adder) {
 	var colours, levels []source.Edit
 	for _, lamp := range o.state.Show.Patch {
 		if !forPicture(lamp) {
@@ -130,7 +131,11 @@ func (o *offers) likeNext(f *finding.Finding, add adder) {
 		}
 		was, is := o.state.Looks[k].State(lamp.Channel), o.state.Looks[first].State(lamp.Channel)
 		if colourText(was.Colour) != colourText(is.Colour) {
-			colours = append(colours, o.setColour(first, lamp.Channel, was.Colour)...)
+			for i := first; i <= last; i++ {
+				if i == first || o.tells(i, lamp.Channel, tracking.ColourBy) {
+					colours = append(colours, o.setColour(i, lamp.Channel, was.Colour)...)
+				}
+			}
 		}
 		if is.Level > was.Level {
 			level := was.Level

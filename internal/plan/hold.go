@@ -66,6 +66,9 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 	for i := range s.Cleared {
 		got += weightOf(s.Cleared[i].Level)
 	}
+	if c.free && len(s.Worse) > 0 {
+		return s, false
+	}
 	return s, revealed || lost < got || milder && lost == got
 }
 

@@ -456,7 +456,8 @@ func (o *offers) beamsOut(f *finding.Finding, add adder) {
 // filamentOut takes a filament out where it stands beside keys of another source: dimmed
 // it goes warm, and up it is too bright.
 func (o *offers) filamentOut(f *finding.Finding, add adder) {
-	place, looks := nameOf(f, "place"), o.looksOf(f.Identity())
+	place := nameOf(f, "place")
+	looks := o.faultyFor(f.Rule, place)
 	var edits []source.Edit
 	others := false
 	for _, lamp := range o.lampsFor(place) {
@@ -466,7 +467,6 @@ func (o *offers) filamentOut(f *finding.Finding, add adder) {
 		case t.Source != "tungsten":
 			others = true
 		default:
-			slices.Sort(looks)
 			for _, run := range stretches(looks) {
 				if o.level(run[0], lamp.Channel) > 0 {
 					edits = append(edits, o.hold(lamp.Channel, 0, run[0], run[1])...)

@@ -24,10 +24,10 @@ import (
 // The bounds are ours; nothing is timed, so the same show gives the same plan on any
 // machine.
 const (
-	mostSubjects = 150_000
+	mostSubjects = 300_000
 	fewestProofs = 6
 	mostProofs   = 120
-	mostRefused  = 12 // changes in a row that one rule offers; then the rest of it is left
+	mostRefused  = 8 // changes in a row that one rule offers; then the rest of it is left
 )
 
 // maxAlternatives bounds the second ways that are tried where a matter is one of
@@ -325,6 +325,9 @@ func sameToDo(a, b *Step) bool {
 		}
 		slices.Sort(list)
 		return list
+	}
+	if a.cure.why.Rule != b.cure.why.Rule {
+		return false // the same thing to do for another reason is another matter
 	}
 	if gravestOf(a.Cleared) != gravestOf(b.Cleared) {
 		return false // what could hurt somebody stays apart

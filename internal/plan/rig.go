@@ -331,16 +331,28 @@ func (o *offers) swap(f *finding.Finding, add adder) {
 	var edits []source.Edit
 	for _, lamp := range lamps {
 		elsewhere := o.othersLike(lamp, func(other *schema.Fixture) bool { return o.off(other, place) > near })
-		common, ok := inCommonWord(elsewhere, func(f *schema.Fixture) string { return f.Type })
-		if !ok || len(elsewhere) < 2 || common == lamp.Type || fromBehind(lamp) {
+		twin := mostCommon(elsewhere)
+		if twin == nil || twin.Type == lamp.Type || fromBehind(lamp) {
 			continue
 		}
-		edits = append(edits, source.Edit{At: lamp.At, Field: "type", Value: common})
-		if mode := elsewhere[0].Mode; mode != lamp.Mode {
-			edits = append(edits, source.Edit{At: lamp.At, Field: "mode", Value: mode})
+		edits = append(edits, source.Edit{At: lamp.At, Field: "type", Value: twin.Type})
+		if twin.Mode != lamp.Mode {
+			edits = append(edits, source.Edit{At: lamp.At, Field: "mode", Value: twin.Mode})
 		}
 	}
 	add("The lamp is one like its twins. Its address and its plug have to fit.", edits...)
+}
+
+// mostCommon is a fixture of the type that most of a list have; nil if none has more than
+// half of it.
+func mostCommon(list []*schema.Fixture) *schema.Fixture {
+	count := map[string]int{}
+	for _, f := range list {
+		if count[f.Type]++; count[f.Type] > max(1, len(list)/2) {
+			return f
+		}
+	}
+	return nil
 }
 
 // numberTwice gives one of two fixtures with the same channel a number of its own: the

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -137,7 +138,10 @@ func (w *words) sentences(edits []source.Edit) []string {
 	levels := map[string]int{} // the sentence of some lamps, by their names
 	for _, group := range groupEdits(edits) {
 		switch field := group[0].Field; {
-		case field == "hung_on" && w.hungToo(group, edits):
+		case field == "hung_on" && w.hungToo(group, edits), field == "out_s" && w.alsoIn(group, edits):
+			continue
+		case field == "in_s" && slices.ContainsFunc(edits, func(e source.Edit) bool { return e.Field == "out_s" && w.alsoIn([]source.Edit{e}, edits) }):
+			list = append(list, fmt.Sprintf("Let %s fade over %s seconds", w.things(group), rules.FormatValue(group[0].Value)))
 			continue
 		case field == "level" && group[0].Value != nil:
 			lamps, in := w.lampsIn(group)
@@ -146,10 +150,16 @@ func (w *words) sentences(edits []source.Edit) []string {
 			}
 			to := fmt.Sprintf(" in %s to %s %%", in, rules.FormatValue(group[0].Value))
 			if at, known := levels[lamps]; known {
+				if w.restores(group) {
+					to = fmt.Sprintf(" and back to %s %% in %s", rules.FormatValue(group[0].Value), in)
+				}
 				list[at] += "," + to
 				continue
 			}
 			levels[lamps] = len(list)
+			if w.restores(group) {
+				to = fmt.Sprintf(" back to %s %% in %s", rules.FormatValue(group[0].Value), in)
+			}
 			list = append(list, "Bring "+lamps+to)
 			continue
 		}
@@ -158,10 +168,27 @@ func (w *words) sentences(edits []source.Edit) []string {
 	return list
 }
 
+// restores reports whether edits give lamps what they have there now, so that what was
+// changed before does not go on.
+func (w *words) restores(edits []source.Edit) bool {
+	return !slices.ContainsFunc(edits, func(e source.Edit) bool {
+		value, ok := w.tracked(e)
+		return !ok || value != e.Value
+	})
+}
+
 // hungToo reports whether edits give all that is hung on a bar its place on it too.
 func (w *words) hungToo(group, edits []source.Edit) bool {
 	return !slices.ContainsFunc(group, func(e source.Edit) bool {
 		return !slices.ContainsFunc(edits, func(o source.Edit) bool { return o.Field == "hung_at" && o.At == e.At })
+	})
+}
+
+// alsoIn reports whether the fade out of cues is that of the fade in, so that one sentence
+// says both.
+func (w *words) alsoIn(group, edits []source.Edit) bool {
+	return !slices.ContainsFunc(group, func(e source.Edit) bool {
+		return !slices.ContainsFunc(edits, func(o source.Edit) bool { return o.Field == "in_s" && o.At == e.At && o.Value == e.Value })
 	})
 }
 
@@ -276,6 +303,9 @@ func (w *words) special(edits []source.Edit) string {
 				lit = append(lit, part)
 			}
 		}
+		if as := w.mixedIn(edits[0], text); as != "" {
+			return fmt.Sprintf("Give %s the colour of cue %s (%s, all else 0)", w.things(edits), as, strings.Join(lit, ", "))
+		}
 		return fmt.Sprintf("Give %s the mix %s (all else 0)", w.things(edits), strings.Join(lit, ", "))
 	case "auto_exposure":
 		return fmt.Sprintf("Set the exposure of %s by hand, on a face in the key light", w.things(edits))
@@ -293,6 +323,24 @@ func (w *words) special(edits []source.Edit) string {
 		return fmt.Sprintf("Write the facing of %s as %s degrees", w.things(edits), rules.FormatValue(value))
 	}
 	return ""
+}
+
+// mixedIn is the number of the nearest cue in which a channel of an edit has a mix; "" if
+// there is none.
+func (w *words) mixedIn(edit source.Edit, mix string) (cue string) {
+	at, channels := w.cues[edit.At], w.channelsOf(edit)
+	if at == nil || len(channels) == 0 {
+		return ""
+	}
+	nearest := math.Inf(1)
+	for i := range w.looks {
+		colour := w.looks[i].State(channels[0]).Colour
+		away := math.Abs(float64(w.looks[i].Number) - float64(at.Number))
+		if colour != nil && away > 0 && away < nearest && schema.MixText(colour.Mix) == mix {
+			nearest, cue = away, w.looks[i].Number.String()
+		}
+	}
+	return cue
 }
 
 // swaps reports whether a new type of a fixture is another lamp, and not the right name
@@ -436,8 +484,8 @@ func (w *words) lamps(channels []int, hung bool) string {
 	}
 	switch more := len(channels) - len(names); {
 	case more > 0:
-		if group := w.group(channels); group != "" {
-			return fmt.Sprintf("%s (%s)", group, numbers)
+		if groups := w.groups(channels); groups != "" {
+			return fmt.Sprintf("%s (%s)", groups, numbers)
 		}
 		return fmt.Sprintf("%s and %d more (%s)", names[0], len(channels)-1, numbers)
 	default:
@@ -457,14 +505,40 @@ func (w *words) onChannel(channel int) *schema.Fixture {
 	return w.channels[channel]
 }
 
-// group is the name of the group that has just these channels, or "".
-func (w *words) group(channels []int) string {
-	for _, name := range slices.Sorted(maps.Keys(w.show.Groups)) {
-		if list, err := w.show.Channels(name); err == nil && slices.Equal(slices.Sorted(slices.Values(list)), channels) {
-			return name
+// groups names the groups, three at most, that together have just these channels; "" if
+// there are none.
+func (w *words) groups(channels []int) string {
+	const most = 3
+	left := map[int]bool{}
+	for _, channel := range channels {
+		left[channel] = true
+	}
+	lists := map[string][]int{}
+	for name := range w.show.Groups {
+		if list, err := w.show.Channels(name); err == nil && len(list) > 0 {
+			lists[name] = list
 		}
 	}
-	return ""
+	var names []string
+	for len(left) > 0 && len(names) < most {
+		best := ""
+		for _, name := range slices.Sorted(maps.Keys(lists)) {
+			if list := lists[name]; !slices.ContainsFunc(list, func(c int) bool { return !left[c] }) && (best == "" || len(list) > len(lists[best])) {
+				best = name
+			}
+		}
+		if best == "" {
+			return ""
+		}
+		for _, channel := range lists[best] {
+			delete(left, channel)
+		}
+		names = append(names, best)
+	}
+	if len(left) > 0 {
+		return ""
+	}
+	return strings.Join(names, " and ")
 }
 
 // cueWords names cues, each once: one by its name too, several by their numbers.
