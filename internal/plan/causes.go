@@ -65,6 +65,9 @@ var causes = map[string]func(o *offers, f *finding.Finding, add adder){
 	"circuits":         (*offers).circuits,
 }
 
+// ofTheShow are causes for which all of a show is searched: once for a rule is enough.
+var ofTheShow = []string{"number-twice", "cameras", "beams-out", "like-next"}
+
 // lastResorts are causes that take people with a lift: they are weighed beside the
 // remedies of the rule, which may be had at the console.
 var lastResorts = []string{"swap", "hang", "filament-out", "grey-filter"}
@@ -87,6 +90,11 @@ func (o *offers) causes(f *finding.Finding, last bool) []cure {
 		return nil
 	}
 	var list []cure
+	key := search{f.Identity(), last}
+	if list, done := o.searched[key]; done {
+		return list
+	}
+	defer func() { o.searched[key] = list }()
 	free, cause := false, ""
 	add := func(effect string, edits ...source.Edit) {
 		if len(edits) == 0 {
@@ -101,6 +109,9 @@ func (o *offers) causes(f *finding.Finding, last bool) []cure {
 		})
 	}
 	for _, word := range rule.Causes {
+		if slices.Contains(ofTheShow, word) && &o.order[o.byRule[f.Rule][0]] != f {
+			continue
+		}
 		if look := causes[word]; look != nil && last == slices.Contains(lastResorts, word) {
 			cause, free = word, word == "filament-out" // if a face needs the lamp, it stays
 			look(o, f, add)
@@ -122,11 +133,15 @@ func nameOf(f *finding.Finding, kind string) string {
 }
 
 func (o *offers) fixtureOn(channel int) *schema.Fixture {
-	i := slices.IndexFunc(o.state.Show.Patch, func(f *schema.Fixture) bool { return f.Channel == channel })
-	if i < 0 {
-		return nil
+	if o.fixtures == nil {
+		o.fixtures = make(map[int]*schema.Fixture, len(o.state.Show.Patch))
+		for _, f := range o.state.Show.Patch {
+			if o.fixtures[f.Channel] == nil {
+				o.fixtures[f.Channel] = f
+			}
+		}
 	}
-	return o.state.Show.Patch[i]
+	return o.fixtures[channel]
 }
 
 // aboutFixture is the fixture that a finding is about, or nil.
@@ -139,12 +154,15 @@ func (o *offers) aboutFixture(f *finding.Finding) *schema.Fixture {
 }
 
 func (o *offers) typeOf(f *schema.Fixture) *schema.Type {
-	for _, t := range o.state.Show.Types {
-		if t.Name == f.Type {
-			return t
+	if o.types == nil {
+		o.types = make(map[string]*schema.Type, len(o.state.Show.Types))
+		for _, t := range o.state.Show.Types {
+			if o.types[t.Name] == nil {
+				o.types[t.Name] = t
+			}
 		}
 	}
-	return nil
+	return o.types[f.Type]
 }
 
 // lampsFor lists the lamps that are aimed at a place and have a purpose for people.
@@ -239,10 +257,8 @@ func (o *offers) faulty(f *finding.Finding) []int {
 // faultyOfRule lists the looks in which any finding of a rule shows.
 func (o *offers) faultyOfRule(rule string) []int {
 	var list []int
-	for i := range o.order {
-		if o.order[i].Rule == rule {
-			list = append(list, o.faulty(&o.order[i])...)
-		}
+	for _, i := range o.byRule[rule] {
+		list = append(list, o.faulty(&o.order[i])...)
 	}
 	slices.Sort(list)
 	return slices.Compact(list)

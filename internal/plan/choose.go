@@ -12,6 +12,7 @@ import (
 	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/rules"
+	"github.com/cueproof/cueproof/schema"
 )
 
 // mostCandidates bounds the ways that are weighed for one finding, and mostSentences
@@ -105,15 +106,21 @@ func (p *prover) best(now *proof.State, candidates []cure, refused map[string]bo
 
 // offers are what the findings of a state ask for.
 type offers struct {
-	state *proof.State
-	rules *rules.Set
-	words *words
-	least finding.Level
-	order []finding.Finding // failures, gravest first
-	turns []turn
-	alike map[string][]offer
-	looks map[string]int      // by the number of their cue; made when first asked, like what follows
-	cues  map[string][]string // of a finding, by its identity
+	state    *proof.State
+	rules    *rules.Set
+	words    *words
+	least    finding.Level
+	order    []finding.Finding // failures, gravest first
+	turns    []turn
+	alike    map[string][]offer
+	byRule   map[string][]int // places of findings, by rule
+	wholes   map[string]cure  // by what is alike in them
+	everys   map[string]cure  // by rule and way
+	searched map[search][]cure
+	fixtures map[int]*schema.Fixture // by channel
+	types    map[string]*schema.Type
+	looks    map[string]int      // by the number of their cue; made when first asked, like what follows
+	cues     map[string][]string // of a finding, by its identity
 }
 
 // packs are the packs of rules from what matters most to people to what matters least:
@@ -139,6 +146,12 @@ func ranked(found []finding.Finding) []finding.Finding {
 	return list
 }
 
+// search is one look for the causes of a finding.
+type search struct {
+	identity string
+	last     bool
+}
+
 // turn is when a finding is looked at: among those of one consequence and level all
 // causes are looked for before anything is made up for.
 type turn struct {
@@ -152,7 +165,9 @@ type offer struct{ finding, remedy int }
 func (p *prover) offers(state *proof.State) *offers {
 	names := p.names(state)
 	o := &offers{state: state, rules: p.Rules, words: wordsOf(state), least: p.Least, order: slices.Concat(finding.Gravest(names), ranked(state.Found)), alike: map[string][]offer{}}
+	o.byRule, o.wholes, o.everys, o.searched = map[string][]int{}, map[string]cure{}, map[string]cure{}, map[search][]cure{}
 	for i := range o.order {
+		o.byRule[o.order[i].Rule] = append(o.byRule[o.order[i].Rule], i)
 		for k := range o.order[i].Remedies {
 			same := signature(o.order[i].Rule, &o.order[i].Remedies[k])
 			o.alike[same] = append(o.alike[same], offer{i, k})
@@ -248,6 +263,10 @@ func truth(b bool) int {
 // rule.
 func (o *offers) whole(f *finding.Finding, remedy finding.Remedy) cure {
 	same := signature(f.Rule, &remedy)
+	if whole, done := o.wholes[same]; done {
+		whole.why = *f
+		return whole
+	}
 	whole := cure{id: "whole\x00" + same, why: *f, effect: remedy.Effect, way: remedy.Way}
 	for _, alike := range o.alike[same] {
 		other := &o.order[alike.finding]
@@ -255,19 +274,22 @@ func (o *offers) whole(f *finding.Finding, remedy finding.Remedy) cure {
 		whole.asked = append(whole.asked, other.Identity())
 	}
 	whole.edits = settle(whole.edits)
+	o.wholes[same] = whole
 	return whole
 }
 
 // every is what a rule offers in one way for all its findings, each with a value of its
 // own; none where all have the same or there is but one.
 func (o *offers) every(f *finding.Finding, way int) cure {
-	every := cure{id: fmt.Sprint("every\x00", f.Rule, "\x00", way), why: *f, way: way}
+	id := fmt.Sprint("every\x00", f.Rule, "\x00", way)
+	if every, done := o.everys[id]; done {
+		every.why = *f
+		return every
+	}
+	every := cure{id: id, why: *f, way: way}
 	values := map[string]bool{}
-	for i := range o.order {
+	for _, i := range o.byRule[f.Rule] {
 		other := &o.order[i]
-		if other.Rule != f.Rule {
-			continue
-		}
 		for k := range other.Remedies {
 			if remedy := &other.Remedies[k]; remedy.Way == way {
 				values[signature(other.Rule, remedy)] = true
@@ -278,9 +300,10 @@ func (o *offers) every(f *finding.Finding, way int) cure {
 		}
 	}
 	if len(values) < 2 || strings.HasPrefix(f.Rule, "patch/") { // free addresses are given one by one
-		return cure{}
+		every = cure{}
 	}
 	every.edits = settle(every.edits)
+	o.everys[id] = every
 	return every
 }
 

@@ -378,14 +378,15 @@ func (o *offers) numberTwice(_ *finding.Finding, add adder) {
 			}
 		}
 	}
-	for i, f := range slices.Backward(patch) {
-		if used[f.Channel] < 2 || slices.IndexFunc(patch, func(other *schema.Fixture) bool { return other.Channel == f.Channel }) == i {
+	for _, f := range slices.Backward(patch) {
+		if used[f.Channel] < 2 || o.fixtureOn(f.Channel) == f {
 			continue
 		}
 		number := f.Channel
 		for used[number] > 0 {
 			number++
 		}
+		used[number] = 1
 		add(effect, source.Edit{At: f.At, Field: "channel", Value: float64(number)})
 	}
 }
