@@ -185,8 +185,9 @@ func TestTheCopyIsWhatWasPromised(t *testing.T) {
 	for _, a := range before.Orders {
 		priced += a.Causes
 	}
-	if got, want := fails(after), fails(before)-before.Tried.Cleared+priced; got != want {
-		t.Errorf("the copy has %d findings, promised were %d", got, want)
+	// What one order costs another may clear, so there may be fewer.
+	if got, most := fails(after), fails(before)-before.Tried.Cleared+priced; got > most {
+		t.Errorf("the copy has %d findings, promised were at most %d", got, most)
 	}
 	if len(after.Orders) != 0 && before.Untried == 0 {
 		t.Errorf("the copy still has changes to make: %v", doing(after))

@@ -347,6 +347,18 @@ func (o *offers) scale(channel int, factor float64, first, last int) (edits []so
 	return append(edits, o.goOn(channel, first, last)...)
 }
 
+// nominalF is the f-number as lenses name it, in thirds of a stop (ISO 517, from memory).
+func nominalF(f float64) float64 {
+	names := []float64{1.4, 1.6, 1.8, 2, 2.2, 2.5, 2.8, 3.2, 3.5, 4, 4.5, 5, 5.6, 6.3, 7.1, 8, 9, 10, 11, 13, 14, 16, 18, 20, 22}
+	best := names[0]
+	for _, name := range names {
+		if math.Abs(math.Log2(name/f)) < math.Abs(math.Log2(best/f)) {
+			best = name
+		}
+	}
+	return best
+}
+
 // nominal is the sensitivity as cameras name it (ISO 12232, from memory).
 func nominal(iso float64) float64 {
 	names := []float64{50, 64, 80, 100, 125, 160, 200, 250, 320, 400, 500, 640, 800, 1000, 1250, 1600, 2000, 2500, 3200, 4000, 5000, 6400, 8000, 10000, 12800}

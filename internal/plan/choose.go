@@ -117,6 +117,7 @@ type offers struct {
 	wholes   map[string]cure  // by what is alike in them
 	everys   map[string]cure  // by rule and way
 	searched map[search][]cure
+	short    map[string]bool         // whether an order is short enough, by the id of a cure
 	fixtures map[int]*schema.Fixture // by channel
 	types    map[string]*schema.Type
 	looks    map[string]int      // by the number of their cue; made when first asked, like what follows
@@ -165,7 +166,7 @@ type offer struct{ finding, remedy int }
 func (p *prover) offers(state *proof.State) *offers {
 	names := p.names(state)
 	o := &offers{state: state, rules: p.Rules, words: wordsOf(state), least: p.Least, order: slices.Concat(finding.Gravest(names), ranked(state.Found)), alike: map[string][]offer{}}
-	o.byRule, o.wholes, o.everys, o.searched = map[string][]int{}, map[string]cure{}, map[string]cure{}, map[search][]cure{}
+	o.byRule, o.wholes, o.everys, o.searched, o.short = map[string][]int{}, map[string]cure{}, map[string]cure{}, map[search][]cure{}, map[string]bool{}
 	for i := range o.order {
 		o.byRule[o.order[i].Rule] = append(o.byRule[o.order[i].Rule], i)
 		for k := range o.order[i].Remedies {
@@ -197,7 +198,7 @@ func (o *offers) candidates(f *finding.Finding, causes bool, refused map[string]
 		if refused[c.id] || len(c.edits) == 0 || o.forbidden(c.edits) {
 			return false
 		}
-		if o.words.findCues(c.edits); len(o.words.sentences(c.edits)) > mostSentences {
+		if !o.sayable(&c) {
 			return false
 		}
 		list = append(list, c)
@@ -223,6 +224,21 @@ func (o *offers) candidates(f *finding.Finding, causes bool, refused map[string]
 		}
 	}
 	return o.rank(list)[:min(len(list), mostCandidates)]
+}
+
+// sayable reports whether an order takes no more sentences than somebody gets right.
+func (o *offers) sayable(c *cure) bool {
+	if ok, known := o.short[c.id]; known {
+		return ok
+	}
+	const inOne = 5 // different values that one sentence may give, as levels in several cues
+	ok := len(groupEdits(c.edits)) <= inOne*mostSentences
+	if ok {
+		o.words.findCues(c.edits)
+		ok = len(o.words.sentences(c.edits)) <= mostSentences
+	}
+	o.short[c.id] = ok
+	return ok
 }
 
 // rank puts cures in the order in which they are tried: by how long they take, how far

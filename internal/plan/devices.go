@@ -37,6 +37,11 @@ func (o *offers) exposure(f *finding.Finding, add adder) {
 	}
 	var edits []source.Edit
 	for _, c := range room.Cameras {
+		const usual = 5.6 // f-number; a lens that is closed further has been closed (common practice, no source)
+		if by > 0 && c.ApertureF != nil && *c.ApertureF > usual {
+			edits = append(edits, source.Edit{At: c.At, Field: "aperture_f", Value: nominalF(*c.ApertureF * math.Exp2(-by/2))})
+			continue
+		}
 		if c.SensitivityISO != nil {
 			third := math.Round(3*(math.Log2(*c.SensitivityISO)+by)) / 3 // cameras are set in thirds of a stop
 			edits = append(edits, source.Edit{At: c.At, Field: "sensitivity_iso", Value: nominal(math.Exp2(third))})

@@ -11,8 +11,8 @@ import (
 
 // hold holds the state behind a cure against the one before it. What gets worse by
 // more than its margin, and what is new, is a price if it is milder than what is
-// cleared, or no error and of less consequence: a note never vetoes the cure of an error.
-// Otherwise the cure is refused.
+// cleared; and so it is if it is no error and what is cleared is more than twice as much:
+// a note never vetoes the cure of an error. Otherwise the cure is refused.
 func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok bool) {
 	had, has := from.Found, after.Found
 	if len(p.Files) > 0 {
@@ -56,11 +56,14 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 			price.Was, price.Is, price.Unit = was.Amount.Value, f.Amount.Value, f.Amount.Unit
 		}
 		s.Worse = append(s.Worse, price)
-		even := f.Level == level && level != finding.Error && f.Consequence > gravest // as grave, and it matters less
+		even := f.Level == level && level != finding.Error && f.Consequence >= gravest // as grave, and it matters no more
 		if !revealed && (f.Level.AtLeast(level) && !even || f.Consequence == finding.Hurt) {
 			return s, false
 		}
 		milder = milder && f.Consequence > gravest
+		if f.Level == level && f.Consequence == gravest {
+			lost += weightOf(f.Level) // the same kind of fault again: what is cleared has to be far more
+		}
 		lost += weightOf(f.Level)
 	}
 	for i := range s.Cleared {

@@ -230,8 +230,8 @@ func (o *offers) wentDark(f *finding.Finding, add adder) {
 		}
 	}
 	if f.Rule == "people/dark-walk" { // a way is lit, and no face
-		most := o.most(0.5, first, last, "wash")
-		for _, edits := range [][]source.Edit{house, around, slices.Concat(house, around), most, o.most(1, first, last, "house", "practical"), o.most(1, first, last, "wash")} {
+		half := o.most(0.5, first, last, "house", "practical")
+		for _, edits := range [][]source.Edit{house, around, slices.Concat(house, around), half, o.most(0.5, first, last, "wash"), o.most(1, first, last, "house", "practical"), o.most(1, first, last, "wash")} {
 			add("The way can be seen.", edits...)
 		}
 		return

@@ -326,8 +326,11 @@ func sameToDo(a, b *Step) bool {
 		slices.Sort(list)
 		return list
 	}
-	if a.cure.why.Rule != b.cure.why.Rule {
-		return false // the same thing to do for another reason is another matter
+	levels := func(s *Step) bool {
+		return slices.ContainsFunc(s.cure.edits, func(e source.Edit) bool { return e.Field == "level" })
+	}
+	if a.cure.why.Rule != b.cure.why.Rule && levels(a) {
+		return false // the same level for another reason is another matter
 	}
 	if gravestOf(a.Cleared) != gravestOf(b.Cleared) {
 		return false // what could hurt somebody stays apart

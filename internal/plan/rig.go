@@ -285,6 +285,9 @@ func (o *offers) twins(f *finding.Finding, add adder) {
 		lamps = []*schema.Fixture{one}
 	}
 	for _, lamp := range lamps {
+		if lamp.Filter != nil && !slices.ContainsFunc(o.state.Show.Patch, func(other *schema.Fixture) bool { return other != lamp && forPeople(other) && other.Filter != nil }) {
+			add("The lamp gives the light of the others again.", source.Edit{At: lamp.At, Field: "filter"})
+		}
 		twins := o.othersLike(lamp, func(other *schema.Fixture) bool { return other.Type == lamp.Type })
 		if len(twins) < 2 {
 			continue
