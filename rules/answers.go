@@ -24,7 +24,9 @@ var answers = []answer{
 	}),
 	answerOf("person", "common_key_k", "white/key-mix", "key_spread_mired", func(p *facts.Person, limit limits) *float64 { return p.CommonKeyK(limit("camera_mired")) }),
 	answerOf("person", "best_camera_k", "white/key-camera", "key_camera_mired", func(p *facts.Person, limit limits) *float64 { return p.BestCameraK(limit("max_mired")) }),
-	answerOf("person", "drifted_keys_text", "white/dim-drift", "", func(p *facts.Person, limit limits) string { return facts.Channels(p.DriftedKeys(limit("max_mired"), limit("most_up"))) }),
+	answerOf("person", "drifted_keys_text", "white/dim-drift", "", func(p *facts.Person, limit limits) string {
+		return facts.Channels(p.DriftedKeys(limit("max_mired"), limit("most_up")))
+	}),
 	answerOf("person", "keys_can_reach", "people/key-low", "under_stops", func(p *facts.Person, _ limits) bool { return p.KeysCanReach(0) }),
 	answerOf("person", "backs_can_reach", "people/back-weak", "back_key_ratio", func(p *facts.Person, limit limits) bool { return p.BacksCanReach(limit("aim_ratio")) }),
 	answerOf("showing", "drive_for_face_pct", "screen/outshines-face", "over_face_stops", func(s *facts.Showing, limit limits) *float64 { return s.DriveForFace(limit("max_stops")) }),

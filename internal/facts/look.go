@@ -221,7 +221,6 @@ func (l *Look) OddLamps(maxMain, maxAccent float64) (lamps []*Lamp) {
 	return lamps
 }
 
-<<<<<<< HEAD
 // comparePicture holds the picture of each look without its key light against the
 // brightest; where there never is any, none is bright.
 func comparePicture(looks []*Look, d *evening.Dynamics) {
@@ -235,7 +234,8 @@ func comparePicture(looks []*Look, d *evening.Dynamics) {
 			l.PictureShare = new(100 * d.Luminous[i] / most)
 		}
 	}
-=======
+}
+
 // SecondToTurn are the lamps of its second hue with the level at which their light is a
 // ratio of that of the hue that leads.
 func (l *Look) SecondToTurn(ratio float64) (turns []*Turn) {
@@ -249,7 +249,6 @@ func (l *Look) SecondToTurn(ratio float64) (turns []*Turn) {
 		}
 	})
 	return turns
->>>>>>> 8e4dc99 (Look for the cause of each fault that a cue, a lamp, a name or a circuit can have, and offer it before its remedy)
 }
 
 // compareOutput holds the light of each look against the brightest.
