@@ -186,7 +186,9 @@ func TestAMeterThatLiesFlat(t *testing.T) {
 	if left != 0 || len(rows) != 3 {
 		t.Fatalf("%d rows, %d left", len(rows), left)
 	}
-	light := func(i int) float64 { return rows[i].modelled(func(*schema.Fixture) float64 { return 1 }) - rows[i].rest }
+	light := func(i int) float64 {
+		return rows[i].modelled(func(*schema.Fixture) float64 { return 1 }) - rows[i].rest
+	}
 	// The lamp hangs at -4, -4, 4.8; the face is at -3, 1, 1.65.
 	const want = (4.8 - 1.65) / (1 + 4.0)
 	if got := light(1) / light(0); math.Abs(got-want) > 0.01*want {
