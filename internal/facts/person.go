@@ -32,7 +32,6 @@ type Person struct {
 	ExposureSet   bool     `expr:"exposure_is_set"`               // whether there is a camera whose exposure is set by hand, or none is known
 	DarkStops     *float64 `expr:"dark_stops"`                    // how far the face is under what the most open camera is set for; without one, under the best-lit face of the show
 	CheekStops    *float64 `expr:"cheek_stops"`                   // from the darker to the brighter cheek
-	CheekColour   *float64 `expr:"cheek_coloured_share"`          // coloured light as a part of all light on the cheek that has more of it, 0 to 1
 	Elevation     *float64 `expr:"light_half_deg"`                // the elevation from above which half of the white light on the face comes
 	LowElevation  *float64 `expr:"light_quarter_deg"`             // the elevation from below which a quarter of it comes
 	OffCamera     *float64 `expr:"light_within_deg"`              // the angle round the way to the camera within which nine tenths of it come
@@ -69,6 +68,7 @@ type Person struct {
 	KeyElevation  *float64 `expr:"key_elevation_deg"`             // how high it stands, as seen from the face
 	KeyAzimuth    *float64 `expr:"key_azimuth_deg"`               // how far to the side of the camera; positive to the right as the camera sees it
 	ColouredShare *float64 `expr:"coloured_share"`                // coloured light as a part of all light of lamps on the face, 0 to 1
+	FaceTint      *float64 `expr:"face_tint_de"`                  // CIEDE2000 between a sheet as bright as light skin in all light on the face and in as much of its white alone, to a camera set to that white
 	FaceCCT       *float64 `expr:"face_cct_k"`                    // the correlated colour temperature of all light on the face
 	FaceDuv       *float64 `expr:"face_duv"`                      // its Duv
 	Backdrop      *float64 `expr:"background_cd_m2"`              // luminance of what the camera sees behind the person
@@ -258,8 +258,8 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 		p.lackAll(exposureFacts, f.Missing...)
 		p.lackAll([]string{
 			"face_lx", "key_elevation_deg", "key_azimuth_deg", "back_lx", "back_key_ratio",
-			"coloured_share", "face_cct_k", "face_duv", "background_stops", "background_cd_m2",
-			"background_over_skin_stops", "background_over_darkest_stops", "dark_stops", "cheek_stops", "cheek_coloured_share", "light_half_deg", "light_quarter_deg", "light_within_deg", "source_width_deg", "turned_deg",
+			"coloured_share", "face_tint_de", "face_cct_k", "face_duv", "background_stops", "background_cd_m2",
+			"background_over_skin_stops", "background_over_darkest_stops", "dark_stops", "cheek_stops", "light_half_deg", "light_quarter_deg", "light_within_deg", "source_width_deg", "turned_deg",
 		}, f.Missing...)
 		p.lackAll(separationFacts, f.Missing...)
 		return
@@ -290,6 +290,11 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 		p.lackAll(angles, fmt.Sprintf("a position of the fixture on channel %d that is not on the person", light.Strongest.Channel))
 	} else {
 		p.KeyElevation, p.KeyAzimuth = &light.Bearing.ElevationDeg, &light.Bearing.AzimuthDeg
+	}
+	if tint, ok := s.TintOf(f); ok {
+		p.FaceTint = &tint
+	} else {
+		p.lacks("face_tint_de", fmt.Sprintf("white light on the face on %s", p.Place))
 	}
 	p.shoulderHue = f.ShoulderHue()
 	behind := s.BackdropOf(f)
@@ -331,9 +336,7 @@ func stopsUnder(lux, wanted float64) float64 {
 
 // fillModelling tells from where the white light on the face comes.
 func (p *Person) fillModelling(s *stage.Room, f *stage.Face) {
-	all := f.Rays(s, false)
-	left, right := stage.Cheeks(all, f.Ambient.Lux)
-	p.CheekColour = new(stage.ColouredCheek(all, left, right))
+	left, right := stage.Cheeks(f.Rays(s, false), f.Ambient.Lux)
 	p.CheekStops = new(stopsUnder(min(left, right), max(left, right)))
 	if max(left, right) <= 0 {
 		p.CheekStops = new(0.0)

@@ -71,6 +71,9 @@ func (s *Screen) measureWhite(r *stage.Rig) {
 		lack("the cameras of the room, with the white balance of each")
 	}
 	for _, camera := range r.Show.Room.Cameras {
+		if !stage.SetsWhite(camera) {
+			continue
+		}
 		if !stage.IsWhite(camera.WhiteK) {
 			lack(fmt.Sprintf("the white balance of the camera %q", camera.Name))
 		} else if s.WhiteK != nil {

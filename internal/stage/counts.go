@@ -36,7 +36,6 @@ func Counts() []Count {
 		{"mid_clothes", clothes["mid"], "", "of those that it calls mid", practice},
 		{"light_clothes", clothes["light"], "", "of those that it calls light", practice},
 		{"white_clothes", clothes["white"], "", "of those that it calls white", practice},
-		{"shade_part", shadePart, "", "of the light on the brighter cheek: less coloured light on the other tints its shadow and no face", practice},
 		{"cheek_deg", cheekDeg, "degrees", "by which a cheek is turned from the face", practice},
 		{"profile_deg", profileDeg, "degrees", "past a camera: somebody who looks farther is not seen by it", practice},
 		{"medium_skin", mediumSkin, "", "reflectance of brown skin", "two camera handbooks"},

@@ -551,7 +551,7 @@ func (f *Face) follow(room *Room) {
 			*way = room.wayTo(f.view, a)
 		}
 		ray := *way
-		ray.Lux, ray.Coloured = a.lux, !a.lamp.White()
+		ray.Lux = a.lux
 		if f.isKey(*a) {
 			if a.lamp.CCT != nil {
 				ray.Kelvin, ray.Duv, ray.DriftMired = *a.lamp.CCT, Value(a.lamp.Duv), Value(a.lamp.Drift)

@@ -14,7 +14,6 @@ type Ray struct {
 	ElevationDeg float64 // above the level of the face; -90 to 90
 	OffCameraDeg float64 // between the way to the lamp and the way to the camera; 0 to 180
 	WidthDeg     float64 // how wide the lamp shines as seen from the face; 0 if it is not known
-	Coloured     bool    // it is a colour and no white
 	Kelvin       float64 // of a white; 0 for a colour or where it is not known
 	Duv          float64 // of a white
 	DriftMired   float64 // by which a dimmed filament is warmer than at full
@@ -72,32 +71,6 @@ func Cheeks(rays []Ray, ambient float64) (left, right float64) {
 		right += along * max(0, front*cosCheek+side*sinCheek)
 	}
 	return left, right
-}
-
-// shadePart is the part of the light on the brighter cheek under which coloured light on
-// the other is no more than a tint of its shadow: two stops. Common practice, no source.
-const shadePart = 0.25
-
-// ColouredCheek is the coloured light on a cheek as a part of all light there, on the
-// one of which it is more, a tint of a shadow aside: left and right are what [Cheeks]
-// says of the same rays.
-func ColouredCheek(rays []Ray, left, right float64) (part float64) {
-	var colours []Ray
-	for _, r := range rays {
-		if r.Coloured {
-			colours = append(colours, r)
-		}
-	}
-	if len(colours) == 0 {
-		return 0
-	}
-	a, b := Cheeks(colours, 0)
-	for _, cheek := range [2][2]float64{{a, left}, {b, right}} {
-		if cheek[1] > 0 && cheek[0] >= shadePart*max(left, right) {
-			part = max(part, cheek[0]/cheek[1])
-		}
-	}
-	return part
 }
 
 // Undimmed is the same light if no filament were dimmed, at the same lux.

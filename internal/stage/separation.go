@@ -114,6 +114,44 @@ func (s *Room) SeparationOf(f *Face, b Backdrop) (sep Separation, ok bool) {
 	return sep, true
 }
 
+// TintOf is how far coloured light takes a face from what its white light alone would
+// show: CIEDE2000 between a sheet as bright as light skin in all light on the face and in
+// as much of its white, in the picture of a camera that is set to that white. 0 where there
+// is no colour, ok is false where there is no white.
+func (s *Room) TintOf(f *Face) (deltaE float64, ok bool) {
+	var all colour.XYZ
+	coloured := false
+	for i := range f.face {
+		if a := &f.face[i]; a.lamp.XYZ.Y > 0 && !a.lamp.White() {
+			coloured = true
+			all = all.Add(a.lamp.XYZ.Scale(a.lux / a.lamp.XYZ.Y))
+		}
+	}
+	if !coloured {
+		return 0, true
+	}
+	mean, ok := MeanWhite(f.Rays(s, true))
+	if !ok {
+		return 0, false
+	}
+	white, ok := colour.PlanckianOffset(1e6/mean.Mired, mean.Duv)
+	if !ok {
+		return 0, false
+	}
+	picture, ok := colour.Expose(white)
+	if !ok {
+		return 0, false
+	}
+	one, _ := white.XYZ(1)
+	all = all.Add(one.Scale(max(0, f.Lux-all.Y)))
+	shown, ok1 := picture.Lab(all.Scale(Skin / f.Lux))
+	plain, ok2 := picture.Lab(one.Scale(Skin))
+	if !ok1 || !ok2 {
+		return 0, false
+	}
+	return colour.DeltaE2000(shown, plain)
+}
+
 // whiteOf is what the camera that sees a face takes as white: what it is set to; else the
 // light on the face; else daylight.
 func (s *Room) whiteOf(f *Face) colour.XY {
