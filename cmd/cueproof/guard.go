@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"os"
@@ -16,6 +17,7 @@ import (
 // outFlags say where a report goes.
 type outFlags struct {
 	path    string
+	called  string // the option that names it; "" is --out
 	replace bool
 	guard   *outfile.Guard
 }
@@ -50,7 +52,7 @@ func (o *outFlags) check(command *cobra.Command, ruleFolder string, read ...stri
 	case o.isStandard(command.OutOrStdout()):
 		return nil
 	}
-	if err := o.guard.Choose("--out", o.path); err != nil {
+	if err := o.guard.Choose(cmp.Or(o.called, "--out"), o.path); err != nil {
 		return usage{err}
 	}
 	return o.wrap(o.guard.Check(o.path, o.replace))
@@ -75,7 +77,7 @@ func (o *outFlags) wrap(err error) error {
 	if err == nil {
 		return nil
 	}
-	return fmt.Errorf("--out %s: %w", o.path, err)
+	return fmt.Errorf("%s %s: %w", cmp.Or(o.called, "--out"), o.path, err)
 }
 
 // tell prints into memory first and puts the whole where it was asked for, so

@@ -9,6 +9,7 @@ import (
 	"io/fs"
 	"maps"
 	"os"
+	"path"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -19,6 +20,7 @@ import (
 	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/outfile"
 	"github.com/cueproof/cueproof/internal/practise"
+	"github.com/cueproof/cueproof/internal/report/lesson"
 	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/rules"
@@ -26,13 +28,14 @@ import (
 )
 
 type practiseOptions struct {
-	into   string
-	look   bool
-	hint   bool
-	faults int
-	packs  []string
-	seed   uint64
-	house  houseFlags
+	into, page string
+	look, hint bool
+	faults     int
+	evening    int
+	packs      []string
+	seed       uint64
+	house      houseFlags
+	out        outFlags // for a page
 }
 
 func newPractise() *cobra.Command {
@@ -49,7 +52,9 @@ and nobody's name.`,
 		Example: `  cueproof practise --into lesson
   cueproof practise lesson --hint      where to look, then what to measure, then the rule
   cueproof practise lesson --look      what is put right, what remains, what came new
+  cueproof practise lesson --page lesson.html   its pictures, without a verdict
   cueproof practise shows/sunday --into lesson2 --packs people,white --faults 1
+  cueproof practise --evening 6 --into course   exercises for an evening of teaching, on paper
 
 Exit codes:
   0   the exercise is written, or nothing in it remains
@@ -64,16 +69,22 @@ Exit codes:
 	flags.StringVar(&o.into, "into", "", "the new folder for the exercise; it is made, whole or not at all")
 	flags.BoolVar(&o.look, "look", false, "hold the exercise in this folder against what was put in, and explain")
 	flags.BoolVar(&o.hint, "hint", false, "give the next hint for each fault of the exercise in this folder")
+	flags.StringVar(&o.page, "page", "", "file to write the pictures of the exercise in this folder to, without a verdict, with room for answers")
+	flags.IntVar(&o.evening, "evening", 0, fmt.Sprintf("make so many exercises of one fault each, 2 to %d, with a sheet to print and one of answers", mostEvening))
 	flags.IntVar(&o.faults, "faults", 3, fmt.Sprintf("how many faults, 1 to %d", practise.MostFaults))
 	flags.StringSliceVar(&o.packs, "packs", nil, "packs of rules to choose from, such as people,white (default: all)")
 	flags.Uint64Var(&o.seed, "seed", 0, "which faults, and where: the same number, the same exercise (default: from the day and the folder)")
 	if err := command.MarkFlagDirname("into"); err != nil {
 		panic(err) // the option is declared above
 	}
+	o.out.addGuard(command)
 	o.house.add(command)
 	o.house.addNow(command)
 	return command
 }
+
+// mostEvening is what a group gets through in one evening (common practice, no source).
+const mostEvening = 12
 
 func atMostOne(what string) cobra.PositionalArgs {
 	return func(_ *cobra.Command, args []string) error {
@@ -103,11 +114,17 @@ func practiseWith(command *cobra.Command, args []string, o practiseOptions) erro
 	if err != nil {
 		return fault{err}
 	}
-	p := &practice{command, o, house, recipes, rules.Own(), &outfile.Guard{TakenFor: lint.TakenFor, Holds: lint.Holds}}
+	p := &practice{command, o, house, recipes, rules.Own(), o.out.guard}
+	asked := 0
+	for _, given := range []bool{o.into != "", o.look, o.hint, o.page != ""} {
+		if given {
+			asked++
+		}
+	}
 	switch {
-	case o.look && o.hint || o.into != "" && (o.look || o.hint):
-		return usagef("give one of --into, --hint and --look")
-	case o.look || o.hint:
+	case asked > 1:
+		return usagef("give one of --into, --hint, --look and --page")
+	case o.look || o.hint || o.page != "":
 		if len(args) == 0 {
 			return usagef("name the folder of the exercise")
 		}
@@ -116,6 +133,9 @@ func practiseWith(command *cobra.Command, args []string, o practiseOptions) erro
 		}
 		if o.hint {
 			return p.hints(args[0])
+		}
+		if o.page != "" {
+			return p.draw(args[0])
 		}
 		return p.lookAt(args[0])
 	case o.into == "":
@@ -135,60 +155,27 @@ func (p *practice) make(args []string) error {
 	if err != nil {
 		return err
 	}
-	if entries, err := os.ReadDir(p.o.into); len(entries) > 0 || err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return usagef("--into %s: something is there already; name a new folder", p.o.into)
-	}
-	for _, pack := range p.o.packs {
-		if !slices.ContainsFunc(slices.Collect(maps.Keys(p.recipes)), func(rule string) bool { return strings.HasPrefix(rule, pack+"/") }) {
-			return usagef("--packs: there is no pack %q", pack)
-		}
-	}
-	if p.o.faults < 1 || p.o.faults > practise.MostFaults {
-		return usagef("--faults %d: an exercise has 1 to %d", p.o.faults, practise.MostFaults)
+	if err := p.free(); err != nil {
+		return err
 	}
 	scratch, err := os.MkdirTemp("", "practise")
 	if err != nil {
 		return fault{cause(err)}
 	}
 	defer func() { _ = os.RemoveAll(scratch) }()
-	judge := func(files practise.Files) ([]finding.Finding, error) {
-		for name, data := range files {
-			if err := os.MkdirAll(filepath.Dir(filepath.Join(scratch, name)), 0o700); err != nil {
-				return nil, fault{cause(err)}
-			}
-			if err := os.WriteFile(filepath.Join(scratch, name), data, 0o600); err != nil {
-				return nil, fault{cause(err)}
-			}
-		}
-		return p.found(scratch)
-	}
 	memory, err := p.memory(p.o.into)
 	if err != nil {
 		return err
 	}
-	seed := p.o.seed
-	if !p.command.Flags().Changed("seed") {
-		sum := fnv.New64a()
-		_, _ = sum.Write([]byte(p.options.Today + filepath.Base(p.o.into))) // a hash takes everything
-		seed = sum.Sum64()
+	choice := practise.Choice{Faults: p.o.faults, Packs: p.o.packs, First: memory.Due(p.options.Today), Seed: p.seed()}
+	if p.o.evening > 0 {
+		return p.makeEvening(files, name, scratch, choice)
 	}
-	changed, exercise, err := practise.Make(files, p.recipes, judge, practise.Choice{Faults: p.o.faults, Packs: p.o.packs, First: memory.Due(p.options.Today), Seed: seed})
+	changed, exercise, err := practise.Make(files, p.recipes, p.judge(scratch), choice)
 	if err != nil {
 		return usage{err}
 	}
-	if err := p.guard.Folder(p.o.into, func(root *os.Root) error {
-		for _, name := range slices.Sorted(maps.Keys(changed)) {
-			if dir := filepath.Dir(name); dir != "." {
-				if err := root.MkdirAll(dir, 0o755); err != nil {
-					return cause(err)
-				}
-			}
-			if err := root.WriteFile(name, changed[name], 0o644); err != nil {
-				return cause(err)
-			}
-		}
-		return nil
-	}); err != nil {
+	if err := p.guard.Folder(p.o.into, func(root *os.Root) error { return putFiles(root, ".", changed) }); err != nil {
 		return usagef("--into %s: %w", p.o.into, err)
 	}
 	exercise.Folder, exercise.Day = filepath.Base(p.o.into), p.options.Today
@@ -201,13 +188,181 @@ func (p *practice) make(args []string) error {
 	return tell(p.command, func(w io.Writer) error { return sayExercise(w, name, p.o.into, len(exercise.Faults)) })
 }
 
+// makeEvening writes several exercises of one fault each, of different rules, with a sheet
+// to print and another with the answers.
+func (p *practice) makeEvening(files practise.Files, name, scratch string, choice practise.Choice) error {
+	memory := &practise.Memory{Format: 1}
+	var made []practise.Files
+	var list []lesson.Exercise
+	recipes := maps.Clone(p.recipes)
+	for i := range p.o.evening {
+		choice.Faults, choice.Seed = 1, choice.Seed+uint64(i)
+		changed, exercise, err := practise.Make(files, recipes, p.judge(scratch), choice)
+		if err != nil {
+			return usagef("after %s: %w", say.Count(i, "exercise"), err)
+		}
+		delete(recipes, exercise.Faults[0].Rule)
+		exercise.Folder, exercise.Day = fmt.Sprintf("exercise-%d", i+1), p.options.Today
+		memory.Exercises = append(memory.Exercises, *exercise)
+		made = append(made, changed)
+		if _, err := p.judge(scratch)(changed); err != nil { // what was tried last may be another
+			return err
+		}
+		drawn, err := p.drawn(scratch, exercise)
+		if err != nil {
+			return err
+		}
+		drawn.Folder = filepath.ToSlash(filepath.Join(p.o.into, exercise.Folder))
+		list = append(list, drawn)
+	}
+	if err := p.guard.Folder(p.o.into, func(root *os.Root) error {
+		for i, changed := range made {
+			if err := putFiles(root, memory.Exercises[i].Folder, changed); err != nil {
+				return err
+			}
+		}
+		text, err := memory.Bytes()
+		if err != nil {
+			return err
+		}
+		sheets := practise.Files{practise.MemoryName: text}
+		for sheet, answers := range map[string]bool{"exercises.html": false, "answers.html": true} {
+			var page bytes.Buffer
+			title := "Exercises for an evening"
+			if answers {
+				title = "Answers"
+			}
+			if err := lesson.Write(&page, title, list, answers); err != nil {
+				return err
+			}
+			sheets[sheet] = page.Bytes()
+		}
+		return putFiles(root, ".", sheets)
+	}); err != nil {
+		return usagef("--into %s: %w", p.o.into, err)
+	}
+	return tell(p.command, func(w io.Writer) error {
+		_, err := fmt.Fprintf(w, "%s from %q, each with one fault, are in %s.\nPrint exercises.html for everybody, and keep answers.html.\n", say.Count(len(made), "exercise"), name, p.o.into)
+		return err
+	})
+}
+
+// draw writes the pictures of an exercise to a page.
+func (p *practice) draw(folder string) error {
+	memory, err := p.memory(folder)
+	if err != nil {
+		return err
+	}
+	exercise, err := p.exercise(memory, folder)
+	if err != nil {
+		return err
+	}
+	p.o.out.path, p.o.out.called = p.o.page, "--page"
+	if err := p.o.out.check(p.command, "", folder, p.memoryFile(folder)); err != nil {
+		return err
+	}
+	drawn, err := p.drawn(folder, exercise)
+	if err != nil {
+		return err
+	}
+	drawn.Folder = filepath.ToSlash(folder)
+	return p.o.out.tell(p.command, "", func(w io.Writer) error {
+		return lesson.Write(w, "Exercise", []lesson.Exercise{drawn}, false)
+	})
+}
+
+// drawn is an exercise with what its pictures are drawn from and all that is told of it.
+func (p *practice) drawn(folder string, exercise *practise.Exercise) (lesson.Exercise, error) {
+	show, err := lint.Picture(folder, lint.Options{Rules: p.set, House: p.options}, "", "")
+	if err != nil {
+		return lesson.Exercise{}, err
+	}
+	drawn := lesson.Exercise{Show: show}
+	for i := range exercise.Faults {
+		planted := exercise.Faults[i]
+		one := lesson.Fault{Title: p.rule(planted.Rule).Title, Where: planted.Where, Says: planted.Says}
+		if recipe := p.recipes[planted.Rule]; recipe != nil {
+			for again := planted; ; {
+				hint, more := again.Hint(recipe, one.Title)
+				if !more {
+					break
+				}
+				one.Hints = append(one.Hints, hint)
+			}
+			one.Parts = append(one.Parts, lesson.Part{Word: "What happened", Text: recipe.Fault})
+		}
+		for _, part := range fourParts {
+			if text := sectionOf(p.rule(planted.Rule).Explain, part.heading); text != "" {
+				one.Parts = append(one.Parts, lesson.Part{Word: part.word, Text: text})
+			}
+		}
+		drawn.Faults = append(drawn.Faults, one)
+	}
+	return drawn, nil
+}
+
+// free refuses what cannot be made, before any work is done.
+func (p *practice) free() error {
+	if entries, err := os.ReadDir(p.o.into); len(entries) > 0 || err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return usagef("--into %s: something is there already; name a new folder", p.o.into)
+	}
+	for _, pack := range p.o.packs {
+		if !slices.ContainsFunc(slices.Collect(maps.Keys(p.recipes)), func(rule string) bool { return strings.HasPrefix(rule, pack+"/") }) {
+			return usagef("--packs: there is no pack %q", pack)
+		}
+	}
+	if p.o.faults < 1 || p.o.faults > practise.MostFaults {
+		return usagef("--faults %d: an exercise has 1 to %d", p.o.faults, practise.MostFaults)
+	}
+	if p.command.Flags().Changed("evening") && (p.o.evening < 2 || p.o.evening > mostEvening) {
+		return usagef("--evening %d: an evening has 2 to %d exercises", p.o.evening, mostEvening)
+	}
+	return nil
+}
+
+// seed is the number that was given, or one of the day and the folder.
+func (p *practice) seed() uint64 {
+	if p.command.Flags().Changed("seed") {
+		return p.o.seed
+	}
+	sum := fnv.New64a()
+	_, _ = sum.Write([]byte(p.options.Today + filepath.Base(p.o.into))) // a hash takes everything
+	return sum.Sum64()
+}
+
+// judge holds all rules against files, which are written to a folder for that.
+func (p *practice) judge(scratch string) practise.Judge {
+	return func(files practise.Files) ([]finding.Finding, error) {
+		for name, data := range files {
+			if err := os.WriteFile(filepath.Join(scratch, name), data, 0o600); err != nil {
+				return nil, fault{cause(err)}
+			}
+		}
+		return p.found(scratch)
+	}
+}
+
+// putFiles writes files into a folder of a new one.
+func putFiles(root *os.Root, folder string, files practise.Files) error {
+	if folder != "." {
+		if err := root.Mkdir(folder, 0o755); err != nil {
+			return cause(err)
+		}
+	}
+	for _, name := range slices.Sorted(maps.Keys(files)) {
+		if err := root.WriteFile(path.Join(folder, name), files[name], 0o644); err != nil {
+			return cause(err)
+		}
+	}
+	return nil
+}
+
 func sayExercise(w io.Writer, name, into string, faults int) error {
 	_, err := fmt.Fprintf(w, `A copy of %q is in %s, with %s in it.
 
 First look, before any verdict:
   What would the room see? What would the stream?
-  cueproof measure %s          the light on every person, in numbers
-  cueproof picture stage %s --out stage.svg
+  cueproof practise %s --page %s.html  its pictures, without a verdict
 Then put it right in the files of %s, by hand.
 
   cueproof practise %s --hint  where to look, then what to measure, then the rule

@@ -25,6 +25,7 @@ type Planted struct {
 	Keys   []string `json:"keys"`             // of the findings that it makes
 	Says   string   `json:"says"`             // the first of them, in words
 	Hints  int      `json:"hints,omitempty"`  // how many were asked for
+	found  []finding.Finding
 	Others []string `json:"-"`                // rules that cannot but speak too, and do
 	Missed bool     `json:"missed,omitempty"` // it was there at a look
 	Found  bool     `json:"found,omitempty"`
@@ -73,7 +74,7 @@ func Break(files Files, said map[string]bool, recipe *Recipe, judge Judge, seed 
 		}
 		planted, other := spoken(recipe, said, found)
 		if planted != nil && other == "" {
-			planted.Where = nameOf(recipe.Each, things[i])
+			planted.Where, planted.found = nameOf(recipe.Each, things[i]), found
 			return changed, planted, nil
 		}
 		others = append(others, nameOf(recipe.Each, things[i])+": "+other)

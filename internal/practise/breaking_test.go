@@ -153,6 +153,28 @@ func TestAnExerciseOfEachPack(t *testing.T) {
 	}
 }
 
+// TestSeveralFaults: as many as were asked for, each of another rule, each found at the end.
+func TestSeveralFaults(t *testing.T) {
+	if testing.Short() {
+		t.Skip("several faults are several times as many checks")
+	}
+	recipes, set := all(t)
+	files, judge := demo(t), judge(t, set)
+	for seed := range uint64(3) {
+		changed, exercise, err := Make(files, recipes, judge, Choice{Faults: 3, Seed: seed, First: []string{"safety/flash-rate"}})
+		if err != nil || len(exercise.Faults) != 3 || exercise.Faults[0].Rule != "safety/flash-rate" {
+			t.Fatalf("seed %d: %+v, %v", seed, exercise, err)
+		}
+		found, err := judge(changed)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if look := exercise.Over(found, recipes, &Memory{}, "2026-03-01"); len(look.Remain) != 3 || len(look.New) > 0 {
+			t.Errorf("seed %d: of three faults %d remain, and %d are new", seed, len(look.Remain), len(look.New))
+		}
+	}
+}
+
 // What was missed comes back after one, three and eight weeks, and then no more; what is
 // missed again begins anew.
 func TestWhatWasMissedComesBack(t *testing.T) {

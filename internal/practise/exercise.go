@@ -61,9 +61,7 @@ func Make(files Files, recipes map[string]*Recipe, judge Judge, c Choice) (Files
 		}
 		files = changed
 		made.Faults = append(made.Faults, *planted)
-		for _, key := range planted.Keys {
-			said[key] = true
-		}
+		maps.Copy(said, Said(planted.found)) // what it cannot but bring along is no fault of the next
 		if len(made.Faults) == c.Faults {
 			return files, made, nil
 		}
