@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"iter"
 	"reflect"
+	"slices"
 )
 
 // Field is one key of something in a show, with all that others need to know of
@@ -22,6 +23,7 @@ type Field struct {
 	Do     string // an order to give it a value: %[1]s is the thing, %[2]s the value
 	Remove string // an order to take it away
 	Group  Group  // of fields of a setting: what it tells a lamp
+	Alike  bool   // things of one kind usually have the same number here
 }
 
 // Part is a part of a field with a column of its own.
@@ -43,6 +45,7 @@ const (
 	OfDrive   Holder = "drive"
 	OfSegment Holder = "segment"
 	OfReading Holder = "reading"
+	OfCamera  Holder = "camera"
 )
 
 // Form is how the value of a field is written in one cell.
@@ -132,7 +135,7 @@ var Fields = []Field{
 	{On: OfFixture, Key: "mount", Columns: []string{"mounting", "mounted"}, Do: "Write for %[1]s that it %[2]s"},
 	{On: OfFixture, Key: "as_one", Form: AsYes, Columns: []string{"moves as one", "twin"}},
 	{On: OfFixture, Key: "aimed_at", Form: AsAim, Columns: []string{"aim", "aim at", "focus", "focused at", "focus area", "target"}, Weak: []string{"area", "lights", "points at", "pointing at", "focus point", "focussed at", "zone"}, Parts: pointOfAim, Noun: "aim", Do: "Aim %[1]s at %[2]s"},
-	{On: OfFixture, Key: "zoom_deg", Form: AsDegrees, Columns: []string{"zoom", "zoom angle", "zoom degrees", "field angle", "field deg"}},
+	{On: OfFixture, Key: "zoom_deg", Alike: true, Form: AsDegrees, Columns: []string{"zoom", "zoom angle", "zoom degrees", "field angle", "field deg"}},
 	{On: OfFixture, Key: "shutters", Form: AsShutters, Columns: []string{"shutter", "shutter cut", "shutter cuts", "cuts", "blades"}},
 	{On: OfFixture, Key: "filter", Form: AsParts, Parts: []Part{
 		{"name", "filter", AsText, []string{"filter name", "gel", "colour filter", "color filter", "colour", "color"}},
@@ -143,7 +146,7 @@ var Fields = []Field{
 	}},
 	{On: OfFixture, Key: "circuit", Columns: []string{"circ", "circuit no", "circuit name", "outlet", "breaker", "feed"}, Weak: []string{"dimmer", "socket", "power", "mains", "supply"}, Do: "Plug %[1]s into circuit %[2]s"},
 	{On: OfFixture, Key: "groups", Form: AsNames, Columns: []string{"group", "member of"}},
-	{On: OfFixture, Key: "white_k", Form: AsKelvin, Columns: whiteNames},
+	{On: OfFixture, Key: White, Alike: true, Form: AsKelvin, Columns: whiteNames},
 
 	{On: OfCue, Key: "cue", Form: AsCue, Columns: []string{"q", "cue no", "cue number", "cue num", "q no", "number", "no"}, Weak: []string{"cues", "lx cue", "lighting cue", "memory", "step", "scene no", "id", "nr", "num", "state", "lx", "cue id", "look no"}},
 	{On: OfCue, Key: "part", Form: AsWhole, Columns: []string{"cue part", "part no", "part number"}},
@@ -164,7 +167,7 @@ var Fields = []Field{
 	{On: OfSetting, Key: "channels", Form: AsChannels, Columns: []string{"channel", "chan", "chans", "ch", "channel selection", "selection", "fixtures", "lights"}, Weak: []string{"fixture", "fixture no", "fixture id", "unit", "units", "heads", "lamps", "group", "lamp"},
 		Do: "Let %[1]s set only channels %[2]s", Remove: "Take the setting of channels %[2]s out of %[1]s"},
 	{On: OfSetting, Key: "level", Form: AsLevel, Columns: []string{"level pct", "intensity", "intensity pct", "lvl", "dimmer", "pct"}, Weak: []string{"value", "output", "percent", "dim", "brightness", "at level", "val", "int", "inten", "at", "brightness pct", "strength"}, Do: "Bring %[1]s to %[2]s %%", Group: Brightness},
-	{On: OfSetting, Key: "white_k", Form: AsKelvin, Columns: whiteNames, Noun: "white", Do: "Set %[1]s to a white of %[2]s K", Group: Colour},
+	{On: OfSetting, Key: White, Form: AsKelvin, Columns: whiteNames, Noun: "white", Do: "Set %[1]s to a white of %[2]s K", Group: Colour},
 	{On: OfSetting, Key: "xy", Form: AsParts, Group: Colour, Parts: []Part{
 		{"", "x", AsNumber, []string{"cie x", "chromaticity x", "colour x", "color x"}},
 		{"", "y", AsNumber, []string{"cie y", "chromaticity y", "colour y", "color y"}},
@@ -215,10 +218,19 @@ var Fields = []Field{
 	{On: OfReading, Key: "plane", Columns: []string{"held", "meter plane"}},
 	{On: OfReading, Key: "height_m", Form: AsMetres, Columns: []string{"height", "meter height"}},
 	{On: OfReading, Key: "accuracy_pct", Form: AsPercent, Columns: []string{"accuracy", "meter accuracy"}},
+
+	{On: OfCamera, Key: "sensitivity_iso", Form: AsWhole, Noun: "sensitivity", Do: "Set the sensitivity of %[1]s to ISO %[2]s", Alike: true},
+	{On: OfCamera, Key: "aperture_f", Form: AsNumber, Noun: "aperture", Do: "Set the aperture of %[1]s to f/%[2]s", Alike: true},
+	{On: OfCamera, Key: "shutter_s", Form: AsSeconds, Noun: "shutter time", Do: "Set the shutter of %[1]s to %[2]s s", Alike: true},
+	{On: OfCamera, Key: "nd_stops", Form: AsNumber, Noun: "neutral filter", Do: "Set the neutral filter of %[1]s to %[2]s stops", Alike: true},
+	{On: OfCamera, Key: White, Form: AsKelvin, Noun: "white balance", Do: "Set the white balance of %[1]s to %[2]s K", Alike: true},
 }
 
 // Mix is the key of a mix of emitters, for those who tell a lamp one.
 const Mix = "mix"
+
+// White is the key of a white in kelvin, of whatever has one.
+const White = "white_k"
 
 // FieldsOf lists the fields of a holder.
 func FieldsOf(on Holder) []*Field {
@@ -261,6 +273,23 @@ func (f *Field) InTables() []Column {
 		list = append(list, Column{part.Column, part.Columns, nil})
 	}
 	return list
+}
+
+// Number returns a number of a thing of the holder, given as a pointer to its Go type; nil
+// if the thing does not have it.
+func (f *Field) Number(of any) *float64 {
+	v := reflect.ValueOf(of).Elem()
+	index, ok := fieldsOf(v.Type()).byName[f.Key]
+	if !ok {
+		return nil
+	}
+	number, _ := v.FieldByIndex(index).Interface().(*float64)
+	return number
+}
+
+// AlikeFields lists the fields of a holder in which things of one kind usually agree.
+func AlikeFields(on Holder) []*Field {
+	return slices.DeleteFunc(FieldsOf(on), func(f *Field) bool { return !f.Alike })
 }
 
 // Spoken returns what people say of the fields with a key: the noun, and the orders

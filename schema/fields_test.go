@@ -97,3 +97,23 @@ func TestKeysOfSettingsStandInOnePlace(t *testing.T) {
 		}
 	}
 }
+
+// What things of one kind have alike is a number of each, read from where it stands.
+func TestNumber(t *testing.T) {
+	deg, kelvin := 26.0, 5600.0
+	for on, thing := range map[Holder]any{OfFixture: &Fixture{ZoomDeg: &deg, WhiteK: &kelvin}, OfCamera: &Camera{WhiteK: &kelvin}} {
+		fields := fieldsOf(reflect.TypeOf(thing).Elem())
+		for _, f := range AlikeFields(on) {
+			if _, ok := fields.byName[f.Key]; !ok || f.Do == "" && on == OfCamera {
+				t.Errorf("%s of a %s: no such key, or no order", f.Key, on)
+			}
+			want := map[string]*float64{White: &kelvin, "zoom_deg": &deg}[f.Key]
+			if got := f.Number(thing); got != want {
+				t.Errorf("%s of a %s is %v, want %v", f.Key, on, got, want)
+			}
+		}
+	}
+	if f, _ := FieldOf(OfCue, "name"); f.Number(&Cue{Name: "x"}) != nil {
+		t.Error("a name is a number")
+	}
+}

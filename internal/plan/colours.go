@@ -22,7 +22,7 @@ func (o *offers) setColour(look, channel int, colour *tracking.Colour) []source.
 	case len(colour.Mix) > 0:
 		edit.Field, edit.Value = schema.Mix, schema.MixText(colour.Mix)
 	case colour.WhiteK != nil:
-		edit.Field, edit.Value = "white_k", *colour.WhiteK
+		edit.Field, edit.Value = schema.White, *colour.WhiteK
 	case colour.HueDeg != nil:
 		edit.Field, edit.Value = "hue_deg", *colour.HueDeg
 	default:

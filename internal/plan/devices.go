@@ -57,24 +57,15 @@ func (o *offers) unlikeCameras(f *finding.Finding, add adder) {
 	if room == nil {
 		return
 	}
-	fields := []struct {
-		name string
-		of   func(*schema.Camera) *float64
-	}{
-		{"sensitivity_iso", func(c *schema.Camera) *float64 { return c.SensitivityISO }},
-		{"aperture_f", func(c *schema.Camera) *float64 { return c.ApertureF }},
-		{"shutter_s", func(c *schema.Camera) *float64 { return c.ShutterS }},
-		{"nd_stops", func(c *schema.Camera) *float64 { return c.NDStops }},
-		{"white_k", func(c *schema.Camera) *float64 { return c.WhiteK }},
-	}
 	const effect = "All cameras see the same picture."
 	var shutters []source.Edit
 	for i, camera := range room.Cameras {
 		others := slices.Concat(room.Cameras[:i], room.Cameras[i+1:])
 		var all []source.Edit
-		for _, field := range fields {
-			if common, ok := inCommon(others, field.of); ok && differs(field.of(camera), common) {
-				edit := source.Edit{At: camera.At, Field: field.name, Value: common}
+		for _, field := range schema.AlikeFields(schema.OfCamera) {
+			of := func(c *schema.Camera) *float64 { return field.Number(c) }
+			if common, ok := inCommon(others, of); ok && differs(of(camera), common) {
+				edit := source.Edit{At: camera.At, Field: field.Key, Value: common}
 				all = append(all, edit)
 				add(effect, edit)
 			}

@@ -58,7 +58,7 @@ func (o *offers) whiteFor(lamp *schema.Fixture, look int) []source.Edit {
 // white is the change that gives a lamp of mixed colours a white: by its white emitter,
 // or by kelvin.
 func (o *offers) white(lamp *schema.Fixture, t *schema.Type, look int) source.Edit {
-	edit := source.Edit{At: o.told(look, lamp.Channel, tracking.ColourBy), Only: []int{lamp.Channel}, Field: "white_k", Value: o.cameraWhite()}
+	edit := source.Edit{At: o.told(look, lamp.Channel, tracking.ColourBy), Only: []int{lamp.Channel}, Field: schema.White, Value: o.cameraWhite()}
 	mix := map[string]float64{}
 	for _, e := range t.Emitters {
 		mix[e.Name] = 0

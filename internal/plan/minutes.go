@@ -60,7 +60,7 @@ func (w *words) choreOf(edit source.Edit) chore {
 			return atStand
 		}
 		return readdress
-	case edit.Field == "white_k":
+	case schema.TellsColour(edit.Field):
 		return atConsole
 	case w.moves(fixture) && edit.Field != "filter":
 		return remoteLamp

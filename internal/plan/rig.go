@@ -295,15 +295,10 @@ func (o *offers) twins(f *finding.Finding, add adder) {
 		if lamp.Filter != nil && !slices.ContainsFunc(twins, func(t *schema.Fixture) bool { return t.Filter != nil }) {
 			add("The lamp gives the light of its twins again.", source.Edit{At: lamp.At, Field: "filter"})
 		}
-		for _, field := range []struct {
-			name string
-			of   func(*schema.Fixture) *float64
-		}{
-			{"zoom_deg", func(f *schema.Fixture) *float64 { return f.ZoomDeg }},
-			{"white_k", func(f *schema.Fixture) *float64 { return f.WhiteK }},
-		} {
-			if common, ok := inCommon(twins, field.of); ok && differs(field.of(lamp), common) {
-				add("The lamp is set like its twins.", source.Edit{At: lamp.At, Field: field.name, Value: common})
+		for _, field := range schema.AlikeFields(schema.OfFixture) {
+			of := func(f *schema.Fixture) *float64 { return field.Number(f) }
+			if common, ok := inCommon(twins, of); ok && differs(of(lamp), common) {
+				add("The lamp is set like its twins.", source.Edit{At: lamp.At, Field: field.Key, Value: common})
 			}
 		}
 		if mode, ok := inCommonWord(twins, func(f *schema.Fixture) string { return f.Mode }); ok && lamp.Mode != mode && mode != "" {

@@ -250,8 +250,8 @@ func groupEdits(edits []source.Edit) [][]source.Edit {
 
 func (w *words) order(edits []source.Edit) string {
 	field, value := edits[0].Field, edits[0].Value
-	if field == "white_k" && w.isCamera(edits[0].At) {
-		return fmt.Sprintf("Set the white balance of %s to %s K", w.things(edits), rules.FormatValue(value))
+	if f, ok := schema.FieldOf(schema.OfCamera, field); ok && value != nil && w.isCamera(edits[0].At) {
+		return fmt.Sprintf(f.Do, w.things(edits), rules.FormatValue(value))
 	}
 	thing := w.things(edits)
 	if field == "channels" && value != nil {
