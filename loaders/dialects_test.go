@@ -1,9 +1,17 @@
 package loaders
 
 import (
+	"encoding/csv"
 	"encoding/json"
+	"os"
+	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+	"pgregory.net/rapid"
 )
 
 // Exports as a stranger's program or spreadsheet would write them, and the values that
@@ -126,4 +134,90 @@ func must(data []byte, err error) []byte {
 		panic(err)
 	}
 	return data
+}
+
+// The same rows in another order of columns, with another sign between them, with lines
+// above and below, empty columns and another end of line say the same.
+func TestADialectChangesNothing(t *testing.T) {
+	const rows = 12
+	for _, section := range []string{"patch", "cues", "order"} {
+		text, err := os.ReadFile(filepath.Join(shows, "flawed-csv", section+".csv"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		lines := strings.SplitAfter(string(text), "\n")
+		reader := csv.NewReader(strings.NewReader(strings.Join(lines[:min(len(lines), rows)], "")))
+		reader.Comma = rune(delimiterOf(lines[0]))
+		cells, err := reader.ReadAll()
+		if err != nil {
+			t.Fatal(err)
+		}
+		_, plain, ok := fromTable(section, []byte(strings.Join(lines[:min(len(lines), rows)], "")))
+		if !ok {
+			t.Fatalf("%s is not read", section)
+		}
+		want := plain.Any()
+		rapid.Check(t, func(t *rapid.T) {
+			order := rapid.Permutation(numbersTo(len(cells[0]))).Draw(t, "order")
+			empty := rapid.IntRange(-1, len(order)-1).Draw(t, "empty column before")
+			comma := rapid.SampledFrom([]rune{',', ';', '\t'}).Draw(t, "comma")
+			var b strings.Builder
+			if rapid.Bool().Draw(t, "mark") {
+				b.WriteString("\ufeff")
+			}
+			w := csv.NewWriter(&b)
+			w.Comma, w.UseCRLF = comma, rapid.Bool().Draw(t, "CR LF")
+			write := func(row []string) {
+				var out []string
+				for i, from := range order {
+					if i == empty {
+						out = append(out, "")
+					}
+					out = append(out, row[from])
+				}
+				_ = w.Write(out) // into memory
+			}
+			blank := make([]string, len(cells[0]))
+			if rapid.Bool().Draw(t, "titles") {
+				title := slices.Clone(blank)
+				title[order[0]] = "A hall and its evening"
+				write(title)
+				write(blank)
+			}
+			for _, row := range cells {
+				write(row)
+			}
+			if rapid.Bool().Draw(t, "total") {
+				total := slices.Clone(blank)
+				total[order[0]] = "Total: 11"
+				write(total)
+			}
+			w.Flush()
+			r, root, ok := fromTable(section, []byte(b.String()))
+			if !ok {
+				t.Fatalf("not read: %v\n%s", r.Findings, b.String())
+			}
+			if diff := cmp.Diff(want, root.Any(), cmpopts.EquateEmpty()); diff != "" {
+				t.Fatalf("%s\n(-plain +dialect)\n%s", b.String(), diff)
+			}
+		})
+	}
+}
+
+func delimiterOf(header string) byte {
+	best := byte(',')
+	for _, b := range []byte{',', ';', '\t'} {
+		if strings.Count(header, string(b)) > strings.Count(header, string(best)) {
+			best = b
+		}
+	}
+	return best
+}
+
+func numbersTo(n int) []int {
+	list := make([]int, n)
+	for i := range list {
+		list[i] = i
+	}
+	return list
 }

@@ -52,6 +52,7 @@ func Read(in *format.Input, _ string, file *source.File, data string) (format.Pa
 	}
 	r.archive = a
 	gdtf.Refused(in, file, a)
+	r.alike()
 	name, _ := a.Lookup(description)
 	if name == "" {
 		return fails(source.Place{File: file}, fmt.Sprintf("%s holds no %s, so it is no plan.", file.Name, description))
@@ -82,6 +83,24 @@ func Read(in *format.Input, _ string, file *source.File, data string) (format.Pa
 	r.patch()
 	r.left()
 	return r.part, true
+}
+
+// alike tells of entries whose names differ by case alone, which no plan may have: on
+// some machines one of them takes the place of the other.
+func (r *reader) alike() {
+	first := map[string]string{}
+	for _, name := range r.archive.Names() {
+		lower := strings.ToLower(name)
+		if other, met := first[lower]; met {
+			r.in.Say("archive-names", finding.Finding{
+				Level: finding.Warning, Consequence: finding.Later, Subjects: []finding.Subject{r.in.Subject(r.file)}, Detail: "alike",
+				Message: fmt.Sprintf("%s holds %q and %q, whose names differ by case alone; each is taken for what is called so exactly.", r.file.Name, source.Shorten(other), source.Shorten(name)),
+				Hint:    "save the plan again, with another name for one of them", Place: source.Place{File: r.file},
+			})
+			return
+		}
+		first[lower] = name
+	}
 }
 
 // device is a type that fixtures of the plan name, with the file that describes it.

@@ -44,3 +44,16 @@ func TestASampleOfManyConstructs(t *testing.T) {
 		}
 	}
 }
+
+func TestNamesThatDifferByCaseAlone(t *testing.T) {
+	for name, want := range map[string]string{"par.gdtf": "", "PAR.gdtf": "archive-names alike"} {
+		data := formattest.Zip(t, description, scene("", layer(lamp(1, ""))), "Par.3ds", "", name, packType(t, "Par", "", "Dimmer"), "par.gdtf.txt", "", "Par.gdtf", "")
+		if name == "par.gdtf" {
+			data = formattest.Zip(t, description, scene("", layer(lamp(1, ""))), name, packType(t, "Par", "", "Dimmer"))
+		}
+		_, in, ok := read(t, data, nil)
+		if got := in.Details(); !ok || got != want {
+			t.Errorf("%s: %q, want %q", name, got, want)
+		}
+	}
+}
