@@ -453,6 +453,20 @@ func asked(n ast.Node) ast.Node {
 }
 
 func knownFact(params ...any) (any, error) {
+	switch fact := params[0].(type) { // what nearly all are
+	case *float64:
+		if fact != nil {
+			return facts.Round(*fact), nil
+		}
+	case *int:
+		if fact != nil {
+			return *fact, nil
+		}
+	case *bool:
+		if fact != nil {
+			return *fact, nil
+		}
+	}
 	value := reflect.ValueOf(params[0])
 	if !value.IsValid() || value.IsNil() {
 		name := params[2].(string)

@@ -518,7 +518,9 @@ func (c *crossCheck) cues() {
 			})
 		}
 		for _, set := range cue.Set {
-			c.aim("cues", set.At, "aim", set.Aim, about("channels", set.Channels), by)
+			if set.Aim != nil { // there are many settings, and few of them aim
+				c.aim("cues", set.At, "aim", set.Aim, about("channels", set.Channels), by)
+			}
 			if set.ZoomDeg != nil && set.Channels != "" {
 				for _, t := range c.zooms.types(c.Show, set.Channels) {
 					c.beyond("cues", set.At, set.ZoomDeg, t, fmt.Sprintf("channels %s of %s", source.Shorten(set.Channels), say(by)), about("channels", set.Channels), by)

@@ -74,7 +74,9 @@ func measureCues(r *stage.Rig) []*Cue {
 		}
 		var lists []schema.Ranges
 		for _, setting := range raw.Set {
-			lists = append(lists, c.measureSetting(r, setting))
+			if list := c.measureSetting(r, setting); len(list) > 0 {
+				lists = append(lists, list)
+			}
 		}
 		unpatched := schema.Joined(lists...)
 		c.Count = new(unpatched.Count())

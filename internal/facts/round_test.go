@@ -2,6 +2,7 @@ package facts
 
 import (
 	"math"
+	"strconv"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -27,6 +28,24 @@ func TestRound(t *testing.T) {
 		// A sum in another order is the same number.
 		if near := Round(x * (1 + 1e-15)); math.Abs(near-got) > max(1e-8*math.Abs(x), 1.1e-9) {
 			t.Errorf("%v and its neighbour become %v and %v", x, got, near)
+		}
+	})
+}
+
+// The quick way gives what the digits give, to the last bit.
+func TestRoundPlain(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		x := rapid.Float64Range(-10, 10).Draw(t, "x") * math.Pow(10, float64(rapid.IntRange(-12, 9).Draw(t, "size")))
+		if rapid.Bool().Draw(t, "whole") {
+			x = math.Round(x*1e3) / 1e3
+		}
+		form, places := byte('e'), digits-1
+		if math.Abs(x) < 1 {
+			form, places = 'f', digits
+		}
+		want, err := strconv.ParseFloat(strconv.FormatFloat(x, form, places, 64), 64)
+		if got, ok := roundPlain(x); err != nil || ok && got != want {
+			t.Errorf("%v becomes %v, by its digits %v", x, got, want)
 		}
 	})
 }

@@ -76,6 +76,9 @@ const digits = 9
 // says. It is done once to every fact, before anything is judged, compared or printed, so
 // that what is exactly at a limit does not fall to one side of it by the last bit of a sum.
 func Round(number float64) float64 {
+	if rounded, ok := roundPlain(number); ok {
+		return rounded
+	}
 	form, places := byte('e'), digits-1
 	if math.Abs(number) < 1 {
 		form, places = 'f', digits
@@ -85,6 +88,28 @@ func Round(number float64) float64 {
 		return number
 	}
 	return rounded + 0 // -0 + 0 is 0
+}
+
+// roundPlain is Round of a number of a usual size that is not near the middle between two
+// others: both parts of the quotient are then exact, and the nearest number to it is what
+// its decimal digits are read as.
+func roundPlain(number float64) (rounded float64, ok bool) {
+	size, scale := math.Abs(number), 1e9
+	switch {
+	case !(size < 1e9):
+		return 0, false
+	case size >= 1:
+		scale = 1e8
+		for top := 10.0; size >= top; top *= 10 {
+			scale /= 10
+		}
+	}
+	whole := number * scale
+	nearest := math.Round(whole)
+	if math.Abs(math.Abs(whole-nearest)-0.5) < 1e-3 {
+		return 0, false
+	}
+	return nearest/scale + 0, true
 }
 
 // ValueOf returns a fact of a subject by its word, numbers as [Round] makes them. A fact

@@ -105,3 +105,11 @@ func (s Source) Coefficient(r Receiver) (luxPerLevel float64, ok bool) {
 	}
 	return result(candela * cos / square)
 }
+
+// beyond reports whether a point lies a metre from the fixture or farther, and farther from the axis than u, which is
+// 1 - cos t.
+func (s Source) beyond(p Vec, u float64) bool {
+	d := r3.Sub(p, s.frame.Position)
+	square := r3.Norm2(d)
+	return square >= 1 && !math.IsInf(square, 0) && r3.Dot(d, s.frame.Forward) < (1-u)*math.Sqrt(square)
+}

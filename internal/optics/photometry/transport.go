@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 )
 
@@ -35,7 +36,16 @@ type Column struct {
 // are left out.
 func NewColumn(receivers []Receiver, source Source, floorLux float64) *Column {
 	c := &Column{receivers: len(receivers)}
+	dark := math.Inf(1) // the u beyond which a beam gives less than the floor, a metre away or farther
+	if alike, isRound := source.light.(round); isRound && floorLux > 0 {
+		if peak := alike.around(0); peak > floorLux {
+			dark = alike.darkness(floorLux / peak)
+		}
+	}
 	for i, r := range receivers {
+		if source.beyond(r.Point, dark) {
+			continue
+		}
 		switch lux, ok := source.Coefficient(r); {
 		case !ok:
 			c.unknown = append(c.unknown, int32(i))
