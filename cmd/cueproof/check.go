@@ -32,7 +32,7 @@ type checkOptions struct {
 	try                   string
 	minutes               minutesFlag
 	doors                 string
-	complete, all         bool
+	complete, all, watch  bool
 	stdinName, ruleFolder string
 	house                 houseFlags
 	exports               exportFlags
@@ -56,6 +56,7 @@ hold exports: console data as ASCII text, plans as MVR, fixture types as GDTF.`,
   cueproof check --format html --out evening.html shows/sunday
   cueproof check --doors 10:30 shows/sunday
   cueproof check --try corrected/sunday shows/sunday
+  cueproof check --watch shows/sunday
   export-my-show | cueproof check --stdin-name show.json -
 
 Exit codes:
@@ -79,6 +80,7 @@ Exit codes:
 	flags.StringVar(&o.try, "try", "", "write a corrected copy of the show as this new folder, read it again and prove it; the show itself is never written")
 	flags.Var(&o.minutes, "minutes", "choose the changes that avoid the most harm in this time, such as 10 or 10min, and say what stays undone")
 	flags.StringVar(&o.doors, "doors", "", "when doors open, such as 10:30: what there is no time for, and what is riskier now than the fault, is left")
+	flags.BoolVar(&o.watch, "watch", false, "check again each time the files have changed, until Ctrl-C; while they cannot be read, the last state that could be stays")
 	flags.BoolVar(&o.all, "all", false, "print everything, with reasons and how to go back, and not only what fits on one screen")
 	flags.StringVar(&o.root, "root", "", "folder that the places of SARIF, annotations and summary are told from, such as that of the repository, wherever the program is started")
 	flags.BoolVar(&o.complete, "complete", false, "exit with 4 if anything could not be checked")
@@ -105,6 +107,11 @@ func levelNames() []string {
 func formatNames() []string { return slices.Sorted(maps.Keys(report.Formats)) }
 
 func check(command *cobra.Command, args []string, o checkOptions) error {
+	if o.watch {
+		if err := o.watchable(command, args); err != nil {
+			return err
+		}
+	}
 	if err := o.validate(args); err != nil {
 		return err
 	}
@@ -126,6 +133,10 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	reports, err := o.pairs()
 	if err != nil {
 		return err
+	}
+	if o.watch {
+		run.MinLevel, run.Base, run.Minutes, run.Near = finding.Level(o.minLevel), o.base, minutes, near
+		return watch(command, o, followedShows(args, func(path string) (*outcome.Report, error) { return lint.Run([]string{path}, run) }))
 	}
 	progress := progressOn(command)
 	defer progress.done()

@@ -1,0 +1,148 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"fmt"
+	"os"
+	"os/signal"
+	"path/filepath"
+	"slices"
+	"strings"
+	"syscall"
+
+	"github.com/mattn/go-isatty"
+	"github.com/spf13/cobra"
+
+	"github.com/cueproof/cueproof/internal/follow"
+	"github.com/cueproof/cueproof/internal/house"
+	"github.com/cueproof/cueproof/internal/live"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/report/say"
+)
+
+// watchable refuses what would write while shows are watched, or could be read only once.
+func (o checkOptions) watchable(command *cobra.Command, args []string) error {
+	for _, option := range []string{"out", "history", "try", "replace"} {
+		if command.Flags().Changed(option) {
+			return usagef("--watch writes nothing, so it takes no --%s", option)
+		}
+	}
+	if len(o.formats) != 1 || o.formats[0] != "text" {
+		return usagef("--watch prints text; for a page that follows the files: cueproof booth %s", strings.Join(args, " "))
+	}
+	if slices.Contains(args, "-") {
+		return usagef("--watch follows files, and standard input is none")
+	}
+	return nil
+}
+
+// watch checks the shows each time their files have changed, until somebody ends it.
+func watch(command *cobra.Command, o checkOptions, shows []live.Show) error {
+	ctx, stop := untilEnded(command)
+	defer stop()
+	files := follow.New(false, followed(shows, o.house, o.ruleFolder)...)
+	defer files.Close()
+	changed := files.Names()
+	for {
+		if err := o.sayAgain(command, shows, changed); err != nil {
+			return err
+		}
+		var err error
+		if changed, err = files.Next(ctx); err != nil {
+			return nil // somebody ended it, which is how it ends
+		}
+	}
+}
+
+// sayAgain checks those shows whose files changed and says how all stand.
+func (o checkOptions) sayAgain(command *cobra.Command, shows []live.Show, changed []string) error {
+	again(shows, changed)
+	stdout := command.OutOrStdout()
+	options := say.Options{Width: 80, All: o.all, Root: o.root, Colour: wantColour(o.colour, stdout)}
+	var page bytes.Buffer
+	if file, ok := stdout.(*os.File); ok && isatty.IsTerminal(file.Fd()) && os.Getenv("TERM") != "dumb" {
+		page.WriteString("\x1b[H\x1b[2J\x1b[3J") // a clean screen (ECMA-48: CUP, ED)
+	}
+	for i := range shows {
+		s := &shows[i]
+		lines := slices.Clone(s.Wrong)
+		if s.Wrong != nil && s.Good != nil {
+			lines = append([]string{"The files cannot be used as they are now. Below is the last state that could be."}, lines...)
+		} else {
+			lines = append(lines, s.Change.Lines(5)...)
+		}
+		for _, line := range lines {
+			for _, row := range say.Wrap(say.Clean(line), options.Width) {
+				fmt.Fprintln(&page, row)
+			}
+		}
+		if len(lines) > 0 {
+			fmt.Fprintln(&page)
+		}
+		if s.Good != nil {
+			if err := report.Formats["text"](&page, s.Good, options); err != nil {
+				return fault{err}
+			}
+		}
+	}
+	page.WriteString("\nFollowing the files; Ctrl-C ends it.\n")
+	return write(stdout, page.Bytes())
+}
+
+// untilEnded is done when somebody ends the program.
+func untilEnded(command *cobra.Command) (context.Context, context.CancelFunc) {
+	ctx := command.Context()
+	if ctx == nil {
+		ctx = context.Background()
+	}
+	return signal.NotifyContext(ctx, os.Interrupt, syscall.SIGTERM)
+}
+
+// followed are the names that a run on shows reads: the shows first, in their order.
+func followed(shows []live.Show, flags houseFlags, ruleFolder string) (names []string) {
+	for i := range shows {
+		names = append(names, shows[i].Path)
+	}
+	for i := range shows {
+		if flags.none || flags.file != "" {
+			break
+		}
+		folder, err := filepath.Abs(shows[i].Path)
+		for err == nil && filepath.Dir(folder) != folder { // where the house is looked for, it may come to be
+			folder = filepath.Dir(folder)
+			names = append(names, filepath.Join(folder, house.FileName))
+		}
+	}
+	for _, name := range []string{flags.file, ruleFolder} {
+		if name != "" {
+			names = append(names, name)
+		}
+	}
+	return names
+}
+
+// again checks those shows whose files changed, or all if something that is theirs
+// together did.
+func again(shows []live.Show, changed []string) {
+	own := map[string]bool{}
+	for i := range shows {
+		own[filepath.Clean(shows[i].Path)] = true
+	}
+	all := slices.ContainsFunc(changed, func(name string) bool { return !own[name] })
+	for i := range shows {
+		if all || slices.Contains(changed, filepath.Clean(shows[i].Path)) {
+			shows[i].Again()
+		}
+	}
+}
+
+// followedShows are shows that are checked by a function, each alone.
+func followedShows(paths []string, check func(path string) (*outcome.Report, error)) []live.Show {
+	shows := make([]live.Show, len(paths))
+	for i, path := range paths {
+		shows[i] = live.Show{Path: path, Check: check}
+	}
+	return shows
+}

@@ -1,0 +1,137 @@
+package follow
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"testing"
+	"time"
+)
+
+// patience is no measure of anything: it ends a test that would hang.
+const patience = 30 * time.Second
+
+func put(t *testing.T, name, text string) {
+	t.Helper()
+	if err := os.WriteFile(name, []byte(text), 0o600); err != nil {
+		t.Fatal(err)
+	}
+}
+
+func next(t *testing.T, f *Files, want ...string) {
+	t.Helper()
+	ctx, stop := context.WithTimeout(context.Background(), patience)
+	defer stop()
+	got, err := f.Next(ctx)
+	if err != nil || !slices.Equal(got, want) {
+		t.Fatalf("%v changed, %v; want %v", got, err, want)
+	}
+}
+
+// both runs a test where the system tells of changes and where it does not.
+func both(t *testing.T, test func(t *testing.T, alone bool)) {
+	for _, alone := range []bool{false, true} {
+		t.Run(fmt.Sprintf("alone %v", alone), func(t *testing.T) { test(t, alone) })
+	}
+}
+
+func TestChangesOfEveryKindAreSeen(t *testing.T) {
+	both(t, func(t *testing.T, alone bool) {
+		parent := t.TempDir()
+		show, other, house := filepath.Join(parent, "show"), filepath.Join(parent, "other.json"), filepath.Join(parent, "house.yaml")
+		if err := os.MkdirAll(filepath.Join(show, "types"), 0o700); err != nil {
+			t.Fatal(err)
+		}
+		put(t, filepath.Join(show, "cues.json"), "1")
+		put(t, other, "1")
+		f := New(alone, show, other, house)
+		defer f.Close()
+
+		put(t, filepath.Join(show, "cues.json"), "22")
+		next(t, f, show)
+		put(t, filepath.Join(parent, "new"), "333") // put in its place, as careful programs save
+		if err := os.Rename(filepath.Join(parent, "new"), other); err != nil {
+			t.Fatal(err)
+		}
+		next(t, f, other)
+		put(t, filepath.Join(show, "types", "profile.json"), "1")
+		next(t, f, show)
+		put(t, house, "a: 1") // was never there
+		next(t, f, house)
+		if err := os.Rename(show, filepath.Join(parent, "away")); err != nil {
+			t.Fatal(err)
+		}
+		next(t, f, show)
+		if err := os.Mkdir(show, 0o700); err != nil { // comes back as another one
+			t.Fatal(err)
+		}
+		put(t, filepath.Join(show, "cues.json"), "4444")
+		next(t, f, show)
+		put(t, filepath.Join(show, "cues.json"), "55555")
+		next(t, f, show)
+	})
+}
+
+// TestSavesInABurstAreOne: what changes while nobody waits is told by the next call, once.
+func TestSavesInABurstAreOne(t *testing.T) {
+	both(t, func(t *testing.T, alone bool) {
+		show := filepath.Join(t.TempDir(), "show.json")
+		put(t, show, "")
+		f := New(alone, show)
+		defer f.Close()
+		for i := range 50 {
+			put(t, show, fmt.Sprint("save ", i))
+		}
+		next(t, f, show)
+		ctx, stop := context.WithTimeout(context.Background(), 3*paceTold)
+		defer stop()
+		if again, err := f.Next(ctx); err == nil {
+			t.Errorf("%v is told twice", again)
+		}
+	})
+}
+
+// TestWhatOthersWriteIsNothing: files beside the show, hidden ones in it, and reading.
+func TestWhatOthersWriteIsNothing(t *testing.T) {
+	both(t, func(t *testing.T, alone bool) {
+		parent := t.TempDir()
+		show := filepath.Join(parent, "show")
+		if err := os.Mkdir(show, 0o700); err != nil {
+			t.Fatal(err)
+		}
+		put(t, filepath.Join(show, "cues.json"), "1")
+		f := New(alone, show)
+		defer f.Close()
+		put(t, filepath.Join(parent, "beside.json"), "1")
+		put(t, filepath.Join(show, ".swap"), "1")
+		if _, err := os.ReadFile(filepath.Join(show, "cues.json")); err != nil {
+			t.Fatal(err)
+		}
+		ctx, stop := context.WithTimeout(context.Background(), 2*paceTold)
+		defer stop()
+		if got, err := f.Next(ctx); err == nil {
+			t.Errorf("%v is told", got)
+		}
+	})
+}
+
+func TestNothingIsLeftRunning(t *testing.T) {
+	before := runtime.NumGoroutine()
+	for range 20 {
+		f := New(false, t.TempDir())
+		ctx, stop := context.WithCancel(context.Background())
+		stop()
+		if _, err := f.Next(ctx); err == nil {
+			t.Error("it ends without an error")
+		}
+		f.Close()
+	}
+	for end := time.Now().Add(patience); runtime.NumGoroutine() > before; time.Sleep(time.Millisecond) {
+		if time.Now().After(end) {
+			t.Fatalf("%d goroutines, %d before", runtime.NumGoroutine(), before)
+		}
+	}
+}
