@@ -34,6 +34,14 @@ func Markdown(w io.Writer, chapters []Chapter) error {
 		}
 		fmt.Fprintln(out)
 	}
+	fmt.Fprintf(out, "## By what you see\n\n")
+	for _, s := range bySight(chapters) {
+		fmt.Fprintf(out, "- %s:", say.Clean(s.what))
+		for _, rule := range s.rules {
+			fmt.Fprintf(out, " [%s](#%s)", rule, anchor(rule))
+		}
+		fmt.Fprintln(out)
+	}
 	for _, c := range chapters {
 		fmt.Fprintf(out, "\n<a id=\"%s\"></a>\n\n## %s\n\n%s (%s: otherwise %s.)\n\n", anchor(c.ID), c.ID, say.Clean(c.Title), c.Level, c.Consequence.Sentence())
 		text := strings.ReplaceAll("\n"+strings.TrimSpace(say.CleanLines(say.WithoutTitle(c.Explain, c.Title))), "\n#", "\n##")
@@ -54,10 +62,11 @@ func Markdown(w io.Writer, chapters []Chapter) error {
 			}
 		}
 	}
+	fmt.Fprintf(out, "\n## Words\n\n%s", glossary)
 	return out.Flush()
 }
 
-const handbookWords = "Every rule of this program: what it looks like, why it matters, how it is worked out, what to try and how sure it is. " +
+const handbookWords = "Every rule of this program: what it looks like, why it matters, how it is worked out, what to try, how to keep it from coming back, and how sure it is. " +
 	"The example of each built-in rule was run when this was written. This is arithmetic on what show files say; it certifies nothing."
 
 // anchor makes a rule's name fit for the place behind a #.
@@ -87,6 +96,48 @@ func packs(chapters []Chapter) (list []pack) {
 //go:embed handbook.css
 var style string
 
+// glossary explains the words of rules, one in a line. Common words of the trade, from
+// memory; units as the SI has them.
+//
+//go:embed glossary.md
+var glossary string
+
+// Term is a word of the glossary.
+type Term struct{ Word, Means string }
+
+// Glossary is every word that is explained.
+func Glossary() (list []Term) {
+	for line := range strings.Lines(glossary) {
+		word, means, ok := strings.Cut(strings.TrimPrefix(strings.TrimSpace(line), "- **"), "**: ")
+		if ok {
+			list = append(list, Term{word, means})
+		}
+	}
+	return list
+}
+
+// seen is what one sees, with the rules that may be the reason.
+type seen struct {
+	what  string
+	rules []string
+}
+
+// bySight turns the symptoms of rules round: from what one sees to the rules.
+func bySight(chapters []Chapter) (list []seen) {
+	for _, c := range chapters {
+		for _, symptom := range c.Symptoms {
+			k := slices.IndexFunc(list, func(s seen) bool { return s.what == symptom })
+			if k < 0 {
+				k = len(list)
+				list = append(list, seen{what: symptom})
+			}
+			list[k].rules = append(list[k].rules, c.ID)
+		}
+	}
+	slices.SortFunc(list, func(a, b seen) int { return strings.Compare(strings.ToLower(a.what), strings.ToLower(b.what)) })
+	return list
+}
+
 // HTML writes one file that asks nothing of any other place: its style is in it, it has no
 // script and no picture, and its policy forbids all requests. Every text is escaped.
 func HTML(w io.Writer, chapters []Chapter) error {
@@ -104,7 +155,16 @@ func HTML(w io.Writer, chapters []Chapter) error {
 		}
 		h.raw("</ul>\n")
 	}
-	h.raw("</nav>\n")
+	h.element("h2", "By what you see")
+	h.raw("<ul>\n")
+	for _, s := range bySight(chapters) {
+		h.raw("<li>" + escapeText(s.what) + ":")
+		for _, rule := range s.rules {
+			h.raw(fmt.Sprintf(" <a href=\"#%s\">%s</a>", escapeText(anchor(rule)), escapeText(rule)))
+		}
+		h.raw("</li>\n")
+	}
+	h.raw("</ul>\n<p><a href=\"#words\">Words that rules use</a></p>\n</nav>\n")
 	for _, c := range chapters {
 		h.raw(fmt.Sprintf("<section>\n<h2 id=\"%s\">%s</h2>\n", escapeText(anchor(c.ID)), escapeText(c.ID)))
 		h.element("p", fmt.Sprintf("%s (%s: otherwise %s.)", c.Title, c.Level, c.Consequence.Sentence()))
@@ -130,7 +190,12 @@ func HTML(w io.Writer, chapters []Chapter) error {
 		}
 		h.raw("</section>\n")
 	}
-	h.raw("</main>\n</body>\n</html>\n")
+	h.raw("<section>\n<h2 id=\"words\">Words</h2>\n<dl>\n")
+	for _, t := range Glossary() {
+		h.element("dt", t.Word)
+		h.element("dd", t.Means)
+	}
+	h.raw("</dl>\n</section>\n</main>\n</body>\n</html>\n")
 	return out.Flush()
 }
 
