@@ -204,6 +204,9 @@ func judge(path string, o Options, then *checked) (checked, *proof.State, *other
 		Name: now.Show.Name, Findings: slices.Concat(loaded.Findings, setup.Beyond, now.Found, elsewhere, untrusted, idle), Assumed: turns,
 		Looked: verdict.Looked(now.Tallies),
 	}
+	if meant := verdict.Meant(now.Tallies); meant != "" {
+		told.Notes = append(told.Notes, meant)
+	}
 	return checked{told: told, show: loaded.Show, setup: setup, uses: uses, loaded: loaded, could: now.Told, measured: now.Facts}, now, other, nil
 }
 
