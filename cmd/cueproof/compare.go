@@ -37,6 +37,7 @@ and a new order of keys change nothing. What was found then and cannot be told
 now is not called fixed.`,
 		Example: `  cueproof compare last-week/sunday shows/sunday
   cueproof compare --format json --out changes.json before after
+  cueproof compare --format html --out changes.html before after
   git worktree add ../before main
   cueproof compare ../before/shows/sunday shows/sunday
 
@@ -89,11 +90,14 @@ func compareShows(command *cobra.Command, args []string, o compareOptions, forma
 	if err := o.out.check(command, o.ruleFolder, append(args, o.house.file)...); err != nil {
 		return err
 	}
-	run.Out = o.out.guard
+	progress := progressOn(command)
+	defer progress.done()
+	run.Out, run.Pictures, run.Tell = o.out.guard, o.format == "html", progress.tell
 	c, err := lint.Compare(args[0], args[1], run)
 	if err != nil {
 		return err
 	}
+	progress.done()
 	options := say.Options{Width: 80, Colour: o.colour == "always" || o.out.isStandard(command.OutOrStdout()) && wantColour(o.colour, command.OutOrStdout())}
 	if err := o.out.tell(command, marks[o.format], func(w io.Writer) error { return report.ComparisonFormats[o.format](w, c, options) }); err != nil {
 		return err

@@ -12,6 +12,7 @@ import (
 	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/outfile"
+	"github.com/cueproof/cueproof/internal/report/html"
 	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/report/text"
 	"github.com/cueproof/cueproof/internal/spelling"
@@ -35,6 +36,7 @@ it prints everything as a handbook, and runs the example of each rule for it.`,
   cueproof explain white/key-mix --show shows/sunday
   cueproof explain --all --format html --out handbook.html
   cueproof explain file/unknown-key
+  cueproof explain white/key-mix --show shows/sunday --format html --out rule.html
   cueproof explain F-7Q2KM --show shows/sunday`,
 		Args: func(command *cobra.Command, args []string) error {
 			if book.all {
@@ -83,6 +85,9 @@ it prints everything as a handbook, and runs the example of each rule for it.`,
 			work, err := workOf(command, args, cards, folder, house, book)
 			if err != nil {
 				return err
+			}
+			if book.format == "html" {
+				return explainPage(command, args, cards, work, folder, house, book)
 			}
 			for i, id := range args {
 				at := slices.IndexFunc(cards, func(card finding.Rule) bool { return card.ID == id })
@@ -218,4 +223,35 @@ func meant(id string, cards []finding.Rule) string {
 		ids = append(ids, card.ID)
 	}
 	return spelling.Hint(id, ids)
+}
+
+// explainPage writes rules as a page, each with what there is to see of it in a show.
+func explainPage(command *cobra.Command, ids []string, cards []finding.Rule, work []*outcome.Worked, folder string, house houseFlags, book bookOptions) error {
+	var list []html.Explained
+	for i, id := range ids {
+		at := slices.IndexFunc(cards, func(card finding.Rule) bool { return card.ID == id })
+		if at < 0 {
+			return usagef("there is no rule %q.%s", id, meant(id, cards))
+		}
+		one := html.Explained{Rule: cards[at]}
+		if work != nil && work[i] != nil && book.show != "-" { // standard input is read once
+			one.Work = work[i]
+			run, err := runOptions(folder, house, &exportFlags{})
+			if err != nil {
+				return err
+			}
+			run.Out = book.out.guard
+			cue, place := one.Work.Cue, ""
+			for _, name := range one.Work.Names {
+				if name.Kind == "place" {
+					place = name.Name
+				}
+			}
+			if one.Show, err = lint.Picture(book.show, run, cue, place); err != nil {
+				return err
+			}
+		}
+		list = append(list, one)
+	}
+	return book.out.tell(command, "", func(w io.Writer) error { return html.Explain(w, list) })
 }

@@ -28,7 +28,7 @@ type bookOptions struct {
 func (b *bookOptions) add(command *cobra.Command) {
 	flags := command.Flags()
 	flags.BoolVar(&b.all, "all", false, "explain everything, as a handbook")
-	flags.StringVar(&b.format, "format", "md", "how to write the handbook: "+strings.Join(bookFormats(), " or "))
+	flags.StringVar(&b.format, "format", "md", "how to write the handbook, or a rule as a page (html): "+strings.Join(bookFormats(), " or "))
 	b.out.add(command)
 	flags.StringVar(&b.show, "show", "", "show with whose numbers to say how the rule is worked out")
 	historyFlag(command, &b.history)

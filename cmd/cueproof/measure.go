@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"fmt"
 	"io"
 	"maps"
@@ -12,7 +13,11 @@ import (
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/lint"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/picture"
 	"github.com/cueproof/cueproof/internal/report"
+	"github.com/cueproof/cueproof/internal/report/html"
+	"github.com/cueproof/cueproof/internal/report/measured"
 	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/rules"
@@ -45,6 +50,7 @@ Kinds of subject: ` + strings.Join(facts.KindNames(), ", ") + `.`,
 		Example: `  cueproof measure shows/sunday                      light on every person
   cueproof measure --of lamp --cue 12 shows/sunday   colour and lumens of each lamp
   cueproof measure --of showing --format csv shows/sunday
+  cueproof measure --format html --out light.html shows/sunday   with the stage and faces
   cueproof measure --of look --facts cue,hue_names,output_pct shows/sunday
 
 Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the program.`,
@@ -54,7 +60,7 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 			if len(all) == 0 {
 				return oneOf("of", of, facts.KindNames())
 			}
-			if err := oneOf("format", format, slices.Sorted(maps.Keys(report.FactFormats))); err != nil {
+			if err := oneOf("format", format, factFormats()); err != nil {
 				return err
 			}
 			for _, word := range words {
@@ -64,7 +70,7 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 			}
 			if len(words) == 0 {
 				words = all
-				if format == "table" && tableFacts[of] != nil {
+				if (format == "table" || format == "html") && tableFacts[of] != nil {
 					words = tableFacts[of]
 				}
 			}
@@ -109,7 +115,16 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 					_, _ = fmt.Fprintf(command.ErrOrStderr(), "There is no %s to measure. Give %s.\n", of, say.Clean(phrase))
 				}
 			}
-			if err := out.tell(command, marks[format], func(w io.Writer) error { return report.FactFormats[format](w, subjects, words, setup.Rules.Value) }); err != nil {
+			if err := out.tell(command, marks[format], func(w io.Writer) error {
+				if format != "html" {
+					return report.FactFormats[format](w, subjects, words, setup.Rules.Value)
+				}
+				told := &outcome.Show{Path: args[0], Name: cmp.Or(loaded.Show.Name, args[0]), Day: loaded.Show.Date, Scene: lint.MeasuredScene(measured, loaded.Show, cue)}
+				if loaded.Show.Room != nil {
+					told.Room = loaded.Show.Room.Name
+				}
+				return html.Numbers(w, told, of, picture.Table{Head: words, Rows: factRows(subjects, words, setup.Rules.Value)})
+			}); err != nil {
 				return err
 			}
 			if loaded.Unreadable {
@@ -120,7 +135,7 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 	}
 	flags := command.Flags()
 	flags.StringVar(&of, "of", "person", "kind of subject: "+strings.Join(facts.KindNames(), ", "))
-	flags.StringVar(&format, "format", "table", "how to print: table, csv or json")
+	flags.StringVar(&format, "format", "table", "how to print: "+strings.Join(factFormats(), ", "))
 	flags.StringSliceVar(&words, "facts", nil, "the facts to print, in this order; without it all, or for a table the usual ones")
 	flags.StringVar(&cue, "cue", "", "only what shows in this cue")
 	out.add(command)
@@ -128,6 +143,21 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 	house.add(command)
 	exports.add(command)
 	complete(command, "of", facts.KindNames()...)
-	complete(command, "format", slices.Sorted(maps.Keys(report.FactFormats))...)
+	complete(command, "format", factFormats()...)
 	return command
+}
+
+// factFormats are the ways to print facts: the table of formats, and the page, which has
+// pictures beside them.
+func factFormats() []string { return append(slices.Sorted(maps.Keys(report.FactFormats)), "html") }
+
+// factRows are facts as cells for people.
+func factRows(subjects []facts.Subject, words []string, value measured.Value) [][]string {
+	rows := make([][]string, len(subjects))
+	for i, subject := range subjects {
+		for _, word := range words {
+			rows[i] = append(rows[i], measured.Text(subject, word, value))
+		}
+	}
+	return rows
 }

@@ -63,6 +63,9 @@ func Compare(old, now string, o Options) (*outcome.Comparison, error) {
 	var pairs *match.Pairs
 	c.Change, pairs = earlier.Against(then.state(), today.state())
 	c.Looks, c.SameLooks = earlier.Looks(then.measured, today.measured, pairs)
+	if o.Pictures {
+		c.OldScene, c.NewScene = sceneOf(&then, o), sceneOf(&today, o)
+	}
 	return c, nil
 }
 

@@ -10,6 +10,7 @@ import (
 	"github.com/cueproof/cueproof/internal/scene"
 	"github.com/cueproof/cueproof/internal/sight"
 	"github.com/cueproof/cueproof/rules"
+	"github.com/cueproof/cueproof/schema"
 )
 
 // picture is what the pictures of a show that was judged are drawn from. Its findings
@@ -39,4 +40,18 @@ func Picture(path string, o Options, cue, place string) (*outcome.Show, error) {
 	}
 	c.told.Scene = sight.Of(now.Facts, now.Show, options)
 	return &c.told, nil
+}
+
+// sceneOf is the scene of a show that was measured and judged.
+func sceneOf(c *checked, o Options) *scene.Scene {
+	if c.measured == nil {
+		return nil
+	}
+	return sight.Of(c.measured, c.show, sight.Options{Rules: cards(c.setup.Rules), Found: c.told.Findings, Tell: o.Tell})
+}
+
+// MeasuredScene is the scene of facts alone, without a rule that speaks: of the look of a
+// cue, or of a choice for "".
+func MeasuredScene(m *facts.Measured, show *schema.Show, cue string) *scene.Scene {
+	return sight.Of(m, show, sight.Options{Cue: cue})
 }

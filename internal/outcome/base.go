@@ -2,6 +2,7 @@ package outcome
 
 import (
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/scene"
 )
 
 // Base is how the shows of a report stand against an earlier state of them. Each
@@ -20,6 +21,8 @@ type Comparison struct {
 	Findings  []finding.Finding // of the new state, each marked as new, worse, as before...
 	Looks     []LookChange
 	SameLooks int
+
+	OldScene, NewScene *scene.Scene // what pictures of both are drawn from; nil: none were asked for
 }
 
 // Side is one of the two states.

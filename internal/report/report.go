@@ -36,6 +36,7 @@ var Formats = map[string]func(io.Writer, *outcome.Report, say.Options) error{
 var ComparisonFormats = map[string]func(io.Writer, *outcome.Comparison, say.Options) error{
 	"text": text.Comparison,
 	"json": jsonreport.Comparison,
+	"html": html.Comparison,
 }
 
 // FactFormats is the table of ways to print facts.

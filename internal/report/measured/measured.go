@@ -24,12 +24,17 @@ func Table(w io.Writer, subjects []facts.Subject, words []string, value Value) e
 	for _, subject := range subjects {
 		cells := make([]string, len(words))
 		for i, word := range words {
-			fact, _ := value(subject, word)
-			cells[i] = say.Clean(say.Straight.Replace(factText(fact, "?", say.PeopleDigits)))
+			cells[i] = Text(subject, word, value)
 		}
 		fmt.Fprintln(tab, strings.Join(cells, "\t"))
 	}
 	return tab.Flush()
+}
+
+// Text is a fact of a subject for people; "?" if it is unknown.
+func Text(subject facts.Subject, word string, value Value) string {
+	fact, _ := value(subject, word)
+	return say.Clean(say.Straight.Replace(factText(fact, "?", say.PeopleDigits)))
 }
 
 func factText(value any, unknown string, digits int) string {
