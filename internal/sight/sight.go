@@ -42,7 +42,7 @@ type Step struct {
 
 // The usual numbers.
 const (
-	usualStages = 3
+	usualStages = 2
 	usualFaces  = 24
 	usualSteps  = 24 // changes that are measured before and behind
 )

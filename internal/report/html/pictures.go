@@ -23,7 +23,7 @@ const figureID = "k"
 var thinner = []struct {
 	stages, faces, rows, universes, orders, reasons int
 	strip                                           bool
-}{{3, 24, 400, 40, 200, 60, true}, {2, 12, 150, 12, 100, 30, true}, {1, 4, 60, 4, 60, 10, false}, {1, 0, 20, 1, 30, 3, false}}
+}{{2, 24, 400, 40, 200, 60, true}, {2, 12, 150, 12, 100, 30, true}, {1, 4, 60, 4, 60, 10, false}, {1, 0, 20, 1, 30, 3, false}}
 
 // left counts what a page lost to stay small; # stands for the number.
 func (s *show) left(n int, what string) {
