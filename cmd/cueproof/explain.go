@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"cmp"
 	"fmt"
 	"io"
 	"regexp"
@@ -45,7 +46,7 @@ it prints everything as a handbook, and runs the example of each rule for it.`,
 			return atLeastOne("the rule to explain; 'cueproof rules' lists them")(command, args)
 		},
 		ValidArgsFunction: func(_ *cobra.Command, _ []string, begun string) ([]string, cobra.ShellCompDirective) {
-			cards, err := allCards(folder, house, nil)
+			cards, err := allCards(folder, house, book.show, nil)
 			if err != nil {
 				return nil, cobra.ShellCompDirectiveError
 			}
@@ -70,7 +71,7 @@ it prints everything as a handbook, and runs the example of each rule for it.`,
 			if err := book.out.check(command, folder, book.show, house.file); err != nil {
 				return err
 			}
-			cards, err := allCards(folder, house, book.out.guard)
+			cards, err := allCards(folder, house, book.show, book.out.guard)
 			if err != nil {
 				return err
 			}
@@ -190,14 +191,15 @@ func keyWords(folder string, house houseFlags, show, begun string) []string {
 	return words
 }
 
-// allCards lists all that can be explained: rules, and problems of files.
-func allCards(folder string, house houseFlags, out *outfile.Guard) ([]finding.Rule, error) {
+// allCards lists all that can be explained: rules, with the limits that hold for a show
+// or else where we stand, and problems of files.
+func allCards(folder string, house houseFlags, show string, out *outfile.Guard) ([]finding.Rule, error) {
 	run, err := runOptions(folder, house, &exportFlags{})
 	if err != nil {
 		return nil, err
 	}
 	run.Out = out
-	setup, err := lint.SetUp(".", run)
+	setup, err := lint.SetUp(cmp.Or(show, "."), run)
 	if err != nil {
 		return nil, err
 	}

@@ -21,6 +21,7 @@ import (
 	"github.com/cueproof/cueproof/internal/verdict"
 	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/rules"
+	"github.com/cueproof/cueproof/schema"
 )
 
 // Options are what a run is told.
@@ -127,8 +128,12 @@ func check(path string, o Options, then *checked) (checked, error) {
 	}
 	told, setup := &c.told, c.setup
 	o.tell("looking for changes")
+	var earlier *schema.Show
+	if then != nil {
+		earlier = then.show
+	}
 	todo, err := plan.Make(now, plan.Options{
-		Rules: setup.Rules, Least: o.MinLevel, Minutes: o.Minutes, Near: o.Near, Files: c.loaded.Findings,
+		Rules: setup.Rules, Least: o.MinLevel, Minutes: o.Minutes, Near: o.Near, Files: c.loaded.Findings, Base: earlier,
 		Accept: func(found []finding.Finding) {
 			other.hold(found)
 			setup.accept(o.House.Today, found)
@@ -214,7 +219,7 @@ func judge(path string, o Options, then *checked) (checked, *proof.State, *other
 func (c *checked) finish(o Options) {
 	told := &c.told
 	told.NeedPerson = verdict.NeedPerson(told.Findings, c.cured)
-	told.Tasks = verdict.Tasks(told.NeedPerson, told.Findings, c.show, c.setup.Rules)
+	told.Tasks = verdict.Tasks(told.NeedPerson, c.show, c.setup.Rules)
 	told.Verdict, told.Because = verdict.Of(told, c.show)
 	told.Because += c.aside()
 	leaveOut(told, o.MinLevel)

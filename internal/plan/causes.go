@@ -108,6 +108,9 @@ func (o *offers) causes(f *finding.Finding, last bool) []cure {
 			id: "cause\x00" + f.Rule + "\x00" + strings.Join(words, "\x00"), edits: settle(edits), why: *f, effect: effect, way: found, free: free, cause: cause,
 		})
 	}
+	if cause = "before"; !last { // nothing is as likely as what it was when somebody was content
+		o.asBefore(f, add)
+	}
 	for _, word := range rule.Causes {
 		if slices.Contains(ofTheShow, word) && &o.order[o.byRule[f.Rule][0]] != f {
 			continue

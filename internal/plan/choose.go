@@ -108,6 +108,7 @@ func (p *prover) best(now *proof.State, candidates []cure, refused map[string]bo
 type offers struct {
 	state    *proof.State
 	rules    *rules.Set
+	earlier  *earlier // nil: nobody knows of any
 	words    *words
 	least    finding.Level
 	order    []finding.Finding // failures, gravest first
@@ -153,6 +154,13 @@ type search struct {
 	last     bool
 }
 
+// apart reports whether two findings that could hurt somebody are of different packs: of
+// those, what a rule offers for the one does not wait for the causes of the other.
+func apart(a, b *finding.Finding) bool {
+	pack := func(f *finding.Finding) string { pack, _, _ := strings.Cut(f.Rule, "/"); return pack }
+	return a.Consequence == finding.Hurt && pack(a) != pack(b)
+}
+
 // turn is when a finding is looked at: among those of one consequence and level all
 // causes are looked for before anything is made up for.
 type turn struct {
@@ -165,7 +173,7 @@ type offer struct{ finding, remedy int }
 
 func (p *prover) offers(state *proof.State) *offers {
 	names := p.names(state)
-	o := &offers{state: state, rules: p.Rules, words: wordsOf(state), least: p.Least, order: slices.Concat(finding.Gravest(names), ranked(state.Found)), alike: map[string][]offer{}}
+	o := &offers{state: state, rules: p.Rules, earlier: p.earlier, words: wordsOf(state), least: p.Least, order: slices.Concat(finding.Gravest(names), ranked(state.Found)), alike: map[string][]offer{}}
 	o.byRule, o.wholes, o.everys, o.searched, o.short = map[string][]int{}, map[string]cure{}, map[string]cure{}, map[search][]cure{}, map[string]bool{}
 	for i := range o.order {
 		o.byRule[o.order[i].Rule] = append(o.byRule[o.order[i].Rule], i)
@@ -178,7 +186,7 @@ func (p *prover) offers(state *proof.State) *offers {
 		o.turns = append(o.turns, turn{i, false})
 	}
 	for from, to := len(names), len(names); from < len(o.order); from = to {
-		for to = from; to < len(o.order) && o.order[to].Consequence == o.order[from].Consequence && o.order[to].Level == o.order[from].Level; to++ {
+		for to = from; to < len(o.order) && o.order[to].Consequence == o.order[from].Consequence && o.order[to].Level == o.order[from].Level && !apart(&o.order[from], &o.order[to]); to++ {
 			o.turns = append(o.turns, turn{to, true})
 		}
 		for i := from; i < to; i++ {

@@ -16,6 +16,7 @@ import (
 	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/rules"
+	"github.com/cueproof/cueproof/schema"
 )
 
 // Every proof runs all rules on a changed copy, so what they may cost together is
@@ -41,6 +42,7 @@ type Options struct {
 	Least   finding.Level           // findings below it are not told, so a change has to clear another
 	Minutes float64                 // choose what fits into this time; 0 for all
 	Near    bool                    // doors are near: leave what is riskier now than the fault
+	Base    *schema.Show            // an earlier state of the show, whose values are offered first; nil for none
 	Files   []finding.Finding       // what is wrong with names in the files; what has a remedy there is mended first
 }
 
@@ -86,7 +88,7 @@ func (s Step) Do() string {
 // later one makes again with another value is taken out, if the rest does as much
 // without it. The error is a [Panic].
 func Make(now *proof.State, o Options) (*Plan, error) {
-	p := &Plan{Start: now, prover: &prover{Options: o, start: now, left: budget(now), first: Identities(slices.Concat(now.Found, o.Files))}}
+	p := &Plan{Start: now, prover: &prover{Options: o, start: now, earlier: earlierOf(o.Base), left: budget(now), first: Identities(slices.Concat(now.Found, o.Files))}}
 	var err error
 	if p.Steps, p.Untried, err = p.prover.walk(now); err != nil {
 		return nil, err
@@ -122,44 +124,59 @@ func (p *Plan) Orders() (orders, undone []outcome.Order) {
 	return orders, tell(p.Undone, p.prover.Rules)
 }
 
-// after names the step that another needs, counted from 1: the last before it that
-// changes the same thing or clears what the same rule says, if the show as it is does
-// not ask for this change in just this way.
+// after names the steps that another needs, counted from 1. One that holds on the show as
+// it is, and clears there all that it was told to clear, needs none; of the others each is
+// tried with one step before it, the nearest first, and needs all before it if one is not
+// enough. Where there is no room for proofs any more, the nearest that changes the same
+// thing is named.
 func (p *Plan) after(i int) []int {
 	s := &p.Steps[i]
-	if s.cure.way != found && p.asks(&s.cure.why, s.cure.way, s.cure.edits) {
+	if s.Before == p.Start {
 		return nil
 	}
-	for j := i - 1; j >= 0; j-- {
-		earlier := &p.Steps[j]
-		for _, e := range s.cure.edits {
-			if slices.ContainsFunc(earlier.cure.edits, func(o source.Edit) bool { return o.At == e.At && o.Field == e.Field }) {
-				return []int{j + 1}
-			}
+	holds := func(with ...int) bool {
+		p.prover.left -= p.Start.Subjects()
+		var c cure
+		missing := Identities(s.Cleared)
+		for _, j := range append(with, i) {
+			c.edits = slices.Concat(c.edits, p.Steps[j].cure.edits)
 		}
-		if s.cure.way != found && slices.ContainsFunc(earlier.Cleared, func(f finding.Finding) bool { return f.Rule == s.cure.why.Rule }) {
+		proved, ok := p.prover.prove(p.Start, c)
+		for k := range proved.Cleared {
+			delete(missing, proved.Cleared[k].Identity())
+		}
+		return ok && len(missing) == 0
+	}
+	room := func() bool { return p.prover.left >= p.Start.Subjects() }
+	if room() && holds() {
+		return nil
+	}
+	var same []int
+	for j := i - 1; j >= 0; j-- {
+		if touches(&p.Steps[j], s) {
+			same = append(same, j)
+		}
+	}
+	for _, j := range same[:min(len(same), 2)] {
+		if room() && holds(j) {
 			return []int{j + 1}
 		}
+	}
+	if len(same) > 0 {
+		return []int{same[0] + 1}
 	}
 	return nil
 }
 
-// asks reports whether a finding of the show as it is gives the things that edits
-// change the same values.
-func (p *Plan) asks(why *finding.Finding, way int, edits []source.Edit) bool {
-	given := func(e source.Edit) string { return fmt.Sprint(e.Field, "=", e.Value) }
-	for i := range p.Start.Found {
-		f := &p.Start.Found[i]
-		if f.Rule != why.Rule || f.Identity() != why.Identity() {
-			continue
-		}
-		for _, remedy := range f.Remedies {
-			if remedy.Way == way && slices.ContainsFunc(remedy.Edits, func(e source.Edit) bool { return given(e) == given(edits[0]) }) {
-				return true
-			}
+// touches reports whether a step changes a thing that a later one changes too, or clears
+// what the same rule says.
+func touches(earlier, s *Step) bool {
+	for _, e := range s.cure.edits {
+		if slices.ContainsFunc(earlier.cure.edits, func(o source.Edit) bool { return o.At == e.At }) {
+			return true
 		}
 	}
-	return false
+	return slices.ContainsFunc(earlier.Cleared, func(f finding.Finding) bool { return f.Rule == s.cure.why.Rule })
 }
 
 // Cured returns the identities of the findings that the plan clears, in time or not.
@@ -223,9 +240,10 @@ func CuredBy(steps []Step) map[string]bool {
 // prover runs all rules on changed copies, as often as its budget allows.
 type prover struct {
 	Options
-	start *proof.State
-	left  int             // subjects that may still be looked at
-	first map[string]bool // what was found before any change
+	start   *proof.State
+	earlier *earlier
+	left    int             // subjects that may still be looked at
+	first   map[string]bool // what was found before any change
 }
 
 // names are the findings about the files of a show that have a remedy.

@@ -148,17 +148,22 @@ func write(list []outcome.Gap, files []*source.File) {
 	}
 }
 
-// fileOf is the file that holds a section: the one of that name, or else show.json.
+// sections are those that may stand in a file of their own.
+var sections = []string{"room", "types", "patch", "groups", "cues", "order", "notices", "readings"}
+
+// fileOf is the file that holds a section: the one of that name, or else one that holds
+// no other section alone; where there is none, the file that would have to be made.
 func fileOf(section string, files []*source.File) string {
 	whole := ""
 	for _, file := range files {
 		base := path.Base(file.Name)
-		switch name := strings.TrimSuffix(base, path.Ext(base)); {
-		case strings.EqualFold(name, section):
+		switch name := strings.ToLower(strings.TrimSuffix(base, path.Ext(base))); {
+		case name == section:
 			return base
-		case whole == "" || strings.EqualFold(name, "show"):
+		case slices.Contains(sections, name):
+		case whole == "" || name == "show":
 			whole = base
 		}
 	}
-	return whole
+	return cmp.Or(whole, section+".json")
 }

@@ -25,10 +25,10 @@ var noticeKeys = map[string][]struct {
 // Tasks are what only a person can give, of the findings that no order clears: a
 // notice that was put up, something agreed with somebody. Nothing of it can be
 // proved on a copy.
-func Tasks(left, found []finding.Finding, show *schema.Show, set *rules.Set) []outcome.Order {
+func Tasks(left []finding.Finding, show *schema.Show, set *rules.Set) []outcome.Order {
 	var list []outcome.Order
 	// No notice makes up for flashes that are too fast: first they have to go.
-	tooFast := slices.ContainsFunc(found, func(f finding.Finding) bool {
+	tooFast := slices.ContainsFunc(left, func(f finding.Finding) bool {
 		return f.Verdict == finding.Fail && (f.Rule == "safety/flash-rate" || f.Rule == "safety/red-flash")
 	})
 	for i := range left {

@@ -210,7 +210,7 @@ func (t *textWriter) tasks(s *outcome.Show) []string {
 	var list []string
 	for i := range s.Tasks {
 		letter := string(rune('A' + i%26))
-		list = append(list, t.lines(2, func(t *textWriter) {
+		list = append(list, t.lines(orderLines, func(t *textWriter) {
 			t.styled(" "+letter, t.strong, 4, s.Tasks[i].Do, t.strong)
 		})...)
 	}
