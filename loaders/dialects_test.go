@@ -90,6 +90,26 @@ func TestDialectsOfTables(t *testing.T) {
 			},
 			[]string{"file/unknown-column", "file/unknown-column"},
 		}, {
+			"an instrument schedule, and channels with their levels in one cell",
+			map[string]string{
+				"Instrument schedule.csv": "Instrument Schedule,,,,,,,\nHall,,,,,,,Page 1 of 2\nPosition,Unit#,Instrument Type,Wattage,Purpose,Color,Chan,Dim\n1st Bar,1,Profile 26,190W,Lectern front,L201,(1),1\n1st Bar,2,Profile 26,190W,Lectern front,L201,(2),2\n2nd Bar,1,Fresnel,650W,Back,NC,(11),11\n",
+				"cues.csv":                "Cue,Text,Time,Channels\n1,Doors,3,1@50 2@75 5-8@20\n2,Talk,5,\"1@Full, 2@Full, 5-8@0\"\n",
+			},
+			map[string]string{
+				"patch": `[{"channel":1,"address":"1.1","type":"Profile 26","purpose":"key","hung_on":"1st Bar","hung_order":1,"filter":{"name":"L201"},"known":{"address":"inferred"}},{"channel":2,"address":"1.2","type":"Profile 26","purpose":"key","hung_on":"1st Bar","hung_order":2,"filter":{"name":"L201"},"known":{"address":"inferred"}},{"channel":11,"address":"1.11","type":"Fresnel","purpose":"back","hung_on":"2nd Bar","hung_order":1,"known":{"address":"inferred"}}]`,
+				"cues":  `[{"cue":"1","name":"Doors","in_s":3,"set":[{"channels":"1","level":50},{"channels":"2","level":75},{"channels":"5-8","level":20}]},{"cue":"2","name":"Talk","in_s":5,"set":[{"channels":"1","level":"Full"},{"channels":"2","level":"Full"},{"channels":"5-8","level":0}]}]`,
+			},
+			[]string{"file/unknown-column"},
+		}, {
+			"times of the clock beside lengths in minutes",
+			map[string]string{
+				"order.csv": "Time,Title,Mins,People,Cue\n10:00,Opening song,4,\"Singer, Keys\",1\n10:04,Welcome,2.5,Host,2\n10:06,Message,25,Speaker,3\nTotal,,31.5,,\n",
+			},
+			map[string]string{
+				"order": `[{"name":"Opening song","duration_s":240,"people":["Singer","Keys"],"start_cue":"1"},{"name":"Welcome","duration_s":150,"people":["Host"],"start_cue":"2"},{"name":"Message","duration_s":1500,"people":["Speaker"],"start_cue":"3"}]`,
+			},
+			nil,
+		}, {
 			"levels whose scale the header names, heights in feet, a light meter's list",
 			map[string]string{
 				"cues.csv":     "Cue,Channels,Level (0-255),Fade (min)\n1,1,51,2\n2,1,102,0.5\n",

@@ -182,10 +182,38 @@ func (r *cueRows) add() {
 	if len(r.wide) > 0 {
 		r.wideSettings()
 	}
-	if r.any(settingColumns) || len(r.emitterShares()) > 0 {
+	if (r.any(settingColumns) || len(r.emitterShares()) > 0) && !r.pairs() {
 		r.openSet()
 		r.setting()
 	}
+}
+
+var (
+	pairForms = regexp.MustCompile(`^[0-9][0-9\s-]*\s*[@=]\s*[0-9A-Za-z.]+\s?%?(?:\s*[,;+|/\s]\s*[0-9][0-9-]*\s*[@=]\s*[0-9A-Za-z.]+\s?%?)*$`)
+	onePair   = regexp.MustCompile(`([0-9][0-9-]*)\s*[@=]\s*([0-9A-Za-z.]+\s?%?)`)
+)
+
+// pairs reads a cell of channels each with its level, such as 1@50 2@75, as a setting
+// for each. It returns false if the row is none of that kind.
+func (r *cueRows) pairs() bool {
+	c, ok := r.get("channels")
+	if _, leveled := r.get("level"); !ok || leveled || len(c.text) > MaxCell || !pairForms.MatchString(c.text) {
+		return false
+	}
+	r.openSet()
+	for _, at := range onePair.FindAllStringSubmatchIndex(c.text, MaxItems) {
+		channels, level := c.part(at[2], at[3]), c.part(at[4], at[5])
+		v, complaint := r.level(level, percent)
+		if complaint != "" {
+			r.bad("channels", level, complaint)
+			continue
+		}
+		r.build.Begin(source.Object, channels.start)
+		r.sheet.part("channels", value{source.String, channels.text}, channels)
+		r.sheet.part("level", v, level)
+		r.build.End(level.stop)
+	}
+	return true
 }
 
 // openSet begins the settings of the cue, once.

@@ -66,7 +66,9 @@ func (s *sheet) fixture() {
 	s.putObject("hung_at", hungPoint)
 	s.putAim("aimed_at", "aimed_at")
 	s.shutters()
-	s.putObject("filter", filter)
+	if c, ok := s.get("filter"); !ok || !noColour[strings.ToLower(trim(c.text))] {
+		s.putObject("filter", filter)
+	}
 	s.putLists(fixtureLists)
 	s.build.End(s.line.stop)
 }

@@ -98,7 +98,7 @@ func (s *sheet) recogniseName(samples [][]string) {
 		return
 	}
 	at := slices.IndexFunc(s.unknown, func(i int) bool {
-		return !private(s.headers[i].text) && s.nearColumn(s.headers[i].text) == "" && len(samples[i]) >= least && distinctTexts(samples[i])
+		return !private(s.headers[i].text) && s.nearColumn(s.headers[i].text) == "" && len(samples[i]) >= least && distinctTexts(samples[i]) && !most(isAmount)(samples[i])
 	})
 	if at < 0 {
 		return
@@ -121,6 +121,11 @@ func (s *sheet) dropMisfits() {
 				name = column
 			}
 		}
+		if name == "duration_s" && s.clock(i, samples) {
+			delete(s.columns, name)
+			s.told = append(s.told, fmt.Sprintf("%q as times of the clock, which are not read", shorten(s.headers[i].text)))
+			continue
+		}
 		if name == "" || name == fold(s.headers[i].text) || name == s.table.essential || len(samples[i]) < least {
 			continue
 		}
@@ -135,6 +140,28 @@ func (s *sheet) dropMisfits() {
 		}
 		s.columns[name] = i // then its cells are wrong, and each is told
 	}
+}
+
+// clock reports whether what could be lengths are times of the clock: they rise from row
+// to row, and either another column has the lengths or there are too many for chance.
+func (s *sheet) clock(index int, samples [][]string) bool {
+	const many = 5
+	before := -1
+	for _, text := range samples[index] {
+		hours, minutes, ok := strings.Cut(text, ":")
+		h, err1 := strconv.Atoi(hours)
+		m, err2 := strconv.Atoi(minutes)
+		if !ok || err1 != nil || err2 != nil || h > 23 || len(minutes) != 2 || 60*h+m <= before {
+			return false
+		}
+		before = 60*h + m
+	}
+	other := slices.ContainsFunc(s.unknown, func(i int) bool {
+		return slices.ContainsFunc(s.table.columns, func(c column) bool {
+			return c.name == "duration_s" && slices.ContainsFunc(c.weak, func(weak string) bool { return s.weakly(i, weak) })
+		})
+	})
+	return len(samples[index]) >= many || other && len(samples[index]) > 1
 }
 
 // aliased reports whether a person said that a header is the column.
@@ -288,7 +315,7 @@ func (s *sheet) unitOf(column string, header cell) float64 {
 	if len(header.text) > 100 || m == nil {
 		return 1
 	}
-	word := strings.ToLower(m[1] + m[2])
+	word := strings.ToLower(m[1] + m[2] + m[3])
 	switch s.formOf(column) {
 	case schema.AsMetres:
 		// The foot of 0.3048 m and the inch of 25.4 mm are exact (international agreement of 1959).
@@ -300,7 +327,7 @@ func (s *sheet) unitOf(column string, header cell) float64 {
 }
 
 // A unit stands in brackets, or as the last word.
-var unitWord = regexp.MustCompile(`(?i)[(\[{]\s*([a-z]{1,12})\.?\s*[)\]}]|[\s_.,/-](mm|cm|ft|feet|inch|inches|ms|min|mins|minutes)$`)
+var unitWord = regexp.MustCompile(`(?i)[(\[{]\s*([a-z]{1,12})\.?\s*[)\]}]|[\s_.,/-](mm|cm|ft|feet|inch|inches|ms|min|mins|minutes)$|^\s*(mins?|minutes)\.?$`)
 
 // inUnit turns a number of the header's unit into one of the column's. A time with a
 // colon in it, or with a unit of its own, says by itself what it is.

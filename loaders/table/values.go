@@ -77,6 +77,9 @@ func asChannels(_ *sheet, c cell) (value, string) {
 
 // asChannel reads the channel of one fixture.
 func asChannel(s *sheet, c cell) (value, string) {
+	if n := len(c.text); n > 2 && c.text[0] == '(' && c.text[n-1] == ')' { // as plots write channels
+		c = c.part(1, n-1)
+	}
 	if bare := cuePrefix.FindString(c.text); bare != "" && len(bare) < len(c.text) {
 		c = c.part(len(bare), len(c.text))
 	}
