@@ -594,6 +594,7 @@ func sectionOf(markdown, heading string) string {
 		return ""
 	}
 	text, _, _ := strings.Cut(rest, "\n## ")
+	text = strings.ReplaceAll("\n"+text, "\n- ", "\n") // one thing after the other
 	return strings.Join(strings.Fields(say.Plain(text)), " ")
 }
 

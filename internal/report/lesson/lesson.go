@@ -59,12 +59,17 @@ type sheet struct {
 	Rows    []row
 }
 
+type face struct {
+	Of      string
+	Picture template.HTML
+}
+
 type row struct {
 	Number   int
 	Exercise Exercise
 	Strip    template.HTML
 	Evening  template.HTML
-	Faces    []template.HTML
+	Faces    []face
 	Count    string
 }
 
@@ -98,7 +103,8 @@ func (r *row) draw(id string) {
 			continue
 		}
 		name := fmt.Sprintf("%s-face%d", id, i)
-		r.Faces = append(r.Faces, inline(draw.Face(f, scene.Cues[f.Cue].Number, name, "", false), name))
+		cue := scene.Cues[f.Cue].Number
+		r.Faces = append(r.Faces, face{say.OneLine(f.Place + ", cue " + cue), inline(draw.Face(f, cue, name, "", false), name)})
 	}
 }
 
