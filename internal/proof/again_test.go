@@ -206,3 +206,34 @@ func nine(value any) string {
 	}
 	return fmt.Sprint(value)
 }
+
+// TestWhatWasSettledIsTakenOver: a camera of another white touches every face, and a cue
+// after it only what stands from there on.
+func TestWhatWasSettledIsTakenOver(t *testing.T) {
+	set := rules.Own()
+	start := Check(loadShow(t, "mended"), set)
+	white, err := start.With(set, []source.Edit{{At: start.Show.Room.Cameras[0].At, Field: "white_k", Value: 5000.0}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	measured := white.made
+	white.Settle()
+	last := white.Show.Cues[len(white.Show.Cues)-1]
+	after, err := white.With(set, []source.Edit{{At: last.At, Field: "level", Value: 20.0, Only: []int{white.Show.Patch[0].Channel}}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	taken := 0
+	for i, p := range after.made.People {
+		if p.FaceLux != nil && p.FaceLux == measured.People[i].FaceLux { // the very number, not one like it
+			taken++
+		}
+	}
+	if all := len(measured.People); taken < all*9/10 {
+		t.Errorf("of %d people %d were taken over, and only the last cue has changed", all, taken)
+	}
+	same := after.made.Same("fixture")
+	if len(same) != len(after.Show.Patch) {
+		t.Errorf("of %d fixtures %d were held against those before", len(after.Show.Patch), len(same))
+	}
+}
