@@ -80,6 +80,11 @@ func (r *cueRows) severalCues() bool {
 		return false
 	}
 	r.close()
+	for _, filled := range r.row {
+		if filled.text != "" {
+			r.cells += last - first // what it becomes counts, not what it takes up in the file
+		}
+	}
 	for n := first; n <= last; n++ {
 		number, _ := schema.ParseCueNumber(strconv.Itoa(n))
 		r.start(number, headCell{value{source.String, strconv.Itoa(n)}, c})
@@ -200,8 +205,14 @@ func (r *cueRows) pairs() bool {
 	if _, leveled := r.get("level"); !ok || leveled || len(c.text) > MaxCell || !pairForms.MatchString(c.text) {
 		return false
 	}
+	found := onePair.FindAllStringSubmatchIndex(c.text, MaxItems+1)
+	if len(found) > MaxItems {
+		r.bad("channels", c, fmt.Sprintf("lists more than %d things", MaxItems))
+		return true
+	}
+	r.cells += len(found)
 	r.openSet()
-	for _, at := range onePair.FindAllStringSubmatchIndex(c.text, MaxItems) {
+	for _, at := range found {
 		channels, level := c.part(at[2], at[3]), c.part(at[4], at[5])
 		v, complaint := r.level(level, percent)
 		if complaint != "" {
