@@ -8,6 +8,7 @@ const practice = "common practice, no source"
 func Counts() []stage.Count {
 	return []stage.Count{
 		{Name: "jump_s", Value: jumpS, Unit: "s", Means: "a change that takes less is a jump", Source: practice},
+		{Name: "slow_move_s", Value: slowMoveS, Unit: "s", Means: "a beam that travels as long in a loud part is a look", Source: practice},
 		{Name: "near_stops", Value: NearStops, Unit: "stops", Means: "under the most light of the show that counts as near it", Source: practice},
 		{Name: "alike_stops", Value: alikeStops, Unit: "stops", Means: "looks in a row as near in brightness are alike", Source: practice},
 		{Name: "alike_delta_e", Value: alikeColour, Means: "CIEDE2000: looks in a row as near in colour are alike", Source: practice},

@@ -48,7 +48,8 @@ func (e *Evening) stepTo(i int, before, look *stage.Look) Step {
 		first, end = min(first, start), max(end, stop)
 	}
 	e.Rig.Differ(before, look, func(_ int, p stage.Pair) {
-		s.noteMove(p)
+		start, stop := timesOf(paces, p, at)
+		s.noteMove(p, stop-start)
 		if !stage.SameSetting(p) {
 			for _, lamp := range []*stage.Lamp{p.Before, p.After} {
 				if lamp != nil {
@@ -68,7 +69,7 @@ func (e *Evening) stepTo(i int, before, look *stage.Look) Step {
 		} else {
 			went -= by
 		}
-		start, stop := timesOf(paces, p, at)
+		start, stop = timesOf(paces, p, at)
 		s.end = max(s.end, stop)
 		if !stage.LooksDifferent(p) {
 			return
@@ -112,14 +113,23 @@ func (e *Evening) stepTo(i int, before, look *stage.Look) Step {
 	return s
 }
 
-// noteMove takes down a lamp that moves while it is seen. A lamp that goes dark in
-// the same cue, or comes on with it, is not counted: the move and the fade are one.
-func (s *Step) noteMove(p stage.Pair) {
+// slowMoveS is how long a beam has to take for its move to be a look of a loud part and
+// no lamp on its way, in seconds. Common practice, no source.
+const slowMoveS = 3.0
+
+// noteMove takes down a lamp that moves while it is seen, in so many seconds. A lamp that
+// goes dark in the same cue, or comes on with it, is not counted: the move and the fade
+// are one. Nor is a beam that travels slowly in a loud song, which is what it is there for.
+func (s *Step) noteMove(p stage.Pair, seconds float64) {
 	if p.Before == nil || p.After == nil || p.Before.State.Rest == p.After.State.Rest {
 		return
 	}
 	words := p.After.MovedFrom(p.Before)
 	if len(words) == 0 {
+		return
+	}
+	travels := !slices.ContainsFunc(words, func(word string) bool { return word != "aim" && word != "zoom" })
+	if travels && stage.SeenInAir(p.After.Purpose) && seconds >= slowMoveS-slack && p.After.Look.Segment != nil && IsLoud(p.After.Look.Segment) {
 		return
 	}
 	moved := *p.After // the look is filled again

@@ -39,8 +39,8 @@ func (b Basis) Note() string {
 	return ", and on the light that leaves the lamps, wherever it lands, because " + b.reason
 }
 
-// seenInAir reports whether a lamp counts by all its light.
-func seenInAir(purpose string) bool { return purpose == "beam" || purpose == "effect" }
+// SeenInAir reports whether a lamp counts by all its light.
+func SeenInAir(purpose string) bool { return purpose == "beam" || purpose == "effect" }
 
 // chooseBasis works out which part of each beam arrives and decides by what the
 // lamps of the show count.
@@ -64,7 +64,7 @@ func (s *Room) chooseBasis() Basis {
 		b.leaves = s.Rig.leaves(b.fixture, b.state).part
 		full *= b.leaves
 		switch {
-		case seenInAir(b.fixture.Purpose):
+		case SeenInAir(b.fixture.Purpose):
 			b.Part = 1
 			continue
 		case b.Missing == "" && lack == "" && full > 0:

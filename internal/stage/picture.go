@@ -82,7 +82,7 @@ func (r *Rig) inPicture(line *Line, light *Light, b *Beam) float64 {
 		return 0
 	case !r.Basis.Arriving:
 		return 1
-	case seenInAir(line.Purpose):
+	case SeenInAir(line.Purpose):
 		return scattered
 	case b != nil && b.Missing == "":
 		return b.inPicture

@@ -89,7 +89,7 @@ func (w *Walk) turn(line *Line, state *tracking.State) {
 	if now.beam == nil || now.rest != state.Rest {
 		now.beam, now.rest = w.rig.Room.beamOf(line.Fixture, state), state.Rest
 	}
-	if w.rig.Basis.Arriving && !seenInAir(line.Purpose) && now.beam.Missing == "" {
+	if w.rig.Basis.Arriving && !SeenInAir(line.Purpose) && now.beam.Missing == "" {
 		now.part = now.beam.Part
 	}
 	now.picture = w.rig.inPicture(line, now.light, now.beam)
