@@ -20,11 +20,11 @@ import (
 // The flash rules count changes of relative luminance, where 1 is the white of
 // the picture. Two pictures are judged, and the worse of them counts:
 //
-//   - the picture of a camera that sees the whole stage: 1 is the brightest look or
-//     state of an effect in the show, because a camera is set so that this is not
-//     burnt out; and what a lamp adds is its lumens as a part of that. What it falls
-//     on is left out, and so is the light of lamps that do not flash, which would
-//     only make flashes weaker.
+//   - each face, surface and the floor, on which the light of several lamps adds up: 1 is
+//     all that flashes there at its highest. The light of lamps that do not flash is
+//     left out, which would only make flashes weaker. Where nobody can tell where the
+//     light of a lamp lands, all of the look falls on one place, of which 1 is the
+//     brightest look of the show.
 //   - the place that one lamp lights: 1 is that lamp alone, at the highest of its
 //     strobe or effect, or for fast cues at its brightest in the show. It fills the
 //     field of view of whoever stands there or looks into it.
@@ -140,6 +140,9 @@ func (e *Evening) flashingOf(look *tracking.Look, fixtures []*schema.Fixture, st
 			continue
 		}
 		lamp := e.Rig.Lamp(look, fixture, state)
+		if e.Rig.Show.Room != nil {
+			lamp.Beam = e.Rig.Room.Beam(fixture, state)
+		}
 		list = append(list, f.sourcesOf(lamp)...)
 	}
 	if len(list) == 0 {
@@ -159,9 +162,7 @@ func (e *Evening) flashingOf(look *tracking.Look, fixtures []*schema.Fixture, st
 		}
 		return 0
 	})
-	for _, g := range order {
-		f.addGroup(e, g, groups[g], peak, hues)
-	}
+	f.count(e, order, groups, peak, hues)
 	for _, s := range list {
 		f.On = f.On || s.strobes()
 	}
@@ -246,48 +247,171 @@ func (a Amount) light(unit float64) flash.Light {
 	return flash.Light{Y: a.Y / unit, R: a.r / unit, G: a.g / unit, B: a.b / unit}
 }
 
-// addGroup counts the flashes of the lamps of one rate and adds them.
-func (f *Flashing) addGroup(e *Evening, g flashGroup, list []*flasher, peak float64, hues sweeps) {
-	general, red, bt := 0.0, 0.0, 0.0
-	worse := func(r flash.Result, b float64) {
-		general, red, bt = max(general, r.General.Flashes()), max(red, r.Red.Flashes()), max(bt, b)
+// counted is how often something flashes in a second.
+type counted struct{ general, red, bt float64 }
+
+func (c counted) plus(o counted) counted {
+	return counted{c.general + o.general, c.red + o.red, c.bt + o.bt}
+}
+
+func (c counted) most(o counted) counted {
+	return counted{max(c.general, o.general), max(c.red, o.red), max(c.bt, o.bt)}
+}
+
+func countedOf(r flash.Result, bt float64) counted {
+	return counted{r.General.Flashes(), r.Red.Flashes(), bt}
+}
+
+// count adds up the groups of a look where they are seen together: on a face, a surface or
+// the floor on which their light lands, and at a lamp that flashes in two ways. Lamps that
+// land side by side count each for its own area. Where nobody can tell where the light of
+// one of them lands, all of it is taken to fall on one place, which is never too few.
+func (f *Flashing) count(e *Evening, order []flashGroup, groups map[flashGroup][]*flasher, peak float64, hues sweeps) {
+	var every []*flasher
+	for _, g := range order {
+		every = append(every, groups[g]...)
 	}
-	var whole []flash.Strobe
-	var wholeBT []flash.Strobe
+	apart := e.Rig.Show.Room != nil && !slices.ContainsFunc(every, func(s *flasher) bool { return !s.lands() })
+	fields := e.fields(every)
+	byArea, byLamp := make([]counted, len(fields)), map[*schema.Fixture]counted{}
+	var bound, worst counted
+	for _, g := range order {
+		list := groups[g]
+		all, strobes := counted{}, counted{general: outOfStep(list)}
+		for _, s := range list {
+			alone := s.count(hues)
+			all = all.most(alone)
+			byLamp[s.lamp.Fixture] = byLamp[s.lamp.Fixture].plus(alone)
+		}
+		for k, field := range fields {
+			there := landing(list, field, g.hz, hues)
+			all = all.most(there)
+			byArea[k] = byArea[k].plus(there)
+		}
+		all = all.most(strobes)
+		if !apart {
+			all = all.most(inOne(list, g.hz, peak))
+		}
+		bound, worst = bound.plus(all), worst.most(strobes)
+		f.tell(g, list, all)
+	}
+	if apart {
+		for _, c := range byArea {
+			worst = worst.most(c)
+		}
+		for _, c := range byLamp {
+			worst = worst.most(c)
+		}
+		bound = worst
+	}
+	f.General, f.Red, f.BT1702 = bound.general, bound.red, bound.bt
+}
+
+// lands reports whether it is known where the light of a lamp lands.
+func (s *flasher) lands() bool {
+	b := s.lamp.Beam
+	return s.lamp.Missing == "" && b != nil && b.Missing == "" && b.Column >= 0
+}
+
+// field is a point of a face, a surface or the floor: the light that each lamp which
+// flashes gives there.
+type field map[*flasher]float64
+
+// leastFlash is the part of the strongest light at a point under which another is no part
+// of the flashing there: a change of less is no flash (WCAG 2.2).
+const leastFlash = 0.1
+
+// fields are the points where the light of several of some lamps meets: of all that the
+// same lamps light, the one where they are most alike.
+func (e *Evening) fields(list []*flasher) []field {
+	room := e.Rig.Room
+	if len(list) < 2 || e.Rig.Show.Room == nil || room.Transport == nil {
+		return nil
+	}
+	at := map[int][]int{} // by receiver, who lights it
+	lux := map[int][]float64{}
+	for n, s := range list {
+		if !s.lands() || !(s.lamp.XYZ.Y > 0) {
+			continue
+		}
+		room.Lights(s.lamp.Beam, func(receiver int, full float64) {
+			if arrives := full * s.lamp.Share; arrives > 0 {
+				at[receiver], lux[receiver] = append(at[receiver], n), append(lux[receiver], arrives)
+			}
+		})
+	}
+	brightest := 0.0 // a point that is dark beside it is none where anything flashes
+	for _, list := range lux {
+		brightest = max(brightest, slices.Max(list))
+	}
+	alike, best := map[string]float64{}, map[string]field{}
+	for _, receiver := range slices.Sorted(maps.Keys(at)) {
+		most := slices.Max(lux[receiver])
+		if most < leastFlash*brightest {
+			continue
+		}
+		least, there, name := most, field{}, ""
+		for k, n := range at[receiver] {
+			if arrives := lux[receiver][k]; arrives >= leastFlash*most {
+				there[list[n]], least = arrives, min(least, arrives)
+				name += fmt.Sprint(n, " ")
+			}
+		}
+		if ratio := least / most; len(there) > 1 && ratio > alike[name] {
+			alike[name], best[name] = ratio, there
+		}
+	}
+	var fields []field
+	for _, name := range slices.Sorted(maps.Keys(best)) {
+		fields = append(fields, best[name])
+	}
+	return fields
+}
+
+// count is how often the lamp flashes where it alone gives the light.
+func (s *flasher) count(hues sweeps) counted {
+	if s.colourful {
+		result := s.sweep(hues)
+		return countedOf(result, result.General.Flashes())
+	}
+	return countedOf(s.alone())
+}
+
+// inOne counts the flashes of lamps of one rate whose light all falls on one place, of
+// which peak is the most.
+func inOne(list []*flasher, hz, peak float64) counted {
+	var strobes, bt []flash.Strobe
 	for k, s := range list {
-		var result flash.Result
-		var b float64
 		if s.colourful {
-			result = s.sweep(hues)
-			b = result.General.Flashes()
-		} else {
-			result, b = s.alone()
-			on, off := s.amounts()
-			strobe := flash.Strobe{Hz: s.hz, Duty: s.dutyAmong(len(list)), Phase: s.phase(k, len(list))}
-			strobe.On, strobe.Off = on.light(peak), off.light(peak)
-			whole = append(whole, strobe)
-			strobe.On, strobe.Off = scaled(strobe.On), scaled(strobe.Off)
-			wholeBT = append(wholeBT, strobe)
+			continue
 		}
-		worse(result, b)
+		on, off := s.amounts()
+		strobe := flash.Strobe{Hz: s.hz, Duty: s.dutyAmong(len(list)), Phase: s.phase(k, len(list))}
+		strobe.On, strobe.Off = on.light(peak), off.light(peak)
+		strobes = append(strobes, strobe)
+		strobe.On, strobe.Off = scaled(strobe.On), scaled(strobe.Off)
+		bt = append(bt, strobe)
 	}
-	for _, area := range e.areas() {
-		worse(landing(list, area, g.hz))
+	if len(strobes) == 0 || !(peak > 0) {
+		return counted{}
 	}
-	general = max(general, outOfStep(list))
-	if len(whole) > 0 && peak > 0 {
-		result, ok := together(whole, g.hz, flash.WCAG22)
-		if b, ok := together(wholeBT, g.hz, flash.BT1702); ok {
-			bt = max(bt, b.General.Flashes())
-		}
-		if ok {
-			worse(result, 0)
-		}
+	return strobesTogether(strobes, bt, hz)
+}
+
+// strobesTogether counts strobes of one rate by both rules.
+func strobesTogether(strobes, bt []flash.Strobe, hz float64) (c counted) {
+	if result, ok := together(strobes, hz, flash.WCAG22); ok {
+		c = countedOf(result, 0)
 	}
-	f.groups = append(f.groups, flashed{g, list, max(general, red)})
-	f.General += general
-	f.Red += red
-	f.BT1702 += bt
+	if result, ok := together(bt, hz, flash.BT1702); ok {
+		c.bt = result.General.Flashes()
+	}
+	return c
+}
+
+// tell names the lamps of one rate and keeps how often they flash.
+func (f *Flashing) tell(g flashGroup, list []*flasher, worst counted) {
+	f.groups = append(f.groups, flashed{g, list, max(worst.general, worst.red)})
 	var channels []int
 	for _, s := range list {
 		channels = append(channels, s.lamp.Channel)
@@ -304,19 +428,11 @@ func (f *Flashing) addGroup(e *Evening, g flashGroup, list []*flasher, peak floa
 	f.Words = append(f.Words, fmt.Sprintf("%s %s %s %s Hz", word, text, what, number(g.hz)))
 }
 
-// areas are those of the room, found once.
-func (e *Evening) areas() [][]float64 {
-	if e.Rig.Show.Room == nil {
-		return nil
-	}
-	return e.Rig.Room.Areas()
-}
-
 // landing counts the flashes of lamps of one rate where their light lands together, by
 // adding it up over time: two in counter-phase flash at twice the rate with short
-// pulses, and not at all where they fill each other's gaps. Lamps that land elsewhere
-// count for their own area. What is steady there is left out: it hides nothing.
-func landing(list []*flasher, area []float64, hz float64) (flash.Result, float64) {
+// pulses, and not at all where they fill each other's gaps. One that lands there without
+// others counts as it is. What is steady there is left out: it hides nothing.
+func landing(list []*flasher, there field, hz float64, hues sweeps) (c counted) {
 	type part struct {
 		s      *flasher
 		factor float64
@@ -325,19 +441,22 @@ func landing(list []*flasher, area []float64, hz float64) (flash.Result, float64
 	var parts []part
 	unit := 0.0
 	for k, s := range list {
-		b := s.lamp.Beam
-		if s.colourful || s.lamp.Missing != "" || b == nil || b.Missing != "" || b.Column < 0 || b.Column >= len(area) || !(s.lamp.XYZ.Y > 0) {
+		arrives := there[s]
+		if arrives <= 0 {
 			continue
 		}
-		arrives := area[b.Column] * s.lamp.Share
-		if arrives <= 0 {
+		if s.colourful {
+			c = c.most(s.count(hues))
 			continue
 		}
 		parts = append(parts, part{s, arrives / s.lamp.XYZ.Y, k})
 		unit += arrives * s.high
 	}
-	if len(parts) < 2 || unit <= 0 { // one lamp alone is counted as it is
-		return flash.Result{}, 0
+	switch {
+	case len(parts) == 1:
+		return c.most(parts[0].s.count(hues))
+	case len(parts) == 0 || unit <= 0:
+		return c
 	}
 	var strobes, bt []flash.Strobe
 	for _, p := range parts {
@@ -348,15 +467,7 @@ func landing(list []*flasher, area []float64, hz float64) (flash.Result, float64
 		strobe.On, strobe.Off = scaled(strobe.On), scaled(strobe.Off)
 		bt = append(bt, strobe)
 	}
-	result, ok := together(strobes, hz, flash.WCAG22)
-	if !ok {
-		return flash.Result{}, 0
-	}
-	b, ok := together(bt, hz, flash.BT1702)
-	if !ok {
-		return result, 0
-	}
-	return result, b.General.Flashes()
+	return c.most(strobesTogether(strobes, bt, hz))
 }
 
 // phase is the part of a cycle by which the lamp is ahead of the first.
@@ -364,15 +475,14 @@ func (s *flasher) phase(k, lamps int) float64 {
 	return math.Mod(float64(k)/float64(lamps)*s.spread, 1)
 }
 
-// outOfStep adds up the flashes of strobes that are seen themselves, in the air, and are
-// not in step: each is another direction from which the eye is hit, and several of
-// them are a higher rate (guidance of theatre codes: strobes are synchronised;
-// second-hand). Chases and washes are no strobes.
+// outOfStep adds up the flashes of strobes that are made to be seen themselves and are not
+// in step: each is another direction from which the eye is hit, and several of them are
+// a higher rate (guidance of theatre codes: strobes are synchronised; second-hand), also of
+// beams side by side in the haze. Pulses, chases and washes are no strobes.
 func outOfStep(list []*flasher) float64 {
 	phases := map[float64]float64{}
 	for k, s := range list {
-		seen := s.lamp.Purpose == "beam" || s.lamp.Purpose == "effect"
-		if !seen || s.effect == nil || s.effect.Kind != "strobe" {
+		if !stage.SeenInAir(s.lamp.Purpose) || s.effect == nil || s.effect.Kind != "strobe" {
 			continue
 		}
 		result, _ := s.alone()

@@ -758,3 +758,44 @@ func TestLastDark(t *testing.T) {
 		t.Errorf("never dark, and said to be in cue %s", c.LastDark)
 	}
 }
+
+// TestFlashesWhereTheyLand: two lamps of one rate in counter-phase, side by side, on one
+// cloth, and filling each other's gaps.
+func TestFlashesWhereTheyLand(t *testing.T) {
+	flashes := func(purpose string, apart float64, effect object, second object) *facts.Change {
+		lamp := func(channel int, x float64) object {
+			return object{"channel": channel, "type": "spot", "purpose": purpose, "hung_at": object{"x": x, "y": -4, "z": 4}, "aimed_at": object{"x": x, "y": 0, "z": 4}}
+		}
+		set := []object{{"channels": "1-2", "level": 100, "effect": effect}}
+		if second != nil {
+			set = []object{{"channels": "1", "level": 100, "effect": effect}, {"channels": "2", "level": 100, "effect": second}}
+		}
+		return measure(t, object{
+			"room":  object{"surfaces": []object{{"name": "cloth", "kind": "drape", "centre": object{"x": 0, "y": 0, "z": 4}, "width_m": 12, "height_m": 8, "facing_deg": 0}}},
+			"types": []object{{"name": "spot", "source": "white-led", "white_k": 5600, "beam_deg": 20, "field_deg": 30, "flux_lm": 5000, "dimmer_curve": "linear"}},
+			"patch": []object{lamp(1, -apart/2), lamp(2, apart/2)},
+			"cues":  []object{{"cue": 1, "set": set}},
+		}).Changes[0]
+	}
+	pulse := func(hz, duty float64) object {
+		return object{"kind": "pulse", "rate_hz": hz, "duty_pct": duty, "spread_pct": 100}
+	}
+	for _, c := range []struct {
+		about, purpose string
+		apart          float64
+		effect, second object
+		want           float64
+	}{
+		{"beams side by side", "beam", 6, pulse(2.9, 20), nil, 2.9},
+		{"washes side by side", "wash", 6, pulse(2.9, 20), nil, 2.9},
+		{"on one cloth with short pulses", "wash", 0.2, pulse(2.9, 20), nil, 5.8},
+		{"beams on one cloth with short pulses", "beam", 0.2, pulse(2.9, 20), nil, 5.8},
+		{"filling each other's gaps, only the lamps themselves flash", "wash", 0.2, pulse(2.9, 50), nil, 2.9},
+		{"two rates side by side", "wash", 6, pulse(2, 50), pulse(2.5, 50), 2.5},
+		{"two rates on one cloth", "wash", 0.2, pulse(2, 50), pulse(2.5, 50), 4.5},
+		{"strobes out of step, made to be seen", "effect", 6, object{"kind": "strobe", "rate_hz": 2, "duty_pct": 10, "spread_pct": 100}, nil, 4},
+	} {
+		// A window of a second catches a half of a flash more where the rate is no whole number.
+		near(t, c.about, flashes(c.purpose, c.apart, c.effect, c.second).Flashes, c.want, 0.6)
+	}
+}

@@ -1,21 +1,9 @@
 package stage
 
-// Areas are the surfaces, the stage floor and the people of the room, each as the light
-// that arrives there of every column at full: lux for what is flat, lumens for a person.
-func (s *Room) Areas() [][]float64 {
-	var areas [][]float64
-	for _, c := range s.Panels {
-		if c.Mean != nil {
-			areas = append(areas, c.Mean)
-		}
+// Lights calls each for every receiver of the room on which a beam at full gives light, in
+// lux: a point of a surface or the floor, a face, a shoulder.
+func (s *Room) Lights(b *Beam, each func(receiver int, lux float64)) {
+	if b.Column >= 0 && b.Column < len(s.given) {
+		s.given[b.Column].Each(each)
 	}
-	if s.floor != nil && s.floor.Mean != nil {
-		areas = append(areas, s.floor.Mean)
-	}
-	for _, sp := range s.Stands {
-		if sp.Body != nil {
-			areas = append(areas, sp.Body)
-		}
-	}
-	return areas
 }

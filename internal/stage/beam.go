@@ -77,6 +77,12 @@ func (s *Room) beamOf(f *schema.Fixture, state *tracking.State) *Beam {
 	return b
 }
 
+// Beam returns the beam of a fixture in a state that a look has; nil if there is none.
+func (s *Room) Beam(f *schema.Fixture, state *tracking.State) *Beam {
+	key, _ := s.keyOf(f, state)
+	return s.beams[key]
+}
+
 // keyOf is what the beam of a fixture in a state is known by, and where it points.
 func (s *Room) keyOf(f *schema.Fixture, state *tracking.State) (beamKey, *schema.Aim) {
 	aim, zoom := aimOf(f, state), zoomOf(f, state)

@@ -57,6 +57,13 @@ func NewColumn(receivers []Receiver, source Source, floorLux float64) *Column {
 	return c
 }
 
+// Each calls each for every stored coefficient of the source, in the order of the receivers.
+func (c *Column) Each(each func(receiver int, luxPerLevel float64)) {
+	for k, i := range c.row {
+		each(int(i), c.lux[k])
+	}
+}
+
 // Join puts columns for the same receivers side by side. unknown lists the pairs that have no coefficient, such as a
 // fixture at the very point of a receiver, by receiver: what those receivers get from the product is only a part.
 func Join(receivers int, columns []*Column) (t *Transport, unknown []Pair) {
