@@ -232,6 +232,9 @@ const Mix = "mix"
 // White is the key of a white in kelvin, of whatever has one.
 const White = "white_k"
 
+// Strobe is the key of a strobe, of which an order says that it stops.
+const Strobe = "strobe_hz"
+
 // FieldsOf lists the fields of a holder.
 func FieldsOf(on Holder) []*Field {
 	var list []*Field

@@ -351,6 +351,10 @@ func (w *words) special(edits []source.Edit) string {
 		return fmt.Sprintf("Set the exposure of %s by hand, on a face in the key light", w.things(edits))
 	case "auto_white":
 		return fmt.Sprintf("Set the white of %s by hand, on a face in the key light", w.things(edits))
+	case schema.Strobe:
+		if value == 0.0 {
+			return fmt.Sprintf("Stop the strobe of %s", w.things(edits))
+		}
 	case "filter":
 		return fmt.Sprintf("Put a filter (%s) into %s", text, w.things(edits))
 	case "at_s":
