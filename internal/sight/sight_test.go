@@ -1,0 +1,108 @@
+package sight
+
+import (
+	"math"
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/facts"
+	"github.com/cueproof/cueproof/internal/scene"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/loaders"
+	"github.com/cueproof/cueproof/schema"
+)
+
+func demo(t *testing.T, name string) (*facts.Measured, *schema.Show) {
+	t.Helper()
+	loaded, err := loaders.Load("../../testdata/shows/"+name, loaders.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return facts.Measure(loaded.Show, tracking.Resolve(loaded.Show)), loaded.Show
+}
+
+// TestASceneSaysWhatFactsSay: what is measured again for a picture is what the rules see.
+func TestASceneSaysWhatFactsSay(t *testing.T) {
+	m, show := demo(t, "flawed")
+	s := Of(m, show, Options{Cue: "12"})
+	if len(s.Stages) != 1 || len(s.Faces) == 0 {
+		t.Fatalf("%d stages and %d faces in cue 12", len(s.Stages), len(s.Faces))
+	}
+	byPlace := map[string]*facts.Person{}
+	for _, p := range m.People {
+		if p.Number == "12" {
+			byPlace[p.Place] = p
+		}
+	}
+	for _, f := range s.Faces {
+		p := byPlace[f.Place]
+		if p == nil || p.FaceLux == nil || f.Lux != *p.FaceLux || f.Kelvin == nil || *f.Kelvin != *p.FaceCCT {
+			t.Errorf("%s: the picture has %g lux", f.Place, f.Lux)
+			continue
+		}
+		sum := f.Ambient
+		for _, r := range f.Rays {
+			sum += r.Lux
+			if y := 0.2126*r.Light[0] + 0.7152*r.Light[1] + 0.0722*r.Light[2]; math.Abs(y-1) > 1e-9 {
+				t.Errorf("%s: the light of channel %d has a luminance of %g, not 1", f.Place, r.Channel, y)
+			}
+		}
+		if traces := float64(leastRay * 8); sum > f.Lux*(1+1e-9) || sum < f.Lux-traces {
+			t.Errorf("%s: its lamps add up to %g of %g lux", f.Place, sum, f.Lux)
+		}
+	}
+	// The grid is upright and turned to the house, as the face on "lead singer" is.
+	st := s.Stages[0]
+	for _, p := range st.People {
+		if p.Place != "lead singer" {
+			continue
+		}
+		i, j := (p.At.X-st.Above.X0)/st.Above.DX, (p.At.Y-st.Above.Y0)/st.Above.DY
+		at := func(i, j int) float64 { return st.Above.Lux[j*st.Above.NX+i] }
+		x, y := int(i), int(j)
+		u, v := i-float64(x), j-float64(y)
+		lux := (at(x, y)*(1-u)+at(x+1, y)*u)*(1-v) + (at(x, y+1)*(1-u)+at(x+1, y+1)*u)*v
+		if math.Abs(lux-*p.Lux) > 0.05*(*p.Lux) { // between points a third of a metre apart
+			t.Errorf("the lines of light have %g lux where the face has %g", lux, *p.Lux)
+		}
+	}
+}
+
+// TestNothingKnownIsNothingDrawn: a show with nothing in it has a scene with nothing in it.
+func TestNothingKnownIsNothingDrawn(t *testing.T) {
+	show := &schema.Show{}
+	s := Of(facts.Measure(show, tracking.Resolve(show)), show, Options{})
+	if s.Room != nil || len(s.NoRoom) == 0 || s.EndS != nil || len(s.NoClock) == 0 || len(s.Stages)+len(s.Faces)+len(s.Cues)+len(s.Walk) > 0 {
+		t.Errorf("an empty show is drawn: %+v", s)
+	}
+}
+
+// TestThrough: a white is white through a camera that is set to it, and warmer light has
+// more red than blue.
+func TestThrough(t *testing.T) {
+	for _, c := range []struct {
+		light, camera float64
+		warmer        int
+	}{{5600, 5600, 0}, {4300, 4300, 0}, {3200, 5600, +1}, {9300, 5600, -1}} {
+		rgb := whiteLight(c.light, c.camera)
+		if apart := rgb[0] - rgb[2]; c.warmer == 0 && math.Abs(apart) > 1e-9 || float64(c.warmer)*apart < 0 {
+			t.Errorf("%g K through %g K is %v", c.light, c.camera, rgb)
+		}
+	}
+}
+
+// TestAlikeFacesStandOnce: what nobody would tell apart is one picture.
+func TestAlikeFacesStandOnce(t *testing.T) {
+	n := func(v float64) *float64 { return &v }
+	face := func(lux, kelvin, stops float64) *scene.Face {
+		return &scene.Face{Place: "a", Lux: lux, Kelvin: n(kelvin), Stops: n(stops)}
+	}
+	base := face(500, 5600, -1)
+	for _, c := range []struct {
+		other *scene.Face
+		want  bool
+	}{{face(510, 5620, -1.2), true}, {face(560, 5600, -1), false}, {face(500, 5200, -1), false}, {face(500, 5600, -1.5), false}, {&scene.Face{Place: "b", Lux: 500, Kelvin: n(5600), Stops: n(-1)}, false}} {
+		if got := alike(base, c.other); got != c.want {
+			t.Errorf("%+v: alike %v, not %v", c.other, got, c.want)
+		}
+	}
+}
