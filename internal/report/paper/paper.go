@@ -225,7 +225,8 @@ func day(date string) string {
 
 // fit takes away what has no room, from the end of each list: first what is to be decided
 // beyond the gravest four, then rows of the walk beyond the first eight, then orders that
-// only trip us up later, then the rest in the same order, what to look at, and last orders.
+// only trip us up later, then rows beyond four, what is to be decided, orders beyond the
+// gravest fourteen, and then all else in that order.
 func (s *side) fit(on sheet) {
 	all, letters, rows := len(s.items), len(s.Decide), len(s.Focus)
 	over := func() bool {
@@ -247,6 +248,8 @@ func (s *side) fit(on sheet) {
 			s.Focus = s.Focus[:len(s.Focus)-1]
 		case len(s.Decide) > 0:
 			s.Decide = s.Decide[:len(s.Decide)-1]
+		case len(s.items) > 14: // a walk that nobody can do before doors helps less than a meter
+			s.items = s.items[:len(s.items)-1]
 		case len(s.Focus) > 0:
 			s.Focus = s.Focus[:len(s.Focus)-1]
 		case len(s.Eye) > 0:
@@ -303,7 +306,7 @@ const (
 
 // serif is how wide the letters of the style are at most, as a part of those of pictures:
 // Palatino is the widest of its faces. From memory; what is printed is tested.
-const serif = 0.94
+const serif = 0.95
 
 // lines is how many lines a text takes.
 func lines(words string, size, wide float64) float64 {
@@ -345,7 +348,7 @@ func (s *side) height(on sheet) float64 {
 				sum += groupHigh
 			}
 		}
-		high += headHigh + sum/2 + tallest/2 + groupHigh/2
+		high += headHigh + sum/2 + tallest + groupHigh/2 // columns are as uneven as their tallest item
 	}
 	if len(s.Focus) > 0 {
 		high += headHigh + 14 + rowHigh*float64(len(s.Focus))
