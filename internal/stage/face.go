@@ -103,7 +103,7 @@ func (s *Room) Another() *Room {
 	other := *s
 	other.levels, other.lamps = make([]float64, len(s.levels)), make([]*Lamp, len(s.lamps))
 	other.lit, other.face, other.shoulder, other.wall, other.rays, other.whiteRays = nil, nil, nil, nil, nil, nil
-	other.coloured, other.lumens, other.tints, other.firsts = nil, nil, nil, nil
+	other.coloured, other.lumens, other.tints, other.firsts, other.bodies = nil, nil, nil, nil, nil
 	other.Stands, other.byName = make([]*Stand, len(s.Stands)), map[string]*Stand{}
 	for i, before := range s.Stands {
 		copied := *before
@@ -428,7 +428,8 @@ type Backdrop struct {
 // face: beyond the range of any camera of today. Common practice, no source.
 const blackBackdrop = 16
 
-// BackdropOf compares the background with a face that is known.
+// BackdropOf compares the background with a face that is known. What it says is good
+// until the room is asked for another.
 func (s *Room) BackdropOf(f *Face) (b Backdrop) {
 	v := f.view
 	surface := v.behind
@@ -457,7 +458,12 @@ func (s *Room) BackdropOf(f *Face) (b Backdrop) {
 		b.Missing = fmt.Sprintf("the centre, width and height of the surface %q behind the place %q", surface.Name, f.place)
 		return b
 	default:
-		nits, ok := photometry.LambertianLuminance(s.LuxAt(v.backdrop)+f.Ambient.Lux, reflectance(surface))
+		s.wall = s.arrivals(s.wall[:0], v.backdrop)
+		lux := f.Ambient.Lux
+		for i := range s.wall {
+			lux += s.wall[i].lux
+		}
+		nits, ok := photometry.LambertianLuminance(lux, reflectance(surface))
 		if !ok {
 			b.Missing = fmt.Sprintf("a reflectance of the surface %q that is not below zero", surface.Name)
 			return b

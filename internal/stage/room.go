@@ -37,6 +37,7 @@ type Room struct {
 	// Room to work in, kept from one look or person to the next.
 	face, shoulder []Arrival
 	wall           []Arrival
+	bodies         map[[2]float64]body
 	rays           []Ray
 	whiteRays      []Ray
 	coloured       []*Lamp

@@ -59,7 +59,7 @@ func landed(arrivals []Arrival, around float64, white colour.XYZ) (sum colour.XY
 	return sum.Add(white.Scale(around))
 }
 
-// SeparationOf compares a person whose background is known with it. The camera is the one
+// SeparationOf compares a person with the background that was found last. The camera is the one
 // that sees the face best: exposed for what it is set to, at least for the face, and with
 // the white that it is set to, or else that of the light on the face. ok is false where
 // there is no light to take a picture by.
@@ -72,28 +72,21 @@ func (s *Room) SeparationOf(f *Face, b Backdrop) (sep Separation, ok bool) {
 	if lack != "" || !SetsExposure(v.camera) || wanted > f.Lux {
 		wanted = f.Lux // that the whole face is too dark is another matter
 	}
-	white := s.whiteOf(f)
-	picture, ok := colour.Expose(white)
-	if !ok {
+	camera := s.whiteOf(f)
+	if !camera.ok {
 		return sep, false
 	}
-	room, _ := white.XYZ(1)
-	if f.Ambient.Kelvin != nil {
-		if xy, ok := colour.PlanckianOffset(*f.Ambient.Kelvin, 0); ok {
-			room, _ = xy.XYZ(1)
-		}
-	}
+	room := s.whiteLike(f.Ambient.Kelvin, camera)
 	lab := func(c colour.XYZ) (l colour.Lab) {
 		for _, part := range []*float64{&c.X, &c.Y, &c.Z} { // a product may leave the real colours by a little
 			*part = max(0, *part)
 		}
-		l, _ = picture.Lab(c.Scale(1 / wanted))
+		l, _ = camera.picture.Lab(c.Scale(1 / wanted))
 		return l
 	}
 	if b.surface.Kind == "emissive" {
-		sep.Behind = lab(s.screenWhite(b.surface.WhiteK, white).Scale(*b.Nits * math.Pi))
+		sep.Behind = lab(s.whiteLike(b.surface.WhiteK, camera).Scale(*b.Nits * math.Pi))
 	} else {
-		s.wall = s.arrivals(s.wall[:0], v.backdrop)
 		paint := grey(reflectance(b.surface))
 		if xyz, err := colour.HexXYZ(b.surface.Colour); err == nil && xyz.Y > 0 {
 			paint = xyz.Scale(reflectance(b.surface) / xyz.Y)
@@ -134,47 +127,77 @@ func (s *Room) TintOf(f *Face) (deltaE float64, ok bool) {
 	if !ok {
 		return 0, false
 	}
-	white, ok := colour.PlanckianOffset(1e6/mean.Mired, mean.Duv)
-	if !ok {
+	white := s.bodyAt(1e6/mean.Mired, mean.Duv)
+	if !white.ok {
 		return 0, false
 	}
-	picture, ok := colour.Expose(white)
-	if !ok {
-		return 0, false
-	}
-	one, _ := white.XYZ(1)
-	all = all.Add(one.Scale(max(0, f.Lux-all.Y)))
-	shown, ok1 := picture.Lab(all.Scale(Skin / f.Lux))
-	plain, ok2 := picture.Lab(one.Scale(Skin))
+	all = all.Add(white.one.Scale(max(0, f.Lux-all.Y)))
+	shown, ok1 := white.picture.Lab(all.Scale(Skin / f.Lux))
+	plain, ok2 := white.picture.Lab(white.one.Scale(Skin))
 	if !ok1 || !ok2 {
 		return 0, false
 	}
 	return colour.DeltaE2000(shown, plain)
 }
 
-// whiteOf is what the camera that sees a face takes as white: what it is set to; else the
-// light on the face; else daylight.
-func (s *Room) whiteOf(f *Face) colour.XY {
-	kelvin, duv := 0.0, 0.0
-	if c := f.view.camera; SetsWhite(c) && IsWhite(c.WhiteK) {
-		kelvin, duv = *c.WhiteK, Value(c.TintDuv)
-	} else if mean, ok := MeanWhite(f.Rays(s, true)); ok {
-		kelvin, duv = 1e6/mean.Mired, mean.Duv
-	}
-	if xy, ok := colour.PlanckianOffset(kelvin, duv); ok {
-		return xy
-	}
-	return colour.D65
+// body is a white and the picture of a camera that is set to it.
+type body struct {
+	one     colour.XYZ // of Y = 1
+	picture colour.Exposed
+	ok      bool
 }
 
-// screenWhite is the white of a screen, of Y = 1; that of the picture where nobody tells it.
-func (s *Room) screenWhite(kelvin *float64, other colour.XY) colour.XYZ {
-	if IsWhite(kelvin) {
-		if xy, ok := colour.PlanckianOffset(*kelvin, 0); ok {
-			xyz, _ := xy.XYZ(1)
-			return xyz
+// bodyAt is the white of a colour temperature, worked out once: an evening has few.
+func (s *Room) bodyAt(kelvin, duv float64) body {
+	key := [2]float64{kelvin, duv}
+	b, known := s.bodies[key]
+	if known {
+		return b
+	}
+	if xy, ok := colour.PlanckianOffset(kelvin, duv); ok {
+		b = bodyOf(xy)
+	}
+	if s.bodies == nil || len(s.bodies) >= mostBodies {
+		s.bodies = map[[2]float64]body{}
+	}
+	s.bodies[key] = b
+	return b
+}
+
+// mostBodies bounds the memory for whites of which every face has its own.
+const mostBodies = 1000
+
+func bodyOf(xy colour.XY) (b body) {
+	b.one, b.ok = xy.XYZ(1)
+	if b.ok {
+		b.picture, b.ok = colour.Expose(xy)
+	}
+	return b
+}
+
+var daylight = bodyOf(colour.D65)
+
+// whiteOf is what the camera that sees a face takes as white: what it is set to; else the
+// light on the face; else daylight.
+func (s *Room) whiteOf(f *Face) body {
+	if c := f.view.camera; SetsWhite(c) && IsWhite(c.WhiteK) {
+		if b := s.bodyAt(*c.WhiteK, Value(c.TintDuv)); b.ok {
+			return b
+		}
+	} else if mean, ok := MeanWhite(f.Rays(s, true)); ok {
+		if b := s.bodyAt(1e6/mean.Mired, mean.Duv); b.ok {
+			return b
 		}
 	}
-	xyz, _ := other.XYZ(1)
-	return xyz
+	return daylight
+}
+
+// whiteLike is a white that somebody tells, of Y = 1, or else another.
+func (s *Room) whiteLike(kelvin *float64, other body) colour.XYZ {
+	if IsWhite(kelvin) {
+		if b := s.bodyAt(*kelvin, 0); b.ok {
+			return b.one
+		}
+	}
+	return other.one
 }
