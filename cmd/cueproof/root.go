@@ -39,7 +39,7 @@ Nothing leaves this machine, and no show file is ever written.`,
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpCommand(newHelp())
 	root.CompletionOptions.DisableDefaultCmd = true // ours refuses a shell that it does not know
-	root.AddCommand(newCheck(), newCompare(), newMeasure(), newPaper(), newPicture(), newConvert(), newExplain(), newAsk(), newRules(), newHouse(), newAccept(), newWaivers(), newSchema(), newStart(), newVerify(), newPractise(), newLicences(), newVersion(), newCompletion())
+	root.AddCommand(newCheck(), newBooth(), newCompare(), newMeasure(), newPaper(), newPicture(), newConvert(), newExplain(), newAsk(), newRules(), newHouse(), newAccept(), newWaivers(), newSchema(), newStart(), newVerify(), newPractise(), newLicences(), newVersion(), newCompletion())
 	for _, command := range extra {
 		root.AddCommand(command())
 	}

@@ -58,7 +58,7 @@ func watch(command *cobra.Command, o checkOptions, shows []live.Show) error {
 
 // sayAgain checks those shows whose files changed and says how all stand.
 func (o checkOptions) sayAgain(command *cobra.Command, shows []live.Show, changed []string) error {
-	again(shows, changed)
+	live.Again(shows, changed)
 	stdout := command.OutOrStdout()
 	options := say.Options{Width: 80, All: o.all, Root: o.root, Colour: wantColour(o.colour, stdout)}
 	var page bytes.Buffer
@@ -121,21 +121,6 @@ func followed(shows []live.Show, flags houseFlags, ruleFolder string) (names []s
 		}
 	}
 	return names
-}
-
-// again checks those shows whose files changed, or all if something that is theirs
-// together did.
-func again(shows []live.Show, changed []string) {
-	own := map[string]bool{}
-	for i := range shows {
-		own[filepath.Clean(shows[i].Path)] = true
-	}
-	all := slices.ContainsFunc(changed, func(name string) bool { return !own[name] })
-	for i := range shows {
-		if all || slices.Contains(changed, filepath.Clean(shows[i].Path)) {
-			shows[i].Again()
-		}
-	}
 }
 
 // followedShows are shows that are checked by a function, each alone.

@@ -4,6 +4,7 @@ package main
 
 import (
 	"bufio"
+	"net/http"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -73,6 +74,52 @@ func TestWatchFollowsTheFiles(t *testing.T) {
 	}
 	for lines.Scan() {
 		t.Errorf("after Ctrl-C it says %s", lines.Text())
+	}
+	if err := command.Wait(); err != nil {
+		t.Errorf("Ctrl-C ends it with %v", err)
+	}
+}
+
+// TestBoothEndsByCtrlC: the address is printed and answers, and Ctrl-C ends it cleanly though
+// somebody waits.
+func TestBoothEndsByCtrlC(t *testing.T) {
+	command := exec.Command("cueproof", "booth", "--no-house", smallShow(t, 1))
+	out, err := command.StdoutPipe()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := command.Start(); err != nil {
+		t.Fatal(err)
+	}
+	giveUp := time.AfterFunc(time.Minute, func() { _ = command.Process.Kill() })
+	defer giveUp.Stop()
+	lines := bufio.NewScanner(out)
+	lines.Scan()
+	address := lines.Text()
+	answer, err := http.Get(address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	answer.Body.Close()
+	if answer.StatusCode != http.StatusOK {
+		t.Errorf("%s answers %s", address, answer.Status)
+	}
+	waits := make(chan error, 1)
+	go func() {
+		answer, err := http.Get(address + "state?after=1")
+		if err == nil {
+			answer.Body.Close()
+		}
+		waits <- err
+	}()
+	if err := command.Process.Signal(syscall.SIGINT); err != nil {
+		t.Fatal(err)
+	}
+	<-waits // an answer, or none any more
+	for lines.Scan() {
+		if !strings.Contains(lines.Text(), "Ctrl-C ends it") {
+			t.Errorf("it says %s", lines.Text())
+		}
 	}
 	if err := command.Wait(); err != nil {
 		t.Errorf("Ctrl-C ends it with %v", err)

@@ -81,3 +81,11 @@ func Stretches(length int, work func(from, to int)) {
 	}
 	Each(stretches, func(i int) { work(i*length/stretches, (i+1)*length/stretches) })
 }
+
+// Beside does a job beside its caller. Who calls what comes back waits for the end of the
+// job and is told of its [Panic].
+func Beside(job func()) (ended func() error) {
+	done := make(chan error, 1)
+	go func() { done <- Jobs(1, func(int) { job() }) }()
+	return func() error { return <-done }
+}

@@ -8,6 +8,7 @@ package live
 
 import (
 	"fmt"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -45,6 +46,21 @@ func (s *Show) Again() {
 		s.Change = &change
 	}
 	s.Good = r
+}
+
+// Again checks those shows of which files changed, or all if something changed that is
+// theirs together. Changed are cleaned names.
+func Again(shows []Show, changed []string) {
+	own := map[string]bool{}
+	for i := range shows {
+		own[filepath.Clean(shows[i].Path)] = true
+	}
+	all := slices.ContainsFunc(changed, func(name string) bool { return !own[name] })
+	for i := range shows {
+		if all || slices.Contains(changed, filepath.Clean(shows[i].Path)) {
+			shows[i].Again()
+		}
+	}
 }
 
 // mostWrong is how many reasons are told; the first is usually the one.

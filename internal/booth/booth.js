@@ -1,0 +1,137 @@
+(() => {
+  "use strict"
+  const id = name => document.getElementById(name)
+  const paragraph = text => { const p = document.createElement("p"); p.textContent = text; return p }
+  // What is kept lives as long as this tab does.
+  const keep = (name, value) => { try { sessionStorage.setItem(name, JSON.stringify(value)) } catch { /* the page does without */ } }
+  const kept = name => { try { return JSON.parse(sessionStorage.getItem(name)) } catch { return null } }
+
+  // Things to do, in their order: of each show what comes before anything else, then its orders.
+  let done = new Set(kept("done") || []), at = kept("at") || 0, dark = false
+  const words = e => { const copy = e.cloneNode(true); copy.querySelectorAll(".vh,.b-mark").forEach(v => v.remove()); return copy.textContent.trim().replace(/\s+/g, " ") }
+  const things = () => [...document.querySelectorAll("#report .show")].flatMap(show => {
+    const name = words(show.querySelector("h1"))
+    return [...show.querySelectorAll(".first .caution,.orders>li")].map(e => {
+      const text = words(e.querySelector(".do p") || e)
+      const more = e.matches("li") ? [...e.querySelectorAll(".do .t,.ft,.who,.price,.caution")].map(words) : []
+      return {e, name, text, more, key: name + "\n" + text}
+    })
+  })
+  let list = []
+
+  const refresh = () => {
+    list = things()
+    const keys = new Set(list.map(t => t.key))
+    done = new Set([...done].filter(key => keys.has(key)))
+    keep("done", [...done])
+    for (const t of list) {
+      if (!t.button) {
+        t.button = t.e.querySelector(".b-mark")
+        if (!t.button) {
+          t.button = document.createElement("button")
+          t.button.type = "button"
+          t.button.className = "b-mark"
+          t.button.textContent = "Done"
+          const box = t.e.matches("li") ? t.e.lastElementChild : t.e
+          box.append(" ", t.button)
+        }
+        t.button.onclick = () => mark(t)
+      }
+      t.button.setAttribute("aria-pressed", done.has(t.key))
+      t.e.classList.toggle("b-isdone", done.has(t.key))
+    }
+    id("b-count").textContent = list.length ? `${done.size} of ${list.length} marked done here` : ""
+    draw()
+  }
+  const mark = t => { if (!done.delete(t.key)) done.add(t.key); keep("done", [...done]); refresh() }
+
+  // One at a time.
+  const draw = () => {
+    at = Math.max(0, Math.min(at, list.length - 1))
+    keep("at", at)
+    const t = list[at]
+    id("b-where").textContent = t ? `${t.name}: ${at + 1} of ${list.length}${done.has(t.key) ? ", done" : ""}` : ""
+    id("b-do").textContent = t ? t.text : "There is nothing to change. " + [...document.querySelectorAll("#report .stamp")].map(words).join(", ")
+    id("b-more").replaceChildren(...(t ? t.more.map(paragraph) : []))
+    id("b-news").textContent = [...document.querySelectorAll("#b-state .b-wrong p,#b-state .b-news p")].slice(0, 3).map(words).join(" ")
+    id("b-night").classList.toggle("b-isdone", !!t && done.has(t.key))
+  }
+  const go = to => { at = to; draw() }
+  const turn = on => {
+    dark = on
+    keep("dark", on)
+    document.documentElement.classList.toggle("b-isdark", on)
+    id("b-night").hidden = !on
+    if (on) { draw(); id("b-night").focus() } else id("b-dark").focus()
+  }
+  id("b-dark").onclick = () => turn(true)
+  id("b-leave").onclick = () => turn(false)
+  id("b-back").onclick = () => go(at - 1)
+  id("b-next").onclick = () => go(at + 1)
+  id("b-done").onclick = () => list[at] && mark(list[at])
+  const keys = {
+    ArrowRight: () => go(at + 1), PageDown: () => go(at + 1), " ": () => go(at + 1), n: () => go(at + 1),
+    ArrowLeft: () => go(at - 1), PageUp: () => go(at - 1), b: () => go(at - 1),
+    Home: () => go(0), End: () => go(list.length - 1), x: () => list[at] && mark(list[at]), Escape: () => turn(false),
+  }
+  document.addEventListener("keydown", e => {
+    if (e.ctrlKey || e.altKey || e.metaKey || /INPUT|SELECT|TEXTAREA/.test(e.target.tagName)) return
+    const name = e.key.length == 1 ? e.key.toLowerCase() : e.key
+    if (!dark) { if (name == "d") { e.preventDefault(); turn(true) } return }
+    if (name == " " && e.target.tagName == "BUTTON") return
+    if (keys[name]) { e.preventDefault(); keys[name]() }
+  })
+
+  // The next state takes the place of this one; what is unfolded stays so.
+  let state = Number(id("b-state").dataset.state)
+  const place = d => [...document.querySelectorAll("#report details")].filter(x => x.open == d).map(x => words(x.querySelector("summary")))
+  const take = text => {
+    const next = new DOMParser().parseFromString(text, "text/html")
+    const open = new Set(place(true)), scrolled = scrollY, reading = list[at] && list[at].key
+    for (const name of ["b-state", "report"]) id(name).replaceWith(document.adoptNode(next.getElementById(name)))
+    const shapes = next.querySelector("body>svg"), old = document.querySelector("body>svg")
+    if (old) old.remove()
+    if (shapes) id("report").before(document.adoptNode(shapes))
+    document.title = next.title
+    for (const d of document.querySelectorAll("#report details")) d.open = open.has(words(d.querySelector("summary")))
+    const same = things().findIndex(t => t.key == reading)
+    if (same >= 0) at = same
+    refresh()
+    scrollTo(0, scrolled)
+  }
+  const follow = async () => {
+    for (;;) {
+      try {
+        const r = await fetch("state?after=" + state, {cache: "no-store"})
+        if (r.status == 200) {
+          take(await r.text())
+          state = Number(r.headers.get("Booth-State"))
+          id("b-link").textContent = "Read at " + new Date().toLocaleTimeString() + "."
+        } else if (r.status != 204) throw r.status
+        else if (id("b-link").dataset.lost) id("b-link").textContent = ""
+        delete id("b-link").dataset.lost
+      } catch {
+        id("b-link").dataset.lost = "1"
+        id("b-link").textContent = "The program has ended. This is what it said last."
+        await new Promise(then => setTimeout(then, 1000))
+      }
+    }
+  }
+
+  // What would be.
+  const form = id("b-ask")
+  if (form) form.onsubmit = async e => {
+    e.preventDefault()
+    const which = id("b-show"), answer = id("b-answer")
+    answer.replaceChildren(paragraph("Trying it in memory."))
+    try {
+      const r = await fetch("ask?show=" + (which ? which.value : 0) + "&question=" + encodeURIComponent(id("b-question").value))
+      const said = await r.json()
+      answer.replaceChildren(...(said.mistake ? [said.mistake] : said.lines).map(paragraph))
+    } catch { answer.replaceChildren(paragraph("The program does not answer.")) }
+  }
+
+  refresh()
+  if (kept("dark")) turn(true)
+  follow()
+})()

@@ -1,0 +1,78 @@
+package booth
+
+import (
+	"bytes"
+	_ "embed" // style, script and template
+	"fmt"
+	"html/template"
+	"slices"
+	"sync"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/live"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/report/html"
+	"github.com/cueproof/cueproof/internal/report/say"
+)
+
+//go:embed booth.css
+var style string
+
+//go:embed booth.js
+var script string
+
+//go:embed banner.html
+var bannerText string
+
+var bannerTemplate = sync.OnceValue(func() *template.Template { return template.Must(template.New("banner").Parse(bannerText)) })
+
+// mostTold is how many orders done, new findings and worse ones the banner names each.
+const mostTold = 4
+
+// banner is what stands above the reports.
+type banner struct {
+	State int
+	Shows []stands
+	Asks  bool
+}
+
+// stands is how a show stands. All is plain text.
+type stands struct {
+	Name, Path  string
+	Wrong, News []string
+	Good        bool // there is a last good state
+}
+
+// Page makes the page of shows as they stand. State is its number; asks
+// says whether it may ask what would be.
+func Page(shows []live.Show, state int, asks bool) ([]byte, error) {
+	all := &outcome.Report{}
+	top := banner{State: state, Asks: asks}
+	for i := range shows {
+		s := &shows[i]
+		one := stands{Name: say.OneLine(s.Path), Path: say.OneLine(s.Path), Wrong: s.Wrong, Good: s.Good != nil}
+		if s.Good != nil {
+			for k := range s.Good.Shows {
+				if name := s.Good.Shows[k].Name; name != "" {
+					one.Name = say.OneLine(name)
+				}
+			}
+			all.Version = s.Good.Version
+			all.Shows = append(all.Shows, s.Good.Shows...)
+			for _, rule := range s.Good.Rules {
+				if !slices.ContainsFunc(all.Rules, func(card finding.Rule) bool { return card.ID == rule.ID }) {
+					all.Rules = append(all.Rules, rule)
+				}
+			}
+		}
+		if s.Wrong == nil {
+			one.News = s.Change.Lines(mostTold)
+		}
+		top.Shows = append(top.Shows, one)
+	}
+	var above bytes.Buffer
+	if err := bannerTemplate().Execute(&above, top); err != nil {
+		return nil, fmt.Errorf("lay out the banner: %w", err)
+	}
+	return html.Page(all, html.Options{Options: say.Options{}, Banner: template.HTML(above.String()), Style: style, Script: script, Connect: true}) //nolint:gosec // escaped by html/template
+}
