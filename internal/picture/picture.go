@@ -10,7 +10,6 @@ package picture
 import (
 	"fmt"
 	"math"
-	"regexp"
 	"strconv"
 	"strings"
 	"unicode"
@@ -84,21 +83,17 @@ func escape(text string) string {
 	return b.String()
 }
 
-var colourForm = regexp.MustCompile(`^#[0-9a-f]{6}$`)
-
 // paint is the door for colours: what is none is that of lines.
 func paint(colour string) string {
-	if !colourForm.MatchString(colour) {
+	if len(colour) != 7 || colour[0] != '#' || !onlyOf(colour[1:], "0123456789abcdef") {
 		return "currentColor"
 	}
 	return colour
 }
 
-var classForm = regexp.MustCompile(`^[a-z0-9 ]*$`)
-
 // class writes the class of an element. Classes are words of ours, never a show's.
 func class(name string) string {
-	if name == "" || !classForm.MatchString(name) {
+	if name == "" || !onlyOf(name, "abcdefghijklmnopqrstuvwxyz0123456789 ") {
 		return ""
 	}
 	return ` class="` + name + `"`
@@ -195,7 +190,7 @@ func (p *Pic) PathStroke(path *Path, colour string, width float64, name string) 
 // Clip draws what draw draws within a path. id has to be one of its own in the page.
 func (p *Pic) Clip(id string, path *Path, draw func()) {
 	d := path.text()
-	if d == "" || !idForm.MatchString(id) {
+	if d == "" || !isID(id) {
 		return
 	}
 	p.put(`<clipPath id="%s"><path d="%s" /></clipPath><g clip-path="url(#%s)">`, id, d, id)
@@ -210,7 +205,16 @@ func (p *Pic) Group(name string, draw func()) {
 	p.put(`</g>`)
 }
 
-var idForm = regexp.MustCompile(`^[a-z][a-z0-9-]*$`)
+// isID reports whether a word can be an id: small letters, digits and hyphens, a letter
+// first.
+func isID(word string) bool {
+	return onlyOf(word, "abcdefghijklmnopqrstuvwxyz0123456789-") && word != "" && word[0] >= 'a'
+}
+
+// onlyOf reports whether a word has no other letters than these.
+func onlyOf(word, letters string) bool {
+	return strings.IndexFunc(word, func(r rune) bool { return !strings.ContainsRune(letters, r) }) < 0
+}
 
 // Anchor is which point of a text stands at its place, as a class of [Style].
 type Anchor string
@@ -364,14 +368,14 @@ func (d *Path) text() string {
 
 // Def keeps a path under an id of its own in the page, to be drawn by [Pic.Use].
 func (p *Pic) Def(id string, path *Path) {
-	if d := path.text(); d != "" && idForm.MatchString(id) {
+	if d := path.text(); d != "" && isID(id) {
 		fmt.Fprintf(&p.kept, `<path id="%s" d="%s"/>`, id, d)
 	}
 }
 
 // Use draws a path that was kept, in a colour.
 func (p *Pic) Use(id, colour string) {
-	if idForm.MatchString(id) {
+	if isID(id) {
 		p.put(`<use href="#%s" fill="%s"/>`, id, paint(colour))
 	}
 }
@@ -388,7 +392,7 @@ func (p *Pic) Moved(x, y, k float64, draw func()) {
 
 // Within draws what draw draws inside a way that was kept.
 func (p *Pic) Within(id, kept string, draw func()) {
-	if !idForm.MatchString(id) || !idForm.MatchString(kept) {
+	if !isID(id) || !isID(kept) {
 		return
 	}
 	p.put(`<clipPath id="%s"><use href="#%s"/></clipPath><g clip-path="url(#%s)">`, id, kept, id)
@@ -398,7 +402,7 @@ func (p *Pic) Within(id, kept string, draw func()) {
 
 // Again draws what is inside a way that was used by [Pic.Within] already.
 func (p *Pic) Again(id string, draw func()) {
-	if !idForm.MatchString(id) {
+	if !isID(id) {
 		return
 	}
 	p.put(`<g clip-path="url(#%s)">`, id)
@@ -417,7 +421,7 @@ func (p *Pic) Add(other *Pic) {
 // Keep draws another picture once, unseen, under an id of its own in the page, for
 // [Pic.Kept] to show at any size: for shapes without words.
 func (p *Pic) Keep(id string, other *Pic) {
-	if !idForm.MatchString(id) {
+	if !isID(id) {
 		return
 	}
 	other.flush()
@@ -428,7 +432,7 @@ func (p *Pic) Keep(id string, other *Pic) {
 // Kept shows what was kept, moved and k times as large; its lines and dots keep their
 // widths.
 func (p *Pic) Kept(id string, x, y, k float64) {
-	if idForm.MatchString(id) && drawable(x, y, k) {
+	if isID(id) && drawable(x, y, k) {
 		p.put(`<use href="#%s" transform="translate(%s %s) scale(%s)"/>`, id, number(x), number(y), strconv.FormatFloat(math.Round(k*1e4)/1e4, 'f', -1, 64))
 	}
 }
@@ -449,7 +453,7 @@ func (p *Pic) defs() string {
 
 // Trace draws a way that was kept as a line of a colour and a width.
 func (p *Pic) Trace(id, colour string, width float64) {
-	if idForm.MatchString(id) && drawable(width) {
+	if isID(id) && drawable(width) {
 		p.put(`<use href="#%s" fill="none" stroke="%s" stroke-width="%s"/>`, id, paint(colour), number(width))
 	}
 }

@@ -13,7 +13,6 @@ import (
 
 	"github.com/yuin/goldmark"
 	"github.com/yuin/goldmark/ast"
-	"github.com/yuin/goldmark/extension"
 	"github.com/yuin/goldmark/parser"
 	"github.com/yuin/goldmark/renderer"
 	"github.com/yuin/goldmark/renderer/html"
@@ -24,7 +23,6 @@ import (
 // maker is made when the first text is read.
 var maker = sync.OnceValue(func() goldmark.Markdown {
 	return goldmark.New(
-		goldmark.WithExtensions(extension.Table),
 		goldmark.WithParserOptions(parser.WithASTTransformers(util.Prioritized(quiet{}, 100))),
 		goldmark.WithRendererOptions(html.WithXHTML(), renderer.WithNodeRenderers(util.Prioritized(asText{}, 100))),
 	)
