@@ -9,6 +9,7 @@ import (
 	"github.com/cueproof/cueproof/internal/follow"
 	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/report/say"
 )
 
 func newBooth() *cobra.Command {
@@ -58,6 +59,16 @@ Exit codes: 0 ended by Ctrl-C, 2 misuse, or a bad house file or rule, 70 a fault
 			b, err := booth.Listen(port)
 			if err != nil {
 				return err
+			}
+			b.Ask = func(show int, question string) ([]string, error) {
+				if show < 0 || show >= len(args) {
+					return nil, fmt.Errorf("there is no show %d", show)
+				}
+				answer, err := lint.WhatIf(args[show], question, run)
+				if err != nil {
+					return nil, err
+				}
+				return say.WhatIf(answer), nil
 			}
 			return b.Follow(ctx, shows, files, command.ErrOrStderr(), func() error { return greet(command, b, browse) })
 		},

@@ -33,6 +33,7 @@ type checkOptions struct {
 	minutes               minutesFlag
 	doors                 string
 	complete, all, watch  bool
+	whatIf                string
 	stdinName, ruleFolder string
 	house                 houseFlags
 	exports               exportFlags
@@ -57,6 +58,7 @@ hold exports: console data as ASCII text, plans as MVR, fixture types as GDTF.`,
   cueproof check --doors 10:30 shows/sunday
   cueproof check --try corrected/sunday shows/sunday
   cueproof check --watch shows/sunday
+  cueproof check --what-if "channel 12 dark" shows/sunday
   export-my-show | cueproof check --stdin-name show.json -
 
 Exit codes:
@@ -81,6 +83,7 @@ Exit codes:
 	flags.Var(&o.minutes, "minutes", "choose the changes that avoid the most harm in this time, such as 10 or 10min, and say what stays undone")
 	flags.StringVar(&o.doors, "doors", "", "when doors open, such as 10:30: what there is no time for, and what is riskier now than the fault, is left")
 	flags.BoolVar(&o.watch, "watch", false, "check again each time the files have changed, until Ctrl-C; while they cannot be read, the last state that could be stays")
+	flags.StringVar(&o.whatIf, "what-if", "", "say what would be, worked out in memory, such as: "+strings.Join(lint.WhatIfGrammar, "; "))
 	flags.BoolVar(&o.all, "all", false, "print everything, with reasons and how to go back, and not only what fits on one screen")
 	flags.StringVar(&o.root, "root", "", "folder that the places of SARIF, annotations and summary are told from, such as that of the repository, wherever the program is started")
 	flags.BoolVar(&o.complete, "complete", false, "exit with 4 if anything could not be checked")
@@ -107,8 +110,8 @@ func levelNames() []string {
 func formatNames() []string { return slices.Sorted(maps.Keys(report.Formats)) }
 
 func check(command *cobra.Command, args []string, o checkOptions) error {
-	if o.watch {
-		if err := o.watchable(command, args); err != nil {
+	if o.watch || command.Flags().Changed("what-if") {
+		if err := o.onlySays(command, args); err != nil {
 			return err
 		}
 	}
@@ -133,6 +136,10 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	reports, err := o.pairs()
 	if err != nil {
 		return err
+	}
+	if command.Flags().Changed("what-if") {
+		run.Stdin, run.StdinName = command.InOrStdin(), o.stdinName
+		return whatIf(command, args, o, run)
 	}
 	if o.watch {
 		run.MinLevel, run.Base, run.Minutes, run.Near = finding.Level(o.minLevel), o.base, minutes, near

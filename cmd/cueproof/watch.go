@@ -16,26 +16,57 @@ import (
 
 	"github.com/cueproof/cueproof/internal/follow"
 	"github.com/cueproof/cueproof/internal/house"
+	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/live"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/report"
 	"github.com/cueproof/cueproof/internal/report/say"
 )
 
-// watchable refuses what would write while shows are watched, or could be read only once.
-func (o checkOptions) watchable(command *cobra.Command, args []string) error {
-	for _, option := range []string{"out", "history", "try", "replace"} {
-		if command.Flags().Changed(option) {
-			return usagef("--watch writes nothing, so it takes no --%s", option)
+// onlySays refuses what would write where --watch and --what-if only say something.
+func (o checkOptions) onlySays(command *cobra.Command, args []string) error {
+	option := "--watch"
+	if command.Flags().Changed("what-if") {
+		option = "--what-if"
+		if o.watch {
+			return usagef("--watch and --what-if do not go together; the page of cueproof booth does both")
+		}
+	}
+	for _, name := range []string{"out", "history", "try", "replace"} {
+		if command.Flags().Changed(name) {
+			return usagef("%s writes nothing, so it takes no --%s", option, name)
 		}
 	}
 	if len(o.formats) != 1 || o.formats[0] != "text" {
-		return usagef("--watch prints text; for a page that follows the files: cueproof booth %s", strings.Join(args, " "))
+		return usagef("%s prints text; for a page that follows the files: cueproof booth %s", option, strings.Join(args, " "))
 	}
-	if slices.Contains(args, "-") {
+	if o.watch && slices.Contains(args, "-") {
 		return usagef("--watch follows files, and standard input is none")
 	}
 	return nil
+}
+
+// whatIf answers a question about each show.
+func whatIf(command *cobra.Command, args []string, o checkOptions, run lint.Options) error {
+	var page bytes.Buffer
+	for _, path := range args {
+		answer, err := lint.WhatIf(path, o.whatIf, run)
+		if err != nil {
+			return fmt.Errorf("--what-if: %w", err)
+		}
+		if len(args) > 1 {
+			fmt.Fprintf(&page, "%s\n", say.OneLine(path))
+		}
+		for _, line := range say.WhatIf(answer) {
+			for i, row := range say.Wrap(say.Clean(line), 78) {
+				if i > 0 {
+					row = "  " + row
+				}
+				fmt.Fprintln(&page, row)
+			}
+		}
+	}
+	return write(command.OutOrStdout(), page.Bytes())
 }
 
 // watch checks the shows each time their files have changed, until somebody ends it.

@@ -3,6 +3,7 @@ package booth_test
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"io"
 	"net/http"
@@ -228,6 +229,27 @@ func TestOneAtATimeByKeyboard(t *testing.T) {
 	if where := said("#b-where"); !strings.Contains(where, ": 1 of ") {
 		t.Errorf("after a reload it is at %q", where)
 	}
+}
+
+// TestTheQuestionOfThePage asks by keyboard what would be, and gets an answer or a mistake.
+func TestTheQuestionOfThePage(t *testing.T) {
+	ctx := browser(t)
+	b := started(t)
+	b.Ask = func(show int, question string) ([]string, error) {
+		if question == "" {
+			return nil, errors.New("it is not understood")
+		}
+		return []string{fmt.Sprintf("of show %d: <b>%s</b>", show, question), "nothing was written"}, nil
+	}
+	page, err := booth.Page([]live.Show{{Path: "one", Good: &outcome.Report{}}, {Path: "two", Good: &outcome.Report{}}}, 2, true)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b.Show(page)
+	do(t, ctx, chromedp.Navigate(b.Address()), chromedp.Focus("#b-question"), chromedp.KeyEvent(kb.Enter))
+	until(t, ctx, `document.querySelector("#b-answer").textContent == "it is not understood"`)
+	do(t, ctx, chromedp.SetValue("#b-show", "1"), chromedp.Focus("#b-question"), chromedp.KeyEvent("dark & dead"), chromedp.KeyEvent(kb.Enter))
+	until(t, ctx, `document.querySelector("#b-answer").textContent == "of show 1: <b>dark & dead</b>nothing was written" && document.querySelector("#b-night").hidden`)
 }
 
 // TestAnotherPageGetsNothing: a page of another origin in the same browser asks with the
