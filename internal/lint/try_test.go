@@ -25,13 +25,16 @@ import (
 type sarifLog struct {
 	Runs []struct {
 		Results []struct {
-			Fixes []struct {
-				ArtifactChanges []struct {
-					ArtifactLocation struct{ URI string }
-					Replacements     []replacement
-				}
-			}
+			Fixes []sarifFix
 		}
+	}
+}
+
+type sarifFix struct {
+	Description     struct{ Text string }
+	ArtifactChanges []struct {
+		ArtifactLocation struct{ URI string }
+		Replacements     []replacement
 	}
 }
 
@@ -88,6 +91,7 @@ func TestFixesGiveTheCorrectedCopy(t *testing.T) {
 			}
 			changes := map[string][]replacement{}
 			fixed := map[string]bool{}
+			var fixes []sarifFix
 			for _, result := range read.Runs[0].Results {
 				for _, fix := range result.Fixes {
 					text, _ := json.Marshal(fix)
@@ -95,12 +99,19 @@ func TestFixesGiveTheCorrectedCopy(t *testing.T) {
 						continue // one change clears several findings
 					}
 					fixed[string(text)] = true
-					for _, change := range fix.ArtifactChanges {
-						name := filepath.Base(change.ArtifactLocation.URI)
-						for _, r := range change.Replacements { // one fix may bring another along
-							if !slices.Contains(changes[name], r) {
-								changes[name] = append(changes[name], r)
-							}
+					fixes = append(fixes, fix)
+				}
+			}
+			order := func(fix sarifFix) int { // those of two orders at one place stand there in the order of the orders
+				return slices.IndexFunc(r.Shows[0].Orders, func(o outcome.Order) bool { return strings.Contains(fix.Description.Text, o.Do) })
+			}
+			slices.SortStableFunc(fixes, func(a, b sarifFix) int { return order(b) - order(a) }) // the last at a place is put there first
+			for _, fix := range fixes {
+				for _, change := range fix.ArtifactChanges {
+					name := filepath.Base(change.ArtifactLocation.URI)
+					for _, r := range change.Replacements { // one fix may bring another along
+						if !slices.Contains(changes[name], r) {
+							changes[name] = append(changes[name], r)
 						}
 					}
 				}

@@ -41,6 +41,7 @@ type cure struct {
 func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
 	refused := map[string]bool{}
 	vain := map[string]int{} // refused in a row, by rule
+	given := given{}
 	offers := p.offers(now)
 	since := 0 // steps when everything was tried last
 	for at := 0; at < len(offers.turns) || len(steps) > since; {
@@ -52,7 +53,7 @@ func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
 		}
 		turn := offers.turns[at]
 		f := &offers.order[turn.finding]
-		candidates := offers.candidates(f, turn.causes, refused)
+		candidates := given.without(offers.candidates(f, turn.causes, refused))
 		if len(candidates) == 0 || vain[f.Rule] >= mostRefused {
 			at++
 			continue
@@ -70,11 +71,48 @@ func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
 		}
 		vain[f.Rule] = 0
 		steps = append(steps, *best)
+		given.add(best.cure.edits)
 		now = best.After
 		now.Settle()
 		offers, at = p.offers(now), 0
 	}
 	return steps, offers.untried(refused), nil
+}
+
+// given are the values that steps have given: a thing is told once, and what was given is
+// not given again, since a person would do one and then the other.
+type given map[value]bool
+
+// value is a field of a thing, or of one lamp in it; the channel is -1 for the whole.
+type value struct {
+	at      source.Ref
+	field   string
+	channel int
+}
+
+func valuesOf(edits []source.Edit) (list []value) {
+	for _, e := range edits {
+		if len(e.Only) == 0 {
+			list = append(list, value{e.At, e.Field, -1})
+		}
+		for _, channel := range e.Only {
+			list = append(list, value{e.At, e.Field, channel})
+		}
+	}
+	return list
+}
+
+func (g given) add(edits []source.Edit) {
+	for _, v := range valuesOf(edits) {
+		g[v] = true
+	}
+}
+
+// without leaves out the cures that give again what was given.
+func (g given) without(cures []cure) []cure {
+	return slices.DeleteFunc(cures, func(c cure) bool {
+		return slices.ContainsFunc(valuesOf(c.edits), func(v value) bool { return v.field != "channels" && g[v] })
+	})
 }
 
 // best proves candidates in their order and takes the first that holds and makes
@@ -349,12 +387,7 @@ func (o *offers) untried(refused map[string]bool) int {
 // settle puts edits together so that every value is given once: what a remedy gives
 // a thing twice, because it shows in several looks, has its last value.
 func settle(edits []source.Edit) []source.Edit {
-	type value struct {
-		at      source.Ref
-		field   string
-		channel int // -1 for the whole of a thing
-	}
-	given := map[value]bool{}
+	given := given{}
 	merged := finding.MergeEdits(nil, edits)
 	var kept []source.Edit
 	for _, edit := range slices.Backward(merged) {

@@ -25,7 +25,7 @@ import (
 // The bounds are ours; nothing is timed, so the same show gives the same plan on any
 // machine.
 const (
-	mostSubjects = 300_000
+	mostSubjects = 150_000
 	fewestProofs = 6
 	mostProofs   = 120
 	mostRefused  = 8 // changes in a row that one rule offers; then the rest of it is left
@@ -199,8 +199,29 @@ func count(steps []Step) {
 		}
 		if len(kept) > 0 {
 			steps[i].Cleared = kept
+			continue
+		}
+		steps[i].Cleared = takenOver(steps[:i], steps[i].Cleared)
+	}
+}
+
+// takenOver are the findings of a step that earlier ones had cleared and that were there
+// again: they are its own then, as far as the earlier ones have others.
+func takenOver(earlier []Step, cleared []finding.Finding) []finding.Finding {
+	var own []finding.Finding
+	for _, f := range cleared {
+		is := func(o finding.Finding) bool { return o.Identity() == f.Identity() }
+		for i := range earlier {
+			if list := earlier[i].Cleared; len(list) > 1 && slices.ContainsFunc(list, is) {
+				earlier[i].Cleared = slices.DeleteFunc(slices.Clone(list), is)
+				own = append(own, f)
+			}
 		}
 	}
+	if len(own) == 0 {
+		return cleared
+	}
+	return own
 }
 
 // Replay proves steps again on the show as it is, without the rest. failed is the
