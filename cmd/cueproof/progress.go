@@ -44,7 +44,7 @@ func (p *progress) tell(what string, done, of int) {
 	if of > 0 {
 		text = fmt.Sprintf("%s, %d of %d", what, min(done+1, of), of)
 	}
-	fmt.Fprintf(p.out, "\r%-*s", p.wide, text)
+	_, _ = fmt.Fprintf(p.out, "\r%-*s", p.wide, text) // who cannot be told waits in silence
 	p.wide = len(text)
 }
 
@@ -53,7 +53,7 @@ func (p *progress) done() {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	if p.out != nil && p.wide > 0 {
-		fmt.Fprintf(p.out, "\r%*s\r", p.wide, "")
+		_, _ = fmt.Fprintf(p.out, "\r%*s\r", p.wide, "")
 		p.wide = 0
 	}
 	p.out = nil

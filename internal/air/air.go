@@ -13,7 +13,6 @@
 package air
 
 import (
-	"errors"
 	"fmt"
 	"math"
 	"sort"
@@ -304,5 +303,3 @@ func ClearingMinutes(removed, perHour, mixing float64) (float64, bool) {
 	}
 	return -math.Log1p(-removed) * 60 / perHour * mixing, true
 }
-
-var errOutOfRange = errors.New("air: a level, time or output is negative, too large or not a number")

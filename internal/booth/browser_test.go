@@ -259,7 +259,7 @@ func TestAnotherPageGetsNothing(t *testing.T) {
 	address, _ := followed(t, demo(t, "mended"))
 	other := httptest.NewServer(http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
 		w.Header().Set("Content-Type", "text/html")
-		fmt.Fprintf(w, `<title>-</title><iframe src=%q></iframe><script>fetch(%q).then(r => r.text()).then(t => document.title = "got " + t.length, () => document.title = "refused")</script>`, address, address)
+		_, _ = fmt.Fprintf(w, `<title>-</title><iframe src=%q></iframe><script>fetch(%q).then(r => r.text()).then(t => document.title = "got " + t.length, () => document.title = "refused")</script>`, address, address)
 	}))
 	defer other.Close()
 	do(t, ctx, chromedp.Navigate(other.URL))

@@ -172,14 +172,6 @@ func ink(rgb scene.RGB) string {
 	return hex(rgb)
 }
 
-// pattern is how a hue is told apart without its colour: the first letters of its name.
-func pattern(name string) string {
-	if len(name) < 2 {
-		return "?"
-	}
-	return strings.ToUpper(name[:1]) + name[1:min(3, len(name))]
-}
-
 // stops says a number of stops with its sign.
 func stops(v float64) string {
 	text := picture.Say(v, 1)

@@ -483,10 +483,8 @@ func (r *rows) haze() {
 	if s.Limits.ClearHaze != nil {
 		at := y.At(*s.Limits.ClearHaze)
 		r.p.Line(r.left, at, r.right, at, "limline")
-		text := fmt.Sprintf("broken line: clear from %s on; most %s, %s min", picture.Say(*s.Limits.ClearHaze, 1), picture.Say(peak.MgM3, 1), clock(peak.AtS))
-		if r.narrow {
-			text = fmt.Sprintf("clear under %s; most %s", picture.Say(*s.Limits.ClearHaze, 1), picture.Say(peak.MgM3, 1))
-		} else {
+		text := fmt.Sprintf("clear under %s; most %s", picture.Say(*s.Limits.ClearHaze, 1), picture.Say(peak.MgM3, 1))
+		if !r.narrow {
 			text = fmt.Sprintf("broken line: clear under %s; the most is %s, %s minutes in", picture.Say(*s.Limits.ClearHaze, 1), picture.Say(peak.MgM3, 1), clock(peak.AtS))
 		}
 		r.p.Text(r.right, bottom+12, 10.5, picture.End, "sub", text)

@@ -37,8 +37,6 @@ const leastShown = 0.02
 // which each begins.
 var bands = []float64{0.1, 0.22, 0.33, 0.44, 0.55, 0.66, 0.77, 0.88}
 
-func coded(v float64) float64 { return math.Pow(max(0, min(1, v)), 1/2.2) }
-
 // zones are the parts of a face by colour, from cool to warm.
 const (
 	mostZones = 4

@@ -109,8 +109,10 @@ func (f *Files) Next(ctx context.Context) ([]string, error) {
 			if names := f.about(event); len(names) > 0 {
 				sign(names...)
 			}
-		case <-failed: // more happened than the system keeps
-			sign(f.names...)
+		case err := <-failed: // more happened than the system keeps
+			if err != nil {
+				sign(f.names...)
+			}
 		case <-tick.C:
 			now := f.look()
 			if names := differ(f.names, last, now); len(names) > 0 {

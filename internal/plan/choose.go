@@ -223,8 +223,9 @@ func (p *prover) offers(state *proof.State) *offers {
 	for i := range names { // all else is worked out from what the files say
 		o.turns = append(o.turns, turn{i, false})
 	}
-	for from, to := len(names), len(names); from < len(o.order); from = to {
-		for to = from; to < len(o.order) && o.order[to].Consequence == o.order[from].Consequence && o.order[to].Level == o.order[from].Level && !apart(&o.order[from], &o.order[to]); to++ {
+	to := len(names)
+	for from := to; from < len(o.order); from = to {
+		for ; to < len(o.order) && o.order[to].Consequence == o.order[from].Consequence && o.order[to].Level == o.order[from].Level && !apart(&o.order[from], &o.order[to]); to++ {
 			o.turns = append(o.turns, turn{to, true})
 		}
 		for i := from; i < to; i++ {
