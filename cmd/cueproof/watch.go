@@ -89,7 +89,7 @@ func watch(command *cobra.Command, o checkOptions, shows []live.Show) error {
 
 // sayAgain checks those shows whose files changed and says how all stand.
 func (o checkOptions) sayAgain(command *cobra.Command, shows []live.Show, changed []string) error {
-	live.Again(shows, changed)
+	live.Again(shows, changed, nil)
 	stdout := command.OutOrStdout()
 	options := say.Options{Width: 80, All: o.all, Root: o.root, Colour: wantColour(o.colour, stdout)}
 	var page bytes.Buffer

@@ -8,6 +8,7 @@
 package booth
 
 import (
+	"bytes"
 	"context"
 	"crypto/rand"
 	"crypto/subtle"
@@ -135,13 +136,28 @@ func (b *Booth) Close() error {
 func (b *Booth) Follow(ctx context.Context, shows []live.Show, files *follow.Files, complaints io.Writer, ready func() error) (err error) {
 	b.Start(complaints)
 	defer func() { err = errors.Join(err, b.Close()) }()
-	for changed := files.Names(); ; {
-		live.Again(shows, changed)
+	var before []live.Show
+	show := func() error {
 		page, err := Page(shows, b.state+1, b.Ask != nil) // nobody else shows pages
-		if err != nil {
+		if err == nil {
+			b.Show(page)
+		}
+		return err
+	}
+	soon := func() error { // only what stands above the reports is another
+		old, err1 := above(before, b.state, b.Ask != nil)
+		now, err2 := above(shows, b.state+1, b.Ask != nil)
+		b.Show(bytes.Replace(b.page, []byte(old), []byte(now), 1))
+		return errors.Join(err1, err2)
+	}
+	for changed := files.Names(); ; {
+		var early error
+		before = slices.Clone(shows)
+		live.Again(shows, changed, func() { early = soon() })
+		if err := errors.Join(early, show()); err != nil {
 			return err
 		}
-		if b.Show(page); b.state == 1 {
+		if b.state == 1 {
 			if err := ready(); err != nil {
 				return err
 			}

@@ -87,6 +87,10 @@
   const place = d => [...document.querySelectorAll("#report details")].filter(x => x.open == d).map(x => words(x.querySelector("summary")))
   const take = text => {
     const next = new DOMParser().parseFromString(text, "text/html")
+    if ("soon" in next.getElementById("b-state").dataset) { // the rest is as it was
+      id("b-state").replaceWith(document.adoptNode(next.getElementById("b-state")))
+      return draw()
+    }
     const open = new Set(place(true)), scrolled = scrollY, reading = list[at] && list[at].key
     for (const name of ["b-state", "report"]) id(name).replaceWith(document.adoptNode(next.getElementById(name)))
     const shapes = next.querySelector("body>svg"), old = document.querySelector("body>svg")

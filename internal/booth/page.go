@@ -32,6 +32,7 @@ const mostTold = 4
 // banner is what stands above the reports.
 type banner struct {
 	State int
+	Soon  bool // the reports below are those of before
 	Shows []stands
 	Asks  bool
 }
@@ -43,10 +44,33 @@ type stands struct {
 	Good        bool // there is a last good state
 }
 
-// Page makes the page of shows as they stand. State is its number; asks
-// says whether it may ask what would be.
+// Page makes the page of shows as they stand. State is its number; asks says whether it may
+// ask what would be.
 func Page(shows []live.Show, state int, asks bool) ([]byte, error) {
+	above, err := above(shows, state, asks)
+	if err != nil {
+		return nil, err
+	}
 	all := &outcome.Report{}
+	for i := range shows {
+		good := shows[i].Good
+		if good == nil {
+			continue
+		}
+		all.Version = good.Version
+		all.Shows = append(all.Shows, good.Shows...)
+		for _, rule := range good.Rules {
+			if !slices.ContainsFunc(all.Rules, func(card finding.Rule) bool { return card.ID == rule.ID }) {
+				all.Rules = append(all.Rules, rule)
+			}
+		}
+	}
+	return html.Page(all, html.Options{Options: say.Options{}, Banner: above, Style: style, Script: script, Connect: true})
+}
+
+// above is what stands above the reports, which is all of a page that changes before the
+// reports are there.
+func above(shows []live.Show, state int, asks bool) (template.HTML, error) {
 	top := banner{State: state, Asks: asks}
 	for i := range shows {
 		s := &shows[i]
@@ -57,22 +81,19 @@ func Page(shows []live.Show, state int, asks bool) ([]byte, error) {
 					one.Name = say.OneLine(name)
 				}
 			}
-			all.Version = s.Good.Version
-			all.Shows = append(all.Shows, s.Good.Shows...)
-			for _, rule := range s.Good.Rules {
-				if !slices.ContainsFunc(all.Rules, func(card finding.Rule) bool { return card.ID == rule.ID }) {
-					all.Rules = append(all.Rules, rule)
-				}
-			}
 		}
 		if s.Wrong == nil {
 			one.News = s.Change.Lines(mostTold)
+			if s.Soon {
+				top.Soon = true
+				one.News = append(one.News, "What to change now is being worked out; below stands what was said before.")
+			}
 		}
 		top.Shows = append(top.Shows, one)
 	}
-	var above bytes.Buffer
-	if err := bannerTemplate().Execute(&above, top); err != nil {
-		return nil, fmt.Errorf("lay out the banner: %w", err)
+	var out bytes.Buffer
+	if err := bannerTemplate().Execute(&out, top); err != nil {
+		return "", fmt.Errorf("lay out the banner: %w", err)
 	}
-	return html.Page(all, html.Options{Options: say.Options{}, Banner: template.HTML(above.String()), Style: style, Script: script, Connect: true}) //nolint:gosec // escaped by html/template
+	return template.HTML(out.String()), nil //nolint:gosec // escaped by html/template
 }

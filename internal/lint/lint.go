@@ -7,6 +7,7 @@
 package lint
 
 import (
+	"cmp"
 	"io"
 	"slices"
 	"strings"
@@ -117,6 +118,19 @@ func Run(paths []string, o Options) (*outcome.Report, error) {
 	slices.SortFunc(r.Rules, func(a, b finding.Rule) int { return strings.Compare(a.ID, b.ID) })
 	r.Rules = append(r.Rules, fileRules(r.Shows)...)
 	return r, nil
+}
+
+// Look is a report of what is found in one show, without a verdict: no change is tried, so
+// it comes sooner than that of [Run].
+func Look(path string, o Options) (*outcome.Report, error) {
+	c, _, _, err := judge(path, o, nil)
+	if err != nil {
+		return nil, err
+	}
+	each := []checked{c}
+	sayWaivers(each, o.House.Today)
+	leaveOut(&each[0].told, cmp.Or(o.MinLevel, finding.Note))
+	return &outcome.Report{Version: o.Version, Shows: []outcome.Show{each[0].told}}, nil
 }
 
 // check is the line of the program, from a path to what is told about it.

@@ -24,6 +24,10 @@ type Show struct {
 	Path  string
 	Check func(path string) (*outcome.Report, error) // a report of this one show
 
+	// Look makes a report of the findings alone, which comes sooner; nil: nobody needs it.
+	Look func(path string) (*outcome.Report, error)
+
+	Soon   bool            // Change is of what is there now, and Good of what was before
 	Good   *outcome.Report // of the last state that could be read; nil: there was none yet
 	Wrong  []string        // why the state of now cannot be shown, in sentences; nil if it can
 	Change *Change         // from the good state before; nil for the first
@@ -32,6 +36,7 @@ type Show struct {
 // Again checks the show as it is now. The last good state stays if the one of now cannot
 // be read.
 func (s *Show) Again() {
+	s.Soon = false
 	r, err := s.Check(s.Path)
 	if err != nil {
 		first, _, _ := strings.Cut(err.Error(), "\n") // behind it is where in our code, if the fault is ours
@@ -48,18 +53,40 @@ func (s *Show) Again() {
 	s.Good = r
 }
 
+// look says what changed as soon as that is known; what to change now takes longer.
+func (s *Show) look() {
+	if s.Look == nil || s.Good == nil {
+		return
+	}
+	if r, err := s.Look(s.Path); err == nil && wrong(r) == nil {
+		change := Between(s.Good, r)
+		s.Soon, s.Wrong, s.Change = true, nil, &change
+	}
+}
+
 // Again checks those shows of which files changed, or all if something changed that is
-// theirs together. Changed are cleaned names.
-func Again(shows []Show, changed []string) {
+// theirs together. Changed are cleaned names. Soon is called when what changed is known
+// before what to do about it; nil: nobody asks.
+func Again(shows []Show, changed []string, soon func()) {
 	own := map[string]bool{}
 	for i := range shows {
 		own[filepath.Clean(shows[i].Path)] = true
 	}
 	all := slices.ContainsFunc(changed, func(name string) bool { return !own[name] })
+	var those []*Show
 	for i := range shows {
 		if all || slices.Contains(changed, filepath.Clean(shows[i].Path)) {
-			shows[i].Again()
+			those = append(those, &shows[i])
 		}
+	}
+	for _, s := range those {
+		s.look()
+	}
+	if soon != nil && slices.ContainsFunc(those, func(s *Show) bool { return s.Soon }) {
+		soon()
+	}
+	for _, s := range those {
+		s.Again()
 	}
 }
 

@@ -92,3 +92,31 @@ func TestTheLastGoodStateStays(t *testing.T) {
 		t.Errorf("the change is from the last good state: %+v", s.Change)
 	}
 }
+
+// TestWhatChangedIsKnownSoon: the findings of now against the orders of before, while what
+// to do is being worked out; and never of files that cannot be read.
+func TestWhatChangedIsKnownSoon(t *testing.T) {
+	good, better := report(fail("a/a", "1", 2)), report()
+	better.Shows[0].Looked = good.Shows[0].Looked
+	looks, checks := good, good
+	shows := []Show{{Path: "a", Check: func(string) (*outcome.Report, error) { return checks, nil }, Look: func(string) (*outcome.Report, error) { return looks, nil }}, {Path: "b", Check: func(string) (*outcome.Report, error) { return good, nil }}}
+	Again(shows, []string{"a", "b"}, func() { t.Error("of the first state nothing is told soon") })
+	looks, checks = better, better
+	called := 0
+	Again(shows, []string{"a"}, func() {
+		called++
+		if s := &shows[0]; !s.Soon || s.Good != good || len(s.Change.Done) != 1 {
+			t.Errorf("soon it is %+v", s)
+		}
+	})
+	if s := &shows[0]; called != 1 || s.Soon || s.Good != better || len(s.Change.Done) != 1 || shows[1].Change != nil {
+		t.Errorf("after %d calls it is %+v", called, s)
+	}
+	half := report()
+	half.Shows[0].Unreadable = true
+	looks, checks = half, half
+	Again(shows, []string{"house.yaml"}, func() { t.Error("of half a file nothing is told soon") }) // theirs together
+	if shows[0].Wrong == nil || shows[0].Good != better || shows[1].Change == nil {
+		t.Errorf("%+v", shows)
+	}
+}
