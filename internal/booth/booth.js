@@ -8,12 +8,12 @@
 
   // Things to do, in their order: of each show what comes before anything else, then its orders.
   let done = new Set(kept("done") || []), at = kept("at") || 0, dark = false
-  const words = e => { const copy = e.cloneNode(true); copy.querySelectorAll(".vh,.b-mark").forEach(v => v.remove()); return copy.textContent.trim().replace(/\s+/g, " ") }
+  const words = (e, without = "") => { const copy = e.cloneNode(true); copy.querySelectorAll(".vh,.b-mark" + (without && "," + without)).forEach(v => v.remove()); return copy.textContent.trim().replace(/\s+/g, " ") }
   const things = () => [...document.querySelectorAll("#report .show")].flatMap(show => {
     const name = words(show.querySelector("h1"))
     return [...show.querySelectorAll(".first .caution,.orders>li")].map(e => {
-      const text = words(e.querySelector(".do p") || e)
-      const more = e.matches("li") ? [...e.querySelectorAll(".do .t,.ft,.who,.price,.caution")].map(words) : []
+      const text = words(e.querySelector(".do p") || e, ".more")
+      const more = [...e.querySelectorAll(e.matches("li") ? ".do .t,.ft,.who,.price,.caution" : ".more")].map(x => words(x))
       return {e, name, text, more, key: name + "\n" + text}
     })
   })
@@ -51,9 +51,9 @@
     keep("at", at)
     const t = list[at]
     id("b-where").textContent = t ? `${t.name}: ${at + 1} of ${list.length}${done.has(t.key) ? ", done" : ""}` : ""
-    id("b-do").textContent = t ? t.text : "There is nothing to change. " + [...document.querySelectorAll("#report .stamp")].map(words).join(", ")
+    id("b-do").textContent = t ? t.text : "There is nothing to change. " + [...document.querySelectorAll("#report .stamp")].map(e => words(e)).join(", ")
     id("b-more").replaceChildren(...(t ? t.more.map(paragraph) : []))
-    id("b-news").textContent = [...document.querySelectorAll("#b-state .b-wrong p,#b-state .b-news p")].slice(0, 3).map(words).join(" ")
+    id("b-news").textContent = [...document.querySelectorAll("#b-state .b-wrong p,#b-state .b-news p")].slice(0, 3).map(p => words(p)).join(" ")
     id("b-night").classList.toggle("b-isdone", !!t && done.has(t.key))
   }
   const go = to => { at = to; draw() }
