@@ -55,8 +55,9 @@ func (s *Show) Again() {
 
 // look says what changed as soon as that is known; what to change now takes longer.
 func (s *Show) look() {
-	if s.Look == nil || s.Good == nil {
-		return
+	ordered := func(told outcome.Show) bool { return len(told.Orders) > 0 }
+	if s.Look == nil || s.Good == nil || !slices.ContainsFunc(s.Good.Shows, ordered) {
+		return // where nothing had to be changed, all of it comes soon
 	}
 	if r, err := s.Look(s.Path); err == nil && wrong(r) == nil {
 		change := Between(s.Good, r)
