@@ -52,6 +52,7 @@ func (f Field) Lines(level float64, place func(i, j float64) (x, y float64)) (pa
 				continue
 			}
 			x, y := place(point[0], point[1])
+			x, y = steady(x), steady(y)
 			if pen {
 				path.Line(x, y)
 			} else {
@@ -69,6 +70,10 @@ func (f Field) Lines(level float64, place func(i, j float64) (x, y float64)) (pa
 	slices.SortStableFunc(loops, func(a, b [][2]float64) int { return len(b) - len(a) })
 	return path, loops
 }
+
+// steady makes a length the same on processors that differ in its last bits, so that of two
+// that are equal no other is taken first.
+func steady(v float64) float64 { return math.Round(v*1e6) / 1e6 }
 
 // speck is what an outline has to enclose to be drawn, in cells of the grid.
 const speck = 2.5
@@ -143,7 +148,7 @@ func (f Field) loops(level float64) [][][2]float64 {
 		case a != b:
 			part = (level - a) / (b - a)
 		}
-		return [2]float64{float64(e.i) + part*float64(i2-e.i), float64(e.j) + part*float64(j2-e.j)}
+		return [2]float64{steady(float64(e.i) + part*float64(i2-e.i)), steady(float64(e.j) + part*float64(j2-e.j))}
 	}
 	var loops [][][2]float64
 	seen := map[edge]bool{}

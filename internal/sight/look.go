@@ -196,7 +196,7 @@ func (v *view) grids(st *scene.Stage, lit *stage.Look) {
 		cores.Stretches(len(g.Lux), func(from, to int) {
 			for k := from; k < to; k++ {
 				x, y := x0+float64(k%g.NX)*step, y0+float64(k/g.NX)*step
-				g.Lux[k] = lit.Shines(photometry.Receiver{Point: at(x, y), Normal: photometry.Vec{Y: -1}}) + ambient
+				g.Lux[k] = facts.Round(lit.Shines(photometry.Receiver{Point: at(x, y), Normal: photometry.Vec{Y: -1}}) + ambient)
 			}
 		})
 		return g
