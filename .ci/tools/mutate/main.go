@@ -5,7 +5,8 @@
 //	go run -C .ci/tools ./mutate -top ../.. -seed 7 -n 30
 //
 // Which places, and in which order, follows from the seed alone. A change that does not
-// compile counts for nothing and another takes its place; tests that take five times as
+// compile counts for nothing and another takes its place, nor does one in a package whose
+// tests take over ten seconds; tests that take five times as
 // long as without the change have noticed. Files are changed by an overlay: nothing in the checkout is written.
 // What survives for a stated reason stands in argued.txt beside this file.
 package main
@@ -43,6 +44,10 @@ var folders = []string{"internal", "loaders", "rules", "schema"}
 
 // casesOf are the tests that hold the rules as a whole.
 const casesOf = "./internal/cases"
+
+// slowest is how long the tests of a package may take for its places to be tried: what
+// takes longer holds the rest together, and has no place in a run of minutes.
+const slowest = 10 * time.Second
 
 // swaps are the operators that take each other's place.
 var swaps = map[token.Token]token.Token{
@@ -97,7 +102,7 @@ func run(top string, seed uint64, count int, within string, least float64) error
 		if err != nil {
 			return err
 		}
-		if verdict == "does not compile" {
+		if verdict == "does not compile" || verdict == "takes too long" {
 			continue
 		}
 		tried++
@@ -272,6 +277,9 @@ func test(top, file string, source []byte, usual map[string]time.Duration) (stri
 				return "", fmt.Errorf("the tests of %s fail without a change", tests)
 			}
 			usual[tests] = time.Since(begun)
+		}
+		if tests == own && usual[own] > slowest {
+			return "takes too long", nil
 		}
 		limit := max(20*time.Second, 5*usual[tests])
 		if passed, late := command(top, limit, "test", "-short", "-failfast", "-vet=off", "-overlay", overlay, tests); late {
