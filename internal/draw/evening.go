@@ -221,7 +221,7 @@ func (r *rows) light() {
 	if r.narrow {
 		h = 76
 	}
-	top := r.head("Light", "of the picture,|stops under its most", h)
+	top := r.head("Light", "of the picture,|stops under most", h)
 	bottom := top + h
 	s := r.c.s
 	y := picture.Scale{From: 0, To: lowest(s), A: top + 4, B: bottom}
@@ -510,6 +510,8 @@ func (r *rows) flashes() {
 	bottom := top + h
 	r.p.Line(r.left, bottom, r.right, bottom, "grid")
 	r.uprights(top, bottom)
+	type said struct{ rate, x1, x2 float64 }
+	var all []said // where too many flash, those of one rate that touch each other together
 	r.runs(top, bottom, func(c *scene.Cue) string {
 		if c.Flashes == nil {
 			return "unknown"
@@ -520,9 +522,9 @@ func (r *rows) flashes() {
 		if rate <= 0 {
 			return
 		}
-		name, word := "line thin", "sub"
+		name := "line thin"
 		if s.Limits.Flashes != nil && rate > *s.Limits.Flashes {
-			name, word = "hotline", "fnd"
+			name = "hotline"
 		}
 		step := max(1.8, 6/max(rate, 0.5))
 		path := new(picture.Path)
@@ -538,10 +540,18 @@ func (r *rows) flashes() {
 		if s.Limits.Flashes == nil || rate <= *s.Limits.Flashes {
 			return // the table has them
 		}
-		text := picture.Say(rate, 1) + ", limit " + picture.Say(*s.Limits.Flashes, 1)
-		r.p.Place(picture.Words{Lines: []string{text}, Size: 10.5, Class: word, Bold: true},
-			picture.Spot{X: max(x2, x1+2*step) + 5, Y: bottom - 3, Anchor: picture.Start}, picture.Spot{X: x1 - 5, Y: bottom - 3, Anchor: picture.End}, picture.Spot{X: x1, Y: bottom + 13, Anchor: picture.Start})
+		x2 = max(x2, x1+2*step)
+		if k := len(all) - 1; k >= 0 && all[k].rate == rate && x1 <= all[k].x2+1 {
+			all[k].x2 = x2
+			return
+		}
+		all = append(all, said{rate, x1, x2})
 	})
+	for _, f := range all { // when all is drawn that they must not lie on
+		text := picture.Say(f.rate, 1) + ", limit " + picture.Say(*s.Limits.Flashes, 1)
+		r.p.Place(picture.Words{Lines: []string{text}, Size: 10.5, Class: "fnd", Bold: true},
+			picture.Spot{X: f.x2 + 5, Y: bottom - 3, Anchor: picture.Start}, picture.Spot{X: f.x1 - 5, Y: bottom - 3, Anchor: picture.End}, picture.Spot{X: f.x1, Y: bottom + 13, Anchor: picture.Start})
+	}
 	r.y = bottom + 14
 }
 
