@@ -187,7 +187,10 @@ func find(name string) (target, error) {
 	case !errors.Is(err, fs.ErrNotExist):
 		return target{}, reason(err)
 	}
-	if _, err := os.Lstat(name); err == nil {
+	if link, err := os.Lstat(name); err == nil {
+		if link.Mode()&fs.ModeSymlink == 0 { // somebody else made the file between the two looks
+			return find(name)
+		}
 		return target{}, errors.New("this is a link to nothing, and a link is not made a file")
 	}
 	real, err := filepath.EvalSymlinks(folder)
