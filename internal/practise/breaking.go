@@ -21,10 +21,10 @@ type Judge func(Files) ([]finding.Finding, error)
 // Planted is a fault that was put into a show.
 type Planted struct {
 	Rule   string   `json:"rule"`
-	Where  string   `json:"where"`            // the thing that was changed, such as cue 12
-	Keys   []string `json:"keys"`             // of the findings that it makes
-	Says   string   `json:"says"`             // the first of them, in words
-	Hints  int      `json:"hints,omitempty"`  // how many were asked for
+	Where  string   `json:"where"`           // the thing that was changed, such as cue 12
+	Keys   []string `json:"keys"`            // of the findings that it makes
+	Says   string   `json:"says"`            // the first of them, in words
+	Hints  int      `json:"hints,omitempty"` // how many were asked for
 	found  []finding.Finding
 	Others []string `json:"-"`                // rules that cannot but speak too, and do
 	Missed bool     `json:"missed,omitempty"` // it was there at a look
