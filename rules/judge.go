@@ -18,109 +18,158 @@ import (
 // of rules and subjects; what one rule says of the same subject in several cues
 // is one finding.
 func (s *Set) Judge(measured *facts.Measured) ([]finding.Finding, []finding.Tally) {
-	found, tallies, _ := s.judge(measured, false, nil)
+	found, tallies, _ := s.JudgeAgain(measured, nil)
 	return found, tallies
 }
 
-// Verdicts are what rules made of the subjects of a state, to be taken over by another:
-// a letter for each subject, as they stand.
-type Verdicts map[*Rule][]byte
+// Verdicts are what rules made of the subjects of a state, to be taken over by another.
+type Verdicts map[*Rule]*verdicts
 
-// The letters of [Verdicts]. What makes a finding is always judged again, because its
-// words and its remedies look farther than the subject.
+// verdicts are those of one rule: a letter for each subject, as they stand, and what of
+// a subject findings are compared by, where it makes one.
+type verdicts struct {
+	letters []byte
+	parts   map[int]*part
+}
+
+// The letters of [Verdicts].
 const (
 	toFinding byte = iota
 	toNothing
 	toNobody // the rule does not look
 )
 
+// part is what one subject adds to a finding, but for all words, places and remedies:
+// these look farther than the subject.
+type part struct {
+	identity       string
+	at             string // the cue in which the subject shows
+	verdict        finding.Verdict
+	level          finding.Level
+	subjects, with []finding.Subject
+	cues           []string
+	amount         *finding.Amount
+	missing        []string
+}
+
 // JudgeAgain is Judge of what [facts.MeasureAgain] measured: of a subject that is as it
 // was in the state taken over from, the verdict is taken from before, which are those of
 // that state, or nil.
 func (s *Set) JudgeAgain(measured *facts.Measured, before Verdicts) ([]finding.Finding, []finding.Tally, Verdicts) {
 	now := Verdicts{}
-	found, tallies, _ := s.judge(measured, false, &carried{before, now})
+	found, tallies := s.judge(measured, judging{before: before, now: now, words: true})
 	return found, tallies, now
 }
 
-// carried is what goes from the verdicts of one state to those of the next.
-type carried struct{ before, now Verdicts }
+// JudgeInBrief is JudgeAgain without words, places and remedies: what is found, in which
+// cues, how grave and how much, which is all that two states are held against each other by.
+func (s *Set) JudgeInBrief(measured *facts.Measured, before Verdicts) ([]finding.Finding, []finding.Tally, Verdicts) {
+	now := Verdicts{}
+	found, tallies := s.judge(measured, judging{before: before, now: now})
+	return found, tallies, now
+}
+
+// Tell says in full what was judged in brief.
+func (s *Set) Tell(measured *facts.Measured, now Verdicts) []finding.Finding {
+	found, _ := s.judge(measured, judging{before: now, now: Verdicts{}, words: true, all: true})
+	return found
+}
 
 // JudgeAndTell is Judge for those who hold two states of a show against each other: it
 // also lists for every rule of what it could tell whether all is as it should be, in
 // each cue in which it looked.
-func (s *Set) JudgeAndTell(measured *facts.Measured) ([]finding.Finding, []finding.Tally, map[string]Subjects) {
-	return s.judge(measured, true, nil)
+func (s *Set) JudgeAndTell(measured *facts.Measured) ([]finding.Finding, []finding.Tally, map[string]Subjects, Verdicts) {
+	now := Verdicts{}
+	could := make(map[string]Subjects, len(s.Rules))
+	found, tallies := s.judge(measured, judging{now: now, words: true, could: could})
+	return found, tallies, could, now
 }
 
-func (s *Set) judge(measured *facts.Measured, tells bool, carry *carried) (found []finding.Finding, tallies []finding.Tally, could map[string]Subjects) {
+// judging is what a run of the rules over a state is for.
+type judging struct {
+	before, now Verdicts            // taken over from and handed on
+	all         bool                // before are those of this very state
+	words       bool                // people will read it
+	could       map[string]Subjects // of what each rule could tell; nil where nobody asks
+}
+
+func (s *Set) judge(measured *facts.Measured, how judging) (found []finding.Finding, tallies []finding.Tally) {
 	tallies = make([]finding.Tally, 0, len(s.Rules))
-	if tells {
-		could = make(map[string]Subjects, len(s.Rules))
-	}
 	for _, rule := range s.Rules {
-		var t *told
-		if tells {
-			t = &told{Subjects{}, map[string]bool{}}
-		}
-		list, tally := rule.judge(measured, t, carry)
+		list, tally := rule.judge(measured, how)
 		found = append(found, list...)
 		tallies = append(tallies, tally)
-		if tells {
-			could[rule.ID] = t.subjects()
-		}
 	}
-	return found, tallies, could
+	return found, tallies
 }
 
-func (r *Rule) judge(measured *facts.Measured, could *told, carry *carried) ([]finding.Finding, finding.Tally) {
+func (r *Rule) judge(measured *facts.Measured, how judging) ([]finding.Finding, finding.Tally) {
 	tally := finding.Tally{Rule: r.ID, None: measured.None(r.Over)}
 	subjects := measured.Subjects(r.Over)
+	var could *told
+	if how.could != nil {
+		could = &told{Subjects{}, map[string]bool{}}
+		defer func() { how.could[r.ID] = could.subjects() }()
+	}
 	if len(subjects) == 0 {
 		return nil, tally
 	}
 	j := r.newJudgement()
-	var same []bool
-	var was, now []byte
-	if carry != nil && j.code.plain() {
-		now = make([]byte, len(subjects))
-		carry.now[r] = now
-		if was = carry.before[r]; len(was) == len(subjects) {
-			same = measured.Same(r.Over)
+	var same func(i int) bool
+	var was, now *verdicts
+	if j.code.plain() {
+		now = &verdicts{letters: make([]byte, len(subjects)), parts: map[int]*part{}}
+		how.now[r] = now
+		if was = how.before[r]; was == nil || len(was.letters) != len(subjects) {
+			was = nil
+		} else if how.all {
+			same = func(int) bool { return true }
+		} else if list := measured.Same(r.Over); list != nil {
+			same = func(i int) bool { return list[i] }
 		}
 	}
 	for i, subject := range subjects {
-		if same != nil && same[i] && was[i] != toFinding {
-			if now[i] = was[i]; now[i] == toNothing {
-				tally.Subjects++
+		var p *part
+		if same != nil && same(i) {
+			if letter := was.letters[i]; letter != toFinding {
+				if now.letters[i] = letter; letter == toNothing {
+					tally.Subjects++
+				}
+				continue
 			}
-			continue
+			p = was.parts[i].of(subject)
 		}
 		j.env[r.Over] = subject
-		verdict, missing := j.verdict()
-		if now != nil {
+		if p == nil {
+			verdict, missing := j.verdict()
 			switch verdict {
 			case asItShould:
-				now[i] = toNothing
+				tally.Subjects++
+				if now != nil {
+					now.letters[i] = toNothing
+				}
 			case notItsBusiness:
-				now[i] = toNobody
+				if now != nil {
+					now.letters[i] = toNobody
+				}
 			}
-		}
-		if could != nil && verdict != notItsBusiness {
-			could.add(subject, verdict == finding.Open)
-		}
-		switch verdict {
-		case asItShould:
-			tally.Subjects++
-		case notItsBusiness:
-		default:
-			tally.Subjects++
+			if could != nil && verdict != notItsBusiness {
+				could.add(subject, verdict == finding.Open)
+			}
+			if verdict == asItShould || verdict == notItsBusiness {
+				continue
+			}
 			if word := r.answered(subject); word != "" {
+				tally.Subjects++
 				tally.Meant = append(tally.Meant, finding.Answer{Intent: word, Subjects: about(subject), Cue: subject.Cue()})
 				continue
 			}
-			j.add(subject, verdict, missing)
+			p = j.part(subject, verdict, missing)
 		}
+		if tally.Subjects++; now != nil && j.code.plainParts() {
+			now.parts[i] = p
+		}
+		j.add(subject, p, how.words)
 	}
 	for i := range j.found {
 		f := &j.found[i]
@@ -161,8 +210,16 @@ const (
 
 // plain reports whether the verdict of the rule depends on plain facts of the subject
 // alone.
-func (code *code) plain() bool {
-	return code.expect != nil && code.expect.plain && (code.when == nil || code.when.plain)
+func (code *code) plain() bool { return areAllPlain(code.expect) && areAllPlain(code.when) }
+
+// plainParts reports the same of all that findings are compared by.
+func (code *code) plainParts() bool {
+	code.tell()
+	return areAllPlain(code.measure, code.graver) && areAllPlain(code.cue.expressions()...)
+}
+
+func areAllPlain(list ...*expression) bool {
+	return !slices.ContainsFunc(list, func(e *expression) bool { return e != nil && !e.plain })
 }
 
 type judgement struct {
@@ -199,49 +256,80 @@ func (j *judgement) verdict() (finding.Verdict, []string) {
 	}
 }
 
-func (j *judgement) add(subject facts.Subject, verdict finding.Verdict, missing []string) {
-	r := j.rule
-	f := finding.Finding{
-		Rule: r.ID, Level: r.Level, Verdict: verdict, Consequence: r.Consequence,
-		Subjects: about(subject), Missing: missing, Place: subject.Ref().Place(), Binding: r.Binding && verdict == finding.Fail,
+// of is the part if it is that of a subject, by its names; else nil.
+func (p *part) of(subject facts.Subject) *part {
+	if p == nil || p.at != subject.Cue() || !slices.Equal(p.subjects, about(subject)) {
+		return nil
 	}
-	if cue := subject.Cue(); cue != "" {
-		f.Cues = []string{cue}
+	return p
+}
+
+// part works out what a subject adds to a finding.
+func (j *judgement) part(subject facts.Subject, verdict finding.Verdict, missing []string) *part {
+	p := &part{at: subject.Cue(), verdict: verdict, level: j.rule.Level, subjects: about(subject), missing: missing}
+	if p.at != "" {
+		p.cues = []string{p.at}
 	}
 	if verdict == finding.Fail {
 		j.code.tell()
-		f.With = j.with(subject, f.Subjects)
-		f.Message = j.code.say.fill(&j.machine, j.env)
+		p.with = j.with(subject, p.subjects)
 		if cue := j.code.cue.fill(&j.machine, j.env); cue != "" {
-			f.Cues = []string{cue}
+			p.cues = []string{cue}
 		}
-		f.Message += j.housesOwn()
-		f.Hint = j.code.hint.fill(&j.machine, j.env)
 		if value, missing := j.graver(); len(missing) == 0 && value == true {
-			f.Level = r.graver
+			p.level = j.rule.graver
 		}
-		f.Measured = j.evidence(subject)
-		f.Amount = j.amount()
-		basis, likely := j.basis(subject)
-		f.Known, f.Rests = basis.Known, basis.Rests
-		if likely {
-			f.Doubt(basis.Known)
-		}
-		f.Limits = j.limits()
-		f.Related = j.related(subject)
-		f.Remedies = j.remedies()
-		f.Value = valueAt(subject.Ref(), f.Remedies)
-	} else {
-		f.Value = valueAt(subject.Ref(), nil)
-		f.Message = fmt.Sprintf("Could not tell: %s", r.Title)
+		p.amount = j.amount()
 	}
-	identity := f.Identity()
-	if index, ok := j.byIdentity[identity]; ok {
+	f := p.finding(j.rule)
+	p.identity = f.Identity()
+	return p
+}
+
+// finding is a part as a finding of its own.
+func (p *part) finding(r *Rule) finding.Finding {
+	return finding.Finding{
+		Rule: r.ID, Level: p.level, Verdict: p.verdict, Consequence: r.Consequence, Subjects: p.subjects, With: p.with,
+		Cues: p.cues, Amount: p.amount, Missing: p.missing, Binding: r.Binding && p.verdict == finding.Fail,
+	}
+}
+
+// add adds the part of a subject to the findings, in words if people will read them.
+func (j *judgement) add(subject facts.Subject, p *part, words bool) {
+	f := p.finding(j.rule)
+	if words {
+		j.describe(&f, subject)
+	}
+	if index, ok := j.byIdentity[p.identity]; ok {
 		j.merge(index, f)
 		return
 	}
-	j.byIdentity[identity] = len(j.found)
+	j.byIdentity[p.identity] = len(j.found)
+	f.Cues, f.Missing = slices.Clone(f.Cues), slices.Clone(f.Missing) // what is merged is added to them
 	j.found = append(j.found, f)
+}
+
+// describe says a finding in words, with its places and with what would mend it.
+func (j *judgement) describe(f *finding.Finding, subject facts.Subject) {
+	f.Place = subject.Ref().Place()
+	if f.Verdict != finding.Fail {
+		f.Value = valueAt(subject.Ref(), nil)
+		f.Message = fmt.Sprintf("Could not tell: %s", j.rule.Title)
+		return
+	}
+	j.code.tell()
+	f.Message = j.code.say.fill(&j.machine, j.env) + j.housesOwn()
+	f.Hint = j.code.hint.fill(&j.machine, j.env)
+	f.Measured = j.evidence(subject)
+	basis, likely := j.basis(subject)
+	f.Known, f.Rests = basis.Known, basis.Rests
+	if likely {
+		f.Doubt(basis.Known)
+	}
+	f.Limits = j.limits()
+	f.Related = j.related(subject)
+	f.Remedies = j.remedies()
+	f.Value = valueAt(subject.Ref(), f.Remedies)
 }
 
 // valueAt is the value in an item that the first remedy would change, or else the one

@@ -3,7 +3,6 @@ package plan
 import (
 	"cmp"
 	"fmt"
-	"runtime"
 	"slices"
 	"strings"
 
@@ -70,10 +69,10 @@ func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
 			continue // the same finding again: what was refused is not offered twice
 		}
 		vain[f.Rule] = 0
+		p.take(best)
 		steps = append(steps, *best)
 		given.add(best.cure.edits)
 		now = best.After
-		now.Settle()
 		offers, at = p.offers(now), 0
 	}
 	return steps, offers.untried(refused), nil
@@ -116,27 +115,25 @@ func (g given) without(cures []cure) []cure {
 }
 
 // best proves candidates in their order and takes the first that holds and makes
-// nothing worse, or else the cheapest. As many are proved at a time as there are
-// cores; what is taken is what one core takes, and only the proofs up to it count.
+// nothing worse, or else the cheapest.
 func (p *prover) best(now *proof.State, candidates []cure, refused map[string]bool) (best *Step, err error) {
-	width := runtime.GOMAXPROCS(0)
-	for len(candidates) > 0 && p.left > 0 {
-		batch := candidates[:min(width, len(candidates))]
-		candidates = candidates[len(batch):]
-		proved, holds := make([]Step, len(batch)), make([]bool, len(batch))
-		if err := cores.Jobs(len(batch), func(i int) { proved[i], holds[i] = p.prove(now, batch[i]) }); err != nil {
+	for i := range candidates {
+		if p.left <= 0 {
+			break
+		}
+		var proved Step
+		var holds bool
+		if err := cores.Jobs(1, func(int) { proved, holds = p.prove(now, candidates[i]) }); err != nil {
 			return nil, err
 		}
-		for i := range batch {
-			p.left -= now.Subjects()
-			switch {
-			case !holds[i]:
-				refused[batch[i].id] = true
-			case len(proved[i].Worse) == 0:
-				return &proved[i], nil
-			case best == nil || len(proved[i].Worse) < len(best.Worse):
-				best = &proved[i]
-			}
+		p.left -= now.Subjects()
+		switch {
+		case !holds:
+			refused[candidates[i].id] = true
+		case len(proved.Worse) == 0:
+			return &proved, nil
+		case best == nil || len(proved.Worse) < len(best.Worse):
+			best = &proved
 		}
 	}
 	return best, nil

@@ -278,19 +278,32 @@ func (p *prover) names(state *proof.State) []finding.Finding {
 	return slices.DeleteFunc(list, func(f finding.Finding) bool { return !left[f.Identity()] })
 }
 
-// prove makes a cure on a copy and runs all rules on it. ok is false if that
+// prove makes a cure on a copy and runs all rules on it, in brief. ok is false if that
 // does not clear all that asked for it, if it clears nothing that is told, if what
 // it makes worse weighs as much as what it clears, or if it is no change of this
 // show.
 func (p *prover) prove(from *proof.State, c cure) (s Step, ok bool) {
-	after, err := from.With(p.Rules, c.edits)
+	after, err := from.Try(p.Rules, c.edits)
 	if err != nil {
 		return s, false
 	}
-	if p.Accept != nil {
-		p.Accept(after.Found)
-	}
+	p.accept(after)
 	return p.hold(from, c, after)
+}
+
+func (p *prover) accept(state *proof.State) {
+	if p.Accept != nil {
+		p.Accept(state.Found)
+	}
+}
+
+// take says in full what is found after a step that is taken, and lets the changes to come
+// take over from there.
+func (p *prover) take(s *Step) {
+	s.After.Tell(p.Rules)
+	p.accept(s.After)
+	*s, _ = p.hold(s.Before, s.cure, s.After)
+	s.After.Settle()
 }
 
 // prune takes out the steps that a later one makes again.
@@ -447,9 +460,9 @@ func (p *prover) replay(now *proof.State, steps []Step) (again []Step, failed in
 		if !ok {
 			return nil, i, nil
 		}
+		p.take(&proved)
 		again = append(again, proved)
 		now = proved.After
-		now.Settle()
 	}
 	return again, -1, nil
 }

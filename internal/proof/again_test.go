@@ -53,13 +53,16 @@ func TestAChangeIsAFreshStart(t *testing.T) {
 			if err != nil {
 				continue // no change of this show
 			}
-			after, err := start.With(set, edit)
+			after, err := start.Try(set, edit)
 			if err != nil {
 				t.Fatal(err)
 			}
+			brief := after.Found
+			after.Tell(set)
 			made++
 			what := fmt.Sprintf("change %d, %s of %s to %v", made, edit[0].Field, edit[0].At.Pointer(), edit[0].Value)
 			sameFindings(t, what, after.Found, Check(show, set).Found)
+			sameInBrief(t, what, brief, after.Found)
 			sameFacts(t, what, facts.MeasureAgain(show, after.Looks, start.memory.last.Load().kept), facts.Measure(show, tracking.Resolve(show)))
 			if t.Failed() {
 				return
@@ -165,6 +168,23 @@ func sameFindings(t *testing.T, what string, got, want []finding.Finding) {
 				t.Errorf("%s: the remedies of %q are %v and %v", what, a.Message, a.Remedies, b.Remedies)
 				return
 			}
+		}
+	}
+}
+
+// sameInBrief compares what states are held against each other by.
+func sameInBrief(t *testing.T, what string, got, want []finding.Finding) {
+	t.Helper()
+	if len(got) != len(want) {
+		t.Errorf("%s: %d findings in brief, in full %d", what, len(got), len(want))
+		return
+	}
+	for i := range got {
+		a, b := got[i], want[i]
+		if a.Identity() != b.Identity() || a.Level != b.Level || a.Consequence != b.Consequence || a.Binding != b.Binding ||
+			!reflect.DeepEqual(a.Amount, b.Amount) || !reflect.DeepEqual(a.Cues, b.Cues) || !reflect.DeepEqual(a.Missing, b.Missing) || !reflect.DeepEqual(a.With, b.With) {
+			t.Errorf("%s: finding %d is in brief\n%+v\nand in full\n%+v", what, i, a, b)
+			return
 		}
 	}
 }

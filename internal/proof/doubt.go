@@ -27,7 +27,9 @@ func (s *State) Doubt(set *rules.Set) (open []finding.Finding, turns []string) {
 		turned := false
 		for _, show := range doubt.Shows {
 			other := map[string]bool{}
-			for _, f := range s.of(show, set).Found {
+			state := s.of(show, set)
+			for i := range state.Found {
+				f := state.Found[i]
 				id := f.Identity()
 				other[id] = f.Verdict == finding.Fail
 				if f.Verdict != finding.Fail {
@@ -39,7 +41,8 @@ func (s *State) Doubt(set *rules.Set) (open []finding.Finding, turns []string) {
 				}
 				if !before && grave(f.Rule) && !may[id] {
 					may[id] = true
-					open = append(open, untrusted(f, doubt))
+					state.Tell(set)
+					open = append(open, untrusted(state.Found[i], doubt))
 				}
 			}
 			for id, i := range now {

@@ -25,8 +25,9 @@ type State struct {
 	Tallies []finding.Tally
 	Told    map[string]rules.Subjects // of what each rule could tell; nil where nobody asked
 
-	made   *facts.Measured // of a state that With made, until it is settled on
+	made   *facts.Measured // of a state that a change made, until it is settled on
 	judged rules.Verdicts  // likewise
+	brief  bool            // Found has no words yet
 	memory *memory
 }
 
@@ -42,6 +43,9 @@ type settled struct {
 
 // Settle lets the changes to come take over from this state.
 func (s *State) Settle() {
+	if s.brief {
+		panic("a state is told before it is settled on")
+	}
 	if s.made != nil {
 		s.memory.last.Store(&settled{s.made.Keep(), s.judged})
 		s.made, s.judged = nil, nil
@@ -58,7 +62,7 @@ func Check(show *schema.Show, set *rules.Set) *State {
 // CheckAndTell is Check with of what each rule could tell.
 func CheckAndTell(show *schema.Show, set *rules.Set) *State {
 	s := measure(show)
-	s.Found, s.Tallies, s.Told = set.JudgeAndTell(s.Facts)
+	s.Found, s.Tallies, s.Told, s.memory.last.Load().judged = set.JudgeAndTell(s.Facts)
 	return s
 }
 
@@ -94,6 +98,16 @@ func (s *State) Subjects() int {
 // With is the state after edits, made on a copy one list after the other. The
 // error is an edit that is no change of this show.
 func (s *State) With(set *rules.Set, edits ...[]source.Edit) (*State, error) {
+	after, err := s.Try(set, edits...)
+	if err == nil {
+		after.Tell(set)
+	}
+	return after, err
+}
+
+// Try is With for those who hold the state against another and throw most of them away:
+// what is found has no words, no places and no remedies before Tell has been called.
+func (s *State) Try(set *rules.Set, edits ...[]source.Edit) (*State, error) {
 	show := s.Show
 	for _, list := range edits {
 		var err error
@@ -104,12 +118,19 @@ func (s *State) With(set *rules.Set, edits ...[]source.Edit) (*State, error) {
 	return s.of(show, set), nil
 }
 
-// of resolves, measures and judges a changed copy of the state's show; what the change
-// does not touch is taken over.
+// Tell says in full what is found in a state of Try.
+func (s *State) Tell(set *rules.Set) {
+	if s.brief {
+		s.Found, s.brief = set.Tell(s.made, s.judged), false
+	}
+}
+
+// of resolves, measures and judges a changed copy of the state's show in brief; what the
+// change does not touch is taken over.
 func (s *State) of(show *schema.Show, set *rules.Set) *State {
-	after := &State{Show: show, Looks: tracking.Again(show, s.Looks), memory: s.memory}
+	after := &State{Show: show, Looks: tracking.Again(show, s.Looks), brief: true, memory: s.memory}
 	last := s.memory.last.Load()
 	after.made = facts.MeasureAgain(show, after.Looks, last.kept)
-	after.Found, after.Tallies, after.judged = set.JudgeAgain(after.made, last.judged)
+	after.Found, after.Tallies, after.judged = set.JudgeInBrief(after.made, last.judged)
 	return after
 }
