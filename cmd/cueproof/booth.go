@@ -53,10 +53,11 @@ Exit codes: 0 ended by Ctrl-C, 2 misuse, or a bad house file or rule, 70 a fault
 			run.Pictures = true
 			ctx, stop := untilEnded(command)
 			defer stop()
-			shows := followedShows(args, func(path string) (*outcome.Report, error) { return lint.Run([]string{path}, run) })
-			for i := range shows {
-				shows[i].Look = func(path string) (*outcome.Report, error) { return lint.Look(path, run) }
-			}
+			shows := followedShows(args, func(path string, early func(*outcome.Report)) (*outcome.Report, error) {
+				run := run
+				run.Early = early
+				return lint.Run([]string{path}, run)
+			})
 			files := follow.New(false, followed(shows, house, ruleFolder)...)
 			defer files.Close()
 			b, err := booth.Listen(port)

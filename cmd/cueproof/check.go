@@ -143,7 +143,9 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	}
 	if o.watch {
 		run.MinLevel, run.Base, run.Minutes, run.Near = finding.Level(o.minLevel), o.base, minutes, near
-		return watch(command, o, followedShows(args, func(path string) (*outcome.Report, error) { return lint.Run([]string{path}, run) }))
+		return watch(command, o, followedShows(args, func(path string, _ func(*outcome.Report)) (*outcome.Report, error) {
+			return lint.Run([]string{path}, run)
+		}))
 	}
 	progress := progressOn(command)
 	defer progress.done()

@@ -89,7 +89,9 @@ func watch(command *cobra.Command, o checkOptions, shows []live.Show) error {
 
 // sayAgain checks those shows whose files changed and says how all stand.
 func (o checkOptions) sayAgain(command *cobra.Command, shows []live.Show, changed []string) error {
-	live.Again(shows, changed, nil)
+	if err := live.Again(shows, changed, nil); err != nil {
+		return fault{err}
+	}
 	stdout := command.OutOrStdout()
 	options := say.Options{Width: 80, All: o.all, Root: o.root, Colour: wantColour(o.colour, stdout)}
 	var page bytes.Buffer
@@ -155,7 +157,7 @@ func followed(shows []live.Show, flags houseFlags, ruleFolder string) (names []s
 }
 
 // followedShows are shows that are checked by a function, each alone.
-func followedShows(paths []string, check func(path string) (*outcome.Report, error)) []live.Show {
+func followedShows(paths []string, check func(path string, early func(*outcome.Report)) (*outcome.Report, error)) []live.Show {
 	shows := make([]live.Show, len(paths))
 	for i, path := range paths {
 		shows[i] = live.Show{Path: path, Check: check}

@@ -8,7 +8,6 @@
 package booth
 
 import (
-	"bytes"
 	"context"
 	"crypto/rand"
 	"crypto/subtle"
@@ -136,31 +135,19 @@ func (b *Booth) Close() error {
 func (b *Booth) Follow(ctx context.Context, shows []live.Show, files *follow.Files, complaints io.Writer, ready func() error) (err error) {
 	b.Start(complaints)
 	defer func() { err = errors.Join(err, b.Close()) }()
-	var before []live.Show
 	show := func() error {
 		page, err := Page(shows, b.state+1, b.Ask != nil) // nobody else shows pages
-		if err == nil {
-			b.Show(page)
-		}
-		return err
-	}
-	soon := func() error { // only what stands above the reports is another
-		old, err1 := above(before, b.state, b.Ask != nil)
-		now, err2 := above(shows, b.state+1, b.Ask != nil)
-		b.Show(bytes.Replace(b.page, []byte(old), []byte(now), 1))
-		return errors.Join(err1, err2)
-	}
-	for changed := files.Names(); ; {
-		var early error
-		before = slices.Clone(shows)
-		live.Again(shows, changed, func() { early = soon() })
-		if err := errors.Join(early, show()); err != nil {
+		if err != nil {
 			return err
 		}
-		if b.state == 1 {
-			if err := ready(); err != nil {
-				return err
-			}
+		if b.Show(page); b.state > 1 {
+			return nil
+		}
+		return ready()
+	}
+	for changed := files.Names(); ; {
+		if err := errors.Join(live.Again(shows, changed, show), show()); err != nil {
+			return err
 		}
 		if changed, err = files.Next(ctx); err != nil {
 			return nil // somebody ended it, which is how it ends
@@ -282,17 +269,22 @@ func (b *Booth) answer(w http.ResponseWriter, r *http.Request) {
 	_, _ = w.Write(text) // as above
 }
 
+// opener is the command that shows an address in the browser of whoever sits at a system.
+func opener(system, address string) []string {
+	switch system {
+	case "darwin":
+		return []string{"open", address}
+	case "windows":
+		return []string{"rundll32", "url.dll,FileProtocolHandler", address}
+	}
+	return []string{"xdg-open", address}
+}
+
 // Open shows an address in the browser of whoever sits here. It is the one place where
 // another program is started.
 func Open(address string) error {
-	program := []string{"xdg-open"}
-	switch runtime.GOOS {
-	case "darwin":
-		program = []string{"open"}
-	case "windows":
-		program = []string{"rundll32", "url.dll,FileProtocolHandler"}
-	}
-	command := exec.Command(program[0], append(program[1:], address)...) //nolint:gosec // an address of ours
+	words := opener(runtime.GOOS, address)
+	command := exec.Command(words[0], words[1:]...) //nolint:gosec // an address of ours
 	if err := command.Start(); err != nil {
 		return fmt.Errorf("no browser could be opened: %w", err)
 	}

@@ -8,6 +8,7 @@
 
   // Things to do, in their order: of each show what comes before anything else, then its orders.
   let done = new Set(kept("done") || []), at = kept("at") || 0, dark = false
+  let before = null // where the reader was, while what to change is being worked out
   const words = (e, without = "") => { const copy = e.cloneNode(true); copy.querySelectorAll(".vh,.b-mark" + (without && "," + without)).forEach(v => v.remove()); return copy.textContent.trim().replace(/\s+/g, " ") }
   const things = () => [...document.querySelectorAll("#report .show")].flatMap(show => {
     const name = words(show.querySelector("h1"))
@@ -21,9 +22,11 @@
 
   const refresh = () => {
     list = things()
-    const keys = new Set(list.map(t => t.key))
-    done = new Set([...done].filter(key => keys.has(key)))
-    keep("done", [...done])
+    if (!before) { // else the rest is still to come
+      const keys = new Set(list.map(t => t.key))
+      done = new Set([...done].filter(key => keys.has(key)))
+      keep("done", [...done])
+    }
     for (const t of list) {
       if (!t.button) {
         t.button = t.e.querySelector(".b-mark")
@@ -40,23 +43,26 @@
       t.button.setAttribute("aria-pressed", done.has(t.key))
       t.e.classList.toggle("b-isdone", done.has(t.key))
     }
-    id("b-count").textContent = list.length ? `${done.size} of ${list.length} marked done here` : ""
+    id("b-count").textContent = before ? "What to change is being worked out." : list.length ? `${done.size} of ${list.length} marked done here` : ""
     draw()
   }
   const mark = t => { if (!done.delete(t.key)) done.add(t.key); keep("done", [...done]); refresh() }
 
   // One at a time.
   const draw = () => {
-    at = Math.max(0, Math.min(at, list.length - 1))
-    keep("at", at)
-    const t = list[at]
+    const waits = before && !(before.read && list.some(t => t.key == before.read.key))
+    if (!waits) {
+      at = Math.max(0, Math.min(at, list.length - 1))
+      keep("at", at)
+    }
+    const t = waits ? null : list[at]
     id("b-where").textContent = t ? `${t.name}: ${at + 1} of ${list.length}${done.has(t.key) ? ", done" : ""}` : ""
-    id("b-do").textContent = t ? t.text : "There is nothing to change. " + [...document.querySelectorAll("#report .stamp")].map(e => words(e)).join(", ")
-    id("b-more").replaceChildren(...(t ? t.more.map(paragraph) : []))
+    id("b-do").textContent = t ? t.text : waits ? "What to change now is being worked out." : "There is nothing to change. " + [...document.querySelectorAll("#report .stamp")].map(e => words(e)).join(", ")
+    id("b-more").replaceChildren(...(t ? t.more : waits && before.read ? ["Before the files were saved, this stood here: " + before.read.text] : []).map(paragraph))
     id("b-news").textContent = [...document.querySelectorAll("#b-state .b-wrong p,#b-state .b-news p")].slice(0, 3).map(p => words(p)).join(" ")
     id("b-night").classList.toggle("b-isdone", !!t && done.has(t.key))
   }
-  const go = to => { at = to; draw() }
+  const go = to => { if (!before) at = to; draw() }
   const turn = on => {
     dark = on
     keep("dark", on)
@@ -87,21 +93,30 @@
   const place = d => [...document.querySelectorAll("#report details")].filter(x => x.open == d).map(x => words(x.querySelector("summary")))
   const take = text => {
     const next = new DOMParser().parseFromString(text, "text/html")
-    if ("soon" in next.getElementById("b-state").dataset) { // the rest is as it was
-      id("b-state").replaceWith(document.adoptNode(next.getElementById("b-state")))
-      return draw()
-    }
-    const open = new Set(place(true)), scrolled = scrollY, reading = list[at] && list[at].key
+    const was = before || {read: list[at], open: new Set(place(true)), top: top(), focus: focused()}
     for (const name of ["b-state", "report"]) id(name).replaceWith(document.adoptNode(next.getElementById(name)))
     const shapes = next.querySelector("body>svg"), old = document.querySelector("body>svg")
     if (old) old.remove()
     if (shapes) id("report").before(document.adoptNode(shapes))
     document.title = next.title
-    for (const d of document.querySelectorAll("#report details")) d.open = open.has(words(d.querySelector("summary")))
-    const same = things().findIndex(t => t.key == reading)
+    for (const d of document.querySelectorAll("#report details")) d.open = was.open.has(words(d.querySelector("summary")))
+    before = "soon" in id("b-state").dataset ? was : null
+    const same = was.read ? things().findIndex(t => t.key == was.read.key) : -1
     if (same >= 0) at = same
     refresh()
-    scrollTo(0, scrolled)
+    const back = was.focus && id(was.focus.id)
+    if (back && document.activeElement == document.body) [...back.querySelectorAll(reached)][was.focus.nth]?.focus({preventScroll: true})
+    if (was.top && id(was.top.id)) scrollBy(0, id(was.top.id).getBoundingClientRect().top - was.top.y)
+  }
+  // Where the reader is: the last thing with a name above the middle, and what has the focus.
+  const top = () => {
+    const e = [...document.querySelectorAll("#report [id]:not(svg *)")].filter(e => e.getClientRects().length && e.getBoundingClientRect().top < innerHeight / 2).pop()
+    return scrollY && e ? {id: e.id, y: e.getBoundingClientRect().top} : null
+  }
+  const reached = "a[href],summary,button,[tabindex]"
+  const focused = () => {
+    const host = document.activeElement.closest("#report [id]")
+    return host && {id: host.id, nth: [...host.querySelectorAll(reached)].indexOf(document.activeElement)}
   }
   const follow = async () => {
     for (;;) {

@@ -57,8 +57,17 @@ func asked(t *testing.T, method, address string, change func(*http.Request)) (co
 	return answer.StatusCode, string(text)
 }
 
+// six reports whether this machine has the newer family of addresses.
+func six() bool {
+	l, err := net.Listen("tcp6", "[::1]:0")
+	if err == nil {
+		_ = l.Close()
+	}
+	return err == nil
+}
+
 // TestWhoMayAsk: only who has the token, from a page of ours or none, for a name of this
-// machine. All others get nothing.
+// machine, whichever family of addresses it comes by. All others get nothing.
 func TestWhoMayAsk(t *testing.T) {
 	b := started(t)
 	u, err := url.Parse(b.Address())
@@ -70,6 +79,13 @@ func TestWhoMayAsk(t *testing.T) {
 	}
 	host := func(name string) func(*http.Request) { return func(r *http.Request) { r.Host = name } }
 	port := ":" + u.Port()
+	want := 1
+	if six() {
+		want = 2
+	}
+	if len(b.Listens()) != want {
+		t.Errorf("it listens on %v", b.Listens())
+	}
 	for _, test := range []struct {
 		method, path string
 		change       func(*http.Request)
@@ -105,9 +121,19 @@ func TestWhoMayAsk(t *testing.T) {
 		{"GET", u.Path + "state?after=x", nil, 400},
 		{"GET", u.Path + "ask?show=0&question=" + strings.Repeat("x", 201), nil, 400},
 	} {
-		code, body := asked(t, test.method, "http://"+u.Host+test.path, test.change)
-		if code != test.code || (code == 200) != (body != "") {
-			t.Errorf("%s %s: %d with %q, want %d", test.method, test.path, code, body, test.code)
+		for _, at := range b.Listens() {
+			change := test.change
+			code, body := asked(t, test.method, "http://"+at.String()+test.path, func(r *http.Request) {
+				if r.Host = at.String(); change != nil {
+					change(r)
+				}
+				if r.Header.Get("Origin") == "http://"+u.Host { // its own origin is that of the family
+					r.Header.Set("Origin", "http://"+r.Host)
+				}
+			})
+			if code != test.code || (code == 200) != (body != "") {
+				t.Errorf("%v: %s %s: %d with %q, want %d", at, test.method, test.path, code, body, test.code)
+			}
 		}
 	}
 }

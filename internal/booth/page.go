@@ -2,6 +2,7 @@ package booth
 
 import (
 	"bytes"
+	"cmp"
 	_ "embed" // style, script and template
 	"fmt"
 	"html/template"
@@ -32,14 +33,14 @@ const mostTold = 4
 // banner is what stands above the reports.
 type banner struct {
 	State int
-	Soon  bool // the reports below are those of before
+	Soon  bool // of a show below nobody knows yet what to change
 	Shows []stands
 	Asks  bool
 }
 
 // stands is how a show stands. All is plain text.
 type stands struct {
-	Name, Path  string
+	Name        string
 	Wrong, News []string
 	Good        bool // there is a last good state
 }
@@ -53,7 +54,7 @@ func Page(shows []live.Show, state int, asks bool) ([]byte, error) {
 	}
 	all := &outcome.Report{}
 	for i := range shows {
-		good := shows[i].Good
+		good := cmp.Or(shows[i].Soon, shows[i].Good)
 		if good == nil {
 			continue
 		}
@@ -68,26 +69,25 @@ func Page(shows []live.Show, state int, asks bool) ([]byte, error) {
 	return html.Page(all, html.Options{Options: say.Options{}, Banner: above, Style: style, Script: script, Connect: true})
 }
 
-// above is what stands above the reports, which is all of a page that changes before the
-// reports are there.
+// above is what stands above the reports.
 func above(shows []live.Show, state int, asks bool) (template.HTML, error) {
 	top := banner{State: state, Asks: asks}
 	for i := range shows {
 		s := &shows[i]
-		one := stands{Name: say.OneLine(s.Path), Path: say.OneLine(s.Path), Wrong: s.Wrong, Good: s.Good != nil}
-		if s.Good != nil {
-			for k := range s.Good.Shows {
-				if name := s.Good.Shows[k].Name; name != "" {
+		one := stands{Name: say.OneLine(s.Path), Wrong: s.Wrong, Good: s.Good != nil}
+		if good := cmp.Or(s.Soon, s.Good); good != nil {
+			for k := range good.Shows {
+				if name := good.Shows[k].Name; name != "" {
 					one.Name = say.OneLine(name)
 				}
 			}
 		}
 		if s.Wrong == nil {
 			one.News = s.Change.Lines(mostTold)
-			if s.Soon {
-				top.Soon = true
-				one.News = append(one.News, "What to change now is being worked out; below stands what was said before.")
-			}
+		}
+		if s.Soon != nil {
+			top.Soon = true
+			one.News = append(one.News, "What to change is being worked out.")
 		}
 		top.Shows = append(top.Shows, one)
 	}

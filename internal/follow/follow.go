@@ -23,7 +23,7 @@ import (
 
 // How long is waited. Programs save in bursts of some milliseconds; ours, from trying.
 const (
-	quiet     = 100 * time.Millisecond  // after the last sign of a change
+	quiet     = 50 * time.Millisecond   // after the last sign of a change
 	longest   = 1500 * time.Millisecond // after the first, while signs keep coming
 	paceTold  = time.Second             // between looks, where the system tells of changes
 	paceAlone = 200 * time.Millisecond  // where it does not

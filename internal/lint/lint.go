@@ -7,7 +7,6 @@
 package lint
 
 import (
-	"cmp"
 	"io"
 	"slices"
 	"strings"
@@ -44,6 +43,7 @@ type Options struct {
 
 	Pictures bool                            // work out what pictures are drawn from
 	Tell     func(what string, done, of int) // is told what is being done and how far it is; nil: nobody asks
+	Early    func(*outcome.Report)           // is told what was found in a show, before changes to it are tried; nil: nobody asks
 
 	tells bool // the show will be held against an earlier state
 
@@ -120,17 +120,24 @@ func Run(paths []string, o Options) (*outcome.Report, error) {
 	return r, nil
 }
 
-// Look is a report of what is found in one show, without a verdict: no change is tried, so
-// it comes sooner than that of [Run].
-func Look(path string, o Options) (*outcome.Report, error) {
-	c, _, _, err := judge(path, o, nil)
-	if err != nil {
-		return nil, err
-	}
+// early is a report of what was found in a show before any change to it was tried, with
+// its pictures, and without orders and a verdict.
+func (c checked) early(o Options, now *proof.State) *outcome.Report {
 	each := []checked{c}
 	sayWaivers(each, o.House.Today)
-	leaveOut(&each[0].told, cmp.Or(o.MinLevel, finding.Note))
-	return &outcome.Report{Version: o.Version, Shows: []outcome.Show{each[0].told}}, nil
+	told := &each[0].told
+	leaveOut(told, o.MinLevel)
+	finding.Sort(told.Findings)
+	told.Verdict, told.Because = outcome.Early, "What was found is of the files as they are now. What to change is being worked out."
+	if show := now.Show; show.Room != nil {
+		told.Room = show.Room.Name
+	}
+	told.Day = now.Show.Date
+	if o.Pictures {
+		told.Scene = picture(now, &plan.Plan{}, c.setup.Rules, o)
+	}
+	shows := []outcome.Show{*told}
+	return &outcome.Report{Version: o.Version, Shows: shows, Rules: append(cards(c.setup.Rules), fileRules(shows)...)}
 }
 
 // check is the line of the program, from a path to what is told about it.
@@ -141,6 +148,9 @@ func check(path string, o Options, then *checked) (checked, error) {
 		return checked{}, err
 	}
 	told, setup := &c.told, c.setup
+	if o.Early != nil && slices.ContainsFunc(now.Found, func(f finding.Finding) bool { return f.Verdict == finding.Fail && f.Accepted == nil }) {
+		o.Early(c.early(o, now)) // where nothing is wrong, all of it comes soon
+	}
 	o.tell("looking for changes")
 	var earlier *schema.Show
 	if then != nil {

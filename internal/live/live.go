@@ -7,12 +7,15 @@
 package live
 
 import (
+	"errors"
 	"fmt"
 	"path/filepath"
 	"slices"
 	"strings"
+	"sync"
 
 	"github.com/cueproof/cueproof/internal/compare"
+	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/report/say"
@@ -21,23 +24,21 @@ import (
 
 // Show is a show that is checked again and again.
 type Show struct {
-	Path  string
-	Check func(path string) (*outcome.Report, error) // a report of this one show
+	Path string
 
-	// Look makes a report of the findings alone, which comes sooner; nil: nobody needs it.
-	Look func(path string) (*outcome.Report, error)
+	// Check makes a report of this one show. Early is told what was found before what to
+	// change is worked out, where that takes longer.
+	Check func(path string, early func(*outcome.Report)) (*outcome.Report, error)
 
-	Soon   bool            // Change is of what is there now, and Good of what was before
+	Soon   *outcome.Report // what was found in the state of now, while changes are worked out; nil: all of it is known
 	Good   *outcome.Report // of the last state that could be read; nil: there was none yet
 	Wrong  []string        // why the state of now cannot be shown, in sentences; nil if it can
 	Change *Change         // from the good state before; nil for the first
 }
 
-// Again checks the show as it is now. The last good state stays if the one of now cannot
-// be read.
-func (s *Show) Again() {
-	s.Soon = false
-	r, err := s.Check(s.Path)
+// take has what a check found. The last good state stays if the one of now cannot be read.
+func (s *Show) take(r *outcome.Report, err error) {
+	s.Soon = nil
 	if err != nil {
 		first, _, _ := strings.Cut(err.Error(), "\n") // behind it is where in our code, if the fault is ours
 		s.Wrong = []string{say.Period(say.OneLine(first))}
@@ -46,29 +47,22 @@ func (s *Show) Again() {
 	if s.Wrong = wrong(r); s.Wrong != nil && (s.Good != nil || len(r.Shows) == 0) {
 		return
 	}
+	s.changed(r)
+	s.Good = r
+}
+
+func (s *Show) changed(r *outcome.Report) {
 	if s.Good != nil {
 		change := Between(s.Good, r)
 		s.Change = &change
 	}
-	s.Good = r
-}
-
-// look says what changed as soon as that is known; what to change now takes longer.
-func (s *Show) look() {
-	ordered := func(told outcome.Show) bool { return len(told.Orders) > 0 }
-	if s.Look == nil || s.Good == nil || !slices.ContainsFunc(s.Good.Shows, ordered) {
-		return // where nothing had to be changed, all of it comes soon
-	}
-	if r, err := s.Look(s.Path); err == nil && wrong(r) == nil {
-		change := Between(s.Good, r)
-		s.Soon, s.Wrong, s.Change = true, nil, &change
-	}
 }
 
 // Again checks those shows of which files changed, or all if something changed that is
-// theirs together. Changed are cleaned names. Soon is called when what changed is known
-// before what to do about it; nil: nobody asks.
-func Again(shows []Show, changed []string, soon func()) {
+// theirs together. Changed are cleaned names. Soon is called, by one at a time, when what
+// was found in a show is known before what to do about it; nil: nobody asks. The error is
+// a panic of ours, or of soon.
+func Again(shows []Show, changed []string, soon func() error) error {
 	own := map[string]bool{}
 	for i := range shows {
 		own[filepath.Clean(shows[i].Path)] = true
@@ -80,15 +74,25 @@ func Again(shows []Show, changed []string, soon func()) {
 			those = append(those, &shows[i])
 		}
 	}
-	for _, s := range those {
-		s.look()
-	}
-	if soon != nil && slices.ContainsFunc(those, func(s *Show) bool { return s.Soon }) {
-		soon()
-	}
-	for _, s := range those {
-		s.Again()
-	}
+	var mu sync.Mutex // of all shows: who is told of one looks at all
+	var problems []error
+	err := cores.Jobs(len(those), func(i int) {
+		s := those[i]
+		r, err := s.Check(s.Path, func(early *outcome.Report) {
+			mu.Lock()
+			defer mu.Unlock()
+			if soon == nil || wrong(early) != nil {
+				return
+			}
+			s.Soon, s.Wrong = early, nil
+			s.changed(early)
+			problems = append(problems, soon())
+		})
+		mu.Lock()
+		defer mu.Unlock()
+		s.take(r, err)
+	})
+	return errors.Join(append(problems, err)...)
 }
 
 // mostWrong is how many reasons are told; the first is usually the one.

@@ -69,7 +69,8 @@ func TestTheLastGoodStateStays(t *testing.T) {
 	better.Shows[0].Looked = good.Shows[0].Looked
 	var answer *outcome.Report
 	var problem error
-	s := Show{Check: func(string) (*outcome.Report, error) { return answer, problem }}
+	shows := []Show{{Path: "a", Check: func(string, func(*outcome.Report)) (*outcome.Report, error) { return answer, problem }}}
+	s := &shows[0]
 	for i, step := range []struct {
 		r     *outcome.Report
 		err   error
@@ -83,7 +84,9 @@ func TestTheLastGoodStateStays(t *testing.T) {
 		{better, nil, better, ""},
 	} {
 		answer, problem = step.r, step.err
-		s.Again()
+		if err := Again(shows, []string{"a"}, nil); err != nil {
+			t.Fatal(err)
+		}
 		if s.Good != step.good || !strings.HasPrefix(strings.Join(s.Wrong, " "), step.wrong) || (step.wrong == "") != (s.Wrong == nil) {
 			t.Errorf("step %d: %+v, wrong is %q", i, s.Good, s.Wrong)
 		}
@@ -93,30 +96,49 @@ func TestTheLastGoodStateStays(t *testing.T) {
 	}
 }
 
-// TestWhatChangedIsKnownSoon: the findings of now against the orders of before, while what
-// to do is being worked out; and never of files that cannot be read.
-func TestWhatChangedIsKnownSoon(t *testing.T) {
+// TestWhatWasFoundIsKnownSoon: the findings of now, while what to do is being worked out;
+// and never of files that cannot be read.
+func TestWhatWasFoundIsKnownSoon(t *testing.T) {
 	good, better := report(fail("a/a", "1", 2)), report()
 	better.Shows[0].Looked = good.Shows[0].Looked
 	looks, checks := good, good
-	shows := []Show{{Path: "a", Check: func(string) (*outcome.Report, error) { return checks, nil }, Look: func(string) (*outcome.Report, error) { return looks, nil }}, {Path: "b", Check: func(string) (*outcome.Report, error) { return good, nil }}}
-	Again(shows, []string{"a", "b"}, func() { t.Error("of the first state nothing is told soon") })
-	looks, checks = better, better
+	check := func(_ string, early func(*outcome.Report)) (*outcome.Report, error) {
+		early(looks)
+		return checks, nil
+	}
+	shows := []Show{{Path: "a", Check: check}, {Path: "b", Check: func(string, func(*outcome.Report)) (*outcome.Report, error) { return good, nil }}}
 	called := 0
-	Again(shows, []string{"a"}, func() {
-		called++
-		if s := &shows[0]; !s.Soon || s.Good != good || len(s.Change.Done) != 1 {
+	again := func(name string, soon func()) {
+		t.Helper()
+		if err := Again(shows, []string{name}, func() error { called++; soon(); return nil }); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for _, name := range []string{"a", "b"} {
+		again(name, func() {
+			if s := &shows[0]; s.Soon != good || s.Good != nil || s.Change != nil {
+				t.Errorf("of the first state it is %+v", s)
+			}
+		})
+	}
+	looks, checks = better, better
+	again("a", func() {
+		if s := &shows[0]; s.Soon != better || s.Good != good || len(s.Change.Done) != 1 {
 			t.Errorf("soon it is %+v", s)
 		}
 	})
-	if s := &shows[0]; called != 1 || s.Soon || s.Good != better || len(s.Change.Done) != 1 || shows[1].Change != nil {
+	if s := &shows[0]; called != 2 || s.Soon != nil || s.Good != better || len(s.Change.Done) != 1 || shows[1].Change != nil {
 		t.Errorf("after %d calls it is %+v", called, s)
 	}
 	half := report()
 	half.Shows[0].Unreadable = true
 	looks, checks = half, half
-	Again(shows, []string{"house.yaml"}, func() { t.Error("of half a file nothing is told soon") }) // theirs together
+	again("house.yaml", func() { t.Error("of half a file nothing is told soon") }) // theirs together
 	if shows[0].Wrong == nil || shows[0].Good != better || shows[1].Change == nil {
 		t.Errorf("%+v", shows)
+	}
+	shows[0].Check = func(string, func(*outcome.Report)) (*outcome.Report, error) { panic("ours") }
+	if err := Again(shows, []string{"a"}, nil); err == nil {
+		t.Error("a panic of ours is nothing")
 	}
 }

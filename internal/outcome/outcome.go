@@ -20,6 +20,8 @@ const (
 	WithCare   Readiness = "READY WITH CARE"
 	Hold       Readiness = "HOLD"
 	NotChecked Readiness = "NOT CHECKED"
+
+	Early Readiness = "WORKING OUT CHANGES" // no verdict yet: what was found, before changes were tried
 )
 
 // Report is everything that one run has to say.

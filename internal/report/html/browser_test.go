@@ -3,26 +3,19 @@ package html_test
 import (
 	"bytes"
 	"context"
-	_ "embed"
-	"encoding/json"
 	"fmt"
-	"net/url"
 	"os"
 	"path/filepath"
 	"regexp"
 	"strings"
 	"sync"
 	"testing"
-	"time"
 
-	"github.com/chromedp/cdproto/emulation"
-	"github.com/chromedp/cdproto/log"
-	"github.com/chromedp/cdproto/network"
 	"github.com/chromedp/cdproto/page"
-	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 	"github.com/chromedp/chromedp/kb"
 
+	"github.com/cueproof/cueproof/internal/browser"
 	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/report/html"
@@ -30,81 +23,11 @@ import (
 	"github.com/cueproof/cueproof/rules"
 )
 
-// browser starts a real browser, which CUEPROOF_BROWSER names; without it what only a
-// browser can say is skipped.
-func browser(t *testing.T) context.Context {
+// open opens a page as people see it.
+func open(t *testing.T, ctx context.Context, name string, width, height int64, media, scheme string) browser.Sight {
 	t.Helper()
-	name := os.Getenv("CUEPROOF_BROWSER")
-	if name == "" {
-		t.Skip("not looked at in a browser: CUEPROOF_BROWSER names none (such as /usr/bin/chromium)")
-	}
-	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(name), chromedp.NoSandbox, chromedp.DisableGPU, chromedp.Flag("hide-scrollbars", true))
-	allocated, stop := chromedp.NewExecAllocator(context.Background(), options...)
-	t.Cleanup(stop)
-	ctx, cancel := chromedp.NewContext(allocated)
-	t.Cleanup(cancel)
-	ctx, cancel = context.WithTimeout(ctx, 4*time.Minute)
-	t.Cleanup(cancel)
-	if err := chromedp.Run(ctx); err != nil {
-		t.Fatalf("the browser does not start: %v", err)
-	}
-	return ctx
-}
-
-// heard is what a page said or asked for that it should not have.
-type heard struct {
-	mu   sync.Mutex
-	list []string
-}
-
-func (h *heard) add(format string, args ...any) {
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	h.list = append(h.list, fmt.Sprintf(format, args...))
-}
-
-func listen(ctx context.Context, h *heard) {
-	chromedp.ListenTarget(ctx, func(event any) {
-		switch e := event.(type) {
-		case *runtime.EventConsoleAPICalled:
-			h.add("the console: %s", e.Type)
-		case *runtime.EventExceptionThrown:
-			h.add("an exception: %s", e.ExceptionDetails.Text)
-		case *log.EventEntryAdded:
-			h.add("the log: %s", e.Entry.Text)
-		case *network.EventRequestWillBeSent:
-			if !strings.HasPrefix(e.Request.URL, "file://") || e.Type != network.ResourceTypeDocument {
-				h.add("a request: %s", e.Request.URL)
-			}
-		case *page.EventJavascriptDialogOpening:
-			h.add("a dialogue: %s", e.Message)
-		}
-	})
-}
-
-//go:embed testdata/look.js
-var lookAtPage string
-
-// sight is what the script says of a page.
-type sight struct {
-	Wrong []string
-	Texts int // labels in pictures that show
-	Focus int // things that the keyboard should reach
-}
-
-func open(t *testing.T, ctx context.Context, name string, width, height int64, media, scheme string) (s sight) {
-	t.Helper()
-	err := chromedp.Run(ctx,
-		emulation.SetDeviceMetricsOverride(width, height, 1, width < 500),
-		emulation.SetEmulatedMedia().WithMedia(media).WithFeatures([]*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: scheme}}),
-		chromedp.Navigate((&url.URL{Scheme: "file", Path: name}).String()),
-		chromedp.Evaluate(`document.querySelectorAll("details").forEach(d => d.open = true)`, nil),
-		chromedp.Evaluate(lookAtPage, &s),
-	)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return s
+	browser.Do(t, ctx, browser.View(width, height, media, scheme), chromedp.Navigate(browser.File(name)))
+	return browser.Look(t, ctx)
 }
 
 // shows are what pages are made of: with many faults, with none, with half of what there
@@ -170,12 +93,8 @@ func write(t *testing.T, name string, data []byte) string {
 // TestPagesInABrowser takes some 20 s: it opens each page as people see it, and measures
 // every box.
 func TestPagesInABrowser(t *testing.T) {
-	ctx := browser(t)
-	var h heard
-	listen(ctx, &h)
-	if err := chromedp.Run(ctx, network.Enable(), log.Enable(), runtime.Enable(), page.Enable()); err != nil {
-		t.Fatal(err)
-	}
+	ctx := browser.Start(t)
+	heard := browser.Listen(t, ctx, "file://")
 	for name, r := range shows(t) {
 		made, err := html.Page(r, html.Options{})
 		if err != nil {
@@ -190,68 +109,27 @@ func TestPagesInABrowser(t *testing.T) {
 			if s.Texts == 0 && name != "hostile" && name != "half" {
 				t.Errorf("%s at %d: no picture has a label", name, view.width)
 			}
-			for i, wrong := range s.Wrong {
-				if i == 6 {
-					t.Errorf("%s at %d, %s, %s: and %d more", name, view.width, view.media, view.scheme, len(s.Wrong)-i)
-					break
-				}
-				t.Errorf("%s at %d, %s, %s: %s", name, view.width, view.media, view.scheme, wrong)
-			}
+			s.Right(t, fmt.Sprintf("%s at %d, %s, %s", name, view.width, view.media, view.scheme))
 		}
-		axe(t, ctx, name)
+		for _, scheme := range []string{"light", "dark"} {
+			browser.Do(t, ctx, browser.View(1280, 900, "screen", scheme))
+			browser.Axe(t, ctx, name+" "+scheme)
+		}
 	}
-	h.mu.Lock()
-	defer h.mu.Unlock()
-	for _, words := range h.list {
-		t.Error(words)
-	}
-}
-
-// axe lets axe-core look at the page that is open, where CUEPROOF_AXE names it.
-func axe(t *testing.T, ctx context.Context, name string) {
-	t.Helper()
-	file := os.Getenv("CUEPROOF_AXE")
-	if file == "" {
-		t.Log("not looked at by axe-core: CUEPROOF_AXE names no axe.min.js")
-		return
-	}
-	script, err := os.ReadFile(file)
-	if err != nil {
-		t.Fatal(err)
-	}
-	var found string
-	err = chromedp.Run(ctx,
-		emulation.SetDeviceMetricsOverride(1280, 900, 1, false), emulation.SetEmulatedMedia().WithMedia("screen"),
-		chromedp.Evaluate(string(script)+";1", nil),
-		chromedp.Evaluate(`axe.run(document, {resultTypes: ["violations"]}).then(r => JSON.stringify(r.violations.map(v => ({id: v.id, help: v.help, nodes: v.nodes.slice(0, 3).map(n => n.html.slice(0, 160))}))))`, &found,
-			func(p *runtime.EvaluateParams) *runtime.EvaluateParams { return p.WithAwaitPromise(true) }),
-	)
-	if err != nil {
-		t.Fatal(err)
-	}
-	var violations []struct {
-		ID, Help string
-		Nodes    []string
-	}
-	if err := json.Unmarshal([]byte(found), &violations); err != nil {
-		t.Fatal(err)
-	}
-	for _, v := range violations {
-		t.Errorf("%s: axe-core: %s: %s: %s", name, v.ID, v.Help, strings.Join(v.Nodes, " "))
-	}
+	heard.Nothing(t)
 }
 
 // TestByKeyboard goes through a page with the tabulator key alone: it reaches each link,
 // each folded part and each table, in their order, with an outline, and Enter opens.
 func TestByKeyboard(t *testing.T) {
-	ctx := browser(t)
+	ctx := browser.Start(t)
 	made, err := html.Page(shows(t)["flawed"], html.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
 	file := write(t, "flawed.html", made)
 	var want, opened int
-	err = chromedp.Run(ctx, chromedp.Navigate((&url.URL{Scheme: "file", Path: file}).String()),
+	err = chromedp.Run(ctx, chromedp.Navigate(browser.File(file)),
 		chromedp.Evaluate(`[...document.querySelectorAll("a[href],summary,[tabindex='0']")].filter(e => e.getClientRects().length > 0 && (e.tagName == "SUMMARY" || !e.closest("details:not([open])"))).filter(e => !(e.parentElement.closest("details:not([open])") && e.tagName == "SUMMARY" && e.parentElement.parentElement.closest("details:not([open])"))).length`, &want))
 	if err != nil {
 		t.Fatal(err)
@@ -285,7 +163,7 @@ var sheets = regexp.MustCompile(`/Type ?/Page\b[^s]`)
 
 // TestPaperIsOneSide prints each show on both sizes.
 func TestPaperIsOneSide(t *testing.T) {
-	ctx := browser(t)
+	ctx := browser.Start(t)
 	for name, r := range shows(t) {
 		for _, size := range []paper.Size{paper.A4, paper.Letter} {
 			var out bytes.Buffer
@@ -294,7 +172,7 @@ func TestPaperIsOneSide(t *testing.T) {
 			}
 			file := write(t, name+".html", out.Bytes())
 			var printed []byte
-			err := chromedp.Run(ctx, chromedp.Navigate((&url.URL{Scheme: "file", Path: file}).String()), chromedp.ActionFunc(func(ctx context.Context) (err error) {
+			err := chromedp.Run(ctx, chromedp.Navigate(browser.File(file)), chromedp.ActionFunc(func(ctx context.Context) (err error) {
 				printed, _, err = page.PrintToPDF().WithPreferCSSPageSize(true).Do(ctx)
 				return err
 			}))

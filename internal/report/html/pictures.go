@@ -87,7 +87,7 @@ func tableOf(t picture.Table, most int, summary string) template.HTML {
 	}
 	var b strings.Builder
 	esc := func(words string) string { return template.HTMLEscapeString(text(words)) }
-	fmt.Fprintf(&b, `<details class="tbl"><summary>%s</summary><div class="tw" tabindex="0" role="region" aria-label="%s"><table><thead><tr>`, esc(summary), esc(summary))
+	fmt.Fprintf(&b, `<details class="tbl"><summary>%s</summary><div class="tw" tabindex="0" role="group" aria-label="%s"><table><thead><tr>`, esc(summary), esc(summary))
 	for _, head := range t.Head {
 		if head == "" {
 			b.WriteString(`<td></td>`)

@@ -7,6 +7,7 @@
     const far = [...document.body.querySelectorAll("*")].filter(e => e.getBoundingClientRect().right > root.clientWidth + 1 && !e.closest(".tw,svg,.vh,.keep")).slice(0, 3)
     say(`the page is ${root.scrollWidth} wide, not ${root.clientWidth}: ` + far.map(e => e.tagName + "." + e.className).join(", "))
   }
+  const lifted = e => { for (; e; e = e.parentElement) if (getComputedStyle(e).position == "sticky") return true } // lies on others by design
   const shown = e => e.getClientRects().length > 0
   // Light of a colour, and contrast, by WCAG 2.2.
   const colour = text => { const m = text.match(/[\d.]+/g); return m ? m.map(Number) : [0, 0, 0, 0] }
@@ -28,6 +29,7 @@
     for (const r of range.getClientRects()) {
       if (!e.closest(".tw") && (r.left < -1 || r.right > root.clientWidth + 1)) say(`cut at the edge of the page: "${node.textContent.trim().slice(0, 30)}"`)
     }
+    if (lifted(e)) continue
     const block = e.closest("p,li>span,td,th,h1,h2,h3,h4,summary,dd,dt,strong.stamp,.where>span,.t,pre")
     if (block) blocks.set(block, block.getBoundingClientRect())
   }
