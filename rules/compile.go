@@ -58,8 +58,9 @@ func compile(id string, file *source.File, root source.Ref, explain string, chec
 		edition, _ := since.Float()
 		rule.Since = int(edition)
 	}
-	if graver, ok := root.Get("graver"); ok {
-		rule.graver = finding.Level(text(graver, "level"))
+	gravers, _ := root.Get("graver")
+	for graver := range gravers.Items() {
+		rule.graver = append(rule.graver, finding.Level(text(graver, "level")))
 	}
 	c.readLimits(root, rule)
 	c.kind = facts.Kinds()[rule.Over]
@@ -97,14 +98,14 @@ func (code *code) tell() *code {
 		code.hint = c.template(root, "hint")
 		code.cue = c.template(root, "cue")
 		code.measure = c.measure(root)
-		if graver, ok := root.Get("graver"); ok {
-			code.graver = c.expression(graver, "when", reflect.Bool)
+		gravers, _ := root.Get("graver")
+		for graver := range gravers.Items() {
+			code.graver = append(code.graver, c.expression(graver, "when", reflect.Bool))
 		}
 		code.others, code.showing = c.others(root), text(root, "others_are")
-		if list, ok := root.Get("remedies"); ok {
-			for item := range list.Items() {
-				code.remedies = append(code.remedies, c.remedy(item))
-			}
+		remedies, _ := root.Get("remedies")
+		for item := range remedies.Items() {
+			code.remedies = append(code.remedies, c.remedy(item))
 		}
 	})
 	return code
@@ -189,7 +190,7 @@ func (c *compiler) others(root source.Ref) string {
 // the belief that they matter.
 func (c *compiler) checkLimits(root source.Ref, code *code) {
 	used := map[string]bool{}
-	expressions := []*expression{code.when, code.expect, code.measure, code.graver}
+	expressions := append([]*expression{code.when, code.expect, code.measure}, code.graver...)
 	for _, t := range []*template{code.say, code.hint, code.cue} {
 		expressions = append(expressions, t.expressions()...)
 	}

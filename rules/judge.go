@@ -215,7 +215,7 @@ func (code *code) plain() bool { return areAllPlain(code.expect) && areAllPlain(
 // plainParts reports the same of all that findings are compared by.
 func (code *code) plainParts() bool {
 	code.tell()
-	return areAllPlain(code.measure, code.graver) && areAllPlain(code.cue.expressions()...)
+	return areAllPlain(code.measure) && areAllPlain(code.graver...) && areAllPlain(code.cue.expressions()...)
 }
 
 func areAllPlain(list ...*expression) bool {
@@ -276,9 +276,7 @@ func (j *judgement) part(subject facts.Subject, verdict finding.Verdict, missing
 		if cue := j.code.cue.fill(&j.machine, j.env); cue != "" {
 			p.cues = []string{cue}
 		}
-		if value, missing := j.graver(); len(missing) == 0 && value == true {
-			p.level = j.rule.graver
-		}
+		p.level = j.level()
 		p.amount = j.amount()
 	}
 	f := p.finding(j.rule)
@@ -399,12 +397,15 @@ func (j *judgement) merge(index int, f finding.Finding) {
 	}
 }
 
-// graver reports whether the finding is worse than the level of the rule says.
-func (j *judgement) graver() (value any, missing []string) {
-	if j.code.graver == nil || j.rule.graver == "" {
-		return false, nil
+// level is how bad the finding is.
+func (j *judgement) level() finding.Level {
+	level := j.rule.Level
+	for i, graver := range j.rule.graver {
+		if value, missing := j.code.graver[i].run(&j.machine, j.env); len(missing) == 0 && value == true {
+			level = graver
+		}
 	}
-	return j.code.graver.run(&j.machine, j.env)
+	return level
 }
 
 // amount is the measured value of the rule, with the way in which it is worse; nil

@@ -45,8 +45,8 @@ type Rule struct {
 	Causes []string // what to look for in the show where it finds something; in words of package plan
 
 	limits map[string]float64
-	graver finding.Level // where code.graver is so; "" if a house has set the level
-	code   *code         // shared by copies with other limits: an expression knows limits by name
+	graver []finding.Level // where those of code.graver are so; nil if a house has set the level
+	code   *code           // shared by copies with other limits: an expression knows limits by name
 }
 
 // code is the expressions of a rule, each part compiled when it is first needed:
@@ -60,8 +60,8 @@ type code struct {
 	expect  *expression
 
 	telling  sync.Once
-	graver   *expression // nil: it is never worse than the level says
-	measure  *expression // nil: nothing that gets worse or better
+	graver   []*expression // when it is worse than the level says, mildest first
+	measure  *expression   // nil: nothing that gets worse or better
 	say      *template
 	hint     *template // nil: none
 	cue      *template // nil: in that of the subject

@@ -119,6 +119,7 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept)
 	m.People, m.Showings = slices.Concat(people...), slices.Concat(showings...)
 	fillDark(m.People)
 	fillHeld(m.People)
+	fillLookDrift(m.People)
 }
 
 // lateS is how long after the beginning of a segment its first cue may be called

@@ -18,9 +18,10 @@ import (
 type Person struct {
 	unknowns
 	look        *Look
-	shoulderHue string  // the colour that outweighs white on head and shoulders, or ""
-	againstBest bool    // no camera tells how dark the face is: it is held against the best-lit one
-	lit         []share // by the lamps of white that give more than a trace of it
+	shoulderHue string      // the colour that outweighs white on head and shoulders, or ""
+	againstBest bool        // no camera tells how dark the face is: it is held against the best-lit one
+	lit         []share     // by the lamps of white that give more than a trace of it
+	white       stage.White // on the face, where full_drift_mired is known
 
 	Place         string   `expr:"place"`                         // the place
 	Number        string   `expr:"cue"`                           // the number of the look's cue; where a segment begins before its first cue, of that one
@@ -34,7 +35,7 @@ type Person struct {
 	CheekStops    *float64 `expr:"cheek_stops"`                   // from the darker to the brighter cheek
 	Elevation     *float64 `expr:"light_half_deg"`                // the elevation from above which half of the white light on the face comes
 	LowElevation  *float64 `expr:"light_quarter_deg"`             // the elevation from below which a quarter of it comes
-	OffCamera     *float64 `expr:"light_within_deg"`              // the angle round the way to the camera within which nine tenths of it come
+	OffCamera     *float64 `expr:"light_within_deg"`              // the angle to either side of the camera within which nine tenths of it come, from no more than twice that above it
 	SourceWidth   *float64 `expr:"source_width_deg"`              // how wide the widest of its lamps shines as seen from the face; 0 if no lamp tells its opening
 	Turned        *float64 `expr:"turned_deg"`                    // how far the person looks past the nearest camera; 0 if nobody says where the person looks
 	WhiteSet      bool     `expr:"camera_white_is_set"`           // whether there is a camera whose white is set by hand, or none is known
@@ -53,7 +54,9 @@ type Person struct {
 	KeyCamera     *float64 `expr:"key_camera_mired"`              // largest difference between the white on the face and that of a camera
 	CameraK       *float64 `expr:"camera_k"`                      // the white of that camera
 	CameraName    string   `expr:"camera"`                        // that camera
-	KeyDrift      *float64 `expr:"key_drift_mired"`               // how much warmer the white on the face is than the cameras because filaments are dimmed
+	FullDrift     *float64 `expr:"full_drift_mired"`              // how much warmer than at full a dimmed filament is that gives the face a good part of its white; of all of them the most
+	KeyDrift      *float64 `expr:"key_drift_mired"`               // how much of that is warmer than a camera is set for; of all cameras the most
+	LookDrift     *float64 `expr:"look_drift_mired"`              // how much of that is warmer than the white on the faces of the show mostly is
 	Meant         []string `expr:"meant"`                         // what is meant here by the cue, its segment and the place, as words of the vocabulary
 	StageLit      bool     `expr:"stage_is_lit"`                  // whether any stage light is on in the look
 	FaceLux       *float64 `expr:"face_lx"`                       // light on the face, towards the camera that sees most of it
@@ -403,7 +406,8 @@ func fillDark(people []*Person) {
 
 // keyFacts are the facts that need the white of every key light of the place.
 var keyFacts = []string{
-	"key_spread_mired", "key_spread_at_full_mired", "white_spread_mired", "warmest_key_k", "coolest_key_k", "key_camera_mired", "key_duv", "camera_k", "key_drift_mired",
+	"key_spread_mired", "key_spread_at_full_mired", "white_spread_mired", "warmest_key_k", "coolest_key_k", "key_camera_mired", "key_duv", "camera_k",
+	"key_drift_mired", "full_drift_mired", "look_drift_mired",
 }
 
 // share is the part of the light on a face that one line of the patch gives.
@@ -439,10 +443,10 @@ func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
 		return
 	}
 	p.WhiteKeys = len(whites.Lamps) + len(whites.Glowing)
-	p.KeyDrift = &whites.Drift
 	for _, lamp := range whites.Glowing {
+		p.FullDrift, p.KeyDrift = &whites.Drift, &whites.Drift // no camera is set for so warm a white
 		for _, fact := range keyFacts {
-			if fact != "key_drift_mired" {
+			if fact != "key_drift_mired" && fact != "full_drift_mired" {
 				p.lacks(fact, glowing(lamp))
 			}
 		}
@@ -469,6 +473,11 @@ func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
 		if mean, ok := stage.MeanWhite(rays); ok {
 			white = mean
 		}
+		white.Dimmed = stage.DimmedOf(rays)
+	} else {
+		for _, lamp := range whites.Lamps {
+			white.Dimmed = append(white.Dimmed, stage.Ray{Kelvin: *lamp.CCT, DriftMired: *lamp.Drift})
+		}
 	}
 	p.Warmest, p.Coolest = "channel "+stage.ChannelsOf(whites.Having(whites.Low)), "channel "+stage.ChannelsOf(whites.Having(whites.High))
 	if ambient := f.Ambient; len(f.Missing) == 0 && f.RoomWhite() {
@@ -484,11 +493,28 @@ func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
 
 // fillCamera compares the keys with the whites that the cameras are set to.
 func (p *Person) fillCamera(r *stage.Rig, white stage.White) {
-	p.KeyDuv, p.KeyDrift = &white.Duv, &white.DriftMired
+	p.KeyDuv, p.FullDrift, p.white = &white.Duv, new(white.Over(0)), white
 	apart, missing := r.CameraApart(white)
-	if p.lackAll([]string{"key_camera_mired", "camera_k"}, missing...); len(missing) == 0 {
+	if p.lackAll([]string{"key_camera_mired", "camera_k", "key_drift_mired"}, missing...); len(missing) == 0 {
 		p.KeyCamera, p.CameraK, p.CameraName = &apart.Mired, &apart.Kelvin, apart.Camera
-		p.KeyDuv, p.KeyDrift = &apart.Duv, new(min(white.DriftMired, max(0, apart.Warmer)))
+		p.KeyDuv, p.KeyDrift = &apart.Duv, &apart.DriftMired
+	}
+}
+
+// fillLookDrift says how much warmer dimmed filaments are than faces mostly are in the
+// show: what a camera is set for of which nobody says it.
+func fillLookDrift(people []*Person) {
+	var whites []float64
+	for _, p := range people {
+		if p.white.Mired > 0 {
+			whites = append(whites, p.white.Mired)
+		}
+	}
+	slices.Sort(whites)
+	for _, p := range people {
+		if p.white.Mired > 0 {
+			p.LookDrift = new(p.white.Over(whites[len(whites)/2]))
+		}
 	}
 }
 

@@ -154,8 +154,8 @@ func TestKeyDrift(t *testing.T) {
 	for light, kelvin := range map[float64]float64{0.04: 2271.3, 0.2: 2658.7, 0.5: 2942.6, 0.75: 3088.0, 1: 3200} {
 		level := 100 * math.Sqrt(light)
 		p := show(level)
-		if want := 1e6/kelvin - 1e6/3200; !isNear(p.KeyDrift, want, milli) {
-			t.Errorf("at %v %% drifted by %s mired, want %v", level, factText(p.KeyDrift), want)
+		if want := 1e6/kelvin - 1e6/3200; !isNear(p.FullDrift, want, milli) {
+			t.Errorf("at %v %% drifted by %s mired, want %v", level, factText(p.FullDrift), want)
 		}
 		if drifted := 1e6/kelvin-1e6/3200 > 20; drifted != (len(p.DriftedKeys(20, 100)) == 1) {
 			t.Errorf("at %v %% the drifted keys are %v", level, p.DriftedKeys(20, 100))

@@ -241,7 +241,7 @@ func TestLimitsOfTheHouseDecide(t *testing.T) {
 // than at 20, just as far as it has to, and what is left is nothing.
 func TestAHouseLimitMovesTheAim(t *testing.T) {
 	show := filepath.Join(t.TempDir(), "show.json")
-	text := `{"room": {"places": [{"name": "lectern"}]},
+	text := `{"room": {"places": [{"name": "lectern"}], "cameras": [{"name": "rear", "white_k": 3200}]},
 		"types": [{"name": "warm profile", "source": "tungsten", "white_k": 3200}],
 		"patch": [{"channel": 3, "type": "warm profile", "purpose": "key", "aimed_at": "lectern", "address": "1.1"}],
 		"cues": [{"cue": 1, "segment": "reading", "set": [{"channels": "3", "level": 70}]}],
@@ -266,7 +266,7 @@ func TestAHouseLimitMovesTheAim(t *testing.T) {
 		level := schema.Level(levels[limit])
 		drift := func() float64 {
 			loaded.Show.Cues[0].Set[0].Level = &level
-			return *facts.Measure(loaded.Show, tracking.Resolve(loaded.Show)).People[0].KeyDrift
+			return *facts.Measure(loaded.Show, tracking.Resolve(loaded.Show)).People[0].FullDrift
 		}
 		if got := drift(); got > limit {
 			t.Errorf("with a limit of %g the lamp goes to %g %%, where it is %g mired warmer", limit, level, got)

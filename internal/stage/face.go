@@ -572,13 +572,15 @@ func (f *Face) follow(room *Room) {
 func (s *Room) wayTo(v *View, a *Arrival) Ray {
 	normal := s.Receivers[v.face].Normal
 	right := photometry.Vec{X: -normal.Y, Y: normal.X}
-	camera := r3.Unit(r3.Sub(v.eye, v.head))
-	way := r3.Sub(s.Columns[a.column].frame.Position, v.head)
-	x, y := r3.Dot(way, right), r3.Dot(way, normal)
-	ray := Ray{
-		AzimuthDeg: math.Atan2(x, y) / degree, ElevationDeg: math.Atan2(way.Z, math.Hypot(x, y)) / degree,
-		OffCameraDeg: math.Acos(min(1, max(-1, r3.Dot(r3.Unit(way), camera)))) / degree,
+	angles := func(way photometry.Vec) (azimuth, elevation float64) {
+		x, y := r3.Dot(way, right), r3.Dot(way, normal)
+		return math.Atan2(x, y) / degree, math.Atan2(way.Z, math.Hypot(x, y)) / degree
 	}
+	way := r3.Sub(s.Columns[a.column].frame.Position, v.head)
+	var ray Ray
+	ray.AzimuthDeg, ray.ElevationDeg = angles(way)
+	aside, above := angles(r3.Sub(v.eye, v.head))
+	ray.OffCameraDeg = max(math.Abs(math.Remainder(ray.AzimuthDeg-aside, 360)), math.Abs(ray.ElevationDeg-above)/2)
 	if a.lamp.Kind != nil && len(a.lamp.Kind.OpeningM) > 0 {
 		ray.WidthDeg = 2 * math.Atan2(slices.Max(a.lamp.Kind.OpeningM)/2, r3.Norm(way)) / degree
 	}
@@ -595,9 +597,10 @@ func (f *Face) Whites(room *Room) []Ray {
 	return rays
 }
 
-// RoomWhite reports whether the light of the room itself has a white that counts.
+// RoomWhite reports whether the light of the room itself has a white that counts: it is
+// more than a trace.
 func (f *Face) RoomWhite() bool {
-	return f.Ambient.Kelvin != nil && f.Ambient.Lux > 0 && f.Ambient.Lux >= LeastShare*f.Lux
+	return f.Ambient.Kelvin != nil && f.Ambient.Lux > TraceShare*f.Lux
 }
 
 // Between is the least and the most light on the face if what is assumed of its

@@ -12,7 +12,7 @@ type Ray struct {
 	Lux          float64 // on the plane of the face; 0 from behind
 	AzimuthDeg   float64 // round the person, from the way the face looks; -180 to 180
 	ElevationDeg float64 // above the level of the face; -90 to 90
-	OffCameraDeg float64 // between the way to the lamp and the way to the camera; 0 to 180
+	OffCameraDeg float64 // to the side of the way to the camera, or half of what it is above or below that, whichever is more; 0 to 180
 	WidthDeg     float64 // how wide the lamp shines as seen from the face; 0 if it is not known
 	Kelvin       float64 // of a white; 0 for a colour or where it is not known
 	Duv          float64 // of a white
@@ -23,28 +23,47 @@ type Ray struct {
 type White struct {
 	Mired, Duv float64
 	DriftMired float64 // by which it is warmer because filaments are dimmed
+	Dimmed     []Ray   // of the dimmed filaments that give a good part of it, where they were asked for
 }
 
-// MeanWhite is the mean of the whites on a face, weighed by the light of each: in
-// mired, in which equal steps look alike. ok is false where there is no white.
-func MeanWhite(rays []Ray) (w White, ok bool) {
+// DimmedOf are the rays of dimmed filaments that give a good part of the white light.
+func DimmedOf(rays []Ray) (list []Ray) {
 	total := 0.0
 	for _, r := range rays {
 		if r.Kelvin > 0 {
 			total += r.Lux
 		}
 	}
-	if !(total > 0) {
-		return White{}, false
-	}
 	for _, r := range rays {
-		if r.Kelvin > 0 {
-			w.Mired += r.Lux / total * 1e6 / r.Kelvin
-			w.Duv += r.Lux / total * r.Duv
-			w.DriftMired += r.Lux / total * r.DriftMired
+		if r.Kelvin > 0 && r.DriftMired > 0 && r.Lux >= goodPart*total {
+			list = append(list, r)
 		}
 	}
-	return w, true
+	return list
+}
+
+// Over is the most by which one of its dimmed filaments is warmer than a white, in
+// mired, because it is dimmed.
+func (w *White) Over(mired float64) (drift float64) {
+	for _, r := range w.Dimmed {
+		drift = max(drift, min(r.DriftMired, 1e6/r.Kelvin-mired))
+	}
+	return drift
+}
+
+// MeanWhite is the mean of the whites on a face but for a trace at either end
+// ([TraceShare]), weighed by the light of each: in mired, in which equal steps look
+// alike. ok is false where there is no white.
+func MeanWhite(rays []Ray) (w White, ok bool) {
+	var room [fewWhites]tint
+	whites, total := whitesOf(rays, room[:0])
+	for _, t := range whites {
+		share := t.lux / total
+		w.Mired += share * 1e6 / t.kelvin
+		w.Duv += share * t.duv
+		w.DriftMired += share * t.drift
+	}
+	return w, total > 0
 }
 
 // cheekDeg is how far the plane of a cheek is turned from that of the face: half way
@@ -92,8 +111,9 @@ func ElevationOf(rays []Ray, part float64) (deg float64, ok bool) {
 	return quantile(rays, part, func(r *Ray) float64 { return r.ElevationDeg })
 }
 
-// WithinOf is the angle round the way to the camera within which a part of the light
-// comes. ok is false where there is no light.
+// WithinOf is the angle to either side of the way to the camera within which a part of
+// the light comes, and from no more than twice that above or below. ok is false where
+// there is no light.
 func WithinOf(rays []Ray, part float64) (deg float64, ok bool) {
 	return quantile(rays, part, func(r *Ray) float64 { return r.OffCameraDeg })
 }
@@ -167,8 +187,37 @@ func WidestOf(rays []Ray, part float64) (deg float64) {
 
 // TraceShare is the part of the white light on a face that tints nobody's cheek,
 // whatever its white: the warmest and the coolest light up to this part are left out
-// of [WhiteSpread].
+// of [WhiteSpread] and [MeanWhite]. Common practice, no source.
 const TraceShare = 0.1
+
+// tint is all white light of one colour temperature on a face.
+type tint struct{ kelvin, lux, duv, drift float64 }
+
+// whitesOf lists the whites on a face, each once and from the warmest on, without a
+// trace at either end, and how much light they are together. It uses the room of list.
+func whitesOf(rays []Ray, list []tint) (whites []tint, total float64) {
+	for _, r := range rays {
+		if !(r.Kelvin > 0 && r.Lux > 0) {
+			continue
+		}
+		total += r.Lux
+		at, same := slices.BinarySearchFunc(list, r.Kelvin, func(t tint, kelvin float64) int { return cmp.Compare(t.kelvin, kelvin) })
+		if !same {
+			list = slices.Insert(list, at, tint{kelvin: r.Kelvin})
+		}
+		t := &list[at]
+		t.lux += r.Lux
+		t.duv += r.Lux / t.lux * (r.Duv - t.duv)
+		t.drift += r.Lux / t.lux * (r.DriftMired - t.drift)
+	}
+	end := 0.0
+	for i := range list { // what is left of each between the two ends
+		from, to := end, end+list[i].lux
+		end = to
+		list[i].lux = max(0, min(to, (1-TraceShare)*total)-max(from, TraceShare*total))
+	}
+	return list, (1 - 2*TraceShare) * total
+}
 
 // WhiteSpread is how far the whites on a face are apart, in mired, weighed by the
 // light of each: twice the mean difference of two rays that are drawn by their light,
@@ -176,35 +225,16 @@ const TraceShare = 0.1
 // two whites d mired apart that give the same it is d; for one that gives no more than
 // a trace it is 0.
 func WhiteSpread(rays []Ray) (mired float64) {
-	var room [fewWhites]weighed
-	whites := room[:0] // each once, from the warmest on
-	total := 0.0
-	for _, r := range rays {
-		if !(r.Kelvin > 0) {
-			continue
-		}
-		total += r.Lux
-		at, same := slices.BinarySearchFunc(whites, r.Kelvin, func(w weighed, kelvin float64) int { return cmp.Compare(w.value, kelvin) })
-		if !same {
-			whites = slices.Insert(whites, at, weighed{value: r.Kelvin})
-		}
-		whites[at].lux += r.Lux
-	}
+	var room [fewWhites]tint
+	whites, total := whitesOf(rays, room[:0])
 	if !(total > 0) {
 		return 0
 	}
-	end := 0.0
-	for i := range whites { // what is left of each between the two ends
-		from, to := end, end+whites[i].lux
-		end = to
-		whites[i].lux = max(0, min(to, (1-TraceShare)*total)-max(from, TraceShare*total))
-	}
-	total *= 1 - 2*TraceShare
 	below, moment := 0.0, 0.0 // the light of warmer whites, and that times their mired
 	for _, w := range whites {
 		share := w.lux / total
-		mired += 4 * share * (moment - below*1e6/w.value)
-		below, moment = below+share, moment+share*1e6/w.value
+		mired += 4 * share * (moment - below*1e6/w.kelvin)
+		below, moment = below+share, moment+share*1e6/w.kelvin
 	}
 	return mired
 }

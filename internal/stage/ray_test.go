@@ -81,3 +81,31 @@ func TestWhiteSpread(t *testing.T) {
 	// Cut in two, a lamp is still one lamp.
 	near(t, "three", WhiteSpread([]Ray{{Lux: 25, Kelvin: warm}, {Lux: 25, Kelvin: warm}, {Lux: 50, Kelvin: cool}}), 20)
 }
+
+// A trace is no part of the mean: of two whites of which one gives the part p, the cooler counts with (p-0.1)/0.8.
+func TestMeanWhite(t *testing.T) {
+	const warm, cool = 1e6 / 350, 1e6 / 200
+	for _, c := range []struct{ part, want float64 }{{0.5, 275}, {0.3, 312.5}, {TraceShare, 350}, {0.05, 350}, {0.95, 200}} {
+		mean, ok := MeanWhite([]Ray{{Lux: 100 * (1 - c.part), Kelvin: warm, DriftMired: 40, Duv: 0.01}, {Lux: 100 * c.part, Kelvin: cool}})
+		if near(t, "the mean", mean.Mired, c.want); !ok {
+			t.Error("there is light")
+		}
+		near(t, "the drift", mean.DriftMired, 40*(c.want-200)/150)
+		near(t, "the Duv", mean.Duv, 0.01*(c.want-200)/150)
+	}
+	if _, ok := MeanWhite([]Ray{{Lux: 100}}); ok {
+		t.Error("a colour has no white")
+	}
+}
+
+// Filaments of 350 and 400 mired, 38 and 88 warmer than at full: what gives less than a fifth is left out.
+func TestDimmedFilaments(t *testing.T) {
+	rays := []Ray{{Lux: 79, Kelvin: 1e6 / 350, DriftMired: 38}, {Lux: 21, Kelvin: 1e6 / 400, DriftMired: 88}, {Lux: 900}}
+	w := White{Dimmed: DimmedOf(rays)}
+	near(t, "over nothing", w.Over(0), 88)
+	near(t, "over a camera of 320 mired", w.Over(320), 80)
+	near(t, "over one of 420", w.Over(420), 0)
+	rays[1].Lux = 19
+	w.Dimmed = DimmedOf(rays)
+	near(t, "without a trace", w.Over(0), 38)
+}

@@ -155,7 +155,7 @@ func (r *Rig) SetsWhite() bool {
 // WhiteApart is the camera whose white is farthest from a light.
 type WhiteApart struct {
 	Mired, Kelvin float64 // from it, what comes of dimmed filaments aside, and what the camera is set to
-	Warmer        float64 // by which the light is warmer than that camera, in mired; below zero it is cooler
+	DriftMired    float64 // by which a filament is warmer than a camera because it is dimmed; of all cameras the most
 	Duv           float64 // of the light from what the cameras take as white; the one farthest from zero
 	Camera        string
 }
@@ -178,8 +178,9 @@ func (r *Rig) CameraApart(w White) (worst WhiteApart, missing []string) {
 			continue
 		}
 		warmer := w.Mired - 1e6 / *camera.WhiteK
+		worst.DriftMired = max(worst.DriftMired, w.Over(1e6 / *camera.WhiteK))
 		if apart := math.Abs(warmer - min(w.DriftMired, max(0, warmer))); apart > worst.Mired {
-			worst.Mired, worst.Warmer, worst.Kelvin, worst.Camera = apart, warmer, *camera.WhiteK, camera.Name
+			worst.Mired, worst.Kelvin, worst.Camera = apart, *camera.WhiteK, camera.Name
 		}
 		if duv := w.Duv - Value(camera.TintDuv); math.Abs(duv) > math.Abs(worst.Duv) {
 			worst.Duv = duv
