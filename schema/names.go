@@ -557,6 +557,9 @@ func (c *crossCheck) noGroup(set *Setting, by finding.Subject, name string, grou
 		Message: fmt.Sprintf("%s sets %q, which is neither a group nor a list of channels.%s", say(by), source.Shorten(name), nearest(name, groups)),
 		Hint:    "name a group of the show, or write channels such as \"1-6,9\"",
 	}
+	if len(groups) == 0 {
+		f.Hint = "the show has no groups: give them, as groups in show.json or in a file of their own, or write channels such as \"1-6,9\""
+	}
 	if near := near(name, groups); near != "" {
 		f.Hint = fmt.Sprintf("write %q, if that is what is meant", near)
 		f.Remedies = rightName(source.Edit{At: set.At, Field: "channels", Value: strings.Replace(set.Channels, name, near, 1)})

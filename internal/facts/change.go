@@ -7,6 +7,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
@@ -165,7 +166,7 @@ func (c *Change) fillMoves(s *evening.Step, dark evening.Darkness, looks []*Look
 		channels = append(channels, lamp.Channel)
 	}
 	c.MovedCount = len(s.Moved)
-	c.MovedText, c.MovedWhat = schema.FormatChannels(channels), joinWords(s.MovedWords)
+	c.MovedText, c.MovedWhat = schema.FormatChannels(channels), spelling.List(s.MovedWords)
 	if k, ok := dark.Last(channels, i); ok {
 		c.LastDark = looks[k].Number
 	}

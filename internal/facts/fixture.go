@@ -181,7 +181,7 @@ func (f *Fixture) measureMode(r *stage.Rig, modes map[string]map[string]int) {
 			best = mode.Name
 		}
 	}
-	f.ModesText = joinWords(names)
+	f.ModesText = spelling.List(names)
 	if best == "" && len(t.Modes) == 1 {
 		best = t.Modes[0].Name
 	}

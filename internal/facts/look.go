@@ -8,6 +8,7 @@ import (
 	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
@@ -165,7 +166,7 @@ func (l *Look) fillHues(s *stage.Room, lit *stage.Look) {
 		return
 	}
 	l.MainHues, l.AccentHues = new(len(hues.Mains)), new(hues.Accents)
-	l.HueNames, l.SecondHue, l.tints = new(joinWords(hues.Names)), &hues.Second, hues.Tints
+	l.HueNames, l.SecondHue, l.tints = new(spelling.List(hues.Names)), &hues.Second, hues.Tints
 	l.RedMain = new(slices.ContainsFunc(hues.Mains, func(hue float64) bool {
 		name, _ := colour.HueFamily(hue)
 		return name == "red"

@@ -9,6 +9,7 @@ import (
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
@@ -211,7 +212,7 @@ func (l *Look) fillWaiting(s *stage.Room, lit *stage.Look, missing []string) {
 		return
 	}
 	places := slices.DeleteFunc(s.Waiting(lit, waitingPart), func(place string) bool { return slices.Contains(l.coming, place) })
-	l.WaitingCount, l.WaitingText = new(len(places)), joinWords(places)
+	l.WaitingCount, l.WaitingText = new(len(places)), spelling.List(places)
 }
 
 // fillWalks tells how dark the way is that somebody walks.

@@ -11,6 +11,7 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/schema"
 )
@@ -288,7 +289,7 @@ func (s *Segment) fillHues(e *evening.Evening, sp *evening.Span) {
 		return
 	}
 	s.tints = tints
-	s.SongMains, s.SongAccents, s.SongHues = &mains, &accents, new(joinWords(names))
+	s.SongMains, s.SongAccents, s.SongHues = &mains, &accents, new(spelling.List(names))
 }
 
 // timed are the hues of a look, each with its light times the seconds for which it
@@ -370,7 +371,7 @@ func (s *Segment) fillRuns(e *evening.Evening, sp *evening.Span) {
 		}
 	}
 	if len(s.Why("hue_names")) == 0 {
-		s.HueNames = new(joinWords(names))
+		s.HueNames = new(spelling.List(names))
 	}
 	first, last, length, missing := e.AlikeRun(sp, e.Steps)
 	if s.lacks("alike_run_looks", missing...); len(missing) > 0 {

@@ -10,6 +10,7 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
@@ -162,7 +163,7 @@ func cuesText(cues []string) string {
 	case len(cues) == 1:
 		return "cue " + cues[0]
 	case len(cues) <= 4:
-		return "cues " + joinWords(cues)
+		return "cues " + spelling.List(cues)
 	}
 	return "cues " + fmt.Sprintf("%s and %d more", strings.Join(cues[:3], ", "), len(cues)-3)
 }
@@ -251,7 +252,7 @@ func (s *Show) fillHues(e *evening.Evening, looks []*Look, segments []*Segment) 
 		s.lackAll(facts, "light in the set that can be added up")
 		return
 	}
-	s.MainHues, s.AccentHues, s.HueNames = &mains, &accents, new(joinWords(names))
+	s.MainHues, s.AccentHues, s.HueNames = &mains, &accents, new(spelling.List(names))
 	s.LargestHue = new(100 * largest)
 	if e.AlikeTimes {
 		s.lacks("coloured_s", e.Time.Missing()...)
@@ -375,5 +376,5 @@ func (s *Show) BringDownText(minStops float64) string {
 			words = append(words, fmt.Sprintf("%q by %.1f stops", segment.SegmentName, math.Ceil(down*10)/10))
 		}
 	}
-	return joinWords(words)
+	return spelling.List(words)
 }

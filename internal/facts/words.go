@@ -6,7 +6,6 @@ import (
 	"slices"
 	"sort"
 	"strconv"
-	"strings"
 	"sync"
 )
 
@@ -161,12 +160,4 @@ func KindNames() []string {
 	}
 	sort.Strings(names)
 	return names
-}
-
-// joinWords writes words as people list them: "red, amber and blue".
-func joinWords(words []string) string {
-	if len(words) < 2 {
-		return strings.Join(words, "")
-	}
-	return strings.Join(words[:len(words)-1], ", ") + " and " + words[len(words)-1]
 }

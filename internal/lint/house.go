@@ -262,6 +262,7 @@ type checked struct {
 	could  map[string]rules.Subjects // of what each rule could tell, if there is an earlier state
 	uses   []waiver.Use              // by waiver of its house
 	cured  map[string]bool
+	unread *unread
 
 	measured *facts.Measured // if there is an earlier state to hold it against
 }

@@ -160,6 +160,7 @@ func check(path string, o Options, then *checked) (checked, error) {
 		Rules: setup.Rules, Least: o.MinLevel, Minutes: o.Minutes, Near: o.Near, Files: c.loaded.Findings, Base: earlier,
 		Accept: func(found []finding.Finding) {
 			other.hold(found)
+			c.unread.hold(found)
 			setup.accept(o.House.Today, found)
 		},
 	})
@@ -224,6 +225,9 @@ func judge(path string, o Options, then *checked) (checked, *proof.State, *other
 	}
 	elsewhere := other.more(now.Found)
 	other.hold(now.Found)
+	lost := unreadOf(loaded.Findings, loaded.Show)
+	lost.hold(now.Found)
+	lost.hold(loaded.Findings)
 	untrusted, turns := now.Doubt(setup.Rules)
 	idle := setup.Rules.Idle(loaded.Show, now.Tallies)
 	setup.carry(path, loaded.Show, loaded.Files, o.History, then)
@@ -236,7 +240,7 @@ func judge(path string, o Options, then *checked) (checked, *proof.State, *other
 	if meant := verdict.Meant(now.Tallies); meant != "" {
 		told.Notes = append(told.Notes, meant)
 	}
-	return checked{told: told, show: loaded.Show, setup: setup, uses: uses, loaded: loaded, could: now.Told, measured: now.Facts}, now, other, nil
+	return checked{told: told, show: loaded.Show, unread: lost, setup: setup, uses: uses, loaded: loaded, could: now.Told, measured: now.Facts}, now, other, nil
 }
 
 // finish has the last word about a show, when all that there is to say is found.

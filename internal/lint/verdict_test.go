@@ -128,16 +128,16 @@ consequence: hurt
 		{"no rules at all", map[string]string{"show.json": "{" + purposes("fill") + "}"}, &rules.Set{}, outcome.NotChecked, "No rule found anything"},
 		{"an empty folder", nil, threeLevels(t), outcome.NotChecked, "could not be read"},
 		{"a folder of other things", map[string]string{"holiday.txt": "sea"}, threeLevels(t), outcome.NotChecked, "could not be read"},
-		{"an empty object", map[string]string{"show.json": "{}"}, threeLevels(t), outcome.NotChecked, "patch list and the cue list"},
+		{"an empty object", map[string]string{"show.json": "{}"}, threeLevels(t), outcome.NotChecked, "no patch list and no cue list"},
 		{"an empty file", map[string]string{"show.json": ""}, threeLevels(t), outcome.NotChecked, "could not be read"},
-		{"empty sections", map[string]string{"patch.json": "[]", "cues.json": "[]"}, threeLevels(t), outcome.NotChecked, "patch list and the cue list"},
-		{"no cues", map[string]string{"patch.json": patch}, threeLevels(t), outcome.NotChecked, "in the cue list of"},
-		{"no patch", map[string]string{"cues.json": cues}, threeLevels(t), outcome.NotChecked, "in the patch list of"},
-		{"a misspelt section", map[string]string{"show.json": strings.Replace("{"+purposes("key")+"}", `"cues"`, `"cuess"`, 1)}, threeLevels(t), outcome.NotChecked, "in the cue list of"},
-		{"a misspelt file", map[string]string{"patch.json": patch, "cue.json": cues}, threeLevels(t), outcome.NotChecked, "in the cue list of"},
+		{"empty sections", map[string]string{"patch.json": "[]", "cues.json": "[]"}, threeLevels(t), outcome.NotChecked, "no patch list and no cue list"},
+		{"no cues", map[string]string{"patch.json": patch}, threeLevels(t), outcome.NotChecked, "no cue list"},
+		{"no patch", map[string]string{"cues.json": cues}, threeLevels(t), outcome.NotChecked, "no patch list"},
+		{"a misspelt section", map[string]string{"show.json": strings.Replace("{"+purposes("key")+"}", `"cues"`, `"cuess"`, 1)}, threeLevels(t), outcome.NotChecked, "no cue list"},
+		{"a misspelt file", map[string]string{"patch.json": patch, "cue.json": cues}, threeLevels(t), outcome.NotChecked, "no cue list"},
 		{"a file that is cut off", map[string]string{"patch.json": `[{"channel": 1}, {"chan`, "cues.json": cues}, threeLevels(t), outcome.NotChecked, "could not be read"},
 		{"another file that is cut off", map[string]string{"patch.json": patch, "cues.json": cues, "room.json": `{"name"`}, threeLevels(t), outcome.NotChecked, "could not be read"},
-		{"a section that is something else", map[string]string{"patch.json": `"1-6"`, "cues.json": cues}, threeLevels(t), outcome.NotChecked, "in the patch list of"},
+		{"a section that is something else", map[string]string{"patch.json": `"1-6"`, "cues.json": cues}, threeLevels(t), outcome.NotChecked, "no patch list"},
 	} {
 		t.Run(test.name, func(t *testing.T) {
 			told := run(t, folder(t, test.files), Options{Rules: test.rules})

@@ -110,7 +110,7 @@ func TestWhatIsLeftOutIsCounted(t *testing.T) {
 	}
 	s.Untried, s.LeftOut = 1, 7
 	assertSays(t, textOf(t, r, say.Options{All: true}), []string{
-		"30 orders below would clear 30 of 50 findings.", "24 Do thing 24.", "... and 6 changes more.", "... and 8 findings more",
+		"30 orders would clear 30 of 50 findings.", "24 Do thing 24.", "... and 6 changes more.", "... and 8 findings more",
 		"... and 15 missing pieces more", "for a/1, a/2, a/3 and 2 more (2 times)", "For 1 finding a change could be worked out but was not tried",
 		"Left out below the level you asked for: 7 findings.",
 	}, []string{"Do thing 25.", "piece 5", "a/r12"})

@@ -19,3 +19,12 @@ func Count(n int, one string, many ...string) string {
 	}
 	return strconv.Itoa(n) + " " + one + "s"
 }
+
+// List writes words as people list them: "red, amber and blue".
+func List(words []string) string {
+	if len(words) < 2 {
+		return strings.Join(words, "")
+	}
+	last := len(words) - 1
+	return strings.Join(words[:last], ", ") + " and " + words[last]
+}

@@ -12,3 +12,11 @@ func TestCount(t *testing.T) {
 		}
 	}
 }
+
+func TestList(t *testing.T) {
+	for want, words := range map[string][]string{"": nil, "red": {"red"}, "red and blue": {"red", "blue"}, "red, amber and blue": {"red", "amber", "blue"}} {
+		if got := List(words); got != want {
+			t.Errorf("List(%q) = %q, want %q", words, got, want)
+		}
+	}
+}

@@ -144,3 +144,29 @@ func TestGapsAreGrouped(t *testing.T) {
 		t.Errorf("(-want +got):\n%s", diff)
 	}
 }
+
+// Several sides of one thing are one thing to write, under what their keys share.
+func TestSidesOfOneThingAreOneGap(t *testing.T) {
+	var found []finding.Finding
+	for i, missing := range []string{
+		"the running order, with the duration of each segment", "the running order, with the places of the people in each segment",
+		"the patch: which channel is which fixture", "the patch: which channel is which fixture, at which address",
+		`the type "spot", with its slots`, `the type "spot", with its watts`, "the cameras of the room, with the white balance of each", "the circuits of the room, with volts and amps",
+	} {
+		found = append(found, finding.Finding{Rule: "t/room", Verdict: finding.Open, Missing: []string{missing}, Subjects: []finding.Subject{{Kind: "cue", Name: fmt.Sprint(i)}}})
+	}
+	var got []string
+	for _, g := range Gaps(found, nil, nil, nil) {
+		got = append(got, fmt.Sprintf("%s (%d) %s", g.Missing, g.Subjects, g.Key))
+	}
+	want := []string{
+		"the patch: which channel is which fixture, at which address (2) patch",
+		"the running order, with the duration of each segment and the places of the people in each segment (2) order",
+		`the type "spot", with its slots and its watts (2) types`,
+		"the cameras of the room, with the white balance of each (1) room: cameras: white_k",
+		"the circuits of the room, with volts and amps (1) room: circuits",
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+}

@@ -60,7 +60,37 @@ func group(list []outcome.Gap) []outcome.Gap {
 		}
 		grouped[i] = one.gap
 	}
-	return grouped
+	return aspects(grouped)
+}
+
+// with stands before what is wanted of a thing.
+const with = ", with "
+
+// aspects puts the gaps together that ask for several sides of one thing: the running
+// order with the places of people, and the same with the duration of its parts, are one
+// file that one person writes once.
+func aspects(list []outcome.Gap) []outcome.Gap {
+	index := map[string]int{}
+	var whole []outcome.Gap
+	for _, gap := range list {
+		// A colon tells what the thing is, and asks for nothing more.
+		plain, _, _ := strings.Cut(gap.Missing, ": ")
+		head, side, _ := strings.Cut(plain, with)
+		at, known := index[head]
+		if !known {
+			index[head] = len(whole)
+			whole = append(whole, gap)
+			continue
+		}
+		one := joined(whole[at], gap)
+		if strings.HasPrefix(gap.Missing, one.Missing) {
+			one.Missing = gap.Missing
+		} else if side != "" {
+			one.Missing += map[bool]string{true: " and ", false: with}[strings.Contains(one.Missing, with)] + side
+		}
+		whole[at] = one
+	}
+	return whole
 }
 
 // joined is two gaps as one.
@@ -136,16 +166,35 @@ var keys = []struct{ word, section, key string }{
 }
 
 // write says for each gap in which file its piece of knowledge would be written, and
-// under which key.
+// under which key. Of several sides of one thing that is what their keys share.
 func write(list []outcome.Gap, files []*source.File) {
 	for i := range list {
-		for _, k := range keys {
-			if strings.Contains(list[i].Missing, k.word) {
-				list[i].File, list[i].Key = fileOf(k.section, files), strings.TrimSuffix(k.section+": "+k.key, ": ")
-				break
+		head, sides, found := strings.Cut(list[i].Missing, with)
+		section, key, known := keyOf(list[i].Missing)
+		if found {
+			for side := range strings.SplitSeq(sides, " and ") {
+				if _, other, ok := keyOf(head + with + side); ok && other != key {
+					key, _, _ = strings.Cut(key, ": ")
+					if !strings.HasPrefix(other, key) {
+						key = ""
+					}
+				}
 			}
 		}
+		if known {
+			list[i].File, list[i].Key = fileOf(section, files), strings.TrimSuffix(section+": "+key, ": ")
+		}
 	}
+}
+
+// keyOf is where a piece of knowledge is written.
+func keyOf(phrase string) (section, key string, known bool) {
+	for _, k := range keys {
+		if strings.Contains(phrase, k.word) {
+			return k.section, k.key, true
+		}
+	}
+	return "", "", false
 }
 
 // sections are those that may stand in a file of their own.

@@ -62,7 +62,7 @@ func Of(told *outcome.Show, show *schema.Show) (outcome.Readiness, string) {
 	case counts[finding.Error] > 0 && len(missing) == 0 && subjects > 0, byRules > 0: // a patch alone can be wrong for sure
 		return outcome.Hold, fmt.Sprintf("%s to be put right before doors. %s", spelling.Count(counts[finding.Error], "finding has", "findings have"), looked)
 	case len(missing) > 0:
-		return outcome.NotChecked, fmt.Sprintf("There is nothing to check in the %s of this show.", strings.Join(missing, " and the "))
+		return outcome.NotChecked, fmt.Sprintf("This show has no %s, so its light cannot be worked out.", strings.Join(missing, " and no "))
 	case subjects == 0:
 		return outcome.NotChecked, "No rule found anything in this show to look at."
 	case 3*could <= all && graveGaps > 0:

@@ -19,7 +19,7 @@ const (
 )
 
 // GapOrder says what to give, and to check what: "Give the white balance of the
-// camera "front", to check 14 channels."
+// camera "front", to check 14 channels.", or for how many rules.
 func GapOrder(g *outcome.Gap) string {
 	var kinds []string
 	most := map[string]int{} // by kind; several rules ask about the same things
@@ -41,9 +41,9 @@ func GapOrder(g *outcome.Gap) string {
 		for _, kind := range kinds {
 			words = append(words, Count(most[kind], kind))
 		}
-		text += ", to check " + strings.Join(words, " and ")
+		text += ", to check " + spelling.List(words)
 	case none:
-		text += ", so that there is something to look at"
+		text += ", for " + Count(len(g.Rules), "rule")
 	}
 	return text + "."
 }

@@ -10,6 +10,7 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/report/say"
+	"github.com/cueproof/cueproof/internal/spelling"
 )
 
 // One screen of a terminal, which is what somebody in the booth reads: so many lines
@@ -18,7 +19,9 @@ const (
 	screenLines = 40
 	headLines   = 4
 	fewestLines = 12 // for each of several shows
-	orderLines  = 3  // of one order
+	orderLines  = 6  // of one order: half of an order is none
+	keptLines   = 6  // for what no order helps, with its heading
+	keptGaps    = 4  // for what is missing, with its heading
 )
 
 // screen writes what matters most of each show, and counts the rest with the command
@@ -40,8 +43,8 @@ func (t *textWriter) screen(r *outcome.Report) {
 	}
 }
 
-// lines are what write writes, at most so many.
-func (t *textWriter) lines(most int, write func(t *textWriter)) []string {
+// lines are what write writes, at most so many. What is cut says so with its end.
+func (t *textWriter) lines(most int, end string, write func(t *textWriter)) []string {
 	var text bytes.Buffer
 	inner := *t
 	inner.out = bufio.NewWriter(&text)
@@ -53,37 +56,87 @@ func (t *textWriter) lines(most int, write func(t *textWriter)) []string {
 	}
 	if len(list) > most {
 		list = list[:most]
-		list[most-1] = cutTo(list[most-1], t.width-4) + " ..."
+		end = " ..." + end
+		list[most-1] = cutTo(list[most-1], t.width-say.Columns(end)) + end
 	}
 	return list
 }
 
 // page is one show on one screen.
 func (t *textWriter) page(s *outcome.Show, r *outcome.Report, room int) []string {
-	head := t.lines(headLines+headOf(r), func(t *textWriter) { t.head(s, r) })
+	head := t.lines(headLines+headOf(r), "", func(t *textWriter) { t.head(s, r) })
 	tail := t.tail(s, r)
 	room -= len(head) + len(tail)
 	decisions, gaps := t.decisions(s), t.missing(s)
-	kept := min(len(decisions), 4) + min(len(gaps), 3) // lines for what no order helps
+	kept := min(decisions.size(), keptLines) + min(gaps.size(), keptGaps)
 	orders := t.orderLines(s, max(3, room-kept))
 	room -= len(orders)
-	if len(gaps) > 0 {
-		room -= min(len(gaps), 3)
-	}
-	decisions = fit(decisions, room)
-	room -= len(decisions)
-	if len(gaps) > 0 {
-		room += min(len(gaps), 3)
-	}
-	return slices.Concat(head, orders, decisions, fit(gaps, room), tail)
+	told := decisions.fit(room - min(gaps.size(), keptGaps))
+	return slices.Concat(head, orders, told, gaps.fit(room-len(told)), tail)
 }
 
-// fit leaves away what has no room; a heading alone is none.
-func fit(list []string, room int) []string {
-	if room < 3 {
+// part is a heading with what stands under it, each whole or not at all.
+type part struct {
+	heading string
+	each    []entry
+	noun    string // for how many more there are; "" if the heading counts them
+	hidden  int    // more of them, of which none is told here
+}
+
+// entry is one thing told in full, and in few lines.
+type entry struct{ full, short []string }
+
+// size is how many lines a part takes, told shortly.
+func (p *part) size() int {
+	if p == nil {
+		return 0
+	}
+	return p.lines(len(p.each), false)
+}
+
+// lines are how many lines the first so many take.
+func (p *part) lines(most int, full bool) int {
+	n := 2 // an empty line and the heading
+	for _, e := range p.each[:most] {
+		if full {
+			n += len(e.full)
+		} else {
+			n += len(e.short)
+		}
+	}
+	if p.noun != "" && p.left(most) > 0 {
+		n++
+	}
+	return n
+}
+
+// left is how many are not among the first so many.
+func (p *part) left(most int) int { return len(p.each) - most + p.hidden }
+
+// fit tells as much as has room: all of it in full, all of it shortly, or the first few.
+func (p *part) fit(room int) []string {
+	if p == nil {
 		return nil
 	}
-	return list[:min(len(list), room)]
+	full, most := p.lines(len(p.each), true) <= room, len(p.each)
+	for !full && most > 0 && p.lines(most, false) > room {
+		most--
+	}
+	if most == 0 {
+		return nil // a heading alone is none
+	}
+	list := []string{"", p.heading}
+	for _, e := range p.each[:most] {
+		if full {
+			list = append(list, e.full...)
+		} else {
+			list = append(list, e.short...)
+		}
+	}
+	if left := p.left(most); left > 0 && p.noun != "" {
+		list = append(list, fmt.Sprintf("    ... and %s more.", say.Count(left, p.noun)))
+	}
+	return list
 }
 
 // head is the verdict, what it rests on, and how far the orders go.
@@ -139,16 +192,16 @@ func (t *textWriter) orderLines(s *outcome.Show, room int) []string {
 		o := &s.Orders[i]
 		var lines []string
 		if o.Consequence != last {
-			lines = append(lines, t.lines(1, func(t *textWriter) { t.block("", 0, "Otherwise "+o.Consequence.Sentence()+":") })...)
+			lines = append(lines, t.lines(1, "", func(t *textWriter) { t.block("", 0, "Otherwise "+o.Consequence.Sentence()+":") })...)
 		}
-		lines = append(lines, t.lines(orderLines, func(t *textWriter) {
+		lines = append(lines, t.lines(orderLines, " ["+keyOf(o)+"]", func(t *textWriter) {
 			t.styled(fmt.Sprintf("%2d", i+1), t.strong, 4, o.Do+orderTail(o), t.strong)
 		})...)
 		if len(o.Worse) > 0 {
-			lines = append(lines, t.lines(2, func(t *textWriter) { t.block("", 4, "Its price: "+price(o)) })...)
+			lines = append(lines, t.lines(2, "", func(t *textWriter) { t.block("", 4, "Its price: "+price(o)) })...)
 		}
 		if o.Caution != "" && !cautioned {
-			lines = append(lines, t.lines(2, func(t *textWriter) { t.block("", 4, "Caution: "+sentence(o.Caution)) })...)
+			lines = append(lines, t.lines(2, "", func(t *textWriter) { t.block("", 4, "Caution: "+sentence(o.Caution)) })...)
 		}
 		if i == 0 {
 			lines = append(lines, tasks...)
@@ -183,7 +236,7 @@ func orderTail(o *outcome.Order) string {
 		for i, n := range o.After {
 			numbers[i] = fmt.Sprint(n)
 		}
-		after = ", after " + strings.Join(numbers, " and ")
+		after = ", after " + spelling.List(numbers)
 	}
 	return fmt.Sprintf(" (%s min%s%s)", say.Minutes(outcome.Minutes{Least: o.Minutes.Most, Most: o.Minutes.Most}), whoShort[o.Where], after)
 }
@@ -210,15 +263,16 @@ func (t *textWriter) tasks(s *outcome.Show) []string {
 	var list []string
 	for i := range s.Tasks {
 		letter := string(rune('A' + i%26))
-		list = append(list, t.lines(orderLines, func(t *textWriter) {
+		list = append(list, t.lines(orderLines, "", func(t *textWriter) {
 			t.styled(" "+letter, t.strong, 4, s.Tasks[i].Do, t.strong)
 		})...)
 	}
 	return list
 }
 
-// decisions are findings that no order helps, a line for each kind.
-func (t *textWriter) decisions(s *outcome.Show) []string {
+// decisions are findings that no order helps, one for each kind: what is wrong, and in
+// full also what to do about it.
+func (t *textWriter) decisions(s *outcome.Show) *part {
 	tasked := map[string]bool{}
 	for _, task := range s.Tasks {
 		for _, key := range task.Cures {
@@ -229,38 +283,51 @@ func (t *textWriter) decisions(s *outcome.Show) []string {
 	if len(left) == 0 {
 		return nil
 	}
-	list := []string{"", t.strong(fmt.Sprintf("What somebody has to decide (%s)", say.Count(len(left), "finding")))}
+	p := &part{heading: t.strong(fmt.Sprintf("What somebody has to decide (%s)", say.Count(len(left), "finding")))}
 	for _, group := range kinds(left) {
 		f := &group[0]
-		about := f.Key()
+		end := " [" + f.Key()
 		if len(group) > 1 {
-			about += fmt.Sprintf(" and %d alike", len(group)-1)
+			end += fmt.Sprintf(" and %d alike", len(group)-1)
 		}
-		list = append(list, t.oneLine(" -", sentence(f.Message), " ["+about+"]"))
+		end += "]"
+		e := entry{short: t.entry(" -", 2, sentence(f.Message), end)}
+		e.full = e.short
+		if f.Hint != "" {
+			e.full = slices.Concat(t.entry(" -", 3, sentence(f.Message), end), t.entry("", 3, "Try: "+f.Hint, ""))
+		}
+		p.each = append(p.each, e)
 	}
-	return list
+	return p
 }
 
-// missing is what could not be checked, a line for each piece of knowledge.
-func (t *textWriter) missing(s *outcome.Show) []string {
+// missing is what could not be checked, one for each piece of knowledge.
+func (t *textWriter) missing(s *outcome.Show) *part {
 	if len(s.Gaps) == 0 {
 		return nil
 	}
-	list := []string{"", t.strong("Not checked, and what would let me")}
+	p := &part{heading: t.strong("Not checked, and what would let me"), noun: "missing piece", hidden: max(0, len(s.Gaps)-mostGaps)}
 	if s.Unreadable && looks(s) == 0 {
-		return append(list, t.oneLine(" ?", "everything: put the file right first, and check again", ""))
+		all := t.entry(" ?", 2, "everything: put the file right first, and check again", "")
+		p.each = []entry{{full: all, short: all}}
+		return p
 	}
 	for i := range s.Gaps[:min(len(s.Gaps), mostGaps)] {
+		g := &s.Gaps[i]
 		end := ""
-		if g := &s.Gaps[i]; g.Key != "" {
+		if g.Key != "" {
 			end = fmt.Sprintf(" [%s in %s]", g.Key, g.File)
 		}
-		list = append(list, t.oneLine(" ?", say.GapOrder(&s.Gaps[i]), end))
+		p.each = append(p.each, entry{full: t.entry(" ?", 3, say.GapOrder(g), end), short: t.entry(" ?", 2, "Give "+g.Missing+".", end)})
 	}
-	if more := len(s.Gaps) - mostGaps; more > 0 {
-		list = append(list, fmt.Sprintf("    ... and %s more.", say.Count(more, "missing piece")))
-	}
-	return list
+	return p
+}
+
+// entry is a text with its end, wrapped to at most so many lines; the end is always in sight.
+func (t *textWriter) entry(front string, most int, text, end string) []string {
+	const at = 4
+	end = say.Clean(say.Straight.Replace(end))
+	return t.lines(most, end, func(t *textWriter) { t.block(front, at, text+end) })
 }
 
 // oneLine keeps a text to one line, its end always in sight.
@@ -304,7 +371,7 @@ func (t *textWriter) tail(s *outcome.Show, r *outcome.Report) []string {
 	if strings.ContainsAny(path, " '\"") {
 		path = "'" + strings.ReplaceAll(path, "'", `'\''`) + "'"
 	}
-	return t.lines(9, func(t *textWriter) {
+	return t.lines(9, "", func(t *textWriter) {
 		t.line("")
 		if s.Tried != nil {
 			t.block("", 0, triedWords(s.Tried))
@@ -324,6 +391,14 @@ func (t *textWriter) tail(s *outcome.Show, r *outcome.Report) []string {
 		}
 		t.block("", 0, "This is arithmetic on what the files say. It certifies nothing."+receipt(s))
 	})
+}
+
+// keyOf is the key of a finding that an order clears.
+func keyOf(o *outcome.Order) string {
+	if len(o.Cures) == 0 {
+		return "--all"
+	}
+	return o.Cures[0]
 }
 
 func firstKey(s *outcome.Show) string {

@@ -217,7 +217,7 @@ func cleared(s *outcome.Show) string {
 	for _, action := range s.Undone {
 		all += len(action.Cures)
 	}
-	return fmt.Sprintf("%s below would clear %d of %s.", say.Count(len(s.Orders), "order"), cured, say.Count(all, "finding"))
+	return fmt.Sprintf("%s would clear %d of %s.", say.Count(len(s.Orders), "order"), cured, say.Count(all, "finding"))
 }
 
 // orders writes what to do, and nothing else, so that it fits on the first
