@@ -85,7 +85,7 @@ func TestGarbageTakesBoundedMemory(t *testing.T) {
 	if testing.Short() {
 		t.Skip("the race detector, which runs with -short, takes memory of its own")
 	}
-	const size = 4 << 20
+	const size = 2 << 20
 	const most = 150 // bytes for each of the file, freed or not; about 100 were measured for rows of one letter
 	for name, unit := range map[string]string{
 		"empty rows": "\n", "separators": ";", "quote marks": `"`, "short rows": "1\n", "long rows": "1,2,3,4\n", "bad rows": "x,\n", "flaws": `"a"b,`,

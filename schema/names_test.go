@@ -211,7 +211,7 @@ func TestSharedChannels(t *testing.T) {
 // compares all with all.
 func TestCheckIsNotSquare(t *testing.T) {
 	s := &Show{Room: &Room{}}
-	for i := range 20_000 {
+	for i := range 6_000 {
 		s.Room.Places = append(s.Room.Places, &Place{Name: fmt.Sprint("place ", i)})
 		s.Patch = append(s.Patch, &Fixture{Channel: i + 1, AimedAt: &Aim{Name: fmt.Sprint("plaice ", i)}, Groups: []string{"one"}})
 		number := CueNumber(i)

@@ -13,6 +13,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/cueproof/cueproof/internal/convert"
+	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/loaders/format/formattest"
 	"github.com/cueproof/cueproof/rules"
 )
@@ -318,11 +319,11 @@ func describe(typ object) string {
 // files apart from what rules say.
 func sentences(t testing.TB, folder string) (ofRules, ofFiles []string) {
 	t.Helper()
-	report, err := Run([]string{folder}, Options{Rules: rules.Own(), House: HouseOptions{Today: "2026-03-08"}})
+	e, err := examine(folder, Options{Rules: rules.Own(), MinLevel: finding.Note, House: HouseOptions{Today: "2026-03-08"}}, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
-	for _, f := range report.Shows[0].Findings {
+	for _, f := range e.told.Findings {
 		switch {
 		case !strings.HasPrefix(f.Rule, "file/"):
 			ofRules = append(ofRules, strings.ReplaceAll(f.Identity(), "\x00", " | ")+f.Message)

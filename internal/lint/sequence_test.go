@@ -15,15 +15,17 @@ import (
 // show is, so nothing of the plan is believed.
 func TestAllOrdersInTheirOrder(t *testing.T) {
 	shows := map[string]string{}
-	for _, name := range wholeShows() {
-		shows[filepath.Base(name)] = name
-	}
-	step := 11 // every eleventh evening is of another hall and another kind; CI does all
+	step, whole := 17, wholeShows() // every seventeenth evening is of another hall and another kind; CI does all
 	switch {
 	case os.Getenv("CUEPROOF_SEQUENCE") == "all":
 		step = 1
 	case testing.Short():
-		step = 40
+		step, whole = 40, whole[:1]
+	default:
+		whole = whole[:1]
+	}
+	for _, name := range whole {
+		shows[filepath.Base(name)] = name
 	}
 	list := practices(t)
 	for i := 0; i < len(list); i += step {

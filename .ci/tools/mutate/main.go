@@ -1,29 +1,25 @@
-// Command mutate asks whether the tests would notice: it changes one place of the
-// program at a time (a comparison, a sum, a constant, a condition), runs the tests of
-// that package and then the cases of the rules, and lists what nobody noticed.
+// Command mutate asks whether the tests would notice: it changes places of the program
+// (the bound of a comparison, a sum, a constant, a condition, a sign, an error that is
+// returned), runs the tests of that package and, where nobody notices, the cases of the
+// rules, and lists what survived.
 //
 //	go run -C .ci/tools ./mutate -top ../.. -seed 7 -n 30
 //
-// Which places, and in which order, follows from the seed alone. A change that does not
-// compile counts for nothing and another takes its place, nor does one in a package whose
-// tests take over ten seconds; tests that take five times as
-// long as without the change have noticed. Files are changed by an overlay: nothing in the checkout is written.
-// What survives for a stated reason stands in argued.txt beside this file.
+// Which places follows from the seed alone. All of them are compiled into the program at
+// once, each behind a switch that the environment sets, so that a change costs one run of
+// the tests and no build. A change in code that no test reaches survives without a run;
+// tests that take several times as long as without the change have noticed. Files are
+// changed by an overlay: nothing in the checkout is written. What survives for a reason
+// stands in argued.txt beside this file.
 package main
 
 import (
-	"bytes"
 	"context"
 	_ "embed"
 	"encoding/json"
 	"errors"
 	"flag"
 	"fmt"
-	"go/ast"
-	"go/format"
-	"go/parser"
-	"go/token"
-	"io/fs"
 	"math/rand/v2"
 	"os"
 	"os/exec"
@@ -31,284 +27,291 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 	"time"
 )
 
-// argued are survivors that change nothing that anybody could notice, with the reason.
+// argued are survivors that change nothing that anybody could notice, a line each: file,
+// source line, what is done, and the reason, apart by tabs.
 //
 //go:embed argued.txt
 var argued string
 
-// folders hold what computes and judges. What only prints is held by golden files.
-var folders = []string{"internal", "loaders", "rules", "schema"}
+// casesOf has the cases of the rules, and theCases runs them.
+const casesOf, theCases = "./internal/cases", "TestCases"
 
-// casesOf are the tests that hold the rules as a whole.
-const casesOf = "./internal/cases"
-
-// slowest is how long the tests of a package may take for its places to be tried: what
-// takes longer holds the rest together, and has no place in a run of minutes.
-const slowest = 10 * time.Second
-
-// swaps are the operators that take each other's place.
-var swaps = map[token.Token]token.Token{
-	token.LSS: token.LEQ, token.LEQ: token.LSS, token.GTR: token.GEQ, token.GEQ: token.GTR, token.EQL: token.NEQ, token.NEQ: token.EQL,
-	token.ADD: token.SUB, token.SUB: token.ADD, token.MUL: token.QUO, token.QUO: token.MUL, token.LAND: token.LOR, token.LOR: token.LAND,
-}
-
-// place is where a file can be changed: the n-th node that can be.
-type place struct {
-	file string
-	n    int
-}
-
-// mutant is a changed file and what was done to it.
-type mutant struct {
-	line   int
-	what   string
-	source []byte
-}
+// atOnce is how many tests run beside each other.
+const atOnce = 2
 
 func main() {
 	top := flag.String("top", ".", "the top of the checkout")
-	seed := flag.Uint64("seed", 1, "which places, in which order")
+	seed := flag.Uint64("seed", 1, "which places")
 	count := flag.Int("n", 30, "how many changes to try")
-	within := flag.String("in", "", "only files whose path begins so, such as internal/stage")
-	least := flag.Float64("least", 0, "exit with 1 when a smaller share is noticed, in percent")
+	within := flag.String("in", "", "only files whose path begins so, such as internal/stage/")
+	least := flag.Float64("least", 0, "exit with 1 when a smaller share is noticed or argued, in percent")
+	only := flag.String("line", "", "try all places of one line instead, as FILE:LINE")
 	flag.Parse()
-	if err := run(*top, *seed, *count, *within, *least); err != nil {
+	if err := run(*top, *seed, *count, *within, *only, *least); err != nil {
 		fmt.Fprintln(os.Stderr, "mutate:", err)
 		os.Exit(1)
 	}
 }
 
-func run(top string, seed uint64, count int, within string, least float64) error {
-	places, err := all(top, within)
+func run(top string, seed uint64, count int, within, only string, least float64) error {
+	top, err := filepath.Abs(top)
 	if err != nil {
 		return err
 	}
-	// One place of each file in turn would favour small files; every place counts alike.
-	rand.New(rand.NewPCG(seed, 0)).Shuffle(len(places), func(i, j int) { places[i], places[j] = places[j], places[i] })
-	usual := map[string]time.Duration{}
-	tried, killed, excused := 0, 0, 0
+	program, err := load(top, within)
+	if err != nil {
+		return err
+	}
+	places := program.places
+	all := len(places)
+	if only != "" {
+		places = slices.DeleteFunc(places, func(p *place) bool { return fmt.Sprintf("%s:%d", p.file.name, p.line) != only })
+		count = len(places)
+	} else {
+		rand.New(rand.NewPCG(seed, 0)).Shuffle(len(places), func(i, j int) { places[i], places[j] = places[j], places[i] })
+	}
+	chosen := choose(places, count)
+	if len(chosen) == 0 {
+		return errors.New("there is nothing to change")
+	}
+	scratch, err := os.MkdirTemp("", "mutate")
+	if err != nil {
+		return err
+	}
+	defer func() { _ = os.RemoveAll(scratch) }()
+	overlay, err := program.write(chosen, scratch)
+	if err != nil {
+		return err
+	}
+	h := &harness{top: top, scratch: scratch, overlay: overlay, tests: map[string]*tests{}}
+	if err := h.prepare(chosen); err != nil {
+		return err
+	}
+	h.try(chosen)
+	return tell(chosen, all, seed, least)
+}
+
+// choose takes places from the front; of two that are one and the same expression, the first.
+func choose(places []*place, count int) []*place {
+	var chosen []*place
+	taken := map[span]bool{}
 	for _, p := range places {
-		if tried == count {
+		if len(chosen) == count {
 			break
 		}
-		m, err := mutate(filepath.Join(top, p.file), p.n)
-		if err != nil {
-			return err
-		}
-		verdict, err := test(top, p.file, m.source, usual)
-		if err != nil {
-			return err
-		}
-		if verdict == "does not compile" || verdict == "takes too long" {
+		if slices.ContainsFunc(p.spots, func(s spot) bool { return taken[s.span] }) {
 			continue
 		}
-		tried++
-		name := fmt.Sprintf("%s:%d: %s", filepath.ToSlash(p.file), m.line, m.what)
-		switch reason := reasonFor(filepath.ToSlash(p.file), m.what); {
-		case verdict != "":
-			killed++
-			fmt.Printf("%3d noticed by %s  %s\n", tried, verdict, name)
-		case reason != "":
-			excused++
-			fmt.Printf("%3d argued  %s (%s)\n", tried, name, reason)
+		for _, s := range p.spots {
+			taken[s.span] = true
+		}
+		p.number = len(chosen) + 1
+		chosen = append(chosen, p)
+	}
+	return chosen
+}
+
+func tell(chosen []*place, all int, seed uint64, least float64) error {
+	own, cases, excused, survived := 0, 0, 0, 0
+	slices.SortFunc(chosen, func(a, b *place) int {
+		if c := strings.Compare(a.file.name, b.file.name); c != 0 {
+			return c
+		}
+		return a.line - b.line
+	})
+	for _, p := range chosen {
+		name := fmt.Sprintf("%s:%d: %s", p.file.name, p.line, p.what)
+		switch {
+		case p.noticed == casesOf && p.file.unit.tests() != casesOf:
+			cases++
+		case p.noticed != "":
+			own++
 		default:
-			fmt.Printf("%3d SURVIVED  %s\n", tried, name)
+			if reason := p.argument(); reason != "" {
+				excused++
+				fmt.Printf("argued    %s (%s)\n", name, reason)
+				continue
+			}
+			survived++
+			reached := ""
+			if !p.reached {
+				reached = "  [no test of its own comes here]"
+			}
+			fmt.Printf("SURVIVED  %s   %s%s\n", name, p.text(), reached)
 		}
 	}
-	if tried == 0 {
-		return errors.New("there was nothing to change")
-	}
-	share := 100 * float64(killed+excused) / float64(tried)
-	fmt.Printf("%d changes of %d places, seed %d: %d noticed, %d argued, %d survived (%.0f %%)\n", tried, len(places), seed, killed, excused, tried-killed-excused, share)
+	share := 100 * float64(own+cases+excused) / float64(len(chosen))
+	fmt.Printf("%d changes of %d places, seed %d: %d noticed by their own tests, %d by the cases of the rules, %d argued, %d survived (%.1f %% noticed or argued)\n",
+		len(chosen), all, seed, own, cases, excused, survived, share)
 	if share < least {
 		return fmt.Errorf("less than %g %%", least)
 	}
 	return nil
 }
 
-// all lists the places of the program that can be changed, in the order of their names.
-func all(top, within string) ([]place, error) {
-	var places []place
-	for _, folder := range folders {
-		err := filepath.WalkDir(filepath.Join(top, folder), func(path string, entry fs.DirEntry, err error) error {
-			if err != nil || entry.IsDir() || !strings.HasSuffix(path, ".go") || strings.HasSuffix(path, "_test.go") {
-				return err
-			}
-			file, err := filepath.Rel(top, path)
-			if err != nil || !strings.HasPrefix(filepath.ToSlash(file), within) || !hasTests(filepath.Dir(path)) {
-				return err
-			}
-			tree, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)
-			if err != nil {
-				return err
-			}
-			for n := range changeable(tree) {
-				places = append(places, place{file, n})
-			}
-			return nil
-		})
-		if err != nil {
-			return nil, err
-		}
-	}
-	return places, nil
-}
-
-func hasTests(dir string) bool {
-	tests, err := filepath.Glob(filepath.Join(dir, "*_test.go"))
-	return err == nil && len(tests) > 0
-}
-
-// change is a node that can be changed, and what changes it and says how.
-type change struct {
-	node ast.Node
-	make func() string
-}
-
-// changeable are the changes that a file can take.
-func changeable(file *ast.File) []change {
-	var list []change
-	add := func(node ast.Node, make func() string) { list = append(list, change{node, make}) }
-	ast.Inspect(file, func(node ast.Node) bool {
-		switch node := node.(type) {
-		case *ast.ImportSpec, *ast.Field:
-			return false // a path is no value, and a tag neither
-		case *ast.BinaryExpr:
-			if to, ok := swaps[node.Op]; ok {
-				add(node, func() string {
-					from := node.Op
-					node.Op = to
-					return fmt.Sprintf("%s becomes %s", from, to)
-				})
-			}
-		case *ast.IfStmt:
-			add(node, func() string {
-				node.Cond = &ast.UnaryExpr{Op: token.NOT, X: &ast.ParenExpr{X: node.Cond}}
-				return "if becomes if not"
-			})
-		case *ast.BasicLit:
-			if to, ok := other(node); ok {
-				add(node, func() string {
-					from := node.Value
-					node.Value = to
-					return from + " becomes " + to
-				})
-			}
-		case *ast.BranchStmt:
-			if node.Tok == token.CONTINUE && node.Label == nil {
-				add(node, func() string {
-					node.Tok = token.BREAK
-					return "continue becomes break"
-				})
-			}
-		}
-		return true
-	})
-	return list
-}
-
-// other is another number: one more for a count, a quarter more for a measure.
-func other(literal *ast.BasicLit) (string, bool) {
-	switch literal.Kind {
-	case token.INT:
-		n, err := strconv.ParseInt(literal.Value, 0, 64)
-		if err != nil {
-			return "", false
-		}
-		return strconv.FormatInt(n+1, 10), true
-	case token.FLOAT:
-		x, err := strconv.ParseFloat(literal.Value, 64)
-		if err != nil || x == 0 {
-			return "", false
-		}
-		return strconv.FormatFloat(x*1.25, 'g', -1, 64), true
-	}
-	return "", false
-}
-
-// mutate makes the n-th change of a file.
-func mutate(path string, n int) (mutant, error) {
-	set := token.NewFileSet()
-	tree, err := parser.ParseFile(set, path, nil, parser.ParseComments|parser.SkipObjectResolution)
-	if err != nil {
-		return mutant{}, err
-	}
-	chosen := changeable(tree)[n]
-	m := mutant{line: set.Position(chosen.node.Pos()).Line, what: chosen.make()}
-	var out bytes.Buffer
-	if err := format.Node(&out, set, tree); err != nil {
-		return mutant{}, err
-	}
-	m.source = out.Bytes()
-	return m, nil
-}
-
-// test runs the tests with one file changed and says who noticed: nobody is "". What the
-// tests of a package usually take is kept for the next change.
-func test(top, file string, source []byte, usual map[string]time.Duration) (string, error) {
-	dir, err := os.MkdirTemp("", "mutate")
-	if err != nil {
-		return "", err
-	}
-	defer func() { _ = os.RemoveAll(dir) }()
-	absolute, err := filepath.Abs(filepath.Join(top, file))
-	if err != nil {
-		return "", err
-	}
-	changed, overlay := filepath.Join(dir, "changed.go"), filepath.Join(dir, "overlay.json")
-	text, err := json.Marshal(map[string]any{"Replace": map[string]string{absolute: changed}})
-	if err != nil {
-		return "", err
-	}
-	if err := errors.Join(os.WriteFile(changed, source, 0o600), os.WriteFile(overlay, text, 0o600)); err != nil {
-		return "", err
-	}
-	own := "./" + filepath.ToSlash(filepath.Dir(file))
-	if compiles, _ := command(top, time.Hour, "build", "-overlay", overlay, own); !compiles {
-		return "does not compile", nil
-	}
-	for _, tests := range slices.Compact([]string{own, casesOf}) {
-		if usual[tests] == 0 {
-			begun := time.Now()
-			if passed, _ := command(top, time.Hour, "test", "-short", "-count=1", "-vet=off", tests); !passed {
-				return "", fmt.Errorf("the tests of %s fail without a change", tests)
-			}
-			usual[tests] = time.Since(begun)
-		}
-		if tests == own && usual[own] > slowest {
-			return "takes too long", nil
-		}
-		limit := max(20*time.Second, 5*usual[tests])
-		if passed, late := command(top, limit, "test", "-short", "-failfast", "-vet=off", "-overlay", overlay, tests); late {
-			return "the clock", nil
-		} else if !passed {
-			return tests, nil
-		}
-	}
-	return "", nil
-}
-
-func command(top string, most time.Duration, words ...string) (passed, late bool) {
-	ctx, cancel := context.WithTimeout(context.Background(), most)
-	defer cancel()
-	c := exec.CommandContext(ctx, "go", words...)
-	c.Dir = top
-	c.WaitDelay = time.Second
-	err := c.Run()
-	return err == nil, ctx.Err() != nil
-}
-
-// reasonFor is why a survivor may live: a line of argued.txt with its file, what is done
-// and the reason, apart by tabs.
-func reasonFor(file, what string) string {
+// argument is why a survivor may live.
+func (p *place) argument() string {
 	for line := range strings.Lines(argued) {
-		words := strings.SplitN(strings.TrimSpace(line), "\t", 3)
-		if len(words) == 3 && words[0] == file && words[1] == what {
-			return words[2]
+		words := strings.SplitN(strings.TrimSpace(line), "\t", 4)
+		if len(words) == 4 && words[0] == p.file.name && words[1] == p.text() && words[2] == p.what {
+			return words[3]
 		}
 	}
 	return ""
+}
+
+// harness builds the tests with all changes in them and runs them with one switched on.
+type harness struct {
+	top, scratch, overlay string
+	tests                 map[string]*tests // by package, such as ./internal/stage
+	casesWhole            bool              // the package of the cases is changed itself
+}
+
+// tests is the built test program of a package.
+type tests struct {
+	program string
+	list    []test // the quick ones first
+}
+
+// test is one of them: what it takes without a change, and which changes it comes by.
+type test struct {
+	name    string
+	usual   time.Duration
+	reached map[int]bool
+}
+
+// prepare builds the tests that are needed, runs each once without a change, and notes
+// which changes it comes by.
+func (h *harness) prepare(chosen []*place) error {
+	list := []string{casesOf}
+	for _, p := range chosen {
+		h.casesWhole = h.casesWhole || p.file.unit.tests() == casesOf
+		if own := p.file.unit.tests(); !slices.Contains(list, own) {
+			list = append(list, own)
+		}
+	}
+	var guard sync.Mutex
+	var failed error
+	beside(list, func(name string) {
+		t, err := h.build(name)
+		guard.Lock()
+		defer guard.Unlock()
+		h.tests[name] = t
+		failed = errors.Join(failed, err)
+	})
+	return failed
+}
+
+func (h *harness) build(name string) (*tests, error) {
+	file := strings.NewReplacer("./", "", "/", "-").Replace(name)
+	t := &tests{program: filepath.Join(h.scratch, file+".test")}
+	build := exec.Command("go", "test", "-c", "-vet=off", "-overlay", h.overlay, "-o", t.program, name)
+	build.Dir = h.top
+	if out, err := build.CombinedOutput(); err != nil {
+		return nil, fmt.Errorf("building the tests of %s: %w\n%s", name, err, out)
+	}
+	_, _, listed := h.one(name, t, 0, time.Minute, nil, "-test.list=.")
+	whole := time.Duration(0)
+	for each := range strings.FieldsSeq(string(listed)) {
+		if name == casesOf && !h.casesWhole && each != theCases {
+			continue
+		}
+		marks := filepath.Join(h.scratch, file+"."+each)
+		begun := time.Now()
+		passed, _, out := h.one(name, t, 0, time.Hour, []string{"CUEPROOF_MUTANTS_REACHED=" + marks}, "-test.run=^"+each+"$")
+		if !passed {
+			return nil, fmt.Errorf("%s of %s fails without a change:\n%s", each, name, out)
+		}
+		one := test{name: each, usual: time.Since(begun), reached: map[int]bool{}}
+		whole += one.usual
+		text, err := os.ReadFile(marks)
+		if err != nil && !errors.Is(err, os.ErrNotExist) {
+			return nil, err
+		}
+		for word := range strings.FieldsSeq(string(text)) {
+			if n, err := strconv.Atoi(word); err == nil {
+				one.reached[n] = true
+			}
+		}
+		if len(one.reached) > 0 {
+			t.list = append(t.list, one)
+		}
+	}
+	slices.SortFunc(t.list, func(a, b test) int { return int(a.usual - b.usual) })
+	fmt.Printf("%-32s %5.1f s\n", name, whole.Seconds())
+	return t, nil
+}
+
+// slow is what a test takes that is run by itself, after all quick ones.
+const slow = time.Second
+
+// try runs, for each change, the tests of its package that come by it and, if those do not
+// notice, the cases.
+func (h *harness) try(chosen []*place) {
+	beside(chosen, func(p *place) {
+		own := p.file.unit.tests()
+		for _, name := range slices.Compact([]string{own, casesOf}) {
+			var quick []string
+			var usual time.Duration
+			notice := func() bool {
+				passed, late, _ := h.one(name, h.tests[name], p.number, 20*time.Second+10*usual, nil, "-test.run=^("+strings.Join(quick, "|")+")$")
+				quick, usual = nil, 0
+				return !passed || late
+			}
+			for _, t := range h.tests[name].list {
+				if !t.reached[p.number] {
+					continue
+				}
+				p.reached = p.reached || name == own
+				if len(quick) > 0 && t.usual > slow && notice() {
+					p.noticed = name
+					return
+				}
+				quick, usual = append(quick, t.name), usual+t.usual
+			}
+			if len(quick) > 0 && notice() {
+				p.noticed = name
+				return
+			}
+		}
+	})
+}
+
+// one runs tests with one change switched on; 0 is none.
+func (h *harness) one(name string, t *tests, number int, most time.Duration, env []string, flags ...string) (passed, late bool, out []byte) {
+	ctx, cancel := context.WithTimeout(context.Background(), most)
+	defer cancel()
+	c := exec.CommandContext(ctx, t.program, append(flags, "-test.short", "-test.failfast")...)
+	c.Dir = filepath.Join(h.top, filepath.FromSlash(name))
+	c.Env = append(os.Environ(), append(env, "CUEPROOF_MUTANT="+strconv.Itoa(number), "CUEPROOF_UPDATE=")...)
+	c.WaitDelay = time.Second
+	out, err := c.CombinedOutput()
+	return err == nil, ctx.Err() != nil, out
+}
+
+// beside does the work for all, a few at a time, in their order.
+func beside[T any](all []T, work func(T)) {
+	next := make(chan T)
+	var running sync.WaitGroup
+	for range atOnce {
+		running.Go(func() {
+			for one := range next {
+				work(one)
+			}
+		})
+	}
+	for _, one := range all {
+		next <- one
+	}
+	close(next)
+	running.Wait()
+}
+
+// overlayOf is the text of an overlay for the go command.
+func overlayOf(replace map[string]string) ([]byte, error) {
+	return json.Marshal(map[string]any{"Replace": replace})
 }
