@@ -51,6 +51,11 @@ func (r Room) check() error {
 // loss is n + s, per hour.
 func (r Room) loss() float64 { return r.ACH + r.SettlingPerHour }
 
+// Left is the part of an aerosol that is left after so many seconds if no more is made, 0 to 1.
+func (r Room) Left(seconds float64) float64 {
+	return math.Exp(-r.loss() * max(seconds, 0) / secondsPerHour)
+}
+
 // SteadyMgPerM3 is where the level ends up with a constant output in mg/h: G / ((n+s) V) [from memory, textbook].
 // Not ok if nothing is ever lost (the level then grows without end) or a number is out of range.
 func (r Room) SteadyMgPerM3(mgPerHour float64) (float64, bool) {

@@ -13,7 +13,7 @@ func (e *Evening) walkFrom(before *Evening) {
 	pairs := walker{e: e, walk: e.Rig.Walk()}
 	for i := range e.Looks {
 		if same[i] && (i == 0 || same[i-1]) {
-			e.Sums[i], e.given[i], e.unsure[i], e.Steps[i] = before.Sums[i], before.given[i], before.unsure[i], before.Steps[i]
+			e.Sums[i], e.given[i], e.ups[i], e.unsure[i], e.Steps[i] = before.Sums[i], before.given[i], before.ups[i], before.unsure[i], before.Steps[i]
 			d, was := &e.Dynamics, &before.Dynamics
 			d.Of[i], d.Luminous[i], d.ups[i] = was.Of[i], was.Luminous[i], was.ups[i]
 			continue

@@ -23,10 +23,12 @@ type Airs struct {
 	known    float64  // s on the evening's clock, up to which it is known
 	until    string   // what would make it known behind that
 	First    int      // the first look in which a machine runs; one behind the last if none does
-	Hung     float64  // mg/m3 that hang in the room when the first cue runs
+	Hung     float64  // mg/m3 that hang in the room when the first cue runs, as far as is said
 	Rests    []string // what is assumed, each a phrase behind "this rests on"
 
-	hung air.Start
+	hung   air.Start // with how far off that may be
+	Start  string    // what is assumed of it, such a phrase too, or ""
+	unsaid bool      // there is haze, and nobody says whether some hung before
 }
 
 // Air is the haze of one kind of fluid.
@@ -75,22 +77,27 @@ func NewAirCourses(e *Evening) *Airs {
 }
 
 // hang finds out what hangs in the room before the first cue. It counts as haze of the
-// first fluid that is used, else of the first there is.
+// first fluid that is used, else of the first there is. Where haze is used and nobody says
+// how it began, the room may have been hazed by hand before doors.
 func (a *Airs) hang() {
-	room := a.e.Rig.Show.Room
-	if room == nil || room.Air == nil {
-		return
+	show := a.e.Rig.Show
+	var given schema.Air
+	if show.Room != nil && show.Room.Air != nil {
+		given = *show.Room.Air
 	}
-	word, known := air.Starts[room.Air.Start]
+	word, known := air.Starts[given.Start]
 	switch {
-	case room.Air.StartMgM3 != nil:
-		a.hung = air.Start{Usual: *room.Air.StartMgM3, Least: *room.Air.StartMgM3, Most: *room.Air.StartMgM3}
+	case given.StartMgM3 != nil:
+		a.hung = air.Start{Usual: *given.StartMgM3, Least: *given.StartMgM3, Most: *given.StartMgM3}
 	case known:
 		if a.hung = word; word.Usual > 0 {
-			a.Rests = append(a.Rests, fmt.Sprintf("%.2g mg/m3 for the %s haze that hangs when the first cue runs", word.Usual, room.Air.Start))
+			a.Start = fmt.Sprintf("%.2g mg/m3 for the %s haze that hangs when the first cue runs", word.Usual, given.Start)
 		}
-	case a.First < len(a.e.Looks):
-		a.Rests = append(a.Rests, "clear air when the first cue runs, since nobody says otherwise")
+	default:
+		a.Start = "clear air when the first cue runs, since nobody says otherwise"
+		if a.unsaid = a.First < len(a.e.Looks) || show.Notices != nil && show.Notices.Haze != ""; a.unsaid {
+			a.hung = air.Start{Most: air.Starts["full"].Most}
+		}
 	}
 	a.Hung = a.hung.Usual
 	if a.Hung <= 0 || slices.ContainsFunc(a.ByFluid, func(c *Air) bool { return c.Used }) {
@@ -102,8 +109,28 @@ func (a *Airs) hang() {
 	a.ByFluid[0].Used = true
 }
 
+// Off is how much less and more haze there may be at a time of the evening because nobody
+// has measured what hung before the first cue, in mg/m3.
+func (a *Airs) Off(t float64) (less, more float64) {
+	left := a.left(t)
+	return left * (a.hung.Usual - a.hung.Least), left * (a.hung.Most - a.hung.Usual)
+}
+
+// left is the part of what hung before the first cue that is left at a time of the evening.
+func (a *Airs) left(t float64) float64 {
+	for _, c := range a.ByFluid {
+		if c.Used && c.Course != nil {
+			return c.Room.Left(t)
+		}
+	}
+	return 1
+}
+
+// needStart is what would make known what hung before the first cue.
+const needStart = "the air of the room: how much haze hangs there when the first cue runs (start)"
+
 // Clear reports whether there is no haze all evening.
-func (a *Airs) Clear() bool { return a.First >= len(a.e.Looks) && a.Hung <= 0 }
+func (a *Airs) Clear() bool { return a.First >= len(a.e.Looks) && a.hung.Most <= 0 }
 
 // hungOf is what of the haze before the first cue is of a fluid.
 func (a *Airs) hungOf(c *Air) float64 {
@@ -258,7 +285,7 @@ func (a *Airs) At(t float64) (level *float64, missing []string) {
 			continue
 		}
 		if c.Course == nil {
-			return nil, a.Missing
+			return nil, a.lacking()
 		}
 		now, ok := c.Course.At(t)
 		if !ok {
@@ -269,7 +296,18 @@ func (a *Airs) At(t float64) (level *float64, missing []string) {
 	if t > a.known && a.until != "" {
 		return nil, []string{a.until}
 	}
+	if _, more := a.Off(t); a.unsaid && (a.First >= len(a.e.Looks) || sum < air.BeamsFaint && sum+more >= air.BeamsFaint) {
+		return nil, []string{needStart} // it decides whether there is haze to see
+	}
 	return &sum, nil
+}
+
+// lacking is why the haze is not known at any time.
+func (a *Airs) lacking() []string {
+	if a.unsaid {
+		return append(slices.Clone(a.Missing), needStart)
+	}
+	return a.Missing
 }
 
 // HazeAt is the haze when a look's cue is called, in mg/m3; nil with what is missing
@@ -277,8 +315,10 @@ func (a *Airs) At(t float64) (level *float64, missing []string) {
 func (e *Evening) HazeAt(i int) (level *float64, missing []string) {
 	m := e.Time.Moments[i]
 	switch {
-	case e.Air.First >= i && e.Air.Hung <= 0:
+	case e.Air.First >= i && e.Air.hung.Most <= 0:
 		return new(0.0), nil
+	case e.Air.First >= i && e.Air.unsaid && m.Missing != "":
+		return nil, []string{needStart}
 	case m.Missing != "":
 		return nil, []string{m.Missing}
 	}
@@ -300,7 +340,7 @@ const hazeMargin = 1.02
 // there from one level to another, in mg/m3: what the machines add is in proportion
 // to their output. reach is false if one of them would have to be above full.
 func (a *Airs) HazeLevels(i int, from, to float64) (settings []Placed, reach bool) {
-	left := a.leftOfHung(a.e.Time.Moments[i].At)
+	left := a.Hung * a.left(a.e.Time.Moments[i].At)
 	if !(from > left) {
 		return nil, false
 	}
@@ -420,21 +460,6 @@ func (a *Airs) HazeOff(at, mgM3 float64) (look int, settings []Placed, ok bool) 
 		}
 	}
 	return low, settings, true
-}
-
-// leftOfHung is what is left at a time of the haze that hung in the room before the
-// first cue, in mg/m3.
-func (a *Airs) leftOfHung(at float64) float64 {
-	if a.Hung <= 0 {
-		return 0
-	}
-	for _, c := range a.ByFluid {
-		if c.Used {
-			left, _ := a.levelIf(c, at, func(int, float64) float64 { return 0 })
-			return left
-		}
-	}
-	return 0
 }
 
 // levelIf is the haze of a fluid at a time if its machines were set otherwise.

@@ -8,10 +8,13 @@ const practice = "common practice, no source"
 func Counts() []stage.Count {
 	return []stage.Count{
 		{Name: "jump_s", Value: jumpS, Unit: "s", Means: "a change that takes less is a jump", Source: practice},
-		{Name: "slow_move_s", Value: slowMoveS, Unit: "s", Means: "a beam that travels as long in a loud part is a look", Source: practice},
+		{Name: "slow_move_s", Value: slowMoveS, Unit: "s", Means: "a beam that travels as long in a loud part may be a look", Source: practice},
+		{Name: "slow_move_deg_s", Value: slowMoveDegS, Unit: "degrees/s", Means: "and it is one if it turns and zooms no faster", Source: practice},
+		{Name: "usual_swing_deg", Value: usualSwingDeg, Unit: "degrees", Means: "that a beam is taken to turn of which nobody knows where it hangs or points", Source: practice},
 		{Name: "near_stops", Value: NearStops, Unit: "stops", Means: "under the most light of the show that counts as near it", Source: practice},
 		{Name: "alike_stops", Value: alikeStops, Unit: "stops", Means: "looks in a row as near in brightness are alike", Source: practice},
 		{Name: "alike_delta_e", Value: alikeColour, Means: "CIEDE2000: looks in a row as near in colour are alike", Source: practice},
+		{Name: "alike_up", Value: alikeUp, Means: "of its lamps at full that a system may go up or down between looks that are alike", Source: practice},
 		{Name: "alike_moved_pct", Value: alikeMoved, Unit: "%", Means: "of the light that may move between looks that are alike", Source: practice},
 		{Name: "stage_black", Value: stageBlack, Means: "of the brightest look: a stage with less is black to a camera", Source: practice},
 		{Name: "black_floor", Value: blackFloor, Means: "of the loudest picture: under it nothing is told apart", Source: practice},

@@ -13,6 +13,7 @@ package evening
 
 import (
 	"fmt"
+	"math"
 	"slices"
 
 	"github.com/cueproof/cueproof/internal/dynamics"
@@ -30,6 +31,7 @@ type Evening struct {
 	Time   *Clock
 	Sums   []colour.XYZ      // the output of each look, with its colour
 	given  []float64         // all light that leaves the lamps in each look, lumens
+	ups    []stage.Ups       // how far the systems are up in each look
 	unsure []bool            // looks with a lamp whose light is not known
 	others []*schema.Fixture // lights that are no stage lights
 
@@ -60,7 +62,7 @@ type Evening struct {
 // still in it is taken over.
 func NewEvening(r *stage.Rig, looks []tracking.Look, t *Clock, before *Evening) *Evening {
 	e := &Evening{
-		Rig: r, Looks: looks, Time: t, Sums: make([]colour.XYZ, len(looks)), given: make([]float64, len(looks)), unsure: make([]bool, len(looks)), Steps: make([]Step, len(looks)),
+		Rig: r, Looks: looks, Time: t, Sums: make([]colour.XYZ, len(looks)), given: make([]float64, len(looks)), ups: make([]stage.Ups, len(looks)), unsure: make([]bool, len(looks)), Steps: make([]Step, len(looks)),
 		Dynamics: newDynamics(r, len(looks)), others: r.OtherLights(), slower: map[slowKey]schema.Effect{},
 	}
 	if full, missing := r.FullOutput(); len(missing) == 0 {
@@ -104,7 +106,7 @@ func (e *Evening) walk() {
 
 // measure takes down the light of a look and the step into it.
 func (e *Evening) measure(i int, before, look *stage.Look) {
-	e.Sums[i], e.given[i] = look.Sum(), look.Emitted()
+	e.Sums[i], e.given[i], e.ups[i] = look.Sum(), look.Emitted(), look.Ups(e.Rig)
 	d := &e.Dynamics
 	d.Of[i], d.Luminous[i] = look.Picture()
 	d.ups[i] = look.PictureUp(d.Lamps)
@@ -277,6 +279,9 @@ const (
 	// side by side but not from memory. Common practice, no source.
 	alikeStops  = 1.0 / 3
 	alikeColour = 5.0
+	// alikeUp is how far a system may go up or down beside them, as a part of its lamps at
+	// full. Common practice, no source.
+	alikeUp = 0.1
 	// alikeMoved is the part of the light, in percent, that may come, go or change
 	// place between two looks that count as alike. Common practice, no source.
 	alikeMoved = 20.0
@@ -352,7 +357,7 @@ func (e *Evening) AlikeRun(sp *Span, steps []Step) (first, last, length int, mis
 				run++
 				continue
 			}
-			if sp.Looks[k+run-1] != i-1 || s.MovedPct > alikeMoved || s.Screens > 0 || !alike(e.Sums[anchor], sum, low, high) {
+			if sp.Looks[k+run-1] != i-1 || s.MovedPct > alikeMoved || s.Screens > 0 || !alike(e.Sums[anchor], sum, low, high) || !upAlike(e.ups[anchor], e.ups[i]) {
 				break
 			}
 			run++
@@ -375,6 +380,18 @@ func alike(anchor, look, low, high colour.XYZ) bool {
 	}
 	apart, ok := colour.Apart(anchor, look)
 	return ok && apart <= alikeColour
+}
+
+// upAlike reports whether no system of a look is seen to go up or down against another: keys
+// that hold drown in the sum of all light that the beams have doubled.
+func upAlike(a, b stage.Ups) bool {
+	for i := range a {
+		low, high := min(a[i], b[i]), max(a[i], b[i])
+		if high-low > alikeUp+slack && high > low*math.Exp2(alikeStops)+slack {
+			return false
+		}
+	}
+	return true
 }
 
 // Darkest finds the longest time of a segment in which a camera sees nothing: the

@@ -113,9 +113,22 @@ func (e *Evening) stepTo(i int, before, look *stage.Look) Step {
 	return s
 }
 
-// slowMoveS is how long a beam has to take for its move to be a look of a loud part and
-// no lamp on its way, in seconds. Common practice, no source.
-const slowMoveS = 3.0
+// A beam that moves slowly in a loud part is a look, and no lamp on its way. Common
+// practice, no source.
+const (
+	slowMoveS     = 3.0  // what takes less is a swing, however short, in seconds
+	slowMoveDegS  = 5.0  // the fastest that counts as slow, in degrees a second
+	usualSwingDeg = 40.0 // how far a beam swings of which nobody knows where it hangs or points
+)
+
+// slowly reports whether a move in so many seconds is slow.
+func slowly(p stage.Pair, seconds float64) bool {
+	deg, ok := p.After.TurnedFrom(p.Before)
+	if !ok {
+		deg = usualSwingDeg
+	}
+	return seconds >= slowMoveS-slack && deg <= slowMoveDegS*(seconds+slack)
+}
 
 // noteMove takes down a lamp that moves while it is seen, in so many seconds. A lamp that
 // goes dark in the same cue, or comes on with it, is not counted: the move and the fade
@@ -129,7 +142,7 @@ func (s *Step) noteMove(p stage.Pair, seconds float64) {
 		return
 	}
 	travels := !slices.ContainsFunc(words, func(word string) bool { return word != "aim" && word != "zoom" })
-	if travels && stage.SeenInAir(p.After.Purpose) && seconds >= slowMoveS-slack && p.After.Look.Segment != nil && IsLoud(p.After.Look.Segment) {
+	if travels && stage.SeenInAir(p.After.Purpose) && slowly(p, seconds) && p.After.Look.Segment != nil && IsLoud(p.After.Look.Segment) {
 		return
 	}
 	moved := *p.After // the look is filled again

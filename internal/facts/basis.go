@@ -72,11 +72,26 @@ func (u *unknowns) rests(fact string, basis finding.Basis) {
 	u.bases[fact] = basis
 }
 
-// restOnAir records what of the haze is assumed.
-func (u *unknowns) restOnAir(fact string, a *evening.Airs) {
+// noHaze is a level, in mg/m3, under which it makes no difference what hung before.
+const noHaze = 0.01
+
+// restOnAir records what of the haze at a time of the evening is assumed.
+func (u *unknowns) restOnAir(fact string, a *evening.Airs, level *float64, at float64) {
 	if len(a.Rests) > 0 {
 		u.rests(fact, finding.Basis{Known: finding.Assumed, Rests: a.Rests})
 	}
+	if level == nil || a.Start == "" {
+		return
+	}
+	less, more := a.Off(at)
+	if !a.Clear() && less+more < noHaze {
+		return
+	}
+	basis := finding.Basis{Known: finding.Assumed, Rests: []string{a.Start}}
+	if !a.Clear() {
+		basis.Range = &finding.Range{Low: max(0, *level-less), High: *level + more}
+	}
+	u.rests(fact, basis)
 }
 
 // With returns a copy of a subject in which a number that rules have a word for

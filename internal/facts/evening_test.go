@@ -398,7 +398,7 @@ func hazeShow(ach, settling, level float64, seconds ...float64) object {
 		order = append(order, object{"name": fmt.Sprintf("Part %d", i+1), "kind": "talk", "start_cue": i + 1, "duration_s": s})
 	}
 	return object{
-		"room": object{"air": object{"volume_m3": 1000, "air_changes_per_h": ach, "settling_per_h": settling}},
+		"room": object{"air": object{"volume_m3": 1000, "air_changes_per_h": ach, "settling_per_h": settling, "start": "none"}},
 		"types": []object{
 			{"name": "hazer", "source": "none", "machine": object{"kind": "hazer", "fluid": "glycol", "output_mg_h": 60000}},
 			{"name": "beam", "source": "white-led", "white_k": 6800},
@@ -549,7 +549,7 @@ func evenings(t *rapid.T) object {
 		}
 	}
 	show := washShow(cues, order)
-	show["room"] = object{"air": object{"volume_m3": 1000.0, "air_changes_per_h": rapid.Float64Range(0, 20).Draw(t, "ach"), "settling_per_h": 0.5}}
+	show["room"] = object{"air": object{"volume_m3": 1000.0, "air_changes_per_h": rapid.Float64Range(0, 20).Draw(t, "ach"), "settling_per_h": 0.5, "start": "none"}}
 	show["types"] = append(show["types"].([]object), object{"name": "hazer", "source": "none", "machine": object{"kind": "hazer", "fluid": "glycol", "output_mg_h": 50000}})
 	show["patch"] = append(show["patch"].([]object), object{"channel": 91, "type": "hazer", "purpose": "haze"})
 	return show

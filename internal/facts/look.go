@@ -31,6 +31,7 @@ type Look struct {
 	MainHues    *int     `expr:"main_hue_count"`       // hues that carry a large share of the coloured light: what lands on people and, as the cameras see it, on surfaces and the floor, and all light of beams and effects; where the room does not tell, the light that leaves the lamps
 	AccentHues  *int     `expr:"accent_hue_count"`     // hues that carry a small share of it
 	SecondHue   *float64 `expr:"second_hue_ratio"`     // light of its second hue as a part of that of its largest; 0 if there is none
+	SecondUp    *float64 `expr:"second_drive_ratio"`   // how far up the lamps of one of its two largest hues are as a part of those of the other; 0 unless both are main hues, of lamps of one type that mixes its colours
 	HueNames    *string  `expr:"hue_names"`            // its hues in words, largest share first
 	NearestHue  *float64 `expr:"nearest_kept_hue_deg"` // its largest hue as a degree of the colour wheel, for odd lamps to join
 
@@ -45,6 +46,8 @@ type Look struct {
 	SweepText    string   `expr:"sweep_channels_text"` // the same lamps, as "21-24"
 	PeakShare    *float64 `expr:"output_of_peak_pct"`  // its output_pct as percent of the brightest look of the show
 	PictureShare *float64 `expr:"picture_of_peak_pct"` // luminous flux of its picture without key light, in percent of the brightest of the show
+	Opens        bool     `expr:"opens_evening"`       // whether it is of an opening, or the first lit look of the running order
+	LouderComes  bool     `expr:"louder_follows"`      // whether a part that is to be loud follows, and its own is not to be loud
 	People       int      `expr:"people_count"`        // people on stage in it
 	FaceRange    *float64 `expr:"face_range_stops"`    // from the dimmest to the brightest face of those who speak or lead; in a song that names nobody, 0
 	Dimmest      string   `expr:"dimmest_place"`       // the place of the dimmest face
@@ -117,6 +120,7 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept)
 		}
 	})
 	compareOutput(m.Looks)
+	fillOpening(m.Looks, r.Show.Order)
 	m.People, m.Showings = slices.Concat(people...), slices.Concat(showings...)
 	fillDark(m.People)
 	fillHeld(m.People)
@@ -154,7 +158,7 @@ func (l *Look) fillOutput(lit *stage.Look, full float64, fullMissing []string) {
 
 // fillHues tells the hues of the look.
 func (l *Look) fillHues(s *stage.Room, lit *stage.Look) {
-	facts := []string{"palette_apart_deg", "red_is_main", "coloured_count", "main_hue_count", "accent_hue_count", "second_hue_ratio", "hue_names", "nearest_kept_hue_deg"}
+	facts := []string{"palette_apart_deg", "red_is_main", "coloured_count", "main_hue_count", "accent_hue_count", "second_hue_ratio", "second_drive_ratio", "hue_names", "nearest_kept_hue_deg"}
 	hues, missing := s.HuesOf(lit)
 	if len(missing) > 0 {
 		l.lackAll(facts, missing...)
@@ -166,7 +170,7 @@ func (l *Look) fillHues(s *stage.Room, lit *stage.Look) {
 		return
 	}
 	l.MainHues, l.AccentHues = new(len(hues.Mains)), new(hues.Accents)
-	l.HueNames, l.SecondHue, l.tints = new(spelling.List(hues.Names)), &hues.Second, hues.Tints
+	l.HueNames, l.SecondHue, l.SecondUp, l.tints = new(spelling.List(hues.Names)), &hues.Second, &hues.Drive, hues.Tints
 	l.RedMain = new(slices.ContainsFunc(hues.Mains, func(hue float64) bool {
 		name, _ := colour.HueFamily(hue)
 		return name == "red"
@@ -239,18 +243,48 @@ func comparePicture(looks []*Look, d *evening.Dynamics) {
 }
 
 // SecondToTurn are the lamps of its second hue with the level at which their light is a
-// ratio of that of the hue that leads.
+// ratio of that of the hue that leads: the first of its palette, or else the one that has
+// the most light in the other looks.
 func (l *Look) SecondToTurn(ratio float64) (turns []*Turn) {
 	l.back.to(l.look, func(s *stage.Room, lit *stage.Look, _ []string) {
 		hues, missing := s.HuesOf(lit)
 		if len(missing) > 0 {
 			return
 		}
-		if lamps, factor := hues.SecondLamps(stage.PaletteHues(l.look.Segment), ratio); factor < 1 {
+		if lamps, factor := hues.SecondLamps(l.leadingHue(), ratio); factor < 1 {
 			turns, _ = newTurns(lamps, factor)
 		}
 	})
 	return turns
+}
+
+// leadingHue is the hue that should lead in the look; nil if nothing tells.
+func (l *Look) leadingHue() *float64 {
+	if palette := stage.PaletteHues(l.look.Segment); len(palette) > 1 {
+		return &palette[0]
+	}
+	var others []colour.Tint
+	for _, other := range l.back.all.Looks {
+		if other != l {
+			others = append(others, other.tints...)
+		}
+	}
+	return stage.LargestHue(others)
+}
+
+// fillOpening tells which looks open the evening, and what they leave room for.
+func fillOpening(looks []*Look, order []*schema.Segment) {
+	first := true
+	for _, l := range looks {
+		segment := l.look.Segment
+		if segment == nil {
+			continue
+		}
+		l.Opens = segment.Kind == "opening" || first && l.SystemsLit > 0
+		first = first && l.SystemsLit == 0
+		behind := order[slices.Index(order, segment)+1:]
+		l.LouderComes = segment.Mood != "loud" && slices.ContainsFunc(behind, evening.IsLoud)
+	}
 }
 
 // compareOutput holds the light of each look against the brightest.

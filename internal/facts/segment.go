@@ -54,7 +54,7 @@ type Segment struct {
 	SongHues    *string  `expr:"main_hue_names"`           // these hues in words, largest share first
 	HueNames    *string  `expr:"hue_names"`                // the hues of its looks in words
 
-	RunLooks *int   `expr:"alike_run_looks"` // the most looks in a row that are alike: within a third of a stop, 5 of CIEDE2000, and a fifth of their light in the same place
+	RunLooks *int   `expr:"alike_run_looks"` // the most looks in a row that are alike: within a third of a stop, 5 of CIEDE2000, a fifth of their light in the same place, and no system (wash, beams...) a third of a stop and a tenth of its lamps apart
 	RunCues  string `expr:"alike_run_cues"`  // from which cue to which that is
 
 	SongStops  *float64 `expr:"song_before_stops"`   // for a song: how much brighter its mean is than that of the song before
@@ -459,7 +459,7 @@ func (s *Segment) fillAir(e *evening.Evening, sp *evening.Span) {
 		}
 		level, missing := e.Air.At(sp.Start + *behind)
 		s.lacks(fact, missing...)
-		s.restOnAir(fact, e.Air)
+		s.restOnAir(fact, e.Air, level, sp.Start+*behind)
 		return level
 	}
 	s.HazeStart = tell("haze_start_mg_m3", new(0.0))

@@ -131,12 +131,12 @@ func (s *Room) layOut(b *Beam, aim *schema.Aim, zoom float64) {
 		b.Missing = fmt.Sprintf("an aim of the fixture on channel %d that is not the fixture itself", f.Channel)
 		return
 	}
+	b.frame, b.kind, b.zoom = frame, t, zoom
 	light, err := s.Rig.distribution(t, zoom)
 	if err != nil {
 		b.Missing = err.Error()
 		return
 	}
-	b.frame, b.kind, b.zoom = frame, t, zoom
 	b.field = fieldDeg(light)
 	cuts := cutsOf(f)
 	if cuts != (photometry.Cuts{}) {

@@ -8,6 +8,7 @@ import (
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // Pair is a lamp in two neighbouring looks; one of them is nil where it is dark.
@@ -177,6 +178,17 @@ func sameAim(a, b *schema.Aim) bool {
 func (l *Lamp) MovedFrom(before *Lamp) []string {
 	a, b := restOf(before), restOf(l)
 	return moved(&a, &b)
+}
+
+// TurnedFrom is how far the lamp turns or zooms from what it was before, in degrees; ok is
+// false where nobody knows where it hangs or points.
+func (l *Lamp) TurnedFrom(before *Lamp) (deg float64, ok bool) {
+	a, b := before.Beam, l.Beam
+	if a == nil || b == nil || a.frame.Forward == (r3.Vec{}) || b.frame.Forward == (r3.Vec{}) {
+		return 0, false
+	}
+	turn := math.Atan2(r3.Norm(r3.Cross(a.frame.Forward, b.frame.Forward)), r3.Dot(a.frame.Forward, b.frame.Forward)) * 180 / math.Pi
+	return max(turn, math.Abs(b.zoom-a.zoom)), true
 }
 
 func restOf(l *Lamp) tracking.Rest {

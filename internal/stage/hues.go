@@ -19,6 +19,7 @@ type Hues struct {
 	Mains   []float64 // hues that carry a large share, largest first
 	Accents int       // hues that carry a small share
 	Second  float64   // light of the second hue as a part of that of the largest; 0 if there is none
+	Drive   float64   // how far up the lamps of the less driven of two main hues are, as a part of the other's; 0 if they cannot be compared
 
 	Tints []colour.Tint // every hue with its light, largest first
 	Names []string      // both, in words
@@ -32,24 +33,26 @@ type Hues struct {
 type hueGroup struct {
 	main       bool
 	hue, share float64 // OKLCh degrees; the part of the coloured light
+	up         float64 // how far its lamps are up, added up; of two main hues that can be compared
 	tints      []int
 }
 
 // SecondLamps lists the lamps of the second of the two largest hues, and how much of their
-// light they may keep to have a ratio of that of the first. Which of them leads the
-// palette tells, if it has both; else the one with more light does.
-func (h *Hues) SecondLamps(palette []float64, ratio float64) (lamps []*Lamp, factor float64) {
+// light they may keep to have a ratio of that of the first, and to be no farther up. Of the two
+// the one that is nearer to the hue that is to lead does; without one, the one with more light.
+func (h *Hues) SecondLamps(leading *float64, ratio float64) (lamps []*Lamp, factor float64) {
 	if len(h.groups) < 2 {
 		return nil, 1
 	}
 	lead, second := h.groups[0], h.groups[1]
-	if len(palette) > 1 && colour.HuesApart(second.hue, palette[0]) < colour.HuesApart(lead.hue, palette[0]) {
+	if leading != nil && colour.HuesApart(second.hue, *leading) < colour.HuesApart(lead.hue, *leading) {
 		lead, second = second, lead
 	}
-	for _, tint := range second.tints {
-		lamps = append(lamps, h.tinted[h.firsts[tint]:h.firsts[tint+1]]...)
+	factor = ratio * lead.share / second.share
+	if h.Drive > 0 {
+		factor = min(factor, ratio*lead.up/second.up)
 	}
-	return lamps, ratio * lead.share / second.share
+	return h.lampsOf(second), factor
 }
 
 // Beyond lists the lamps of the hues beyond the largest so many main ones and accents.
@@ -63,9 +66,7 @@ func (h *Hues) Beyond(mains, accents int) []*Lamp {
 		if *left--; *left >= 0 {
 			continue
 		}
-		for _, tint := range group.tints {
-			list = append(list, h.tinted[h.firsts[tint]:h.firsts[tint+1]]...)
-		}
+		list = append(list, h.lampsOf(group)...)
 	}
 	return list
 }
@@ -131,12 +132,46 @@ func (s *Room) HuesOf(look *Look) (h Hues, missing []string) {
 		default:
 			continue // a trace that nobody sees
 		}
-		h.groups = append(h.groups, hueGroup{group.Role == colour.Main, group.Hue, group.ColouredShare, group.Lights})
+		h.groups = append(h.groups, hueGroup{main: group.Role == colour.Main, hue: group.Hue, share: group.ColouredShare, tints: group.Lights})
 		if name, ok := colour.HueFamily(group.Hue); ok {
 			h.Names = append(h.Names, name)
 		}
 	}
+	h.compareDrives()
 	return h, nil
+}
+
+// compareDrives holds the dimmers of the lamps of two main hues against each other if all are
+// of one type that mixes its colours. Blue gives few lumens for what it shows, so that
+// equal lamps at equal levels look equal and are not in lumens.
+func (h *Hues) compareDrives() {
+	if len(h.groups) < 2 || !h.groups[1].main {
+		return
+	}
+	var kind *schema.Type
+	for i := range h.groups[:2] {
+		for _, lamp := range h.lampsOf(h.groups[i]) {
+			if kind == nil {
+				kind = lamp.Kind
+			}
+			if lamp.Kind != kind || len(kind.Emitters) < 2 || lamp.Fixture.Filter != nil || lamp.State.Rest != nil && lamp.State.Rest.Wheel != "" {
+				return
+			}
+			h.groups[i].up += lamp.Control(lamp.Level)
+		}
+	}
+	a, b := h.groups[0].up, h.groups[1].up
+	if most := max(a, b); most > 0 {
+		h.Drive = min(a, b) / most
+	}
+}
+
+// lampsOf lists the lamps of a hue.
+func (h *Hues) lampsOf(group hueGroup) (lamps []*Lamp) {
+	for _, tint := range group.tints {
+		lamps = append(lamps, h.tinted[h.firsts[tint]:h.firsts[tint+1]]...)
+	}
+	return lamps
 }
 
 // sweptHues is how many hues stand for a run through all of them: one each 30 degrees,
@@ -174,6 +209,15 @@ func HuesOver(tints []colour.Tint) (mains, accents int, names []string, largest 
 		}
 	}
 	return mains, accents, names, largest, true
+}
+
+// LargestHue is the hue with the most light of several looks together, in OKLCh degrees; nil
+// without one.
+func LargestHue(tints []colour.Tint) *float64 {
+	if hues, ok := colour.HuesOfTints(tints, hueLimits); ok && len(hues.Groups) > 0 {
+		return &hues.Groups[0].Hue
+	}
+	return nil
 }
 
 // What counts as light that arrives.
@@ -279,23 +323,26 @@ func (l *Look) SystemsLit() int {
 	return bits.OnesCount(uint(lit))
 }
 
-// SystemsUp counts the systems of the rig whose lamps are up: on average each has its
-// dimmer at half of its light or more, whatever its colour takes away.
-func (l *Look) SystemsUp(r *Rig) int {
-	var up, lamps [8]float64
-	for _, line := range r.Lines {
-		if line.system >= 0 {
-			lamps[line.system]++
-		}
-	}
+// Ups is how far the lamps of each system of the rig are up on average, 0 to 1, whatever
+// their colours take away.
+type Ups [len(systems)]float64
+
+// Ups adds up the dimmers of each system.
+func (l *Look) Ups(r *Rig) (up Ups) {
 	for _, lamp := range l.Lamps {
 		if lamp.system >= 0 {
-			up[lamp.system] += lamp.Control(lamp.Level)
+			up[lamp.system] += lamp.Control(lamp.Level) / float64(r.inSystem[lamp.system])
 		}
 	}
+	return up
+}
+
+// SystemsUp counts the systems of the rig whose lamps are up: on average each has its
+// dimmer at half of its light or more.
+func (l *Look) SystemsUp(r *Rig) int {
 	count := 0
-	for i := range up {
-		if lamps[i] > 0 && up[i] >= upPart*lamps[i] {
+	for _, up := range l.Ups(r) {
+		if up >= upPart-1e-9 { // a sum of parts
 			count++
 		}
 	}

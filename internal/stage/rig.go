@@ -49,6 +49,7 @@ type Rig struct {
 	occupied map[string]bool                          // places where somebody stands in any segment
 	Basis    Basis                                    // what lamps count by; known once the scene is laid out
 	Systems  int                                      // purposes of a stage rig that the patch has
+	inSystem [len(systems)]int                        // lamps of each
 	Room     *Room                                    // laid out once
 	files    map[*schema.Type]photometry.Distribution // read once
 	spreads  map[spreadKey]spread
@@ -91,7 +92,6 @@ func NewRig(show *schema.Show, looks []tracking.Look, kept *Kept) *Rig {
 	for _, t := range show.Types {
 		r.anyFlux = r.anyFlux || r.fluxOf(t) > 0
 	}
-	has := map[int]bool{-1: true}
 	for i, f := range show.Patch {
 		line := &Line{index: i, Channel: f.Channel, Type: f.Type, Purpose: f.Purpose, Fixture: f, stage: r.StageLight(f), other: r.otherLight(f), system: slices.Index(systems[:], f.Purpose)}
 		line.Of = r.makeOf(f)
@@ -103,12 +103,15 @@ func NewRig(show *schema.Show, looks []tracking.Look, kept *Kept) *Rig {
 			r.backs = append(r.backs, f)
 		}
 		r.lineOf[f] = line
-		has[line.system] = true
+		if line.system >= 0 {
+			if r.inSystem[line.system]++; r.inSystem[line.system] == 1 {
+				r.Systems++
+			}
+		}
 		if p := line.Purpose; line.stage && (p == "key" || p == "fill" || p == "") && f.AimedAt != nil && f.AimedAt.Name != "" {
 			r.frontAt[f.AimedAt.Name] = append(r.frontAt[f.AimedAt.Name], line)
 		}
 	}
-	r.Systems = len(has) - 1
 	for _, segment := range show.Order {
 		for _, place := range segment.People {
 			r.occupied[place] = true
