@@ -82,10 +82,10 @@ func findingsOf(t *testing.T, path string) []string {
 	return list
 }
 
-// TestTheExcerptIsReal holds what README.md shows against what the program says.
-// With CUEPROOF_UPDATE=1 it is written anew.
+// TestTheExcerptIsReal holds what README.md shows, a report and a picture, against what
+// the program says and draws. With CUEPROOF_UPDATE=1 both are written anew.
 func TestTheExcerptIsReal(t *testing.T) {
-	const file, opening, closing = "../../README.md", "```text\n", "\n```\n"
+	const file, opening, closing, picture = "../../README.md", "```text\n", "\n```\n", "testdata/evening.svg"
 	readme, err := os.ReadFile(file)
 	if err != nil {
 		t.Fatal(err)
@@ -98,11 +98,18 @@ func TestTheExcerptIsReal(t *testing.T) {
 	t.Chdir("../..") // the reader stands at the top of the repository
 	report, _, _ := ran("check", "testdata/shows/flawed")
 	got := before + opening + strings.TrimSpace(report) + closing + after
+	drawn, complaint, code := ran("picture", "evening", "--width", "800", "testdata/shows/flawed")
+	if code != 0 || !strings.Contains(got, "]("+picture+")") {
+		t.Errorf("exit code %d: %s", code, complaint)
+	}
 	if os.Getenv("CUEPROOF_UPDATE") == "1" {
-		if err := os.WriteFile("README.md", []byte(got), 0o644); err != nil {
+		if err := errors.Join(os.WriteFile("README.md", []byte(got), 0o644), os.WriteFile(picture, []byte(drawn), 0o644)); err != nil {
 			t.Fatal(err)
 		}
 		return
+	}
+	if shown, err := os.ReadFile(picture); err != nil || string(shown) != drawn {
+		t.Errorf("%s is not what the program draws; run again with CUEPROOF_UPDATE=1 (%v)", picture, err)
 	}
 	if diff := cmp.Diff(strings.Split(string(readme), "\n"), strings.Split(got, "\n")); diff != "" {
 		t.Errorf("README.md does not show what the program says; run again with CUEPROOF_UPDATE=1:\n%s", diff)
