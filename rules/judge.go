@@ -91,21 +91,33 @@ type judging struct {
 	all         bool                // before are those of this very state
 	words       bool                // people will read it
 	could       map[string]Subjects // of what each rule could tell; nil where nobody asks
+
+	subjects map[string][]facts.Subject // by kind, once they were asked for
+}
+
+func (how *judging) of(kind string, measured *facts.Measured) []facts.Subject {
+	list, done := how.subjects[kind]
+	if !done {
+		list = measured.Subjects(kind)
+		how.subjects[kind] = list
+	}
+	return list
 }
 
 func (s *Set) judge(measured *facts.Measured, how judging) (found []finding.Finding, tallies []finding.Tally) {
+	how.subjects = map[string][]facts.Subject{}
 	tallies = make([]finding.Tally, 0, len(s.Rules))
 	for _, rule := range s.Rules {
-		list, tally := rule.judge(measured, how)
+		list, tally := rule.judge(measured, &how)
 		found = append(found, list...)
 		tallies = append(tallies, tally)
 	}
 	return found, tallies
 }
 
-func (r *Rule) judge(measured *facts.Measured, how judging) ([]finding.Finding, finding.Tally) {
+func (r *Rule) judge(measured *facts.Measured, how *judging) ([]finding.Finding, finding.Tally) {
 	tally := finding.Tally{Rule: r.ID, None: measured.None(r.Over)}
-	subjects := measured.Subjects(r.Over)
+	subjects := how.of(r.Over, measured)
 	var could *told
 	if how.could != nil {
 		could = &told{Subjects{}, map[string]bool{}}

@@ -54,6 +54,8 @@ type Evening struct {
 	slower  map[slowKey]schema.Effect // effects at other rates
 	sweeps  sweeps                    // runs through hues that were counted
 
+	flashing flashingStates
+
 	Air *Airs
 }
 

@@ -67,8 +67,9 @@ func (e *Evening) countFlashes(was *Evening) []Flashing {
 		hues = sweeps{maps.Clone(was.sweeps.cycles), maps.Clone(was.sweeps.counted)}
 	}
 	e.sweeps = hues
-	var before []*tracking.State
-	var last *Flashing
+	// Beams that were laid out anew may have other places in the matrix.
+	usable := was != nil && was.Rig.Room.Transport == e.Rig.Room.Transport && was.emitted == peak && slices.Equal(was.flashing.fixtures, flashers)
+	now := flashingStates{fixtures: flashers}
 	list := make([]Flashing, len(e.Looks))
 	for i := range e.Looks {
 		look := &e.Looks[i]
@@ -76,14 +77,40 @@ func (e *Evening) countFlashes(was *Evening) []Flashing {
 		for k, f := range flashers {
 			states[k] = look.State(f.Channel)
 		}
-		if last == nil || !slices.Equal(states, before) {
-			last = e.flashingOf(look, flashers, states, peak, hues)
+		last := len(now.made) - 1
+		if last < 0 || !slices.Equal(states, now.states[last]) {
+			made := was.madeOf(states, usable)
+			if made == nil {
+				made = e.flashingOf(look, flashers, states, peak, hues)
+			}
+			now.states, now.made = append(now.states, states), append(now.made, made)
+			last++
 		}
-		before = states
-		list[i] = *last
+		list[i] = *now.made[last]
 	}
+	e.flashing = now
 	e.countFastCues(list, peak)
 	return list
+}
+
+// flashingStates are what some fixtures do over the evening, without what they do again in
+// the next look, and what flashes then.
+type flashingStates struct {
+	fixtures []*schema.Fixture
+	states   [][]*tracking.State
+	made     []*Flashing
+}
+
+// madeOf is what flashes where the fixtures have these states; nil if it is not known.
+func (e *Evening) madeOf(states []*tracking.State, usable bool) *Flashing {
+	if !usable {
+		return nil
+	}
+	i := slices.IndexFunc(e.flashing.states, func(s []*tracking.State) bool { return slices.Equal(s, states) })
+	if i < 0 {
+		return nil
+	}
+	return e.flashing.made[i]
 }
 
 // flashers are the fixtures that any cue gives a strobe or an effect.

@@ -167,13 +167,21 @@ func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measure
 	m.back = &back{rig: rig, all: m}
 	m.Fixtures = m.measureFixtures(rig, looks)
 	m.Circuits = measureCircuits(rig)
-	m.Cues = measureCues(rig)
-	m.measureLooks(rig, looks, kept)
+	rewired := kept.onlyRewired(rig, looks)
+	if rewired {
+		m.takeOver(kept.m)
+	} else {
+		m.Cues = measureCues(rig)
+		m.measureLooks(rig, looks, kept)
+		m.Screens = measureScreens(rig)
+		m.Cameras = measureCameras(show)
+	}
 	m.fillFaceShares()
-	m.Screens = measureScreens(rig)
-	m.Cameras = measureCameras(show)
 	for _, f := range m.Fixtures {
 		f.fillOptics(rig.Room, f.UsedInLooks != nil && *f.UsedInLooks > 0, m.Looks)
+	}
+	if rewired {
+		return m
 	}
 	m.Show = measureShow(rig, m.Looks)
 	m.Show.back = m.back

@@ -98,9 +98,9 @@ func (f *Fixture) Others(fact string) []source.Ref {
 func (m *Measured) measureFixtures(r *stage.Rig, looks []tracking.Look) []*Fixture {
 	used := stage.UsedChannels(looks, r.Show.Patch)
 	taken := stage.NewSlotMap(r)
-	typeNames := make([]string, 0, len(r.Show.Types))
+	nearest := nearestTypes{of: map[string]string{}}
 	for _, t := range r.Show.Types {
-		typeNames = append(typeNames, t.Name)
+		nearest.names = append(nearest.names, t.Name)
 	}
 	twins, modes := map[int]*twinned{}, modesOf(r)
 	addressed := 0
@@ -117,7 +117,7 @@ func (m *Measured) measureFixtures(r *stage.Rig, looks []tracking.Look) []*Fixtu
 			Purpose:   raw.Purpose, Address: raw.Address, NeedsCues: raw.Purpose != "house",
 		}
 		f.measureAddress(r, taken)
-		f.measureType(r, typeNames)
+		f.measureType(r, &nearest)
 		f.measureMode(r, modes)
 		before := twins[raw.Channel]
 		if before == nil {
@@ -356,7 +356,22 @@ func asOne(a, b *schema.Fixture) bool {
 	return said && (a.Channel == b.Channel || a.Address == b.Address && a.Type == b.Type && a.Mode == b.Mode)
 }
 
-func (f *Fixture) measureType(r *stage.Rig, typeNames []string) {
+// nearestTypes looks for the types with a name like another, once for each.
+type nearestTypes struct {
+	names []string
+	of    map[string]string
+}
+
+func (n *nearestTypes) to(name string) string {
+	near, done := n.of[name]
+	if !done {
+		near = spelling.Nearest(name, n.names)
+		n.of[name] = near
+	}
+	return near
+}
+
+func (f *Fixture) measureType(r *stage.Rig, nearest *nearestTypes) {
 	f.IsKey = f.Purpose == "key"
 	if t := r.Types[f.Type]; t != nil {
 		f.CRI, f.TLCI = t.CRI, t.TLCI
@@ -384,7 +399,7 @@ func (f *Fixture) measureType(r *stage.Rig, typeNames []string) {
 		return
 	}
 	f.TypeKnown = new(r.Types[f.Type] != nil)
-	if near := spelling.Nearest(f.Type, typeNames); near != "" {
+	if near := nearest.to(f.Type); near != "" {
 		f.NearestType = &near
 	} else {
 		f.lacks("nearest_type", "a type with a name like it")

@@ -6,6 +6,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/stage"
+	"github.com/cueproof/cueproof/internal/tracking"
 )
 
 // Kept is what facts of changed copies of a show take over from those of the show. It
@@ -36,6 +37,25 @@ func (k *Kept) eveningOf() *evening.Evening {
 		return nil
 	}
 	return k.m.back.evening
+}
+
+// onlyRewired reports whether nothing has changed but how fixtures are wired up, so that
+// the whole evening stands as it stood.
+func (k *Kept) onlyRewired(r *stage.Rig, looks []tracking.Look) bool {
+	if k == nil || len(looks) != len(k.m.Looks) {
+		return false
+	}
+	was, now := k.m.back.rig.Show, r.Show
+	return was.Name == now.Name && was.At == now.At && was.Notices == now.Notices && slices.Equal(was.Cues, now.Cues) && maps.Equal(was.ReadFrom, now.ReadFrom) &&
+		!slices.ContainsFunc(k.m.Looks, func(l *Look) bool { return !looks[l.look.Index].Same(l.look) })
+}
+
+// takeOver takes over all but fixtures and circuits.
+func (m *Measured) takeOver(from *Measured) {
+	all := *from
+	all.Fixtures, all.Circuits, all.back, all.before, all.same = m.Fixtures, m.Circuits, m.back, m.before, nil
+	all.back.evening = from.back.evening
+	*m = all
 }
 
 // look takes over the facts of a look that stands as it stood; ok is false if it does

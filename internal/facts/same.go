@@ -22,8 +22,11 @@ func (m *Measured) Same(kind string) []bool {
 		fields := slices.Collect(maps.Values(placesOf(reflect.TypeOf(now[0]).Elem())))
 		same = make([]bool, len(now))
 		for i := range now {
+			if same[i] = now[i] == was[i]; same[i] {
+				continue
+			}
 			a, b := reflect.ValueOf(now[i]).Elem(), reflect.ValueOf(was[i]).Elem()
-			same[i] = a.Addr().UnsafePointer() == b.Addr().UnsafePointer() || !slices.ContainsFunc(fields, func(index []int) bool {
+			same[i] = !slices.ContainsFunc(fields, func(index []int) bool {
 				return !sameValue(a.FieldByIndex(index), b.FieldByIndex(index))
 			})
 		}

@@ -108,7 +108,7 @@ func randomEdit(r *rand.Rand, show *schema.Show) []source.Edit {
 	if places := show.Room.Places; len(places) > 0 {
 		place = places[r.IntN(len(places))].Name
 	}
-	switch r.IntN(12) {
+	switch r.IntN(16) {
 	case 0, 1, 2, 3:
 		if len(cue.Set) > 0 {
 			set := cue.Set[r.IntN(len(cue.Set))]
@@ -141,6 +141,26 @@ func randomEdit(r *rand.Rand, show *schema.Show) []source.Edit {
 	case 10:
 		if cameras := show.Room.Cameras; len(cameras) > 0 {
 			return one(cameras[r.IntN(len(cameras))].At, "white_k", number(3200, 4300, 5600))
+		}
+	case 12:
+		if len(cue.Set) > 0 {
+			return one(cue.Set[r.IntN(len(cue.Set))].At, "channels", strconv.Itoa(line.Channel))
+		}
+	case 13:
+		if circuits := show.Room.Circuits; len(circuits) > 0 {
+			return one(line.At, "circuit", circuits[r.IntN(len(circuits))].Name)
+		}
+		return one(line.At, "mode", "ten")
+	case 14:
+		if cameras := show.Room.Cameras; len(cameras) > 0 {
+			return one(cameras[r.IntN(len(cameras))].At, []string{"sensitivity_iso", "aperture_f"}[r.IntN(2)], number(2.8, 5.6, 800))
+		}
+	case 15:
+		if places := show.Room.Places; len(places) > 0 && r.IntN(2) == 0 {
+			return one(places[r.IntN(len(places))].At, "facing_deg", number(-40, 0, 25))
+		}
+		if surfaces := show.Room.Surfaces; len(surfaces) > 0 {
+			return one(surfaces[r.IntN(len(surfaces))].At, "white_k", number(3200, 5600, 9000))
 		}
 	case 11:
 		if types := show.Types; r.IntN(3) == 0 {

@@ -27,10 +27,10 @@ type Beam struct {
 	kind    *schema.Type
 	zoom    float64
 	field   float64 // full angle, degrees; 0 if unknown
+	index   int     // its place in the order in which they were met
 	Column  int
-	used    bool   // a look uses it: it is not just the patch's own aim
-	shines  bool   // in one of them it gives light
 	Missing string // what keeps us from knowing where its light goes
+	use
 
 	// Lumens of it at full that land on surfaces and the floor, and the same as
 	// the cameras see them.
@@ -65,7 +65,7 @@ func (s *Room) beamOf(f *schema.Fixture, state *tracking.State) *Beam {
 	if b, ok := s.beams[key]; ok {
 		return b
 	}
-	b := &Beam{fixture: f, state: state, Column: -1, aimedAt: key.name}
+	b := &Beam{fixture: f, state: state, index: len(s.InOrder), Column: -1, aimedAt: key.name}
 	s.beams[key] = b
 	s.InOrder = append(s.InOrder, b)
 	s.byFixture[f] = append(s.byFixture[f], b)

@@ -62,8 +62,8 @@ func (r *Rig) HasAudience() bool {
 // aims that the looks use, in which area, and the most light at full that arrives at
 // any eyes; or what is missing.
 func (s *Room) IntoEyes(f *schema.Fixture) (pct, lux float64, area string, missing []string) {
-	for _, b := range s.InOrder {
-		if b.fixture != f || !b.used || !b.shines {
+	for _, b := range s.byFixture[f] {
+		if !b.used || !b.shines {
 			continue
 		}
 		if b.Missing != "" {

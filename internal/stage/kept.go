@@ -1,6 +1,7 @@
 package stage
 
 import (
+	"maps"
 	"reflect"
 	"slices"
 
@@ -25,8 +26,7 @@ type Kept struct {
 
 	spreads map[spreadKey]spread
 
-	show    *schema.Show
-	basis   Basis
+	rig     *Rig
 	full    float64
 	missing []string
 }
@@ -35,11 +35,69 @@ type Kept struct {
 // in the one that was kept: nothing has changed but cues and the wiring, and all counts
 // by the same.
 func (r *Rig) Like(k *Kept) bool {
-	if k == nil || k.show.Room != r.Show.Room || !slices.Equal(k.types, r.Show.Types) || !slices.EqualFunc(k.show.Patch, r.Show.Patch, sameLight) || !slices.Equal(k.show.Order, r.Show.Order) {
+	if k == nil || !r.hangsAs(k) {
 		return false
 	}
 	full, missing := r.FullOutput()
-	return k.basis == r.Basis && k.full == full && slices.Equal(k.missing, missing)
+	return k.rig.Basis == r.Basis && k.full == full && slices.Equal(k.missing, missing)
+}
+
+// hangsAs reports whether nothing of the show has changed but cues and the wiring.
+func (r *Rig) hangsAs(k *Kept) bool {
+	was := k.rig.Show
+	return was.Room == r.Show.Room && slices.Equal(was.Types, r.Show.Types) && slices.EqualFunc(was.Patch, r.Show.Patch, sameLight) && slices.Equal(was.Order, r.Show.Order)
+}
+
+// standsAs takes over the room as it was laid out for the rig that was kept, if that hangs
+// as this one does and the looks use the same beams.
+func (r *Rig) standsAs(k *Kept) bool {
+	if k == nil || len(r.looks) == 0 || len(k.rig.looks) == 0 || !r.looks[0].Numbered(&k.rig.looks[0]) || !r.hangsAs(k) {
+		return false
+	}
+	was := k.rig
+	same := slices.EqualFunc(r.looks, was.looks, func(a, b tracking.Look) bool { return a.Does(&b) })
+	if same {
+		r.Shines = make(map[*tracking.State][]*Light, len(k.lights))
+		for state, lights := range k.lights {
+			r.Shines[state] = slices.Clip(lights) // or two rigs would add to one list
+		}
+	} else {
+		uses, ok := r.meet(func(line *Line, state *tracking.State) *Beam {
+			return was.Room.Beam(was.Lines[line.index].Fixture, state)
+		})
+		uses = append(uses, make([]use, len(was.Room.InOrder)-len(uses))...)
+		if !ok || !slices.EqualFunc(uses, was.Room.InOrder, func(u use, b *Beam) bool { return u == b.use }) {
+			return false
+		}
+	}
+	r.Room, r.Basis = was.Room.Another(), was.Basis
+	r.Room.Rig = r
+	changed := false
+	for i, line := range r.Lines {
+		before := was.Lines[i]
+		line.Best, line.placed = before.Best, before.placed
+		if same {
+			line.Dimmest, line.DimmestIn, line.Brightest = before.Dimmest, before.DimmestIn, before.Brightest
+		}
+		changed = changed || line.Fixture != before.Fixture
+	}
+	if changed { // wired up otherwise
+		r.Room.beams, r.Room.byFixture = maps.Clone(r.Room.beams), maps.Clone(r.Room.byFixture)
+		for i, line := range r.Lines {
+			if before := was.Lines[i].Fixture; line.Fixture != before {
+				r.Room.byFixture[line.Fixture] = r.Room.byFixture[before]
+				delete(r.Room.byFixture, before)
+			}
+		}
+		for key, b := range was.Room.beams {
+			if line := r.Lines[was.lineOf[key.fixture].index]; line.Fixture != key.fixture {
+				delete(r.Room.beams, key)
+				key.fixture = line.Fixture
+				r.Room.beams[key] = b
+			}
+		}
+	}
+	return true
 }
 
 // sameLight reports whether two lines of the patch differ at most in how the fixture
@@ -63,7 +121,7 @@ type columnKey struct {
 
 // Keep returns what rigs of changed copies can take over from this one.
 func (r *Rig) Keep() *Kept {
-	k := &Kept{types: r.Show.Types, lights: r.Shines, room: r.Room.Receivers, beams: map[columnKey]*photometry.Column{}, onto: r.Room.onto, spreads: r.spreads, show: r.Show, basis: r.Basis}
+	k := &Kept{types: r.Show.Types, lights: r.Shines, room: r.Room.Receivers, beams: map[columnKey]*photometry.Column{}, onto: r.Room.onto, spreads: r.spreads, rig: r}
 	k.full, k.missing = r.FullOutput()
 	for i, b := range r.Room.Columns {
 		k.beams[b.key()] = r.Room.given[i]

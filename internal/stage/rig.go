@@ -37,6 +37,7 @@ type Rig struct {
 	Lines    []*Line                 // of the patch, in its order
 	lineOf   map[*schema.Fixture]*Line
 	backs    []*schema.Fixture // of the purpose back, in the order of the patch
+	looks    []tracking.Look   // that it was made for
 	bySlot   [][]*Line         // by the number of a channel in the looks
 	fluxes   map[*schema.Type]float64
 	leaving  map[leavingKey]leaving

@@ -98,8 +98,7 @@ func (w *Walk) turn(line *Line, state *tracking.State) {
 // layOut finds out what the looks use: the light of every lamp in every state, and
 // the beams, in the order in which they are met; then what arrives of each.
 func (r *Rig) layOut(looks []tracking.Look) {
-	r.Room = newScene(r)
-	r.bySlot = nil
+	r.looks, r.bySlot = looks, nil
 	if len(looks) > 0 {
 		r.bySlot = make([][]*Line, looks[0].Slots())
 		for _, line := range r.Lines {
@@ -108,11 +107,33 @@ func (r *Rig) layOut(looks []tracking.Look) {
 			}
 		}
 	}
+	if r.standsAs(r.kept) {
+		return
+	}
+	r.Room = newScene(r)
+	uses, _ := r.meet(func(line *Line, state *tracking.State) *Beam { return r.Room.beamOf(line.Fixture, state) })
+	for i, use := range uses {
+		r.Room.InOrder[i].use = use
+	}
+	r.Room.finish()
+}
+
+// use is what the looks do with a beam.
+type use struct {
+	used   bool // one of them uses it: it is not just the patch's own aim
+	shines bool // in one of them it gives light
+}
+
+// meet goes through the looks and finds out how bright each lamp gets and, by their places
+// in the order in which they are met, what becomes of the beams. ok is false, and it ends,
+// where a beam is not known.
+func (r *Rig) meet(beamOf func(*Line, *tracking.State) *Beam) (uses []use, ok bool) {
 	lines := make([]walked, len(r.Lines))
 	var before *tracking.Look
-	for i := range looks {
-		for slot := range looks[i].Changed(before) {
-			state := looks[i].At(slot)
+	for i := range r.looks {
+		look := &r.looks[i]
+		for slot := range look.Changed(before) {
+			state := look.At(slot)
 			if state.Level <= 0 {
 				continue
 			}
@@ -137,13 +158,19 @@ func (r *Rig) layOut(looks []tracking.Look) {
 					continue
 				}
 				if now.beam == nil || now.rest != state.Rest {
-					now.beam, now.rest = r.Room.beamOf(line.Fixture, state), state.Rest
+					if now.beam, now.rest = beamOf(line, state), state.Rest; now.beam == nil {
+						return nil, false
+					}
 				}
-				now.beam.used = now.beam.used || line.stage
-				now.beam.shines = now.beam.shines || line.stage && now.light.XYZ.Y > 0
+				for len(uses) <= now.beam.index {
+					uses = append(uses, use{})
+				}
+				u := &uses[now.beam.index]
+				u.used = u.used || line.stage
+				u.shines = u.shines || line.stage && now.light.XYZ.Y > 0
 			}
 		}
-		before = &looks[i]
+		before = look
 	}
-	r.Room.finish()
+	return uses, true
 }

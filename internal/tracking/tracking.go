@@ -165,6 +165,15 @@ func (l *Look) Same(as *Look) bool {
 		(reflect.ValueOf(l.Drives).Pointer() == reflect.ValueOf(as.Drives).Pointer() || reflect.DeepEqual(l.Drives, as.Drives))
 }
 
+// Does reports whether all channels do the same in two looks that are numbered alike.
+func (l *Look) Does(as *Look) bool { return slices.Equal(l.blocks, as.blocks) }
+
+// Numbered reports whether two looks, of which one was resolved [Again] from the other,
+// number the channels alike.
+func (l *Look) Numbered(as *Look) bool {
+	return slices.Equal(l.of.slots.byChannel, as.of.slots.byChannel)
+}
+
 // Told yields the slots of which the look's cue says anything, in order, also if it
 // is what they did already.
 func (l *Look) Told() iter.Seq[int] {
