@@ -126,7 +126,7 @@ type use struct {
 
 // meet goes through the looks and finds out how bright each lamp gets and, by their places
 // in the order in which they are met, what becomes of the beams. ok is false, and it ends,
-// where a beam is not known.
+// where a beam is not known or met in another order: what lamps are named in follows that.
 func (r *Rig) meet(beamOf func(*Line, *tracking.State) *Beam) (uses []use, ok bool) {
 	lines := make([]walked, len(r.Lines))
 	var before *tracking.Look
@@ -162,7 +162,10 @@ func (r *Rig) meet(beamOf func(*Line, *tracking.State) *Beam) (uses []use, ok bo
 						return nil, false
 					}
 				}
-				for len(uses) <= now.beam.index {
+				if now.beam.index > len(uses) {
+					return nil, false
+				}
+				if now.beam.index == len(uses) {
 					uses = append(uses, use{})
 				}
 				u := &uses[now.beam.index]
