@@ -30,6 +30,7 @@ import (
 type practiseOptions struct {
 	into, page string
 	look, hint bool
+	answer     string
 	faults     int
 	evening    int
 	packs      []string
@@ -50,6 +51,7 @@ The show itself is never touched. What was missed comes back after one, three an
 eight weeks: ` + practise.MemoryName + ` beside the folder remembers rules and days,
 and nobody's name.`,
 		Example: `  cueproof practise --into lesson
+  cueproof practise lesson --answer "the lectern has no light from behind"   in words
   cueproof practise lesson --hint      where to look, then what to measure, then the rule
   cueproof practise lesson --look      what is put right, what remains, what came new
   cueproof practise lesson --page lesson.html   its pictures, without a verdict
@@ -57,7 +59,7 @@ and nobody's name.`,
   cueproof practise --evening 6 --into course   exercises for an evening of teaching, on paper
 
 Exit codes:
-  0   the exercise is written, or nothing in it remains
+  0   the exercise is written, an answer is looked at, or nothing in it remains
   1   a fault remains, or a new one came
   2   the command was misused, or the folder is there already
   3   a show cannot be read
@@ -69,6 +71,7 @@ Exit codes:
 	flags.StringVar(&o.into, "into", "", "the new folder for the exercise; it is made, whole or not at all")
 	flags.BoolVar(&o.look, "look", false, "hold the exercise in this folder against what was put in, and explain")
 	flags.BoolVar(&o.hint, "hint", false, "give the next hint for each fault of the exercise in this folder")
+	flags.StringVar(&o.answer, "answer", "", "say in words what you think is wrong, and hear whether that is it")
 	flags.StringVar(&o.page, "page", "", "file to write the pictures of the exercise in this folder to, without a verdict, with room for answers")
 	flags.IntVar(&o.evening, "evening", 0, fmt.Sprintf("make so many exercises of one fault each, 2 to %d, with a sheet to print and one of answers", mostEvening))
 	flags.IntVar(&o.faults, "faults", 3, fmt.Sprintf("how many faults, 1 to %d", practise.MostFaults))
@@ -116,15 +119,16 @@ func practiseWith(command *cobra.Command, args []string, o practiseOptions) erro
 	}
 	p := &practice{command, o, house, recipes, rules.Own(), o.out.guard}
 	asked := 0
-	for _, given := range []bool{o.into != "", o.look, o.hint, o.page != ""} {
+	answers := command.Flags().Changed("answer")
+	for _, given := range []bool{o.into != "", o.look, o.hint, answers, o.page != ""} {
 		if given {
 			asked++
 		}
 	}
 	switch {
 	case asked > 1:
-		return usagef("give one of --into, --hint, --look and --page")
-	case o.look || o.hint || o.page != "":
+		return usagef("give one of --into, --answer, --hint, --look and --page")
+	case o.look || o.hint || answers || o.page != "":
 		if len(args) == 0 {
 			return usagef("name the folder of the exercise")
 		}
@@ -136,6 +140,12 @@ func practiseWith(command *cobra.Command, args []string, o practiseOptions) erro
 		}
 		if o.page != "" {
 			return p.draw(args[0])
+		}
+		if answers {
+			if strings.TrimSpace(o.answer) == "" {
+				return usagef("--answer needs words, such as \"the lectern has no light from behind\"")
+			}
+			return p.answer(args[0])
 		}
 		return p.lookAt(args[0])
 	case o.into == "":
@@ -179,13 +189,14 @@ func (p *practice) make(args []string) error {
 		return usagef("--into %s: %w", p.o.into, err)
 	}
 	exercise.Folder, exercise.Day = filepath.Base(p.o.into), p.options.Today
-	if err := p.remember(p.o.into, func(m *practise.Memory) {
+	if err := p.remember(p.o.into, func(m *practise.Memory) error {
 		m.Exercises = slices.DeleteFunc(m.Exercises, func(e practise.Exercise) bool { return e.Folder == exercise.Folder })
 		m.Exercises = append(m.Exercises, *exercise)
+		return nil
 	}); err != nil {
 		return err
 	}
-	return tell(p.command, func(w io.Writer) error { return sayExercise(w, name, p.o.into, len(exercise.Faults)) })
+	return tell(p.command, func(w io.Writer) error { return sayExercise(w, name, p.o.into, exercise) })
 }
 
 // makeEvening writes several exercises of one fault each, of different rules, with a sheet
@@ -333,10 +344,8 @@ func (p *practice) seed() uint64 {
 // judge holds all rules against files, which are written to a folder for that.
 func (p *practice) judge(scratch string) practise.Judge {
 	return func(files practise.Files) ([]finding.Finding, error) {
-		for name, data := range files {
-			if err := os.WriteFile(filepath.Join(scratch, name), data, 0o600); err != nil {
-				return nil, fault{cause(err)}
-			}
+		if err := files.Put(scratch); err != nil {
+			return nil, fault{cause(err)}
 		}
 		return p.found(scratch)
 	}
@@ -357,17 +366,25 @@ func putFiles(root *os.Root, folder string, files practise.Files) error {
 	return nil
 }
 
-func sayExercise(w io.Writer, name, into string, faults int) error {
+func sayExercise(w io.Writer, name, into string, exercise *practise.Exercise) error {
+	passed := ""
+	if n := len(exercise.Passed); n > 0 {
+		passed = fmt.Sprintf("%s passed over: nothing in this show can be broken so by itself.\n", say.Count(n, "kind of fault was", "kinds of fault were"))
+	}
+	if len(exercise.Faults) < exercise.Asked {
+		passed += fmt.Sprintf("You asked for %d.\n", exercise.Asked)
+	}
 	_, err := fmt.Fprintf(w, `A copy of %q is in %s, with %s in it.
-
+%s
 First look, before any verdict:
   What would the room see? What would the stream?
   cueproof practise %s --page %s.html  its pictures, without a verdict
-Then put it right in the files of %s, by hand.
+Then say what is wrong, or put it right in the files of %s, by hand.
 
+  cueproof practise %s --answer "..."  hear whether that is it
   cueproof practise %s --hint  where to look, then what to measure, then the rule
   cueproof practise %s --look  what is put right, what remains, what came new
-`, name, into, say.Count(faults, "fault"), into, into, into, into, into)
+`, name, into, say.Count(len(exercise.Faults), "fault"), passed, into, into, into, into, into, into)
 	return err
 }
 
@@ -448,19 +465,37 @@ func (p *practice) memory(folder string) (*practise.Memory, error) {
 }
 
 // remember changes what is kept beside the exercises.
-func (p *practice) remember(folder string, change func(*practise.Memory)) error {
+func (p *practice) remember(folder string, change func(*practise.Memory) error) error {
 	name := p.memoryFile(folder)
 	if err := p.guard.Merge(name, "the memory of exercises", func(before []byte) ([]byte, error) {
 		memory, err := practise.ReadMemory(before)
 		if err != nil {
 			return nil, err
 		}
-		change(memory)
+		if err := change(memory); err != nil {
+			return nil, err
+		}
 		return memory.Bytes()
 	}); err != nil {
+		var misuse usage
+		if errors.As(err, &misuse) {
+			return err
+		}
 		return usagef("%s: %w", name, err)
 	}
 	return nil
+}
+
+// remembered changes the exercise of a folder. It is read once, so that nobody can take it
+// away between two reads.
+func (p *practice) remembered(folder string, change func(*practise.Memory, *practise.Exercise)) error {
+	return p.remember(folder, func(m *practise.Memory) error {
+		e, err := p.exercise(m, folder)
+		if err == nil {
+			change(m, e)
+		}
+		return err
+	})
 }
 
 // exercise finds the exercise in a folder.
@@ -474,17 +509,9 @@ func (p *practice) exercise(m *practise.Memory, folder string) (*practise.Exerci
 
 // hints tells the next hint of each fault that was not found yet.
 func (p *practice) hints(folder string) error {
-	memory, err := p.memory(folder)
-	if err != nil {
-		return err
-	}
-	if _, err := p.exercise(memory, folder); err != nil {
-		return err
-	}
 	var text bytes.Buffer
-	if err := p.remember(folder, func(m *practise.Memory) {
+	if err := p.remembered(folder, func(_ *practise.Memory, e *practise.Exercise) {
 		text.Reset()
-		e := m.Exercise(filepath.Base(filepath.Clean(folder)))
 		for i := range e.Faults {
 			planted := &e.Faults[i]
 			recipe, rule := p.recipes[planted.Rule], p.rule(planted.Rule)
@@ -506,6 +533,56 @@ func (p *practice) hints(folder string) error {
 	return write(p.command.OutOrStdout(), text.Bytes())
 }
 
+// answer says whether words mean a fault of the exercise.
+func (p *practice) answer(folder string) error {
+	files, err := under(os.DirFS(folder))
+	if err != nil {
+		return err
+	}
+	names, err := practise.Names(files)
+	if err != nil {
+		return usagef("%s: %w", folder, err)
+	}
+	var cards []finding.Rule
+	for _, rule := range p.set.Rules {
+		cards = append(cards, rule.Rule)
+	}
+	var said practise.Reply
+	if err := p.remembered(folder, func(_ *practise.Memory, e *practise.Exercise) {
+		said = e.Answer(p.o.answer, cards, p.recipes, names)
+	}); err != nil {
+		return err
+	}
+	return tell(p.command, func(w io.Writer) error {
+		out := &printer{w: w}
+		if said.Is == practise.Right {
+			title := p.rule(said.Fault.Rule).Title
+			if said.Before {
+				out.line(0, "Right, and you said so before: "+title)
+			} else {
+				out.line(0, "Right. "+title)
+			}
+			if said.Left > 0 {
+				out.line(0, fmt.Sprintf("Still to be named: %d.", said.Left))
+			}
+			out.line(0, "Now put it right by hand, then: cueproof practise "+folder+" --look")
+			return out.err
+		}
+		switch said.Is {
+		case practise.Elsewhere:
+			out.line(0, "Near. Such a fault is in it, but not there.")
+		case practise.Near:
+			out.line(0, "Near. Look once more at what you see, and say it in other words.")
+		case practise.NotThat:
+			out.line(0, "Not that. What you describe was not put in.")
+		default:
+			out.line(0, "No rule lists anything like these words. Say what you see, such as: the face is too dark.")
+		}
+		out.line(0, "For a hint: cueproof practise "+folder+" --hint")
+		return out.err
+	})
+}
+
 func (p *practice) rule(id string) *rules.Rule {
 	rule, ok := p.set.Find(id)
 	if !ok {
@@ -521,15 +598,15 @@ func (p *practice) lookAt(folder string) error {
 		return err
 	}
 	if _, err := p.exercise(memory, folder); err != nil {
-		return err
+		return err // before any work is done
 	}
 	found, err := p.found(folder)
 	if err != nil {
 		return err
 	}
 	var look practise.Look
-	if err := p.remember(folder, func(m *practise.Memory) {
-		look = m.Exercise(filepath.Base(filepath.Clean(folder))).Over(found, p.recipes, m, p.options.Today)
+	if err := p.remembered(folder, func(m *practise.Memory, e *practise.Exercise) {
+		look = e.Over(found, p.recipes, m, p.options.Today)
 	}); err != nil {
 		return err
 	}

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"fmt"
 	"maps"
+	"math"
 	"math/rand/v2"
 	"slices"
 	"strconv"
@@ -15,6 +16,9 @@ import (
 	"github.com/expr-lang/expr"
 )
 
+// namedKinds are things with names that people say.
+var namedKinds = []string{"place", "camera", "surface", "segment"}
+
 // Judge holds all rules against the files of a show.
 type Judge func(Files) ([]finding.Finding, error)
 
@@ -23,10 +27,12 @@ type Planted struct {
 	Rule   string   `json:"rule"`
 	Where  string   `json:"where"`           // the thing that was changed, such as cue 12
 	Keys   []string `json:"keys"`            // of the findings that it makes
+	Names  []string `json:"names,omitempty"` // of the things that these are about
 	Says   string   `json:"says"`            // the first of them, in words
 	Hints  int      `json:"hints,omitempty"` // how many were asked for
 	found  []finding.Finding
 	Others []string `json:"-"`                // rules that cannot but speak too, and do
+	Named  bool     `json:"named,omitempty"`  // somebody said in words what it is
 	Missed bool     `json:"missed,omitempty"` // it was there at a look
 	Found  bool     `json:"found,omitempty"`
 }
@@ -36,7 +42,7 @@ type Planted struct {
 var ErrSound = errors.New("this show cannot be broken so")
 
 // most is how many things of a show are tried in turn before a rule is given up.
-const most = 40
+const most = 16
 
 // Break puts a fault into a show: the first thing, in an order that follows from the seed,
 // with which this rule and no other has something new to say. Said are the keys of what is
@@ -96,7 +102,12 @@ func spoken(recipe *Recipe, said map[string]bool, found []finding.Finding) (*Pla
 				planted.Says = f.Message
 			}
 			planted.Keys = append(planted.Keys, key)
-		case f.Verdict == finding.Fail && slices.Contains(recipe.Also, f.Rule):
+			for _, subject := range f.Subjects {
+				if slices.Contains(namedKinds, subject.Kind) && !slices.Contains(planted.Names, subject.Name) {
+					planted.Names = append(planted.Names, subject.Name)
+				}
+			}
+		case f.Verdict == finding.Fail && (slices.Contains(recipe.Also, f.Rule) || slices.Contains(recipe.May, f.Rule)):
 			if !slices.Contains(planted.Others, f.Rule) {
 				planted.Others = append(planted.Others, f.Rule)
 			}
@@ -159,6 +170,7 @@ func (d *document) edit(name string, edit *Edit, thing source.Ref, e scope) erro
 		if err != nil {
 			return err
 		}
+		maps.DeleteFunc(entry, func(_ string, value any) bool { return value == nil })
 		text, err := json.Marshal(entry)
 		if err != nil {
 			return err
@@ -263,17 +275,153 @@ func (d *document) scope(it source.Ref) scope {
 	}
 	e["segment"] = func(cue map[string]any) map[string]any { return segmentOf(e["order"], cue) }
 	e["type_of"] = func(fixture map[string]any) map[string]any { return named(e["types"], "name", fixture["type"]) }
+	e["hung"] = func(fixture map[string]any) map[string]any { return d.hung(fixture) }
+	e["levels"] = func(cue map[string]any, purpose string) []any { return d.levels(e["patch"], cue, purpose) }
+	e["lamps"] = func(purpose string, at any) []any {
+		channels := []any{}
+		for _, fixture := range objects(e["patch"]) {
+			if fixture["purpose"] == purpose && fixture["aimed_at"] == at {
+				channels = append(channels, fixture["channel"])
+			}
+		}
+		return channels
+	}
+	e["song"] = func(cue map[string]any) int { // which song of the evening, from 0
+		songs := slices.DeleteFunc(objects(e["order"]), func(s map[string]any) bool { return s["kind"] != "song" })
+		of := segmentOf(e["order"], cue)
+		return slices.IndexFunc(songs, func(s map[string]any) bool { return s["name"] == of["name"] })
+	}
+	e["speech"], e["speakers"], e["spare"] = speech, speakers(e["order"]), spare(e["patch"])
 	return e
+}
+
+// speech are the kinds of segments in which somebody speaks.
+var speech = []any{"welcome", "reading", "prayer", "talk", "interview", "communion", "notices", "closing"}
+
+// speakers are the places of those who speak.
+func speakers(order any) []any {
+	list := []any{}
+	for _, segment := range objects(order) {
+		people, _ := segment["people"].([]any)
+		if slices.Contains(speech, segment["kind"]) {
+			list = append(list, people...)
+		}
+	}
+	return list
+}
+
+// spare is the first address of a universe that nobody uses.
+func spare(patch any) string {
+	most := 0
+	for _, fixture := range objects(patch) {
+		universe, _, _ := strings.Cut(fmt.Sprint(fixture["address"]), ".")
+		if n, err := strconv.Atoi(universe); err == nil {
+			most = max(most, n)
+		}
+	}
+	return fmt.Sprint(most+1, ".1")
+}
+
+// hung is the point at which a fixture hangs: its own, or that on its bar.
+func (d *document) hung(fixture map[string]any) map[string]any {
+	if at, ok := fixture["hung_at"].(map[string]any); ok {
+		return at
+	}
+	_, bars := d.list("bars")
+	for _, ref := range bars {
+		bar, _ := ref.Any().(map[string]any)
+		from, ok1 := bar["from"].(map[string]any)
+		to, ok2 := bar["to"].(map[string]any)
+		if bar["name"] != fixture["hung_on"] || !ok1 || !ok2 {
+			continue
+		}
+		along, _ := fixture["hung_at_m"].(float64)
+		var start, way [3]float64
+		long := 0.0
+		for i, axis := range []string{"x", "y", "z"} {
+			a, _ := from[axis].(float64)
+			b, _ := to[axis].(float64)
+			start[i], way[i] = a, b-a
+			long += way[i] * way[i]
+		}
+		part := along / max(math.Sqrt(long), 1e-9)
+		if bar["zero"] == "middle" {
+			part += 0.5
+		}
+		return map[string]any{"x": start[0] + part*way[0], "y": start[1] + part*way[1], "z": start[2] + part*way[2]}
+	}
+	return map[string]any{}
+}
+
+// levels are those that a cue sets for fixtures of a purpose, one for each setting.
+func (d *document) levels(patch any, cue map[string]any, purpose string) []any {
+	list := []any{}
+	settings, _ := cue["set"].([]any)
+	for _, one := range settings {
+		setting, _ := one.(map[string]any)
+		text, _ := setting["channels"].(string)
+		level, there := setting["level"].(float64)
+		if there && slices.ContainsFunc(objects(patch), func(fixture map[string]any) bool {
+			number, ok := fixture["channel"].(float64)
+			return ok && fixture["purpose"] == purpose && d.selects(text, number, 0)
+		}) {
+			list = append(list, level)
+		}
+	}
+	return list
+}
+
+// selects reports whether a selection such as "1-4, beams" has a channel. Groups may hold
+// groups, though not for ever.
+func (d *document) selects(text string, channel float64, deep int) bool {
+	const deepest = 4
+	for part := range strings.SplitSeq(text, ",") {
+		part = strings.TrimSpace(part)
+		first, last, _ := strings.Cut(part+"-"+part, "-")
+		if a, b, isRange := strings.Cut(part, "-"); isRange {
+			first, last = a, b
+		}
+		from, err1 := strconv.ParseFloat(strings.TrimSpace(first), 64)
+		to, err2 := strconv.ParseFloat(strings.TrimSpace(last), 64)
+		if err1 == nil && err2 == nil {
+			if from <= channel && channel <= to {
+				return true
+			}
+			continue
+		}
+		_, shows := d.list("show")
+		for _, show := range shows {
+			groups, _ := show.Get("groups")
+			if group, ok := groups.Get(part); ok && deep < deepest {
+				if inner, ok := group.Any().(string); ok && d.selects(inner, channel, deep+1) {
+					return true
+				}
+			}
+		}
+	}
+	return false
+}
+
+// objects are the entries of a list that are objects.
+func objects(list any) (all []map[string]any) {
+	entries, _ := list.([]any)
+	for _, entry := range entries {
+		if object, ok := entry.(map[string]any); ok {
+			all = append(all, object)
+		}
+	}
+	return all
 }
 
 // segmentOf is the entry of the running order under which a cue falls.
 func segmentOf(order any, cue map[string]any) map[string]any {
+	if said := named(order, "name", cue["segment"]); len(said) > 0 {
+		return said
+	}
 	number, _ := cue["cue"].(float64)
 	found := map[string]any{}
 	best := -1.0
-	entries, _ := order.([]any)
-	for _, entry := range entries {
-		object, _ := entry.(map[string]any)
+	for _, object := range objects(order) {
 		if start, ok := object["start_cue"].(float64); ok && start <= number && start > best {
 			found, best = object, start
 		}
@@ -282,9 +430,8 @@ func segmentOf(order any, cue map[string]any) map[string]any {
 }
 
 func named(list any, key string, name any) map[string]any {
-	entries, _ := list.([]any)
-	for _, entry := range entries {
-		if object, ok := entry.(map[string]any); ok && name != nil && object[key] == name {
+	for _, object := range objects(list) {
+		if name != nil && object[key] == name {
 			return object
 		}
 	}

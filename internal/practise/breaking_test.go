@@ -40,10 +40,8 @@ func demo(t testing.TB) Files {
 func judge(t testing.TB, set *rules.Set) Judge {
 	dir := t.TempDir()
 	return func(files Files) ([]finding.Finding, error) {
-		for name, data := range files {
-			if err := os.WriteFile(filepath.Join(dir, name), data, 0o600); err != nil {
-				return nil, err
-			}
+		if err := files.Put(dir); err != nil {
+			return nil, err
 		}
 		read, err := loaders.Load(dir, loaders.Options{})
 		if err != nil {
@@ -240,6 +238,7 @@ func TestRecipesWithASlip(t *testing.T) {
 	for _, text := range []string{
 		"", "fault: f", strings.Replace(good, "cues", "songs", 1), good + "lamp: x\n", good + "also: [a/b]\n", good + "because: b\n",
 		strings.Replace(good, "change: {in_s: 0}", "", 1), strings.Replace(good, "cues", "patch", 1) + "settings: [{lamps: true}]\n", good + strings.Repeat("#", mostRecipe),
+		good + "where: any(it.set,\n", strings.Replace(good, "in_s: 0", "in_s: =1 +", 1),
 	} {
 		if _, err := parse([]byte(text)); err == nil {
 			t.Errorf("%.80q is read", text)
@@ -267,6 +266,9 @@ func TestATextIsChangedInPlace(t *testing.T) {
 		{func(d *document, cues []source.Ref) error {
 			return errors.Join(d.set(cues[1], "set", []any{}), d.set(cues[1], "name", "x"))
 		}, "[\n  { \"cue\": 1,\n    \"set\": [\n      { \"channels\": \"1\" }\n    ]\n  },\n  { \"cue\": 2, \"set\": [], \"name\": \"x\" }\n]\n"},
+		{func(d *document, cues []source.Ref) error { // the same key again
+			return errors.Join(d.set(cues[1], "name", "x"), d.set(cues[1], "in_s", 3), d.set(cues[1], "name", "y"))
+		}, "[\n  { \"cue\": 1,\n    \"set\": [\n      { \"channels\": \"1\" }\n    ]\n  },\n  { \"cue\": 2, \"name\": \"y\", \"in_s\": 3 }\n]\n"},
 	} {
 		d, err := read(files)
 		if err != nil {

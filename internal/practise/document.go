@@ -5,7 +5,9 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
+	"os"
 	"path"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -16,16 +18,27 @@ import (
 var lists = []string{"cues", "patch", "order", "types", "places", "cameras", "surfaces", "circuits", "room", "show"}
 
 // roomLists stand in the room.
-var roomLists = []string{"places", "cameras", "surfaces", "circuits"}
+var roomLists = []string{"places", "cameras", "surfaces", "circuits", "bars"}
 
 // Files are the files of a show, by name.
 type Files map[string][]byte
+
+// Put writes the files into a folder, one beside the other.
+func (f Files) Put(folder string) error {
+	for name, data := range f {
+		if err := os.WriteFile(filepath.Join(folder, name), data, 0o600); err != nil {
+			return err
+		}
+	}
+	return nil
+}
 
 // document is a show as JSON files, each value with its place, so that a change leaves all
 // else as somebody wrote it.
 type document struct {
 	files map[string]*source.File
 	edits []splice
+	added map[string]int // keys that were added to objects, with their edits
 }
 
 // splice puts a text in place of another.
@@ -37,7 +50,7 @@ type splice struct {
 
 // read lays the JSON files of a show. Others are left alone.
 func read(files Files) (*document, error) {
-	d := &document{files: map[string]*source.File{}}
+	d := &document{files: map[string]*source.File{}, added: map[string]int{}}
 	for _, name := range slices.Sorted(maps.Keys(files)) {
 		if path.Ext(name) != ".json" || path.Dir(name) != "." {
 			continue
@@ -117,7 +130,14 @@ func (d *document) set(object source.Ref, key string, value any) error {
 	if err != nil {
 		return err
 	}
+	start, _ := object.Bytes()
+	place := fmt.Sprint(object.File.Name, " ", start, " ", key)
+	if i, again := d.added[place]; again { // a key stands once; the last one counts
+		d.edits[i].text = d.edits[i].text[:strings.Index(d.edits[i].text, string(name))] + string(name) + ": " + string(text)
+		return nil
+	}
 	d.add(object, string(name)+": "+string(text))
+	d.added[place] = len(d.edits) - 1
 	return nil
 }
 

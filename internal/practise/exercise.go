@@ -32,7 +32,7 @@ func Make(files Files, recipes map[string]*Recipe, judge Judge, c Choice) (Files
 	if err != nil {
 		return nil, nil, err
 	}
-	made := &Exercise{Seed: c.Seed}
+	made := &Exercise{Seed: c.Seed, Asked: c.Faults}
 	said := Said(found)
 	for _, f := range found {
 		if f.Level == finding.Error && f.Verdict == finding.Fail {
@@ -54,7 +54,8 @@ func Make(files Files, recipes map[string]*Recipe, judge Judge, c Choice) (Files
 	for _, rule := range names {
 		changed, planted, err := Break(files, said, recipes[rule], judge, r.Uint64())
 		if errors.Is(err, ErrSound) {
-			continue // another rule, then
+			made.Passed = append(made.Passed, rule) // another, then
+			continue
 		}
 		if err != nil {
 			return nil, nil, err
@@ -110,10 +111,12 @@ func (e *Exercise) Over(found []finding.Finding, recipes map[string]*Recipe, m *
 		}
 		if len(seen.Now) > 0 {
 			look.Remain = append(look.Remain, seen)
-			m.missed(seen.Rule, day)
-			seen.Missed = true
+			if !seen.Named { // who said what it is has only not mended it yet
+				m.missed(seen.Rule, day)
+				seen.Missed = true
+			}
 			if r := recipes[seen.Rule]; r != nil {
-				for _, also := range r.Also {
+				for _, also := range slices.Concat(r.Also, r.May) {
 					explained[also] = true
 				}
 			}

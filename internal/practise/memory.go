@@ -32,6 +32,9 @@ type Exercise struct {
 	Seed   uint64    `json:"seed"`
 	Said   []string  `json:"said"`
 	Faults []Planted `json:"faults"`
+
+	Asked  int      `json:"-"` // for how many faults
+	Passed []string `json:"-"` // rules that cannot be broken in this show by themselves
 }
 
 // Remembered is a rule that was missed, and when it comes back.

@@ -12,10 +12,12 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"path"
 	"slices"
 	"strings"
 
+	"github.com/expr-lang/expr/parser"
 	"github.com/goccy/go-yaml"
 )
 
@@ -33,6 +35,8 @@ type Recipe struct {
 	Measure string   `yaml:"measure"` // the second: what to hold against what
 	Also    []string `yaml:"also"`    // rules that cannot but speak too
 	Because string   `yaml:"because"` // why they cannot
+	May     []string `yaml:"may"`     // rules that cannot but speak too in some shows
+	When    string   `yaml:"when"`    // in which, and why
 
 	Edit `yaml:",inline"`
 	Then []Edit `yaml:"then"` // what else has to change with it; each sees the thing chosen first as "chosen"
@@ -93,7 +97,7 @@ func parse(data []byte) (*Recipe, error) {
 			return nil, fmt.Errorf("it does not say %q", word)
 		}
 	}
-	if (len(r.Also) > 0) != (r.Because != "") {
+	if (len(r.Also) > 0) != (r.Because != "") || (len(r.May) > 0) != (r.When != "") {
 		return nil, errors.New("rules that speak too need a reason, and a reason needs rules")
 	}
 	for _, edit := range append([]Edit{r.Edit}, r.Then...) {
@@ -103,9 +107,48 @@ func parse(data []byte) (*Recipe, error) {
 		if len(edit.Change)+len(edit.Settings)+len(edit.Add) == 0 && !edit.Remove {
 			return nil, fmt.Errorf("nothing is changed in %s", edit.Each)
 		}
+		for _, text := range edit.expressions() {
+			if _, err := parser.Parse(text); err != nil {
+				return nil, fmt.Errorf("%q is no expression: %w", text, err)
+			}
+		}
 		if len(edit.Settings) > 0 && edit.Each != "cues" {
 			return nil, fmt.Errorf("settings stand in cues, not in %s", edit.Each)
 		}
 	}
 	return &r, nil
+}
+
+// expressions are all that have to be worked out for an edit.
+func (e *Edit) expressions() (list []string) {
+	var within func(value any)
+	within = func(value any) {
+		switch value := value.(type) {
+		case string:
+			if text, ok := strings.CutPrefix(value, "="); ok {
+				list = append(list, text)
+			}
+		case map[string]any:
+			for _, key := range slices.Sorted(maps.Keys(value)) {
+				within(value[key])
+			}
+		case []any:
+			for _, one := range value {
+				within(one)
+			}
+		}
+	}
+	conditions := []string{e.Where}
+	within(e.Change)
+	within(e.Add)
+	for _, one := range e.Settings {
+		conditions = append(conditions, one.Lamps)
+		within(one.Set)
+	}
+	for _, text := range conditions {
+		if text != "" {
+			list = append(list, text)
+		}
+	}
+	return list
 }

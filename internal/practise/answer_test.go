@@ -1,0 +1,111 @@
+package practise
+
+import (
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/finding"
+)
+
+func cards(t testing.TB) (list []finding.Rule, recipes map[string]*Recipe) {
+	t.Helper()
+	recipes, set := all(t)
+	for _, rule := range set.Rules {
+		list = append(list, rule.Rule)
+	}
+	return list, recipes
+}
+
+// What should be said was written down first: people say what they see, in their words.
+func TestAnAnswerInWords(t *testing.T) {
+	list, recipes := cards(t)
+	places := []string{"lectern", "pulpit", "lead singer"}
+	for _, test := range []struct {
+		rule   string
+		things []string
+		words  string
+		want   Verdict
+	}{
+		{"people/no-back", []string{"lectern"}, "the lectern has no light from behind", Right},
+		{"people/no-back", []string{"lectern"}, "nobody brought up the back light", Right},
+		{"people/no-back", []string{"lectern"}, "the pulpit has no light from behind", Elsewhere},
+		{"people/no-back", []string{"lectern"}, "the back light is too weak", Near},
+		{"people/no-back", []string{"lectern"}, "the beams do not show", NotThat},
+		{"people/no-back", []string{"lectern"}, "xylophone", Unknown},
+		{"people/no-back", nil, "", Unknown},
+		{"people/no-key", []string{"pulpit"}, "you cannot see who speaks", Right},
+		{"people/no-key", []string{"pulpit"}, "the key light of the pulpit was forgotten", Right},
+		{"people/half-dark", []string{"pulpit"}, "one half of the face is dark", Right},
+		{"people/colour-on-face", []string{"pulpit"}, "the face is blue", Right},
+		{"people/back-strong", []string{"lectern"}, "her hair is burnt out", Right},
+		{"white/key-camera", nil, "the faces are too warm on the stream", Right},
+		{"white/key-mix", []string{"lectern"}, "one lamp has another white than the others", Right},
+		{"air/haze-lingers", nil, "there is still haze in the talk", Right},
+		{"air/haze-lingers", nil, "the hazer was never turned off", Right},
+		{"air/haze-late", nil, "the hazer was switched on too late", Right},
+		{"camera/banding", nil, "stripes crawl over the picture", Right},
+		{"camera/banding", nil, "too many colours", NotThat},
+		{"dynamics/unplanned-jump", nil, "the light jumps, there is no fade", Right},
+		{"dynamics/no-visible-change", nil, "a cue does nothing", Right},
+		{"screen/outshines-face", []string{"lectern"}, "the wall is brighter than the face", Right},
+		{"patch/address-overlap", nil, "two lamps have the same address", Right},
+		{"patch/address-overlap", nil, "the address is mistyped", Right},
+		{"safety/flash-rate", nil, "it flashes much too fast", Right},
+		{"colour/too-many-hues", nil, "too many colours at once", Right},
+	} {
+		e := &Exercise{Faults: []Planted{{Rule: test.rule, Names: test.things}}}
+		said := e.Answer(test.words, list, recipes, places)
+		if said.Is != test.want {
+			t.Errorf("%s: %q is %d, want %d", test.rule, test.words, said.Is, test.want)
+		}
+		if named := e.Faults[0].Named; named != (test.want == Right) || named != (said.Left == 0) && test.want != Unknown {
+			t.Errorf("%s: %q: named is %v, and %d are left", test.rule, test.words, named, said.Left)
+		}
+	}
+}
+
+// What a recipe says was done is a right answer, and so is a symptom that no other rule has.
+func TestWhatWasDoneIsRight(t *testing.T) {
+	list, recipes := cards(t)
+	times := map[string]int{}
+	for _, card := range list {
+		for _, symptom := range card.Symptoms {
+			times[symptom]++
+		}
+	}
+	for _, card := range list {
+		answers := []string{recipes[card.ID].Fault}
+		for _, symptom := range card.Symptoms {
+			if times[symptom] == 1 {
+				answers = append(answers, symptom)
+			}
+		}
+		for _, words := range answers {
+			e := &Exercise{Faults: []Planted{{Rule: card.ID}}}
+			if said := e.Answer(words, list, recipes, nil); said.Is != Right {
+				t.Errorf("%s: %q is %d", card.ID, words, said.Is)
+			}
+		}
+	}
+}
+
+// Of two faults of one kind each is named once; a right answer said again counts once, and
+// who named a fault has not missed it.
+func TestWhatWasNamedIsNotMissed(t *testing.T) {
+	list, recipes := cards(t)
+	e := &Exercise{Faults: []Planted{{Rule: "people/no-back"}, {Rule: "air/haze-lingers"}}}
+	const words = "nobody brought up the back light"
+	if said := e.Answer(words, list, recipes, nil); said.Is != Right || said.Before || said.Left != 1 || said.Fault.Rule != "people/no-back" {
+		t.Errorf("%+v", said)
+	}
+	if said := e.Answer(words, list, recipes, nil); said.Is != Right || !said.Before || said.Left != 1 {
+		t.Errorf("again: %+v", said)
+	}
+	m := &Memory{}
+	remain := []finding.Finding{{Rule: "people/no-back", Verdict: finding.Fail}, {Rule: "air/haze-lingers", Verdict: finding.Fail}}
+	if look := e.Over(remain, recipes, m, "2026-03-01"); len(look.Remain) != 2 {
+		t.Errorf("%+v", look)
+	}
+	if len(m.Remembered) != 1 || m.Remembered[0].Rule != "air/haze-lingers" {
+		t.Errorf("missed are %+v", m.Remembered)
+	}
+}
