@@ -1,6 +1,7 @@
 package stage
 
 import (
+	"math"
 	"math/bits"
 	"slices"
 
@@ -142,23 +143,32 @@ func (s *Room) HuesOf(look *Look) (h Hues, missing []string) {
 }
 
 // compareDrives holds the dimmers of the lamps of two main hues against each other if all are
-// of one type that mixes its colours. Blue gives few lumens for what it shows, so that
-// equal lamps at equal levels look equal and are not in lumens.
+// of one type that mixes its colours and hang on one level. Blue gives few lumens for what it
+// shows, so that equal lamps at equal levels look equal and are not in lumens. Lamps on the
+// floor light something else than those above: a blue cloth leads beside an amber floor.
 func (h *Hues) compareDrives() {
 	if len(h.groups) < 2 || !h.groups[1].main {
 		return
 	}
 	var kind *schema.Type
+	lowest, highest := math.Inf(1), math.Inf(-1)
 	for i := range h.groups[:2] {
 		for _, lamp := range h.lampsOf(h.groups[i]) {
 			if kind == nil {
 				kind = lamp.Kind
+			}
+			if at := lamp.Fixture.HungAt; at != nil {
+				lowest, highest = min(lowest, at.Z), max(highest, at.Z)
 			}
 			if lamp.Kind != kind || len(kind.Emitters) < 2 || lamp.Fixture.Filter != nil || lamp.State.Rest != nil && lamp.State.Rest.Wheel != "" {
 				return
 			}
 			h.groups[i].up += lamp.Control(lamp.Level)
 		}
+	}
+	const oneLevel = 1.5 // metres; common practice, no source: bars of one row, with what hangs under them
+	if highest-lowest > oneLevel {
+		return
 	}
 	a, b := h.groups[0].up, h.groups[1].up
 	if most := max(a, b); most > 0 {
