@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"slices"
+	"sort"
 
 	"github.com/cueproof/cueproof/internal/dynamics"
 	"github.com/cueproof/cueproof/internal/optics/colour"
@@ -422,7 +423,9 @@ func (a Amount) tidy() Amount {
 // pieces are the straight lines of the light from one time to another.
 func pieces(knots []Knot, from, to float64) []dynamics.Piece {
 	var list []dynamics.Piece
-	for i, k := range knots {
+	first := sort.Search(len(knots), func(i int) bool { return knots[i].T > from }) - 1 // the line that is under way
+	for i := max(first, 0); i < len(knots) && knots[i].T < to; i++ {
+		k := knots[i]
 		start, end := k.T, to
 		at := k.After.Y
 		until := at
@@ -430,7 +433,7 @@ func pieces(knots []Knot, from, to float64) []dynamics.Piece {
 			end = knots[i+1].T
 			until = knots[i+1].Before.Y
 		}
-		if end <= from || start >= to || end <= start {
+		if end <= from || end <= start {
 			continue
 		}
 		piece := dynamics.Piece{Start: max(start, from), End: min(end, to), From: at, To: until}

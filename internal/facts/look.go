@@ -230,13 +230,17 @@ func (l *Look) OddLamps(maxMain, maxAccent float64) (lamps []*Lamp) {
 // comparePicture holds the picture of each look without its key light against the
 // brightest; where there never is any, none is bright.
 func comparePicture(looks []*Look, d *evening.Dynamics) {
+	most := 0.0
+	for _, flux := range d.Luminous {
+		most = max(most, flux)
+	}
 	for i, l := range looks {
 		if l.PictureShare = nil; l.PeakShare == nil {
 			l.lacks("picture_of_peak_pct", l.Why("output_of_peak_pct")...)
 			continue
 		}
 		l.PictureShare = new(0.0)
-		if most := slices.Max(d.Luminous); most > 0 {
+		if most > 0 {
 			l.PictureShare = new(100 * d.Luminous[i] / most)
 		}
 	}
