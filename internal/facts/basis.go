@@ -2,6 +2,7 @@ package facts
 
 import (
 	"reflect"
+	"slices"
 
 	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/finding"
@@ -12,43 +13,84 @@ import (
 // unknown, and what the others rest on. A fact of which nothing is said was worked
 // out from what was read.
 type unknowns struct {
-	why   map[string][]string
-	bases map[string]finding.Basis
-	lent  bool // both belong to another subject
+	said []saying // of each fact once; a show has many subjects, and of most facts nothing is said
+	lent bool     // it belongs to another subject
+}
+
+// saying is what is said of a fact: never changed once it stands, so subjects may share it.
+type saying struct {
+	fact  string
+	why   []string       // what is missing
+	basis *finding.Basis // nil if it was worked out from what was read
+}
+
+// of finds what is said of a fact; nil if nothing is.
+func (u *unknowns) of(fact string) *saying {
+	for i := range u.said {
+		if u.said[i].fact == fact {
+			return &u.said[i]
+		}
+	}
+	return nil
+}
+
+// own finds what is said of a fact, to be added to.
+func (u *unknowns) own(fact string) *saying {
+	if u.lent {
+		u.lent, u.said = false, slices.Clone(u.said)
+	}
+	if s := u.of(fact); s != nil {
+		return s
+	}
+	u.said = append(u.said, saying{fact: fact})
+	return &u.said[len(u.said)-1]
 }
 
 // Why returns what would make the fact known.
-func (u *unknowns) Why(fact string) []string { return u.why[fact] }
+func (u *unknowns) Why(fact string) []string {
+	if s := u.of(fact); s != nil {
+		return s.why
+	}
+	return nil
+}
 
 // Basis returns what a fact rests on.
 func (u *unknowns) Basis(fact string) finding.Basis {
-	b, said := u.bases[fact]
-	if !said {
-		b.Known = finding.Derived
+	b := finding.Basis{Known: finding.Derived}
+	if s := u.of(fact); s != nil {
+		if s.basis != nil {
+			b = *s.basis
+		}
+		b.Missing = s.why
 	}
-	b.Missing = u.why[fact]
 	return b
 }
 
 // lacks records what is missing for a fact; the same phrase counts once.
 func (u *unknowns) lacks(fact string, phrases ...string) {
-	if len(phrases) > 0 {
-		u.own()
+	if len(phrases) == 0 {
+		return
 	}
-	if u.why == nil && len(phrases) > 0 {
-		u.why = map[string][]string{}
-	}
+	s := u.own(fact)
+	all := slices.Clip(s.why)
 	for _, phrase := range phrases {
-		if all := stage.AddMissing(u.why[fact], phrase); len(all) > 0 {
-			u.why[fact] = all
-		}
+		all = stage.AddMissing(all, phrase)
 	}
+	s.why = all
 }
 
 // lackAll records what is missing for several facts.
 func (u *unknowns) lackAll(facts []string, phrases ...string) {
+	var once []string
+	for _, phrase := range phrases {
+		once = stage.AddMissing(once, phrase)
+	}
 	for _, fact := range facts {
-		u.lacks(fact, phrases...)
+		if s := u.of(fact); s == nil && len(once) > 0 {
+			u.own(fact).why = once
+		} else {
+			u.lacks(fact, once...)
+		}
 	}
 }
 
@@ -57,19 +99,15 @@ func (u *unknowns) rests(fact string, basis finding.Basis) {
 	if basis.Known.Sure() && basis.Range == nil {
 		return
 	}
-	u.own()
-	if u.bases == nil {
-		u.bases = map[string]finding.Basis{}
-	}
-	within := basis.Range
-	before, said := u.bases[fact]
-	if said {
+	s := u.own(fact)
+	if before := s.basis; before != nil {
+		within := basis.Range
 		basis = before.And(basis)
+		if basis.Range = within; within == nil {
+			basis.Range = before.Range
+		}
 	}
-	if basis.Range = within; within == nil {
-		basis.Range = before.Range
-	}
-	u.bases[fact] = basis
+	s.basis = &basis
 }
 
 // noHaze is a level, in mg/m3, under which it makes no difference what hung before.

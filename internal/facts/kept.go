@@ -1,7 +1,6 @@
 package facts
 
 import (
-	"maps"
 	"slices"
 
 	"github.com/cueproof/cueproof/internal/evening"
@@ -108,29 +107,12 @@ func (k *Kept) look(l *Look) (people []*Person, showings []*Showing, ok bool) {
 }
 
 // lend marks what is not known as that of another subject, to be copied before it is
-// added to.
+// changed.
 func (u *unknowns) lend() { u.lent = true }
-
-// own makes a copy of what was lent.
-func (u *unknowns) own() {
-	if !u.lent {
-		return
-	}
-	u.lent = false
-	u.why, u.bases = maps.Clone(u.why), maps.Clone(u.bases)
-	for fact, phrases := range u.why {
-		u.why[fact] = slices.Clip(phrases)
-	}
-}
 
 // forget takes back what was said of a fact.
 func (u *unknowns) forget(fact string) {
-	if _, said := u.why[fact]; said {
-		u.own()
-		delete(u.why, fact)
-	}
-	if _, said := u.bases[fact]; said {
-		u.own()
-		delete(u.bases, fact)
+	if at := slices.IndexFunc(u.said, func(s saying) bool { return s.fact == fact }); at >= 0 {
+		u.lent, u.said = false, slices.Delete(slices.Clone(u.said), at, at+1)
 	}
 }
