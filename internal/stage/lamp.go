@@ -31,6 +31,9 @@ type Line struct {
 	system  int  // the place of its purpose among the systems of a rig; -1 if it is none
 	stage   bool // it lights the stage
 	other   bool // it is a house light or a lamp of the set
+	people  bool // it is there for people alone
+	inAir   bool // its beam is seen in the air
+	notKey  bool // its purpose is none that lights faces from the front
 	// asBefore: its light depends on its state as that of the line before it does.
 	asBefore  bool
 	index     int     // of the line in the patch, from 0
@@ -54,6 +57,7 @@ type Light struct {
 	State *tracking.State
 	Emission
 	Share float64     // of its full light, 0 to 1
+	up    float64     // the part of it, in one colour, that its dimmer gives
 	tint  colour.Tint // of light that is a colour
 
 	Level    float64  // its level
@@ -377,6 +381,7 @@ func (r *Rig) make(line *Line, state *tracking.State) *Light {
 		s.assumeLeaving(leaves)
 	}
 	s.measure(r, f.Filter != nil)
+	s.up = s.Control(s.Level)
 	if s.Missing != "" {
 		s.only = f
 	}

@@ -67,7 +67,7 @@ func (l *Lamp) shareAt(level float64) float64 {
 
 // Control is the part of its full light, in one colour, that the lamp gives at a
 // level.
-func (l *Lamp) Control(level float64) float64 {
+func (l *Light) Control(level float64) float64 {
 	if l.Kind == nil {
 		return level / 100
 	}
@@ -81,7 +81,7 @@ func (l *Lamp) Control(level float64) float64 {
 }
 
 // Straight reports whether the lamp's light is in proportion to its level.
-func (l *Lamp) Straight() bool {
+func (l *Light) Straight() bool {
 	return l.Kind != nil && l.Kind.Source != "tungsten" && l.Kind.DimmerCurve != "square" && l.Kind.DimmerCurve != "s"
 }
 

@@ -13,14 +13,15 @@ type Look struct {
 	Lamps    []*Lamp // the lit stage lamps, in the order of the patch
 	Others   []*Lamp // lit house lights and lamps of the set: they light people too
 
-	room   []Lamp  // where they are
-	byLine []int32 // by line of the patch: the place among them plus one; 0 where it is dark
+	byLine []Lamp // where they are, by line of the patch; no light where it is dark
+	walk   *Walk  // that filled it
+	step   int    // of the walk
 }
 
-// of is a line's lamp; nil where it is dark.
+// of is a line's lamp; nil where it is dark, or no stage light.
 func (l *Look) of(line *Line) *Lamp {
-	if i := l.byLine[line.index]; i > 0 {
-		return l.Lamps[i-1]
+	if lamp := &l.byLine[line.index]; lamp.Light != nil && !line.other {
+		return lamp
 	}
 	return nil
 }

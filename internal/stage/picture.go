@@ -1,8 +1,6 @@
 package stage
 
 import (
-	"slices"
-
 	"github.com/cueproof/cueproof/schema"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -44,7 +42,7 @@ func (l *Look) Picture() (sum, luminous float64) {
 func (r *Rig) PictureLamps() int {
 	count := 0
 	for _, line := range r.Lines {
-		if line.stage && !goesWithPeople(line.Purpose) && !r.forPeople(line.Fixture) {
+		if line.stage && !line.people && !r.forPeople(line.Fixture) {
 			count++
 		}
 	}
@@ -61,8 +59,8 @@ func (r *Rig) forPeople(f *schema.Fixture) bool {
 func (l *Look) PictureUp(lamps int) float64 {
 	up := 0.0
 	for _, lamp := range l.Lamps {
-		if !goesWithPeople(lamp.Purpose) && lamp.InPicture > 0 {
-			up += lamp.Control(lamp.Level)
+		if !lamp.people && lamp.InPicture > 0 {
+			up += lamp.up
 		}
 	}
 	return up / float64(max(lamps, 1))
@@ -78,11 +76,11 @@ func goesWithPeople(purpose string) bool {
 // light counts.
 func (r *Rig) inPicture(line *Line, light *Light, b *Beam) float64 {
 	switch {
-	case goesWithPeople(line.Purpose) || r.Basis.Arriving && b != nil && r.Room.lightsAFace(line, light, b):
+	case line.people || r.Basis.Arriving && b != nil && r.Room.lightsAFace(line, light, b):
 		return 0
 	case !r.Basis.Arriving:
 		return 1
-	case SeenInAir(line.Purpose):
+	case line.inAir:
 		return scattered
 	case b != nil && b.Missing == "":
 		return b.inPicture
@@ -90,10 +88,13 @@ func (r *Rig) inPicture(line *Line, light *Light, b *Beam) float64 {
 	return 1
 }
 
+// notKey are the purposes of lamps that never are key light, wherever they point.
+var notKey = [...]string{"back", "side", "top", "beam", "effect"}
+
 // lightsAFace reports whether a white lamp is aimed at a place from its front half:
 // then it is key light, whatever it is called.
 func (s *Room) lightsAFace(line *Line, light *Light, b *Beam) bool {
-	if b.Missing != "" || slices.Contains([]string{"back", "side", "top", "beam", "effect"}, line.Purpose) || light.Coloured == nil || *light.Coloured || b.aimedAt == "" {
+	if line.notKey || light.Coloured == nil || *light.Coloured || b.aimedAt == "" || b.Missing != "" {
 		return false
 	}
 	sp := s.Stand(b.aimedAt)

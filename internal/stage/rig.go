@@ -95,6 +95,7 @@ func NewRig(show *schema.Show, looks []tracking.Look, kept *Kept) *Rig {
 	}
 	for i, f := range show.Patch {
 		line := &Line{index: i, Channel: f.Channel, Type: f.Type, Purpose: f.Purpose, Fixture: f, stage: r.StageLight(f), other: r.otherLight(f), system: slices.Index(systems[:], f.Purpose)}
+		line.people, line.inAir, line.notKey = goesWithPeople(f.Purpose), SeenInAir(f.Purpose), slices.Contains(notKey[:], f.Purpose)
 		line.Of = r.makeOf(f)
 		if i > 0 {
 			line.asBefore = line.Of == r.Lines[i-1].Of

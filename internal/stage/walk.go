@@ -11,24 +11,31 @@ type Walk struct {
 	rig   *Rig
 	at    *tracking.Look
 	lines []walked // by line of the patch
+	step  int      // how many looks it has gone to
+	lit   int      // the last step at which a lamp came on or went out
 }
 
 // walked is what a line of the patch does where the walk stands.
 type walked struct {
+	lamp  Lamp            // without its look; no light where it is dark
 	state *tracking.State // nil before the first look
-	light *Light          // nil where it is dark
-	beam  *Beam           // nil without a room
 	rest  *tracking.Rest  // of the state for which the beam is
-	part  float64
-
-	picture float64
+	step  int             // the last at which it changed
 }
 
 // Walk starts a walk over the looks that the rig was made for.
-func (r *Rig) Walk() *Walk { return &Walk{rig: r, lines: make([]walked, len(r.Lines))} }
+func (r *Rig) Walk() *Walk {
+	w := &Walk{rig: r, lines: make([]walked, len(r.Lines))}
+	for i, line := range r.Lines {
+		w.lines[i].lamp.Line = line
+	}
+	return w
+}
 
-// To goes to a look and fills l with it.
+// To goes to a look and fills l with it: what l holds of an earlier look of this walk, and
+// has not changed since, stays.
 func (w *Walk) To(look *tracking.Look, l *Look) {
+	w.step++
 	for slot := range look.Changed(w.at) {
 		state := look.At(slot)
 		for _, line := range w.rig.bySlot[slot] {
@@ -36,63 +43,83 @@ func (w *Walk) To(look *tracking.Look, l *Look) {
 		}
 	}
 	w.at = look
-	count := 0
-	for i := range w.lines {
-		if w.lines[i].light != nil {
-			count++
+	since := l.step
+	if l.walk != w {
+		l.walk, since = w, -1
+		l.byLine = make([]Lamp, len(w.lines))
+	}
+	l.Resolved, l.step = look, w.step
+	if since >= w.lit {
+		for i := range w.lines {
+			if now := &w.lines[i]; now.step > since && now.lamp.Light != nil {
+				l.byLine[i] = now.lamp
+			}
 		}
+		for _, list := range [2][]*Lamp{l.Lamps, l.Others} {
+			for _, lamp := range list {
+				lamp.Look = look
+			}
+		}
+		return
 	}
-	if cap(l.room) < count {
-		l.room = make([]Lamp, 0, count+count/4)
-		l.Lamps = make([]*Lamp, 0, count+count/4)
-	}
-	if len(l.byLine) < len(w.lines) {
-		l.byLine = make([]int32, len(w.lines))
-	}
-	l.Resolved, l.room, l.Lamps, l.Others = look, l.room[:count], l.Lamps[:0], l.Others[:0]
+	l.Lamps, l.Others = l.Lamps[:0], l.Others[:0]
 	for i := range w.lines {
-		now := &w.lines[i]
-		if now.light == nil {
-			l.byLine[i] = 0
+		now, lamp := &w.lines[i], &l.byLine[i]
+		if now.step > since {
+			*lamp = now.lamp
+		}
+		switch {
+		case lamp.Light == nil:
 			continue
-		}
-		lamp := &l.room[len(l.Lamps)+len(l.Others)]
-		*lamp = Lamp{Look: look, Line: w.rig.Lines[i], Light: now.light, Part: now.part, InPicture: now.picture, Beam: now.beam}
-		if lamp.other {
+		case lamp.other:
 			l.Others = append(l.Others, lamp)
-			l.byLine[i] = 0
-			continue
+		default:
+			l.Lamps = append(l.Lamps, lamp)
 		}
-		l.Lamps = append(l.Lamps, lamp)
-		l.byLine[i] = int32(len(l.Lamps))
+		lamp.Look = look
 	}
 }
 
 // turn brings a line to a state.
 func (w *Walk) turn(line *Line, state *tracking.State) {
 	now := &w.lines[line.index]
-	now.state = state
+	lamp := &now.lamp
+	now.step = w.step
 	if !line.stage && !line.other || state.Level <= 0 {
-		now.light = nil
+		if lamp.Light != nil {
+			lamp.Light, w.lit = nil, w.step
+		}
 		return
 	}
-	if before := line.index - 1; line.asBefore && w.lines[before].state == state && w.lines[before].light != nil && w.lines[before].light.Missing == "" {
-		now.light = w.lines[before].light
+	if lamp.Light == nil {
+		w.lit = w.step
+	}
+	w.shine(line, state, w.rig.known, w.rig.beamOf)
+	lamp.Part = 1
+	if lamp.Beam != nil && w.rig.Basis.Arriving && !line.inAir && lamp.Beam.Missing == "" {
+		lamp.Part = lamp.Beam.Part
+	}
+	lamp.InPicture = w.rig.inPicture(line, lamp.Light, lamp.Beam)
+}
+
+// shine gives a line the light and the beam of a state that lights it. The light of the
+// line before it is as good where both depend on their state alike.
+func (w *Walk) shine(line *Line, state *tracking.State, lightOf func(*Line, *tracking.State) *Light, beamOf func(*Line, *tracking.State) *Beam) {
+	now := &w.lines[line.index]
+	now.state = state
+	if b := line.index - 1; line.asBefore && w.lines[b].state == state && w.lines[b].lamp.Light != nil && w.lines[b].lamp.Missing == "" {
+		now.lamp.Light = w.lines[b].lamp.Light
 	} else {
-		now.light = w.rig.known(line, state)
+		now.lamp.Light = lightOf(line, state)
 	}
-	now.part = 1
-	if w.rig.Show.Room == nil {
-		now.picture = w.rig.inPicture(line, now.light, nil)
-		return
+	if w.rig.Show.Room != nil && (now.lamp.Beam == nil || now.rest != state.Rest) {
+		now.lamp.Beam, now.rest = beamOf(line, state), state.Rest
 	}
-	if now.beam == nil || now.rest != state.Rest {
-		now.beam, now.rest = w.rig.Room.beamOf(line.Fixture, state), state.Rest
-	}
-	if w.rig.Basis.Arriving && !SeenInAir(line.Purpose) && now.beam.Missing == "" {
-		now.part = now.beam.Part
-	}
-	now.picture = w.rig.inPicture(line, now.light, now.beam)
+}
+
+// beamOf is the beam of a line in a state.
+func (r *Rig) beamOf(line *Line, state *tracking.State) *Beam {
+	return r.Room.beamOf(line.Fixture, state)
 }
 
 // layOut finds out what the looks use: the light of every lamp in every state, and
@@ -111,7 +138,7 @@ func (r *Rig) layOut(looks []tracking.Look) {
 		return
 	}
 	r.Room = newScene(r)
-	uses, _ := r.meet(func(line *Line, state *tracking.State) *Beam { return r.Room.beamOf(line.Fixture, state) })
+	uses, _ := r.meet(r.beamOf)
 	for i, use := range uses {
 		r.Room.InOrder[i].use = use
 	}
@@ -128,12 +155,10 @@ type use struct {
 // in the order in which they are met, what becomes of the beams. ok is false, and it ends,
 // where a beam is not known or met in another order: what lamps are named in follows that.
 func (r *Rig) meet(beamOf func(*Line, *tracking.State) *Beam) (uses []use, ok bool) {
-	lines := make([]walked, len(r.Lines))
-	var before *tracking.Look
+	w := r.Walk()
 	for i := range r.looks {
-		look := &r.looks[i]
-		for slot := range look.Changed(before) {
-			state := look.At(slot)
+		for slot := range r.looks[i].Changed(w.at) {
+			state := r.looks[i].At(slot)
 			if state.Level <= 0 {
 				continue
 			}
@@ -141,39 +166,29 @@ func (r *Rig) meet(beamOf func(*Line, *tracking.State) *Beam) (uses []use, ok bo
 				if !line.stage && !line.other {
 					continue
 				}
-				now := &lines[line.index]
-				now.state = state
-				if b := line.index - 1; line.asBefore && lines[b].state == state && lines[b].light.Missing == "" {
-					now.light = lines[b].light
-				} else {
-					now.light = r.ShineOf(line, state)
-				}
-				if share := now.light.Share; share > 0 && now.light.Missing == "" && (line.Dimmest == 0 || share < line.Dimmest) {
+				w.shine(line, state, r.ShineOf, beamOf)
+				lamp := &w.lines[line.index].lamp
+				if share := lamp.Share; share > 0 && lamp.Missing == "" && (line.Dimmest == 0 || share < line.Dimmest) {
 					line.Dimmest, line.DimmestIn = share, i
 				}
 				if line.stage {
-					line.Brightest = max(line.Brightest, now.light.XYZ.Y)
+					line.Brightest = max(line.Brightest, lamp.XYZ.Y)
 				}
 				if r.Show.Room == nil {
 					continue
 				}
-				if now.beam == nil || now.rest != state.Rest {
-					if now.beam, now.rest = beamOf(line, state), state.Rest; now.beam == nil {
-						return nil, false
-					}
-				}
-				if now.beam.index > len(uses) {
+				if lamp.Beam == nil || lamp.Beam.index > len(uses) {
 					return nil, false
 				}
-				if now.beam.index == len(uses) {
+				if lamp.Beam.index == len(uses) {
 					uses = append(uses, use{})
 				}
-				u := &uses[now.beam.index]
+				u := &uses[lamp.Beam.index]
 				u.used = u.used || line.stage
-				u.shines = u.shines || line.stage && now.light.XYZ.Y > 0
+				u.shines = u.shines || line.stage && lamp.XYZ.Y > 0
 			}
 		}
-		before = look
+		w.at = &r.looks[i]
 	}
 	return uses, true
 }
