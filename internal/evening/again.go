@@ -69,7 +69,7 @@ func (e *Evening) stretchFrom(before *Evening, same []bool, first, last int) *St
 	pairs := walker{e: e, walk: e.Rig.Walk()}
 	_, look := pairs.to(first)
 	st := e.begin(first, look, false)
-	if at < 0 || len(before.Stretches[at].missing) > 0 || len(st.s.missing) > 0 {
+	if at < 0 || len(before.Stretches[at].missing) > 0 || len(st.missing.Phrases) > 0 {
 		for i := first + 1; i <= last; i++ {
 			st.next(pairs.next(i))
 		}

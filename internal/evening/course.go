@@ -139,13 +139,7 @@ func (e *Evening) addUp() {
 // films and changeovers. Without a running order that gives times every look is
 // taken as equally long.
 func (e *Evening) measureCourse() {
-	for _, s := range e.Stretches {
-		for _, phrase := range s.missing {
-			if !slices.Contains(e.NoCourse, phrase) {
-				e.NoCourse = append(e.NoCourse, phrase)
-			}
-		}
-	}
+	e.NoCourse = e.missing()
 	if len(e.Looks) == 0 {
 		e.NoCourse = append(e.NoCourse, "the cue list")
 	}
@@ -289,6 +283,15 @@ const (
 	alikeMoved = 20.0
 )
 
+// missing is why the light over time is not known; nothing if it is.
+func (e *Evening) missing() []string {
+	var m stage.Missing
+	for _, s := range e.Stretches {
+		m.Add(s.missing...)
+	}
+	return m.Phrases
+}
+
 // LightIn is the light over a segment's time, or what is missing.
 func (e *Evening) LightIn(sp *Span) (list []dynamics.Piece, missing []string) {
 	switch {
@@ -299,12 +302,7 @@ func (e *Evening) LightIn(sp *Span) (list []dynamics.Piece, missing []string) {
 	case sp.trouble != "":
 		return nil, []string{sp.trouble}
 	}
-	for _, st := range e.Stretches {
-		for _, phrase := range st.missing {
-			missing = stage.AddMissing(missing, phrase)
-		}
-	}
-	if len(missing) > 0 {
+	if missing = e.missing(); len(missing) > 0 {
 		return nil, missing
 	}
 	if list = e.PiecesBetween(sp.Start, sp.Start+*sp.Length); len(list) == 0 {

@@ -203,6 +203,7 @@ type stretcher struct {
 	runs    []running // what may not have ended, by place in the patch
 	end     float64   // when all of it has
 	ways    wayMemo
+	missing stage.Missing
 }
 
 // begin starts a stretch with a look.
@@ -225,7 +226,7 @@ func (e *Evening) begin(i int, look *stage.Look, emitted bool) *stretcher {
 
 func (st *stretcher) lack(lamp *stage.Lamp) {
 	if lamp != nil {
-		st.s.missing = stage.AddMissing(st.s.missing, lamp.Missing)
+		st.missing.Add(lamp.Missing)
 	}
 }
 
@@ -268,7 +269,7 @@ func (st *stretcher) next(i int, before, look *stage.Look) {
 
 // done ends the stretch with a look.
 func (st *stretcher) done(last int) *Stretch {
-	st.s.last, st.s.ramps = last, st.all.list
+	st.s.last, st.s.ramps, st.s.missing = last, st.all.list, st.missing.Phrases
 	return st.s
 }
 

@@ -773,9 +773,9 @@ func (e *Evening) countRun(list []Flashing, first, last int, peak float64) {
 		}
 	}
 	if len(list[first].Missing) > 0 {
-		for _, phrase := range s.missing {
-			list[first].Missing = stage.AddMissing(list[first].Missing, phrase)
-		}
+		missing := stage.Missing{Phrases: list[first].Missing}
+		missing.Add(s.missing...)
+		list[first].Missing = missing.Phrases
 	}
 	if worst.General.Transitions < 3 && worst.Red.Transitions < 3 && bt < 1.5 {
 		return

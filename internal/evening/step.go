@@ -44,6 +44,7 @@ func (e *Evening) stepTo(i int, before, look *stage.Look) Step {
 	first, end := math.Inf(1), math.Inf(-1)
 	paces := pacesOf(look.Resolved)
 	s.end = at
+	var missing stage.Missing
 	moves := func(start, stop float64) {
 		first, end = min(first, start), max(end, stop)
 	}
@@ -53,7 +54,7 @@ func (e *Evening) stepTo(i int, before, look *stage.Look) Step {
 		if !stage.SameSetting(p) {
 			for _, lamp := range []*stage.Lamp{p.Before, p.After} {
 				if lamp != nil {
-					s.Missing = stage.AddMissing(s.Missing, lamp.Missing)
+					missing.Add(lamp.Missing)
 				}
 			}
 		}
@@ -69,7 +70,6 @@ func (e *Evening) stepTo(i int, before, look *stage.Look) Step {
 		} else {
 			went -= by
 		}
-		start, stop = timesOf(paces, p, at)
 		s.end = max(s.end, stop)
 		if !stage.LooksDifferent(p) {
 			return
@@ -98,7 +98,7 @@ func (e *Evening) stepTo(i int, before, look *stage.Look) Step {
 	}
 	s.Screens = screensChanged(before.Resolved, look.Resolved)
 	s.Settles = s.Lamps == 0 && s.Screens == 0 && setsInDark(look.Resolved)
-	if len(s.Missing) > 0 {
+	if s.Missing = missing.Phrases; len(s.Missing) > 0 {
 		return s
 	}
 	was, is := e.Sums[i-1], e.Sums[i]

@@ -72,24 +72,25 @@ func (u *unknowns) lacks(fact string, phrases ...string) {
 		return
 	}
 	s := u.own(fact)
-	all := slices.Clip(s.why)
-	for _, phrase := range phrases {
-		all = stage.AddMissing(all, phrase)
+	if len(s.why) == len(phrases) && &s.why[0] == &phrases[0] {
+		return
 	}
-	s.why = all
+	m := stage.Missing{Phrases: slices.Clip(s.why)}
+	m.Add(phrases...)
+	s.why = m.Phrases
 }
 
 // lackAll records what is missing for several facts.
 func (u *unknowns) lackAll(facts []string, phrases ...string) {
-	var once []string
-	for _, phrase := range phrases {
-		once = stage.AddMissing(once, phrase)
+	var m stage.Missing
+	if m.Add(phrases...); len(m.Phrases) == 0 {
+		return
 	}
 	for _, fact := range facts {
-		if s := u.of(fact); s == nil && len(once) > 0 {
-			u.own(fact).why = once
+		if s := u.own(fact); s.why == nil {
+			s.why = m.Phrases
 		} else {
-			u.lacks(fact, once...)
+			u.lacks(fact, m.Phrases...)
 		}
 	}
 }

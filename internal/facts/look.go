@@ -294,15 +294,14 @@ func fillOpening(looks []*Look, order []*schema.Segment) {
 // compareOutput holds the light of each look against the brightest.
 func compareOutput(looks []*Look) {
 	peak := 0.0
-	var missing []string
+	var m stage.Missing
 	for _, l := range looks {
 		if l.OutputPct != nil {
 			peak = max(peak, *l.OutputPct)
 		}
-		for _, phrase := range l.Why("output_pct") {
-			missing = stage.AddMissing(missing, phrase)
-		}
+		m.Add(l.Why("output_pct")...)
 	}
+	missing := m.Phrases
 	for _, l := range looks {
 		l.lacks("output_of_peak_pct", missing...)
 		if len(missing) == 0 && peak > 0 {

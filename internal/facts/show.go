@@ -183,15 +183,8 @@ func (s *Show) fillCourse(e *evening.Evening, looks []*Look) {
 	if e.AlikeTimes || e.Course == nil {
 		s.TimeBasis = "every cue being taken as equally long, because not all times are known"
 	}
-	lack := func(phrase string, names ...string) {
-		for _, fact := range names {
-			s.lacks(fact, phrase)
-		}
-	}
 	if e.Course == nil {
-		for _, phrase := range e.NoCourse {
-			lack(phrase, facts...)
-		}
+		s.lackAll(facts, e.NoCourse...)
 		return
 	}
 	if near, ok := e.Course.Near(evening.NearStops + evening.StopSlack); ok {
@@ -199,14 +192,12 @@ func (s *Show) fillCourse(e *evening.Evening, looks []*Look) {
 	}
 	r, ok := e.Loud, e.Ranged
 	if !ok {
-		lack("a cue list with at least one look that is lit", facts...)
+		s.lackAll(facts, "a cue list with at least one look that is lit")
 		return
 	}
 	s.RangeStops, s.LoudPct, s.QuietPct = &r.Stops, e.Percent(r.High), e.Percent(r.Low)
 	if _, missing := e.Rig.FullOutput(); e.Full <= 0 {
-		for _, phrase := range missing {
-			lack(phrase, "loud_output_pct", "quiet_output_pct")
-		}
+		s.lackAll([]string{"loud_output_pct", "quiet_output_pct"}, missing...)
 	}
 }
 

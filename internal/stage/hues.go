@@ -75,16 +75,17 @@ func (h *Hues) Beyond(mains, accents int) []*Lamp {
 // HuesOf tells the hues of a look from the light of its lamps, or what is missing.
 func (s *Room) HuesOf(look *Look) (h Hues, missing []string) {
 	lamps := s.coloured[:0]
+	var m Missing
 	for _, lamp := range look.Lamps {
 		if lamp.Missing != "" {
-			missing = AddMissing(missing, lamp.Missing)
+			m.Add(lamp.Missing)
 		} else if lamp.Purpose != "key" && lamp.Purpose != "fill" && (lamp.Coloured != nil && *lamp.Coloured || lamp.sweeps()) {
 			lamps = append(lamps, lamp)
 		}
 	}
 	s.coloured = lamps
-	if len(missing) > 0 {
-		return h, missing
+	if len(m.Phrases) > 0 {
+		return h, m.Phrases
 	}
 	lumens, landed := s.arriving(look, lamps)
 	// Lamps side by side that shine alike are one tint.

@@ -29,11 +29,12 @@ func (l *Look) of(line *Line) *Lamp {
 // Output is the light of the look that counts, in lumens, with what is missing to
 // know it of every lamp.
 func (l *Look) Output() (lumens float64, missing []string) {
+	var m Missing
 	for _, lamp := range l.Lamps {
 		lumens += lamp.Output()
-		missing = AddMissing(missing, lamp.Missing)
+		m.Add(lamp.Missing)
 	}
-	return lumens, missing
+	return lumens, m.Phrases
 }
 
 // Sum is the output of the look with its colour.
