@@ -114,7 +114,7 @@ func BenchmarkBigShow(b *testing.B) {
 func BenchmarkColour(b *testing.B) {
 	path := bigFile(b, bigshow.Size{})
 	times := laps{}
-	lamps, states := 0, 0
+	lamps, lights := 0, 0
 	for range b.N {
 		var show *schema.Show
 		times.time("load", func() { show = loadFile(b, path) })
@@ -123,14 +123,14 @@ func BenchmarkColour(b *testing.B) {
 		var measured []*stage.Look
 		times.time("colour", func() { r = stage.NewRig(show, looks, nil) })
 		measured = litLooks(r, looks)
-		lamps, states = 0, len(r.Shines)
+		lamps, lights = 0, len(r.Lights)
 		for _, look := range measured {
 			lamps += len(look.Lamps)
 		}
 	}
 	b.ReportMetric(times["colour"].Seconds()/times["load"].Seconds(), "colour/load")
 	b.ReportMetric(float64(lamps), "fixture-looks")
-	b.ReportMetric(float64(states), "states")
+	b.ReportMetric(float64(lights), "lights")
 }
 
 // BenchmarkLamp holds the whole colour of one lamp in one look (levels for a
@@ -158,7 +158,7 @@ func BenchmarkLamp(b *testing.B) {
 			state := looks[i].State(1)
 			times.time(name, func() {
 				for range rounds {
-					clear(r.Shines)
+					clear(r.Lights)
 					r.ShineOf(r.Lines[0], state)
 				}
 			})

@@ -1,6 +1,7 @@
 package facts
 
 import (
+	"maps"
 	"slices"
 
 	"github.com/cueproof/cueproof/internal/evening"

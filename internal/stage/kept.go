@@ -19,7 +19,8 @@ import (
 // changed once its rig is made, so several goroutines may use it.
 type Kept struct {
 	types  []*schema.Type // of which lights and fluxes are
-	lights map[*tracking.State][]*Light
+	lights map[lightKey]*Light
+	makes  map[Make]*Make
 	room   []photometry.Receiver // of which columns are
 	beams  map[columnKey]*photometry.Column
 	onto   map[landingKey]*landing
@@ -57,9 +58,17 @@ func (r *Rig) standsAs(k *Kept) bool {
 	was := k.rig
 	same := slices.EqualFunc(r.looks, was.looks, func(a, b tracking.Look) bool { return a.Does(&b) })
 	if same {
-		r.Shines = make(map[*tracking.State][]*Light, len(k.lights))
-		for state, lights := range k.lights {
-			r.Shines[state] = slices.Clip(lights) // or two rigs would add to one list
+		makes := map[*Make]*Make{}
+		for i, line := range was.Lines {
+			makes[line.Of] = r.Lines[i].Of // another where the make is one fixture alone, and that is wired up otherwise
+		}
+		r.Lights = make(map[lightKey]*Light, len(k.lights))
+		for key, light := range k.lights {
+			key.of = makes[key.of]
+			if key.only != nil {
+				key.only = r.Lines[was.lineOf[key.only].index].Fixture
+			}
+			r.Lights[key] = light
 		}
 	} else {
 		uses, ok := r.meet(func(line *Line, state *tracking.State) *Beam {
@@ -121,7 +130,7 @@ type columnKey struct {
 
 // Keep returns what rigs of changed copies can take over from this one.
 func (r *Rig) Keep() *Kept {
-	k := &Kept{types: r.Show.Types, lights: r.Shines, room: r.Room.Receivers, beams: map[columnKey]*photometry.Column{}, onto: r.Room.onto, spreads: r.spreads, rig: r}
+	k := &Kept{types: r.Show.Types, lights: r.Lights, makes: r.makes, room: r.Room.Receivers, beams: map[columnKey]*photometry.Column{}, onto: r.Room.onto, spreads: r.spreads, rig: r}
 	k.full, k.missing = r.FullOutput()
 	for i, b := range r.Room.Columns {
 		k.beams[b.key()] = r.Room.given[i]
@@ -160,17 +169,21 @@ func (k *Kept) light(line *Line, state *tracking.State) *Light {
 	if k == nil {
 		return nil
 	}
-	return lightOf(k.lights[state], line)
+	return lightOf(k.lights, line, state)
 }
 
-// lightOf finds the light of a line among those of one state.
-func lightOf(list []*Light, line *Line) *Light {
-	for _, l := range list {
-		if l.of == line.Of && (l.only == nil || l.only == line.Fixture) {
-			return l
-		}
+// lightKey is all that a light depends on, beside the types.
+type lightKey struct {
+	state *tracking.State
+	of    *Make
+	only  *schema.Fixture // the one that it belongs to, because something is missing; nil: all of its make
+}
+
+func lightOf(lights map[lightKey]*Light, line *Line, state *tracking.State) *Light {
+	if l := lights[lightKey{state, line.Of, nil}]; l != nil {
+		return l
 	}
-	return nil
+	return lights[lightKey{state, line.Of, line.Fixture}]
 }
 
 // columns are what beams give to receivers; only those are worked out that are not

@@ -27,7 +27,7 @@ type Lamp struct {
 // Line is what a fixture is in every look.
 type Line struct {
 	Fixture *schema.Fixture
-	Of      Make
+	Of      *Make
 	system  int  // the place of its purpose among the systems of a rig; -1 if it is none
 	stage   bool // it lights the stage
 	other   bool // it is a house light or a lamp of the set
@@ -51,9 +51,7 @@ type Line struct {
 // Light is what a state makes of a fixture: the same for all of one type that
 // are told the same.
 type Light struct {
-	of    Make
-	only  *schema.Fixture // the one that it belongs to, because something is missing; nil: all of its make
-	Kind  *schema.Type    // nil if the show does not describe it
+	Kind  *schema.Type // nil if the show does not describe it
 	State *tracking.State
 	Emission
 	Share float64     // of its full light, 0 to 1
@@ -334,7 +332,7 @@ type Make struct {
 	cut    *schema.Fixture // the one whose shutters are in; nil if none are
 }
 
-func (r *Rig) makeOf(f *schema.Fixture) Make {
+func (r *Rig) makeOf(f *schema.Fixture) *Make {
 	m := Make{Kind: r.Types[f.Type], filter: f.Filter, white: Value(f.WhiteK), output: f.Output}
 	if m.Kind != nil && m.Kind.Zoom != nil {
 		m.zoom = Value(f.ZoomDeg)
@@ -342,7 +340,10 @@ func (r *Rig) makeOf(f *schema.Fixture) Make {
 	if len(f.Shutters) > 0 {
 		m.cut = f
 	}
-	return m
+	if r.makes[m] == nil {
+		r.makes[m] = &m
+	}
+	return r.makes[m]
 }
 
 // ShineOf is what a state makes of a fixture. What is missing is said of each
@@ -353,19 +354,23 @@ func (r *Rig) ShineOf(line *Line, state *tracking.State) *Light {
 		if s = r.kept.light(line, state); s == nil {
 			s = r.make(line, state)
 		}
-		r.Shines[state] = append(r.Shines[state], s)
+		key := lightKey{state, line.Of, nil}
+		if s.Missing != "" {
+			key.only = line.Fixture
+		}
+		r.Lights[key] = s
 	}
 	return s
 }
 
 // known is what a state makes of a fixture, if any look has asked for that; else nil.
 func (r *Rig) known(line *Line, state *tracking.State) *Light {
-	return lightOf(r.Shines[state], line)
+	return lightOf(r.Lights, line, state)
 }
 
 func (r *Rig) make(line *Line, state *tracking.State) *Light {
 	f := line.Fixture
-	s := &Light{of: line.Of, Kind: line.Of.Kind, State: state, Emission: r.lightOf(f, state), Level: state.Level}
+	s := &Light{Kind: line.Of.Kind, State: state, Emission: r.lightOf(f, state), Level: state.Level}
 	if f.Output > 0 {
 		s.XYZ, s.presence = s.XYZ.Scale(f.Output), s.presence*f.Output
 	}
@@ -382,8 +387,5 @@ func (r *Rig) make(line *Line, state *tracking.State) *Light {
 	}
 	s.measure(r, f.Filter != nil)
 	s.up = s.Control(s.Level)
-	if s.Missing != "" {
-		s.only = f
-	}
 	return s
 }

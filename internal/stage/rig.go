@@ -43,7 +43,8 @@ type Rig struct {
 	leaving  map[leavingKey]leaving
 	emitters map[*schema.Type]Engine
 	colours  map[colour.XY]*impression
-	Shines   map[*tracking.State][]*Light             // of each make that is in the state
+	Lights   map[lightKey]*Light                      // of each make in each state that is asked for
+	makes    map[Make]*Make                           // each once
 	whites   map[whiteKey]*colour.XY                  // nil: no such white
 	anyFlux  bool                                     // whether a type of the rig has a flux
 	frontAt  map[string][]*Line                       // by place, the lamps for faces that the patch aims at it
@@ -67,12 +68,12 @@ func NewRig(show *schema.Show, looks []tracking.Look, kept *Kept) *Rig {
 		kept: kept,
 		Show: show, Types: map[string]*schema.Type{}, Surfaces: map[string]*schema.Surface{},
 		Places: map[string]*schema.Place{}, byChan: map[int]*schema.Fixture{},
-		lineOf: map[*schema.Fixture]*Line{}, Shines: map[*tracking.State][]*Light{},
+		lineOf: map[*schema.Fixture]*Line{}, Lights: map[lightKey]*Light{}, makes: map[Make]*Make{},
 		fluxes: map[*schema.Type]float64{}, leaving: map[leavingKey]leaving{}, emitters: map[*schema.Type]Engine{}, colours: map[colour.XY]*impression{}, whites: map[whiteKey]*colour.XY{}, occupied: map[string]bool{}, frontAt: map[string][]*Line{},
 		files: map[*schema.Type]photometry.Distribution{}, spreads: map[spreadKey]spread{},
 	}
 	if kept != nil {
-		r.spreads = maps.Clone(kept.spreads)
+		r.spreads, r.makes = maps.Clone(kept.spreads), maps.Clone(kept.makes)
 	}
 	for _, t := range show.Types {
 		r.Types[t.Name] = t
