@@ -461,9 +461,12 @@ func SayFace(f *scene.Face) string {
 		return "The light on this face cannot be told: " + list(f.Missing, 2) + " is missing."
 	}
 	var words []string
-	if f.Wanted != nil {
+	switch {
+	case f.Wanted != nil:
 		words = append(words, fmt.Sprintf("%s lux, where the camera %s wants %s", picture.Say(f.Lux, 0), f.Camera, picture.Say(*f.Wanted, 0)))
-	} else {
+	case f.Camera == "":
+		words = append(words, fmt.Sprintf("%s lux; no camera is known", picture.Say(f.Lux, 0)))
+	default:
 		words = append(words, fmt.Sprintf("%s lux; the exposure of the camera %s is not set by hand", picture.Say(f.Lux, 0), f.Camera))
 	}
 	if f.Kelvin != nil {

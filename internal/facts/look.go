@@ -55,7 +55,7 @@ type Look struct {
 	OthersApart  *float64 `expr:"others_apart_stops"`  // the most that one of the others differs from one who leads; in a song that names nobody, from the dimmest to the brightest
 	Darker       string   `expr:"darker_place"`        // the place of the dimmer of those two
 	Brighter     string   `expr:"brighter_place"`      // the place of the brighter of them
-	WaitingCount *int     `expr:"waiting_count"`       // places where nobody is and key light stands that lights nobody else, unless somebody comes with the next cue
+	WaitingCount *int     `expr:"waiting_count"`       // places where nobody is and key light stands that lights nobody else, unless somebody comes with the next cue, and that within a minute
 	WaitingText  string   `expr:"waiting_places_text"` // the same places, as "lectern and pulpit"
 	WalkLux      *float64 `expr:"walk_lx"`             // the light on the floor at the darkest step of the paths that somebody walks; unknown where nobody is known to walk
 	Walked       string   `expr:"walked_path"`         // that path, or "" if nobody is known to walk
@@ -94,7 +94,9 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept)
 		m.Looks[i] = l
 		if i > 0 {
 			before := m.Looks[i-1]
-			before.coming = (&stage.Look{Resolved: raw}).People()
+			if !standsLong(looks, i-1) {
+				before.coming = (&stage.Look{Resolved: raw}).People()
+			}
 			if at := calledAt(raw); raw.Segment != nil && raw.Segment != before.look.Segment && at > lateS {
 				before.early, _ = (&stage.Look{Resolved: raw}).Leads()
 				before.earlyIn, before.late, before.lateS = raw.Segment, l, at
@@ -125,6 +127,27 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept)
 	fillDark(m.People)
 	fillHeld(m.People)
 	fillLookDrift(m.People)
+}
+
+// waitingS is how long light may wait on a place for somebody who comes with the next cue,
+// in seconds. Common practice, no source.
+const waitingS = 60
+
+// standsLong reports whether a look that another follows stands longer than that: by the
+// times of the running order, or, where nobody tells them, because it is all of its segment.
+func standsLong(looks []tracking.Look, i int) bool {
+	look, next := &looks[i], &looks[i+1]
+	segment := look.Segment
+	begins := i == 0 || looks[i-1].Segment != segment
+	switch {
+	case segment == nil:
+		return false
+	case next.Segment == segment:
+		return calledAt(next)-calledAt(look) > waitingS
+	case segment.DurationS == nil:
+		return begins
+	}
+	return (begins || calledAt(look) > 0) && *segment.DurationS-calledAt(look)+calledAt(next) > waitingS
 }
 
 // lateS is how long after the beginning of a segment its first cue may be called

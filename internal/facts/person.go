@@ -211,7 +211,9 @@ func (l *Look) fillWaiting(s *stage.Room, lit *stage.Look, missing []string) {
 		l.lacks("waiting_count", missing...)
 		return
 	}
-	places := slices.DeleteFunc(s.Waiting(lit, waitingPart), func(place string) bool { return slices.Contains(l.coming, place) })
+	places := slices.DeleteFunc(s.Waiting(lit, waitingPart), func(place string) bool {
+		return slices.Contains(l.coming, place) || slices.Contains(meantAt(s.Rig.Show, l.look, place), "empty-place-lit")
+	})
 	l.WaitingCount, l.WaitingText = new(len(places)), spelling.List(places)
 }
 
@@ -269,6 +271,7 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 		return
 	}
 	p.FaceLux = &f.Lux
+	p.restOnHouse(s.House(f))
 	e := s.ExposuresOf(f)
 	p.ExposureSet = e.Asked
 	p.Turned = new(f.Turned())
@@ -322,6 +325,36 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 		p.lackAll([]string{"background_stops", "background_cd_m2"}, behind.Missing)
 	} else if behind.Stops == nil {
 		p.lacks("background_stops", fmt.Sprintf("light on the face on %s and on the background", p.Place))
+	}
+}
+
+// Facts that nobody knows for sure who does not know where the cameras stand, and those that
+// are sure all the same where somebody says which way the person looks.
+var (
+	sidedFacts = []string{
+		"turned_deg", "light_within_deg", "key_azimuth_deg", "back_lx", "back_key_ratio", "back_count", "held_hue_s", "background_is_dark", "background_cd_m2",
+		"background_stops", "background_over_skin_stops", "background_over_darkest_stops",
+		"separation_de", "separation_light_de", "separation_colour_de", "background_lightness", "background_chroma",
+	}
+	facedFacts = []string{
+		"face_lx", "dark_stops", "under_stops", "over_stops", "cheek_stops", "light_half_deg", "light_quarter_deg", "coloured_share", "face_tint_de",
+		"key_count", "key_spread_mired", "white_spread_mired", "key_camera_mired", "key_duv", "full_drift_mired",
+	}
+)
+
+// restOnHouse says of a face that is measured as from the house what that is.
+func (p *Person) restOnHouse(house, anyWay bool) {
+	if !house {
+		return
+	}
+	as := finding.Basis{Known: finding.Assumed, Rests: []string{"cameras straight in front, since nobody says where they stand"}}
+	for _, fact := range sidedFacts {
+		p.rests(fact, as)
+	}
+	for _, fact := range facedFacts {
+		if anyWay {
+			p.rests(fact, as)
+		}
 	}
 }
 
@@ -399,6 +432,11 @@ func fillDark(people []*Person) {
 		case !p.againstBest:
 		case best > 0:
 			p.DarkStops = new(stopsUnder(*p.FaceLux, best))
+			b := p.Basis("face_lx")
+			if b.Range != nil {
+				b.Range = &finding.Range{Low: stopsUnder(b.Range.High, best), High: stopsUnder(b.Range.Low, best)}
+			}
+			p.rests("dark_stops", b)
 		default:
 			p.lacks("dark_stops", "a face that is lit, or a camera whose exposure is set")
 		}
@@ -737,7 +775,9 @@ func (p *Person) fillBack(r *stage.Rig, f *stage.Face) {
 
 func (p *Person) fillBackground(r *stage.Rig) {
 	if p.BackdropStops != nil {
-		p.Background = new(*p.BackdropStops <= stage.DarkStops)
+		surface := r.Surfaces[p.BackName]
+		pale := surface != nil && surface.Kind != "emissive" && surface.Reflectance != nil && *surface.Reflectance >= stage.PaleReflectance
+		p.Background = new(*p.BackdropStops <= stage.DarkStops && !pale)
 		return
 	}
 	lack := func(format string, args ...any) { p.lacks("background_is_dark", fmt.Sprintf(format, args...)) }
@@ -789,7 +829,7 @@ func (l *Look) compareFaces(people []*Person, said bool) {
 	l.shaded, _ = dimAndBright(slices.DeleteFunc(slices.Clone(lit), func(p *Person) bool {
 		return *p.FaceLux*math.Exp2(besideStops) < *best.FaceLux
 	}))
-	l.allDark = len(lit) == 0 && len(leads)+len(others) > 0
+	l.allDark = len(lit) == 0 && (len(leads)+len(others) > 0 || len(l.Why("face_range_stops")) == 0)
 	l.dimmest = dimmest
 	if len(l.Why("face_range_stops")) > 0 {
 		return

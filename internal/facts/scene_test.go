@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/bigshow"
+	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
@@ -60,6 +61,40 @@ func (r room) read(t stopper) *schema.Show {
 
 func fixture(channel int, purpose string, x, y, z float64, more string) string {
 	return fmt.Sprintf(`{"channel": %d, "type": "spot", "purpose": %q, "hung_at": {"x": %v, "y": %v, "z": %v}, "aimed_at": "lectern"%s}`, channel, purpose, x, y, z, more)
+}
+
+// TestFromTheHouse holds what is measured where nobody says where the cameras stand against
+// the same with one that stands straight in front and as high as the face.
+func TestFromTheHouse(t *testing.T) {
+	const drape = `{"name": "drape", "kind": "drape", "centre": {"x": 0, "y": 8, "z": 2}, "width_m": 9, "height_m": 4, "reflectance": 0.2}`
+	r := room{patch: fixture(1, "key", 3, -2, 5.6, "") + "," + fixture(2, "back", 1, 6, 5.6, ""), surfaces: drape}
+	r.cameras = `{"name": "front", "x": 0, "y": -8, "z": 1.6}`
+	want := r.measure(t).People[0]
+	for _, camera := range []string{`{"name": "front"}`, `{"name": "front", "x": 0, "y": -8}`, " "} {
+		r.cameras = camera
+		p := r.measure(t).People[0]
+		for _, word := range slices.Concat(sidedFacts, facedFacts) {
+			is, _ := ValueOf(p, word)
+			was, _ := ValueOf(want, word)
+			if !sameValue(reflect.ValueOf(&is.Value).Elem().Elem(), reflect.ValueOf(&was.Value).Elem().Elem()) && was.Value != nil {
+				t.Errorf("with the camera %s %s is %v, want %v", camera, word, is.Value, was.Value)
+			}
+			if b := p.Basis(word); is.Value != nil && (b.Known != finding.Assumed || !slices.Contains(b.Rests, "cameras straight in front, since nobody says where they stand")) {
+				t.Errorf("%s rests on %v", word, b)
+			}
+		}
+		if _, why := ValueOf(p, "under_stops"); p.Under != nil || len(p.Why("under_stops")) != 1 || !why {
+			t.Errorf("nobody knows what a camera is set for, and %s is %v", factText(p.Under), p.Why("under_stops"))
+		}
+	}
+	r.places = `, {"name": "riser", "x": 3, "y": 2, "head_m": 1.6, "facing_deg": 20}`
+	r.people = `"riser"`
+	p := r.measure(t).People[0]
+	for _, word := range []string{"face_lx", "cheek_stops", "light_half_deg"} {
+		if b := p.Basis(word); slices.Contains(b.Rests, "cameras straight in front, since nobody says where they stand") {
+			t.Errorf("%s of somebody who looks to a side that is told rests on %v", word, b)
+		}
+	}
 }
 
 // TestOneLampOneFace: E = I cos/d^2 by hand. The key stands 4 m before and 4 m
@@ -416,7 +451,6 @@ func TestUnknownScene(t *testing.T) {
 		{"a shutter that is none", room{patch: fixture(1, "key", 0, -2, 5.6, `, "shutters": [{"side": "top", "depth_pct": 500}]`)}, "shutters of the fixture on channel 1 that its beam can have"},
 		{"a place outside the room", room{patch: key, people: `"balcony"`}, `the place "balcony" in the room`},
 		{"a place without a head", room{patch: key, places: `, {"name": "riser", "x": 1, "y": 1}`, people: `"riser"`}, `x, y and the head height of the place "riser"`},
-		{"a camera nowhere", room{patch: key, cameras: `{"name": "one"}`}, "the cameras of the room, with x, y and z of each"},
 		{"a camera right above", room{patch: key, cameras: `{"name": "one", "x": 0, "y": 2, "z": 9}`}, `a camera that is not straight above the place "lectern", as "one" is`},
 		{"wild ambient light", room{patch: key, more: `, "ambient_lx": 1e300`}, "an ambient light of the room that a room can have"},
 	} {

@@ -231,10 +231,19 @@ func byHand(camera *schema.Camera, automatic *bool) bool {
 	return !*automatic
 }
 
+// House reports whether nobody says where a camera stands, so that the face is measured as
+// from the house, and whether nobody says either which way the person looks.
+func (s *Room) House(f *Face) (house, anyWay bool) {
+	sp := s.Stand(f.place)
+	return sp.house, sp.house && sp.facing == nil
+}
+
 // FloorLux is the least light on a face that any of the cameras which see it is set
 // for; ok is false if none is known to be set.
-func (s *Room) FloorLux(f *Face) (lux float64, ok bool) {
-	for _, v := range s.Stand(f.place).views {
+func (s *Room) FloorLux(f *Face) (lux float64, ok bool) { return s.floorLux(s.Stand(f.place)) }
+
+func (s *Room) floorLux(sp *Stand) (lux float64, ok bool) {
+	for _, v := range sp.views {
 		if !SetsExposure(v.camera) {
 			continue
 		}
@@ -252,7 +261,7 @@ func (s *Room) DarkKeys(f *Face, wanted float64) (lamps []*Lamp, levels []float6
 	total := 0.0
 	for _, line := range s.Rig.frontAt[f.place] {
 		state := f.look.Resolved.State(line.Channel)
-		if aim := aimOf(line.Fixture, state); state.Level > 0 || aim == nil || aim.Name != f.place {
+		if aim := aimOf(line.Fixture, state); state.Level > 0 || aim == nil || !pointsAt(aim, s.Rig.Places[f.place]) {
 			continue
 		}
 		key, _ := s.keyOf(line.Fixture, state)
@@ -320,6 +329,9 @@ func (s *Room) ExposuresOf(f *Face) Exposures {
 			e.Asked = true
 			e.Missing = AddMissing(e.Missing, fmt.Sprintf("x, y and z of the camera %q", camera.Name))
 		}
+	}
+	if len(s.Rig.Show.Room.Cameras) == 0 {
+		e.Asked, e.Missing = true, []string{"the cameras of the room, with the exposure of each"}
 	}
 	if first && len(e.Missing) == 0 {
 		e.Missing = dark
@@ -725,6 +737,11 @@ const mostNits = 1.6e9
 // DarkReflectance is the reflectance below which a background counts as dark: it
 // is about half a grey card (18 %). Common practice, no source.
 const DarkReflectance = 0.10
+
+// PaleReflectance is the reflectance from which a background is never dark behind somebody
+// who is lit: light that comes back from floor and people, which is not worked out, is
+// enough to see it. Common practice, no source.
+const PaleReflectance = 0.4
 
 // DarkBacks are the back lights aimed at a place that are dark in the look.
 func (r *Rig) DarkBacks(look *tracking.Look, place string) []*Lamp {

@@ -176,6 +176,24 @@ func aimOf(f *schema.Fixture, state *tracking.State) *schema.Aim {
 	return f.AimedAt
 }
 
+// pointsAt reports whether an aim is a place: by name, or a point where somebody there is.
+func pointsAt(aim *schema.Aim, place *schema.Place) bool {
+	switch {
+	case aim == nil || place == nil:
+		return false
+	case aim.Point == nil:
+		return aim.Name == place.Name
+	case place.X == nil || place.Y == nil || place.HeadM == nil:
+		return false
+	}
+	up := aim.Point.Z - Value(place.Z)
+	return math.Hypot(aim.Point.X-*place.X, aim.Point.Y-*place.Y) <= besideM && up >= -besideM && up <= *place.HeadM+besideM
+}
+
+// besideM is how far beside somebody a light may be pointed and still be meant for them,
+// in metres: within reach of an arm. Common practice, no source.
+const besideM = 0.7
+
 // weight is the light of the lamp at full, for shares of output: its flux, or 1
 // where no type of the rig gives a flux.
 func (r *Rig) weight(f *schema.Fixture) (float64, string) {

@@ -25,7 +25,7 @@ func (s *Room) StandingOf(f *schema.Fixture) (st Standing, lack string) {
 		return st, fmt.Sprintf("a place that the fixture on channel %d is aimed at", f.Channel)
 	}
 	sp := s.Stand(f.AimedAt.Name)
-	if sp.missing != "" || len(sp.views) == 0 {
+	if sp.missing != "" || sp.house || len(sp.views) == 0 {
 		return st, "the cameras of the room, with x, y and z of each"
 	}
 	bearing, ok := photometry.BearingOf(vec(f.HungAt), sp.head, sp.views[0].eye)

@@ -111,8 +111,16 @@ func NewRig(show *schema.Show, looks []tracking.Look, kept *Kept) *Rig {
 				r.Systems++
 			}
 		}
-		if p := line.Purpose; line.stage && (p == "key" || p == "fill" || p == "") && f.AimedAt != nil && f.AimedAt.Name != "" {
-			r.frontAt[f.AimedAt.Name] = append(r.frontAt[f.AimedAt.Name], line)
+		if p := line.Purpose; line.stage && (p == "key" || p == "fill" || p == "") && f.AimedAt != nil {
+			if f.AimedAt.Name != "" {
+				r.frontAt[f.AimedAt.Name] = append(r.frontAt[f.AimedAt.Name], line)
+			} else if show.Room != nil {
+				for _, place := range show.Room.Places {
+					if pointsAt(f.AimedAt, place) {
+						r.frontAt[place.Name] = append(r.frontAt[place.Name], line)
+					}
+				}
+			}
 		}
 	}
 	for _, segment := range show.Order {

@@ -51,7 +51,8 @@ type Stand struct {
 	place   *schema.Place
 	head    photometry.Vec
 	missing string // what keeps us from knowing where it is
-	views   []View // one for each camera whose position is known
+	views   []View // one for each camera whose position is known; see house
+	house   bool   // of no camera the position is known, and those of the views stand in the house
 
 	overhead []string        // cameras straight above or below it, which see no face
 	facing   *photometry.Vec // where the person looks, level; nil if nobody says
@@ -217,17 +218,34 @@ func (s *Room) placePeople() {
 			sp.facing = &photometry.Vec{X: math.Sin(*place.FacingDeg * degree), Y: -math.Cos(*place.FacingDeg * degree)}
 		}
 		for _, camera := range s.Rig.Show.Room.Cameras {
-			if camera.X == nil || camera.Y == nil || camera.Z == nil {
-				continue
+			if camera.X != nil && camera.Y != nil && camera.Z != nil {
+				s.look(sp, camera, photometry.Vec{X: *camera.X, Y: *camera.Y, Z: *camera.Z})
 			}
-			s.look(sp, camera)
+		}
+		if len(s.eyes()) == 0 {
+			sp.house = true
+			for _, camera := range s.camerasOrOne() {
+				s.look(sp, camera, r3.Add(sp.head, photometry.Vec{Y: -houseM}))
+			}
 		}
 	}
 }
 
+// houseM is how far in the house a camera stands of which nobody says where it is: straight
+// in front of each place and as high as the faces there. Common practice, no source.
+const houseM = 10
+
+// camerasOrOne are the cameras of a room, or, where there are none, one of which nothing is
+// known.
+func (s *Room) camerasOrOne() []*schema.Camera {
+	if cameras := s.Rig.Show.Room.Cameras; len(cameras) > 0 {
+		return cameras
+	}
+	return []*schema.Camera{{AutoWhite: new(true), AutoExposure: new(true)}}
+}
+
 // look adds a camera's view of a place.
-func (s *Room) look(sp *Stand, camera *schema.Camera) {
-	eye := photometry.Vec{X: *camera.X, Y: *camera.Y, Z: *camera.Z}
+func (s *Room) look(sp *Stand, camera *schema.Camera, eye photometry.Vec) {
 	face, ok1 := photometry.FacePlane(sp.head, eye)
 	shoulder, ok2 := photometry.ShoulderPlane(sp.head, eye)
 	if !ok1 || !ok2 {
@@ -339,25 +357,30 @@ func (s *Room) DarkestWalk(look *Look) (darkest WalkLight, ok bool) {
 }
 
 // Waiting are the places on which nobody is and key light stands: that of lamps which
-// point there by name and light nobody else, in the look that the room was lit with.
-// The light is at least a part of what the most open camera is set for.
+// point there and light nobody else, in the look that the room was lit with. The light is
+// at least a part of what the most open camera is set for, or of that on the best-lit face
+// where no camera tells.
 func (s *Room) Waiting(look *Look, part float64) (places []string) {
 	people := look.People()
+	best := 0.0
+	for _, name := range people {
+		if sp := s.byName[name]; sp != nil && len(sp.views) > 0 {
+			best = max(best, s.LuxAt(sp.views[0].face))
+		}
+	}
 	for _, sp := range s.Stands {
 		name := sp.place.Name
 		if slices.Contains(people, name) || len(sp.views) == 0 || len(s.Rig.frontAt[name]) == 0 {
 			continue
 		}
-		wanted := 0.0
-		for _, v := range sp.views {
-			if lux, lack := WantedLux(v.camera); lack == "" && SetsExposure(v.camera) && (wanted == 0 || lux < wanted) {
-				wanted = lux
-			}
+		wanted, told := s.floorLux(sp)
+		if !told {
+			wanted = best
 		}
 		lux := 0.0
 		for _, line := range s.Rig.frontAt[name] {
 			lamp := look.of(line)
-			if lamp == nil || lamp.Missing != "" || lamp.Beam == nil || lamp.Beam.Missing != "" || lamp.Aim() == nil || lamp.Aim().Name != name || s.serves(lamp, people) {
+			if lamp == nil || lamp.Missing != "" || lamp.Beam == nil || lamp.Beam.Missing != "" || !pointsAt(lamp.Aim(), sp.place) || s.serves(lamp, people) {
 				continue
 			}
 			lux += s.full(sp.views[0].face, lamp.Beam.Column) * lamp.Share

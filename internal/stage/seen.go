@@ -59,7 +59,7 @@ func (s *Room) Seen(f *Face) Seen {
 
 // Cameras are those that see a place.
 func (s *Room) Cameras(place string) (list []*schema.Camera) {
-	if sp := s.Stand(place); sp != nil {
+	if sp := s.Stand(place); sp != nil && !sp.house {
 		for _, v := range sp.views {
 			list = append(list, v.camera)
 		}
