@@ -58,12 +58,14 @@ type Look struct {
 	WaitingCount *int     `expr:"waiting_count"`       // places where nobody is and key light stands that lights nobody else, unless somebody comes with the next cue, and that within a minute
 	WaitingText  string   `expr:"waiting_places_text"` // the same places, as "lectern and pulpit"
 	WalkLux      *float64 `expr:"walk_lx"`             // the light on the floor at the darkest step of the paths that somebody walks; unknown where nobody is known to walk
+	WalkInferred bool     `expr:"walk_is_inferred"`    // whether nobody says that anybody walks, and people change there
 	Walked       string   `expr:"walked_path"`         // that path, or "" if nobody is known to walk
 
 	dimmest, brightest *Person  // of those who lead
 	shaded             *Person  // the dimmest of all whose face is lit
 	allDark            bool     // there are faces, and none is lit
-	coming             []string // places of those who are there in the next look
+	coming             []string // places of those who are there in the next look, if that comes soon
+	moving             []string // places that somebody leaves with this look, or comes to with the next
 	early              []string // of those whose segment begins in this look, because its first cue comes late
 	earlyIn            *schema.Segment
 	late               *Look // the look of that cue
@@ -94,8 +96,12 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept)
 		m.Looks[i] = l
 		if i > 0 {
 			before := m.Looks[i-1]
+			was, is := (&stage.Look{Resolved: before.look}).People(), (&stage.Look{Resolved: raw}).People()
 			if !standsLong(looks, i-1) {
-				before.coming = (&stage.Look{Resolved: raw}).People()
+				before.coming = is
+			}
+			if was != nil && is != nil {
+				before.moving, l.moving = append(before.moving, without(is, was)...), without(was, is)
 			}
 			if at := calledAt(raw); raw.Segment != nil && raw.Segment != before.look.Segment && at > lateS {
 				before.early, _ = (&stage.Look{Resolved: raw}).Leads()
@@ -127,6 +133,11 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept)
 	fillDark(m.People)
 	fillHeld(m.People)
 	fillLookDrift(m.People)
+}
+
+// without are the names of one list that another does not have.
+func without(list, other []string) []string {
+	return slices.DeleteFunc(slices.Clone(list), func(name string) bool { return slices.Contains(other, name) })
 }
 
 // waitingS is how long light may wait on a place for somebody who comes with the next cue,

@@ -217,24 +217,40 @@ func (l *Look) fillWaiting(s *stage.Room, lit *stage.Look, missing []string) {
 	l.WaitingCount, l.WaitingText = new(len(places)), spelling.List(places)
 }
 
-// fillWalks tells how dark the way is that somebody walks.
+// fillWalks tells how dark the way is that somebody walks. Where nobody says whether anybody
+// does, people who leave a place or come to it with the next cue walk a path that ends there.
 func (l *Look) fillWalks(s *stage.Room, lit *stage.Look) {
-	paths := lit.Walks()
-	if len(paths) == 0 {
-		l.lacks("walk_lx", fmt.Sprintf("a path that somebody walks in cue %s", l.Number))
-		return
+	paths, said := lit.Walks()
+	movers := l.moving
+	if said || s.Rig.Show.Room == nil || len(s.Rig.Show.Room.Paths) == 0 {
+		movers = nil
 	}
-	l.Walked = paths[0]
-	if missing := s.Light(lit); len(missing) > 0 {
-		l.lacks("walk_lx", missing...)
-		return
+	if len(paths)+len(movers) > 0 {
+		if missing := s.Light(lit); len(missing) > 0 {
+			if len(paths) > 0 {
+				l.Walked = paths[0]
+			}
+			l.lacks("walk_lx", missing...)
+			return
+		}
 	}
-	walk, ok := s.DarkestWalk(lit)
+	walk, ok := s.DarkestWalk(lit, paths)
+	if !ok {
+		var place string
+		if walk, place, ok = s.LikelyWalk(lit, movers); ok {
+			as := finding.Basis{Known: finding.Inferred, Rests: []string{fmt.Sprintf("somebody walking to or from %s in cue %s, since people change there", place, l.Number)}}
+			l.rests("walk_lx", as)
+			l.WalkInferred = true
+		}
+	}
 	switch {
 	case walk.Missing != "":
+		l.Walked = walk.Path
 		l.lacks("walk_lx", walk.Missing)
 	case ok:
 		l.WalkLux, l.Walked = &walk.Lux, walk.Path
+	default:
+		l.lacks("walk_lx", fmt.Sprintf("a path that somebody walks in cue %s", l.Number))
 	}
 }
 

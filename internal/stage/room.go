@@ -335,10 +335,11 @@ type WalkLight struct {
 	Missing string
 }
 
-// DarkestWalk is the darkest step of the paths that are walked in the look that the
-// room was lit with; ok is false if nobody is known to walk.
-func (s *Room) DarkestWalk(look *Look) (darkest WalkLight, ok bool) {
-	for _, name := range look.Walks() {
+// DarkestWalk is the darkest step of some paths in the look that the room was lit with;
+// ok is false if there are none.
+func (s *Room) DarkestWalk(look *Look, paths []string) (darkest WalkLight, ok bool) {
+	ambient := s.Rig.AmbientAt(look, "").Lux
+	for _, name := range paths {
 		w := s.paths[name]
 		if w == nil {
 			return WalkLight{Path: name, Missing: fmt.Sprintf("the path %q in the room", name)}, true
@@ -346,7 +347,6 @@ func (s *Room) DarkestWalk(look *Look) (darkest WalkLight, ok bool) {
 		if w.missing != "" {
 			return WalkLight{Path: name, Missing: w.missing}, true
 		}
-		ambient := s.Rig.AmbientAt(look, "").Lux
 		for _, receiver := range w.receivers {
 			if lux := s.LuxAt(receiver) + ambient; !ok || lux < darkest.Lux {
 				darkest, ok = WalkLight{Path: name, Lux: lux}, true
@@ -354,6 +354,28 @@ func (s *Room) DarkestWalk(look *Look) (darkest WalkLight, ok bool) {
 		}
 	}
 	return darkest, ok
+}
+
+// LikelyWalk is the darkest of the ways that people walk who leave some places or come to
+// them, each by the best-lit path that ends there; ok is false if no path does. place is
+// where that person leaves or comes.
+func (s *Room) LikelyWalk(look *Look, places []string) (darkest WalkLight, place string, ok bool) {
+	for _, name := range places {
+		var best WalkLight
+		found := false
+		for _, path := range s.Rig.Show.Room.Paths {
+			if path.From != name && path.To != name {
+				continue
+			}
+			if w, any := s.DarkestWalk(look, []string{path.Name}); any && w.Missing == "" && (!found || w.Lux > best.Lux) {
+				best, found = w, true
+			}
+		}
+		if found && (!ok || best.Lux < darkest.Lux) {
+			darkest, place, ok = best, name, true
+		}
+	}
+	return darkest, place, ok
 }
 
 // Waiting are the places on which nobody is and key light stands: that of lamps which

@@ -36,16 +36,18 @@ func (l *Look) Leads() (places []string, said bool) {
 	return l.People(), false
 }
 
-// Walks are the paths that somebody walks in the look.
-func (l *Look) Walks() []string {
-	var list []string
+// Walks are the paths that somebody walks in the look. said is false where neither the cue
+// nor the segment tells whether anybody does.
+func (l *Look) Walks() (list []string, said bool) {
 	for _, part := range l.Resolved.Parts {
 		list = append(list, part.Walks...)
+		said = said || part.Walks != nil
 	}
-	if len(list) == 0 && l.Resolved.Segment != nil {
-		list = l.Resolved.Segment.Walks
+	if s := l.Resolved.Segment; len(list) == 0 && s != nil {
+		list = s.Walks
+		said = said || s.Walks != nil
 	}
-	return list
+	return list, said
 }
 
 // Ambient is the light from all around on an upright plane at a face, with every
