@@ -23,20 +23,18 @@ import (
 )
 
 type checkOptions struct {
-	root                  string
-	formats, outs         []string // pairs, in the order of the command line
-	colour                string
-	out                   outFlags // the first of them; the others share its guard
-	minLevel, failLevel   string
-	base, history         string
-	try                   string
-	minutes               minutesFlag
-	doors                 string
-	complete, all, watch  bool
-	whatIf                string
-	stdinName, ruleFolder string
-	house                 houseFlags
-	exports               exportFlags
+	root                 string
+	formats, outs        []string // pairs, in the order of the command line
+	colour               string
+	out                  outFlags // the first of them; the others share its guard
+	minLevel, failLevel  string
+	base, history        string
+	try                  string
+	minutes              minutesFlag
+	doors                string
+	complete, all, watch bool
+	whatIf               string
+	readFlags
 }
 
 func newCheck() *cobra.Command {
@@ -88,11 +86,8 @@ Exit codes:
 	flags.StringVar(&o.root, "root", "", "folder that the places of SARIF, annotations and summary are told from, such as that of the repository, wherever the program is started")
 	flags.BoolVar(&o.complete, "complete", false, "exit with 4 if anything could not be checked")
 	colourFlag(command, &o.colour)
-	flags.StringVar(&o.stdinName, "stdin-name", "standard input", "what to call the show that is read from -")
-	rulesFlag(command, &o.ruleFolder)
-	o.house.add(command)
+	o.readFlags.add(command)
 	o.house.addNow(command)
-	o.exports.add(command)
 	complete(command, "format", formatNames()...)
 	complete(command, "min-level", levelNames()...)
 	complete(command, "fail-level", levelNames()...)
@@ -115,14 +110,8 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 			return err
 		}
 	}
-	if err := o.validate(args); err != nil {
-		return err
-	}
-	run, err := runOptions(o.ruleFolder, o.house, &o.exports)
+	run, err := o.begin(command, args)
 	if err != nil {
-		return err
-	}
-	if err := o.checkPlaces(command, args); err != nil {
 		return err
 	}
 	past, err := openHistory(o)
@@ -138,7 +127,6 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 		return err
 	}
 	if command.Flags().Changed("what-if") {
-		run.Stdin, run.StdinName = command.InOrStdin(), o.stdinName
 		return whatIf(command, args, o, run)
 	}
 	if o.watch {
@@ -150,7 +138,7 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	progress := progressOn(command)
 	defer progress.done()
 	run.MinLevel, run.Base, run.History, run.Try, run.Minutes, run.Near = finding.Level(o.minLevel), o.base, past, o.try, minutes, near
-	run.Stdin, run.StdinName, run.Tell, run.Out = command.InOrStdin(), o.stdinName, progress.tell, o.out.guard
+	run.Tell, run.Out = progress.tell, o.out.guard
 	run.Fixes, run.Pictures = slices.Contains(o.formats, "sarif"), slices.Contains(o.formats, "html")
 	r, err := lint.Run(args, run)
 	progress.done()
@@ -172,6 +160,18 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 		return err
 	}
 	return exitOf(r, o)
+}
+
+// begin refuses what cannot be, before any show is read.
+func (o checkOptions) begin(command *cobra.Command, args []string) (lint.Options, error) {
+	if err := o.validate(args); err != nil {
+		return lint.Options{}, err
+	}
+	run, err := o.options(command)
+	if err != nil {
+		return run, err
+	}
+	return run, o.checkPlaces(command, args)
 }
 
 // validate refuses what cannot be meant, all of it at once.

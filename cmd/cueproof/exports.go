@@ -68,6 +68,26 @@ func runOptions(ruleFolder string, house houseFlags, exports *exportFlags) (lint
 	return run, err
 }
 
+// readFlags are what commands have in common that read shows as check does.
+type readFlags struct {
+	stdinName, ruleFolder string
+	house                 houseFlags
+	exports               exportFlags
+}
+
+func (f *readFlags) add(command *cobra.Command) {
+	command.Flags().StringVar(&f.stdinName, "stdin-name", "standard input", "what to call the show that is read from -")
+	rulesFlag(command, &f.ruleFolder)
+	f.house.add(command)
+	f.exports.add(command)
+}
+
+func (f *readFlags) options(command *cobra.Command) (lint.Options, error) {
+	run, err := runOptions(f.ruleFolder, f.house, &f.exports)
+	run.Stdin, run.StdinName = command.InOrStdin(), f.stdinName
+	return run, err
+}
+
 // plainNumber reads a number as people write it.
 func plainNumber(text string) (float64, bool) {
 	text = strings.TrimSpace(text)

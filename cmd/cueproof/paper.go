@@ -30,20 +30,13 @@ Exit codes: 0 written, 2 misuse, 3 a show cannot be read, 70 a fault of the prog
 			if err := oneOf("size", size, paper.Sizes); err != nil {
 				return err
 			}
-			if err := o.validate(args); err != nil {
-				return err
-			}
-			run, err := runOptions(o.ruleFolder, o.house, &o.exports)
+			run, err := o.begin(command, args)
 			if err != nil {
-				return err
-			}
-			if err := o.checkPlaces(command, args); err != nil {
 				return err
 			}
 			progress := progressOn(command)
 			defer progress.done()
-			run.MinLevel, run.Stdin, run.StdinName = finding.Note, command.InOrStdin(), o.stdinName
-			run.Pictures, run.Tell, run.Out = true, progress.tell, o.out.guard
+			run.MinLevel, run.Pictures, run.Tell, run.Out = finding.Note, true, progress.tell, o.out.guard
 			r, err := lint.Run(args, run)
 			if err != nil {
 				return err
@@ -61,13 +54,9 @@ Exit codes: 0 written, 2 misuse, 3 a show cannot be read, 70 a fault of the prog
 		},
 	}
 	o.out.add(command)
-	flags := command.Flags()
-	flags.StringVar(&size, "size", "a4", "size of the paper: a4 or letter")
-	flags.StringVar(&o.stdinName, "stdin-name", "standard input", "what to call the show that is read from -")
-	rulesFlag(command, &o.ruleFolder)
-	o.house.add(command)
+	command.Flags().StringVar(&size, "size", "a4", "size of the paper: a4 or letter")
+	o.readFlags.add(command)
 	o.house.addNow(command)
-	o.exports.add(command)
 	complete(command, "size", paper.Sizes...)
 	return command
 }

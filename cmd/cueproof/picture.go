@@ -75,9 +75,7 @@ func pictureNames() []string { return slices.Sorted(maps.Keys(pictures)) }
 func newPicture() *cobra.Command {
 	var o pictured
 	var out outFlags
-	var stdinName, ruleFolder string
-	var house houseFlags
-	var exports exportFlags
+	var read readFlags
 	command := &cobra.Command{
 		Use:   "picture KIND SHOW",
 		Short: "Draw one picture of a show",
@@ -113,16 +111,16 @@ Exit codes: 0 drawn, 2 misuse, 3 the show cannot be read, 4 what it needs is not
 					return err
 				}
 			}
-			run, err := runOptions(ruleFolder, house, &exports)
+			run, err := read.options(command)
 			if err != nil {
 				return err
 			}
-			if err := out.check(command, ruleFolder, show, house.file); err != nil {
+			if err := out.check(command, read.ruleFolder, show, read.house.file); err != nil {
 				return err
 			}
 			progress := progressOn(command)
 			defer progress.done()
-			run.Stdin, run.StdinName, run.Tell, run.Out = command.InOrStdin(), stdinName, progress.tell, out.guard
+			run.Tell, run.Out = progress.tell, out.guard
 			told, err := lint.Picture(show, run, o.cue, o.place)
 			if err != nil {
 				return err
@@ -154,10 +152,7 @@ Exit codes: 0 drawn, 2 misuse, 3 the show cannot be read, 4 what it needs is not
 	flags.IntVar(&o.universe, "universe", 0, "which universe; without it the first with a clash")
 	flags.Float64Var(&o.width, "width", draw.Wide, "how wide, in pixels")
 	out.add(command)
-	flags.StringVar(&stdinName, "stdin-name", "standard input", "what to call the show that is read from -")
-	rulesFlag(command, &ruleFolder)
-	house.add(command)
-	exports.add(command)
+	read.add(command)
 	return command
 }
 

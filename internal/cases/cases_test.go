@@ -24,7 +24,7 @@ var update = os.Getenv("CUEPROOF_UPDATE") != ""
 
 // builtIn reads the built-in rules; a mistake in one of them is told with its
 // place, and ends the test.
-func builtIn(t *testing.T) *rules.Set {
+func builtIn(t testing.TB) *rules.Set {
 	t.Helper()
 	set, mistakes := rules.Load(packsOnDisk, "rules/packs")
 	for _, m := range mistakes {

@@ -279,7 +279,7 @@ func (f *finder) look(file *file, node ast.Node) bool {
 		f.binary(file, node)
 	case *ast.UnaryExpr:
 		if node.Op == token.SUB && !f.fixed(node) && !f.idle(node) {
-			f.add(file, node, "- falls away", spot{f.span(file, node), value, info.TypeOf(node), func(r *renderer) string { return r.node(file, node.X) }})
+			f.add(file, node, "- falls away", f.valued(file, node, func(r *renderer) string { return r.node(file, node.X) }))
 		}
 	case *ast.IfStmt:
 		f.add(file, node, "if becomes if not", spot{f.span(file, node.Cond), truth, nil, func(r *renderer) string { return "!(" + r.node(file, node.Cond) + ")" }})
@@ -323,18 +323,41 @@ func (f *finder) binary(file *file, node *ast.BinaryExpr) {
 	if !ok || f.fixed(node) || f.idle(node) {
 		return
 	}
-	k := value
+	write := func(r *renderer) string { return r.node(file, node.X) + " " + to.String() + " " + r.node(file, node.Y) }
+	what := fmt.Sprintf("%s becomes %s", node.Op, to)
 	if isTruth(t) {
-		k = truth
-	} else if b, ok := t.Underlying().(*types.Basic); !ok || b.Info()&types.IsNumeric == 0 {
+		f.add(file, node, what, spot{f.span(file, node), truth, nil, write})
+		return
+	}
+	if b, ok := t.Underlying().(*types.Basic); !ok || b.Info()&types.IsNumeric == 0 {
 		return // strings are not subtracted
 	}
-	if k == value && f.unit.info.Types[node].Value != nil && f.unit.info.Types[node.Y].Value != nil && constant.Sign(constant.ToFloat(f.unit.info.Types[node.Y].Value)) == 0 {
+	if y := f.unit.info.Types[node.Y].Value; to == token.QUO && y != nil && constant.Sign(constant.ToFloat(y)) == 0 {
 		return // no division by a constant 0
 	}
-	f.add(file, node, fmt.Sprintf("%s becomes %s", node.Op, to), spot{f.span(file, node), k, t, func(r *renderer) string {
-		return r.node(file, node.X) + " " + to.String() + " " + r.node(file, node.Y)
-	}})
+	f.add(file, node, what, f.valued(file, node, write))
+}
+
+// valued is the spot of an expression with a type. In the midst of a constant it is the
+// whole of that, because only the whole has its type.
+func (f *finder) valued(file *file, node ast.Expr, write func(r *renderer) string) spot {
+	outer := node
+	if f.unit.info.Types[node].Value != nil {
+		for _, above := range slices.Backward(f.above) {
+			expr, ok := above.(ast.Expr)
+			if !ok || f.unit.info.Types[expr].Value == nil {
+				break
+			}
+			outer = expr
+		}
+	}
+	if outer == node {
+		return spot{f.span(file, node), value, f.unit.info.TypeOf(node), write}
+	}
+	whole, part := f.span(file, outer), f.span(file, node)
+	return spot{whole, value, f.unit.info.TypeOf(outer), func(r *renderer) string {
+		return string(file.source[whole.from:part.from]) + write(r) + string(file.source[part.to:whole.to])
+	}}
 }
 
 func isTruth(t types.Type) bool {
@@ -352,7 +375,7 @@ func (f *finder) literal(file *file, node *ast.BasicLit) {
 	}
 	what := node.Value + " becomes " + to
 	if !f.fixed(node) {
-		f.add(file, node, what, spot{f.span(file, node), value, t, func(*renderer) string { return to }})
+		f.add(file, node, what, f.valued(file, node, func(*renderer) string { return to }))
 		return
 	}
 	for _, above := range slices.Backward(f.above) {

@@ -29,8 +29,9 @@ type companion struct {
 	types   []string
 }
 
-// write puts the changed files and an overlay that names them into a folder.
-func (p *program) write(places []*place, scratch string) (overlay string, err error) {
+// write puts the changed files and an overlay that names them into a folder, and says which
+// file stands for which.
+func write(places []*place, scratch string) (overlay string, stands map[string]string, err error) {
 	r := &renderer{spots: map[span]chosen{}, units: map[*unit]*companion{}}
 	files := map[*file]bool{}
 	for _, place := range places {
@@ -59,14 +60,14 @@ func (p *program) write(places []*place, scratch string) (overlay string, err er
 		put(filepath.Join(folder, "zz_mutant.go"), r.units[u].text(u))
 	}
 	if err != nil {
-		return "", err
+		return "", nil, err
 	}
 	text, err := overlayOf(replace)
 	if err != nil {
-		return "", err
+		return "", nil, err
 	}
 	overlay = filepath.Join(scratch, "overlay.json")
-	return overlay, os.WriteFile(overlay, text, 0o600)
+	return overlay, replace, os.WriteFile(overlay, text, 0o600)
 }
 
 // text is the file that is added to a package with changes.
