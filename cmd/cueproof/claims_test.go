@@ -101,7 +101,7 @@ func TestNamesInTheManualsExist(t *testing.T) {
 		for _, found := range regexp.MustCompile("`([a-z]+\\.[A-Z]\\w+(?:\\.[A-Z]\\w+)*|(?:Test|Benchmark|Fuzz)[A-Z]\\w+)`").FindAllStringSubmatch(manual(t, name), -1) {
 			parts := strings.Split(found[1], ".")
 			last := parts[len(parts)-1]
-			if !regexp.MustCompile(`(?m)\b(func (\([^)]*\) )?|type |var |const |^\t)` + last + `\b`).MatchString(all) {
+			if !regexp.MustCompile(`(?m)(\bfunc (\([^)]*\) )?|\b(type|var|const) |^\t)` + last + `\b`).MatchString(all) {
 				t.Errorf("%s names %s, which is not in the code", name, found[1])
 			}
 		}
