@@ -63,10 +63,17 @@ func (s *Set) JudgeAgain(measured *facts.Measured, before Verdicts) ([]finding.F
 
 // JudgeInBrief is JudgeAgain without words, places and remedies: what is found, in which
 // cues, how grave and how much, which is all that two states are held against each other by.
-func (s *Set) JudgeInBrief(measured *facts.Measured, before Verdicts) ([]finding.Finding, []finding.Tally, Verdicts) {
+// first is judged before all other rules and may end it there; nil is nobody who would.
+func (s *Set) JudgeInBrief(measured *facts.Measured, before Verdicts, first *First) ([]finding.Finding, []finding.Tally, Verdicts) {
 	now := Verdicts{}
-	found, tallies := s.judge(measured, judging{before: before, now: now})
+	found, tallies := s.judge(measured, judging{before: before, now: now, first: first})
 	return found, tallies, now
+}
+
+// First is the rule by which a state stands or falls.
+type First struct {
+	Rule  string
+	Holds func([]finding.Finding) bool // whether with these findings of it the others are worth a look
 }
 
 // Tell says in full what was judged in brief.
@@ -91,6 +98,7 @@ type judging struct {
 	all         bool                // before are those of this very state
 	words       bool                // people will read it
 	could       map[string]Subjects // of what each rule could tell; nil where nobody asks
+	first       *First
 
 	subjects map[string][]facts.Subject // by kind, once they were asked for
 }
@@ -107,8 +115,21 @@ func (how *judging) of(kind string, measured *facts.Measured) []facts.Subject {
 func (s *Set) judge(measured *facts.Measured, how judging) (found []finding.Finding, tallies []finding.Tally) {
 	how.subjects = map[string][]facts.Subject{}
 	tallies = make([]finding.Tally, 0, len(s.Rules))
+	var told []finding.Finding
+	var count finding.Tally
+	ahead, known := (*Rule)(nil), false
+	if how.first != nil {
+		if ahead, known = s.Find(how.first.Rule); known {
+			if told, count = ahead.judge(measured, &how); !how.first.Holds(told) {
+				return nil, nil
+			}
+		}
+	}
 	for _, rule := range s.Rules {
-		list, tally := rule.judge(measured, &how)
+		list, tally := told, count
+		if rule != ahead {
+			list, tally = rule.judge(measured, &how)
+		}
 		found = append(found, list...)
 		tallies = append(tallies, tally)
 	}

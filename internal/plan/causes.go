@@ -100,12 +100,8 @@ func (o *offers) causes(f *finding.Finding, last bool) []cure {
 		if len(edits) == 0 {
 			return
 		}
-		words := make([]string, len(edits))
-		for i, e := range edits {
-			words[i] = fmt.Sprint(e.At.Pointer(), e.Field, e.Value, e.Only)
-		}
 		list = append(list, cure{
-			id: "cause\x00" + f.Rule + "\x00" + strings.Join(words, "\x00"), edits: settle(edits), why: *f, effect: effect, way: found, free: free, cause: cause,
+			id: "cause\x00" + f.Rule + "\x00" + textOf(edits), edits: settle(edits), why: *f, effect: effect, way: found, free: free, cause: cause,
 		})
 	}
 	if cause = "before"; !last { // nothing is as likely as what it was when somebody was content
@@ -121,6 +117,15 @@ func (o *offers) causes(f *finding.Finding, last bool) []cure {
 		}
 	}
 	return list
+}
+
+// textOf are edits on one line, to know the same ones by.
+func textOf(edits []source.Edit) string {
+	words := make([]string, len(edits))
+	for i, e := range edits {
+		words[i] = fmt.Sprint(e.At.Pointer(), e.Field, e.Value, e.Only)
+	}
+	return strings.Join(words, "\x00")
 }
 
 // adder takes a change and what would be seen of it.

@@ -117,14 +117,25 @@ func (g given) without(cures []cure) []cure {
 // best proves candidates in their order and takes the first that holds and makes
 // nothing worse, or else the cheapest.
 func (p *prover) best(now *proof.State, candidates []cure, refused map[string]bool) (best *Step, err error) {
+	if p.tried.from != now {
+		p.tried = tried{now, map[string]*proof.State{}}
+	}
 	for i := range candidates {
 		if p.left <= 0 {
 			break
 		}
 		var proved Step
-		var holds bool
-		if err := cores.Jobs(1, func(int) { proved, holds = p.prove(now, candidates[i]) }); err != nil {
-			return nil, err
+		key, holds := textOf(candidates[i].edits), true
+		if after := p.tried.after[key]; after != nil {
+			_, holds = p.hold(now, candidates[i], after)
+		}
+		if holds {
+			if err := cores.Jobs(1, func(int) { proved, holds = p.prove(now, candidates[i]) }); err != nil {
+				return nil, err
+			}
+		}
+		if after := proved.After; after != nil && !holds {
+			p.tried.after[key] = &proof.State{Show: after.Show, Found: after.Found}
 		}
 		p.left -= now.Subjects()
 		switch {
@@ -137,6 +148,13 @@ func (p *prover) best(now *proof.State, candidates []cure, refused map[string]bo
 		}
 	}
 	return best, nil
+}
+
+// tried are changes of one state that were refused, with what they led to: another finding
+// may ask for the same.
+type tried struct {
+	from  *proof.State
+	after map[string]*proof.State // by the text of the edits; without what was measured
 }
 
 // offers are what the findings of a state ask for.

@@ -60,21 +60,24 @@ func (o *offers) colourElsewhere(f *finding.Finding, add adder) {
 	}
 	from := o.others(looks)
 	tried := map[string]bool{}
+	const most = 2 // other cues to take colours from
 	for _, k := range from {
+		if len(tried) == most {
+			break
+		}
 		var edits []source.Edit
 		for _, i := range looks {
 			for _, lamp := range picture {
 				want := o.state.Looks[k].State(lamp.Channel).Colour
 				have := o.state.Looks[i].State(lamp.Channel).Colour
-				if !o.tells(i, lamp.Channel, tracking.ColourBy) && i != looks[0] || colourText(have) == colourText(want) {
+				if !o.tells(i, lamp.Channel, tracking.ColourBy) && i != looks[0] || have == want || colourText(have) == colourText(want) {
 					continue
 				}
 				edits = append(edits, o.setColour(i, lamp.Channel, want)...)
 			}
 		}
-		key := fmt.Sprint(edits)
-		const most = 2 // other cues to take colours from
-		if len(edits) == 0 || tried[key] || len(tried) == most {
+		key := textOf(edits)
+		if len(edits) == 0 || tried[key] {
 			continue
 		}
 		tried[key] = true

@@ -75,6 +75,17 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 	return s, revealed || lost < got || milder && lost == got
 }
 
+// clears reports whether a cure does what it is for, by what is left of the rule that asks.
+func (p *prover) clears(from *proof.State, c *cure, now []finding.Finding) bool {
+	left := Identities(now)
+	if slices.ContainsFunc(c.asked, func(identity string) bool { return left[identity] }) {
+		return false
+	}
+	return c.way != found || slices.ContainsFunc(from.Found, func(f finding.Finding) bool {
+		return f.Rule == c.why.Rule && f.Verdict == finding.Fail && f.Accepted == nil && !left[f.Identity()]
+	})
+}
+
 // weightOf is what findings of a level count against those of another (common
 // practice, no source: a level is worth several of the one below it).
 func weightOf(level finding.Level) int {

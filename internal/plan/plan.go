@@ -265,6 +265,7 @@ type prover struct {
 	earlier *earlier
 	left    int             // subjects that may still be looked at
 	first   map[string]bool // what was found before any change
+	tried   tried
 }
 
 // names are the findings about the files of a show that have a remedy.
@@ -283,8 +284,8 @@ func (p *prover) names(state *proof.State) []finding.Finding {
 // it makes worse weighs as much as what it clears, or if it is no change of this
 // show.
 func (p *prover) prove(from *proof.State, c cure) (s Step, ok bool) {
-	after, err := from.Try(p.Rules, c.edits)
-	if err != nil {
+	after, err := from.Try(p.Rules, &rules.First{Rule: c.why.Rule, Holds: func(now []finding.Finding) bool { return p.clears(from, &c, now) }}, c.edits)
+	if err != nil || after == nil {
 		return s, false
 	}
 	p.accept(after)

@@ -53,7 +53,7 @@ func TestAChangeIsAFreshStart(t *testing.T) {
 			if err != nil {
 				continue // no change of this show
 			}
-			after, err := start.Try(set, edit)
+			after, err := start.Try(set, nil, edit)
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -27,7 +27,7 @@ func (s *State) Doubt(set *rules.Set) (open []finding.Finding, turns []string) {
 		turned := false
 		for _, show := range doubt.Shows {
 			other := map[string]bool{}
-			state := s.of(show, set)
+			state := s.of(show, set, nil)
 			for i := range state.Found {
 				f := state.Found[i]
 				id := f.Identity()

@@ -98,7 +98,7 @@ func (s *State) Subjects() int {
 // With is the state after edits, made on a copy one list after the other. The
 // error is an edit that is no change of this show.
 func (s *State) With(set *rules.Set, edits ...[]source.Edit) (*State, error) {
-	after, err := s.Try(set, edits...)
+	after, err := s.Try(set, nil, edits...)
 	if err == nil {
 		after.Tell(set)
 	}
@@ -106,8 +106,9 @@ func (s *State) With(set *rules.Set, edits ...[]source.Edit) (*State, error) {
 }
 
 // Try is With for those who hold the state against another and throw most of them away:
-// what is found has no words, no places and no remedies before Tell has been called.
-func (s *State) Try(set *rules.Set, edits ...[]source.Edit) (*State, error) {
+// what is found has no words, no places and no remedies before Tell has been called. The
+// state is nil if the first rule has said that no other is worth a look.
+func (s *State) Try(set *rules.Set, first *rules.First, edits ...[]source.Edit) (*State, error) {
 	show := s.Show
 	for _, list := range edits {
 		var err error
@@ -115,7 +116,7 @@ func (s *State) Try(set *rules.Set, edits ...[]source.Edit) (*State, error) {
 			return nil, err
 		}
 	}
-	return s.of(show, set), nil
+	return s.of(show, set, first), nil
 }
 
 // Tell says in full what is found in a state of Try.
@@ -127,10 +128,12 @@ func (s *State) Tell(set *rules.Set) {
 
 // of resolves, measures and judges a changed copy of the state's show in brief; what the
 // change does not touch is taken over.
-func (s *State) of(show *schema.Show, set *rules.Set) *State {
+func (s *State) of(show *schema.Show, set *rules.Set, first *rules.First) *State {
 	after := &State{Show: show, Looks: tracking.Again(show, s.Looks), brief: true, memory: s.memory}
 	last := s.memory.last.Load()
 	after.made = facts.MeasureAgain(show, after.Looks, last.kept)
-	after.Found, after.Tallies, after.judged = set.JudgeInBrief(after.made, last.judged)
+	if after.Found, after.Tallies, after.judged = set.JudgeInBrief(after.made, last.judged, first); after.Tallies == nil {
+		return nil
+	}
 	return after
 }
