@@ -30,6 +30,9 @@ type Verdicts map[*Rule]*verdicts
 type verdicts struct {
 	letters []byte
 	parts   map[int]*part
+	found   []finding.Finding // put together of the parts
+	tally   finding.Tally
+	open    bool // some of it could not be told, for a reason that may be another by now
 }
 
 // The letters of [Verdicts].
@@ -43,7 +46,6 @@ const (
 // these look farther than the subject.
 type part struct {
 	identity       string
-	at             string // the cue in which the subject shows
 	verdict        finding.Verdict
 	level          finding.Level
 	subjects, with []finding.Subject
@@ -100,20 +102,31 @@ type judging struct {
 	could       map[string]Subjects // of what each rule could tell; nil where nobody asks
 	first       *First
 
-	subjects map[string][]facts.Subject // by kind, once they were asked for
+	kinds map[string]subjects // once they were asked for
 }
 
-func (how *judging) of(kind string, measured *facts.Measured) []facts.Subject {
-	list, done := how.subjects[kind]
+// subjects are those of a kind, with which of them are as they were; nil: nobody knows.
+type subjects struct {
+	list []facts.Subject
+	same []bool
+	all  bool // all of them are
+}
+
+func (how *judging) of(kind string, measured *facts.Measured) subjects {
+	s, done := how.kinds[kind]
 	if !done {
-		list = measured.Subjects(kind)
-		how.subjects[kind] = list
+		s.list = measured.Subjects(kind)
+		if how.before != nil && !how.all {
+			s.same = measured.Same(kind)
+		}
+		s.all = s.same != nil && !slices.Contains(s.same, false)
+		how.kinds[kind] = s
 	}
-	return list
+	return s
 }
 
 func (s *Set) judge(measured *facts.Measured, how judging) (found []finding.Finding, tallies []finding.Tally) {
-	how.subjects = map[string][]facts.Subject{}
+	how.kinds = map[string]subjects{}
 	tallies = make([]finding.Tally, 0, len(s.Rules))
 	var told []finding.Finding
 	var count finding.Tally
@@ -138,39 +151,41 @@ func (s *Set) judge(measured *facts.Measured, how judging) (found []finding.Find
 
 func (r *Rule) judge(measured *facts.Measured, how *judging) ([]finding.Finding, finding.Tally) {
 	tally := finding.Tally{Rule: r.ID, None: measured.None(r.Over)}
-	subjects := how.of(r.Over, measured)
+	of := how.of(r.Over, measured)
 	var could *told
 	if how.could != nil {
 		could = &told{Subjects{}, map[string]bool{}}
 		defer func() { how.could[r.ID] = could.subjects() }()
 	}
-	if len(subjects) == 0 {
+	if len(of.list) == 0 {
 		return nil, tally
 	}
-	j := r.newJudgement()
-	var same func(i int) bool
-	var was, now *verdicts
-	if j.code.plain() {
-		now = &verdicts{letters: make([]byte, len(subjects)), parts: map[int]*part{}}
-		how.now[r] = now
-		if was = how.before[r]; was == nil || len(was.letters) != len(subjects) {
-			was = nil
-		} else if how.all {
-			same = func(int) bool { return true }
-		} else if list := measured.Same(r.Over); list != nil {
-			same = func(i int) bool { return list[i] }
-		}
+	was := how.before[r]
+	if was != nil && len(was.letters) != len(of.list) {
+		was = nil
 	}
-	for i, subject := range subjects {
+	if was != nil && of.all && !how.words && !was.open {
+		how.now[r] = was
+		return was.found, was.tally
+	}
+	j := r.newJudgement()
+	var now *verdicts
+	if j.code.plain() {
+		now = &verdicts{letters: make([]byte, len(of.list)), parts: map[int]*part{}}
+		how.now[r] = now
+	}
+	for i, subject := range of.list {
 		var p *part
-		if same != nil && same(i) {
+		if was != nil && (how.all || of.same != nil && of.same[i]) {
 			if letter := was.letters[i]; letter != toFinding {
 				if now.letters[i] = letter; letter == toNothing {
 					tally.Subjects++
 				}
 				continue
 			}
-			p = was.parts[i].of(subject)
+			if p = was.parts[i]; p != nil && p.verdict == finding.Open && !how.all {
+				p = nil
+			}
 		}
 		j.env[r.Over] = subject
 		if p == nil {
@@ -215,6 +230,9 @@ func (r *Rule) judge(measured *facts.Measured, how *judging) ([]finding.Finding,
 		for k := range f.Remedies { // once, not with every cue: a finding can show in thousands
 			f.Remedies[k].Edits = finding.MergeEdits(nil, f.Remedies[k].Edits)
 		}
+	}
+	if now != nil {
+		now.found, now.tally, now.open = j.found, tally, tally.Open > 0 || tally.Fails > 0 && !j.code.plainParts()
 	}
 	return j.found, tally
 }
@@ -289,19 +307,11 @@ func (j *judgement) verdict() (finding.Verdict, []string) {
 	}
 }
 
-// of is the part if it is that of a subject, by its names; else nil.
-func (p *part) of(subject facts.Subject) *part {
-	if p == nil || p.at != subject.Cue() || !slices.Equal(p.subjects, about(subject)) {
-		return nil
-	}
-	return p
-}
-
 // part works out what a subject adds to a finding.
 func (j *judgement) part(subject facts.Subject, verdict finding.Verdict, missing []string) *part {
-	p := &part{at: subject.Cue(), verdict: verdict, level: j.rule.Level, subjects: about(subject), missing: missing}
-	if p.at != "" {
-		p.cues = []string{p.at}
+	p := &part{verdict: verdict, level: j.rule.Level, subjects: about(subject), missing: missing}
+	if cue := subject.Cue(); cue != "" {
+		p.cues = []string{cue}
 	}
 	if verdict == finding.Fail {
 		j.code.tell()
@@ -336,7 +346,7 @@ func (j *judgement) add(subject facts.Subject, p *part, words bool) {
 		return
 	}
 	j.byIdentity[p.identity] = len(j.found)
-	f.Cues, f.Missing = slices.Clone(f.Cues), slices.Clone(f.Missing) // what is merged is added to them
+	f.Cues, f.Missing = slices.Clip(f.Cues), slices.Clip(f.Missing) // what is merged is added to them
 	j.found = append(j.found, f)
 }
 

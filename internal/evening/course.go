@@ -60,9 +60,9 @@ type Evening struct {
 }
 
 // NewEvening puts the looks that the rig was made for on the clock. before is the evening
-// of a show of which this one is a changed copy with the same rig, or nil: what stands
-// still in it is taken over.
-func NewEvening(r *stage.Rig, looks []tracking.Look, t *Clock, before *Evening) *Evening {
+// of a show of which this one is a changed copy, or nil. If a look that is told the same
+// has the same light in both, what stands still in it is taken over.
+func NewEvening(r *stage.Rig, looks []tracking.Look, t *Clock, before *Evening, alike bool) *Evening {
 	e := &Evening{
 		Rig: r, Looks: looks, Time: t, Sums: make([]colour.XYZ, len(looks)), given: make([]float64, len(looks)), ups: make([]stage.Ups, len(looks)), unsure: make([]bool, len(looks)), Steps: make([]Step, len(looks)),
 		Dynamics: newDynamics(r, len(looks)), others: r.OtherLights(), slower: map[slowKey]schema.Effect{},
@@ -70,7 +70,7 @@ func NewEvening(r *stage.Rig, looks []tracking.Look, t *Clock, before *Evening) 
 	if full, missing := r.FullOutput(); len(missing) == 0 {
 		e.Full = full
 	}
-	if before != nil {
+	if alike {
 		e.walkFrom(before)
 	} else {
 		e.walk()
@@ -78,7 +78,7 @@ func NewEvening(r *stage.Rig, looks []tracking.Look, t *Clock, before *Evening) 
 	e.measureCourse()
 	e.measureDynamics()
 	e.Air = NewAirCourses(e)
-	e.Flashes = e.countFlashes(before)
+	e.Flashes = e.countFlashes(before, alike)
 	return e
 }
 

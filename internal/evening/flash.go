@@ -59,16 +59,16 @@ type Flashing struct {
 }
 
 // countFlashes counts the flashes of every look.
-func (e *Evening) countFlashes(was *Evening) []Flashing {
+func (e *Evening) countFlashes(was *Evening, alike bool) []Flashing {
 	flashers := e.flashers()
 	peak := e.emitted // flashing must not be hidden by where the light lands
 	hues := sweeps{cycles: map[*schema.Type][]flash.Light{}, counted: map[sweepKey]flash.Result{}}
-	if was != nil { // types are the same
+	if was != nil && slices.Equal(was.Rig.Show.Types, e.Rig.Show.Types) {
 		hues = sweeps{maps.Clone(was.sweeps.cycles), maps.Clone(was.sweeps.counted)}
 	}
 	e.sweeps = hues
 	// Beams that were laid out anew may have other places in the matrix.
-	usable := was != nil && was.Rig.Room.Transport == e.Rig.Room.Transport && was.emitted == peak && slices.Equal(was.flashing.fixtures, flashers)
+	usable := alike && was.Rig.Room.Transport == e.Rig.Room.Transport && was.emitted == peak && slices.Equal(was.flashing.fixtures, flashers)
 	now := flashingStates{fixtures: flashers}
 	list := make([]Flashing, len(e.Looks))
 	for i := range e.Looks {

@@ -15,6 +15,8 @@ import (
 type unknowns struct {
 	said []saying // of each fact once; a show has many subjects, and of most facts nothing is said
 	lent bool     // it belongs to another subject
+
+	from *unknowns // those of the subject that this is a copy of, but for facts that all of its kind tell together; nil: of none
 }
 
 // saying is what is said of a fact: never changed once it stands, so subjects may share it.

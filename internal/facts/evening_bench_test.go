@@ -31,7 +31,7 @@ func BenchmarkBigEvening(b *testing.B) {
 	m.back = &back{rig: rig, all: m}
 	m.measureLooks(rig, looks, nil)
 	words := m.Looks
-	e := evening.NewEvening(rig, looks, evening.NewClock(loaded.Show, looks), nil)
+	e := evening.NewEvening(rig, looks, evening.NewClock(loaded.Show, looks), nil, false)
 	changes := measureChanges(e, words)
 	for _, part := range []struct {
 		name string
@@ -42,7 +42,7 @@ func BenchmarkBigEvening(b *testing.B) {
 			measureMachines(e, words, changes, m.back)
 		}},
 		{"Timeline", func() { evening.NewClock(loaded.Show, looks) }},
-		{"Light", func() { evening.NewEvening(rig, looks, e.Time, nil) }},
+		{"Light", func() { evening.NewEvening(rig, looks, e.Time, nil, false) }},
 		{"Changes", func() { measureChanges(e, words) }},
 		{"Segments", func() { measureSegments(e, words, changes, m.back) }},
 		{"Minutes", func() { measureMinutes(e, words, changes) }},

@@ -156,8 +156,9 @@ func Measure(show *schema.Show, looks []tracking.Look) *Measured {
 func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measured {
 	var parts *stage.Kept
 	var before *Measured
+	var evenings *evening.Evening
 	if kept != nil {
-		parts, before = kept.rig, kept.m
+		parts, before, evenings = kept.rig, kept.m, kept.m.back.evening
 	}
 	rig := stage.NewRig(show, looks, parts)
 	if kept != nil && !rig.Like(kept.rig) {
@@ -185,7 +186,7 @@ func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measure
 	}
 	m.Show = measureShow(rig, m.Looks)
 	m.Show.back = m.back
-	evening := evening.NewEvening(rig, looks, evening.NewClock(show, looks), kept.eveningOf())
+	evening := evening.NewEvening(rig, looks, evening.NewClock(show, looks), evenings, kept != nil)
 	m.back.evening = evening
 	m.Changes = measureChanges(evening, m.Looks)
 	comparePicture(m.Looks, &evening.Dynamics)

@@ -4,7 +4,6 @@ import (
 	"maps"
 	"slices"
 
-	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 )
@@ -24,19 +23,17 @@ func (m *Measured) Keep() *Kept {
 	m.before, m.same = nil, nil // or one would hold on to all before it
 	k := &Kept{rig: m.back.rig.Keep(), m: m, people: make([][]*Person, len(m.Looks)), showings: make([][]*Showing, len(m.Looks))}
 	for _, p := range m.People {
+		p.from = nil
 		k.people[p.look.look.Index] = append(k.people[p.look.look.Index], p)
 	}
+	for _, l := range m.Looks {
+		l.from = nil
+	}
 	for _, s := range m.Showings {
+		s.from = nil
 		k.showings[s.look.look.Index] = append(k.showings[s.look.look.Index], s)
 	}
 	return k
-}
-
-func (k *Kept) eveningOf() *evening.Evening {
-	if k == nil {
-		return nil
-	}
-	return k.m.back.evening
 }
 
 // onlyRewired reports whether nothing has changed but how fixtures are wired up, so that
@@ -70,6 +67,7 @@ func (k *Kept) look(l *Look) (people []*Person, showings []*Showing, ok bool) {
 		return nil, nil, false
 	}
 	now := *old
+	now.from = &old.unknowns
 	now.look, now.patch, now.back, now.late = l.look, l.patch, l.back, l.late
 	now.lend()
 	now.forget("output_of_peak_pct")
@@ -79,6 +77,7 @@ func (k *Kept) look(l *Look) (people []*Person, showings []*Showing, ok bool) {
 	people = make([]*Person, len(copies))
 	for n, p := range k.people[i] {
 		copies[n] = *p
+		copies[n].from = &p.unknowns
 		people[n] = &copies[n]
 		people[n].look = l
 		people[n].lend()
@@ -100,6 +99,7 @@ func (k *Kept) look(l *Look) (people []*Person, showings []*Showing, ok bool) {
 	}
 	for _, s := range k.showings[i] {
 		copied := *s
+		copied.from = &s.unknowns
 		copied.look = l
 		copied.lend()
 		showings = append(showings, &copied)

@@ -6,10 +6,18 @@ import (
 	"slices"
 )
 
+// together are the facts of a subject that only all of its kind together tell, by kind:
+// they may be others though the subject was taken over.
+var together = map[string][]string{
+	"look":    {"output_of_peak_pct", "picture_of_peak_pct"},
+	"person":  {"dark_stops", "held_hue", "held_hue_s"},
+	"showing": {},
+}
+
 // Same tells of each subject of a kind whether all that rules can read off it is as it
-// was in the state that [MeasureAgain] took over from; nil where that cannot be told
-// because there are more or fewer of them. What asks a subject in brackets may learn
-// something else all the same.
+// was in the state that [MeasureAgain] took over from, under the same names; nil where
+// that cannot be told because there are more or fewer of them. What asks a subject in
+// brackets may learn something else all the same.
 func (m *Measured) Same(kind string) []bool {
 	if m.before == nil {
 		return nil
@@ -19,11 +27,20 @@ func (m *Measured) Same(kind string) []bool {
 	}
 	var same []bool
 	if now, was := m.Subjects(kind), m.before.Subjects(kind); len(now) == len(was) && len(now) > 0 && kind != "lamp" { // lamps are made anew when they are asked for
-		fields := slices.Collect(maps.Values(placesOf(reflect.TypeOf(now[0]).Elem())))
+		places := placesOf(reflect.TypeOf(now[0]).Elem())
+		all := slices.Collect(maps.Values(places))
+		var few [][]int
+		for _, word := range together[kind] {
+			few = append(few, places[word])
+		}
 		same = make([]bool, len(now))
 		for i := range now {
-			if same[i] = now[i] == was[i]; same[i] {
+			if same[i] = now[i] == was[i]; same[i] || now[i].Cue() != was[i].Cue() {
 				continue
+			}
+			fields := all
+			if from := now[i].(origin).origin(); from != nil && from == was[i].(origin).self() {
+				fields = few
 			}
 			a, b := reflect.ValueOf(now[i]).Elem(), reflect.ValueOf(was[i]).Elem()
 			same[i] = !slices.ContainsFunc(fields, func(index []int) bool {
@@ -37,6 +54,15 @@ func (m *Measured) Same(kind string) []bool {
 	m.same[kind] = same
 	return same
 }
+
+// origin is a subject that knows of which it is a copy.
+type origin interface {
+	origin() *unknowns
+	self() *unknowns
+}
+
+func (u *unknowns) origin() *unknowns { return u.from }
+func (u *unknowns) self() *unknowns   { return u }
 
 func sameValue(a, b reflect.Value) bool {
 	switch a.Kind() {
