@@ -51,8 +51,6 @@ func (e *Evening) measureDynamics() {
 	if len(e.NoCourse) > 0 || d.Peak <= 0 {
 		return
 	}
-	var list, seen []dynamics.Piece // of the picture, and of its luminous flux
-	brightest := slices.Max(d.Luminous)
 	near := (d.Peak + d.Black()) * math.Exp2(-NearStops-StopSlack)
 	up, time := 0.0, 0.0
 	for i := range e.Looks {
@@ -60,29 +58,70 @@ func (e *Evening) measureDynamics() {
 			continue
 		}
 		for _, p := range e.held(i) {
-			if list = append(list, p); p.From >= near {
+			if p.From >= near {
 				up, time = up+d.ups[i]*(p.End-p.Start), time+p.End-p.Start
 			}
-			p.From = d.Luminous[i] + blackFloor*brightest
-			p.To = p.From
-			seen = append(seen, p)
 		}
 	}
 	if time > 0 {
 		d.Up = up / time
 	}
-	course, err := dynamics.New(list)
-	if err != nil {
+	course, seen := e.courses(nil)
+	if course == nil {
 		return
 	}
 	d.Range, d.OK = course.Range()
-	d.Moves = d.Range.Stops
-	if course, err := dynamics.New(seen); err == nil { // a colour that takes light away is seen to move too
-		if r, ok := course.Range(); ok {
-			d.Moves = max(d.Moves, r.Stops)
+	d.Moves = moves(course, seen)
+	d.Near, _ = course.Near(NearStops + StopSlack)
+}
+
+// courses are those of the picture over the set and of its luminous flux, without some
+// segments; nil where there is none.
+func (e *Evening) courses(without []*schema.Segment) (picture, luminous *dynamics.Course) {
+	d := &e.Dynamics
+	var list, seen []dynamics.Piece
+	brightest := slices.Max(d.Luminous)
+	for i := range e.Looks {
+		if segment := e.Looks[i].Segment; !InSet(segment) || slices.Contains(without, segment) {
+			continue
+		}
+		for _, p := range e.held(i) {
+			list = append(list, p)
+			p.From = d.Luminous[i] + blackFloor*brightest
+			p.To = p.From
+			seen = append(seen, p)
 		}
 	}
-	d.Near, _ = course.Near(NearStops + StopSlack)
+	picture, err := dynamics.New(list)
+	if err != nil {
+		return nil, nil
+	}
+	if luminous, err = dynamics.New(seen); err != nil {
+		luminous = nil
+	}
+	return picture, luminous
+}
+
+// moves is the range of a course in stops, or of the luminous flux if that moves more: a
+// colour that takes light away is seen to move too.
+func moves(picture, luminous *dynamics.Course) float64 {
+	r, _ := picture.Range()
+	if luminous != nil {
+		if seen, ok := luminous.Range(); ok {
+			return max(r.Stops, seen.Stops)
+		}
+	}
+	return r.Stops
+}
+
+// MovesWithout is how far the picture moves between quiet and loud in the set without some
+// segments, in stops; 0 where that cannot be told.
+func (e *Evening) MovesWithout(segments []*schema.Segment) float64 {
+	picture, luminous := e.courses(segments)
+	if picture == nil {
+		return 0
+	}
+	return moves(picture, luminous)
 }
 
 // held is the time for which a look stands, with its picture over the black floor; each

@@ -33,7 +33,7 @@ type Show struct {
 	RangeStops   *float64 `expr:"range_stops"`            // from the quiet to the loud light of the set: 10th to 95th percentile over time, gated
 	LoudPct      *float64 `expr:"loud_output_pct"`        // the 95th percentile of output over time
 	QuietPct     *float64 `expr:"quiet_output_pct"`       // the 10th percentile of output over time
-	PictureRange *float64 `expr:"picture_range_stops"`    // from the quiet to the loud of the picture without key light over the set, in stops over a black six stops under the loudest look: 10th to 95th percentile over time
+	PictureRange *float64 `expr:"picture_range_stops"`    // from the quiet to the loud of the picture without key light over the set, in stops over a black six stops under the loudest look: 10th to 95th percentile over time; quiet parts aside that are as bright as the loud ones, if others are not
 	PictureNear  *float64 `expr:"picture_near_peak_pct"`  // share of the set in which that picture is within a stop of its most
 	PictureUp    *float64 `expr:"picture_up_pct"`         // how far up the lamps that light something else than faces are while the picture is within a stop of its most, on average, whatever their colours take away
 	MainHues     *int     `expr:"main_hue_count"`         // hues that carry a large share of the coloured light of the set over its time, without the parts whose colours are those of their own on-screen palette
@@ -112,7 +112,7 @@ func measureShow(r *stage.Rig, looks []*Look) *Show {
 func (s *Show) fillEvening(e *evening.Evening, looks []*Look, changes []*Change) {
 	s.Meant = meantThroughout(e.Rig.Show.Order)
 	s.fillCourse(e, looks)
-	s.fillPicture(e)
+	s.fillPicture(e, s.back.all.Segments)
 	s.fillHues(e, looks, s.back.all.Segments)
 	var strobes []string
 	for _, c := range changes {
@@ -258,7 +258,7 @@ func (s *Show) fillHues(e *evening.Evening, looks []*Look, segments []*Segment) 
 const paletteDeg = 45
 
 // fillPicture tells of the picture without its key light over the set.
-func (s *Show) fillPicture(e *evening.Evening) {
+func (s *Show) fillPicture(e *evening.Evening, segments []*Segment) {
 	d := &e.Dynamics
 	s.PictureLamps, s.AsksRange = d.Lamps, evening.AsksForRange(e.Rig.Show.Order)
 	facts := []string{"picture_range_stops", "picture_near_peak_pct", "picture_up_pct"}
@@ -270,13 +270,36 @@ func (s *Show) fillPicture(e *evening.Evening) {
 		s.lackAll(facts, "a lamp that lights something else than faces")
 		return
 	}
-	s.PictureRange, s.PictureNear = &d.Moves, new(100*d.Near)
+	s.PictureRange, s.PictureNear = new(d.Moves), new(100*d.Near)
+	if bright, quietLeft := brightQuiets(segments); len(bright) > 0 && quietLeft {
+		*s.PictureRange = max(d.Moves, e.MovesWithout(bright))
+	}
 	s.PictureUp = new(100 * d.Up)
 	if !e.Rig.Basis.Arriving {
 		for _, fact := range facts {
 			s.rests(fact, finding.Basis{Known: finding.Assumed, Rests: []string{"the light that leaves the lamps, wherever it lands"}})
 		}
 	}
+}
+
+// quietUnderStops is how far under the brightest loud part a quiet one is seen as quieter; the
+// rule dynamics/quiet-too-bright has the same number as its limit. Common practice, no
+// source.
+const quietUnderStops = 0.5
+
+// brightQuiets are the quiet segments that are as bright as the loud ones, and whether there
+// is one that is not.
+func brightQuiets(segments []*Segment) (bright []*schema.Segment, others bool) {
+	for _, s := range segments {
+		switch {
+		case !s.IsQuiet || s.UnderLoud == nil:
+		case *s.UnderLoud < quietUnderStops:
+			bright = append(bright, s.segment)
+		default:
+			others = true
+		}
+	}
+	return bright, others
 }
 
 // dipPurposes are the lamps that can be brought down without touching a face.

@@ -17,24 +17,26 @@ type Showing struct {
 	look    *Look
 	surface *schema.Surface
 
-	ScreenName string   `expr:"name"`            // the screen
-	Kind       string   `expr:"kind"`            // emissive or projection
-	Number     string   `expr:"cue"`             // the number of the look's cue
-	Segment    string   `expr:"segment"`         // the segment
-	Meant      []string `expr:"meant"`           // what the cue and its segment mean for every place, as words of the vocabulary
-	DrivePct   *float64 `expr:"drive_pct"`       // what it is driven at
-	ContentPct *float64 `expr:"content_pct"`     // the mean light of its picture, in percent of full white
-	White      *float64 `expr:"white_cd_m2"`     // the luminance of its white at that drive
-	Picture    *float64 `expr:"picture_cd_m2"`   // the luminance of what is bright in its picture; of full white where nobody says what it shows
-	OverFace   *float64 `expr:"over_face_stops"` // how far that is over the dimmest face that is lit, at 36 % reflectance
-	FacesDark  bool     `expr:"faces_are_dark"`  // whether there are people and no face of them is lit
-	Face       string   `expr:"dimmest_place"`   // the place of that face
-	SpillLux   *float64 `expr:"spill_lx"`        // mean light of all lamps and the ambient light on it
-	KeySpill   *float64 `expr:"key_spill_lx"`    // mean light of key and fill lights on it
-	SpillPct   *float64 `expr:"key_spill_pct"`   // how bright that makes its black, as percent of its white
-	Contrast   *float64 `expr:"contrast"`        // image contrast under that light: (white + ambient) / (black + ambient)
-	CutSide    string   `expr:"cut_side"`        // the shutter of that light that clears the screen and leaves its target lit, or ""
-	CutPct     *float64 `expr:"cut_depth_pct"`   // how far to push it in
+	ScreenName string   `expr:"name"`             // the screen
+	Kind       string   `expr:"kind"`             // emissive or projection
+	Number     string   `expr:"cue"`              // the number of the look's cue
+	Segment    string   `expr:"segment"`          // the segment
+	Meant      []string `expr:"meant"`            // what the cue and its segment mean for every place, as words of the vocabulary
+	DrivePct   *float64 `expr:"drive_pct"`        // what it is driven at
+	ContentPct *float64 `expr:"content_pct"`      // the mean light of its picture, in percent of full white
+	White      *float64 `expr:"white_cd_m2"`      // the luminance of its white at that drive
+	Picture    *float64 `expr:"picture_cd_m2"`    // the luminance of what is bright in its picture; of full white where nobody says what it shows
+	OverFace   *float64 `expr:"over_face_stops"`  // how far that is over the dimmest face that is lit, at 36 % reflectance
+	FacesDark  bool     `expr:"faces_are_dark"`   // whether there are people and no face of them is lit
+	Face       string   `expr:"dimmest_place"`    // the place of that face
+	SpillLux   *float64 `expr:"spill_lx"`         // mean light of all lamps and the ambient light on it
+	KeySpill   *float64 `expr:"key_spill_lx"`     // mean light of key and fill lights on it
+	SpillPct   *float64 `expr:"key_spill_pct"`    // how bright that makes its black, as percent of its white
+	HallPct    *float64 `expr:"hall_spill_pct"`   // how bright the ambient light makes it, the same way
+	Contrast   *float64 `expr:"contrast"`         // image contrast under that light: (white + ambient) / (black + ambient)
+	AtBest     *float64 `expr:"contrast_at_best"` // the same if only a quarter of the ambient light at faces falls on it
+	CutSide    string   `expr:"cut_side"`         // the shutter of that light that clears the screen and leaves its target lit, or ""
+	CutPct     *float64 `expr:"cut_depth_pct"`    // how far to push it in
 }
 
 // Names returns the screen and the segment.
@@ -87,7 +89,7 @@ func (s *Showing) restOnDrive(lit *stage.Look) {
 		return
 	}
 	assumed := fmt.Sprintf("the projector of the screen %q at full, since nobody says what it is driven at", s.ScreenName)
-	for _, fact := range []string{"drive_pct", "white_cd_m2", "picture_cd_m2", "over_face_stops", "key_spill_pct", "contrast"} {
+	for _, fact := range []string{"drive_pct", "white_cd_m2", "picture_cd_m2", "over_face_stops", "key_spill_pct", "hall_spill_pct", "contrast", "contrast_at_best"} {
 		s.rests(fact, finding.Basis{Known: finding.Assumed, Rests: []string{assumed}})
 	}
 }
@@ -114,7 +116,7 @@ func (s *Showing) fillWhite() {
 		if s.Kind == "projection" {
 			phrase = fmt.Sprintf("the projector's lumens, the size and the drive of the screen %q", s.ScreenName)
 		}
-		s.lackAll([]string{"white_cd_m2", "picture_cd_m2", "over_face_stops", "key_spill_pct", "contrast"}, phrase)
+		s.lackAll([]string{"white_cd_m2", "picture_cd_m2", "over_face_stops", "key_spill_pct", "hall_spill_pct", "contrast", "contrast_at_best"}, phrase)
 	}
 	dimmest := s.look.shaded
 	s.FacesDark = s.look.allDark
@@ -145,7 +147,7 @@ func (s *Showing) fillWhite() {
 func (s *Showing) fillSpill(sc *stage.Room, lit *stage.Look, c *stage.Panel, missing []string) {
 	spill, missing := sc.SpillOn(lit, c, missing)
 	if len(missing) > 0 {
-		s.lackAll([]string{"spill_lx", "key_spill_lx", "key_spill_pct", "contrast", "cut_depth_pct"}, missing...)
+		s.lackAll([]string{"spill_lx", "key_spill_lx", "key_spill_pct", "hall_spill_pct", "contrast", "contrast_at_best", "cut_depth_pct"}, missing...)
 		return
 	}
 	s.SpillLux, s.KeySpill = &spill.Total, &spill.Keys
@@ -159,11 +161,13 @@ func (s *Showing) fillSpill(sc *stage.Room, lit *stage.Look, c *stage.Panel, mis
 	}
 	s.fillContrast(spill)
 	if !(*s.White > 0) {
-		s.lacks("key_spill_pct", fmt.Sprintf("a picture on the screen %q", s.ScreenName))
+		s.lackAll([]string{"key_spill_pct", "hall_spill_pct"}, fmt.Sprintf("a picture on the screen %q", s.ScreenName))
 		return
 	}
 	paled, low, high := stage.Paled(s.surface, *s.White, spill.Keys)
 	s.SpillPct = &paled
+	hall, _, _ := stage.Paled(s.surface, *s.White, spill.Hall)
+	s.HallPct = &hall
 	if low < high {
 		s.rests("key_spill_pct", finding.Basis{
 			Known: finding.Assumed, Range: &finding.Range{Low: low, High: high},
@@ -177,15 +181,16 @@ func (s *Showing) fillSpill(sc *stage.Room, lit *stage.Look, c *stage.Panel, mis
 func (s *Showing) fillContrast(spill stage.Spill) {
 	ratio, lack := stage.ContrastOf(s.surface, *s.White, spill.Total)
 	if lack != "" {
-		s.lacks("contrast", lack)
+		s.lackAll([]string{"contrast", "contrast_at_best"}, lack)
 		return
 	}
-	s.Contrast = &ratio
+	s.Contrast, s.AtBest = &ratio, &ratio
 	if spill.Hall <= 0 {
 		return
 	}
 	low, _ := stage.ContrastOf(s.surface, *s.White, spill.Total+spill.Hall/stage.OnScreen-spill.Hall)
 	high, _ := stage.ContrastOf(s.surface, *s.White, spill.Total-spill.Hall/2)
+	s.AtBest = &high
 	s.rests("contrast", finding.Basis{
 		Known: finding.Assumed, Range: &finding.Range{Low: low, High: high},
 		Rests: []string{"half of the ambient light at faces falling on the screen"},

@@ -299,25 +299,41 @@ func (o *offers) lateCue(f *finding.Finding, add adder) {
 	}
 }
 
-// darkBeforeMove takes lamps that are seen to move out in the cue before.
+// darkBeforeMove takes lamps that are seen to move out in the cue before or in that of the
+// move: first where they are missed less.
 func (o *offers) darkBeforeMove(f *finding.Finding, add adder) {
 	for _, i := range o.looksOf(f.Identity()) {
 		if i == 0 {
 			continue
 		}
 		looks := o.state.Looks
-		var edits []source.Edit
+		var before, with []source.Edit
+		was, is := 0.0, 0.0 // levels, added up
 		for _, lamp := range o.state.Show.Patch {
-			was, is := looks[i-1].State(lamp.Channel), looks[i].State(lamp.Channel)
-			if was.Level <= 0 || is.Level <= 0 || was.Rest == is.Rest || was.Rest != nil && is.Rest != nil && sameAim(was.Rest.Aim, is.Rest.Aim) && was.Rest.Pattern == is.Rest.Pattern && was.Rest.Wheel == is.Rest.Wheel {
+			from, to := looks[i-1].State(lamp.Channel), looks[i].State(lamp.Channel)
+			if from.Level <= 0 || to.Level <= 0 || from.Rest == to.Rest || from.Rest != nil && to.Rest != nil && sameAim(from.Rest.Aim, to.Rest.Aim) && from.Rest.Pattern == to.Rest.Pattern && from.Rest.Wheel == to.Rest.Wheel {
 				continue
 			}
-			edits = append(edits, o.setLevel(i-1, lamp.Channel, 0))
+			was, is = was+from.Level, is+to.Level
+			before = append(before, o.setLevel(i-1, lamp.Channel, 0))
 			if !o.tells(i, lamp.Channel, tracking.LevelBy) {
-				edits = append(edits, o.setLevel(i, lamp.Channel, is.Level))
+				before = append(before, o.setLevel(i, lamp.Channel, to.Level))
+			}
+			with = append(with, o.setLevel(i, lamp.Channel, 0))
+			if i+1 < len(looks) && o.level(i+1, lamp.Channel) > 0 && !o.tells(i+1, lamp.Channel, tracking.LevelBy) {
+				with = append(with, o.setLevel(i+1, lamp.Channel, o.level(i+1, lamp.Channel)))
 			}
 		}
-		add("The lamps are dark while they move, and come up in their new place.", edits...)
+		goOut := func() {
+			add("The lamps go out while they move, and come up in their new place with the next cue.", with...)
+		}
+		if is < was {
+			goOut() // there they are missed less
+		}
+		add("The lamps are dark while they move, and come up in their new place.", before...)
+		if is >= was {
+			goOut()
+		}
 	}
 }
 
@@ -389,7 +405,7 @@ func (o *offers) pictureDown(f *finding.Finding, add adder) {
 					edits = append(edits, o.scale(lamp.Channel, step.factor, run[0], run[1])...)
 				}
 			}
-			add("The quiet part is quiet to the eye; faces keep their light.", edits...)
+			add("It is darker around the people; faces keep their light.", edits...)
 		}
 	}
 }

@@ -41,6 +41,7 @@ type Beam struct {
 	reflected float64 // lumens of it at full that go out again from surfaces and the floor
 	inPicture float64 // of its light what the picture counts; see [Lamp.Picture]
 	aimedAt   string  // the name that it is aimed at, or ""
+	atPerson  bool    // it is aimed at a person
 }
 
 // target is the point that something is aimed at.
@@ -65,7 +66,7 @@ func (s *Room) beamOf(f *schema.Fixture, state *tracking.State) *Beam {
 	if b, ok := s.beams[key]; ok {
 		return b
 	}
-	b := &Beam{fixture: f, state: state, index: len(s.InOrder), Column: -1, aimedAt: key.name}
+	b := &Beam{fixture: f, state: state, index: len(s.InOrder), Column: -1, aimedAt: key.name, atPerson: s.Rig.atPerson(aim)}
 	s.beams[key] = b
 	s.InOrder = append(s.InOrder, b)
 	s.byFixture[f] = append(s.byFixture[f], b)

@@ -1,6 +1,8 @@
 package stage
 
 import (
+	"math"
+
 	"github.com/cueproof/cueproof/schema"
 	"gonum.org/v1/gonum/spatial/r3"
 )
@@ -42,16 +44,36 @@ func (l *Look) Picture() (sum, luminous float64) {
 func (r *Rig) PictureLamps() int {
 	count := 0
 	for _, line := range r.Lines {
-		if line.stage && !line.people && !r.forPeople(line.Fixture) {
+		if line.stage && !line.people && !(line.Purpose == "" && r.atPerson(line.Fixture.AimedAt)) {
 			count++
 		}
 	}
 	return count
 }
 
-// forPeople reports whether a lamp of which nobody says what it is for points at a place.
-func (r *Rig) forPeople(f *schema.Fixture) bool {
-	return f.Purpose == "" && f.AimedAt != nil && r.Places[f.AimedAt.Name] != nil
+// personM is how near to a place, level, a point is that is aimed at for whoever stands
+// there, and overHeadM how far above the head: half a pace and a hand. Common practice,
+// no source.
+const personM, overHeadM = 0.5, 0.3
+
+// atPerson reports whether something is aimed at a person: at a place by its name, or at a
+// point there between floor and head.
+func (r *Rig) atPerson(aim *schema.Aim) bool {
+	switch {
+	case aim == nil:
+		return false
+	case aim.Point == nil:
+		return r.Places[aim.Name] != nil
+	}
+	for _, p := range r.Places {
+		if p.X == nil || p.Y == nil || math.Hypot(aim.Point.X-*p.X, aim.Point.Y-*p.Y) > personM {
+			continue
+		}
+		if up := aim.Point.Z - Value(p.Z); up > 0 && up <= Value(p.HeadM)+overHeadM {
+			return true
+		}
+	}
+	return false
 }
 
 // PictureUp is how far up those lamps are on average, 0 to 1: the part of its light
@@ -78,6 +100,8 @@ func (r *Rig) inPicture(line *Line, light *Light, b *Beam) float64 {
 	switch {
 	case line.people || r.Basis.Arriving && b != nil && r.Room.lightsAFace(line, light, b):
 		return 0
+	case line.Purpose == "" && b != nil && b.atPerson && light.Coloured != nil && !*light.Coloured:
+		return 0 // key or back light, whatever nobody called it
 	case !r.Basis.Arriving:
 		return 1
 	case line.inAir:
