@@ -51,6 +51,10 @@ func compile(id string, file *source.File, root source.Ref, explain string, chec
 		Over:        text(root, "over"), Expect: text(root, "expect"), Explain: explain, Caution: text(root, "caution"),
 		Measure: measureOf(root), Meant: texts(root, "meant"), Symptoms: texts(root, "symptoms"),
 	}
+	if ask, said := root.Get("ask"); said {
+		out, _ := ask.Get("out")
+		rule.Ask = &Ask{Who: text(ask, "who"), Do: text(ask, "do"), Of: text(ask, "of"), Keys: texts(ask, "keys"), To: text(ask, "to"), Out: out.Any() == true}
+	}
 	if waivable, said := root.Get("waivable"); said {
 		rule.Binding = waivable.Any() == false
 	}

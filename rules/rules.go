@@ -43,10 +43,21 @@ type Rule struct {
 	finding.Rule
 
 	Causes []string // what to look for in the show where it finds something; in words of package plan
+	Ask    *Ask     // what a person is asked for where no change helps; nil: nothing
 
 	limits map[string]float64
 	graver []finding.Level // where those of code.graver are so; nil if a house has set the level
 	code   *code           // shared by copies with other limits: an expression knows limits by name
+}
+
+// Ask is what somebody gives or decides where no change of the show helps.
+type Ask struct {
+	Who  string   // decides it
+	Do   string   // what they are asked, with {things} for what it is about; "": the hint
+	Of   string   // what it is about: lamps, types, machines, circuit, cue, screen, place or notices
+	Keys []string // the keys of the format where it would be written
+	To   string   // the limit that is asked for, by its name, or ""
+	Out  bool     // whether the value is 0: the thing is left out
 }
 
 // code is the expressions of a rule, each part compiled when it is first needed:

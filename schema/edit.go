@@ -115,11 +115,27 @@ func (a *applier) apply(edit source.Edit) error {
 	if change := changeIn(&a.show.Order, edit.At); change != nil {
 		return assign(change, edit)
 	}
+	if change := changeInSegments(&a.show.Order, edit.At); change != nil {
+		return assign(change, edit)
+	}
 	if room, change := changeInRoom(a.show.Room, edit.At); change != nil {
 		a.show.Room = room
 		return assign(change, edit)
 	}
 	return fmt.Errorf("no entity of the show stands at %s", edit.At.Pointer())
+}
+
+// changeInSegments replaces the picture on a screen read at ref by a copy of it, in a copy
+// of the running order, and returns the copy; nil if no segment has such a picture.
+func changeInSegments(order *[]*Segment, ref source.Ref) *Drive {
+	for _, segment := range *order {
+		drives := segment.Screens
+		if drive := changeIn(&drives, ref); drive != nil {
+			changeIn(order, segment.At).Screens = drives
+			return drive
+		}
+	}
+	return nil
 }
 
 // changeInRoom returns a copy of the room with a copy of the entity read at ref
@@ -222,7 +238,7 @@ func (c *Cue) insert(index int, edit source.Edit) error {
 
 // entity is what stands in a list of a show and knows its place.
 type entity interface {
-	Fixture | Camera | Surface | Circuit | Place | Type | Segment
+	Fixture | Camera | Surface | Circuit | Place | Type | Segment | Drive
 }
 
 // changeIn replaces the entity read at ref by a copy of it, in a copy of the
@@ -254,6 +270,8 @@ func placeOf(item any) source.Ref {
 	case *Type:
 		return item.At
 	case *Segment:
+		return item.At
+	case *Drive:
 		return item.At
 	}
 	return source.Ref{}

@@ -247,7 +247,7 @@ func judge(path string, o Options, then *checked) (checked, *proof.State, *other
 func (c *checked) finish(o Options) {
 	told := &c.told
 	told.NeedPerson = verdict.NeedPerson(told.Findings, c.cured)
-	told.Tasks = verdict.Tasks(told.NeedPerson, c.show, c.setup.Rules)
+	told.Tasks = plan.Tasks(told.NeedPerson, c.show, c.setup.Rules)
 	told.Verdict, told.Because = verdict.Of(told, c.show)
 	told.Because += c.aside()
 	leaveOut(told, o.MinLevel)

@@ -40,6 +40,7 @@ var causes = map[string]func(o *offers, f *finding.Finding, add adder){
 	"straying":         (*offers).straying,
 	"aim-before":       (*offers).aimBefore,
 	"out":              (*offers).out,
+	"park":             (*offers).park,
 	"filament-out":     (*offers).filamentOut,
 	"grey-filter":      (*offers).greyFilter,
 	"hang":             (*offers).hang,
@@ -56,6 +57,12 @@ var causes = map[string]func(o *offers, f *finding.Finding, add adder){
 	"haze-off":         (*offers).hazeOff,
 	"less-haze":        (*offers).lessHaze,
 	"beams-out":        (*offers).beamsOut,
+	"haze-on":          (*offers).hazeOn,
+	"by-hand":          (*offers).byHand,
+	"whole-periods":    (*offers).wholePeriods,
+	"second-colour":    (*offers).secondColour,
+	"typing-error":     (*offers).typingError,
+	"usual-levels":     (*offers).usualLevels,
 	"cameras":          (*offers).unlikeCameras,
 	"exposure":         (*offers).exposure,
 	"other-cues":       (*offers).unlikeOtherCues,
@@ -66,7 +73,11 @@ var causes = map[string]func(o *offers, f *finding.Finding, add adder){
 }
 
 // ofTheShow are causes for which all of a show is searched: once for a rule is enough.
-var ofTheShow = []string{"number-twice", "cameras", "beams-out", "like-next"}
+var ofTheShow = []string{"number-twice", "cameras", "beams-out", "haze-on", "like-next", "whole-periods"}
+
+// reveals are causes behind which rules may speak that had nothing to look at before, by
+// how the names of those rules begin: what they say then was so before.
+var reveals = map[string]string{"by-hand": "", "white-keys": "white/key-source"}
 
 // lastResorts are causes that take people with a lift: they are weighed beside the
 // remedies of the rule, which may be had at the console.
@@ -100,8 +111,12 @@ func (o *offers) causes(f *finding.Finding, last bool) []cure {
 		if len(edits) == 0 {
 			return
 		}
+		id := "cause\x00" + f.Rule + "\x00" + textOf(edits)
+		if slices.ContainsFunc(list, func(c cure) bool { return c.id == id }) {
+			return
+		}
 		list = append(list, cure{
-			id: "cause\x00" + f.Rule + "\x00" + textOf(edits), edits: settle(edits), why: *f, effect: effect, way: found, free: free, cause: cause,
+			id: id, edits: settle(edits), why: *f, effect: effect, way: found, free: free, cause: cause,
 		})
 	}
 	if cause = "before"; !last { // nothing is as likely as what it was when somebody was content
@@ -285,18 +300,53 @@ func stretches(list []int) (runs [][2]int) {
 }
 
 // peopleIn are the places where somebody is in a look; known is false if the show does
-// not say.
+// not say, or names a place that the room does not have.
 func (o *offers) peopleIn(look int) (places []string, known bool) {
 	l := &o.state.Looks[look]
-	for _, part := range slices.Backward(l.Parts) {
+	if l.Segment != nil {
+		places = l.Segment.People
+	}
+	for _, part := range l.Parts {
 		if part.People != nil {
-			return part.People, true
+			places = part.People
 		}
 	}
-	if l.Segment == nil || l.Segment.People == nil {
-		return nil, false
+	return places, places != nil && len(o.nowhere(places)) == 0
+}
+
+// nowhere are the names of a list that no place of the room bears.
+func (o *offers) nowhere(people []string) []string {
+	return slices.DeleteFunc(slices.Clone(people), func(name string) bool { return o.place(name) != nil })
+}
+
+// whoIsLit writes the place whose keys are lit in a part of the evening instead of one
+// that the room does not have, if it is the only one.
+func (o *offers) whoIsLit(f *finding.Finding) []finding.Remedy {
+	i := slices.IndexFunc(o.state.Show.Order, func(s *schema.Segment) bool { return s.Name == nameOf(f, "segment") })
+	if i < 0 || o.state.Show.Room == nil || !strings.HasPrefix(f.Detail, "people/") {
+		return nil
 	}
-	return l.Segment.People, true
+	segment := o.state.Show.Order[i]
+	var lit []string
+	for _, p := range o.state.Show.Room.Places {
+		for k := range o.state.Looks {
+			isLit := func(lamp *schema.Fixture) bool { return lamp.Purpose == "key" && o.level(k, lamp.Channel) > leastLevel }
+			if o.state.Looks[k].Segment == segment && !slices.Contains(segment.People, p.Name) && slices.ContainsFunc(o.lampsFor(p.Name), isLit) {
+				lit = append(lit, p.Name)
+				break
+			}
+		}
+	}
+	unknown := o.nowhere(segment.People)
+	if len(lit) != 1 || len(unknown) != 1 {
+		return nil
+	}
+	people := slices.Clone(segment.People)
+	people[slices.Index(people, unknown[0])] = lit[0]
+	return []finding.Remedy{{
+		Effect: "The checks know who is there: the light of this part is on that place. Ask first who stands where.",
+		Edits:  []source.Edit{{At: segment.At, Field: "people", Value: schema.ListText(people)}},
+	}}
 }
 
 // told is where a look tells a channel a value: its own setting, or the cue itself.
@@ -329,25 +379,51 @@ func (o *offers) hold(channel int, level float64, first, last int) []source.Edit
 }
 
 // goOn gives a channel behind a stretch the level that it has there, if a cue before the
-// stretch set it.
+// stretch set it. A lamp for people comes back with them: nobody is lit who is not there.
 func (o *offers) goOn(channel, first, last int) []source.Edit {
-	if last+1 >= len(o.state.Looks) || o.state.Looks[last+1].SetBy(channel, tracking.LevelBy).Look >= first && o.tells(last+1, channel, tracking.LevelBy) {
+	at := o.resumes(channel, last)
+	if at < 0 || o.state.Looks[at].SetBy(channel, tracking.LevelBy).Look >= first { // it is told anew, or the fault goes on
 		return nil
 	}
-	if by := o.state.Looks[last+1].SetBy(channel, tracking.LevelBy); by.Look >= first {
-		return nil // the fault goes on, or was meant to go on
-	}
-	return []source.Edit{o.setLevel(last+1, channel, o.level(last+1, channel))}
+	return []source.Edit{o.setLevel(at, channel, o.level(at, channel))}
 }
 
-// scale brings a channel to a part of its level from one look to another.
-func (o *offers) scale(channel int, factor float64, first, last int) (edits []source.Edit) {
+// resumes is the first look behind a stretch in which a channel has to have again what it
+// has there; -1 if there is none, or if a cue tells it before.
+func (o *offers) resumes(channel, last int) int {
+	lamp := o.fixtureOn(channel)
+	place := ""
+	if lamp != nil && forPeople(lamp) {
+		place, _ = o.meantFor(lamp)
+	}
+	for i := last + 1; i < len(o.state.Looks); i++ {
+		if o.tells(i, channel, tracking.LevelBy) {
+			return -1
+		}
+		if place == "" || o.level(i, channel) <= 0 {
+			return i
+		}
+		if people, known := o.peopleIn(i); known && slices.Contains(people, place) {
+			return i
+		}
+	}
+	return -1
+}
+
+// scale brings a channel to a part of its level from one look to another; where that would
+// be a trickle, to the least that lamps are brought down to, or out.
+func (o *offers) scale(channel int, factor float64, out bool, first, last int) (edits []source.Edit) {
 	for i := first; i <= last; i++ {
 		level := o.level(i, channel)
 		if i > first && !o.tells(i, channel, tracking.LevelBy) || level <= 0 {
 			continue
 		}
-		edits = append(edits, o.setLevel(i, channel, min(100, max(leastLevel, math.Round(level*factor)))))
+		if least := min(level, leastLevel); level*factor >= least {
+			level *= factor
+		} else if level = least; out {
+			level = 0
+		}
+		edits = append(edits, o.setLevel(i, channel, min(100, math.Round(level))))
 	}
 	if len(edits) == 0 {
 		return nil

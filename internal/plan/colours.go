@@ -155,6 +155,76 @@ func (o *offers) like(k, first, last int, add adder) {
 	}
 }
 
+// The colours that a second one is chosen from, as emitters of the same names give them and
+// as an angle of hue: one warm and one cool, which no eye takes for each other (common
+// practice, no source).
+var (
+	warm = struct {
+		mix    map[string]float64
+		hueDeg float64
+	}{map[string]float64{"red": 100, "green": 34}, 35}
+	cool = struct {
+		mix    map[string]float64
+		hueDeg float64
+	}{map[string]float64{"blue": 100, "green": 18}, 220}
+)
+
+// secondColour gives what is around people in the last loud part of the evening another
+// colour than it has all evening: first the weaker of those lamps, so that it is an accent,
+// and then all.
+func (o *offers) secondColour(_ *finding.Finding, add adder) {
+	last := -1
+	for i := range o.state.Looks {
+		if s := o.state.Looks[i].Segment; s != nil && s.Kind == "song" && (s.Mood != "quiet" || last < 0) {
+			last = i
+		}
+	}
+	if last < 0 {
+		return
+	}
+	first := last
+	for first > 0 && o.state.Looks[first-1].Segment == o.state.Looks[last].Segment {
+		first--
+	}
+	most := 0.0
+	for _, lamp := range o.state.Show.Patch {
+		if lamp.Purpose == "wash" {
+			most = max(most, o.level(first, lamp.Channel))
+		}
+	}
+	var weaker, all []source.Edit
+	for _, lamp := range o.state.Show.Patch {
+		level, t := o.level(first, lamp.Channel), o.typeOf(lamp)
+		colour := o.state.Looks[first].State(lamp.Channel).Colour
+		if lamp.Purpose != "wash" || level <= 0 || t == nil || colour == nil {
+			continue
+		}
+		other := &cool
+		if isCool := colour.HueDeg != nil && math.Abs(*colour.HueDeg-cool.hueDeg) < 90 || colour.Mix["blue"] > colour.Mix["red"]; isCool {
+			other = &warm
+		}
+		edit := source.Edit{Field: "hue_deg", Value: other.hueDeg, Only: []int{lamp.Channel}}
+		if len(t.Emitters) > 0 {
+			mix := map[string]float64{}
+			for _, e := range t.Emitters {
+				mix[e.Name] = other.mix[e.Name]
+			}
+			edit.Field, edit.Value = schema.Mix, schema.MixText(mix)
+		}
+		for i := first; i <= last; i++ {
+			if i == first || o.tells(i, lamp.Channel, tracking.ColourBy) {
+				edit.At = o.told(i, lamp.Channel, tracking.ColourBy)
+				all = append(all, edit)
+				if level < most {
+					weaker = append(weaker, edit)
+				}
+			}
+		}
+	}
+	add("A second colour answers the first, and the last song has a face of its own.", weaker...)
+	add("The last song has a colour of its own.", all...)
+}
+
 // whiteKeys tells lamps for faces that mix their colours a white again.
 func (o *offers) whiteKeys(f *finding.Finding, add adder) {
 	place := nameOf(f, "place")

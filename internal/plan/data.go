@@ -70,10 +70,10 @@ func (w *words) data(edits []source.Edit) []outcome.Edit {
 // subject says what an edit changes; of channels by their numbers.
 func (w *words) subject(edit source.Edit) (what string, names []string, channels []int) {
 	cue := w.cues[edit.At]
+	if screen := w.screen(edit.At); screen != "" {
+		return "screen", []string{screen}, nil
+	}
 	if cue != nil {
-		if screen := w.screen(edit.At); screen != "" {
-			return "screen", []string{screen}, nil
-		}
 		if on := w.channelsOf(edit); edit.Field != "channels" && len(on) > 0 {
 			return "channels", nil, on
 		}

@@ -196,16 +196,77 @@ func (o *offers) hazeOff(f *finding.Finding, add adder) {
 	for from > 0 && o.state.Looks[from-1].Segment == o.state.Looks[last].Segment {
 		from--
 	}
-	for k := max(0, from); k <= last+1 && k <= talk; k++ {
-		var edits []source.Edit
-		for _, machine := range o.machines() {
-			for i := k; i <= looks[len(looks)-1]; i++ {
-				if level := o.level(i, machine.Channel); level > 0 && (i == k || o.tells(i, machine.Channel, tracking.LevelBy)) {
-					edits = append(edits, o.setLevel(i, machine.Channel, 0))
-				}
+	from, behind := max(0, from), min(last+1, talk)
+	cues := []int{from}
+	for k := behind; k > from; k-- {
+		cues = append(cues, k)
+	}
+	const clears = 900 // s until haze is gone (common practice, no source); with more between, it may stay for all beams
+	if o.between(last, talk) > clears {
+		cues = append(cues[1:], from)
+	}
+	for _, k := range cues {
+		add("The haze stops with the last beams, and the air is clear in the talk.", o.machinesOff(k, looks[len(looks)-1])...)
+	}
+}
+
+// between is how long the parts of the running order take that lie between two looks, in
+// seconds; those of unknown length count for nothing.
+func (o *offers) between(first, last int) (seconds float64) {
+	looks := o.state.Looks
+	for i := first + 1; i < last; i++ {
+		s := looks[i].Segment
+		if s != nil && s != looks[first].Segment && s != looks[last].Segment && s != looks[i-1].Segment && s.DurationS != nil {
+			seconds += *s.DurationS
+		}
+	}
+	return seconds
+}
+
+// machinesOff takes all haze machines out from one look to another.
+func (o *offers) machinesOff(first, last int) (edits []source.Edit) {
+	for _, machine := range o.machines() {
+		for i := first; i <= last; i++ {
+			if o.level(i, machine.Channel) > 0 && (i == first || o.tells(i, machine.Channel, tracking.LevelBy)) {
+				edits = append(edits, o.setLevel(i, machine.Channel, 0))
 			}
 		}
-		add("The haze stops with the last beams, and the air is clear in the talk.", edits...)
+	}
+	return edits
+}
+
+// hazeOn lets haze machines that never run make haze from the start to the last beams
+// before somebody speaks for long, and again for those that follow.
+func (o *offers) hazeOn(_ *finding.Finding, add adder) {
+	looks := o.state.Looks
+	speaks := func(i int) bool {
+		s := looks[i].Segment
+		return s != nil && (s.Kind == "talk" || s.Kind == "interview")
+	}
+	wanted, follow := make([]int, 0, len(looks)), false
+	for i := len(looks) - 1; i >= 0; i-- {
+		lit := slices.ContainsFunc(o.state.Show.Patch, func(l *schema.Fixture) bool { return l.Purpose == "beam" && o.level(i, l.Channel) > 0 })
+		if follow = !speaks(i) && (follow || lit); follow {
+			wanted = append(wanted, i)
+		}
+	}
+	slices.Reverse(wanted)
+	runs := stretches(wanted)
+	const most = 3 // times that it is switched on: more is no order for one evening
+	if len(runs) > most {
+		return
+	}
+	for _, level := range []float64{30, 60, 100} {
+		var edits []source.Edit
+		for _, machine := range o.machines() {
+			if o.litIn(machine.Channel, [2]int{0, len(looks) - 1}) {
+				continue
+			}
+			for _, run := range runs {
+				edits = append(edits, o.hold(machine.Channel, level, run[0], run[1])...)
+			}
+		}
+		add("The air is ready when the beams come, and clear in the talk.", edits...)
 	}
 }
 
@@ -229,4 +290,81 @@ func (o *offers) lessHaze(f *finding.Finding, add adder) {
 		}
 	}
 	add("There is less haze all evening, and the air is clear in time.", edits...)
+}
+
+// byHand sets by hand what a camera sets by itself: its white to that of the others, or
+// to that of most keys.
+func (o *offers) byHand(f *finding.Finding, add adder) {
+	if o.state.Show.Room == nil {
+		return
+	}
+	is := func(b *bool) bool { return b != nil && *b }
+	for _, c := range o.state.Show.Room.Cameras {
+		if c.Name != nameOf(f, "camera") {
+			continue
+		}
+		var edits []source.Edit
+		if is(c.AutoWhite) {
+			edits = append(edits, source.Edit{At: c.At, Field: "auto_white", Value: false})
+		}
+		if white := o.whiteByHand(c); is(c.AutoWhite) && c.WhiteK == nil && white > 0 {
+			edits = append(edits, source.Edit{At: c.At, Field: schema.White, Value: white})
+		}
+		if is(c.AutoExposure) {
+			edits = append(edits, source.Edit{At: c.At, Field: "auto_exposure", Value: false})
+		}
+		add("Faces keep their brightness and their colour, whatever the light around them does.", edits...)
+	}
+}
+
+// whiteByHand is the white that the other cameras are set to by hand, or else the one that
+// most keys have, in kelvin; 0 if nobody knows.
+func (o *offers) whiteByHand(but *schema.Camera) (white float64) {
+	for _, c := range o.state.Show.Room.Cameras {
+		if c != but && c.WhiteK != nil && (c.AutoWhite == nil || !*c.AutoWhite) {
+			return *c.WhiteK
+		}
+	}
+	count := map[float64]int{}
+	for _, lamp := range o.state.Show.Patch {
+		k := lamp.WhiteK
+		if t := o.typeOf(lamp); k == nil && t != nil {
+			k = t.WhiteK
+		}
+		if lamp.Purpose != "key" || k == nil {
+			continue
+		}
+		if count[*k]++; count[*k] > count[white] {
+			white = *k
+		}
+	}
+	return white
+}
+
+// wholePeriods gives the shutters of the cameras a time in which a lamp that is dimmed by
+// switching flashes a whole number of times.
+func (o *offers) wholePeriods(f *finding.Finding, add adder) {
+	lamp := o.aboutFixture(f)
+	if lamp == nil || o.state.Show.Room == nil {
+		return
+	}
+	t := o.typeOf(lamp)
+	if t == nil || t.PWMHz == nil || *t.PWMHz <= 0 {
+		return
+	}
+	var edits []source.Edit
+	for _, c := range o.state.Show.Room.Cameras {
+		if c.ShutterS == nil || *c.ShutterS <= 0 || o.usualShutter(c) != nil {
+			continue
+		}
+		periods := max(1, math.Round(*c.ShutterS**t.PWMHz))
+		if c.FrameRateHz != nil && periods / *t.PWMHz > 1 / *c.FrameRateHz {
+			periods = max(1, math.Floor(*t.PWMHz / *c.FrameRateHz))
+		}
+		const tenth = 10_000 // of a millisecond: as fine as cameras are set
+		if time := math.Round(tenth*periods / *t.PWMHz) / tenth; time != *c.ShutterS {
+			edits = append(edits, source.Edit{At: c.At, Field: "shutter_s", Value: time})
+		}
+	}
+	add("Each picture holds as many flashes as the next, and no band is seen. A higher dimming frequency in the menu of the lamps would do it too.", edits...)
 }

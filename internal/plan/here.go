@@ -41,14 +41,16 @@ func (o *offers) here(c cure) cure {
 		moved = true
 		looks := o.state.Looks
 		edits = append(edits, source.Edit{At: looks[first].Place(), Field: edit.Field, Value: edit.Value, Only: channels})
-		if last+1 >= len(looks) {
-			continue
-		}
 		for _, channel := range channels { // what was there goes on behind the fault
-			by := looks[last+1].SetBy(channel, value)
-			was, ok := valueIn(&looks[last+1], channel, value)
-			if ok && by.Look < first {
-				edits = append(edits, source.Edit{At: looks[last+1].Place(), Field: edit.Field, Value: was, Only: []int{channel}})
+			next := last + 1
+			if value == tracking.LevelBy {
+				next = o.resumes(channel, last)
+			}
+			if next < 0 || next >= len(looks) || looks[next].SetBy(channel, value).Look >= first {
+				continue
+			}
+			if was, ok := valueIn(&looks[next], channel, value); ok {
+				edits = append(edits, source.Edit{At: looks[next].Place(), Field: edit.Field, Value: was, Only: []int{channel}})
 			}
 		}
 	}

@@ -36,13 +36,17 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 	}
 	level, got, lost := worst(s.Cleared), 0, 0
 	gravest, milder := gravestOf(s.Cleared), true
-	revealed := strings.HasPrefix(c.why.Rule, "file/") // with the right name more is seen, which was there before
+	names := strings.HasPrefix(c.why.Rule, "file/") // with the right name more is seen, which was there before
 	for i := range has {
 		f := &has[i]
 		if f.Accepted != nil {
 			continue
 		}
 		was := before[f.Identity()]
+		revealed := names || c.reveals(f)
+		if revealed && !names && f.Verdict == finding.Open {
+			continue // it is asked for among what cannot be told
+		}
 		price := outcome.Price{Key: f.Key(), Rule: f.Rule, Message: f.Message}
 		switch {
 		case was == nil:
@@ -60,6 +64,9 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 		if !revealed && (f.Level.AtLeast(level) && !even || f.Consequence == finding.Hurt) {
 			return s, false
 		}
+		if revealed {
+			continue
+		}
 		milder = milder && f.Consequence > gravest
 		if f.Level == level && f.Consequence == gravest {
 			lost += weightOf(f.Level) // the same kind of fault again: what is cleared has to be far more
@@ -72,7 +79,13 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 	if c.free && len(s.Worse) > 0 {
 		return s, false
 	}
-	return s, revealed || lost < got || milder && lost == got
+	return s, names || lost < got || milder && lost == got
+}
+
+// reveals reports whether a finding was only not looked for before a cure.
+func (c *cure) reveals(f *finding.Finding) bool {
+	rules, ok := reveals[c.cause]
+	return ok && strings.HasPrefix(f.Rule, rules)
 }
 
 // clears reports whether a cure does what it is for, by what is left of the rule that asks.

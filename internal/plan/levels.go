@@ -17,6 +17,10 @@ const (
 	tooHigh = 1.5
 )
 
+// unusedLevel is what a light from behind is tried at first that no cue uses, in percent
+// (common practice, no source).
+const unusedLevel = 50
+
 // darkLamps brings up the lamps that are aimed at somebody and left dark where the
 // fault begins, or far below what they usually have, for as long as the fault lasts.
 func (o *offers) darkLamps(f *finding.Finding, add adder) {
@@ -28,6 +32,9 @@ func (o *offers) darkLamps(f *finding.Finding, add adder) {
 	var front, back []source.Edit
 	for _, lamp := range o.lampsFor(place) {
 		usual, ok := o.usual(lamp, place, looks)
+		if !ok && fromBehind(lamp) { // it is lit in no cue, and neither are its twins
+			usual, ok = unusedLevel, true
+		}
 		if !ok || o.level(first, lamp.Channel) >= tooLow*usual {
 			continue
 		}
@@ -117,6 +124,30 @@ func (o *offers) brightLamps(f *finding.Finding, add adder) {
 	if place := nameOf(f, "place"); place != "" {
 		add("The face is lit as in the other cues.", down(place)...)
 	}
+}
+
+// usualLevels gives the lamps of a face the levels that they usually have: a filament
+// changes its white with its level.
+func (o *offers) usualLevels(f *finding.Finding, add adder) {
+	place, looks := nameOf(f, "place"), o.looksOf(f.Identity())
+	if len(looks) == 0 {
+		return
+	}
+	slices.Sort(looks)
+	var edits []source.Edit
+	for _, lamp := range o.lampsFor(place) {
+		t := o.typeOf(lamp)
+		if t == nil || t.Source != "tungsten" {
+			continue
+		}
+		for _, run := range stretches(looks) {
+			usual, ok := o.usual(lamp, place, looks)
+			if has := o.level(run[0], lamp.Channel); ok && has > 0 && differs(&has, usual) {
+				edits = append(edits, o.hold(lamp.Channel, usual, run[0], run[1])...)
+			}
+		}
+	}
+	add("The lamps burn as in the other cues, and so does their white.", edits...)
 }
 
 // usual is the level that a lamp for a place has in another look where it is lit: in the
@@ -363,6 +394,24 @@ func (o *offers) out(f *finding.Finding, add adder) {
 	add("The beam is out.", edits...)
 }
 
+// park writes that a lamp which no cue uses is dark on purpose. What is around people is
+// worth using instead, and where nobody ever stands everybody sees why a lamp is dark.
+func (o *offers) park(f *finding.Finding, add adder) {
+	lamp := o.aboutFixture(f)
+	if lamp == nil || len(o.state.Looks) == 0 || forPicture(lamp) {
+		return
+	}
+	place, off := o.meantFor(lamp)
+	nobody := off <= near
+	for i := range o.state.Looks {
+		people, known := o.peopleIn(i)
+		nobody = nobody && known && !slices.Contains(people, place)
+	}
+	if !nobody {
+		add("Everybody sees that the lamp is not wanted tonight. If it is, bring it up in a cue instead.", o.setLevel(0, lamp.Channel, 0))
+	}
+}
+
 // washOnFace takes down lamps of the picture that are aimed at somebody: first to a
 // third, then out.
 func (o *offers) washOnFace(f *finding.Finding, add adder) {
@@ -378,7 +427,7 @@ func (o *offers) washOnFace(f *finding.Finding, add adder) {
 		}
 		for _, run := range stretches(looks) {
 			if o.level(run[0], lamp.Channel) > 0 {
-				less = append(less, o.scale(lamp.Channel, 1.0/3, run[0], run[1])...)
+				less = append(less, o.scale(lamp.Channel, 1.0/3, false, run[0], run[1])...)
 				gone = append(gone, o.hold(lamp.Channel, 0, run[0], run[1])...)
 			}
 		}
@@ -394,7 +443,8 @@ func (o *offers) pictureDown(f *finding.Finding, add adder) {
 		for _, step := range []struct {
 			factor float64
 			beams  bool
-		}{{0.5, true}, {0.5, false}, {0.25, false}} {
+			out    bool // what would be a trickle goes out
+		}{{0.5, true, false}, {0.5, true, true}, {0.5, false, false}, {0.5, false, true}, {0.25, false, false}, {0.25, false, true}} {
 			var edits []source.Edit
 			for _, lamp := range o.state.Show.Patch {
 				switch {
@@ -402,7 +452,7 @@ func (o *offers) pictureDown(f *finding.Finding, add adder) {
 				case lamp.Purpose == "beam" && !step.beams:
 					edits = append(edits, o.hold(lamp.Channel, 0, run[0], run[1])...)
 				default:
-					edits = append(edits, o.scale(lamp.Channel, step.factor, run[0], run[1])...)
+					edits = append(edits, o.scale(lamp.Channel, step.factor, step.out, run[0], run[1])...)
 				}
 			}
 			add("It is darker around the people; faces keep their light.", edits...)
@@ -427,6 +477,7 @@ const louder = 1.5
 // that it has elsewhere: the wash, and then the beams too.
 func (o *offers) pictureUp(f *finding.Finding, add adder) {
 	for _, run := range stretches(o.faulty(f)) {
+		add("The loud part has the most light of the evening.", o.likeLoudest(run)...)
 		var wash, beams []source.Edit
 		for _, lamp := range o.state.Show.Patch {
 			if !forPicture(lamp) {
@@ -443,7 +494,7 @@ func (o *offers) pictureUp(f *finding.Finding, add adder) {
 			switch {
 			case louder*most <= peak:
 			case peak > 0:
-				wash = append(wash, o.scale(lamp.Channel, louder*most/peak, run[0], run[1])...)
+				wash = append(wash, o.scale(lamp.Channel, louder*most/peak, false, run[0], run[1])...)
 			default:
 				beams = append(beams, o.hold(lamp.Channel, min(100, math.Round(louder*most)), run[0], run[1])...)
 			}
@@ -451,6 +502,45 @@ func (o *offers) pictureUp(f *finding.Finding, add adder) {
 		add("The loud part has the most light of the evening.", slices.Concat(wash, beams)...)
 		add("The loud part has the most light of the evening.", wash...)
 	}
+}
+
+// likeLoudest gives what is around people in a stretch the levels that it has in the look
+// outside of it with the most of them, all raised alike as far as there is room: so colours
+// keep their shares.
+func (o *offers) likeLoudest(run [2]int) (edits []source.Edit) {
+	sum := func(i int) (sum float64) { // 0 in a part that is not to be loud
+		if s := o.state.Looks[i].Segment; s == nil || s.Kind != "song" || s.Mood == "quiet" {
+			return 0
+		}
+		for _, lamp := range o.state.Show.Patch {
+			if forPicture(lamp) {
+				sum += o.level(i, lamp.Channel)
+			}
+		}
+		return sum
+	}
+	best := -1
+	for i := range o.state.Looks {
+		if (i < run[0] || i > run[1]) && (best < 0 || sum(i) > sum(best)) {
+			best = i
+		}
+	}
+	if best < 0 || sum(best) <= sum(run[0]) {
+		return nil
+	}
+	most := 0.0
+	for _, lamp := range o.state.Show.Patch {
+		if forPicture(lamp) {
+			most = max(most, o.level(best, lamp.Channel))
+		}
+	}
+	factor := min(louder, 100/most)
+	for _, lamp := range o.state.Show.Patch {
+		if level := math.Round(factor * o.level(best, lamp.Channel)); forPicture(lamp) && level != o.level(run[0], lamp.Channel) {
+			edits = append(edits, o.hold(lamp.Channel, level, run[0], run[1])...)
+		}
+	}
+	return edits
 }
 
 // beamsOut takes out beams that nobody can see, where there is no haze machine.
@@ -502,21 +592,21 @@ func (o *offers) greyFilter(f *finding.Finding, add adder) {
 	if len(looks) == 0 {
 		return
 	}
-	for _, stops := range []float64{1, 2, 3} {
+	for _, left := range []float64{50, 25, 16, 12} { // percent: one to three stops, as such filters are sold
 		var edits []source.Edit
 		for _, lamp := range o.lampsFor(nameOf(f, "place")) {
 			t := o.typeOf(lamp)
 			if t == nil || t.Source != "tungsten" || lamp.Filter != nil || fromBehind(lamp) {
 				continue
 			}
-			factor, most := math.Exp2(stops), 0.0
+			factor, most := 100/left, 0.0
 			for i := range o.state.Looks {
 				most = max(most, o.level(i, lamp.Channel))
 			}
 			if most*factor > 100 {
 				return
 			}
-			edits = append(edits, source.Edit{At: lamp.At, Field: "filter", Value: schema.GreyText(100 / factor)})
+			edits = append(edits, source.Edit{At: lamp.At, Field: "filter", Value: schema.GreyText(left)})
 			for i := range o.state.Looks {
 				if level := o.level(i, lamp.Channel); level > 0 && o.tells(i, lamp.Channel, tracking.LevelBy) {
 					edits = append(edits, o.setLevel(i, lamp.Channel, math.Round(level*factor)))

@@ -270,8 +270,14 @@ type prover struct {
 
 // names are the findings about the files of a show that have a remedy.
 func (p *prover) names(state *proof.State) []finding.Finding {
-	mends := func(f finding.Finding) bool { return len(f.Remedies) == 0 || f.Accepted != nil }
-	list := slices.DeleteFunc(slices.Clone(p.Files), mends)
+	list := slices.Clone(p.Files)
+	o := &offers{state: p.start}
+	for i := range list {
+		if f := &list[i]; f.Rule == "file/unknown-name" && len(f.Remedies) == 0 {
+			f.Remedies = o.whoIsLit(f)
+		}
+	}
+	list = slices.DeleteFunc(list, func(f finding.Finding) bool { return len(f.Remedies) == 0 || f.Accepted != nil })
 	if len(list) == 0 || state == p.start {
 		return list
 	}

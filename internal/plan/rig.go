@@ -2,6 +2,7 @@ package plan
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strconv"
@@ -109,7 +110,7 @@ func (o *offers) aimBefore(f *finding.Finding, add adder) {
 	}
 }
 
-// facing turns a place to where all others look.
+// facing turns a place to where most others look, or to the house.
 func (o *offers) facing(f *finding.Finding, add adder) {
 	at := o.place(nameOf(f, "place"))
 	if at == nil {
@@ -121,8 +122,19 @@ func (o *offers) facing(f *finding.Finding, add adder) {
 			others = append(others, p)
 		}
 	}
-	if common, ok := inCommon(others, func(p *schema.Place) *float64 { return p.FacingDeg }); ok && len(others) > 1 {
-		add("The place looks where the others look. Look first whether the person really turns away.", source.Edit{At: at.At, Field: "facing_deg", Value: common})
+	const toTheHouse = 0.0 // deg
+	count := map[float64]int{}
+	most := toTheHouse
+	for _, p := range others {
+		if count[*p.FacingDeg]++; count[*p.FacingDeg] > max(1, count[most]) {
+			most = *p.FacingDeg
+		}
+	}
+	if count[most] > 1 {
+		add("The place looks where the others look. Look first whether the person really turns away.", source.Edit{At: at.At, Field: "facing_deg", Value: most})
+	}
+	if most != toTheHouse {
+		add("The place looks at the house. Look first whether the person really turns away.", source.Edit{At: at.At, Field: "facing_deg", Value: toTheHouse})
 	}
 }
 
@@ -156,7 +168,7 @@ func (o *offers) hang(f *finding.Finding, add adder) {
 	}
 	bars := o.bars()
 	side := -1.0
-	var edits []source.Edit
+	var edits, asThere []source.Edit // with the light that it gives now, and with the levels of its twins there
 	for _, lamp := range lamps {
 		if lamp.HungAt == nil {
 			continue
@@ -180,9 +192,18 @@ func (o *offers) hang(f *finding.Finding, add adder) {
 			continue
 		}
 		side = -side
-		edits = append(edits, source.Edit{At: lamp.At, Field: "hung_on", Value: on}, source.Edit{At: lamp.At, Field: "hung_at", Value: schema.PointText(spot)})
+		moved := []source.Edit{{At: lamp.At, Field: "hung_on", Value: on}, {At: lamp.At, Field: "hung_at", Value: schema.PointText(spot)}}
 		if lamp.Mount == "stands" {
-			edits = append(edits, source.Edit{At: lamp.At, Field: "mount", Value: "hangs"})
+			moved = append(moved, source.Edit{At: lamp.At, Field: "mount", Value: "hangs"})
+		}
+		edits = append(edits, moved...)
+		if level, ok := o.levelOn(on, lamp); ok {
+			asThere = append(asThere, moved...)
+			for i := range o.state.Looks {
+				if o.level(i, lamp.Channel) > 0 && o.tells(i, lamp.Channel, tracking.LevelBy) {
+					asThere = append(asThere, o.setLevel(i, lamp.Channel, level))
+				}
+			}
 		}
 		if then := seen(head, *at.FacingDeg, spot); !fromBehind(lamp) && now.cosine > leastCosine && then.cosine > leastCosine {
 			factor := now.cosine / (now.far * now.far) / (then.cosine / (then.far * then.far))
@@ -193,7 +214,24 @@ func (o *offers) hang(f *finding.Finding, add adder) {
 			}
 		}
 	}
-	add("The light comes from where a face looks natural. Hanging anything is for people who are trained and allowed to.", edits...)
+	const effect = "The light comes from where a face looks natural. Hanging anything is for people who are trained and allowed to."
+	add(effect, edits...)
+	add(effect, asThere...)
+}
+
+// levelOn is the level that lamps like one have most often that hang on a bar.
+func (o *offers) levelOn(bar string, lamp *schema.Fixture) (level float64, ok bool) {
+	count := map[float64]int{}
+	for _, other := range o.othersLike(lamp, func(other *schema.Fixture) bool { return other.Type == lamp.Type && other.HungOn == bar }) {
+		for i := range o.state.Looks {
+			if has := o.level(i, other.Channel); has > leastLevel {
+				if count[has]++; count[has] > count[level] {
+					level, ok = has, true
+				}
+			}
+		}
+	}
+	return level, ok
 }
 
 // taken reports whether another lamp hangs where one would be hung.
@@ -286,7 +324,12 @@ func (o *offers) twins(f *finding.Finding, add adder) {
 	}
 	for _, lamp := range lamps {
 		if lamp.Filter != nil && !slices.ContainsFunc(o.state.Show.Patch, func(other *schema.Fixture) bool { return other != lamp && forPeople(other) && other.Filter != nil }) {
-			add("The lamp gives the light of the others again.", source.Edit{At: lamp.At, Field: "filter"})
+			const effect = "The lamp gives the light of the others again."
+			out := source.Edit{At: lamp.At, Field: "filter"}
+			if levels := o.likePartner(lamp); len(levels) > 0 {
+				add(effect, append(levels, out)...)
+			}
+			add(effect, out)
 		}
 		twins := o.othersLike(lamp, func(other *schema.Fixture) bool { return other.Type == lamp.Type })
 		if len(twins) < 2 {
@@ -305,6 +348,26 @@ func (o *offers) twins(f *finding.Finding, add adder) {
 			add("The lamp is set like its twins.", source.Edit{At: lamp.At, Field: "mode", Value: mode})
 		}
 	}
+}
+
+// likePartner gives a fill, wherever it is lit, the level of the key at its place: what a
+// filter took was made up for by level.
+func (o *offers) likePartner(lamp *schema.Fixture) (edits []source.Edit) {
+	place, _ := o.meantFor(lamp)
+	own := o.typeOf(lamp)
+	for _, other := range o.lampsFor(place) {
+		t := o.typeOf(other)
+		if lamp.Purpose != "fill" || other.Purpose != "key" || own == nil || t == nil || t.Source != own.Source {
+			continue
+		}
+		for i := range o.state.Looks {
+			if level := o.level(i, other.Channel); level > 0 && o.level(i, lamp.Channel) > level && o.tells(i, lamp.Channel, tracking.LevelBy) {
+				edits = append(edits, o.setLevel(i, lamp.Channel, level))
+			}
+		}
+		break
+	}
+	return edits
 }
 
 // othersLike lists the other lamps of the same purpose that are like one.
@@ -387,6 +450,79 @@ func (o *offers) numberTwice(_ *finding.Finding, add adder) {
 		used[number] = 1
 		add(effect, source.Edit{At: f.At, Field: "channel", Value: float64(number)})
 	}
+}
+
+// typingError gives a channel that is not patched the number that was meant, where one
+// slip of the hand explains it: of a lamp of which the cue says nothing, and which has such
+// a level elsewhere.
+func (o *offers) typingError(f *finding.Finding, add adder) {
+	patched := map[int]bool{}
+	for _, lamp := range o.state.Show.Patch {
+		patched[lamp.Channel] = true
+	}
+	for _, i := range o.looksOf(f.Identity()) {
+		for _, part := range o.state.Looks[i].Parts {
+			for _, setting := range part.Set {
+				for _, wrong := range slices.Sorted(maps.Keys(numbersOf(setting.Channels))) {
+					if patched[wrong] {
+						continue
+					}
+					if meant, ok := o.meantNumber(wrong, i, setting); ok {
+						add("The lamp that was meant is lit. Look first whether it is this one.", source.Edit{At: setting.At, Field: "channels", Value: inPlaceOf(setting.Channels, wrong, meant)})
+					}
+				}
+			}
+		}
+	}
+}
+
+// meantNumber is the patched channel that was written as another: the only one, or the one
+// whose level elsewhere is nearest to that of the setting.
+func (o *offers) meantNumber(wrong, look int, setting *schema.Setting) (meant int, ok bool) {
+	least := math.Inf(1)
+	for _, lamp := range o.state.Show.Patch {
+		if !oneSlip(strconv.Itoa(wrong), strconv.Itoa(lamp.Channel)) || o.tells(look, lamp.Channel, tracking.LevelBy) {
+			continue
+		}
+		apart := 100.0
+		for k := range o.state.Looks {
+			if level := o.level(k, lamp.Channel); level > 0 && setting.Level != nil {
+				apart = min(apart, math.Abs(level-float64(*setting.Level)))
+			}
+		}
+		if apart < least {
+			least, meant, ok = apart, lamp.Channel, true
+		}
+	}
+	const alike = 15 // percent: what is farther was meant for another lamp (common practice, no source)
+	return meant, ok && least <= alike
+}
+
+// oneSlip reports whether one slip of the hand writes a number as another: a digit that is
+// wrong, or two that changed places.
+func oneSlip(a, b string) bool {
+	if len(a) != len(b) {
+		return false
+	}
+	var wrong []int
+	for i := range len(a) {
+		if a[i] != b[i] {
+			wrong = append(wrong, i)
+		}
+	}
+	return len(wrong) == 1 || len(wrong) == 2 && wrong[1] == wrong[0]+1 && a[wrong[0]] == b[wrong[1]] && a[wrong[1]] == b[wrong[0]]
+}
+
+// inPlaceOf writes a number of a list of channels anew; ranges that have it stay as they
+// are, since nobody mistypes the middle of a range.
+func inPlaceOf(list string, wrong, meant int) string {
+	parts := strings.Split(list, ",")
+	for i, part := range parts {
+		if strings.TrimSpace(part) == strconv.Itoa(wrong) {
+			parts[i] = strings.Replace(part, strconv.Itoa(wrong), strconv.Itoa(meant), 1)
+		}
+	}
+	return strings.Join(parts, ",")
 }
 
 // outOfRow gives a lamp the address that continues the row of its neighbours in the

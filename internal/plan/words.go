@@ -178,7 +178,10 @@ func (w *words) sentences(edits []source.Edit) []string {
 	levels := map[string]int{} // the sentence of some lamps, by their names
 	for _, group := range groupEdits(edits) {
 		switch field := group[0].Field; {
-		case field == "hung_on" && w.hungToo(group, edits), field == "out_s" && w.alsoIn(group, edits):
+		case field == "hung_on" && w.hungToo(group, edits), field == "out_s" && w.alsoIn(group, edits), field == schema.White && w.byHandToo(group, edits):
+			continue
+		case field == "auto_white" && w.whiteToo(group, edits) != nil:
+			list = append(list, fmt.Sprintf("Set the white of %s by hand, to %s K", w.things(group), rules.FormatValue(w.whiteToo(group, edits))))
 			continue
 		case field == "in_s" && slices.ContainsFunc(edits, func(e source.Edit) bool { return e.Field == "out_s" && w.alsoIn([]source.Edit{e}, edits) }):
 			list = append(list, fmt.Sprintf("Let %s fade over %s seconds", w.things(group), rules.FormatValue(group[0].Value)))
@@ -197,7 +200,11 @@ func (w *words) sentences(edits []source.Edit) []string {
 				continue
 			}
 			levels[lamps] = len(list)
-			if w.restores(group) {
+			switch {
+			case w.restores(edits):
+				list = append(list, fmt.Sprintf("Write %s at %s %% into %s", lamps, rules.FormatValue(group[0].Value), in))
+				continue
+			case w.restores(group):
 				to = fmt.Sprintf(" back to %s %% in %s", rules.FormatValue(group[0].Value), in)
 			}
 			list = append(list, "Bring "+lamps+to)
@@ -221,6 +228,27 @@ func (w *words) restores(edits []source.Edit) bool {
 func (w *words) hungToo(group, edits []source.Edit) bool {
 	return !slices.ContainsFunc(group, func(e source.Edit) bool {
 		return !slices.ContainsFunc(edits, func(o source.Edit) bool { return o.Field == "hung_at" && o.At == e.At })
+	})
+}
+
+// whiteToo is the white that edits give all cameras of a group that are set by hand; nil if
+// they give none or several.
+func (w *words) whiteToo(group, edits []source.Edit) (white any) {
+	for _, e := range group {
+		i := slices.IndexFunc(edits, func(o source.Edit) bool { return o.Field == schema.White && o.At == e.At })
+		if i < 0 || white != nil && edits[i].Value != white {
+			return nil
+		}
+		white = edits[i].Value
+	}
+	return white
+}
+
+// byHandToo reports whether what is given a white is set by hand by the same edits, so that
+// one sentence says both.
+func (w *words) byHandToo(group, edits []source.Edit) bool {
+	return !slices.ContainsFunc(group, func(e source.Edit) bool {
+		return !slices.ContainsFunc(edits, func(o source.Edit) bool { return o.Field == "auto_white" && o.At == e.At })
 	})
 }
 
@@ -330,9 +358,14 @@ func (w *words) special(edits []source.Edit) string {
 		if f := w.fixture(at); f != nil {
 			return fmt.Sprintf("Hang %s%s at %s (metres)", w.lamps([]int{f.Channel}, false), w.bars[at], text)
 		}
-	case "people", "lead", "walks":
+	case "people", "lead", "walks", "channels":
 		if member, ok := at.Get(field); ok {
-			if was, is := oneWord(member, text); is != "" {
+			was, is := oneWord(member, text)
+			switch {
+			case is == "":
+			case field == "channels":
+				return fmt.Sprintf("Write channel %s instead of %s in %s", is, was, w.things(edits))
+			default:
 				return fmt.Sprintf("Write %q instead of %q in the %s of %s", is, was, field, w.things(edits))
 			}
 		}
@@ -460,15 +493,20 @@ func (w *words) things(edits []source.Edit) string {
 	var screens, names []string
 	inCues := map[int][]schema.CueNumber{}        // by channel
 	screenCues := map[string][]schema.CueNumber{} // by screen
+	parts := map[string][]string{}                // the parts of the running order that show something on it, by screen
 	for _, edit := range edits {
 		cue, screen := w.cues[edit.At], w.screen(edit.At)
 		fixture := w.fixture(edit.At)
 		switch {
-		case cue != nil && screen != "":
+		case screen != "":
 			if !slices.Contains(screens, screen) {
 				screens = append(screens, screen)
 			}
-			screenCues[screen] = append(screenCues[screen], cue.Number)
+			if cue != nil {
+				screenCues[screen] = append(screenCues[screen], cue.Number)
+			} else {
+				parts[screen] = append(parts[screen], fmt.Sprintf("%q", w.partWith(edit.At)))
+			}
 		case cue != nil && edit.Field != "channels" && len(w.channelsOf(edit)) > 0:
 			for _, channel := range w.channelsOf(edit) {
 				inCues[channel] = append(inCues[channel], cue.Number)
@@ -485,7 +523,11 @@ func (w *words) things(edits []source.Edit) string {
 	}
 	list = append(list, w.channelsInCues(inCues)...)
 	for _, screen := range screens {
-		list = append(list, fmt.Sprintf("the screen %q in %s", screen, w.cueWords(screenCues[screen])))
+		in := parts[screen]
+		if len(screenCues[screen]) > 0 {
+			in = append(in, w.cueWords(screenCues[screen]))
+		}
+		list = append(list, fmt.Sprintf("the screen %q in %s", screen, strings.Join(in, " and ")))
 	}
 	return strings.Join(append(list, names...), " and ")
 }
@@ -645,6 +687,16 @@ func (w *words) isCamera(at source.Ref) bool {
 func (w *words) screen(at source.Ref) string {
 	name, _ := at.Get("screen")
 	return name.Str()
+}
+
+// partWith is the part of the running order in which something is told to a screen.
+func (w *words) partWith(drive source.Ref) string {
+	for _, s := range w.show.Order {
+		if slices.ContainsFunc(s.Screens, func(d *schema.Drive) bool { return d.At == drive }) {
+			return s.Name
+		}
+	}
+	return ""
 }
 
 // name says what a thing other than a fixture or a screen's drive is called.

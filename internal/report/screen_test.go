@@ -32,8 +32,8 @@ func TestOneScreen(t *testing.T) {
 		for range rapid.IntRange(0, 9).Draw(rt, "gaps") {
 			s.Gaps = append(s.Gaps, outcome.Gap{Missing: strings.Repeat("something long ", 9), Rules: []string{"a/b"}})
 		}
-		for range rapid.IntRange(0, 3).Draw(rt, "tasks") {
-			s.Tasks = append(s.Tasks, outcome.Order{Do: strings.Repeat("ask somebody ", 30)})
+		for range rapid.IntRange(0, 9).Draw(rt, "tasks") {
+			s.Tasks = append(s.Tasks, outcome.Order{Do: strings.Repeat("ask somebody ", 30), Consequence: finding.Consequence(rapid.IntRange(0, 4).Draw(rt, "task"))})
 		}
 		text := textOf(t, r, say.Options{})
 		lines := strings.Split(strings.TrimSuffix(text, "\n"), "\n")

@@ -22,6 +22,8 @@ const (
 	orderLines  = 6  // of one order: half of an order is none
 	keptLines   = 6  // for what no order helps, with its heading
 	keptGaps    = 4  // for what is missing, with its heading
+	graveTasks  = 16 // for what is asked for so that nobody is hurt
+	otherTasks  = 6  // for what else is asked for
 )
 
 // screen writes what matters most of each show, and counts the rest with the command
@@ -171,10 +173,12 @@ var whoShort = map[outcome.Where]string{
 	outcome.Ladder: ", ask",
 }
 
-// orderLines writes orders in so many lines, tasks for a person behind the first.
+// orderLines writes orders in so many lines. Tasks for a person without whom somebody could
+// be hurt stand behind the first, and the others behind the last if there is room.
 func (t *textWriter) orderLines(s *outcome.Show, room int) []string {
-	tasks := t.tasks(s)
-	if len(s.Orders) == 0 && len(tasks) == 0 {
+	hurts := func(o *outcome.Order) bool { return o.Consequence == finding.Hurt }
+	tasks := t.tasks(s, graveTasks, hurts)
+	if len(s.Orders) == 0 && len(s.Tasks) == 0 {
 		return nil
 	}
 	heading := "What to do, in this order"
@@ -217,8 +221,15 @@ func (t *textWriter) orderLines(s *outcome.Show, room int) []string {
 	if len(s.Orders) == 0 {
 		list = append(list, tasks...)
 	}
+	others := func(o *outcome.Order) bool { return !hurts(o) }
 	if left := len(s.Orders) - said; left > 0 {
-		list = append(list, fmt.Sprintf("    ... and %s more.", say.Count(left, "order")))
+		asked := ""
+		if slices.ContainsFunc(s.Tasks, func(o outcome.Order) bool { return others(&o) }) {
+			asked = ", and things to ask for"
+		}
+		list = append(list, fmt.Sprintf("    ... and %s more%s.", say.Count(left, "order"), asked))
+	} else {
+		list = append(list, t.tasks(s, max(1, min(otherTasks, room-len(list)-1)), others)...)
 	}
 	if len(s.Undone) > 0 {
 		list = append(list, t.oneLine(" -", "Leave this, there is no time: "+s.Undone[0].Do, fmt.Sprintf(" [and %d more]", len(s.Undone)-1)))
@@ -258,14 +269,27 @@ func sentence(text string) string {
 	return text
 }
 
-// tasks are what only a person can give, lettered.
-func (t *textWriter) tasks(s *outcome.Show) []string {
+// tasks are those of what only a person can give for which take is so, lettered, in at most
+// so many lines; each is whole.
+func (t *textWriter) tasks(s *outcome.Show, most int, take func(*outcome.Order) bool) []string {
 	var list []string
+	left := 0
 	for i := range s.Tasks {
+		if !take(&s.Tasks[i]) {
+			continue
+		}
 		letter := string(rune('A' + i%26))
-		list = append(list, t.lines(orderLines, "", func(t *textWriter) {
+		task := t.lines(orderLines, "", func(t *textWriter) {
 			t.styled(" "+letter, t.strong, 4, s.Tasks[i].Do, t.strong)
-		})...)
+		})
+		if left > 0 || len(list)+len(task) >= most {
+			left++
+			continue
+		}
+		list = append(list, task...)
+	}
+	if left > 0 {
+		list = append(list, fmt.Sprintf("    ... and %d more to ask for.", left))
 	}
 	return list
 }

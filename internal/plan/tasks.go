@@ -1,0 +1,218 @@
+package plan
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/proof"
+	"github.com/cueproof/cueproof/rules"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// asked is what is asked about files, which are judged by no rule of a pack.
+var asked = map[string]rules.Ask{
+	"file/reading-differs": {
+		Who: "the person responsible for the rig", Of: "lamps", Keys: []string{"aimed_at"},
+		Do: "Look at {things} before you trust the numbers there: aim, zoom, filter, shutters and dimmer. If all is as it is written, correct the light of their type.",
+	},
+}
+
+// Tasks are what only a person can give or decide, of the findings that no order clears:
+// a notice that was put up, something agreed with somebody, a lamp that is hired. Those of
+// one rule are one task, which names the things. Nothing of it can be proved on a copy.
+func Tasks(left []finding.Finding, show *schema.Show, set *rules.Set) []outcome.Order {
+	if show == nil {
+		show = &schema.Show{}
+	}
+	w := &words{show: show}
+	// No notice makes up for flashes that are too fast: first they have to go.
+	tooFast := slices.ContainsFunc(left, func(f finding.Finding) bool {
+		return f.Verdict == finding.Fail && (f.Rule == "safety/flash-rate" || f.Rule == "safety/red-flash")
+	})
+	var list []outcome.Order
+	index := map[string]int{}
+	found := map[string][]*finding.Finding{}
+	for i := range left {
+		f := &left[i]
+		ask, ok := asked[f.Rule]
+		rule, known := set.Find(f.Rule)
+		if known && rule.Ask != nil {
+			ask, ok = *rule.Ask, true
+		}
+		if !ok || f.Rule == "safety/strobe-notice" && tooFast {
+			continue
+		}
+		at, begun := index[f.Rule]
+		if !begun {
+			at = len(list)
+			index[f.Rule] = at
+			task := outcome.Order{
+				Why: f.Message, Effect: "It is asked for, or decided.", Undo: "Nothing is changed in the show.",
+				Consequence: f.Consequence, Level: f.Level, Rules: []string{f.Rule}, Place: f.Place,
+				Where: outcome.Booth, Who: ask.Who, Minutes: outcome.Minutes{Least: minutesToAsk / 2, Most: minutesToAsk},
+			}
+			if ask.Of == "notices" {
+				task.Effect, task.Undo = "People know, and it is written down.", "Take the words out of notices again."
+			}
+			if known {
+				task.Caution = rule.Caution
+			}
+			list = append(list, task)
+		}
+		list[at].Cures = append(list[at].Cures, f.Key())
+		found[f.Rule] = append(found[f.Rule], f)
+		if ask.Of == "notices" {
+			list[at].Do = f.Hint
+		}
+	}
+	for i := range list {
+		task := &list[i]
+		ask, ok := asked[task.Rules[0]]
+		if rule, known := set.Find(task.Rules[0]); !ok && known {
+			ask = *rule.Ask
+		}
+		things, edits := w.askedOf(&ask, found[task.Rules[0]])
+		task.Edits = edits
+		task.Do = cmp.Or(task.Do, strings.ReplaceAll(ask.Do, "{things}", things))
+	}
+	return list
+}
+
+// minutesToAsk is how long it takes to find somebody and agree (common practice, no
+// source).
+const minutesToAsk = 10
+
+// askedOf names the things that findings of one rule are about, and says as data what
+// there is to be given or decided.
+func (w *words) askedOf(ask *rules.Ask, found []*finding.Finding) (things string, edits []outcome.Edit) {
+	var names []string
+	once := func(name string) {
+		if name != "" && !slices.Contains(names, name) {
+			names = append(names, name)
+		}
+	}
+	what, quoted := ask.Of, true
+	switch ask.Of {
+	case "notices":
+		for _, key := range ask.Keys {
+			if w.notice(key) == "" {
+				edits = append(edits, outcome.Edit{What: "notices", Names: []string{key}, Key: key})
+			}
+		}
+		return "", edits
+	case "lamps", "types", "machines":
+		channels := w.lampsAsked(ask.Of, found)
+		if ask.Of == "types" {
+			what = "type"
+			for _, channel := range channels {
+				once(w.onChannel(channel).Type)
+			}
+			break
+		}
+		if len(channels) == 0 {
+			return "the lamps there", nil
+		}
+		what, things, names = "channels", w.lamps(channels, true), strings.Split(schema.FormatChannels(channels), ",")
+		for i := range names {
+			names[i] = strings.TrimSpace(names[i])
+		}
+	case "cue":
+		quoted = false
+		var numbers []schema.CueNumber
+		for _, f := range found {
+			for _, cue := range f.Cues[:min(1, len(f.Cues))] {
+				once(cue)
+				if number, err := schema.ParseCueNumber(cue); err == nil {
+					numbers = append(numbers, number)
+				}
+			}
+		}
+		things = w.cuesByName(numbers)
+	default:
+		for _, f := range found {
+			once(nameOf(f, ask.Of))
+		}
+	}
+	if things == "" {
+		list := slices.Clone(names)
+		for i := range list {
+			if quoted {
+				list[i] = strconv.Quote(list[i])
+			}
+		}
+		things = strings.Join(list, ", ")
+	}
+	for _, key := range ask.Keys {
+		e := outcome.Edit{What: what, Names: names, Key: key, Unit: unitOf(key)}
+		for _, l := range found[0].Limits {
+			if ask.To != "" && l.Name == "limit."+ask.To && l.Num != nil {
+				e.To = *l.Num
+			}
+		}
+		edits = append(edits, e)
+	}
+	if ask.Out {
+		edits = w.outOf(names)
+	}
+	return things, edits
+}
+
+// outOf says as data that channels are out in all cues that give them a level.
+func (w *words) outOf(names []string) (edits []outcome.Edit) {
+	wanted, _ := w.show.Channels(strings.Join(names, ","))
+	for _, cue := range w.show.Cues {
+		for _, setting := range cue.Set {
+			channels, _ := w.show.Channels(setting.Channels)
+			if setting.Level != nil && *setting.Level > 0 && slices.ContainsFunc(channels, func(c int) bool { return slices.Contains(wanted, c) }) {
+				edits = append(edits, outcome.Edit{What: "channels", Names: names, Cue: cue.Number.String(), Key: "level", From: float64(*setting.Level), To: 0.0, Unit: unitOf("level")})
+			}
+		}
+	}
+	return edits
+}
+
+// lampsAsked are the channels that findings are about: those that they name, those on a
+// circuit, those for a face, or the haze machines.
+func (w *words) lampsAsked(of string, found []*finding.Finding) (channels []int) {
+	o := &offers{state: &proof.State{Show: w.show}}
+	for _, lamp := range w.show.Patch {
+		about := func(f *finding.Finding) bool {
+			if of == "machines" {
+				return w.isMachine(lamp.Channel)
+			}
+			place, circuit := nameOf(f, "place"), nameOf(f, "circuit")
+			return nameOf(f, "channel") == strconv.Itoa(lamp.Channel) || circuit != "" && lamp.Circuit == circuit ||
+				place != "" && forPeople(lamp) && !fromBehind(lamp) && o.off(lamp, place) <= near
+		}
+		if slices.ContainsFunc(found, about) {
+			channels = append(channels, lamp.Channel)
+		}
+	}
+	return channels
+}
+
+// notice is what is written under a key of the notices.
+func (w *words) notice(key string) string {
+	n := w.show.Notices
+	if n == nil {
+		return ""
+	}
+	return strings.TrimSpace(map[string]string{"strobe": n.Strobe, "haze": n.Haze, "smoke_detection": n.SmokeDetection}[key])
+}
+
+// cuesByName names cues that no edit is about.
+func (w *words) cuesByName(numbers []schema.CueNumber) string {
+	if len(numbers) == 1 {
+		for _, cue := range w.show.Cues {
+			if cue.Number == numbers[0] && cue.Name != "" {
+				return fmt.Sprintf("%q (cue %s)", cue.Name, cue.Number)
+			}
+		}
+	}
+	return w.cueWords(numbers)
+}
