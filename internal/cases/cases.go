@@ -25,6 +25,7 @@ import (
 type Case struct {
 	Rule, Name string
 	Want, Got  string
+	Show       []byte // the whole small show, as JSON
 }
 
 // maxCases is far more than small shows need and far less than could hurt.
@@ -97,7 +98,7 @@ func Run(fsys fs.FS, rule *rules.Rule) ([]Case, *txtar.Archive, error) {
 		if err != nil {
 			return nil, nil, fmt.Errorf("%s: %s: %w", name, one, err)
 		}
-		cases = append(cases, Case{Rule: rule.ID, Name: one, Want: wants[one], Got: got})
+		cases = append(cases, Case{Rule: rule.ID, Name: one, Want: wants[one], Got: got, Show: show})
 		current.Files = append(current.Files, file, txtar.File{Name: one + ".want", Data: []byte(got + "\n")})
 	}
 	return cases, current, nil
@@ -149,7 +150,7 @@ func sayOf(text string, set *rules.Set) (string, error) {
 		lines = append(lines, line)
 	}
 	if len(lines) == 0 {
-		return "silent", nil
+		return silent, nil
 	}
 	return strings.Join(lines, "\n"), nil
 }

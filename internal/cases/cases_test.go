@@ -81,7 +81,7 @@ func TestCasesOfOthers(t *testing.T) {
 
 	t.Run("a case without a want shows what was said", func(t *testing.T) {
 		cases, rewritten, err := run("About.\n-- one.json --\n{\"patch\": [{\"channel\": 1}]}\n")
-		want := []Case{{Rule: "patch/channel-twice", Name: "one", Want: "", Got: "silent"}}
+		want := []Case{{Rule: "patch/channel-twice", Name: "one", Want: "", Got: "silent", Show: []byte("{\"patch\": [{\"channel\": 1}]}\n")}}
 		if diff := cmp.Diff(want, cases); diff != "" || err != nil {
 			t.Errorf("error %v (-want +got):\n%s", err, diff)
 		}

@@ -1,6 +1,7 @@
 package cases
 
 import (
+	"bytes"
 	"fmt"
 	"math"
 	"regexp"
@@ -86,30 +87,83 @@ func offLimit(w rules.Worked) float64 {
 	return math.Abs(*fact - *limit)
 }
 
-// Example is what an explanation's example says when its case is run.
-type Example struct {
-	Case, Says string
-}
-
 var exampleCase = regexp.MustCompile(`(?m)^Example case: (\S+)[ \t]*$`)
 
 // NamesExample reports whether the explanation of a rule names a case as its example.
 func NamesExample(rule *rules.Rule) bool { return exampleCase.MatchString(rule.Explain) }
 
-// ExampleOf returns what is said of the case that the explanation of a rule names
+// silent is what stands for a show of which a rule says nothing.
+const silent = "silent"
+
+// Beside returns the good example for a bad one: the case called silent or, of those of
+// which nothing is said though nothing is meant to be so, the one that differs from the bad
+// one in the fewest values. ok is false if there is none.
+func Beside(list []Case, bad Case) (good Case, ok bool) {
+	of := leaves(bad.Show)
+	least := math.MaxInt
+	for _, c := range list {
+		if c.Got != silent || bytes.Contains(c.Show, []byte(`"meant"`)) {
+			continue
+		}
+		if c.Name == silent {
+			return c, true
+		}
+		other, differ := leaves(c.Show), 0
+		for path, value := range of {
+			if other[path] != value {
+				differ++
+			}
+		}
+		for path := range other {
+			if _, there := of[path]; !there {
+				differ++
+			}
+		}
+		if differ < least {
+			good, ok, least = c, true, differ
+		}
+	}
+	return good, ok
+}
+
+// leaves are the values of a document by where they stand.
+func leaves(text []byte) map[string]string {
+	all := map[string]string{}
+	var walk func(path string, value any)
+	walk = func(path string, value any) {
+		switch value := value.(type) {
+		case map[string]any:
+			for key, inner := range value {
+				walk(path+"/"+key, inner)
+			}
+		case []any:
+			for i, inner := range value {
+				walk(fmt.Sprint(path, "/", i), inner)
+			}
+		default:
+			all[path] = fmt.Sprint(value)
+		}
+	}
+	if document, err := decode(text); err == nil {
+		walk("", document)
+	}
+	return all
+}
+
+// ExampleOf returns the case that the explanation of a rule names
 // under its example; list is what [Run] returned for the rule. The error is
 // [rules.Mistakes]: none is named, or it is no case. Whether it says what is written
 // beside it is for those who run the cases.
-func ExampleOf(rule *rules.Rule, list []Case) (Example, error) {
+func ExampleOf(rule *rules.Rule, list []Case) (Case, error) {
 	named := exampleCase.FindStringSubmatchIndex(rule.Explain)
 	if named == nil {
-		return Example{}, rule.ExplanationMistake(0, "no case is named as the example; write \"Example case: NAME\" on a line of its own")
+		return Case{}, rule.ExplanationMistake(0, "no case is named as the example; write \"Example case: NAME\" on a line of its own")
 	}
 	name := rule.Explain[named[2]:named[3]]
 	for _, c := range list {
 		if c.Name == name {
-			return Example{name, c.Got}, nil
+			return c, nil
 		}
 	}
-	return Example{}, rule.ExplanationMistake(named[2], fmt.Sprintf("the example %s is no case of cases.txtar", name))
+	return Case{}, rule.ExplanationMistake(named[2], fmt.Sprintf("the example %s is no case of cases.txtar", name))
 }

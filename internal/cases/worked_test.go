@@ -20,8 +20,8 @@ func TestTheExampleOfEveryExplanationRuns(t *testing.T) {
 		example, err := ExampleOf(rule, list)
 		if err != nil {
 			t.Error(err)
-		} else if example.Says == "silent" || example.Says == "" {
-			t.Errorf("the example %s of %s says nothing", example.Case, rule.ID)
+		} else if example.Got == "silent" || example.Got == "" {
+			t.Errorf("the example %s of %s says nothing", example.Name, rule.ID)
 		}
 	}
 }

@@ -7,9 +7,11 @@ import (
 	"fmt"
 	"html"
 	"io"
+	"regexp"
 	"slices"
 	"strings"
 
+	"github.com/cueproof/cueproof/internal/draw"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/picture"
 	"github.com/cueproof/cueproof/internal/report/frame"
@@ -21,7 +23,28 @@ import (
 type Chapter struct {
 	finding.Rule
 	Example string // "" for a problem of files, which has none
+
+	Pictures []Picture // of the example and of a good one beside it; none where nobody sees it in light
 }
+
+// Picture is what one sees of an example.
+type Picture struct {
+	ID    string // for its parts
+	Case  string // what it shows, in a few words
+	Wrong bool
+	Pic   *picture.Pic
+}
+
+// says is what stands under a picture.
+func (p *Picture) says() string {
+	if p.Wrong {
+		return "Wrong: " + p.Case + "."
+	}
+	return "Right: " + p.Case + "."
+}
+
+// Figure is the name under which the page keeps what all faces are drawn with.
+const Figure = "figure"
 
 // Markdown writes the chapters as one document. The error is that of the writer.
 func Markdown(w io.Writer, chapters []Chapter) error {
@@ -42,8 +65,17 @@ func Markdown(w io.Writer, chapters []Chapter) error {
 		}
 		fmt.Fprintln(out)
 	}
+	var terms []Term
+	left := Glossary()
 	for _, c := range chapters {
 		fmt.Fprintf(out, "\n<a id=\"%s\"></a>\n\n## %s\n\n%s (%s: otherwise %s.)\n\n", anchor(c.ID), c.ID, say.Clean(c.Title), c.Level, c.Consequence.Sentence())
+		if terms, left = c.news(left); len(terms) > 0 {
+			fmt.Fprintf(out, "Words that come here first:\n\n")
+			for _, t := range terms {
+				fmt.Fprintf(out, "- **%s**: %s\n", t.Word, t.Means)
+			}
+			fmt.Fprintln(out)
+		}
 		text := strings.ReplaceAll("\n"+strings.TrimSpace(say.CleanLines(say.WithoutTitle(c.Explain, c.Title))), "\n#", "\n##")
 		fmt.Fprintln(out, strings.TrimSpace(text))
 		if c.Example != "" {
@@ -51,6 +83,10 @@ func Markdown(w io.Writer, chapters []Chapter) error {
 			for line := range strings.SplitSeq(c.Example, "\n") {
 				fmt.Fprintf(out, "    %s\n", say.Clean(line))
 			}
+		}
+		for i := range c.Pictures {
+			p := &c.Pictures[i]
+			fmt.Fprintf(out, "\n*%s* %s\n", say.Clean(p.says()), say.OneLine(p.Pic.Desc))
 		}
 		if c.Caution != "" {
 			fmt.Fprintf(out, "\n**Caution:** %s\n", say.Clean(strings.Join(strings.Fields(c.Caution), " ")))
@@ -105,6 +141,42 @@ var glossary string
 // Term is a word of the glossary.
 type Term struct{ Word, Means string }
 
+// Verbs are words that mean something else where they say what to do.
+var Verbs = []string{"aim", "drive", "look", "spill", "stop", "throw", "zoom"}
+
+// used reports whether a text has the word, alone or as several. What stands in brackets
+// behind a word is its sign, of which the letters count.
+func (t Term) used(text string) bool {
+	word, sign, _ := strings.Cut(strings.TrimSuffix(t.Word, ")"), " (")
+	if word == strings.ToUpper(word) || strings.ContainsAny(word, "/") {
+		sign = word
+	}
+	pattern := `(?i:\b` + regexp.QuoteMeta(word) + `s?\b)`
+	if slices.Contains(Verbs, word) {
+		pattern = `(?i:\b(?:a|an|the|of|each|every|one|two|three|half|no|per|in|\d+) ` + regexp.QuoteMeta(word) + `s?\b)`
+	}
+	if sign != "" {
+		pattern += `|\b` + regexp.QuoteMeta(sign) + `\b`
+	}
+	return regexp.MustCompile(pattern).MatchString(text)
+}
+
+// news are the terms that a chapter uses first; they are taken out of those that are left.
+func (c *Chapter) news(left []Term) (list, rest []Term) {
+	text := c.Title + "\n" + c.Explain + "\n" + c.Caution
+	for _, limit := range c.Limits {
+		text += "\n" + say.Limit(limit)
+	}
+	for _, t := range left {
+		if t.used(text) {
+			list = append(list, t)
+		} else {
+			rest = append(rest, t)
+		}
+	}
+	return list, rest
+}
+
 // Glossary is every word that is explained.
 func Glossary() (list []Term) {
 	for line := range strings.Lines(glossary) {
@@ -139,11 +211,15 @@ func bySight(chapters []Chapter) (list []seen) {
 }
 
 // HTML writes one file that asks nothing of any other place: its style is in it, it has no
-// script and no picture, and its policy forbids all requests. Every text is escaped.
+// script, its pictures are drawn in it, and its policy forbids all requests. Every text is escaped.
 func HTML(w io.Writer, chapters []Chapter) error {
 	out := bufio.NewWriter(w)
 	h := htmlWriter{out}
-	h.raw("<!doctype html>\n<html lang=\"en\">\n<head>\n" + string(frame.Head(picture.Palette+style, "", false)) + "\n<title>Handbook of cueproof</title>\n</head>\n<body>\n<main>\n")
+	h.raw("<!doctype html>\n<html lang=\"en\">\n<head>\n" + string(frame.Head(picture.Palette+picture.Style+style, "", false)) + "\n<title>Handbook of cueproof</title>\n</head>\n<body>\n")
+	if slices.ContainsFunc(chapters, func(c Chapter) bool { return len(c.Pictures) > 0 }) {
+		h.raw(draw.Figure(Figure).Hidden())
+	}
+	h.raw("<main>\n")
 	h.element("h1", "Handbook of cueproof")
 	h.element("p", handbookWords)
 	h.raw("<nav aria-label=\"Rules by pack\">\n")
@@ -165,9 +241,18 @@ func HTML(w io.Writer, chapters []Chapter) error {
 		h.raw("</li>\n")
 	}
 	h.raw("</ul>\n<p><a href=\"#words\">Words that rules use</a></p>\n</nav>\n")
+	var terms []Term
+	left := Glossary()
 	for _, c := range chapters {
 		h.raw(fmt.Sprintf("<section>\n<h2 id=\"%s\">%s</h2>\n", escapeText(anchor(c.ID)), escapeText(c.ID)))
 		h.element("p", fmt.Sprintf("%s (%s: otherwise %s.)", c.Title, c.Level, c.Consequence.Sentence()))
+		if terms, left = c.news(left); len(terms) > 0 {
+			h.raw("<dl class=\"first\">\n")
+			for _, t := range terms {
+				h.raw("<dt><dfn>" + escapeText(t.Word) + "</dfn></dt><dd>" + escapeText(t.Means) + "</dd>\n")
+			}
+			h.raw("</dl>\n")
+		}
 		text, err := markdown.HTML(say.CleanLines(say.WithoutTitle(c.Explain, c.Title)), 3)
 		if err != nil {
 			return err
@@ -176,6 +261,14 @@ func HTML(w io.Writer, chapters []Chapter) error {
 		if c.Example != "" {
 			h.element("p", "Run, it says:")
 			h.element("pre", c.Example)
+		}
+		if len(c.Pictures) > 0 {
+			h.raw("<div class=\"pair\">")
+			for i := range c.Pictures {
+				p := &c.Pictures[i]
+				h.raw("<figure>" + p.Pic.Inline(p.ID, "pic") + "<figcaption>" + escapeText(p.says()) + "</figcaption></figure>")
+			}
+			h.raw("</div>\n")
 		}
 		if c.Caution != "" {
 			h.raw("<p class=\"caution\"><strong>Caution:</strong> " + escapeText(c.Caution) + "</p>\n")
