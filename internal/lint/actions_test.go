@@ -319,7 +319,10 @@ func spelled(t testing.TB, r *outcome.Report) string {
 
 func TestShowsTogetherAreToldAsEachAlone(t *testing.T) {
 	set := everyRule(t)
-	paths := wholeShows()
+	paths := wholeShows()[:2] // one with orders and one without
+	if os.Getenv("CUEPROOF_LONG") != "" {
+		paths = wholeShows()
+	}
 	together, err := Run(append(paths, paths...), Options{Rules: set}) // each twice at the same time
 	if err != nil {
 		t.Fatal(err)

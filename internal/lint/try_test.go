@@ -213,7 +213,7 @@ func TestMinutesChooseByHarm(t *testing.T) {
 	set := everyRule(t)
 	show := filepath.Join("..", "..", "testdata", "shows", "flawed")
 	all := run(t, show, Options{Rules: set})
-	for _, minutes := range []float64{1, 45, 10_000} {
+	for _, minutes := range []float64{1, 45} {
 		told := run(t, show, Options{Rules: set, Minutes: minutes})
 		sum := 0.0
 		for _, a := range told.Orders {

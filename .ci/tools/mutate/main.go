@@ -152,7 +152,7 @@ func tell(chosen []*place, all int, seed uint64, least float64) error {
 	for _, p := range chosen {
 		name := fmt.Sprintf("%s:%d: %s", p.file.name, p.line, p.what)
 		switch {
-		case p.noticed == casesOf && p.file.unit.tests() != casesOf:
+		case p.noticed == casesOf && !slices.Contains(p.file.unit.tests(), casesOf):
 			cases++
 		case p.noticed != "":
 			own++
@@ -165,13 +165,13 @@ func tell(chosen []*place, all int, seed uint64, least float64) error {
 			survived++
 			reached := ""
 			if !p.reached {
-				reached = "  [no test of its own comes here]"
+				reached = "  [no test of its package comes here]"
 			}
 			fmt.Printf("SURVIVED  %s   %s%s\n", name, p.text(), reached)
 		}
 	}
 	share := 100 * float64(own+cases+excused) / float64(len(chosen))
-	fmt.Printf("%d changes of %d places, seed %d: %d noticed by their own tests, %d by the cases of the rules, %d argued, %d survived (%.1f %% noticed or argued)\n",
+	fmt.Printf("%d changes of %d places, seed %d: %d noticed by the tests of their packages, %d by the cases of the rules, %d argued, %d survived (%.1f %% noticed or argued)\n",
 		len(chosen), all, seed, own, cases, excused, survived, share)
 	if share < least {
 		return fmt.Errorf("less than %g %%", least)
@@ -215,9 +215,11 @@ type test struct {
 func (h *harness) prepare(chosen []*place) error {
 	list := []string{casesOf}
 	for _, p := range chosen {
-		h.casesWhole = h.casesWhole || p.file.unit.tests() == casesOf
-		if own := p.file.unit.tests(); !slices.Contains(list, own) {
-			list = append(list, own)
+		for _, own := range p.file.unit.tests() {
+			h.casesWhole = h.casesWhole || own == casesOf
+			if !slices.Contains(list, own) {
+				list = append(list, own)
+			}
 		}
 	}
 	var guard sync.Mutex
@@ -289,7 +291,7 @@ const slow = time.Second
 func (h *harness) try(chosen []*place) {
 	beside(chosen, func(p *place) {
 		own := p.file.unit.tests()
-		for _, name := range slices.Compact([]string{own, casesOf}) {
+		for _, name := range slices.Compact(append(own, casesOf)) {
 			var quick []string
 			var usual time.Duration
 			notice := func() bool {
@@ -301,7 +303,7 @@ func (h *harness) try(chosen []*place) {
 				if !t.reached[p.number] {
 					continue
 				}
-				p.reached = p.reached || name == own
+				p.reached = p.reached || slices.Contains(own, name)
 				if len(quick) > 0 && t.usual > slow && notice() {
 					p.noticed = name
 					return

@@ -36,11 +36,33 @@ type program struct {
 // unit is a package.
 type unit struct {
 	folder string // from the top, with slashes
+	tested bool   // has tests of its own
 	types  *types.Package
 	info   *types.Info
 }
 
-func (u *unit) tests() string { return "./" + u.folder }
+// heldBy are packages whose tests stand in another package, because they make sense
+// together with it alone: light and the clock are held by the facts that they are measured
+// for, orders by whole runs, what reads files and what writes reports by one set of tests
+// for all.
+var heldBy = map[string]string{
+	"internal/stage": "internal/facts", "internal/evening": "internal/facts",
+	"internal/plan":       "internal/lint",
+	"internal/report/say": "internal/report", "internal/report/text": "internal/report", "internal/report/jsonreport": "internal/report",
+	"internal/report/sarif": "internal/report", "internal/report/annotate": "internal/report", "internal/report/summary": "internal/report",
+	"loaders/table": "loaders", "loaders/jsonform": "loaders", "loaders/format": "loaders",
+}
+
+// tests are those that hold the package: its own, and those of the package that holds it.
+func (u *unit) tests() (list []string) {
+	if u.tested {
+		list = append(list, "./"+u.folder)
+	}
+	if by, ok := heldBy[u.folder]; ok {
+		list = append(list, "./"+by)
+	}
+	return list
+}
 
 // file is a file of a package, from the top, with slashes.
 type file struct {
@@ -112,9 +134,12 @@ func load(top, within string) (*program, error) {
 		if err != nil {
 			return nil, err
 		}
-		u := &unit{folder: filepath.ToSlash(folder), types: pkg.Types, info: pkg.TypesInfo}
 		tests, err := filepath.Glob(filepath.Join(top, folder, "*_test.go"))
-		if err != nil || len(tests) == 0 || slices.Contains(forTests, u.folder) {
+		if err != nil {
+			return nil, err
+		}
+		u := &unit{folder: filepath.ToSlash(folder), tested: len(tests) > 0, types: pkg.Types, info: pkg.TypesInfo}
+		if len(u.tests()) == 0 || slices.Contains(forTests, u.folder) {
 			continue
 		}
 		var files []*file
