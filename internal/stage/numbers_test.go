@@ -1,0 +1,393 @@
+package stage
+
+import (
+	"math"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/cueproof/cueproof/internal/optics/colour"
+	"github.com/cueproof/cueproof/internal/optics/photometry"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// read reads a whole show as the loaders do, but without their findings.
+func read(t *testing.T, text string) *schema.Show {
+	t.Helper()
+	file := &source.File{Name: "show.json", Text: text}
+	if problems, ok := source.ParseJSON(file); !ok {
+		t.Fatalf("%s is not JSON: %v", text, problems)
+	}
+	show := &schema.Show{}
+	show.ReadHead(file.Root())
+	for _, section := range schema.Sections {
+		if ref, ok := file.Root().Get(section); ok {
+			show.Read(section, ref)
+		}
+	}
+	return show
+}
+
+// rigOf is the rig of a show, with its looks.
+func rigOf(t *testing.T, text string) (*Rig, []*Look) {
+	t.Helper()
+	show := read(t, text)
+	looks := tracking.Resolve(show)
+	r := NewRig(show, looks, nil)
+	walk, list := r.Walk(), make([]*Look, len(looks))
+	for i := range looks {
+		list[i] = &Look{}
+		walk.To(&looks[i], list[i])
+	}
+	return r, list
+}
+
+// ISO 2720:1974: the light that a camera is set for is C N^2 / (t S), with C = 250 for a flat
+// receptor; a neutral filter of two stops asks for four times that.
+func TestWantedLux(t *testing.T) {
+	camera := &schema.Camera{Name: "front", ApertureF: new(4.0), ShutterS: new(0.02), SensitivityISO: new(400.0)}
+	lux, lack := WantedLux(camera)
+	if near(t, "the light", lux, 250*4*4/(0.02*400)); lack != "" {
+		t.Error(lack)
+	}
+	camera.NDStops = new(2.0)
+	lux, _ = WantedLux(camera)
+	near(t, "the light behind a filter", lux, 4*500)
+	for _, broken := range []schema.Camera{
+		{ShutterS: new(0.02), SensitivityISO: new(400.0)}, {ApertureF: new(4.0), SensitivityISO: new(400.0)}, {ApertureF: new(4.0), ShutterS: new(0.02)},
+		{ApertureF: new(4.0), ShutterS: new(0.0), SensitivityISO: new(400.0)}, {ApertureF: new(4.0), ShutterS: new(0.02), SensitivityISO: new(400.0), NDStops: new(5000.0)},
+	} {
+		if _, lack := WantedLux(&broken); lack == "" {
+			t.Errorf("%+v wants a light", broken)
+		}
+	}
+}
+
+func TestWhoSetsACamera(t *testing.T) {
+	for _, c := range []struct {
+		camera schema.Camera
+		want   bool
+	}{{schema.Camera{}, true}, {schema.Camera{Role: "phone"}, false}, {schema.Camera{Role: "phone", AutoExposure: new(false)}, true}, {schema.Camera{AutoExposure: new(true)}, false}} {
+		if got := SetsExposure(&c.camera); got != c.want {
+			t.Errorf("%+v: %v", c.camera, got)
+		}
+	}
+}
+
+// A matt plane under E lux that reflects the part R has R E / pi cd/m2 (Lambert).
+func TestScreensUnderLight(t *testing.T) {
+	cloth := &schema.Surface{Kind: "projection"}
+	usual, low, high := Paled(cloth, 200, 100)
+	near(t, "cloth", usual, 100*100/math.Pi/200)
+	if low != usual || high != usual {
+		t.Errorf("cloth is known, and yet from %v to %v", low, high)
+	}
+	cloth.Gain = new(0.8)
+	usual, _, _ = Paled(cloth, 200, 100)
+	near(t, "cloth of gain 0.8", usual, 0.8*100*100/math.Pi/200)
+	wall := &schema.Surface{Kind: "emissive", Name: "wall"}
+	usual, low, high = Paled(wall, 1000, 100*math.Pi)
+	near(t, "a wall, as most are", usual, 0.5)
+	near(t, "a dark wall", low, 0.2)
+	near(t, "a pale wall", high, 1)
+	wall.Reflectance = new(0.08)
+	usual, low, _ = Paled(wall, 1000, 100*math.Pi)
+	near(t, "a wall of 8 %", usual, 0.8)
+	near(t, "a wall of 8 % at least", low, 0.8)
+	if usual, _, _ := Paled(wall, 0, 100); usual != 0 {
+		t.Errorf("a dark wall is paled by %v %%", usual)
+	}
+
+	ratio, lack := ContrastOf(wall, 1000, 100*math.Pi) // 8 cd/m2 on both
+	if near(t, "a black that nobody measured, under light", ratio, 1008.0/8); lack != "" {
+		t.Error(lack)
+	}
+	wall.BlackCdM2 = new(2.0)
+	ratio, lack = ContrastOf(wall, 1000, 100*math.Pi)
+	if near(t, "the contrast", ratio, 1008.0/10); lack != "" {
+		t.Error(lack)
+	}
+	wall.BlackCdM2 = new(2000.0)
+	ratio, _ = ContrastOf(wall, 1000, 0)
+	near(t, "a black above white", ratio, 1)
+	wall.BlackCdM2 = nil
+	ratio, _ = ContrastOf(wall, 1000, 0)
+	near(t, "nothing lightens the black", ratio, 1e6)
+	if _, lack := ContrastOf(&schema.Surface{Kind: "emissive"}, 1000, 10); !strings.Contains(lack, "reflectance") {
+		t.Errorf("missing is %q", lack)
+	}
+}
+
+const slots = `{"types": [{"name": "ten", "slots": 10}, {"name": "modes", "modes": [{"name": "short", "slots": 4}, {"name": "long", "slots": 9}]}, {"name": "one mode", "modes": [{"name": "only", "slots": 3}]}, {"name": "none"}],
+	"patch": [{"channel": 1, "type": "ten", "address": "1.1"}, {"channel": 2, "type": "ten", "address": "1.11"}, {"channel": 3, "type": "ten", "address": "1.503"},
+		{"channel": 4, "type": "modes", "mode": "long", "address": "3.505"}, {"channel": 5, "type": "modes"}, {"channel": 6, "type": "one mode"}, {"channel": 7, "type": "none"},
+		{"channel": 8}, {"channel": 9, "type": "what"}, {"channel": 10, "type": "modes", "mode": "middle"}], "cues": [{"cue": 1}]}`
+
+// ANSI E1.11: 512 slots, numbered from 1. Of universe 1 here 21 to 502 are free, of universe 3 1 to 504.
+func TestRoomInUniverses(t *testing.T) {
+	r, _ := rigOf(t, slots)
+	m := NewSlotMap(r)
+	for _, c := range []struct {
+		universe, count int
+		want            schema.Address
+		ok              bool
+	}{
+		{1, 1, schema.Address{Universe: 1, Slot: 21}, true}, {1, 482, schema.Address{Universe: 1, Slot: 21}, true}, {1, 483, schema.Address{Universe: 3, Slot: 1}, true},
+		{3, 504, schema.Address{Universe: 3, Slot: 1}, true}, {3, 505, schema.Address{}, false}, {2, 7, schema.Address{Universe: 1, Slot: 21}, true}, {0, 7, schema.Address{Universe: 1, Slot: 21}, true},
+	} {
+		if got, ok := m.Free(c.universe, c.count); got != c.want || ok != c.ok {
+			t.Errorf("%d slots, first in universe %d: %v %v, want %v", c.count, c.universe, got, ok, c.want)
+		}
+	}
+	if got := within(508, 10); !slices.Equal(got, []int{508, 509, 510, 511, 512}) {
+		t.Errorf("from 508 on are %v", got)
+	}
+	if got := within(-1, 4); !slices.Equal(got, []int{1, 2}) {
+		t.Errorf("from before the first on are %v", got)
+	}
+	f := r.Show.Patch
+	for i, c := range []struct {
+		f     *schema.Fixture
+		slot  int
+		count int
+		want  []*schema.Fixture
+	}{{f[0], 1, 10, nil}, {f[1], 11, 10, nil}, {f[2], 5, 10, []*schema.Fixture{f[0], f[1]}}, {f[3], 20, 1, []*schema.Fixture{f[1]}}, {f[4], 21, 5, nil}} {
+		if got := m.Claim(c.f, schema.Address{Universe: 1, Slot: c.slot}, c.count); !slices.Equal(got, c.want) {
+			t.Errorf("claim %d meets %d fixtures, want %d", i, len(got), len(c.want))
+		}
+	}
+}
+
+func TestHowManySlots(t *testing.T) {
+	r, _ := rigOf(t, slots)
+	for channel, want := range map[int]any{
+		1: 10, 4: 9, 6: 3, 5: "the mode of the fixture on channel 5", 7: `the slots of the type "none"`, 8: "the type of the fixture on channel 8",
+		9: `the type "what", with its slots`, 10: `the slots of the mode "middle" of the type "modes"`,
+	} {
+		count, missing := r.Slots(r.byChan[channel])
+		if missing != "" && missing != want || missing == "" && *count != want {
+			t.Errorf("channel %d: %q, want %v", channel, missing, want)
+		}
+	}
+}
+
+func TestUsedChannels(t *testing.T) {
+	show := read(t, `{"patch": [{"channel": 1}, {"channel": 2}, {"channel": 3}], "cues": [{"cue": 1, "set": [{"channels": "1", "level": 50}, {"channels": "3", "level": 1}]},
+		{"cue": 2, "set": [{"channels": "1", "level": 0}]}, {"cue": 3, "set": [{"channels": "1", "level": 20}]}, {"cue": 4}]}`)
+	used := UsedChannels(tracking.Resolve(show), show.Patch)
+	if used[1] != 3 || used[2] != 0 || used[3] != 4 {
+		t.Errorf("of four looks channels are lit in %v", used)
+	}
+}
+
+// A cue says more of people than its part of the evening does, and a later part of a cue more
+// than an earlier one.
+func TestWhoIsThere(t *testing.T) {
+	_, looks := rigOf(t, `{"room": {"places": [{"name": "a"}, {"name": "b"}, {"name": "c"}]}, "patch": [{"channel": 1}], "order": [{"name": "talk", "start_cue": 2, "people": ["a", "b"], "lead": ["a"], "walks": ["in"]}],
+		"cues": [{"cue": 1}, {"cue": 2}, {"cue": 3, "people": ["c"], "walks": []}, {"cue": 4, "part": 1, "people": ["a"], "lead": ["b"]}, {"cue": 4, "part": 2, "people": [], "lead": ["c"], "walks": ["out"]}]}`)
+	for i, c := range []struct {
+		people, leads, walks string
+		led, walked          bool
+	}{{"", "", "", false, false}, {"a b", "a", "in", true, true}, {"c", "a", "in", true, true}, {"", "c", "out", true, true}} {
+		leads, led := looks[i].Leads()
+		walks, walked := looks[i].Walks()
+		if got := strings.Join(looks[i].People(), " "); got != c.people || strings.Join(leads, " ") != c.leads || led != c.led || strings.Join(walks, " ") != c.walks || walked != c.walked {
+			t.Errorf("look %d: people %v, leading %v (%v), walking %v (%v)", i, got, leads, led, walks, walked)
+		}
+	}
+}
+
+// The place comes before the hall, what fits the hour before the number of the day, and where
+// the hour is not known the darkest counts.
+func TestAmbientByPlaceAndHour(t *testing.T) {
+	const hall = `{%s "room": {"ambient_lx": 7, "places": [{"name": "a"}], "ambient": [
+		{"face_lx": 50, "from": "10:00", "until": "11:00"}, {"face_lx": 30}, {"face_lx": 90, "place": "a", "white_k": 6000, "from": "22:00", "until": "02:00"}, {"face_lx": 80, "place": "a", "from": "10:30"}, {"place": "a"}]},
+		"patch": [{"channel": 1}], "order": [{"name": "one", "start_cue": 1, "duration_s": 1800}, {"name": "two", "start_cue": 2, "duration_s": 1800}], "cues": [{"cue": 1}, {"cue": 2}]}`
+	for _, c := range []struct {
+		start string
+		look  int
+		place string
+		want  float64
+	}{
+		{"10:00", 0, "b", 30}, {"10:00", 0, "a", 30}, {"10:00", 1, "a", 80}, {"9:59", 1, "a", 30}, {"21:30", 1, "a", 80}, {"23:45", 1, "a", 90}, {"01:30", 1, "a", 30}, {"01:29", 1, "a", 90},
+		{"", 0, "a", 80}, {"", 0, "b", 30},
+	} {
+		head := ""
+		if c.start != "" {
+			head = `"starts_at": "` + c.start + `",`
+		}
+		r, looks := rigOf(t, strings.Replace(hall, "%s", head, 1))
+		if got := r.AmbientAt(looks[c.look], c.place); got.Lux != c.want || !got.Known || (got.Kelvin != nil) != (c.want == 90) {
+			t.Errorf("from %q, part %d, at %q: %+v, want %v lx", c.start, c.look, c.place, got, c.want)
+		}
+	}
+	r, looks := rigOf(t, `{"room": {"ambient_lx": 7}, "patch": [{"channel": 1}], "cues": [{"cue": 1}]}`)
+	if got := r.AmbientAt(looks[0], "a"); got.Lux != 7 || !got.Known {
+		t.Errorf("the number of the day is %+v", got)
+	}
+	r, looks = rigOf(t, `{"patch": [{"channel": 1}], "cues": [{"cue": 1}]}`)
+	if got := r.AmbientAt(looks[0], "a"); got.Known {
+		t.Errorf("without a room there is %+v", got)
+	}
+	if at, ok := clock(" 18:15 "); !ok || at != 18*time.Hour+15*time.Minute {
+		t.Errorf("a quarter past six is %v", at)
+	}
+}
+
+// The eyes of a house that rises by a metre: the first row nearest the stage, seated; and a
+// point at most a metre from the next.
+func TestEyesOfTheHouse(t *testing.T) {
+	eyes := eyesIn(&schema.Area{X: []float64{0, 2}, Y: []float64{-8, -4}, Z: new(0.0), BackZ: new(1.0)})
+	if len(eyes) != 4*6 || eyes[0] != (photometry.Vec{X: 0, Y: -4, Z: 1.2}) || eyes[len(eyes)-1] != (photometry.Vec{X: 2, Y: -8, Z: 2.2}) {
+		t.Errorf("%d eyes, from %v to %v", len(eyes), eyes[0], eyes[len(eyes)-1])
+	}
+	if eyes := eyesIn(&schema.Area{Kind: "aisle", X: []float64{0, 100}, Y: []float64{-8, -8}, Z: new(0.5)}); len(eyes) != 21*2 || eyes[0].Z != 2.1 || eyes[len(eyes)-1].Z != 2.1 {
+		t.Errorf("an aisle has %d eyes, the first at %v", len(eyes), eyes[0])
+	}
+	if eyes := eyesIn(&schema.Area{Kind: "aisle", X: []float64{0, 1}, Y: []float64{-8, -7}, Z: new(0.5), EyeM: new(1.0)}); eyes[0].Z != 1.5 {
+		t.Errorf("eyes a metre up are at %v", eyes[0].Z)
+	}
+	for _, a := range []schema.Area{{X: []float64{0, 1}, Y: []float64{0, 1}}, {X: []float64{0}, Y: []float64{0, 1}, Z: new(0.0)}, {X: []float64{0, 1}, Z: new(0.0)}} {
+		if len(eyesIn(&a)) > 0 {
+			t.Errorf("%+v says where it is", a)
+		}
+	}
+}
+
+// A way is looked at in steps of 0.7 m, with both ends; in the dark it has the light of the hall.
+func TestWays(t *testing.T) {
+	r, looks := rigOf(t, `{"room": {"ambient_lx": 2, "places": [{"name": "wing", "x": 0, "y": 0}, {"name": "lectern", "x": 7, "y": 0, "z": 0.4}, {"name": "nowhere"}],
+		"cameras": [{"name": "front", "x": 0, "y": -10, "z": 1.6}],
+		"paths": [{"name": "in", "from": "wing", "to": "lectern"}, {"name": "round", "from": "wing", "to": "lectern", "via": [{"x": 0, "y": 1.3, "z": 0}]}, {"name": "lost", "from": "wing", "to": "nowhere"}]},
+		"types": [{"name": "spot", "source": "white-led", "white_k": 5600, "peak_cd": 20000, "beam_deg": 20, "field_deg": 30}],
+		"patch": [{"channel": 1, "type": "spot", "purpose": "top", "hung_at": {"x": 0, "y": 0, "z": 5}, "aimed_at": {"x": 0, "y": 0, "z": 0}}],
+		"cues": [{"cue": 1, "set": [{"channels": "1", "level": 50}]}], "order": [{"name": "in", "start_cue": 1}]}`)
+	s := r.Room
+	if missing := s.Light(looks[0]); len(missing) > 0 {
+		t.Fatal(missing)
+	}
+	in, round := s.paths["in"].receivers, s.paths["round"].receivers
+	if len(in) != 12 { // 7.01 m are 11 steps
+		t.Errorf("7.01 m have %d points", len(in))
+	}
+	if len(round) != 3+12 { // 1.3 m are 2 steps, 7.13 m are 11
+		t.Errorf("the way round has %d points", len(round))
+	}
+	near(t, "under the lamp", s.LuxAt(in[0]), 0.5*20000/25)
+	darkest, ok := s.DarkestWalk(looks[0], []string{"in"})
+	if near(t, "the darkest step", darkest.Lux, 2); !ok || darkest.Path != "in" {
+		t.Errorf("%+v", darkest)
+	}
+	for _, name := range []string{"lost", "none"} {
+		if w, ok := s.DarkestWalk(looks[0], []string{name}); !ok || !strings.Contains(w.Missing, name) {
+			t.Errorf("%q: %+v", name, w)
+		}
+	}
+	if w, place, ok := s.LikelyWalk(looks[0], []string{"nowhere", "lectern"}); !ok || place != "lectern" || w.Lux != 2 {
+		t.Errorf("%+v at %q", w, place)
+	}
+	if _, _, ok := s.LikelyWalk(looks[0], []string{"nowhere"}); ok {
+		t.Error("a way that nobody knows is walked")
+	}
+	if missing := s.paths["lost"].missing; !strings.Contains(missing, `"nowhere"`) {
+		t.Errorf("missing is %q", missing)
+	}
+}
+
+// 200 and 220 mired have their middle at 210, which is 4760 K to the next ten.
+func TestTheWhiteThatFitsBest(t *testing.T) {
+	whites := KeyWhites{200: {3, 15000}, 220: {1, 4545}}
+	for _, c := range []struct{ within, want float64 }{{10, 4760}, {30, 4760}, {9.9, 5000}} {
+		if got, ok := whites.Best(c.within); !ok || got != c.want {
+			t.Errorf("within %v mired %v K fit best, want %v", c.within, got, c.want)
+		}
+	}
+	if got, _ := (KeyWhites{200: {1, 5004}}).Best(0); got != 5000 {
+		t.Errorf("one white of 5004 K gives %v", got)
+	}
+	if _, ok := (KeyWhites{}).Best(10); ok {
+		t.Error("no light has a white")
+	}
+	for kelvin, want := range map[float64]bool{999: false, 1000: true, 25000: true, 25001: false} {
+		if IsWhite(&kelvin) != want {
+			t.Errorf("%v K: %v", kelvin, !want)
+		}
+	}
+	near(t, "5000 and 4000 K", MiredApart(5000, 4000), 50)
+	if low, high, ok := WhiteRange(&schema.Type{WhiteRangeK: []float64{2700, 6500}}); !ok || low != 2700 || high != 6500 {
+		t.Errorf("from %v to %v", low, high)
+	}
+	for _, kind := range []*schema.Type{nil, {}, {WhiteRangeK: []float64{6500, 2700}}, {WhiteRangeK: []float64{2700}}} {
+		if low, high, ok := WhiteRange(kind); ok || low != 0 || high != 0 {
+			t.Errorf("%+v has a range", kind)
+		}
+	}
+}
+
+func TestLevelsForMoreLight(t *testing.T) {
+	lamp := func(curve string, level, share float64) *Lamp {
+		return &Lamp{Light: &Light{Kind: &schema.Type{DimmerCurve: curve}, Level: level, Share: share}}
+	}
+	straight, square := lamp("", 25, 0.25), lamp("square", 50, 0.25)
+	for _, c := range []struct {
+		lamp         *Lamp
+		factor, want float64
+	}{{straight, 1, 25}, {straight, 2, 50}, {straight, 4, 100}, {straight, 4.01, 101}, {straight, 0, 0}, {straight, 1.01, 26}, {square, 4, 100}, {square, 1, 50}, {square, 0.25, 25}} {
+		if got := c.lamp.LevelFor(c.factor); got != c.want {
+			t.Errorf("%v times the light of %v %% takes %v %%, want %v", c.factor, c.lamp.Level, got, c.want)
+		}
+	}
+	if levels, ok := LevelsFor([]*Lamp{straight, straight}, 5); ok || !slices.Equal(levels, []float64{100, 100}) {
+		t.Errorf("%v, %v", levels, ok)
+	}
+	if levels, ok := LevelsFor([]*Lamp{straight, straight}, 4); !ok || !slices.Equal(levels, []float64{100, 100}) {
+		t.Errorf("%v, %v", levels, ok)
+	}
+	if got := square.levelOf(0.25); got != 50 {
+		t.Errorf("a quarter of the light is at %v %%", got)
+	}
+	if !straight.Straight() || square.Straight() || (&Light{}).Straight() {
+		t.Error("what is straight is not")
+	}
+	near(t, "without a type", (&Light{}).Control(40), 0.4)
+}
+
+func TestPaletteAndHues(t *testing.T) {
+	for _, c := range []struct {
+		mains, palette []float64
+		deg, hue       float64
+	}{{[]float64{10, 200}, []float64{20, 350}, 150, 200}, {[]float64{350}, []float64{10}, 20, 350}, {[]float64{20}, []float64{20}, 0, 0}, {[]float64{20}, nil, 180, 20}, {nil, []float64{20}, 0, 0}} {
+		if deg, hue := PaletteApart(c.mains, c.palette); deg != c.deg || hue != c.hue {
+			t.Errorf("%v and %v are %v apart at %v", c.mains, c.palette, deg, hue)
+		}
+	}
+	tints := []colour.Tint{{Hue: 30, Flux: 700}, {Hue: 262, Flux: 300}}
+	mains, accents, names, largest, ok := HuesOver(tints)
+	if near(t, "the largest", largest, 0.7); !ok || mains+accents != 2 || len(names) != 2 {
+		t.Errorf("%d and %d, %v", mains, accents, names)
+	}
+	if hue := LargestHue(tints); hue == nil || *hue != 30 {
+		t.Errorf("the largest is %v", hue)
+	}
+	if LargestHue(nil) != nil {
+		t.Error("the dark has a hue")
+	}
+	if hues := PaletteHues(&schema.Segment{Palette: []string{"#ff0000", "#808080", "nonsense", "#0000ff"}}); len(hues) != 2 {
+		t.Errorf("of red, grey and blue %v are hues", hues)
+	}
+}
+
+func TestNumbersThatNobodyGave(t *testing.T) {
+	if !SameNumber(nil, nil) || SameNumber(nil, new(0.0)) || SameNumber(new(0.0), nil) || !SameNumber(new(2.0), new(2.0)) || SameNumber(new(2.0), new(3.0)) {
+		t.Error("the same is not the same")
+	}
+	if Positive(nil) != 0 || Positive(new(3.0)) != 3 || Value(nil) != 0 || Value(new(3.0)) != 3 {
+		t.Error("what nobody gave is not 0")
+	}
+	if Clearly(100, 100) || Clearly(100+1e-8, 100) || !Clearly(100+1e-6, 100) {
+		t.Error("clearly more is not")
+	}
+}
