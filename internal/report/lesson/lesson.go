@@ -93,8 +93,11 @@ func Write(w io.Writer, title string, list []Exercise, answers bool) error {
 func (r *row) draw(id string) {
 	scene := r.Exercise.Show.Scene
 	if len(scene.Cues) > 0 {
-		r.Evening = inline(draw.Evening(scene, nil, wide), id+"-evening")
-		r.Strip = inline(draw.Strip(scene, wide), id+"-strip")
+		two := func(name string, drawn func(w float64) *picture.Pic) template.HTML {
+			return `<div class="wide">` + inline(drawn(wide), id+name) + `</div><div class="narrow">` + inline(drawn(draw.Narrow), id+name+"-narrow") + `</div>`
+		}
+		r.Evening = two("-evening", func(w float64) *picture.Pic { return draw.Evening(scene, nil, w) })
+		r.Strip = two("-strip", func(w float64) *picture.Pic { return draw.Strip(scene, w) })
 	}
 	const most = 6
 	for i := range scene.Faces {
