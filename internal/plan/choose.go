@@ -52,8 +52,12 @@ func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
 		}
 		turn := offers.turns[at]
 		f := &offers.order[turn.finding]
+		if vain[f.Rule] >= mostRefused {
+			at++
+			continue
+		}
 		candidates := given.without(offers.candidates(f, turn.causes, refused))
-		if len(candidates) == 0 || vain[f.Rule] >= mostRefused {
+		if len(candidates) == 0 {
 			at++
 			continue
 		}
@@ -159,23 +163,28 @@ type tried struct {
 
 // offers are what the findings of a state ask for.
 type offers struct {
-	state    *proof.State
-	rules    *rules.Set
-	earlier  *earlier // nil: nobody knows of any
-	words    *words
-	least    finding.Level
-	order    []finding.Finding // failures, gravest first
-	turns    []turn
-	alike    map[string][]offer
-	byRule   map[string][]int // places of findings, by rule
-	wholes   map[string]cure  // by what is alike in them
-	everys   map[string]cure  // by rule and way
-	searched map[search][]cure
-	short    map[string]bool         // whether an order is short enough, by the id of a cure
-	fixtures map[int]*schema.Fixture // by channel
-	types    map[string]*schema.Type
-	looks    map[string]int      // by the number of their cue; made when first asked, like what follows
-	cues     map[string][]string // of a finding, by its identity
+	state     *proof.State
+	rules     *rules.Set
+	earlier   *earlier // nil: nobody knows of any
+	words     *words
+	least     finding.Level
+	order     []finding.Finding // failures, gravest first
+	turns     []turn
+	alike     map[string][]offer
+	byRule    map[string][]int // places of findings, by rule
+	wholes    map[string]cure  // by what is alike in them
+	everys    map[string]cure  // by rule and way
+	searched  map[search][]cure
+	heres     map[string]cure // by the id of a cure, as the next two
+	fit       map[string]bool // whether it may be an order
+	efforts   map[string]effort
+	fixtures  map[int]*schema.Fixture // by channel
+	types     map[string]*schema.Type
+	row       []*schema.Fixture // by channel; made when first asked, like what follows
+	places    map[*schema.Fixture]int
+	addresses map[string]bool
+	looks     map[string]int      // by the number of their cue
+	cues      map[string][]string // of a finding, by its identity
 }
 
 // packs are the packs of rules from what matters most to people to what matters least:
@@ -227,7 +236,8 @@ type offer struct{ finding, remedy int }
 func (p *prover) offers(state *proof.State) *offers {
 	names := p.names(state)
 	o := &offers{state: state, rules: p.Rules, earlier: p.earlier, words: wordsOf(state), least: p.Least, order: slices.Concat(finding.Gravest(names), ranked(state.Found)), alike: map[string][]offer{}}
-	o.byRule, o.wholes, o.everys, o.searched, o.short = map[string][]int{}, map[string]cure{}, map[string]cure{}, map[search][]cure{}, map[string]bool{}
+	o.byRule, o.wholes, o.everys, o.searched = map[string][]int{}, map[string]cure{}, map[string]cure{}, map[search][]cure{}
+	o.heres, o.fit, o.efforts = map[string]cure{}, map[string]bool{}, map[string]effort{}
 	for i := range o.order {
 		o.byRule[o.order[i].Rule] = append(o.byRule[o.order[i].Rule], i)
 		for k := range o.order[i].Remedies {
@@ -255,12 +265,14 @@ func (p *prover) offers(state *proof.State) *offers {
 // as the rule has them. The same change for several findings of a rule is one; if
 // that was refused as a whole, the finding's own part is tried.
 func (o *offers) candidates(f *finding.Finding, causes bool, refused map[string]bool) []cure {
-	var list []cure
+	list := o.offered(f, causes, refused)
+	return o.rank(list)[:min(len(list), mostCandidates)]
+}
+
+// offered are candidates as they come.
+func (o *offers) offered(f *finding.Finding, causes bool, refused map[string]bool) (list []cure) {
 	add := func(c cure) bool {
-		if refused[c.id] || len(c.edits) == 0 || o.forbidden(c.edits) {
-			return false
-		}
-		if !o.sayable(&c) {
+		if refused[c.id] || len(c.edits) == 0 || !o.fits(&c) {
 			return false
 		}
 		list = append(list, c)
@@ -285,47 +297,60 @@ func (o *offers) candidates(f *finding.Finding, causes bool, refused map[string]
 			add(part)
 		}
 	}
-	return o.rank(list)[:min(len(list), mostCandidates)]
+	return list
 }
 
-// sayable reports whether an order takes no more sentences than somebody gets right.
-func (o *offers) sayable(c *cure) bool {
-	if ok, known := o.short[c.id]; known {
+// fits reports whether a cure may be an order: it asks for nothing that nobody should be
+// told, and takes no more sentences than somebody gets right.
+func (o *offers) fits(c *cure) bool {
+	if ok, known := o.fit[c.id]; known {
 		return ok
 	}
 	const inOne = 5 // different values that one sentence may give, as levels in several cues
-	ok := len(groupEdits(c.edits)) <= inOne*mostSentences
+	ok := !o.forbidden(c.edits) && len(groupEdits(c.edits)) <= inOne*mostSentences
 	if ok {
 		o.words.findCues(c.edits)
 		ok = len(o.words.sentences(c.edits)) <= mostSentences
 	}
-	o.short[c.id] = ok
+	o.fit[c.id] = ok
 	return ok
+}
+
+// effort is what a cure takes.
+type effort struct {
+	minutes      float64
+	where, edits int
+}
+
+func (e effort) compare(o effort) int {
+	return cmp.Or(cmp.Compare(e.minutes, o.minutes), cmp.Compare(e.where, o.where), cmp.Compare(e.edits, o.edits))
+}
+
+func (o *offers) effortOf(c *cure) effort {
+	e, known := o.efforts[c.id]
+	if !known {
+		o.words.findCues(c.edits)
+		e = effort{o.words.minutes(c.edits).Most, slices.Index(wheres, o.words.whereOf(c.edits)), len(c.edits)}
+		o.efforts[c.id] = e
+	}
+	return e
 }
 
 // rank puts cures in the order in which they are tried: by how long they take, how far
 // somebody has to go for them, and how much they touch. Those of one cause stay in their
 // order, which goes from the most likely to the least, at the place of the easiest.
 func (o *offers) rank(list []cure) []cure {
-	type effort struct {
-		minutes      float64
-		where, edits int
-	}
-	compare := func(a, b effort) int {
-		return cmp.Or(cmp.Compare(a.minutes, b.minutes), cmp.Compare(a.where, b.where), cmp.Compare(a.edits, b.edits))
-	}
 	least := map[string]effort{}
 	of := func(c *cure) string { return cmp.Or(c.cause, c.id) }
 	for i := range list {
 		c := &list[i]
-		o.words.findCues(c.edits)
-		e := effort{o.words.minutes(c.edits).Most, slices.Index(wheres, o.words.whereOf(c.edits)), len(c.edits)}
-		if was, known := least[of(c)]; !known || compare(e, was) < 0 {
+		e := o.effortOf(c)
+		if was, known := least[of(c)]; !known || e.compare(was) < 0 {
 			least[of(c)] = e
 		}
 	}
 	slices.SortStableFunc(list, func(a, b cure) int {
-		return cmp.Or(compare(least[of(&a)], least[of(&b)]), cmp.Compare(a.way, b.way))
+		return cmp.Or(least[of(&a)].compare(least[of(&b)]), cmp.Compare(a.way, b.way))
 	})
 	return list
 }
@@ -393,7 +418,7 @@ func (o *offers) untried(refused map[string]bool) int {
 		if !f.Level.AtLeast(o.least) {
 			continue
 		}
-		if len(o.candidates(f, false, refused)) > 0 {
+		if len(o.offered(f, false, refused)) > 0 {
 			count++
 		}
 	}

@@ -12,6 +12,16 @@ import (
 // the fault begins is given anew in the cue where it begins, and the old one again
 // behind the last cue that has it. A cure that has nothing to move has no edits.
 func (o *offers) here(c cure) cure {
+	moved, done := o.heres[c.id]
+	if !done {
+		moved = o.moved(c)
+		o.heres[c.id] = moved
+	}
+	moved.why = c.why
+	return moved
+}
+
+func (o *offers) moved(c cure) cure {
 	var faulty []int // looks
 	for _, identity := range c.asked {
 		faulty = append(faulty, o.looksOf(identity)...)

@@ -439,15 +439,15 @@ func (o *offers) numberTwice(_ *finding.Finding, add adder) {
 			}
 		}
 	}
+	next := free{}
+	for number := range used {
+		next[number] = number + 1
+	}
 	for _, f := range slices.Backward(patch) {
 		if used[f.Channel] < 2 || o.fixtureOn(f.Channel) == f {
 			continue
 		}
-		number := f.Channel
-		for used[number] > 0 {
-			number++
-		}
-		used[number] = 1
+		number := next.from(f.Channel)
 		add(effect, source.Edit{At: f.At, Field: "channel", Value: float64(number)})
 	}
 }
@@ -525,6 +525,23 @@ func inPlaceOf(list string, wrong, meant int) string {
 	return strings.Join(parts, ",")
 }
 
+// free leads from each number that is taken to a higher one.
+type free map[int]int
+
+// from takes the lowest number from one on that is free. The way there is cut short for
+// those who come next, or a row of twins would be walked along for each of them.
+func (n free) from(number int) int {
+	last := number
+	for to, taken := n[last]; taken; to, taken = n[last] {
+		last = to
+	}
+	n[last] = last + 1
+	for number != last {
+		number, n[number] = n[number], last+1
+	}
+	return last
+}
+
 // outOfRow gives a lamp the address that continues the row of its neighbours in the
 // patch: the one that a slip of the hand explains.
 func (o *offers) outOfRow(f *finding.Finding, add adder) {
@@ -532,9 +549,14 @@ func (o *offers) outOfRow(f *finding.Finding, add adder) {
 	if lamp == nil {
 		return
 	}
-	list := slices.Clone(o.state.Show.Patch)
-	slices.SortStableFunc(list, func(a, b *schema.Fixture) int { return a.Channel - b.Channel })
-	at := slices.Index(list, lamp)
+	if o.row == nil {
+		o.row, o.addresses, o.places = slices.Clone(o.state.Show.Patch), map[string]bool{}, map[*schema.Fixture]int{}
+		slices.SortStableFunc(o.row, func(a, b *schema.Fixture) int { return a.Channel - b.Channel })
+		for i, f := range o.row {
+			o.addresses[f.Address], o.places[f] = true, i
+		}
+	}
+	list, at := o.row, o.places[lamp]
 	number := func(i int) (universe, slot int, ok bool) {
 		if i < 0 || i >= len(list) || list[i].Type != lamp.Type {
 			return 0, 0, false
@@ -553,7 +575,7 @@ func (o *offers) outOfRow(f *finding.Finding, add adder) {
 		_, base, _ := number(from)
 		slot := base + steps*((s2-s1)/(j-i))
 		address := fmt.Sprintf("%d.%d", u1, slot)
-		if slot >= 1 && slot <= 512 && address != lamp.Address && !slices.ContainsFunc(list, func(f *schema.Fixture) bool { return f.Address == address }) {
+		if slot >= 1 && slot <= 512 && !o.addresses[address] {
 			add("Each fixture answers to its own channel again. The fixture itself has to be set to the new address too.", source.Edit{At: lamp.At, Field: "address", Value: address})
 		}
 	}
