@@ -397,7 +397,7 @@ func TestUnknownLight(t *testing.T) {
 		{"no source", `"flux_lm": 100`, "", "", `the light source of the type "lamp"`},
 		{"a source that is no light", `"source": "laser", "flux_lm": 100`, "", "", `a light source of the type "lamp" that gives light`},
 		{"no white", `"source": "white-led", "flux_lm": 100`, "", "", `the white of the fixture on channel 1`},
-		{"no white of its own", `"source": "white-led", "flux_lm": 100`, `"white_k": 4000`, "", `the white of the type "lamp"`},
+		{"no white of its own", `"source": "white-led", "flux_lm": 100`, "", `"white_k": 4000`, `the white of the type "lamp"`},
 		{"a range the wrong way round", `"source": "tunable-led", "flux_lm": 100, "white_range_k": [6500, 2700]`, `"white_k": 4000`, "", `a white range of the type "lamp" from its lowest to its highest kelvin`},
 		{"a white that no light has", `"source": "white-led", "flux_lm": 100, "white_k": 1e9`, "", "", `a white of the fixture on channel 1 between 1000 and 25000 K`},
 		{"a filament that melts", `"source": "tungsten", "flux_lm": 100, "white_k": 5600`, "", "", `a white of the type "lamp" that a filament can have`},

@@ -88,6 +88,7 @@ type Person struct {
 	OwnStops      *float64 `expr:"background_over_skin_stops"`    // how far the background is over the face with the skin that the place names, else over light skin
 	DarkestStops  *float64 `expr:"background_over_darkest_stops"` // the same over the darkest skin that may stand there
 	Separation    *float64 `expr:"separation_de"`                 // CIEDE2000 between hair and shoulders in the light from behind and the background, in the picture of the camera that sees the face
+	SepDarkest    *float64 `expr:"separation_darkest_de"`         // the same of the darkest skin that may stand there
 	LightApart    *float64 `expr:"separation_light_de"`           // the same of their lightness alone
 	ColourApart   *float64 `expr:"separation_colour_de"`          // the same of their chroma and hue alone
 	BehindL       *float64 `expr:"background_lightness"`          // the lightness (CIE L*, 0 to 100) of the background in that picture
@@ -255,7 +256,7 @@ func (l *Look) fillWalks(s *stage.Room, lit *stage.Look) {
 }
 
 // separationFacts need the background, and a light to take a picture by.
-var separationFacts = []string{"separation_de", "separation_light_de", "separation_colour_de", "background_lightness", "background_chroma"}
+var separationFacts = []string{"separation_de", "separation_darkest_de", "separation_light_de", "separation_colour_de", "background_lightness", "background_chroma"}
 
 // lightApart and colourApart are the two parts of a difference in a picture: the one at no
 // chroma, the other at the lightness in the middle.
@@ -331,7 +332,7 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 	}
 	p.BackName = behind.Name
 	if sep, ok := s.SeparationOf(f, behind); ok {
-		p.Separation = &sep.DeltaE
+		p.Separation, p.SepDarkest = &sep.DeltaE, &sep.Darkest
 		p.LightApart, p.ColourApart = new(lightApart(sep.Rim, sep.Behind)), new(colourApart(sep.Rim, sep.Behind))
 		p.BehindL, p.BehindC = new(sep.Behind.L), new(math.Hypot(sep.Behind.A, sep.Behind.B))
 	} else if p.lackAll(separationFacts, behind.Missing); behind.Missing == "" {
@@ -350,7 +351,7 @@ var (
 	sidedFacts = []string{
 		"turned_deg", "light_within_deg", "key_azimuth_deg", "back_lx", "back_key_ratio", "back_count", "held_hue_s", "background_is_dark", "background_cd_m2",
 		"background_stops", "background_over_skin_stops", "background_over_darkest_stops",
-		"separation_de", "separation_light_de", "separation_colour_de", "background_lightness", "background_chroma",
+		"separation_de", "separation_darkest_de", "separation_light_de", "separation_colour_de", "background_lightness", "background_chroma",
 	}
 	facedFacts = []string{
 		"face_lx", "dark_stops", "under_stops", "over_stops", "cheek_stops", "light_half_deg", "light_quarter_deg", "coloured_share", "face_tint_de",

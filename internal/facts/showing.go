@@ -26,7 +26,7 @@ type Showing struct {
 	ContentPct *float64 `expr:"content_pct"`      // the mean light of its picture, in percent of full white
 	White      *float64 `expr:"white_cd_m2"`      // the luminance of its white at that drive
 	Picture    *float64 `expr:"picture_cd_m2"`    // the luminance of what is bright in its picture; of full white where nobody says what it shows
-	OverFace   *float64 `expr:"over_face_stops"`  // how far that is over the dimmest face that is lit, at 36 % reflectance
+	OverFace   *float64 `expr:"over_face_stops"`  // how far that is over the dimmest face that is lit, with the skin that the place names, else with light skin
 	FacesDark  bool     `expr:"faces_are_dark"`   // whether there are people and no face of them is lit
 	Face       string   `expr:"dimmest_place"`    // the place of that face
 	SpillLux   *float64 `expr:"spill_lx"`         // mean light of all lamps and the ambient light on it
@@ -132,7 +132,8 @@ func (s *Showing) fillWhite() {
 		s.Face, s.OverFace = dimmest.Place, new(-blackStops+0.0)
 	case s.White != nil && *s.Picture > 0:
 		s.Face = dimmest.Place
-		if stops, ok := photometry.ScreenOverFace(*s.Picture, *dimmest.FaceLux, stage.Skin); ok {
+		skin, _ := s.look.back.rig.SkinOf(dimmest.Place)
+		if stops, ok := photometry.ScreenOverFace(*s.Picture, *dimmest.FaceLux, skin); ok {
 			s.OverFace = &stops
 		} else {
 			s.lacks("over_face_stops", fmt.Sprintf("light on the face on %s", dimmest.Place))

@@ -11,11 +11,12 @@ import (
 type Separation struct {
 	Rim, Behind colour.Lab
 	DeltaE      float64 // CIEDE2000 between the two
+	Darkest     float64 // the same of the darkest skin that may stand there
 }
 
-// outline is the reflectance of hair at the edge of a person, where light from behind
-// glances off: that of plain things. Shoulders have that of the clothes, where the place
-// tells them; what stands out more of the two counts.
+// outline is the reflectance of the edge of a head, where light from behind glances off: of
+// hair that of plain things, and no more than that of the skin beside it. Shoulders have
+// that of the clothes, where the place tells them; what stands out more of the two counts.
 const outline = plainReflectance
 
 // clothes is what clothing gives back, by the words of the show format. Common practice,
@@ -94,15 +95,22 @@ func (s *Room) SeparationOf(f *Face, b Backdrop) (sep Separation, ok bool) {
 		sep.Behind = lab(onto(paint, landed(s.wall, f.Ambient.Lux, room)))
 	}
 	back := landed(f.shoulder, f.Ambient.Lux, room)
-	edges := []colour.XYZ{onto(grey(outline), back)}
-	if cloth, told := s.Rig.cloth(f.place); told {
-		edges = append(edges, onto(cloth, back))
-	}
-	for i, edge := range edges {
-		shown := lab(edge)
-		if d, ok := colour.DeltaE2000(shown, sep.Behind); ok && (i == 0 || d > sep.DeltaE) {
-			sep.Rim, sep.DeltaE = shown, d
+	skin, darkest := s.Rig.SkinOf(f.place)
+	cloth, told := s.Rig.cloth(f.place)
+	edge := func(head float64) (shown colour.Lab, deltaE float64) {
+		shown = lab(onto(grey(min(outline, head)), back))
+		deltaE, _ = colour.DeltaE2000(shown, sep.Behind)
+		if told {
+			shoulders := lab(onto(cloth, back))
+			if d, ok := colour.DeltaE2000(shoulders, sep.Behind); ok && d > deltaE {
+				return shoulders, d
+			}
 		}
+		return shown, deltaE
+	}
+	sep.Rim, sep.DeltaE = edge(skin)
+	if sep.Darkest = sep.DeltaE; darkest < skin {
+		_, sep.Darkest = edge(darkest)
 	}
 	return sep, true
 }

@@ -171,11 +171,12 @@ func filamentCurve(t *schema.Type) colour.Curve {
 }
 
 func (r *Rig) tungsten(f *schema.Fixture, t *schema.Type, state *tracking.State, flux float64, l Emission) (colour.XY, float64, Emission) {
-	if t.WhiteK == nil {
+	white := ownWhite(f, t)
+	if white == nil {
 		l.Missing = fmt.Sprintf("the white of the type %q at full", t.Name)
 		return colour.XY{}, 0, l
 	}
-	lamp := colour.Lamp{CCT: *t.WhiteK, LightExponent: colour.IncandescentLight}
+	lamp := colour.Lamp{CCT: *white, LightExponent: colour.IncandescentLight}
 	if t.Halogen != nil && *t.Halogen {
 		lamp.LightExponent = colour.HalogenLight
 	}
@@ -206,10 +207,7 @@ func (r *Rig) whiteSource(f *schema.Fixture, t *schema.Type, state *tracking.Sta
 	if t.Duv != nil {
 		duv = *t.Duv
 	}
-	asked := t.WhiteK
-	if f.WhiteK != nil {
-		asked = f.WhiteK
-	}
+	asked := ownWhite(f, t)
 	if state.Colour != nil && state.Colour.WhiteK != nil {
 		asked = state.Colour.WhiteK
 	}
@@ -223,11 +221,12 @@ func (r *Rig) whiteSource(f *schema.Fixture, t *schema.Type, state *tracking.Sta
 		return colour.XY{}, 0, l
 	}
 	if !variable {
-		if t.WhiteK == nil {
+		own := ownWhite(f, t)
+		if own == nil {
 			l.Missing = fmt.Sprintf("the white of the type %q", t.Name)
 			return colour.XY{}, 0, l
 		}
-		low, high = *t.WhiteK, *t.WhiteK // a fixed white cannot be told another
+		low, high = *own, *own // no cue can tell a fixed white another
 	}
 	if variable {
 		if c, part, ok := r.EngineOf(t).white(min(max(*asked, low), high), duv); ok {
@@ -453,6 +452,11 @@ func (r *Rig) toldWhite(f *schema.Fixture, t *schema.Type, state *tracking.State
 	if state.Colour != nil && state.Colour.WhiteK != nil {
 		return state.Colour.WhiteK
 	}
+	return ownWhite(f, t)
+}
+
+// ownWhite is the white that the patch says of a lamp, else that of its type.
+func ownWhite(f *schema.Fixture, t *schema.Type) *float64 {
 	if f.WhiteK != nil {
 		return f.WhiteK
 	}
