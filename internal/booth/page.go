@@ -85,7 +85,10 @@ func above(shows []live.Show, state int, asks bool) (template.HTML, error) {
 		if s.Wrong == nil {
 			one.News = s.Change.Lines(mostTold)
 		}
-		top.Soon = top.Soon || s.Soon != nil
+		if s.Soon != nil {
+			top.Soon = true
+			one.News = append(one.News, "What to change is being worked out.")
+		}
 		top.Shows = append(top.Shows, one)
 	}
 	var out bytes.Buffer

@@ -82,6 +82,10 @@ func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
 	return steps, offers.untried(refused), nil
 }
 
+// early is the part of a proof that it costs to see that a change is no cure for the rule
+// that it is for: no other rule is asked then (an estimate of ours, to keep plans in bounds).
+const early = 4
+
 // given are the values that steps have given: a thing is told once, and what was given is
 // not given again, since a person would do one and then the other.
 type given map[value]bool
@@ -141,7 +145,11 @@ func (p *prover) best(now *proof.State, candidates []cure, refused map[string]bo
 		if after := proved.After; after != nil && !holds {
 			p.tried.after[key] = &proof.State{Show: after.Show, Found: after.Found}
 		}
-		p.left -= now.Subjects()
+		if cost := now.Subjects(); proved.After == nil {
+			p.left -= cost / early
+		} else {
+			p.left -= cost
+		}
 		switch {
 		case !holds:
 			refused[candidates[i].id] = true
@@ -182,7 +190,7 @@ type offers struct {
 	types     map[string]*schema.Type
 	row       []*schema.Fixture // by channel; made when first asked, like what follows
 	places    map[*schema.Fixture]int
-	addresses map[string]bool
+	addresses map[string][]*schema.Fixture
 	looks     map[string]int      // by the number of their cue
 	cues      map[string][]string // of a finding, by its identity
 }
@@ -216,11 +224,13 @@ type search struct {
 	last     bool
 }
 
-// apart reports whether two findings that could hurt somebody are of different packs: of
-// those, what a rule offers for the one does not wait for the causes of the other.
+// apart reports whether what a rule offers for one finding does not wait for the causes of
+// another: of two that could hurt somebody and are of different packs, and where only one
+// is about the picture around people.
 func apart(a, b *finding.Finding) bool {
 	pack := func(f *finding.Finding) string { pack, _, _ := strings.Cut(f.Rule, "/"); return pack }
-	return a.Consequence == finding.Hurt && pack(a) != pack(b)
+	around := func(f *finding.Finding) bool { return slices.Index(packs, pack(f)) >= slices.Index(packs, "moves") }
+	return a.Consequence == finding.Hurt && pack(a) != pack(b) || around(a) != around(b)
 }
 
 // turn is when a finding is looked at: among those of one consequence and level all

@@ -52,6 +52,14 @@ func (o *offers) colourElsewhere(f *finding.Finding, add adder) {
 	if nameOf(f, "show") != "" || len(looks) == 0 {
 		looks = o.faultyOfRule("colour/off-palette")
 	}
+	if all := o.faultyOfRule(f.Rule); f.Rule == "colour/off-palette" && len(all) > len(looks) { // one colour too many is taken out at once
+		o.coloursOf(all, add)
+	}
+	o.coloursOf(looks, add)
+}
+
+// coloursOf gives what is around people in some looks the colours of another.
+func (o *offers) coloursOf(looks []int, add adder) {
 	var picture []*schema.Fixture
 	for _, lamp := range o.state.Show.Patch {
 		if forPicture(lamp) {

@@ -26,8 +26,15 @@ func (o *offers) exposure(f *finding.Finding, add adder) {
 			places[nameOf(other, "place")] = true
 		}
 	}
-	const several = 3 // places: one or two may be lit wrongly (common practice, no source)
-	if len(places) < several {
+	const several = 3  // places: one or two may be lit wrongly (common practice, no source)
+	const mostly = 0.6 // of the cues with people: in one song it is the lamps (common practice, no source)
+	withPeople := 0
+	for i := range o.state.Looks {
+		if people, known := o.peopleIn(i); known && len(people) > 0 {
+			withPeople++
+		}
+	}
+	if len(places) < several || float64(len(o.faultyOfRule(f.Rule))) < mostly*float64(withPeople) {
 		return
 	}
 	slices.Sort(stops)

@@ -29,11 +29,17 @@ func (o *offers) darkLamps(f *finding.Finding, add adder) {
 		return
 	}
 	first, last := slices.Min(looks), slices.Max(looks)
-	var front, back []source.Edit
+	var front, back, everywhere []source.Edit
+	add("The part stays quiet, and the face can be seen.", o.keepQuiet(f, place, first, last)...)
 	for _, lamp := range o.lampsFor(place) {
 		usual, ok := o.usual(lamp, place, looks)
-		if !ok && fromBehind(lamp) { // it is lit in no cue, and neither are its twins
-			usual, ok = unusedLevel, true
+		if fromBehind(lamp) && !o.litIn(lamp.Channel, [2]int{0, len(o.state.Looks) - 1}) { // it was forgotten in all cues
+			if !ok { // and so were its twins
+				usual, ok = unusedLevel, true
+			}
+			for _, run := range stretches(o.with(place)) {
+				everywhere = append(everywhere, slices.Concat(o.hold(lamp.Channel, usual, run[0], run[1]), o.whiteFor(lamp, run[0]))...)
+			}
 		}
 		if !ok || o.level(first, lamp.Channel) >= tooLow*usual {
 			continue
@@ -45,11 +51,48 @@ func (o *offers) darkLamps(f *finding.Finding, add adder) {
 			front = append(front, edits...)
 		}
 	}
+	add("There is light from behind wherever somebody stands there.", everywhere...)
 	add("The face is lit as it is in the other cues.", front...)
 	add("There is light from behind again, as in the other cues.", back...)
 	if len(front) > 0 && len(back) > 0 {
 		add("The person is lit as in the other cues.", slices.Concat(front, back)...)
 	}
+}
+
+// keepQuiet raises the lamps that light a face in a quiet part alike, by what is missing and
+// no more: all of them were brought down on purpose, and a screen was forgotten.
+func (o *offers) keepQuiet(f *finding.Finding, place string, first, last int) (edits []source.Edit) {
+	s := o.state.Looks[first].Segment
+	if f.Rule != "people/key-low" || f.Amount == nil || len(f.Limits) == 0 || f.Limits[0].Num == nil || s == nil || s.Mood != "quiet" || !slices.Contains(o.faultyOfRule("screen/outshines-face"), first) {
+		return nil
+	}
+	for _, lamp := range o.lampsFor(place) {
+		if usual, ok := o.usual(lamp, place, []int{first}); !ok || o.level(first, lamp.Channel) >= tooLow*usual {
+			return nil
+		}
+	}
+	const clear = 0.3 // stops to be clear of the limit (common practice, no source: a step of a camera)
+	factor := math.Exp2(f.Amount.Value - *f.Limits[0].Num + clear)
+	for _, lamp := range o.lampsFor(place) {
+		switch level := o.level(first, lamp.Channel); {
+		case fromBehind(lamp) || level <= 0:
+		case level*factor > 100:
+			return nil
+		default:
+			edits = append(edits, o.hold(lamp.Channel, max(leastLevel, math.Round(level*factor)), first, last)...)
+		}
+	}
+	return edits
+}
+
+// with lists the looks in which somebody is at a place.
+func (o *offers) with(place string) (list []int) {
+	for i := range o.state.Looks {
+		if people, known := o.peopleIn(i); known && slices.Contains(people, place) {
+			list = append(list, i)
+		}
+	}
+	return list
 }
 
 // whiteFor tells a lamp that mixes its colours a white, if no cue has told it any: a
@@ -262,14 +305,32 @@ func (o *offers) wentDark(f *finding.Finding, add adder) {
 	}
 	if f.Rule == "people/dark-walk" { // a way is lit, and no face
 		half := o.most(0.5, first, last, "house", "practical")
-		for _, edits := range [][]source.Edit{house, around, slices.Concat(house, around), half, o.most(0.5, first, last, "wash"), o.most(1, first, last, "house", "practical"), o.most(1, first, last, "wash")} {
+		for _, edits := range [][]source.Edit{house, half, o.most(1, first, last, "house", "practical"), around, slices.Concat(house, around), o.most(0.5, first, last, "wash"), o.most(1, first, last, "wash")} {
 			add("The way can be seen.", edits...)
 		}
 		return
 	}
+	add("Who is there is lit as in the other cues.", o.litAsElsewhere(first, last)...)
 	add("The light stays until the next part.", people...)
 	add("A glow stays on stage until the next part.", around...)
 	add("The light stays until the next part.", slices.Concat(people, around)...)
+}
+
+// litAsElsewhere gives the lamps for those who are there in a stretch what they usually
+// have.
+func (o *offers) litAsElsewhere(first, last int) (edits []source.Edit) {
+	people, known := o.peopleIn(first)
+	if !known {
+		return nil
+	}
+	for _, place := range people {
+		for _, lamp := range o.lampsFor(place) {
+			if usual, ok := o.usual(lamp, place, []int{first}); ok && o.level(first, lamp.Channel) < tooLow*usual {
+				edits = append(edits, o.hold(lamp.Channel, usual, first, last)...)
+			}
+		}
+	}
+	return edits
 }
 
 // most gives lamps of some purposes in a stretch a part of the most that they have in the
@@ -300,20 +361,22 @@ func (o *offers) isDark(look int) bool {
 
 // cameUp gives what a cue raised without being for people the level of the cue before.
 func (o *offers) cameUp(f *finding.Finding, add adder) {
-	looks := o.looksOf(f.Identity())
-	if len(looks) == 0 || slices.Min(looks) == 0 {
-		return
-	}
-	first, last := slices.Min(looks), slices.Max(looks)
-	var edits []source.Edit
-	for _, lamp := range o.state.Show.Patch {
-		was := o.level(first-1, lamp.Channel)
-		if t := o.typeOf(lamp); forPeople(lamp) || t != nil && t.Machine != nil || o.level(first, lamp.Channel) <= tooHigh*was {
-			continue
+	for _, looks := range [][]int{o.faultyOfRule(f.Rule), o.looksOf(f.Identity())} {
+		var edits []source.Edit
+		for _, run := range stretches(looks) {
+			if run[0] == 0 {
+				continue
+			}
+			for _, lamp := range o.state.Show.Patch {
+				was := o.level(run[0]-1, lamp.Channel)
+				if t := o.typeOf(lamp); forPeople(lamp) || t != nil && t.Machine != nil || o.level(run[0], lamp.Channel) <= tooHigh*was {
+					continue
+				}
+				edits = append(edits, o.hold(lamp.Channel, was, run[0], run[1])...)
+			}
 		}
-		edits = append(edits, o.hold(lamp.Channel, was, first, last)...)
+		add("One system leads, and the others stay where they were.", edits...)
 	}
-	add("One system leads, and the others stay where they were.", edits...)
 }
 
 // lateCue lets the light of a part of the evening begin with the part, where somebody
@@ -324,7 +387,11 @@ func (o *offers) lateCue(f *finding.Finding, add adder) {
 			continue
 		}
 		look, next := &o.state.Looks[i], &o.state.Looks[i+1]
-		if cue := next.Cue(); next.Segment != nil && next.Segment != look.Segment && cue.AtS != nil && *cue.AtS > 0 {
+		lights := func(lamp *schema.Fixture) bool {
+			return lamp.Purpose == "key" && o.level(i, lamp.Channel) < tooLow*o.level(i+1, lamp.Channel)
+		}
+		begins := next.Segment != look.Segment || slices.ContainsFunc(o.lampsFor(nameOf(f, "place")), lights)
+		if cue := next.Cue(); next.Segment != nil && begins && cue.AtS != nil && *cue.AtS > 0 {
 			add("The light is there with the first word.", source.Edit{At: cue.At, Field: "at_s", Value: 0.0})
 		}
 	}
@@ -358,11 +425,12 @@ func (o *offers) darkBeforeMove(f *finding.Finding, add adder) {
 		goOut := func() {
 			add("The lamps go out while they move, and come up in their new place with the next cue.", with...)
 		}
-		if is < was {
-			goOut() // there they are missed less
+		missed := is >= was && (looks[i].Segment == nil || looks[i].Segment.Kind == "song") // while people speak nobody misses a beam
+		if !missed {
+			goOut()
 		}
 		add("The lamps are dark while they move, and come up in their new place.", before...)
-		if is >= was {
+		if missed {
 			goOut()
 		}
 	}

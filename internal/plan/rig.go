@@ -51,18 +51,35 @@ func (o *offers) straying(f *finding.Finding, add adder) {
 	}
 }
 
-// namedFor is the one place whose name is part of the name of a lamp, or "".
+// namedFor is the one place whose name, or most of its beginning, is part of the name of a
+// lamp, or "".
 func (o *offers) namedFor(f *schema.Fixture) string {
 	if o.state.Show.Room == nil {
 		return ""
 	}
-	longest := ""
+	best, most := "", 0
 	for _, p := range o.state.Show.Room.Places {
-		if p.Name != "" && len(p.Name) > len(longest) && strings.Contains(" "+strings.ToLower(f.Name)+" ", " "+strings.ToLower(p.Name)+" ") {
-			longest = p.Name
+		switch n := begins(p.Name, f.Name); {
+		case n > most:
+			best, most = p.Name, n
+		case n == most:
+			best = ""
 		}
 	}
-	return longest
+	return best
+}
+
+// begins is how many letters of the beginning of a place's name, in whole words, are part
+// of the name of a lamp.
+func begins(place, lamp string) int {
+	lamp = " " + strings.ToLower(lamp) + " "
+	words := strings.Fields(strings.ToLower(place))
+	for n := len(words); n > 0; n-- {
+		if head := strings.Join(words[:n], " "); len(head) > 3 && strings.Contains(lamp, " "+head+" ") {
+			return len(head)
+		}
+	}
+	return 0
 }
 
 // meantFor is the place that a lamp is aimed nearest to, and by how much it misses.
@@ -545,15 +562,26 @@ func (n free) from(number int) int {
 // outOfRow gives a lamp the address that continues the row of its neighbours in the
 // patch: the one that a slip of the hand explains.
 func (o *offers) outOfRow(f *finding.Finding, add adder) {
-	lamp := o.aboutFixture(f)
-	if lamp == nil {
+	about := o.aboutFixture(f)
+	if about == nil {
 		return
 	}
+	o.inRow(about, add)
+	if same := o.addresses[about.Address]; len(same) == 2 { // the slip may be at the other of two
+		for _, other := range same {
+			if other != about {
+				o.inRow(other, add)
+			}
+		}
+	}
+}
+
+func (o *offers) inRow(lamp *schema.Fixture, add adder) {
 	if o.row == nil {
-		o.row, o.addresses, o.places = slices.Clone(o.state.Show.Patch), map[string]bool{}, map[*schema.Fixture]int{}
+		o.row, o.addresses, o.places = slices.Clone(o.state.Show.Patch), map[string][]*schema.Fixture{}, map[*schema.Fixture]int{}
 		slices.SortStableFunc(o.row, func(a, b *schema.Fixture) int { return a.Channel - b.Channel })
 		for i, f := range o.row {
-			o.addresses[f.Address], o.places[f] = true, i
+			o.addresses[f.Address], o.places[f] = append(o.addresses[f.Address], f), i
 		}
 	}
 	list, at := o.row, o.places[lamp]
@@ -575,7 +603,7 @@ func (o *offers) outOfRow(f *finding.Finding, add adder) {
 		_, base, _ := number(from)
 		slot := base + steps*((s2-s1)/(j-i))
 		address := fmt.Sprintf("%d.%d", u1, slot)
-		if slot >= 1 && slot <= 512 && !o.addresses[address] {
+		if slot >= 1 && slot <= 512 && len(o.addresses[address]) == 0 {
 			add("Each fixture answers to its own channel again. The fixture itself has to be set to the new address too.", source.Edit{At: lamp.At, Field: "address", Value: address})
 		}
 	}
@@ -627,6 +655,7 @@ func (o *offers) circuits(f *finding.Finding, add adder) {
 		return
 	}
 	var edits []source.Edit
+	moved := map[*schema.Fixture]bool{}
 	move := func(lamps []*schema.Fixture, to string) {
 		for _, lamp := range lamps {
 			draw, _ := o.draw(lamp)
@@ -654,6 +683,27 @@ func (o *offers) circuits(f *finding.Finding, add adder) {
 			}
 		}
 		return best
+	}
+	for space[over] < 0 { // those first that the name of another circuit calls
+		var lamp *schema.Fixture
+		home, most := "", 0
+		for _, other := range o.state.Show.Patch {
+			own := sharedWords(over, other)
+			for _, c := range room.Circuits {
+				draw, _ := o.draw(other)
+				more := sharedWords(c.Name, other) - own
+				if left, has := space[c.Name]; other.Circuit == over && !moved[other] && has && left >= draw && c.Name != over && more > max(most, 1) {
+					lamp, home, most = other, c.Name, more
+				}
+			}
+		}
+		if lamp == nil {
+			break
+		}
+		moved[lamp] = true
+		move([]*schema.Fixture{lamp}, home)
+		kind := lamp.Purpose + "\x00" + lamp.Type
+		kinds[kind] = slices.DeleteFunc(kinds[kind], func(l *schema.Fixture) bool { return l == lamp })
 	}
 	for _, named := range []bool{true, false} { // whole kinds: home first
 		for _, kind := range order {
@@ -696,6 +746,22 @@ func (o *offers) draw(lamp *schema.Fixture) (va float64, ok bool) {
 		return *t.Watts / *t.PowerFactor, true
 	}
 	return *t.Watts, true
+}
+
+// sharedWords is how many words of a circuit's name are in what a lamp is called and for,
+// whether or not they are plural.
+func sharedWords(circuit string, lamp *schema.Fixture) (count int) {
+	one := func(word string) string { return strings.TrimSuffix(word, "s") }
+	var own []string
+	for _, word := range strings.Fields(strings.ToLower(strings.Join([]string{lamp.Purpose, lamp.Type, lamp.Name, lamp.HungOn}, " "))) {
+		own = append(own, one(word))
+	}
+	for _, word := range strings.Fields(strings.ToLower(circuit)) {
+		if len(word) > 2 && slices.Contains(own, one(word)) {
+			count++
+		}
+	}
+	return count
 }
 
 // bearsName reports whether the name of a circuit has a word of a lamp's purpose, type,
