@@ -99,6 +99,12 @@ func TestScreens(t *testing.T) {
 			}
 		}
 	})
+	t.Run("as good as dark", func(t *testing.T) { // no number is large enough for what the light does to such a picture
+		s := room{patch: key, cues: dark, more: `, "ambient_lx": 300`, surfaces: wall(`"kind": "projection", "projector_lm": 3000, "drive_pct": 5e-324`)}.measure(t).Showings[0]
+		if s.SpillPct != nil || s.HallPct != nil || len(s.Why("hall_spill_pct")) != 1 || len(s.Why("key_spill_pct")) != 1 {
+			t.Errorf("%s %% and %s %%", factText(s.SpillPct), factText(s.HallPct))
+		}
+	})
 	t.Run("projector", func(t *testing.T) {
 		// 6000 lm on 9 m2 are 666.7 lx, and on a screen of gain 1 that over pi.
 		// Half of the ambient light at faces falls on a screen.

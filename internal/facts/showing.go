@@ -161,14 +161,13 @@ func (s *Showing) fillSpill(sc *stage.Room, lit *stage.Look, c *stage.Panel, mis
 		return
 	}
 	s.fillContrast(spill)
-	if !(*s.White > 0) {
+	paled, low, high := stage.Paled(s.surface, *s.White, spill.Keys)
+	hall, _, _ := stage.Paled(s.surface, *s.White, spill.Hall)
+	if !(*s.White > 0) || math.IsInf(high, 0) || math.IsInf(hall, 0) { // as good as dark
 		s.lackAll([]string{"key_spill_pct", "hall_spill_pct"}, fmt.Sprintf("a picture on the screen %q", s.ScreenName))
 		return
 	}
-	paled, low, high := stage.Paled(s.surface, *s.White, spill.Keys)
-	s.SpillPct = &paled
-	hall, _, _ := stage.Paled(s.surface, *s.White, spill.Hall)
-	s.HallPct = &hall
+	s.SpillPct, s.HallPct = &paled, &hall
 	if low < high {
 		s.rests("key_spill_pct", finding.Basis{
 			Known: finding.Assumed, Range: &finding.Range{Low: low, High: high},
