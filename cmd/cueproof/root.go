@@ -109,7 +109,7 @@ func newHelp() *cobra.Command {
 					return usagef("%q looks like a rule: cueproof explain %s", args[0], args[0])
 				}
 				if !slices.Contains(commandNames(command.Root()), args[0]) {
-					return usagef("there is no command or topic %q.%s", args[0], spelling.Hint(args[0], append(commandNames(command.Root()), topicNames()...)))
+					return usagef("there is no command or topic %q.%s The topics are %s.", args[0], spelling.Hint(args[0], append(commandNames(command.Root()), topicNames()...)), spelling.List(topicNames()))
 				}
 			}
 			if err := noSuchCommand(command.Root(), args); err != nil {
