@@ -176,6 +176,7 @@ func TestWhites(t *testing.T) {
 		{"cooler than it can", plain + `, "white_range_k": [2700, 6500]`, "", `"white_k": 9000`, 6500, oneKelvin},
 		{"warmer than it can", plain + `, "white_range_k": [2700, 6500]`, "", `"white_k": 2000`, 2700, oneKelvin},
 		{"a fixed white cannot be told", `"source": "white-led", "flux_lm": 1000, "white_k": 3100`, "", `"white_k": 5600`, 3100, oneKelvin},
+		{"a fixed white that is another than its type's", `"source": "white-led", "flux_lm": 1000, "white_k": 5600`, `"white_k": 3200`, `"white_k": 5600`, 3200, oneKelvin},
 		{"two engines", pair + `, "white_range_k": [2700, 6500]`, "", `"white_k": 4000`, 4000, oneKelvin},
 		{"two engines, cooler than they can", pair + `, "white_range_k": [2700, 6500]`, "", `"white_k": 20000`, 6500, 100}, // the cool engine is rounded to four digits
 		{"by mixing colours", emittersJSON(engines["RGB"]), "", `"white_k": 4000`, 4000, oneKelvin},

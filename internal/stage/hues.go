@@ -60,14 +60,14 @@ func (h *Hues) SecondLamps(leading *float64, ratio float64) (lamps []*Lamp, fact
 func (h *Hues) Beyond(mains, accents int) []*Lamp {
 	var list []*Lamp
 	for _, group := range h.groups {
-		left := &accents
-		if group.main {
-			left = &mains
+		switch {
+		case group.main && mains > 0, !group.main && accents == 0 && mains > 0: // a small one may stand where a large one might
+			mains--
+		case !group.main && accents > 0:
+			accents--
+		default:
+			list = append(list, h.lampsOf(group)...)
 		}
-		if *left--; *left >= 0 {
-			continue
-		}
-		list = append(list, h.lampsOf(group)...)
 	}
 	return list
 }
