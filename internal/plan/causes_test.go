@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"maps"
 	"slices"
 	"testing"
 
@@ -23,7 +24,7 @@ func TestRulesNameCausesThatAreLookedFor(t *testing.T) {
 			t.Errorf("no rule names the cause %q", word)
 		}
 	}
-	for _, word := range slices.Concat(ofTheShow, lastResorts) {
+	for _, word := range slices.Concat(ofTheShow, lastResorts, slices.Collect(maps.Keys(reveals))) {
 		if !slices.Contains(Causes(), word) {
 			t.Errorf("%q is no cause", word)
 		}

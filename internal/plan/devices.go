@@ -42,6 +42,10 @@ func (o *offers) exposure(f *finding.Finding, add adder) {
 	if strings.HasSuffix(f.Rule, "-high") {
 		by = -by
 	}
+	if up := o.allUp(math.Exp2(by)); by > 0 && len(o.byRule["people/back-strong"])+len(o.byRule["white/dim-drift"]) > 0 && len(up) > 0 {
+		add("Faces have the brightness that the cameras are set for, and their own white.", up...)
+		return // no lens makes up for keys that are low beside everything else
+	}
 	var edits []source.Edit
 	for _, c := range room.Cameras {
 		const usual = 5.6 // f-number; a lens that is closed further has been closed (common practice, no source)
@@ -55,6 +59,49 @@ func (o *offers) exposure(f *finding.Finding, add adder) {
 		}
 	}
 	add("Faces have the brightness that the cameras are set for.", edits...)
+}
+
+// levelBy is by what a lamp's level grows for so many times its light.
+func (o *offers) levelBy(lamp *schema.Fixture, light float64) float64 {
+	if t := o.typeOf(lamp); t != nil && t.DimmerCurve == "square" {
+		return math.Sqrt(light)
+	}
+	return light
+}
+
+// allUp brings all lamps for faces up from the front, wherever they are lit, to so many times
+// their light: to one level if they stand alike, or else each by itself; none if one of them
+// has no room.
+func (o *offers) allUp(factor float64) (edits []source.Edit) {
+	const alike = 1.4 // between the lowest and the highest (common practice, no source: half a stop)
+	type told struct{ look, channel int }
+	levels := map[told]float64{}
+	var order []told
+	least, most, sum := math.Inf(1), 0.0, 0.0
+	for _, lamp := range o.state.Show.Patch {
+		if !forPeople(lamp) || fromBehind(lamp) {
+			continue
+		}
+		factor := o.levelBy(lamp, factor)
+		for i := range o.state.Looks {
+			if level := factor * o.level(i, lamp.Channel); level > 0 && o.tells(i, lamp.Channel, tracking.LevelBy) {
+				order = append(order, told{i, lamp.Channel})
+				levels[told{i, lamp.Channel}] = level
+				least, most, sum = min(least, level), max(most, level), sum+level
+			}
+		}
+	}
+	if most > 100 || len(order) == 0 {
+		return nil
+	}
+	for _, at := range order {
+		level := levels[at]
+		if most <= alike*least {
+			level = sum / float64(len(order))
+		}
+		edits = append(edits, o.setLevel(at.look, at.channel, math.Round(level)))
+	}
+	return edits
 }
 
 // unlikeCameras gives each camera the settings of the others, one by one and then all

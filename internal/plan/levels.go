@@ -667,7 +667,7 @@ func (o *offers) greyFilter(f *finding.Finding, add adder) {
 			if t == nil || t.Source != "tungsten" || lamp.Filter != nil || fromBehind(lamp) {
 				continue
 			}
-			factor, most := 100/left, 0.0
+			factor, most := o.levelBy(lamp, 100/left), 0.0
 			for i := range o.state.Looks {
 				most = max(most, o.level(i, lamp.Channel))
 			}

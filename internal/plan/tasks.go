@@ -127,7 +127,7 @@ func (w *words) askedOf(ask *rules.Ask, found []*finding.Finding) (things string
 		for _, f := range found {
 			for _, cue := range f.Cues[:min(1, len(f.Cues))] {
 				once(cue)
-				if number, err := schema.ParseCueNumber(cue); err == nil {
+				if number, err := schema.ParseCueNumber(cue); err == nil && !slices.Contains(numbers, number) {
 					numbers = append(numbers, number)
 				}
 			}

@@ -106,7 +106,7 @@ func (w *words) action(c cure, cleared []finding.Finding, set *rules.Set) outcom
 	for _, group := range groupEdits(c.edits) {
 		undo = append(undo, w.back(group)...)
 	}
-	a.Do = w.do(c.edits) + w.when(c.edits, cleared)
+	a.Do = w.do(c.edits) + w.reason(c.edits, cleared, c.cause == "other-cues" || c.cause == "before")
 	a.Minutes, a.Where, a.Edits = w.minutes(c.edits), w.whereOf(c.edits), w.data(c.edits)
 	a.Who = by[a.Where]
 	a.Undo = strings.Join(undo, "; ") + "."
@@ -122,44 +122,23 @@ func (w *words) action(c cure, cleared []finding.Finding, set *rules.Set) outcom
 	return a
 }
 
-// when says in which cues a lamp that is aimed anew lights somebody: who aims it brings up
-// one of them.
-func (w *words) when(edits []source.Edit, cleared []finding.Finding) string {
-	if slices.ContainsFunc(edits, func(e source.Edit) bool { return e.Field != "aimed_at" }) {
-		return ""
+// reason is what somebody has to know beside an order: of a lamp that is aimed anew a cue in
+// which its light is seen, and of a screen what its value goes by.
+func (w *words) reason(edits []source.Edit, cleared []finding.Finding, found bool) string {
+	only := func(field string) bool {
+		return !slices.ContainsFunc(edits, func(e source.Edit) bool { return e.Field != field })
 	}
-	in := map[string]bool{}
-	for i := range cleared {
-		for _, cue := range cleared[i].Cues {
-			in[cue] = true
+	switch {
+	case only("aimed_at"):
+		for i := range cleared {
+			if cues := cleared[i].Cues; len(cues) > 0 && nameOf(&cleared[i], "place") != "" {
+				return fmt.Sprintf(" Bring up cue %s while you aim.", cues[0])
+			}
 		}
+	case only("drive_pct") && cleared[0].Rule == "screen/outshines-face" && !found:
+		return " White on it is then about a stop over a face."
 	}
-	var runs []string
-	for i := 0; i < len(w.looks); i++ {
-		if !in[w.looks[i].Number.String()] {
-			continue
-		}
-		from := i
-		for i+1 < len(w.looks) && in[w.looks[i+1].Number.String()] {
-			i++
-		}
-		run := w.looks[from].Number.String()
-		if i > from {
-			run += " to " + w.looks[i].Number.String()
-		}
-		runs = append(runs, run)
-	}
-	if len(runs) == 0 {
-		return ""
-	}
-	return " It is for " + plural(len(runs), strings.Join(runs, ", ")) + "."
-}
-
-func plural(runs int, text string) string {
-	if runs == 1 && !strings.Contains(text, " to ") {
-		return "cue " + text
-	}
-	return "cues " + text
+	return ""
 }
 
 // do says the order.

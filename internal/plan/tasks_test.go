@@ -1,0 +1,169 @@
+package plan
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/proof"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/rules"
+	"github.com/cueproof/cueproof/schema"
+)
+
+const evening = `{
+	"room": {
+		"places": [{"name": "desk", "x": 0, "y": 1, "z": 0}, {"name": "lead singer at the front", "x": 2, "y": 1, "z": 0}, {"name": "second singer", "x": 4, "y": 1, "z": 0}],
+		"circuits": [{"name": "front keys", "volts": 230, "amps": 10}]
+	},
+	"types": [{"name": "profile", "cri": 62}, {"name": "hazer", "machine": {"kind": "hazer"}}],
+	"patch": [
+		{"channel": 1, "type": "profile", "purpose": "key", "aimed_at": "desk", "name": "desk key", "circuit": "front keys"},
+		{"channel": 2, "type": "profile", "purpose": "key", "aimed_at": "second singer", "name": "key for the lead singer"},
+		{"channel": 9, "type": "hazer", "name": "hazer"}
+	],
+	"order": [
+		{"name": "Reading", "start_cue": 1, "people": ["desk"]}, {"name": "Song", "start_cue": 2, "people": ["second singer"]},
+		{"name": "Prayer", "start_cue": 3, "people": ["desk"]}, {"name": "End", "start_cue": 4, "people": []}
+	],
+	"cues": [
+		{"cue": 1, "name": "Desk", "set": [{"channels": "1", "level": 70}, {"channels": "9", "level": 40}]}, {"cue": 2, "name": "Song"}, {"cue": 3}, {"cue": 4}
+	]
+}`
+
+// Those of one rule are one task, which names the things and says as data what is asked.
+func TestTasksNameTheThings(t *testing.T) {
+	show, set := read(t, evening), rules.Own()
+	min90 := 90.0
+	left := func(rule, kind, name string, cues ...string) finding.Finding {
+		return finding.Finding{
+			Rule: rule, Verdict: finding.Fail, Subjects: []finding.Subject{{Kind: kind, Name: name}}, Cues: cues, Hint: "Ask.",
+			Limits: []finding.Evidence{{Name: "limit.min_cri", Num: &min90}},
+		}
+	}
+	for _, tc := range []struct{ found, do, edit string }{
+		{"white/rendering channel 1", `of the type "profile"`, "type profile cri 90"},
+		{"patch/circuit-load circuit front keys", "desk key (channel 1)", "channels 1 circuit <nil>"},
+		{"dynamics/no-visible-change cue 2", `"Song" (cue 2)`, "cue 2 set <nil>"},
+		{"air/haze-lingers segment Prayer", "leave hazer (channel 9) out", "channels 9 level 0 in 1"},
+		{"people/flat place desk", "one of desk key (channel 1)", "channels 1 hung_at <nil>"},
+		{"file/reading-differs place desk", "Look at desk key (channel 1)", "channels 1 aimed_at <nil>"},
+		{"safety/haze-detection-notice show x", "Ask.", "notices smoke_detection smoke_detection <nil>"},
+	} {
+		words := strings.SplitN(tc.found, " ", 3)
+		var cues []string
+		if words[1] == "cue" {
+			cues = []string{words[2]}
+		}
+		f := left(words[0], words[1], words[2], cues...)
+		list := Tasks([]finding.Finding{f, f}, show, set)
+		if len(list) != 1 || len(list[0].Cures) != 2 || len(list[0].Edits) == 0 || list[0].Who == "" {
+			t.Errorf("%s: %+v", tc.found, list)
+			continue
+		}
+		if !strings.Contains(list[0].Do, tc.do) {
+			t.Errorf("%s: %q has no %q", tc.found, list[0].Do, tc.do)
+		}
+		e := list[0].Edits[0]
+		is := strings.Join([]string{e.What, strings.Join(e.Names, ","), e.Key, fmt.Sprint(e.To)}, " ")
+		if e.Cue != "" && e.What == "channels" {
+			is += " in " + e.Cue
+		}
+		if is != tc.edit {
+			t.Errorf("%s: %q, want %q", tc.found, is, tc.edit)
+		}
+	}
+}
+
+// What a rule asks about is something that can be named, and {things} stands in what it says.
+func TestWhatRulesAsk(t *testing.T) {
+	for _, rule := range rules.Own().Rules {
+		if ask := rule.Ask; ask != nil && (ask.Of != "notices") == (ask.Do == "" || !strings.Contains(ask.Do, "{things}")) {
+			t.Errorf("%s asks %+v", rule.ID, *ask)
+		}
+	}
+}
+
+func offersOf(t *testing.T, show *schema.Show) *offers {
+	t.Helper()
+	p := &prover{Options: Options{Rules: rules.Own()}}
+	return p.offers(proof.Check(show, p.Rules))
+}
+
+// A lamp that is taken out while its place is empty comes back with the person, and not
+// before: nobody is lit who is not there.
+func TestLightComesBackWithPeople(t *testing.T) {
+	o := offersOf(t, read(t, evening))
+	edits := o.hold(1, 0, 1, 1) // in the song nobody is at the desk
+	if len(edits) != 2 || edits[1].Value != 70.0 || edits[1].At != o.state.Looks[2].Place() {
+		t.Errorf("behind the song: %v", edits)
+	}
+	if edits := o.hold(1, 0, 1, 2); len(edits) != 1 {
+		t.Errorf("nobody comes back, and light does: %v", edits)
+	}
+	if edits := o.hold(9, 0, 1, 1); len(edits) != 2 {
+		t.Errorf("a machine is for nobody, and goes on: %v", edits)
+	}
+}
+
+// The name of a lamp tells for whom it is, if one place alone begins so.
+func TestNamedFor(t *testing.T) {
+	o := offersOf(t, read(t, evening))
+	for name, want := range map[string]string{
+		"key for the lead singer": "lead singer at the front", "desk fill": "desk", "second singer back": "second singer",
+		"singer": "", "": "", "key for a singer": "",
+	} {
+		if got := o.namedFor(&schema.Fixture{Name: name}); got != want {
+			t.Errorf("%q is for %q, want %q", name, got, want)
+		}
+	}
+}
+
+// One slip of the hand is one wrong digit, or two that changed places.
+func TestOneSlip(t *testing.T) {
+	for _, tc := range []struct {
+		a, b string
+		want bool
+	}{
+		{"19", "18", true}, {"331", "231", true}, {"12", "21", true}, {"123", "132", true},
+		{"19", "19", false}, {"1", "11", false}, {"12", "34", false}, {"123", "321", false},
+	} {
+		if got := oneSlip(tc.a, tc.b); got != tc.want {
+			t.Errorf("%s for %s: %v", tc.a, tc.b, got)
+		}
+	}
+	if got := inPlaceOf("1, 19, 119", 19, 18); got != "1, 18, 119" {
+		t.Errorf("%q", got)
+	}
+}
+
+// Below the least level a lamp is not dimmed: it stays there, or goes out.
+func TestScaleLeavesNoTrickle(t *testing.T) {
+	o := offersOf(t, read(t, evening))
+	for _, tc := range []struct {
+		factor float64
+		out    bool
+		want   float64
+	}{{0.5, false, 35}, {0.1, false, leastLevel}, {0.1, true, 0}, {2, false, 100}} {
+		if edits := o.scale(1, tc.factor, tc.out, 0, 0); edits[0].Value != tc.want {
+			t.Errorf("%v times 70 %%: %v, want %v", tc.factor, edits[0].Value, tc.want)
+		}
+	}
+}
+
+// An edit of what a part of the running order shows on a screen is told by its names.
+func TestScreenOfAPart(t *testing.T) {
+	show := read(t, `{"room": {"surfaces": [{"name": "wall", "kind": "emissive"}]}, "cues": [{"cue": 1}],
+		"order": [{"name": "Talk", "start_cue": 1, "screens": [{"screen": "wall", "drive_pct": 60}]}]}`)
+	edit := source.Edit{At: show.Order[0].Screens[0].At, Field: "drive_pct", Value: 12.0}
+	w := &words{show: show}
+	w.findCues([]source.Edit{edit})
+	if do := w.do([]source.Edit{edit}); do != `Bring the screen "wall" in "Talk" to 12 % drive.` {
+		t.Error(do)
+	}
+	changed, err := schema.Apply(show, []source.Edit{edit})
+	if err != nil || *changed.Order[0].Screens[0].DrivePct != 12 || *show.Order[0].Screens[0].DrivePct != 60 {
+		t.Errorf("%v", err)
+	}
+}
