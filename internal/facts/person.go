@@ -359,12 +359,15 @@ var (
 	}
 )
 
+// fromTheHouse is what a face rests on that is measured as from the house.
+const fromTheHouse = "cameras straight in front, since nobody says where they stand"
+
 // restOnHouse says of a face that is measured as from the house what that is.
 func (p *Person) restOnHouse(house, anyWay bool) {
 	if !house {
 		return
 	}
-	as := finding.Basis{Known: finding.Assumed, Rests: []string{"cameras straight in front, since nobody says where they stand"}}
+	as := finding.Basis{Known: finding.Assumed, Rests: []string{fromTheHouse}}
 	for _, fact := range sidedFacts {
 		p.rests(fact, as)
 	}
@@ -390,12 +393,13 @@ func stopsUnder(lux, wanted float64) float64 {
 
 // fillModelling tells from where the white light on the face comes.
 func (p *Person) fillModelling(s *stage.Room, f *stage.Face) {
-	left, right := stage.Cheeks(f.Rays(s, false), f.Ambient.Lux)
+	around, measured := f.Around(s)
+	left, right := stage.Cheeks(f.Rays(s, false), around)
 	p.CheekStops = new(stopsUnder(min(left, right), max(left, right)))
 	if max(left, right) <= 0 {
 		p.CheekStops = new(0.0)
 	}
-	if !f.Ambient.Known {
+	if !measured {
 		p.rests("cheek_stops", finding.Basis{Known: finding.Assumed, Rests: []string{"no light that comes back from floor, walls and the hall"}})
 	}
 	rays := f.Rays(s, true)
@@ -828,6 +832,11 @@ func (l *Look) compareFaces(people []*Person, said bool) {
 	song := l.SegmentKind == "song" && !said // the whole band sings
 	var leads, others []*Person
 	for _, p := range people {
+		if b := p.Basis("face_lx"); slices.Contains(b.Rests, fromTheHouse) {
+			b.Range = nil
+			l.rests("face_range_stops", b)
+			l.rests("others_apart_stops", b)
+		}
 		switch {
 		case slices.ContainsFunc(p.Meant, func(word string) bool { return slices.Contains(darkOnPurpose, word) }):
 			l.People--

@@ -79,7 +79,7 @@ func TestFromTheHouse(t *testing.T) {
 			if !sameValue(reflect.ValueOf(&is.Value).Elem().Elem(), reflect.ValueOf(&was.Value).Elem().Elem()) && was.Value != nil {
 				t.Errorf("with the camera %s %s is %v, want %v", camera, word, is.Value, was.Value)
 			}
-			if b := p.Basis(word); is.Value != nil && (b.Known != finding.Assumed || !slices.Contains(b.Rests, "cameras straight in front, since nobody says where they stand")) {
+			if b := p.Basis(word); is.Value != nil && (b.Known != finding.Assumed || !slices.Contains(b.Rests, fromTheHouse)) {
 				t.Errorf("%s rests on %v", word, b)
 			}
 		}
@@ -91,7 +91,7 @@ func TestFromTheHouse(t *testing.T) {
 	r.people = `"riser"`
 	p := r.measure(t).People[0]
 	for _, word := range []string{"face_lx", "cheek_stops", "light_half_deg"} {
-		if b := p.Basis(word); slices.Contains(b.Rests, "cameras straight in front, since nobody says where they stand") {
+		if b := p.Basis(word); slices.Contains(b.Rests, fromTheHouse) {
 			t.Errorf("%s of somebody who looks to a side that is told rests on %v", word, b)
 		}
 	}
