@@ -429,12 +429,12 @@ func (s *show) does(b block, index int, g segment, step int) string {
 		}
 		return ""
 	case wash:
-		return fmt.Sprintf(`"level": %d, "mix": %s`, level+(index*13+step*7)%15, g.palette[index%2].mix)
+		return fmt.Sprintf(`"level": %d, "mix": %s`, level+(index*13+step*7)%15, g.colour(index))
 	case top:
 		if g.kind == "song" {
 			return `"level": 0`
 		}
-		return fmt.Sprintf(`"level": %d, "mix": %s`, level+(index*13+step*7)%15, g.palette[index%2].mix)
+		return fmt.Sprintf(`"level": %d, "mix": %s`, level+(index*13+step*7)%15, g.colour(index))
 	case beam:
 		if g.kind != "song" || step == 0 {
 			return fmt.Sprintf(`"level": 0, "wheel": %q`, g.wheel)
@@ -447,6 +447,14 @@ func (s *show) does(b block, index int, g segment, step int) string {
 	default:
 		return `"level": 50`
 	}
+}
+
+// colour is the colour of a block: every fourth has the second, which is an accent.
+func (g segment) colour(index int) string {
+	if index%4 == 0 {
+		return g.palette[1].mix
+	}
+	return g.palette[0].mix
 }
 
 // level is what the lights of a place are lit at: about what the cameras are set

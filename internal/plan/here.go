@@ -38,13 +38,17 @@ func (o *offers) moved(c cure) cure {
 	for _, edit := range c.edits {
 		value, isTracked := trackedBy(edit.Field)
 		cue := o.words.cues[edit.At]
-		channels := o.words.channelsOf(edit)
-		if !isTracked || cue == nil || cue.At == edit.At || len(channels) == 0 {
+		if !isTracked || cue == nil || cue.At == edit.At {
 			edits = append(edits, edit)
 			continue
 		}
 		set, known := o.lookOf(cue.Number.String())
 		if !known || set >= first {
+			edits = append(edits, edit)
+			continue
+		}
+		channels := o.words.channelsOf(edit) // its setting is read again for that
+		if len(channels) == 0 {
 			edits = append(edits, edit)
 			continue
 		}
