@@ -385,12 +385,12 @@ func (s *show) cue(p *printer, g segment, step int) {
 	if whole {
 		tracking = "release"
 	}
-	meant := ""
+	note := ""
 	if number == 0 {
-		meant = ` "meant": ["all-on", "bold-opening", "faces-dark"], "note": "The lights are seen once before doors",`
+		note = ` "note": "The lights are seen once before doors",`
 	}
 	p.print(`{"cue": %d, "name": "Step %d of %s", "segment": %q,%s "at_s": %d, "in_s": %d, "tracking": %q, "set": [`,
-		number+1, step+1, g.name, g.name, meant, step*10, 2+step%5, tracking)
+		number+1, step+1, g.name, g.name, note, step*10, 2+step%5, tracking)
 	first := true
 	for i, b := range s.blocks {
 		if !whole && (b.place >= 0 || (i*7+number*3)%10 >= 7) {
@@ -463,7 +463,7 @@ func (r role) level() int {
 	if r == key {
 		return 40
 	}
-	return 60
+	return 90
 }
 
 func abs(v int) int { return max(v, -v) }

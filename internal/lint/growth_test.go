@@ -5,44 +5,108 @@ import (
 	"runtime"
 	"strings"
 	"testing"
+
+	"github.com/cueproof/cueproof/internal/bigshow"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/rules"
 )
 
-// TestAPlanGrowsLikeTheFaults doubles the faults of a show and holds what a whole run
-// takes from the heap against the double. Bytes are counted and no seconds, so a busy
-// machine says the same.
-func TestAPlanGrowsLikeTheFaults(t *testing.T) {
+// TestTheBigShowIsSound holds what costs are measured with to be a check and not the repair
+// of one: whoever adds a rule that speaks of it changes the show.
+func TestTheBigShowIsSound(t *testing.T) {
+	for _, size := range []bigshow.Size{{Fixtures: 400, Cues: 121, Places: 40}, {Fixtures: 2000, Cues: 45, Places: 40}} {
+		var text strings.Builder
+		if err := bigshow.Write(&text, size); err != nil {
+			t.Fatal(err)
+		}
+		told := runOf(t, everyRule(t), text.String())
+		for _, f := range told.Findings {
+			t.Errorf("%+v: %s: %s", size, f.Rule, f.Message)
+		}
+	}
+}
+
+func runOf(t *testing.T, set *rules.Set, text string) *outcome.Show {
+	t.Helper()
+	r, err := Run([]string{"-"}, Options{Rules: set, Stdin: strings.NewReader(text), StdinName: "show.json", House: HouseOptions{None: true}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return &r.Shows[0]
+}
+
+// TestARunGrowsLikeTheShow doubles what a show repeats, mistakes among it, and holds what a
+// whole run takes from the heap against the double. Bytes are counted and no seconds, so a
+// busy machine says the same.
+func TestARunGrowsLikeTheShow(t *testing.T) {
 	if testing.Short() {
 		t.Skip("thousands of faults take a while")
 	}
 	const most = 2.3
 	set := everyRule(t)
-	heap := func(line func(i int) string, n int) uint64 {
+	list := func(n int, line func(i int) string) string {
 		list := make([]string, n)
 		for i := range list {
 			list[i] = line(i)
 		}
-		text := fmt.Sprintf(`{"types": [{"name": "par", "source": "white-led", "white_k": 5600, "slots": 4}], "patch": [%s], "cues": [{"cue": 1, "set": [{"channels": "1-%d", "level": 50}]}]}`, strings.Join(list, ","), n)
-		var before, after runtime.MemStats
-		runtime.ReadMemStats(&before)
-		if _, err := Run([]string{"-"}, Options{Rules: set, Stdin: strings.NewReader(text), StdinName: "show.json", House: HouseOptions{None: true}}); err != nil {
-			t.Fatal(err)
-		}
-		runtime.ReadMemStats(&after)
-		return after.TotalAlloc - before.TotalAlloc
+		return strings.Join(list, ",")
 	}
-	for name, line := range map[string]func(i int) string{
-		"fixtures at one address": func(i int) string { return fmt.Sprintf(`{"channel": %d, "type": "par", "address": "1.1"}`, i+1) },
-		"twins": func(i int) string {
+	show := func(patch, cues string) string {
+		return fmt.Sprintf(`{"types": [{"name": "par", "source": "white-led", "white_k": 5600, "slots": 4}], "patch": [%s], "cues": [%s]}`, patch, cues)
+	}
+	fixtures := func(line func(i int) string) func(n int) string {
+		return func(n int) string {
+			return show(list(n, line), fmt.Sprintf(`{"cue": 1, "set": [{"channels": "1-%d", "level": 50}]}`, n))
+		}
+	}
+	const one = `{"channel": 1, "type": "par", "address": "1.1"}`
+	for name, input := range map[string]struct {
+		n    int
+		text func(n int) string
+	}{
+		"fixtures at one address": {1000, fixtures(func(i int) string { return fmt.Sprintf(`{"channel": %d, "type": "par", "address": "1.1"}`, i+1) })},
+		"twins": {1000, fixtures(func(i int) string {
 			return fmt.Sprintf(`{"channel": %d, "type": "par", "address": "%d.%d"}`, 1+i/2, 1+i/100, 1+5*(i%100))
-		},
-		"fixtures of one channel": func(i int) string {
+		})},
+		"fixtures of one channel": {1000, fixtures(func(i int) string {
 			return fmt.Sprintf(`{"channel": 1, "type": "par", "address": "%d.%d"}`, 1+i/100, 1+5*(i%100))
-		},
+		})},
+		"fixtures of no type": {500, fixtures(func(i int) string {
+			return fmt.Sprintf(`{"channel": %d, "address": "%d.%d"}`, i+1, 1+i/100, 1+5*(i%100))
+		})},
+		"fixtures of types that nobody described": {500, fixtures(func(i int) string {
+			return fmt.Sprintf(`{"channel": %d, "type": "wash %d", "address": "%d.%d"}`, i+1, i, 1+i/100, 1+5*(i%100))
+		})},
+		"cues that set channels of no fixture": {100, func(n int) string {
+			return show(one, list(n, func(i int) string {
+				return fmt.Sprintf(`{"cue": %d, "set": [{"channels": "1-99999", "level": 50}]}`, i+1)
+			}))
+		}},
+		"settings of no fixture": {1000, func(n int) string {
+			return show(one, fmt.Sprintf(`{"cue": 1, "set": [{"channels": "1", "level": 50}, %s]}`, list(n, func(i int) string {
+				return fmt.Sprintf(`{"channels": "%d", "level": %d}`, 1000+i, i%100)
+			})))
+		}},
+		"cues of a sound evening": {400, func(n int) string {
+			var text strings.Builder
+			if err := bigshow.Write(&text, bigshow.Size{Fixtures: 60, Cues: n}); err != nil {
+				t.Fatal(err)
+			}
+			return text.String()
+		}},
 	} {
 		t.Run(name, func(t *testing.T) {
-			once, twice := heap(line, 1000), heap(line, 2000)
+			heap := func(n int) uint64 {
+				text := input.text(n)
+				var before, after runtime.MemStats
+				runtime.ReadMemStats(&before)
+				runOf(t, set, text)
+				runtime.ReadMemStats(&after)
+				return after.TotalAlloc - before.TotalAlloc
+			}
+			once, twice := heap(input.n), heap(2*input.n)
 			if ratio := float64(twice) / float64(once); ratio > most {
-				t.Errorf("%d bytes, twice as many faults %d: %.2f times", once, twice, ratio)
+				t.Errorf("%d bytes, of twice as many %d: %.2f times", once, twice, ratio)
 			}
 		})
 	}
