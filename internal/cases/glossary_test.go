@@ -37,7 +37,7 @@ func TestEveryWordIsExplained(t *testing.T) {
 		})
 	}
 	units := map[string]string{
-		"%": "", "": "", "s": "", "min": "", "days": "", "looks": "", "places": "", "lamps": "", "universe": "", "slot": "", "deg": "", "degrees": "", "m": "", "stops": "stop", "K": "K", "lx": "lx", "Hz": "Hz",
+		"%": "", "": "", "s": "", "min": "", "days": "", "looks": "", "cues": "", "places": "", "lamps": "", "universe": "", "slot": "", "deg": "", "degrees": "", "m": "", "stops": "stop", "K": "K", "lx": "lx", "Hz": "Hz",
 		"mg/m3": "haze", "mired": "mired", "cd/m2": "cd/m2", "lm": "lm", "Duv": "Duv", "flashes/s": "flash",
 	}
 	var text strings.Builder

@@ -55,7 +55,12 @@ type Flashing struct {
 	On                   bool     // a strobe, or an effect that flashes like one
 	Fast                 bool     // cues within a second of each other are part of it
 	Missing              []string // why the numbers are not known; empty if they are
-	groups               []flashed
+
+	// So many of these are sure, and the others rest on all light falling on one place.
+	SureGeneral, SureRed, SureBT1702 float64
+	Rests                            []string // each a phrase behind "this rests on"
+
+	groups []flashed
 }
 
 // countFlashes counts the flashes of every look.
@@ -322,16 +327,33 @@ func (f *Flashing) count(e *Evening, order []flashGroup, groups map[flashGroup][
 		bound, worst = bound.plus(all), worst.most(strobes)
 		f.tell(g, list, all)
 	}
+	for _, c := range byArea {
+		worst = worst.most(c)
+	}
+	for _, c := range byLamp {
+		worst = worst.most(c)
+	}
+	f.SureGeneral, f.SureRed, f.SureBT1702 = worst.general, worst.red, worst.bt
 	if apart {
-		for _, c := range byArea {
-			worst = worst.most(c)
-		}
-		for _, c := range byLamp {
-			worst = worst.most(c)
-		}
 		bound = worst
+	} else {
+		f.Rests = []string{"the light of " + astray(every) + " falling where the others flash"}
 	}
 	f.General, f.Red, f.BT1702 = bound.general, bound.red, bound.bt
+}
+
+// astray names the lamps of which nobody can tell where their light lands.
+func astray(list []*flasher) string {
+	var channels []int
+	for _, s := range list {
+		if !s.lands() {
+			channels = append(channels, s.lamp.Channel)
+		}
+	}
+	if len(channels) == 1 {
+		return fmt.Sprintf("channel %d", channels[0])
+	}
+	return "channels " + schema.FormatChannels(channels)
 }
 
 // lands reports whether it is known where the light of a lamp lands.
@@ -788,7 +810,12 @@ func (e *Evening) countRun(list []Flashing, first, last int, peak float64) {
 	if len(f.Missing) > 0 {
 		return
 	}
-	f.General, f.Red, f.BT1702, f.Fast = f.General+worst.General.Flashes(), f.Red+worst.Red.Flashes(), f.BT1702+bt, true
+	if f.General+f.Red+f.BT1702 > 0 {
+		f.Rests = append(slices.Clip(f.Rests), "flashes by cues and by effects falling on one place")
+	}
+	general, red := worst.General.Flashes(), worst.Red.Flashes()
+	f.General, f.Red, f.BT1702, f.Fast = f.General+general, f.Red+red, f.BT1702+bt, true
+	f.SureGeneral, f.SureRed, f.SureBT1702 = max(f.SureGeneral, general), max(f.SureRed, red), max(f.SureBT1702, bt)
 	f.Words = append(slices.Clip(f.Words), fmt.Sprintf("cues %s to %s, called within a second of each other", e.Looks[first].Number, e.Looks[last].Number))
 }
 

@@ -2,10 +2,13 @@ package facts
 
 import (
 	"fmt"
+	"maps"
+	"math"
 	"slices"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/evening"
+	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/internal/stage"
@@ -26,18 +29,20 @@ type Change struct {
 	SegmentKind string   `expr:"segment_kind"` // song, talk, prayer..., or ""
 	Meant       []string `expr:"meant"`        // what the cue and its segment mean for every place, as words of the vocabulary
 
-	StartS  *float64 `expr:"start_s"`           // when the cue is called, in seconds from the start of the running order
-	Assumed *bool    `expr:"time_is_assumed"`   // whether that time is not given but spread evenly
-	StandsS *float64 `expr:"stands_s"`          // how long it is until the next cue is called
-	Follow  bool     `expr:"is_follow"`         // whether the cue starts by itself behind the one before
-	FadeS   *float64 `expr:"fade_s"`            // from its first move to the end of its last
-	Stops   *float64 `expr:"stage_stops"`       // how much brighter the stage is behind it, in stops; negative is darker
-	DeltaE  *float64 `expr:"mean_delta_e"`      // CIEDE2000 between the mean colours of the two looks, at equal luminance (L* 50)
-	MovedPc *float64 `expr:"light_moved_pct"`   // light that comes, goes or changes place, as percent of the brighter of the two looks
-	Lamps   *int     `expr:"lamps_changed"`     // lamps that look different behind it
-	Screens int      `expr:"screens_changed"`   // screens that it drives differently or gives another palette
-	JumpPct *float64 `expr:"jump_pct"`          // of that what takes under half a second
-	Settles bool     `expr:"sets_only_in_dark"` // whether it does something that nobody sees: aims, colours or patterns of dark lamps, haze
+	StartS   *float64 `expr:"start_s"`           // when the cue is called, in seconds from the start of the running order
+	Assumed  *bool    `expr:"time_is_assumed"`   // whether that time is not given but spread evenly
+	StandsS  *float64 `expr:"stands_s"`          // how long it is until the next cue is called
+	Follow   bool     `expr:"is_follow"`         // whether the cue starts by itself behind the one before
+	FadeS    *float64 `expr:"fade_s"`            // from its first move to the end of its last
+	Stops    *float64 `expr:"stage_stops"`       // how much brighter the stage is behind it, in stops; negative is darker
+	DeltaE   *float64 `expr:"mean_delta_e"`      // CIEDE2000 between the mean colours of the two looks, at equal luminance (L* 50)
+	MovedPc  *float64 `expr:"light_moved_pct"`   // light that comes, goes or changes place, as percent of the brighter of the two looks
+	Lamps    *int     `expr:"lamps_changed"`     // lamps that look different behind it
+	Screens  int      `expr:"screens_changed"`   // screens that it drives differently or gives another palette
+	ScreenUp *float64 `expr:"screen_up_stops"`   // how much brighter the picture of the screen gets that gets brightest, over a black six stops under its white at full; 0 if none does
+	Brighter string   `expr:"brighter_screen"`   // that screen, or ""
+	JumpPct  *float64 `expr:"jump_pct"`          // of that what takes under half a second
+	Settles  bool     `expr:"sets_only_in_dark"` // whether it does something that nobody sees: aims, colours or patterns of dark lamps, haze
 
 	Flashes    *float64 `expr:"flashes_per_s"`        // the most flashes in any second until the next cue (WCAG 2.2), from strobes, effects and fast cues together
 	RedFlashes *float64 `expr:"red_flashes_per_s"`    // the same for changes to and from saturated red
@@ -103,6 +108,11 @@ func measureChanges(e *evening.Evening, looks []*Look) []*Change {
 		}
 		if !anyFade {
 			c.noFades()
+		}
+		if i > 0 {
+			c.fillScreens(e.Rig, &e.Looks[i-1], &e.Looks[i])
+		} else {
+			c.lacks("screen_up_stops", "a look before the first")
 		}
 		c.fillFlashes(&flashes[i])
 		if c.fillBeams(e, beams, i); c.BeamCount > 0 {
@@ -172,11 +182,70 @@ func (c *Change) fillMoves(s *evening.Step, dark evening.Darkness, looks []*Look
 	}
 }
 
+// screenBlack is the part of a screen's white at full under which nothing of its picture is
+// told apart: six stops, as for the stage. Common practice, no source.
+const screenBlack = 1.0 / 64
+
+// fillScreens tells of the screen that gets brighter than it was. Whether it fades, no show
+// says: it is taken to go over at once.
+func (c *Change) fillScreens(r *stage.Rig, before, after *tracking.Look) {
+	c.ScreenUp = new(0.0)
+	was, is := stage.Look{Resolved: before}, stage.Look{Resolved: after}
+	for _, name := range slices.Sorted(maps.Keys(r.Surfaces)) {
+		surface := r.Surfaces[name]
+		if surface.Kind != "emissive" && surface.Kind != "projection" || stage.SameNumber(was.Drive(surface), is.Drive(surface)) && stage.SameNumber(was.Content(surface), is.Content(surface)) {
+			continue
+		}
+		from, ok1 := pictureOn(surface, &was)
+		to, ok2 := pictureOn(surface, &is)
+		if !ok1 || !ok2 {
+			c.ScreenUp = nil
+			c.lacks("screen_up_stops", fmt.Sprintf("what the screen %q is driven at and how bright its picture is in cues %s and %s", name, c.From, c.Number))
+			return
+		}
+		if from > 0 && to > 0 && (was.Content(surface) == nil) != (is.Content(surface) == nil) {
+			continue // one of them is not described
+		}
+		if up := math.Log2((to + screenBlack) / (from + screenBlack)); up > *c.ScreenUp {
+			*c.ScreenUp, c.Brighter = up, name
+		}
+	}
+	if *c.ScreenUp > 0 {
+		c.rests("screen_up_stops", finding.Basis{Known: finding.Assumed, Rests: []string{"a screen that goes over at once"}})
+	}
+}
+
+// pictureOn is the mean light of a screen's picture in a look, as a part of its white at full.
+// A picture of which nobody ever says how bright it is counts as white.
+func pictureOn(surface *schema.Surface, lit *stage.Look) (part float64, ok bool) {
+	drive, content := lit.Drive(surface), lit.Content(surface)
+	switch {
+	case drive != nil && *drive <= 0 || content != nil && *content <= 0:
+		return 0, true
+	case drive == nil:
+		return 0, false
+	case content == nil:
+		return *drive / 100, true
+	}
+	return *drive / 100 * *content / 100, true
+}
+
 // fillFlashes tells what flashes until the next cue.
 func (c *Change) fillFlashes(f *evening.Flashing) {
 	c.FlashText, c.StrobesOn, c.FastRun = strings.Join(f.Words, ", "), f.On, f.Fast
 	if c.lackAll([]string{"flashes_per_s", "red_flashes_per_s", "bt1702_flashes_per_s"}, f.Missing...); len(f.Missing) == 0 {
 		c.Flashes, c.RedFlashes, c.BT1702 = &f.General, &f.Red, &f.BT1702
+		c.restOnPlace("flashes_per_s", f, f.SureGeneral, f.General)
+		c.restOnPlace("red_flashes_per_s", f, f.SureRed, f.Red)
+		c.restOnPlace("bt1702_flashes_per_s", f, f.SureBT1702, f.BT1702)
+	}
+}
+
+// restOnPlace records that of flashes only some are sure, since nobody can tell where the
+// light of the others lands.
+func (c *Change) restOnPlace(fact string, f *evening.Flashing, sure, all float64) {
+	if sure < all {
+		c.rests(fact, finding.Basis{Known: finding.Assumed, Rests: f.Rests, Range: &finding.Range{Low: sure, High: all}})
 	}
 }
 

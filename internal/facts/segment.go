@@ -54,6 +54,9 @@ type Segment struct {
 	SongHues    *string  `expr:"main_hue_names"`           // these hues in words, largest share first
 	HueNames    *string  `expr:"hue_names"`                // the hues of its looks in words
 
+	Calls    *int   `expr:"calls_per_minute"` // the most calls by hand in 60 s that begin in it; cues that follow by themselves are none
+	CallsCue string `expr:"calls_from_cue"`   // the cue with which these begin, or ""
+
 	RunLooks *int   `expr:"alike_run_looks"` // the most looks in a row that are alike: within a third of a stop, 5 of CIEDE2000, a fifth of their light in the same place, and no system (wash, beams...) a third of a stop and a tenth of its lamps apart
 	RunCues  string `expr:"alike_run_cues"`  // from which cue to which that is
 
@@ -121,6 +124,7 @@ func measureSegments(e *evening.Evening, looks []*Look, changes []*Change, back 
 		s.fillTime(e, k)
 		s.fillLight(e, sp)
 		s.fillRuns(e, sp)
+		s.fillCalls(e, looks, sp)
 		s.fillDark(e, looks, sp)
 		s.fillMeant()
 		s.fillAir(e, sp)
@@ -352,6 +356,21 @@ func (s *Segment) BringDownStops(rangeStops float64) float64 {
 		return 0
 	}
 	return max(0, *over)
+}
+
+// fillCalls counts what the hand has to do that runs the cues.
+func (s *Segment) fillCalls(e *evening.Evening, looks []*Look, sp *evening.Span) {
+	most, from, missing := e.CallsPerMinute(sp)
+	if s.lacks("calls_per_minute", missing...); len(missing) > 0 {
+		return
+	}
+	s.Calls = &most
+	if from >= 0 {
+		s.CallsCue = looks[from].Number
+	}
+	if s.Assumed != nil && *s.Assumed > 0 {
+		s.rests("calls_per_minute", finding.Basis{Known: finding.Assumed, Rests: []string{"cues spread evenly over their segment, where their times are not said"}})
+	}
 }
 
 // fillRuns tells of the hues of the segment, and of looks in a row that are alike.
