@@ -359,7 +359,7 @@ func TestPaletteAndHues(t *testing.T) {
 	for _, c := range []struct {
 		mains, palette []float64
 		deg, hue       float64
-	}{{[]float64{10, 200}, []float64{20, 350}, 150, 200}, {[]float64{350}, []float64{10}, 20, 350}, {[]float64{20}, []float64{20}, 0, 0}, {[]float64{20}, nil, 180, 20}, {nil, []float64{20}, 0, 0}} {
+	}{{[]float64{10, 200}, []float64{20, 350}, 150, 200}, {[]float64{350}, []float64{10}, 20, 350}, {[]float64{10, 30}, []float64{20}, 10, 10}, {[]float64{20}, []float64{20}, 0, 0}, {[]float64{20}, nil, 180, 20}, {nil, []float64{20}, 0, 0}} {
 		if deg, hue := PaletteApart(c.mains, c.palette); deg != c.deg || hue != c.hue {
 			t.Errorf("%v and %v are %v apart at %v", c.mains, c.palette, deg, hue)
 		}
@@ -389,5 +389,45 @@ func TestNumbersThatNobodyGave(t *testing.T) {
 	}
 	if Clearly(100, 100) || Clearly(100+1e-8, 100) || !Clearly(100+1e-6, 100) {
 		t.Error("clearly more is not")
+	}
+}
+
+// A haze machine is no light, whatever purpose it was given, and house light and a lamp of the
+// set are no stage light.
+func TestWhatLightsTheStage(t *testing.T) {
+	r, _ := rigOf(t, `{"types": [{"name": "lamp", "source": "white-led"}, {"name": "machine", "source": "none"}, {"name": "hazer", "machine": {"kind": "haze", "fluid": "glycol", "output_mg_h": 1000}}],
+		"patch": [{"channel": 1, "type": "lamp", "purpose": "beam"}, {"channel": 2, "type": "machine", "purpose": "beam"}, {"channel": 3, "type": "lamp", "purpose": "house"}, {"channel": 4, "type": "lamp", "purpose": "key"},
+			{"channel": 5, "type": "hazer", "purpose": "beam"}, {"channel": 6, "purpose": "practical"}, {"channel": 7, "purpose": "haze"}, {"channel": 8}], "cues": [{"cue": 1}]}`)
+	list := func(fixtures []*schema.Fixture) (channels []int) {
+		for _, f := range fixtures {
+			channels = append(channels, f.Channel)
+		}
+		return channels
+	}
+	if got := list(r.Beams()); !slices.Equal(got, []int{1}) {
+		t.Errorf("beams are %v", got)
+	}
+	if got := list(r.OtherLights()); !slices.Equal(got, []int{3, 6}) {
+		t.Errorf("other lights are %v", got)
+	}
+	if !r.StageLight(r.byChan[8]) || r.StageLight(r.byChan[7]) {
+		t.Error("a fixture of no purpose may light the stage, and haze may not")
+	}
+}
+
+// What a lamp points at is a place, at the height of a face, or a point.
+func TestTargets(t *testing.T) {
+	r, looks := rigOf(t, `{"room": {"places": [{"name": "lectern", "x": 1, "y": 2, "z": 0.2, "head_m": 1.6}, {"name": "nowhere"}], "cameras": [{"name": "front", "x": 0, "y": -10, "z": 1.6}]},
+		"types": [{"name": "spot", "source": "white-led", "white_k": 5600, "flux_lm": 1000}],
+		"patch": [{"channel": 1, "type": "spot", "aimed_at": "lectern"}, {"channel": 2, "type": "spot", "aimed_at": {"x": 3, "y": 4, "z": 5}}, {"channel": 3, "type": "spot", "aimed_at": "nowhere"}, {"channel": 4, "type": "spot"}],
+		"cues": [{"cue": 1, "set": [{"channels": "1-4", "level": 50}]}]}`)
+	for i, want := range []struct {
+		at photometry.Vec
+		ok bool
+	}{{photometry.Vec{X: 1, Y: 2, Z: 1.8}, true}, {photometry.Vec{X: 3, Y: 4, Z: 5}, true}, {ok: false}, {ok: false}} {
+		at, ok := r.Room.Target(looks[0].of(r.Lines[i]))
+		if ok != want.ok || ok && at != want.at {
+			t.Errorf("channel %d points at %v (%v), want %v", i+1, at, ok, want.at)
+		}
 	}
 }

@@ -31,6 +31,7 @@ func TestCheeks(t *testing.T) {
 		// Key and fill of two to one at 37 degrees to either side stay two to one.
 		{"two to one", []Ray{{Lux: 200, AzimuthDeg: -37}, {Lux: 100, AzimuthDeg: 37}}, 0, 200 / math.Cos(37*degree) * math.Cos(23*degree), 100 / math.Cos(37*degree) * math.Cos(23*degree)},
 		{"from behind", []Ray{{Lux: 0, AzimuthDeg: 150}}, 0, 0, 0},
+		{"from behind and the side, and then from the front", []Ray{{Lux: 0}, {Lux: 10, AzimuthDeg: 90}, {Lux: 100}}, 0, 50, 50},
 	} {
 		left, right := Cheeks(c.rays, c.ambient)
 		near(t, c.what+": left", left, c.left)
