@@ -41,6 +41,16 @@ func (r Ranges) First(most int) []int {
 	return channels
 }
 
+// End returns the last channel of the range in which a channel stands; false if it
+// stands in none.
+func (r Ranges) End(channel int) (last int, ok bool) {
+	i, _ := slices.BinarySearchFunc(r, channel, func(s span, c int) int { return s.last - c })
+	if i < len(r) && r[i].first <= channel {
+		return r[i].last, true
+	}
+	return 0, false
+}
+
 // Joined returns the channels of any of the lists.
 func Joined(lists ...Ranges) Ranges { return merged(slices.Concat(lists...)) }
 

@@ -188,3 +188,15 @@ func TestRemarksAreNoGroups(t *testing.T) {
 		t.Errorf("the groups are %v", got)
 	}
 }
+
+func TestEndOfARange(t *testing.T) {
+	r, err := ParseRanges("4-6,9,20-30")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for channel, want := range map[int]int{3: 0, 4: 6, 6: 6, 7: 0, 9: 9, 19: 0, 20: 30, 30: 30, 31: 0} {
+		if last, ok := r.End(channel); last != want || ok != (want > 0) {
+			t.Errorf("channel %d: %d %v, want %d", channel, last, ok, want)
+		}
+	}
+}

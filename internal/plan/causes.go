@@ -369,6 +369,13 @@ func (o *offers) setLevel(look, channel int, level float64) source.Edit {
 
 // hold gives a channel a level from one look to another, and what it had after that.
 func (o *offers) hold(channel int, level float64, first, last int) []source.Edit {
+	other := false
+	for i := first; i <= last; i++ {
+		other = other || o.level(i, channel) != level
+	}
+	if !other {
+		return nil // it stands there all the time
+	}
 	edits := []source.Edit{o.setLevel(first, channel, level)}
 	for i := first + 1; i <= last; i++ {
 		if o.tells(i, channel, tracking.LevelBy) {
@@ -413,8 +420,10 @@ func (o *offers) resumes(channel, last int) int {
 // scale brings a channel to a part of its level from one look to another; where that would
 // be a trickle, to the least that lamps are brought down to, or out.
 func (o *offers) scale(channel int, factor float64, out bool, first, last int) (edits []source.Edit) {
+	other := false
 	for i := first; i <= last; i++ {
 		level := o.level(i, channel)
+		now := level
 		if i > first && !o.tells(i, channel, tracking.LevelBy) || level <= 0 {
 			continue
 		}
@@ -423,10 +432,12 @@ func (o *offers) scale(channel int, factor float64, out bool, first, last int) (
 		} else if level = least; out {
 			level = 0
 		}
-		edits = append(edits, o.setLevel(i, channel, min(100, math.Round(level))))
+		level = min(100, math.Round(level))
+		other = other || level != now
+		edits = append(edits, o.setLevel(i, channel, level))
 	}
-	if len(edits) == 0 {
-		return nil
+	if !other {
+		return nil // a lamp at full gets no brighter
 	}
 	return append(edits, o.goOn(channel, first, last)...)
 }

@@ -17,7 +17,7 @@ var units = []struct{ ending, unit string }{
 }
 
 func unitOf(key string) string {
-	if key == "level" || strings.HasPrefix(key, "shutter_") {
+	if key == "level" || strings.HasPrefix(key, "shutter_") && key != "shutter_s" {
 		return "%"
 	}
 	for _, u := range units {

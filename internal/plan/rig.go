@@ -456,7 +456,7 @@ func (o *offers) numberTwice(_ *finding.Finding, add adder) {
 			}
 		}
 	}
-	next := free{}
+	next, calls := free{}, calledFor(o.state.Show)
 	for number := range used {
 		next[number] = number + 1
 	}
@@ -465,6 +465,9 @@ func (o *offers) numberTwice(_ *finding.Finding, add adder) {
 			continue
 		}
 		number := next.from(f.Channel)
+		if end, is := calls.End(number); is { // by a cue that meant another lamp
+			number = next.from(end + 1)
+		}
 		add(effect, source.Edit{At: f.At, Field: "channel", Value: float64(number)})
 	}
 }
@@ -540,6 +543,19 @@ func inPlaceOf(list string, wrong, meant int) string {
 		}
 	}
 	return strings.Join(parts, ",")
+}
+
+// calledFor are the channels that cues set and no fixture has.
+func calledFor(show *schema.Show) schema.Ranges {
+	lists := map[string]schema.Ranges{}
+	for _, cue := range show.Cues {
+		for _, set := range cue.Set {
+			if _, known := lists[set.Channels]; !known {
+				lists[set.Channels] = show.Unpatched(set.Channels)
+			}
+		}
+	}
+	return schema.Joined(slices.Collect(maps.Values(lists))...)
 }
 
 // free leads from each number that is taken to a higher one.

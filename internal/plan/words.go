@@ -781,7 +781,7 @@ func (w *words) hasOtherColour(edits []source.Edit) bool {
 
 // noun is how people call a field of a show file.
 func noun(field string) string {
-	if side, isBlade := strings.CutPrefix(field, "shutter_"); isBlade {
+	if side, isBlade := strings.CutPrefix(field, "shutter_"); isBlade && field != "shutter_s" {
 		return "depth of the " + side + " shutter"
 	}
 	word, _, _ := schema.Spoken(field)
