@@ -309,7 +309,7 @@ func (j *judgement) verdict() (finding.Verdict, []string) {
 
 // part works out what a subject adds to a finding.
 func (j *judgement) part(subject facts.Subject, verdict finding.Verdict, missing []string) *part {
-	p := &part{verdict: verdict, level: j.rule.gravest(), subjects: about(subject), missing: missing}
+	p := &part{verdict: verdict, level: j.rule.untold(), subjects: about(subject), missing: missing}
 	if cue := subject.Cue(); cue != "" {
 		p.cues = []string{cue}
 	}
@@ -440,11 +440,10 @@ func (j *judgement) merge(index int, f finding.Finding) {
 	}
 }
 
-// gravest is the worst that a finding of the rule can be: what could not be told may be
-// that.
-func (r *Rule) gravest() finding.Level {
-	if len(r.graver) > 0 {
-		return r.graver[len(r.graver)-1]
+// untold is how bad it is that something could not be told: it may be what would stop a show.
+func (r *Rule) untold() finding.Level {
+	if slices.Contains(r.graver, finding.Error) {
+		return finding.Error
 	}
 	return r.Level
 }
