@@ -121,9 +121,29 @@ func ContrastOf(surface *schema.Surface, white, lux float64) (ratio float64, lac
 func (s *Room) CutFor(c *Panel, lamp *Lamp) (side string, pct float64, ok bool) {
 	b := lamp.Beam
 	target, missing := s.target(lamp.Aim())
-	grid, err := c.Rect.Grid(SamplesAcross, SamplesDown)
-	if missing != "" || err != nil || b.field <= 0 {
+	if missing != "" || b.field <= 0 {
 		return "", 0, false
+	}
+	key := landingKey{b.key(), c.Rect}
+	known, done := s.cuts.Load(key)
+	if !done { // the target is on the axis, wherever that is
+		known, _ = s.cuts.LoadOrStore(key, cutOf(c.Rect, b, target))
+	}
+	found := known.(cut)
+	return found.side, found.pct, found.ok
+}
+
+// cut is a shutter and how deep it goes; ok is false where none does.
+type cut struct {
+	side string
+	pct  float64
+	ok   bool
+}
+
+func cutOf(rect photometry.Rect, b *Beam, target photometry.Vec) cut {
+	grid, err := rect.Grid(SamplesAcross, SamplesDown)
+	if err != nil {
+		return cut{}
 	}
 	points := make([]photometry.Vec, len(grid))
 	for i, receiver := range grid {
@@ -132,7 +152,7 @@ func (s *Room) CutFor(c *Panel, lamp *Lamp) (side string, pct float64, ok bool) 
 	clear, ok1 := b.frame.Image(b.field, points)
 	keep, ok2 := b.frame.Image(b.field, []photometry.Vec{target})
 	if !ok1 || !ok2 {
-		return "", 0, false
+		return cut{}
 	}
 	// Only what the beam reaches has to be cleared.
 	var reached []photometry.ImagePoint
@@ -141,6 +161,6 @@ func (s *Room) CutFor(c *Panel, lamp *Lamp) (side string, pct float64, ok bool) 
 			reached = append(reached, p)
 		}
 	}
-	cut, depth, ok := photometry.SmallestCut(reached, keep)
-	return string(cut), math.Ceil(depth / 2), ok
+	side, depth, ok := photometry.SmallestCut(reached, keep)
+	return cut{string(side), math.Ceil(depth / 2), ok}
 }
