@@ -77,7 +77,7 @@ func TestANearLampStandsIn(t *testing.T) {
 		t.Fatalf("the stand-in is %+v", s)
 	}
 	text := strings.Join(say.WhatIf(w), "\n")
-	for _, words := range []string{"If channel 1 dark: ", "Light on the face of pulpit: ", "Nearest stand-in: channel 3 (key, 1.0 m away) from 0 to 100 % in cue 1", "nothing was written."} {
+	for _, words := range []string{"With channel 1 dark: ", "Light on the face of pulpit: ", "Nearest stand-in: channel 3 (key, 1.0 m away) from 0 to 100 % in cue 1", "nothing was written."} {
 		if !strings.Contains(text, words) {
 			t.Errorf("it does not say %q:\n%s", words, text)
 		}

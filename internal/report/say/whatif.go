@@ -13,7 +13,7 @@ const mostIf = 6
 
 // WhatIf says an answer, a sentence a line.
 func WhatIf(w *outcome.WhatIf) []string {
-	list := []string{fmt.Sprintf("If %s: %s, %s, %s.", w.Question, Count(len(w.Come), "new finding"), Count(len(w.Worse), "finding")+" worse", Count(len(w.Go), "finding")+" gone")}
+	list := []string{fmt.Sprintf("With %s: %s, %s, %s.", w.Question, Count(len(w.Come), "new finding"), Count(len(w.Worse), "finding")+" worse", Count(len(w.Go), "finding")+" gone")}
 	add := func(word string, found []finding.Finding) {
 		kinds := map[string]int{} // the same about the same is said once
 		kind := func(f *finding.Finding) string {
