@@ -227,10 +227,6 @@ func (b *bench) big(chosen *regexp.Regexp) error {
 	if err != nil {
 		return err
 	}
-	data, err := os.ReadFile(sound)
-	if err != nil {
-		return err
-	}
 	faults := []string{ // of a line of the patch, and of the first setting
 		`"channel": 6, "address": "1.31"`, `"channel": 6, "address": "1.25"`,
 		`"channel": 10, "address": "1.55"`, `"channel": 10, "address": "70000.1"`,
@@ -238,20 +234,47 @@ func (b *bench) big(chosen *regexp.Regexp) error {
 		`"channel": 21, "address": "1.121"`, `"channel": 21, "address": "1.600"`,
 		`"level": 40, "white_k": 5600}`, `"level": 140, "white_k": 5600}`,
 	}
-	for i := 0; i < len(faults); i += 2 {
-		if !bytes.Contains(data, []byte(faults[i])) {
-			return fmt.Errorf("the big show has no %s", faults[i])
-		}
-		data = bytes.Replace(data, []byte(faults[i]), []byte(faults[i+1]), 1)
-	}
 	bad := filepath.Join(b.folder, "bad.json")
-	if err := os.WriteFile(bad, data, 0o600); err != nil {
+	if err := writeFile(bad, func(w io.Writer) error { return spoil(w, sound, faults) }); err != nil {
 		return err
 	}
 	b.rows = append(b.rows,
 		row{name: "pass", args: []string{b.self, "pass", sound}},
 		row{name: "big show, sound", args: b.check(sound), base: "pass", times: 10, mib: 160},
 		row{name: "big show, five faults", args: b.check(bad), base: "pass", times: 15, mib: 200})
+	return nil
+}
+
+// spoil copies a show line by line, each old text being replaced by the new one behind it
+// where it stands first. What this process has in memory counts as that of the commands
+// that it starts, so it never has the whole of a big show.
+func spoil(w io.Writer, name string, faults []string) error {
+	file, err := os.Open(name)
+	if err != nil {
+		return err
+	}
+	defer file.Close()
+	lines := bufio.NewReader(file)
+	for {
+		line, err := lines.ReadString('\n')
+		for i := 0; i < len(faults); i += 2 {
+			if strings.Contains(line, faults[i]) {
+				line, faults = strings.Replace(line, faults[i], faults[i+1], 1), append(faults[:i:i], faults[i+2:]...)
+				i -= 2
+			}
+		}
+		if _, err := io.WriteString(w, line); err != nil {
+			return err
+		}
+		if errors.Is(err, io.EOF) {
+			break
+		} else if err != nil {
+			return err
+		}
+	}
+	if len(faults) > 0 {
+		return fmt.Errorf("the show has no %s", faults[0])
+	}
 	return nil
 }
 
