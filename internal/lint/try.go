@@ -325,22 +325,33 @@ func (t *trial) prove(folder string) error {
 }
 
 // fixes gives each order the exact replacements of its change, with what it needs
-// beside it. A change that the files have no room for has no fix.
+// beside it. A change that the files have no room for has no fix, and none brings it along.
 func fixes(orders []outcome.Order, p *plan.Plan, setup *Setup) error {
 	alone, err := p.Alone()
 	if err != nil {
 		return err
 	}
+	replacements := func(edits []source.Edit) ([]loaders.Replacement, error) {
+		return loaders.Replacements(p.Start.Show, edits, loaders.Options{Aliases: setup.Aliases, Levels: setup.Scale})
+	}
+	noRoom := make([]bool, len(orders))
+	for i := range orders {
+		_, err := replacements(p.Steps[i].Edits())
+		noRoom[i] = err != nil
+	}
 	for i := range orders {
 		var edits []source.Edit
 		var brings []string
 		for _, j := range alone[i] {
+			if j != i && noRoom[j] {
+				continue
+			}
 			edits = slices.Concat(edits, p.Steps[j].Edits())
 			if j != i {
 				brings = append(brings, orders[j].Do)
 			}
 		}
-		list, err := loaders.Replacements(p.Start.Show, edits, loaders.Options{Aliases: setup.Aliases, Levels: setup.Scale})
+		list, err := replacements(edits)
 		if err != nil {
 			continue
 		}
