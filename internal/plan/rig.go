@@ -483,8 +483,9 @@ func (o *offers) typingError(f *finding.Finding, add adder) {
 	for _, i := range o.looksOf(f.Identity()) {
 		for _, part := range o.state.Looks[i].Parts {
 			for _, setting := range part.Set {
-				for _, wrong := range slices.Sorted(maps.Keys(numbersOf(setting.Channels))) {
-					if patched[wrong] {
+				for part := range strings.SplitSeq(setting.Channels, ",") { // nobody mistypes the middle of a range
+					wrong, err := strconv.Atoi(strings.TrimSpace(part))
+					if err != nil || patched[wrong] {
 						continue
 					}
 					if meant, ok := o.meantNumber(wrong, i, setting); ok {
@@ -533,8 +534,7 @@ func oneSlip(a, b string) bool {
 	return len(wrong) == 1 || len(wrong) == 2 && wrong[1] == wrong[0]+1 && a[wrong[0]] == b[wrong[1]] && a[wrong[1]] == b[wrong[0]]
 }
 
-// inPlaceOf writes a number of a list of channels anew; ranges that have it stay as they
-// are, since nobody mistypes the middle of a range.
+// inPlaceOf writes a number of a list of channels anew; ranges that have it stay as they are.
 func inPlaceOf(list string, wrong, meant int) string {
 	parts := strings.Split(list, ",")
 	for i, part := range parts {
