@@ -36,6 +36,7 @@ var causes = map[string]func(o *offers, f *finding.Finding, add adder){
 	"went-dark":        (*offers).wentDark,
 	"came-up":          (*offers).cameUp,
 	"late-cue":         (*offers).lateCue,
+	"usual-fade":       (*offers).usualFade,
 	"dark-before-move": (*offers).darkBeforeMove,
 	"straying":         (*offers).straying,
 	"aim-before":       (*offers).aimBefore,

@@ -116,6 +116,9 @@ func (o *offers) unlikeCameras(f *finding.Finding, add adder) {
 	for i, camera := range room.Cameras {
 		others := slices.Concat(room.Cameras[:i], room.Cameras[i+1:])
 		var all []source.Edit
+		if f.Rule == "camera/exposures-differ" || strings.HasPrefix(f.Rule, "people/") {
+			add(effect, asSensitive(camera, others)...)
+		}
 		for _, field := range schema.AlikeFields(schema.OfCamera) {
 			of := func(c *schema.Camera) *float64 { return field.Number(c) }
 			if common, ok := inCommon(others, of); ok && differs(of(camera), common) {
@@ -132,6 +135,44 @@ func (o *offers) unlikeCameras(f *finding.Finding, add adder) {
 	if f.Rule == "camera/banding" {
 		add("The picture has no bands, and faces keep their brightness.", shutters...)
 	}
+}
+
+// asSensitive gives a camera the sensitivity with which it takes as much light as the others
+// do, where more than one of its settings is another than theirs: they were chosen for its lens.
+func asSensitive(camera *schema.Camera, others []*schema.Camera) []source.Edit {
+	exposure := func(c *schema.Camera) (stops float64, ok bool) {
+		if c.SensitivityISO == nil || c.ShutterS == nil || c.ApertureF == nil {
+			return 0, false
+		}
+		stops = math.Log2(*c.SensitivityISO * *c.ShutterS / (*c.ApertureF * *c.ApertureF))
+		if c.NDStops != nil {
+			stops -= *c.NDStops
+		}
+		return stops, !math.IsNaN(stops) && !math.IsInf(stops, 0)
+	}
+	own, ok := exposure(camera)
+	if !ok || len(others) == 0 {
+		return nil
+	}
+	sum, unlike := 0.0, 0
+	for _, c := range others {
+		stops, ok := exposure(c)
+		if !ok {
+			return nil
+		}
+		sum += stops / float64(len(others))
+	}
+	for _, field := range schema.AlikeFields(schema.OfCamera) {
+		common, ok := inCommon(others, func(c *schema.Camera) *float64 { return field.Number(c) })
+		if own := field.Number(camera); field.Key != schema.White && ok && differs(own, common) {
+			unlike++
+		}
+	}
+	const plain = 0.5 // stops
+	if unlike < 2 || math.Abs(own-sum) < plain {
+		return nil
+	}
+	return []source.Edit{{At: camera.At, Field: "sensitivity_iso", Value: nominal(*camera.SensitivityISO * math.Exp2(sum-own))}}
 }
 
 // usualShutter opens a shutter for half of each frame, as is usual, and takes what that

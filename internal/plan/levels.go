@@ -210,6 +210,9 @@ func (o *offers) usual(lamp *schema.Fixture, place string, faulty []int) (level 
 			if now > 0 {
 				apart = math.Abs(o.beside(i, lamp.Purpose, place) - now)
 			}
+			if o.isQuiet(i) != o.isQuiet(first) {
+				apart += otherMood
+			}
 			const nearer = 0.01 // of a percent: it only decides between looks that are alike
 			if apart += nearer * math.Abs(float64(i-first)); apart < least {
 				least, level, ok = apart, has, true
@@ -226,6 +229,32 @@ func (o *offers) usual(lamp *schema.Fixture, place string, faulty []int) (level 
 		}
 	}
 	return level, ok
+}
+
+// otherMood is by how many percent lamps beside may stand otherwise before a look of another
+// mood is the more alike (common practice, no source).
+const otherMood = 30
+
+// isQuiet reports whether a look belongs to a part that is to be quiet.
+func (o *offers) isQuiet(look int) bool {
+	s := o.state.Looks[look].Segment
+	return s != nil && s.Mood == "quiet"
+}
+
+// usualFade gives a cue that jumps the fade that most other cues have, where they have one.
+func (o *offers) usualFade(f *finding.Finding, add adder) {
+	const leastS = 3 // s: shorter is no fade that anybody would call one (common practice, no source)
+	var fades []float64
+	for i := range o.state.Looks {
+		if cue := o.state.Looks[i].Cue(); cue.InS != nil && *cue.InS >= leastS {
+			fades = append(fades, *cue.InS)
+		}
+	}
+	if looks := o.looksOf(f.Identity()); len(looks) > 0 && len(fades) > 2 && 2*len(fades) > len(o.state.Looks) {
+		slices.Sort(fades)
+		cue, usual := o.state.Looks[looks[0]].Cue(), fades[len(fades)/2]
+		add("The light moves as it does in the other cues.", source.Edit{At: cue.At, Field: "in_s", Value: usual}, source.Edit{At: cue.At, Field: "out_s", Value: usual})
+	}
 }
 
 // beside is the highest level of the lamps for a place that have another purpose.
@@ -664,7 +693,10 @@ func (o *offers) greyFilter(f *finding.Finding, add adder) {
 		var edits []source.Edit
 		for _, lamp := range o.lampsFor(nameOf(f, "place")) {
 			t := o.typeOf(lamp)
-			if t == nil || t.Source != "tungsten" || lamp.Filter != nil || fromBehind(lamp) {
+			if t != nil && t.Source != "tungsten" && !fromBehind(lamp) {
+				return // among cool lamps a filament goes out, and not up
+			}
+			if t == nil || lamp.Filter != nil || fromBehind(lamp) {
 				continue
 			}
 			factor, most := o.levelBy(lamp, 100/left), 0.0
