@@ -39,7 +39,7 @@ type Fixture struct {
 	TypeKnown   *bool    `expr:"type_known"`      // whether the show describes its type
 	NearestType *string  `expr:"nearest_type"`    // the described type whose name is most alike
 	UsedInLooks *int     `expr:"used_in_looks"`   // in how many looks its channel is above zero
-	NeedsCues   bool     `expr:"needs_cues"`      // whether cues should use it: true unless it is a house light
+	NeedsCues   bool     `expr:"needs_cues"`      // whether cues should use it: true unless it is a house light or makes haze, which hands may do
 	IsKey       bool     `expr:"is_key"`          // whether its purpose is key
 	FaceShare   *float64 `expr:"face_share"`      // the most that its white light is of all light on a face in any look, 0 to 1; 0 where it lights none
 	FacePlace   string   `expr:"face_place"`      // the place of that face
@@ -114,7 +114,7 @@ func (m *Measured) measureFixtures(r *stage.Rig, looks []tracking.Look) []*Fixtu
 		f := &Fixture{
 			fixture: raw, all: m, Channel: raw.Channel, FixtureName: raw.Name, Type: raw.Type, Mode: raw.Mode,
 			Addressed: 100 * float64(addressed) / float64(len(r.Show.Patch)),
-			Purpose:   raw.Purpose, Address: raw.Address, NeedsCues: raw.Purpose != "house",
+			Purpose:   raw.Purpose, Address: raw.Address, NeedsCues: raw.Purpose != "house" && raw.Purpose != "haze",
 		}
 		f.measureAddress(r, taken)
 		f.measureType(r, &nearest)
