@@ -87,10 +87,11 @@ func measureCues(r *stage.Rig) []*Cue {
 	return cues
 }
 
-// measureSetting returns the channels that the setting gives and no fixture has.
+// measureSetting returns the channels that the setting gives and no fixture has; none where
+// it only takes light away, because what is not there is dark.
 func (c *Cue) measureSetting(r *stage.Rig, setting *schema.Setting) schema.Ranges {
 	unpatched := r.Show.Unpatched(setting.Channels)
-	if len(unpatched) == 0 {
+	if len(unpatched) == 0 || setting.Level != nil && *setting.Level == 0 {
 		return nil
 	}
 	s := &CueSetting{setting: setting, cue: c.Number}

@@ -203,7 +203,7 @@ func (l *Look) fillHues(s *stage.Room, lit *stage.Look) {
 		l.lackAll(facts, fmt.Sprintf("light in cue %s that can be added up", l.Number))
 		return
 	}
-	l.MainHues, l.AccentHues = new(len(hues.Mains)), new(hues.Accents)
+	l.MainHues, l.AccentHues = new(hues.Leading()), new(hues.Accents)
 	l.HueNames, l.SecondHue, l.SecondUp, l.tints = new(spelling.List(hues.Names)), &hues.Second, &hues.Drive, hues.Tints
 	l.RedMain = new(slices.ContainsFunc(hues.Mains, func(hue float64) bool {
 		name, _ := colour.HueFamily(hue)

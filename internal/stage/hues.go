@@ -56,11 +56,36 @@ func (h *Hues) SecondLamps(leading *float64, ratio float64) (lamps []*Lamp, fact
 	return h.lampsOf(second), factor
 }
 
+// nearHues is how near to a larger hue another is a shade of it: violet beside blue. In
+// OKLCh degrees; common practice, no source.
+const nearHues = 45
+
+// Leading is how many of the main hues stand apart: a shade of a larger one is none more.
+func (h *Hues) Leading() int {
+	leading := 0
+	for i := range h.Mains {
+		if !isShade(h.Mains[i], h.Mains[:i]) {
+			leading++
+		}
+	}
+	return leading
+}
+
+func isShade(hue float64, larger []float64) bool {
+	return slices.ContainsFunc(larger, func(l float64) bool { return colour.HuesApart(hue, l) < nearHues })
+}
+
 // Beyond lists the lamps of the hues beyond the largest so many main ones and accents.
 func (h *Hues) Beyond(mains, accents int) []*Lamp {
 	var list []*Lamp
+	var larger []float64
 	for _, group := range h.groups {
+		shade := group.main && isShade(group.hue, larger)
+		if group.main {
+			larger = append(larger, group.hue)
+		}
 		switch {
+		case shade:
 		case group.main && mains > 0, !group.main && accents == 0 && mains > 0: // a small one may stand where a large one might
 			mains--
 		case !group.main && accents > 0:
