@@ -121,7 +121,12 @@ func TestFixesGiveTheCorrectedCopy(t *testing.T) {
 						}
 						for _, before := range changes[name] {
 							if before.DeletedRegion == r.DeletedRegion { // two orders put something at one place
-								r.InsertedContent.Text = strings.Replace(r.InsertedContent.Text, before.InsertedContent.Text, "", 1)
+								text, there := before.InsertedContent.Text, r.InsertedContent.Text
+								if strings.Contains(text, there) {
+									r.InsertedContent.Text = "" // the other brought it along
+									continue
+								}
+								r.InsertedContent.Text = strings.Replace(there, text, "", 1)
 							}
 						}
 						own = append(own, r)
