@@ -163,7 +163,7 @@ func (s *Showing) fillSpill(sc *stage.Room, lit *stage.Look, c *stage.Panel, mis
 	s.fillContrast(spill)
 	paled, low, high := stage.Paled(s.surface, *s.White, spill.Keys)
 	hall, _, _ := stage.Paled(s.surface, *s.White, spill.Hall)
-	if !(*s.White > 0) || math.IsInf(high, 0) || math.IsInf(hall, 0) { // as good as dark
+	if sum := paled + low + high + hall; !(*s.White > 0) || math.IsInf(sum, 0) || math.IsNaN(sum) { // as good as dark
 		s.lackAll([]string{"key_spill_pct", "hall_spill_pct"}, fmt.Sprintf("a picture on the screen %q", s.ScreenName))
 		return
 	}
