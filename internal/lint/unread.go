@@ -26,6 +26,10 @@ func unreadOf(files []finding.Finding, show *schema.Show) *unread {
 	}
 	u := &unread{}
 	first := len(show.Cues)
+	index := map[string]int{}
+	for i, cue := range slices.Backward(show.Cues) {
+		index[cue.Number.String()] = i
+	}
 	for i := range files {
 		f := &files[i]
 		if f.Verdict != finding.Fail || f.Level != finding.Error || f.Accepted != nil || !strings.HasPrefix(f.Rule, "file/") {
@@ -35,8 +39,8 @@ func unreadOf(files []finding.Finding, show *schema.Show) *unread {
 		if at < 0 || slices.ContainsFunc(f.Subjects, func(s finding.Subject) bool { return s.Kind == "segment" }) {
 			continue
 		}
-		cue := slices.IndexFunc(show.Cues, func(c *schema.Cue) bool { return c.Number.String() == f.Subjects[at].Name })
-		if cue < 0 {
+		cue, known := index[f.Subjects[at].Name]
+		if !known {
 			u.number = true
 			cue = behind(show.Cues, f)
 		}
