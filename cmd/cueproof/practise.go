@@ -86,6 +86,9 @@ Exit codes:
 	return command
 }
 
+// mostTold is how many findings of one fault are told.
+const mostTold = 3
+
 // mostEvening is what a group gets through in one evening (common practice, no source).
 const mostEvening = 12
 
@@ -625,8 +628,12 @@ func (p *practice) sayLook(w io.Writer, folder string, look practise.Look) error
 	for _, seen := range look.Remain {
 		out.line(0, "")
 		out.line(0, "Remains: "+p.rule(seen.Rule).Title)
-		for _, f := range seen.Now[:min(3, len(seen.Now))] {
-			out.line(2, f.Message)
+		told := map[string]bool{}
+		for _, f := range seen.Now {
+			if !told[f.Message] && len(told) < mostTold {
+				out.line(2, f.Message)
+				told[f.Message] = true
+			}
 		}
 		p.explain(out, seen.Planted)
 	}

@@ -59,7 +59,7 @@
     id("b-where").textContent = t ? `${t.name}: ${at + 1} of ${list.length}${done.has(t.key) ? ", done" : ""}` : ""
     id("b-do").textContent = t ? t.text : waits ? "What to change now is being worked out." : "There is nothing to change. " + [...document.querySelectorAll("#report .stamp")].map(e => words(e)).join(", ")
     id("b-more").replaceChildren(...(t ? t.more : waits && before.read ? ["Before the files were saved, this stood here: " + before.read.text] : []).map(paragraph))
-    id("b-news").textContent = [...document.querySelectorAll("#b-state .b-wrong p,#b-state .b-news p")].slice(0, 3).map(p => words(p)).join(" ")
+    id("b-news").textContent = [...document.querySelectorAll("#b-state .b-wrong p,#b-state .b-news p")].slice(0, 3).map(p => words(p) + (p.matches(".b-news p:first-child") ? ":" : "")).join(" ")
     id("b-night").classList.toggle("b-isdone", !!t && done.has(t.key))
   }
   const go = to => { if (!before) at = to; draw() }

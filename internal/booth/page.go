@@ -85,10 +85,7 @@ func above(shows []live.Show, state int, asks bool) (template.HTML, error) {
 		if s.Wrong == nil {
 			one.News = s.Change.Lines(mostTold)
 		}
-		if s.Soon != nil {
-			top.Soon = true
-			one.News = append(one.News, "What to change is being worked out.")
-		}
+		top.Soon = top.Soon || s.Soon != nil
 		top.Shows = append(top.Shows, one)
 	}
 	var out bytes.Buffer

@@ -246,6 +246,23 @@ func TestRecipesWithASlip(t *testing.T) {
 	}
 }
 
+// What a recipe tells people is read aloud: no sentence has more than 20 words.
+func TestRecipesAreReadAloud(t *testing.T) {
+	recipes, _ := all(t)
+	for rule, r := range recipes {
+		for _, text := range []string{r.Fault, r.Look, r.Measure, r.Because, r.When} {
+			for _, sentence := range strings.FieldsFunc(text, func(c rune) bool { return strings.ContainsRune(".?!:", c) }) {
+				if words := strings.Fields(sentence); len(words) > 20 {
+					t.Errorf("%s: %d words: %s", rule, len(words), sentence)
+				}
+			}
+			if text != "" && !strings.HasSuffix(text, ".") && !strings.HasSuffix(text, "?") {
+				t.Errorf("%s: %q is no sentence", rule, text)
+			}
+		}
+	}
+}
+
 // What is changed in a text leaves all else as it was written.
 func TestATextIsChangedInPlace(t *testing.T) {
 	files := Files{"cues.json": []byte("[\n  { \"cue\": 1,\n    \"set\": [\n      { \"channels\": \"1\" }\n    ]\n  },\n  { \"cue\": 2 }\n]\n")}
