@@ -8,10 +8,17 @@ import (
 	"pgregory.net/rapid"
 )
 
+// atDominant is the chromaticity of a dominant wavelength and an excitation purity (0 to 1):
+// on the line from white to the edge (CIE S 017:2020).
+func atDominant(nm, purity float64, white XY) (xy XY, ok bool) {
+	edge, ok := Monochromatic(nm)
+	return XY{white.X + purity*(edge.X-white.X), white.Y + purity*(edge.Y-white.Y)}, ok
+}
+
 // drawEmitter draws a real emitter with light.
 func drawEmitter(t *rapid.T) Emitter {
 	nm := rapid.Float64Range(410, 680).Draw(t, "nm")
-	xy, ok := AtDominant(nm, rapid.Float64Range(0, 1).Draw(t, "purity"), D65)
+	xy, ok := atDominant(nm, rapid.Float64Range(0, 1).Draw(t, "purity"), D65)
 	if !ok {
 		t.Fatal("no emitter")
 	}
@@ -128,7 +135,7 @@ func sevenEmitters() []Emitter {
 	for _, e := range []struct{ nm, purity, flux float64 }{
 		{625, 1, 900}, {590, 1, 700}, {565, 0.85, 2200}, {525, 0.8, 1500}, {500, 0.7, 900}, {465, 0.97, 350}, {445, 0.99, 150},
 	} {
-		xy, _ := AtDominant(e.nm, e.purity, D65)
+		xy, _ := atDominant(e.nm, e.purity, D65)
 		emitters = append(emitters, Emitter{xy.X, xy.Y, e.flux})
 	}
 	return emitters

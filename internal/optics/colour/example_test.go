@@ -6,13 +6,6 @@ import (
 	"github.com/cueproof/cueproof/internal/optics/colour"
 )
 
-// A 3200 K key light on a camera set to 5600 K: 134 mired too warm.
-func ExampleMiredShift() {
-	shift, _ := colour.MiredShift(5600, 3200)
-	fmt.Printf("%.0f mired\n", shift)
-	// Output: 134 mired
-}
-
 func ExampleCCT() {
 	cct, duv, _ := colour.CCT(colour.XY{X: 0.3127, Y: 0.3290})
 	fmt.Printf("%.0f K, Duv %+.4f\n", cct, duv)

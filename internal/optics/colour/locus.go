@@ -30,10 +30,6 @@ var spectralLocus = sync.OnceValue(func() []XY {
 	return locus
 })
 
-// SpectralLocus returns the CIE 1931 spectral locus at 360, 361 ... 830 nm; the
-// purple line runs from the last point to the first.
-func SpectralLocus() []XY { return append([]XY(nil), spectralLocus()...) }
-
 // InsideLocus reports whether a real light can have chromaticity c: whether it
 // lies on or within the spectral locus and the purple line, give or take 0.0005
 // for rounded figures.

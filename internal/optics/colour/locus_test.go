@@ -42,7 +42,7 @@ func TestSpectralLocusIsSmooth(t *testing.T) {
 		uneven = 1.35 // the locus speeds up and slows down within a chord
 		wobble = 3e-4 // at both ends the table has too few digits for more
 	)
-	locus := SpectralLocus()
+	locus := spectralLocus()
 	if len(locus) != 471 {
 		t.Fatalf("%d points", len(locus))
 	}
@@ -55,10 +55,6 @@ func TestSpectralLocusIsSmooth(t *testing.T) {
 				t.Errorf("step of %.5f after %d nm in a chord of %.5f", step, cmfFirst+j, chord)
 			}
 		}
-	}
-	locus[0] = XY{}
-	if SpectralLocus()[0] == (XY{}) {
-		t.Error("the caller can change the table")
 	}
 }
 
@@ -80,95 +76,6 @@ func TestInsideLocus(t *testing.T) {
 		f := rapid.Float64Range(0, 1).Draw(t, "f")
 		if c := (XY{a.X + f*(b.X-a.X), a.Y + f*(b.Y-a.Y)}); !InsideLocus(c) {
 			t.Fatalf("%v between %v and %v is outside", c, a, b)
-		}
-	})
-}
-
-func TestDominantIsInverseOfAtDominant(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		// Beyond these the locus bends so little that rounding moves the wavelength.
-		nm := rapid.Float64Range(440, 640).Draw(t, "nm")
-		purity := rapid.Float64Range(0.05, 1).Draw(t, "purity")
-		xy, ok := AtDominant(nm, purity, D65)
-		if !ok {
-			t.Fatal("no answer")
-		}
-		d, ok := Dominant(xy, D65)
-		// The locus is taken as straight between whole wavelengths.
-		if !ok || d.Complementary || math.Abs(d.NM-nm) > 0.05 || math.Abs(d.Purity-purity) > 5e-4 {
-			t.Fatalf("%g nm, purity %g: got %+v, %v", nm, purity, d, ok)
-		}
-		p, ok := ExcitationPurity(xy, D65)
-		if !ok || p != d.Purity {
-			t.Fatalf("purity %g, %v", p, ok)
-		}
-	})
-}
-
-// Two documented examples of an open colour-science library against D65, which
-// works at whole nanometres (616, 509 complementary) and gives the purity of the
-// first as 0.62289. From memory.
-func TestDominantExamples(t *testing.T) {
-	d, ok := Dominant(XY{0.54369557, 0.32107944}, D65)
-	if !ok || d.Complementary {
-		t.Fatalf("got %+v, %v", d, ok)
-	}
-	near(t, "dominant wavelength", d.NM, 616, 0.5)
-	near(t, "purity", d.Purity, 0.62289, 5e-5)
-	d, ok = Dominant(XY{0.37605506, 0.24452225}, D65)
-	if !ok || !d.Complementary {
-		t.Fatalf("got %+v, %v", d, ok)
-	}
-	near(t, "complementary wavelength", d.NM, 509, 0.5)
-}
-
-// sRGB magenta is the complement of sRGB green in an additive mix to D65, so
-// both have the same wavelength, one of them through the purple line.
-func TestComplementaryWavelength(t *testing.T) {
-	magentaXY, _ := RGB{1, 0, 1}.XYZ().XY()
-	magenta, ok := Dominant(magentaXY, D65)
-	green, okGreen := Dominant(XY{0.30, 0.60}, D65)
-	if !ok || !okGreen || !magenta.Complementary || green.Complementary {
-		t.Fatalf("magenta %+v, green %+v", magenta, green)
-	}
-	const fourDecimals = 0.1 // nm: what the four-decimal sRGB matrix allows
-	near(t, "complementary wavelength", magenta.NM, green.NM, fourDecimals)
-}
-
-func TestDominantDomain(t *testing.T) {
-	if d, ok := Dominant(D65, D65); ok {
-		t.Errorf("white has a dominant wavelength %+v", d)
-	}
-	if p, ok := ExcitationPurity(D65, D65); !ok || p != 0 {
-		t.Errorf("purity of white: %g, %v", p, ok)
-	}
-	bad := []XY{{0.05, 0.1}, {math.NaN(), 0.3}, {0.3, 0}}
-	for _, c := range bad {
-		if _, ok := Dominant(c, D65); ok {
-			t.Errorf("Dominant(%v) accepted", c)
-		}
-		if _, ok := Dominant(XY{0.4, 0.4}, c); ok {
-			t.Errorf("white %v accepted", c)
-		}
-		if _, ok := ExcitationPurity(c, D65); ok {
-			t.Errorf("ExcitationPurity(%v) accepted", c)
-		}
-	}
-	for _, purity := range []float64{-0.1, 1.1, math.NaN()} {
-		if _, ok := AtDominant(500, purity, D65); ok {
-			t.Errorf("purity %g accepted", purity)
-		}
-	}
-	if _, ok := AtDominant(900, 1, D65); ok {
-		t.Error("900 nm accepted")
-	}
-	if _, ok := AtDominant(500, 1, XY{}); ok {
-		t.Error("impossible white accepted")
-	}
-	rapid.Check(t, func(t *rapid.T) {
-		c, white := drawXY(t), drawXY(t)
-		if d, ok := Dominant(c, white); ok && !(d.NM >= 360 && d.NM <= 830 && d.Purity >= 0 && d.Purity <= 1) {
-			t.Fatalf("%v against %v: %+v", c, white, d)
 		}
 	})
 }

@@ -3,8 +3,6 @@ package colour
 import (
 	"math"
 	"testing"
-
-	"pgregory.net/rapid"
 )
 
 func TestPlanckianLocus(t *testing.T) {
@@ -132,44 +130,4 @@ func TestDaylight(t *testing.T) {
 			t.Errorf("daylight of %g K: %g K, Duv %g, %v", T, cct, duv, ok)
 		}
 	}
-}
-
-func TestMired(t *testing.T) {
-	const printed = 5.1e-4 // three decimals
-	for _, r := range reference(t, "mired_vectors.csv", "source", "status") {
-		from, to := r.number(t, "from_K"), r.number(t, "to_K")
-		a, ok1 := Mired(from)
-		b, ok2 := Mired(to)
-		shift, ok3 := MiredShift(from, to)
-		if !ok1 || !ok2 || !ok3 {
-			t.Fatalf("no answer for %v", r)
-		}
-		near(t, "from", a, r.number(t, "from_mired"), printed)
-		near(t, "to", b, r.number(t, "to_mired"), printed)
-		near(t, "shift", shift, r.number(t, "shift_mired"), printed)
-	}
-	// 3200 K light seen by a camera set to 5600 K: 134 mired apart.
-	shift, _ := MiredShift(5600, 3200)
-	near(t, "5600 to 3200", shift, 133.929, printed)
-	for _, T := range []float64{0, -1, math.NaN(), math.Inf(1), 5e-324} {
-		if _, ok := Mired(T); ok {
-			t.Errorf("Mired(%g) accepted", T)
-		}
-		if _, ok := MiredShift(T, 3200); ok {
-			t.Errorf("shift from %g accepted", T)
-		}
-		if _, ok := MiredShift(3200, T); ok {
-			t.Errorf("shift to %g accepted", T)
-		}
-	}
-	rapid.Check(t, func(t *rapid.T) {
-		temperature := rapid.Float64Range(500, 50000)
-		a, b, c := temperature.Draw(t, "a"), temperature.Draw(t, "b"), temperature.Draw(t, "c")
-		ab, _ := MiredShift(a, b)
-		bc, _ := MiredShift(b, c)
-		ac, _ := MiredShift(a, c)
-		if math.Abs(ab+bc-ac) > 1e-9 {
-			t.Fatalf("shifts do not add: %g + %g, %g", ab, bc, ac)
-		}
-	})
 }

@@ -37,19 +37,3 @@ func periods(frequencyHz, shutterSeconds float64) (x, r float64, ok bool) {
 	}
 	return x, x - math.Floor(x), true
 }
-
-// WorstBandDepth is the largest BandDepth for any duty from leastDuty to 1, for a level that is not known. The depth
-// never grows with the duty, so it is the one at leastDuty; with leastDuty 0, where nothing is known, it is the limit
-// 1/(f T) for short flashes, or 0 when f T is whole. ok is false unless f and T are above 0 and 0 <= leastDuty <= 1.
-func WorstBandDepth(frequencyHz, shutterSeconds, leastDuty float64) (depth float64, ok bool) {
-	x, r, ok := periods(frequencyHz, shutterSeconds)
-	switch {
-	case !ok:
-		return 0, false
-	case leastDuty != 0:
-		return BandDepth(frequencyHz, shutterSeconds, leastDuty)
-	case r == 0:
-		return 0, true
-	}
-	return result(1 / x)
-}
