@@ -296,15 +296,3 @@ func (c *Course) crossing(s step, level float64) float64 {
 	}
 	return s.at + heldFor(k, f)*secondsPerHour
 }
-
-// ClearingMinutes is the time in minutes to remove the part removed (0 up to, not including, 1) of an aerosol at
-// perHour air changes, settling included or not as wished: t = -ln(1 - e) x 60 / n, times mixing. CDC, Guidelines for
-// environmental infection control in health-care facilities (2003), Table B.1 [verified]. Its conditions: an empty room and no
-// source. Mixing is 1 for perfect mixing and goes up to 10 for poorly spread air [verified, the same table].
-// Not ok outside those ranges, or if perHour is not above 0.
-func ClearingMinutes(removed, perHour, mixing float64) (float64, bool) {
-	if !(removed >= 0 && removed < 1) || !(perHour >= minRate && perHour <= maxValue) || !(mixing >= 1 && mixing <= 10) {
-		return 0, false
-	}
-	return -math.Log1p(-removed) * 60 / perHour * mixing, true
-}

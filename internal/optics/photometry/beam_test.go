@@ -107,8 +107,7 @@ func TestBeamWithSharpEdgeIsADisc(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	omega, _ := ConeSolidAngle(26)
-	near(t, "flux", b.Flux(), 10000*omega, 0.01*b.Flux())
+	near(t, "flux", b.Flux(), 10000*steradians(0, 13), 0.01*b.Flux())
 }
 
 func TestBeamsRefuseWhatTheyCannotMeet(t *testing.T) {

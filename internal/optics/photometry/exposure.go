@@ -6,9 +6,6 @@ const (
 	// CalibrationFlat is C of ISO 2720:1974 for a flat (cosine) receptor: 250 is the common choice within 240 to 400.
 	CalibrationFlat = 250.0
 
-	// calibrationReflected is K of ISO 2720:1974 for reflected light: 12.5 is the common choice within 10.6 to 13.4.
-	calibrationReflected = 12.5
-
 	// GreyCard is the reflectance that exposures are referred to, 18 %.
 	GreyCard = 0.18
 )
@@ -21,34 +18,6 @@ func ExposureIlluminance(fNumber, seconds, iso, c float64) (lux float64, ok bool
 		return 0, false
 	}
 	return positive(c * fNumber * fNumber / (seconds * iso))
-}
-
-// ExposureValue is EV at ISO 100 of a camera setting: log2(N^2/t) - log2(S/100) (ISO 2720:1974). ok is false unless all
-// are above 0.
-func ExposureValue(fNumber, seconds, iso float64) (ev100 float64, ok bool) {
-	lux, ok := ExposureIlluminance(fNumber, seconds, iso, CalibrationFlat)
-	if !ok {
-		return 0, false
-	}
-	return IlluminanceEV(lux)
-}
-
-// IlluminanceEV is the EV at ISO 100 that an illuminance in lux asks for: E = 2.5 x 2^EV, which is ISO 2720:1974 with
-// C = 250. ok is false unless it is above 0.
-func IlluminanceEV(lux float64) (ev100 float64, ok bool) {
-	return Stops(lux, CalibrationFlat/100)
-}
-
-// EVIlluminance is the illuminance in lux for an EV at ISO 100: 2.5 x 2^EV (ISO 2720:1974, C = 250). ok is false for an
-// EV that is not finite or whose light is out of the range of numbers.
-func EVIlluminance(ev100 float64) (lux float64, ok bool) {
-	return positive(CalibrationFlat / 100 * math.Exp2(ev100))
-}
-
-// EVLuminance is the luminance in cd/m2 for an EV at ISO 100: 2^(EV-3) (ISO 2720:1974, K = 12.5). ok as for
-// EVIlluminance.
-func EVLuminance(ev100 float64) (nits float64, ok bool) {
-	return positive(calibrationReflected / 100 * math.Exp2(ev100))
 }
 
 // positive is result for what cannot be 0 except by leaving the range of numbers.

@@ -27,14 +27,6 @@ func (f *File) Efficiency() (ratio float64, ok bool) {
 	return result(f.Web.Flux() / f.LampLumens)
 }
 
-// Efficacy is luminaire flux over input power, in lm/W. ok is false when the power is unknown.
-func (f *File) Efficacy() (lumensPerWatt float64, ok bool) {
-	if f.Web == nil || !(f.Watts > 0) {
-		return 0, false
-	}
-	return result(f.Web.Flux() / f.Watts)
-}
-
 // Parse reads a photometric file of either format: LM-63 when its first line says so or a line begins with TILT=,
 // otherwise EULUMDAT. See ParseLM63 for what comes back.
 func Parse(data []byte, mode Mode) (*File, []Problem, error) {
