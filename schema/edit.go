@@ -25,8 +25,7 @@ func Apply(show *Show, edits []source.Edit) (*Show, error) {
 	shared := show.selectionsOf() // before the copy: it may be made just now, by several at once
 	changed := *show
 	changed.selections = shared
-	a := applier{show: &changed, cues: map[source.Ref]int{}}
-	a.findCues(edits)
+	a := applier{show: &changed, cues: show.CuesOf(edits)}
 	for _, edit := range edits {
 		if err := a.apply(edit); err != nil {
 			return nil, err
@@ -41,25 +40,34 @@ type applier struct {
 	owned bool               // the list of cues is a copy already
 }
 
-// findCues finds the cues of all edits in one pass: a cue list can be long, and
-// an action can change many of its settings.
-func (a *applier) findCues(edits []source.Edit) {
-	wanted := map[source.Ref]bool{}
+// CuesOf finds the cues that edits are about, or that hold the settings and the screens
+// that they are about, by their places in the list. A cue list can be long, so it is gone
+// through once, and not at all for what stands in a cue as files have it, or in the patch.
+func (s *Show) CuesOf(edits []source.Edit) map[source.Ref]int {
+	cues, wanted := map[source.Ref]int{}, map[source.Ref]bool{}
+	ordered := s.inOrder()
 	for _, edit := range edits {
-		wanted[edit.At] = true
+		at := edit.At
+		if ordered {
+			if i := s.findInOrder(at); i >= 0 {
+				cues[at] = i
+				continue
+			}
+			if slices.ContainsFunc(s.Patch, func(f *Fixture) bool { return f.At == at }) {
+				continue
+			}
+		}
+		wanted[at] = true
+	}
+	if len(wanted) == 0 {
+		return cues
 	}
 	found := func(at source.Ref, index int) {
-		if _, known := a.cues[at]; wanted[at] && !known {
-			a.cues[at] = index
+		if _, known := cues[at]; wanted[at] && !known {
+			cues[at] = index
 		}
 	}
-	if a.inOrder() {
-		for at := range wanted {
-			a.findInOrder(at)
-		}
-		return
-	}
-	for i, cue := range a.show.Cues {
+	for i, cue := range s.Cues {
 		found(cue.At, i)
 		for _, setting := range cue.Set {
 			found(setting.At, i)
@@ -68,24 +76,31 @@ func (a *applier) findCues(edits []source.Edit) {
 			found(drive.At, i)
 		}
 	}
+	return cues
 }
 
 // inOrder reports whether the cues stand in the order of one file, as they do when
 // they were read from it.
-func (a *applier) inOrder() bool {
-	for i, cue := range a.show.Cues {
-		if cue.At.IsZero() || i > 0 && (cue.At.File != a.show.Cues[i-1].At.File || cue.At.Start() <= a.show.Cues[i-1].At.Start()) {
+func (s *Show) inOrder() bool {
+	before := -1
+	for i, cue := range s.Cues {
+		if cue.At.IsZero() || i > 0 && cue.At.File != s.Cues[i-1].At.File {
 			return false
 		}
+		start := cue.At.Start()
+		if start <= before {
+			return false
+		}
+		before = start
 	}
 	return true
 }
 
-// findInOrder finds the cue of an edit among cues that stand in order.
-func (a *applier) findInOrder(at source.Ref) {
-	cues := a.show.Cues
+// findInOrder finds the cue of an edit among cues that stand in order; -1 if none has it.
+func (s *Show) findInOrder(at source.Ref) int {
+	cues := s.Cues
 	if at.IsZero() || len(cues) == 0 || at.File != cues[0].At.File {
-		return
+		return -1
 	}
 	i, exact := slices.BinarySearchFunc(cues, at.Start(), func(c *Cue, start int) int { return cmp.Compare(c.At.Start(), start) })
 	if !exact {
@@ -94,8 +109,9 @@ func (a *applier) findInOrder(at source.Ref) {
 	if i >= 0 && (cues[i].At == at ||
 		slices.ContainsFunc(cues[i].Set, func(s *Setting) bool { return s.At == at }) ||
 		slices.ContainsFunc(cues[i].Screens, func(d *Drive) bool { return d.At == at })) {
-		a.cues[at] = i
+		return i
 	}
+	return -1
 }
 
 func (a *applier) apply(edit source.Edit) error {

@@ -24,8 +24,6 @@ type words struct {
 	show  *schema.Show
 	looks []tracking.Look
 	cues  map[source.Ref]*schema.Cue // the cue of each setting and of each screen's drive that is asked for
-	all   map[source.Ref]*schema.Cue // of all of them, once more than one action asked
-	asked int
 
 	bars     map[source.Ref]string          // the bar that a lamp is hung on by the order in hand
 	patch    map[source.Ref]*schema.Fixture // made when it is first asked
@@ -56,44 +54,11 @@ func (w *words) tracked(edit source.Edit) (value float64, ok bool) {
 	return value, true
 }
 
-// findCues lists the cues of the things that edits are about. A show has far more
-// settings than an action changes, so it goes through them for the first that asks, and
-// keeps all only where others ask as well.
+// findCues finds the cues of the things that edits are about.
 func (w *words) findCues(edits []source.Edit) {
-	wanted := make(map[source.Ref]bool, len(edits))
-	for _, edit := range edits {
-		wanted[edit.At] = true
-	}
 	w.cues = map[source.Ref]*schema.Cue{}
-	switch w.asked++; w.asked {
-	case 1:
-		w.eachInCues(func(at source.Ref, cue *schema.Cue) {
-			if wanted[at] {
-				w.cues[at] = cue
-			}
-		})
-		return
-	case 2:
-		w.all = map[source.Ref]*schema.Cue{}
-		w.eachInCues(func(at source.Ref, cue *schema.Cue) { w.all[at] = cue })
-	}
-	for at := range wanted {
-		if cue := w.all[at]; cue != nil {
-			w.cues[at] = cue
-		}
-	}
-}
-
-// eachInCues goes through the cues, their settings and what they do to screens.
-func (w *words) eachInCues(do func(at source.Ref, cue *schema.Cue)) {
-	for _, cue := range w.show.Cues {
-		for _, setting := range cue.Set {
-			do(setting.At, cue)
-		}
-		for _, drive := range cue.Screens {
-			do(drive.At, cue)
-		}
-		do(cue.At, cue)
+	for at, cue := range w.show.CuesOf(edits) {
+		w.cues[at] = w.show.Cues[cue]
 	}
 }
 
