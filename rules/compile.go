@@ -17,8 +17,8 @@ import (
 type compiler struct {
 	id    string
 	file  *source.File
+	rule  *Rule
 	kind  facts.Subject // a value of the type of the rule's subjects
-	env   environment
 	found []finding.Finding
 }
 
@@ -67,8 +67,7 @@ func compile(id string, file *source.File, root source.Ref, explain string, chec
 		rule.graver = append(rule.graver, finding.Level(text(graver, "level")))
 	}
 	c.readLimits(root, rule)
-	c.kind = facts.Kinds()[rule.Over]
-	c.env = environmentOf(rule.Over, c.kind).with(rule.limits)
+	c.rule, c.kind = rule, facts.Kinds()[rule.Over]
 	if member, ok := root.Get("meant"); ok && check && !slices.Contains(FactNames(rule.Over), "meant") {
 		c.found = append(c.found, ruleFinding(id, member.Place(), fmt.Sprintf("nothing is meant for a %s, so no word answers the rule", rule.Over)))
 	}
@@ -82,6 +81,19 @@ func compile(id string, file *source.File, root source.Ref, explain string, chec
 		return nil, c.found
 	}
 	return rule, nil
+}
+
+// env is the words of the rule. Nobody needs them while nothing has to be compiled.
+func (c *compiler) env() environment { return environmentOf(c.rule.Over, c.kind).with(c.rule.limits) }
+
+// plainly returns what judges as functions, or nil.
+func (code *code) plainly() *direct {
+	code.shortly.Do(func() {
+		when, _ := code.root.Get("when")
+		expect, _ := code.root.Get("expect")
+		code.direct = directly(code.compiler.rule.Over, code.compiler.kind, when.Str(), expect.Str())
+	})
+	return code.direct
 }
 
 // judge returns the code with what judges compiled.
@@ -180,7 +192,7 @@ func (c *compiler) others(root source.Ref) string {
 	if !ok {
 		return ""
 	}
-	kind := c.env.kind
+	kind := c.rule.Over
 	name, known := text(root, "others"), FactNames(kind)
 	if _, ok := c.kind.(interface{ Others(string) []source.Ref }); !ok {
 		c.mistake(member, name, &mistake{0, fmt.Sprintf("a %s has no other things to show", kind)})
@@ -235,7 +247,7 @@ func (c *compiler) expression(ref source.Ref, key string, want reflect.Kind) *ex
 	if !ok {
 		return nil
 	}
-	e, m := c.env.compile(member.Str(), want)
+	e, m := c.env().compile(member.Str(), want)
 	c.mistake(member, member.Str(), m)
 	return e
 }
@@ -246,7 +258,7 @@ func (c *compiler) template(ref source.Ref, key string) *template {
 		return nil
 	}
 	sentence := strings.TrimSpace(member.Str())
-	t, m := c.env.compileTemplate(sentence)
+	t, m := c.env().compileTemplate(sentence)
 	c.mistake(member, sentence, m)
 	return t
 }
@@ -285,7 +297,7 @@ func (c *compiler) change(ref source.Ref) change {
 	if !ok {
 		return result
 	}
-	e, m := c.env.about(target).compile(member.Str(), reflect.Invalid)
+	e, m := c.env().about(target).compile(member.Str(), reflect.Invalid)
 	c.mistake(member, member.Str(), m)
 	result.to = e
 	return result

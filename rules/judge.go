@@ -170,7 +170,7 @@ func (r *Rule) judge(measured *facts.Measured, how *judging) ([]finding.Finding,
 	}
 	j := r.newJudgement()
 	var now *verdicts
-	if j.code.plain() {
+	if j.direct != nil || j.code.plain() {
 		now = &verdicts{letters: make([]byte, len(of.list)), parts: map[int]*part{}}
 		how.now[r] = now
 	}
@@ -187,9 +187,8 @@ func (r *Rule) judge(measured *facts.Measured, how *judging) ([]finding.Finding,
 				p = nil
 			}
 		}
-		j.env[r.Over] = subject
 		if p == nil {
-			verdict, missing := j.verdict()
+			verdict, missing := j.verdict(subject)
 			switch verdict {
 			case asItShould:
 				tally.Subjects++
@@ -276,6 +275,8 @@ func areAllPlain(list ...*expression) bool {
 type judgement struct {
 	rule       *Rule
 	code       *code
+	direct     *direct // nil: the machine judges
+	reading    reading
 	machine    vm.VM
 	env        map[string]any
 	found      []finding.Finding
@@ -283,10 +284,22 @@ type judgement struct {
 }
 
 func (r *Rule) newJudgement() judgement {
-	return judgement{rule: r, code: r.code.judge(), env: map[string]any{"limit": r.limits}, byIdentity: map[string]int{}}
+	j := judgement{rule: r, code: r.code, direct: r.code.plainly(), env: map[string]any{"limit": r.limits}, byIdentity: map[string]int{}}
+	if j.direct == nil {
+		j.code.judge()
+		return j
+	}
+	for _, name := range j.direct.limits {
+		j.reading.limits = append(j.reading.limits, r.limits[name])
+	}
+	return j
 }
 
-func (j *judgement) verdict() (finding.Verdict, []string) {
+func (j *judgement) verdict(subject facts.Subject) (finding.Verdict, []string) {
+	if j.direct != nil {
+		return j.direct.verdict(&j.reading, subject)
+	}
+	j.env[j.rule.Over] = subject
 	if j.code.when != nil {
 		value, missing := j.code.when.run(&j.machine, j.env)
 		if len(missing) > 0 {
@@ -309,6 +322,7 @@ func (j *judgement) verdict() (finding.Verdict, []string) {
 
 // part works out what a subject adds to a finding.
 func (j *judgement) part(subject facts.Subject, verdict finding.Verdict, missing []string) *part {
+	j.env[j.rule.Over] = subject
 	p := &part{verdict: verdict, level: j.rule.untold(), subjects: about(subject), missing: missing}
 	if cue := subject.Cue(); cue != "" {
 		p.cues = []string{cue}
@@ -359,6 +373,7 @@ func (j *judgement) describe(f *finding.Finding, subject facts.Subject) {
 		return
 	}
 	j.code.tell()
+	j.env[j.rule.Over] = subject
 	f.Message = j.code.say.fill(&j.machine, j.env) + j.housesOwn()
 	f.Hint = j.code.hint.fill(&j.machine, j.env)
 	f.Measured = j.evidence(subject)
@@ -533,8 +548,7 @@ func (j *judgement) turns(subject facts.Subject, ranged []string, ranges map[str
 			changed = other
 		}
 	}
-	j.env[j.rule.Over] = changed
-	verdict, _ := j.verdict()
+	verdict, _ := j.verdict(changed)
 	j.env[j.rule.Over] = subject
 	return verdict != finding.Fail
 }

@@ -52,8 +52,7 @@ func verdictOn(t *testing.T, m *facts.Measured, rule *Rule) (string, []string) {
 	subjects := m.Subjects(rule.Over)
 	subject := subjects[len(subjects)-1]
 	j := rule.newJudgement()
-	j.env[rule.Over] = subject
-	verdict, missing := j.verdict()
+	verdict, missing := j.verdict(subject)
 	return string(verdict), missing
 }
 

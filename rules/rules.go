@@ -66,6 +66,9 @@ type code struct {
 	compiler *compiler
 	root     source.Ref
 
+	shortly sync.Once
+	direct  *direct // what judges, where it is plain; else nil
+
 	judging sync.Once
 	when    *expression // nil: every subject
 	expect  *expression

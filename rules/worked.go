@@ -23,10 +23,10 @@ type Worked struct {
 // its business, also of those that are as they should be.
 func (r *Rule) Work(measured *facts.Measured) []Worked {
 	j := r.newJudgement()
+	j.code.judge() // says which facts are looked at
 	var list []Worked
 	for _, subject := range measured.Subjects(r.Over) {
-		j.env[r.Over] = subject
-		verdict, missing := j.verdict()
+		verdict, missing := j.verdict(subject)
 		if verdict == notItsBusiness {
 			continue
 		}
@@ -36,6 +36,7 @@ func (r *Rule) Work(measured *facts.Measured) []Worked {
 		}
 		switch verdict {
 		case finding.Fail:
+			j.env[r.Over] = subject
 			w.Verdict, w.Message = verdict, r.code.tell().say.fill(&j.machine, j.env)
 		case finding.Open:
 			w.Verdict = verdict

@@ -48,6 +48,17 @@ func PlainWord(kind, word string) bool {
 	return known && placesOf(reflect.TypeOf(subject).Elem())[word] != nil
 }
 
+// FieldOf is the plain fact of a type of subject that a word means.
+func FieldOf(subject reflect.Type, word string) (field reflect.StructField, ok bool) {
+	index, ok := placesOf(subject)[word]
+	if !ok {
+		return reflect.StructField{}, false
+	}
+	field = subject.FieldByIndex(index)
+	field.Index = index // from the subject, not from what it embeds
+	return field, true
+}
+
 // plainFields says where the plain facts of a type of subject stand, by word.
 var plainFields sync.Map // reflect.Type -> map[string][]int
 
