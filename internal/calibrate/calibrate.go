@@ -614,8 +614,24 @@ func (m *model) dimFinding(lamp *schema.Fixture, j int) finding.Finding {
 	if lamp.Name == "" {
 		f.Message = strings.Replace(f.Message, " ()", "", 1)
 	}
+	if place := m.readMostAt(lamp); place != "" {
+		f.Subjects = append(f.Subjects, finding.Subject{Kind: "place", Name: source.Shorten(place)})
+	}
 	if !lamp.At.IsZero() {
 		f.Place = lamp.At.Place()
 	}
 	return f
+}
+
+// readMostAt is the place of the reading to which a lamp is worked out to give most light.
+func (m *model) readMostAt(lamp *schema.Fixture) (place string) {
+	most := 0.0
+	for i := range m.rows {
+		for _, p := range m.rows[i].parts {
+			if p.Fixture == lamp && p.Lux > most {
+				most, place = p.Lux, m.rows[i].reading.Place
+			}
+		}
+	}
+	return place
 }

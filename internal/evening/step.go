@@ -117,7 +117,7 @@ func (e *Evening) stepTo(i int, before, look *stage.Look) Step {
 // practice, no source.
 const (
 	slowMoveS     = 3.0  // what takes less is a swing, however short, in seconds
-	slowMoveDegS  = 5.0  // the fastest that counts as slow, in degrees a second
+	slowMoveDegS  = 10.0 // the fastest that counts as slow, in degrees a second: a fist at the end of the arm
 	usualSwingDeg = 40.0 // how far a beam swings of which nobody knows where it hangs or points
 )
 

@@ -6,6 +6,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/evening"
+	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/spelling"
@@ -32,6 +33,7 @@ type Look struct {
 	AccentHues  *int     `expr:"accent_hue_count"`     // hues that carry a small share of it
 	SecondHue   *float64 `expr:"second_hue_ratio"`     // light of its second hue as a part of that of its largest; 0 if there is none
 	SecondUp    *float64 `expr:"second_drive_ratio"`   // how far up the lamps of one of its two largest hues are as a part of those of the other; 0 unless both are main hues, of lamps of one type that mixes its colours
+	SecondNear  bool     `expr:"second_is_beside"`     // whether these lamps hang on one level; false too where nobody says how high they hang
 	HueNames    *string  `expr:"hue_names"`            // its hues in words, largest share first
 	NearestHue  *float64 `expr:"nearest_kept_hue_deg"` // its largest hue as a degree of the colour wheel, for odd lamps to join
 
@@ -205,6 +207,9 @@ func (l *Look) fillHues(s *stage.Room, lit *stage.Look) {
 	}
 	l.MainHues, l.AccentHues = new(hues.Leading()), new(hues.Accents)
 	l.HueNames, l.SecondHue, l.SecondUp, l.tints = new(spelling.List(hues.Names)), &hues.Second, &hues.Drive, hues.Tints
+	if l.SecondNear = hues.Beside; hues.Drive > 0 && !hues.Beside {
+		l.rests("second_drive_ratio", finding.Basis{Known: finding.Assumed, Rests: []string{"the lamps of both colours hanging on one level, since nobody says how high they hang"}})
+	}
 	l.RedMain = new(slices.ContainsFunc(hues.Mains, func(hue float64) bool {
 		name, _ := colour.HueFamily(hue)
 		return name == "red"

@@ -297,7 +297,7 @@ func (o *offers) hazeOff(f *finding.Finding, add adder) {
 		cues = append(cues, k)
 	}
 	const clears = 900 // s until haze is gone (common practice, no source); with more between, it may stay for all beams
-	if o.between(last, talk) > clears {
+	if last >= 0 && o.between(last, talk) > clears {
 		cues = append(cues[1:], from)
 	}
 	for _, k := range cues {

@@ -21,6 +21,7 @@ type Hues struct {
 	Accents int       // hues that carry a small share
 	Second  float64   // light of the second hue as a part of that of the largest; 0 if there is none
 	Drive   float64   // how far up the lamps of the less driven of two main hues are, as a part of the other's; 0 if they cannot be compared
+	Beside  bool      // they hang on one level; false too where nobody says how high they hang
 
 	Tints []colour.Tint // every hue with its light, largest first
 	Names []string      // both, in words
@@ -177,7 +178,7 @@ func (h *Hues) compareDrives() {
 		return
 	}
 	var kind *schema.Type
-	lowest, highest := math.Inf(1), math.Inf(-1)
+	lowest, highest, told := math.Inf(1), math.Inf(-1), true
 	for i := range h.groups[:2] {
 		for _, lamp := range h.lampsOf(h.groups[i]) {
 			if kind == nil {
@@ -185,6 +186,8 @@ func (h *Hues) compareDrives() {
 			}
 			if at := lamp.Fixture.HungAt; at != nil {
 				lowest, highest = min(lowest, at.Z), max(highest, at.Z)
+			} else {
+				told = false
 			}
 			if lamp.Kind != kind || len(kind.Emitters) < 2 || lamp.Fixture.Filter != nil || lamp.State.Rest != nil && lamp.State.Rest.Wheel != "" {
 				return
@@ -198,7 +201,7 @@ func (h *Hues) compareDrives() {
 	}
 	a, b := h.groups[0].up, h.groups[1].up
 	if most := max(a, b); most > 0 {
-		h.Drive = min(a, b) / most
+		h.Drive, h.Beside = min(a, b)/most, told
 	}
 }
 
