@@ -177,6 +177,28 @@ func addsUp(t *testing.T, told outcome.Show) {
 	}
 }
 
+// Haze that hangs in a talk, in an evening without a beam.
+func TestHazeWithoutBeamsIsTakenOut(t *testing.T) {
+	told := run(t, folder(t, map[string]string{"show.json": `{
+		"room": {"air": {"volume_m3": 2000, "air_changes_per_h": 2, "settling_per_h": 0.5, "start": "none"}},
+		"types": [{"name": "hazer", "source": "none", "machine": {"kind": "hazer", "fluid": "glycol", "output_mg_h": 60000}}],
+		"patch": [{"channel": 61, "type": "hazer", "purpose": "haze"}],
+		"order": [
+			{"name": "Welcome", "kind": "welcome", "start_cue": 1, "duration_s": 1200},
+			{"name": "Notices", "kind": "notices", "start_cue": 2, "duration_s": 1200},
+			{"name": "Talk", "kind": "talk", "start_cue": 3, "duration_s": 1500}
+		],
+		"cues": [
+			{"cue": 1, "segment": "Welcome", "set": [{"channels": "61", "level": 50}]},
+			{"cue": 2, "segment": "Notices", "set": []},
+			{"cue": 3, "segment": "Talk", "set": []}
+		]
+	}`}), Options{Rules: rules.Own()})
+	if list := doing(told); !slices.ContainsFunc(list, func(do string) bool { return strings.HasPrefix(do, "Bring channel 61 in cue 1 to 0 %") }) {
+		t.Errorf("no order takes the haze out: %q", list)
+	}
+}
+
 // Three fixtures on one address: each is given an address of its own, and with
 // the changes made the rule has nothing left to say.
 func TestTwoFixturesAreNeverGivenTheSameAddress(t *testing.T) {
