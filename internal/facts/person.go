@@ -87,6 +87,10 @@ type Person struct {
 	BackKind      string   `expr:"background_kind"`               // emissive, projection, drape, wall, or "" if nobody knows what is behind
 	OwnStops      *float64 `expr:"background_over_skin_stops"`    // how far the background is over the face with the skin that the place names, else over light skin
 	DarkestStops  *float64 `expr:"background_over_darkest_stops"` // the same over the darkest skin that may stand there
+	ClothesOver   *float64 `expr:"clothes_over_white_stops"`      // how far what the person wears is over white for the most open camera: a matt white sheet in the light that it is set for
+	BehindOver    *float64 `expr:"background_over_white_stops"`   // the same of the background
+	WhiteCamera   string   `expr:"white_camera"`                  // that camera
+	Clothing      string   `expr:"clothing"`                      // what the place says that the person wears, or ""
 	Separation    *float64 `expr:"separation_de"`                 // CIEDE2000 between hair and shoulders in the light from behind and the background, in the picture of the camera that sees the face
 	SepDarkest    *float64 `expr:"separation_darkest_de"`         // the same of the darkest skin that may stand there
 	LightApart    *float64 `expr:"separation_light_de"`           // the same of their lightness alone
@@ -282,7 +286,7 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 		p.lackAll([]string{
 			"face_lx", "key_elevation_deg", "key_azimuth_deg", "back_lx", "back_key_ratio",
 			"coloured_share", "face_tint_de", "face_cct_k", "face_duv", "background_stops", "background_cd_m2",
-			"background_over_skin_stops", "background_over_darkest_stops", "dark_stops", "cheek_stops", "light_half_deg", "light_quarter_deg", "light_within_deg", "source_width_deg", "turned_deg",
+			"background_over_skin_stops", "background_over_darkest_stops", "background_over_white_stops", "clothes_over_white_stops", "dark_stops", "cheek_stops", "light_half_deg", "light_quarter_deg", "light_within_deg", "source_width_deg", "turned_deg",
 		}, f.Missing...)
 		p.lackAll(separationFacts, f.Missing...)
 		return
@@ -331,6 +335,7 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 		p.lackAll(overSkin, fmt.Sprintf("light on the face on %s and on the background", p.Place))
 	}
 	p.BackName = behind.Name
+	p.fillOverWhite(s.Rig, behind)
 	if sep, ok := s.SeparationOf(f, behind); ok {
 		p.Separation, p.SepDarkest = &sep.DeltaE, &sep.Darkest
 		p.LightApart, p.ColourApart = new(lightApart(sep.Rim, sep.Behind)), new(colourApart(sep.Rim, sep.Behind))
@@ -345,12 +350,30 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 	}
 }
 
+// fillOverWhite holds what the person wears and what is behind against what the cameras are
+// set for, whatever the face does.
+func (p *Person) fillOverWhite(r *stage.Rig, behind stage.Backdrop) {
+	e := r.WhiteExposure()
+	p.WhiteCamera = e.Camera
+	p.lackAll([]string{"clothes_over_white_stops", "background_over_white_stops"}, e.Missing...)
+	if cloth, told := r.ClothingOf(p.Place); !told {
+		p.lacks("clothes_over_white_stops", fmt.Sprintf("what somebody on %s wears", p.Place))
+	} else if len(e.Missing) == 0 {
+		p.Clothing, p.ClothesOver = r.Places[p.Place].Clothing, new(e.OverWhite(*p.FaceLux*cloth/math.Pi))
+	}
+	if behind.Nits == nil {
+		p.lacks("background_over_white_stops", behind.Missing)
+	} else if len(e.Missing) == 0 {
+		p.BehindOver = new(e.OverWhite(*behind.Nits))
+	}
+}
+
 // Facts that nobody knows for sure who does not know where the cameras stand, and those that
 // are sure all the same where somebody says which way the person looks.
 var (
 	sidedFacts = []string{
 		"turned_deg", "light_within_deg", "key_azimuth_deg", "back_lx", "back_key_ratio", "back_count", "held_hue_s", "background_is_dark", "background_cd_m2",
-		"background_stops", "background_over_skin_stops", "background_over_darkest_stops",
+		"background_stops", "background_over_skin_stops", "background_over_darkest_stops", "background_over_white_stops",
 		"separation_de", "separation_darkest_de", "separation_light_de", "separation_colour_de", "background_lightness", "background_chroma",
 	}
 	facedFacts = []string{
@@ -433,8 +456,10 @@ func (p *Person) fillBetween(f *stage.Face) {
 			assume(fact, *value-up, *value+down)
 		}
 	}
-	if p.Over != nil {
-		assume("over_stops", *p.Over-down, *p.Over+up)
+	for fact, value := range map[string]*float64{"over_stops": p.Over, "clothes_over_white_stops": p.ClothesOver} {
+		if value != nil {
+			assume(fact, *value-down, *value+up)
+		}
 	}
 }
 

@@ -17,26 +17,31 @@ type Showing struct {
 	look    *Look
 	surface *schema.Surface
 
-	ScreenName string   `expr:"name"`             // the screen
-	Kind       string   `expr:"kind"`             // emissive or projection
-	Number     string   `expr:"cue"`              // the number of the look's cue
-	Segment    string   `expr:"segment"`          // the segment
-	Meant      []string `expr:"meant"`            // what the cue and its segment mean for every place, as words of the vocabulary
-	DrivePct   *float64 `expr:"drive_pct"`        // what it is driven at
-	ContentPct *float64 `expr:"content_pct"`      // the mean light of its picture, in percent of full white
-	White      *float64 `expr:"white_cd_m2"`      // the luminance of its white at that drive
-	Picture    *float64 `expr:"picture_cd_m2"`    // the luminance of what is bright in its picture; of full white where nobody says what it shows
-	OverFace   *float64 `expr:"over_face_stops"`  // how far that is over the dimmest face that is lit, with the skin that the place names, else with light skin
-	FacesDark  bool     `expr:"faces_are_dark"`   // whether there are people and no face of them is lit
-	Face       string   `expr:"dimmest_place"`    // the place of that face
-	SpillLux   *float64 `expr:"spill_lx"`         // mean light of all lamps and the ambient light on it
-	KeySpill   *float64 `expr:"key_spill_lx"`     // mean light of key and fill lights on it
-	SpillPct   *float64 `expr:"key_spill_pct"`    // how bright that makes its black, as percent of its white
-	HallPct    *float64 `expr:"hall_spill_pct"`   // how bright the ambient light makes it, the same way
-	Contrast   *float64 `expr:"contrast"`         // image contrast under that light: (white + ambient) / (black + ambient)
-	AtBest     *float64 `expr:"contrast_at_best"` // the same if only a quarter of the ambient light at faces falls on it
-	CutSide    string   `expr:"cut_side"`         // the shutter of that light that clears the screen and leaves its target lit, or ""
-	CutPct     *float64 `expr:"cut_depth_pct"`    // how far to push it in
+	ScreenName  string   `expr:"name"`                    // the screen
+	Kind        string   `expr:"kind"`                    // emissive or projection
+	Number      string   `expr:"cue"`                     // the number of the look's cue
+	Segment     string   `expr:"segment"`                 // the segment
+	Meant       []string `expr:"meant"`                   // what the cue and its segment mean for every place, as words of the vocabulary
+	DrivePct    *float64 `expr:"drive_pct"`               // what it is driven at
+	ContentPct  *float64 `expr:"content_pct"`             // the mean light of its picture, in percent of full white
+	White       *float64 `expr:"white_cd_m2"`             // the luminance of its white at that drive
+	Picture     *float64 `expr:"picture_cd_m2"`           // the luminance of what is bright in its picture; of full white where nobody says what it shows
+	OverFace    *float64 `expr:"over_face_stops"`         // how far that is over the dimmest face that is lit, with the skin that the place names, else with light skin
+	MeanOver    *float64 `expr:"mean_over_face_stops"`    // the same of its mean light
+	OverDarkest *float64 `expr:"mean_over_darkest_stops"` // the same of its mean light over the darkest skin that may stand there
+	OverWhite   *float64 `expr:"over_white_stops"`        // how far it is over white for the most open camera: a matt white sheet in the light that it is set for
+	ExposureSet bool     `expr:"exposure_is_set"`         // whether there is a camera whose exposure is set by hand, or none is known
+	Camera      string   `expr:"camera"`                  // the most open camera
+	FacesDark   bool     `expr:"faces_are_dark"`          // whether there are people and no face of them is lit
+	Face        string   `expr:"dimmest_place"`           // the place of that face
+	SpillLux    *float64 `expr:"spill_lx"`                // mean light of all lamps and the ambient light on it
+	KeySpill    *float64 `expr:"key_spill_lx"`            // mean light of key and fill lights on it
+	SpillPct    *float64 `expr:"key_spill_pct"`           // how bright that makes its black, as percent of its white
+	HallPct     *float64 `expr:"hall_spill_pct"`          // how bright the ambient light makes it, the same way
+	Contrast    *float64 `expr:"contrast"`                // image contrast under that light: (white + ambient) / (black + ambient)
+	AtBest      *float64 `expr:"contrast_at_best"`        // the same if only a quarter of the ambient light at faces falls on it
+	CutSide     string   `expr:"cut_side"`                // the shutter of that light that clears the screen and leaves its target lit, or ""
+	CutPct      *float64 `expr:"cut_depth_pct"`           // how far to push it in
 }
 
 // Names returns the screen and the segment.
@@ -89,7 +94,7 @@ func (s *Showing) restOnDrive(lit *stage.Look) {
 		return
 	}
 	assumed := fmt.Sprintf("the projector of the screen %q at full, since nobody says what it is driven at", s.ScreenName)
-	for _, fact := range []string{"drive_pct", "white_cd_m2", "picture_cd_m2", "over_face_stops", "key_spill_pct", "hall_spill_pct", "contrast", "contrast_at_best"} {
+	for _, fact := range []string{"drive_pct", "white_cd_m2", "picture_cd_m2", "over_face_stops", "mean_over_face_stops", "mean_over_darkest_stops", "over_white_stops", "key_spill_pct", "hall_spill_pct", "contrast", "contrast_at_best"} {
 		s.rests(fact, finding.Basis{Known: finding.Assumed, Rests: []string{assumed}})
 	}
 }
@@ -116,32 +121,50 @@ func (s *Showing) fillWhite() {
 		if s.Kind == "projection" {
 			phrase = fmt.Sprintf("the projector's lumens, the size and the drive of the screen %q", s.ScreenName)
 		}
-		s.lackAll([]string{"white_cd_m2", "picture_cd_m2", "over_face_stops", "key_spill_pct", "hall_spill_pct", "contrast", "contrast_at_best"}, phrase)
+		s.lackAll([]string{"white_cd_m2", "picture_cd_m2", "over_face_stops", "mean_over_face_stops", "mean_over_darkest_stops", "over_white_stops", "key_spill_pct", "hall_spill_pct", "contrast", "contrast_at_best"}, phrase)
 	}
+	s.fillOverWhite()
 	dimmest := s.look.shaded
 	s.FacesDark = s.look.allDark
+	overFace := []string{"over_face_stops", "mean_over_face_stops", "mean_over_darkest_stops"}
 	switch {
 	case dimmest == nil && s.FacesDark:
-		s.lacks("over_face_stops", fmt.Sprintf("light on a face in cue %s", s.Number))
+		s.lackAll(overFace, fmt.Sprintf("light on a face in cue %s", s.Number))
 	case dimmest == nil:
-		s.lacks("over_face_stops", s.look.Why("face_range_stops")...)
+		s.lackAll(overFace, s.look.Why("face_range_stops")...)
 		if len(s.Why("over_face_stops")) == 0 {
-			s.lacks("over_face_stops", fmt.Sprintf("people who are to be seen in cue %s", s.Number))
+			s.lackAll(overFace, fmt.Sprintf("people who are to be seen in cue %s", s.Number))
 		}
 	case s.White != nil && *s.White > 0 && *s.Picture <= 0:
-		s.Face, s.OverFace = dimmest.Place, new(-blackStops+0.0)
+		s.Face, s.OverFace, s.MeanOver, s.OverDarkest = dimmest.Place, new(-blackStops+0.0), new(-blackStops+0.0), new(-blackStops+0.0)
 	case s.White != nil && *s.Picture > 0:
 		s.Face = dimmest.Place
-		skin, _ := s.look.back.rig.SkinOf(dimmest.Place)
+		skin, darkest := s.look.back.rig.SkinOf(dimmest.Place)
 		if stops, ok := photometry.ScreenOverFace(*s.Picture, *dimmest.FaceLux, skin); ok {
 			s.OverFace = &stops
+			if s.ContentPct == nil {
+				s.lackAll(overFace[1:], s.Why("content_pct")...)
+				return
+			}
+			mean := stops + math.Log2(max(1./brightParts, *s.ContentPct/100))
+			s.MeanOver, s.OverDarkest = &mean, new(mean+math.Log2(skin/darkest))
 		} else {
-			s.lacks("over_face_stops", fmt.Sprintf("light on the face on %s", dimmest.Place))
+			s.lackAll(overFace, fmt.Sprintf("light on the face on %s", dimmest.Place))
 		}
 	case s.White != nil: // a dark screen outshines nobody, and by no number of stops
 		s.Face = dimmest.Place
-		s.lacks("over_face_stops", fmt.Sprintf("a picture on the screen %q", s.ScreenName))
+		s.lackAll(overFace, fmt.Sprintf("a picture on the screen %q", s.ScreenName))
 	}
+}
+
+// fillOverWhite holds the picture against what the cameras are set for.
+func (s *Showing) fillOverWhite() {
+	e := s.look.back.rig.WhiteExposure()
+	s.ExposureSet, s.Camera = e.Asked, e.Camera
+	if s.lacks("over_white_stops", e.Missing...); s.Picture == nil || len(e.Missing) > 0 {
+		return
+	}
+	s.OverWhite = new(e.OverWhite(*s.Picture))
 }
 
 // fillSpill tells of the light on the screen, and what it does to the picture.
@@ -214,6 +237,16 @@ func (s *Showing) DriveForFace(maxStops float64) *float64 {
 		return nil
 	}
 	return new(math.Floor(min(100, *s.DrivePct*math.Exp2(maxStops-*s.OverFace))))
+}
+
+// DriveForWhite is the highest drive, in whole percent, at which what is bright on the screen
+// is at most a number of stops over the white of the most open camera; unknown where nothing
+// can be told of the two.
+func (s *Showing) DriveForWhite(maxStops float64) *float64 {
+	if s.OverWhite == nil || s.DrivePct == nil {
+		return nil
+	}
+	return new(math.Floor(min(100, *s.DrivePct*math.Exp2(maxStops-*s.OverWhite))))
 }
 
 // WorstSpiller is the key light that puts most light on the screen.

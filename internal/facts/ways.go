@@ -27,6 +27,7 @@ var ways = map[string]string{
 	"dimmest_keys":     "DimmestKeys",
 	"drifted_keys":     "DriftedKeys",
 	"drive_for_face":   "DriveForFace",
+	"drive_for_white":  "DriveForWhite",
 	"effects_too_fast": "EffectsTooFast",
 	"haze_can_reach":   "HazeCanReach",
 	"haze_levels":      "HazeLevels",

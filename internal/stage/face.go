@@ -231,6 +231,45 @@ func byHand(camera *schema.Camera, automatic *bool) bool {
 	return !*automatic
 }
 
+// WhiteExposure is what the most open camera shows as white: a matt white sheet in the
+// light that it is set for (ISO 2720). What is brighter burns out, whatever a face does.
+type WhiteExposure struct {
+	Camera  string
+	Lux     float64
+	Asked   bool     // a camera has its exposure set by hand, or no camera is known
+	Missing []string // why it is not known; empty if it is
+}
+
+// WhiteExposure looks at the cameras whose exposure is set by hand. One that is carried
+// about is set anew wherever it goes.
+func (r *Rig) WhiteExposure() (e WhiteExposure) {
+	if r.Show.Room == nil || len(r.Show.Room.Cameras) == 0 {
+		return WhiteExposure{Asked: true, Missing: []string{"the cameras of the room, with the exposure of each"}}
+	}
+	for _, camera := range r.Show.Room.Cameras {
+		if !SetsExposure(camera) || camera.Role == "roaming" {
+			continue
+		}
+		e.Asked = true
+		wanted, lack := WantedLux(camera)
+		if e.Missing = AddMissing(e.Missing, lack); lack == "" && (e.Camera == "" || wanted < e.Lux) {
+			e.Camera, e.Lux = camera.Name, wanted
+		}
+	}
+	if !e.Asked {
+		e.Missing = []string{"a camera whose exposure is set by hand"}
+	}
+	return e
+}
+
+// OverWhite is how many stops a luminance in cd/m2 is over that white.
+func (e WhiteExposure) OverWhite(nits float64) float64 {
+	if stops, ok := photometry.Stops(nits*math.Pi, e.Lux); ok {
+		return max(stops, -blackBackdrop)
+	}
+	return -blackBackdrop
+}
+
 // House reports whether nobody says where a camera stands, so that the face is measured as
 // from the house, and whether nobody says either which way the person looks.
 func (s *Room) House(f *Face) (house, anyWay bool) {

@@ -37,6 +37,13 @@ func (r *Rig) cloth(place string) (rgb colour.XYZ, ok bool) {
 	return xyz, err == nil
 }
 
+// ClothingOf is the part of white light that what somebody on a place wears gives back; ok is
+// false where nobody says.
+func (r *Rig) ClothingOf(place string) (part float64, ok bool) {
+	rgb, ok := r.cloth(place)
+	return rgb.Y, ok
+}
+
 // grey gives back the same part of all light: its XYZ against a white of Y = 1.
 func grey(part float64) colour.XYZ { return pictureWhite.Scale(part) }
 
