@@ -63,7 +63,7 @@ func (k *Kept) look(l *Look) (people []*Person, showings []*Showing, ok bool) {
 		return nil, nil, false
 	}
 	old := k.m.Looks[i]
-	if old.earlyIn != l.earlyIn || old.lateS != l.lateS || l.late != nil && old.late.Number != l.late.Number || !slices.Equal(old.coming, l.coming) || !slices.Equal(old.moving, l.moving) || !slices.Equal(old.early, l.early) {
+	if old.passes != l.passes || old.earlyIn != l.earlyIn || old.lateS != l.lateS || l.late != nil && old.late.Number != l.late.Number || !slices.Equal(old.coming, l.coming) || !slices.Equal(old.moving, l.moving) || !slices.Equal(old.early, l.early) {
 		return nil, nil, false
 	}
 	now := *old
@@ -95,6 +95,12 @@ func (k *Kept) look(l *Look) (people []*Person, showings []*Showing, ok bool) {
 		}
 		if p == old.brightest {
 			l.brightest = people[n]
+		}
+		if p == old.darker {
+			l.darker = people[n]
+		}
+		if p == old.brighter {
+			l.brighter = people[n]
 		}
 	}
 	for _, s := range k.showings[i] {

@@ -64,6 +64,8 @@ type Look struct {
 	Walked       string   `expr:"walked_path"`         // that path, or "" if nobody is known to walk
 
 	dimmest, brightest *Person  // of those who lead
+	darker, brighter   *Person  // of those who are compared with them
+	passes             bool     // the next cue comes in the same moment: nobody sees it
 	shaded             *Person  // the dimmest of all whose face is lit
 	allDark            bool     // there are faces, and none is lit
 	coming             []string // places of those who are there in the next look, if that comes soon
@@ -102,6 +104,7 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept)
 			if !standsLong(looks, i-1) {
 				before.coming = is
 			}
+			before.passes = before.look.Segment != nil && raw.Segment == before.look.Segment && isTimed(before.look) && isTimed(raw) && calledAt(before.look) >= calledAt(raw)
 			if was != nil && is != nil {
 				before.moving, l.moving = append(before.moving, without(is, was)...), without(was, is)
 			}
@@ -176,6 +179,11 @@ func calledAt(look *tracking.Look) (seconds float64) {
 		}
 	}
 	return seconds
+}
+
+// isTimed reports whether somebody says when a cue is called.
+func isTimed(look *tracking.Look) bool {
+	return slices.ContainsFunc(look.Parts, func(part *schema.Cue) bool { return part.AtS != nil })
 }
 
 func (l *Look) fillOutput(lit *stage.Look, full float64, fullMissing []string) {

@@ -162,6 +162,9 @@ func meantAt(show *schema.Show, look *tracking.Look, place string) []string {
 // peopleAndScreens measures the people in a look, and the screens beside them.
 func peopleAndScreens(s *stage.Room, lit *stage.Look, look *Look) ([]*Person, []*Showing) {
 	places := lit.People()
+	if look.passes {
+		places = nil
+	}
 	look.fillWalks(s, lit)
 	if len(places)+len(look.early) == 0 {
 		look.lackAll([]string{"face_range_stops", "others_apart_stops", "waiting_count"}, fmt.Sprintf("people on stage in cue %s", look.Number))
@@ -905,6 +908,7 @@ func (l *Look) compareFaces(people []*Person, said bool) {
 			}
 			if l.Darker == "" || *stops > *l.OthersApart {
 				l.OthersApart, l.Darker, l.Brighter = stops, pair[0].Place, pair[1].Place
+				l.darker, l.brighter = pair[0], pair[1]
 			}
 		}
 	}
@@ -946,14 +950,19 @@ func (l *Look) apart(dim, bright *Person, fact string) *float64 {
 }
 
 // DimmestKeys are the key lights of the dimmest face with the level that makes it as
-// bright as the brightest; none if one of them would have to be above full.
-func (l *Look) DimmestKeys() (turns []*Turn) {
-	if l.FaceRange == nil || l.brightest == nil {
+// bright as the brightest: of those who lead, if they are so many stops apart, or else of
+// the others. None if one of them would have to be above full.
+func (l *Look) DimmestKeys(stops float64) (turns []*Turn) {
+	dim, bright := l.dimmest, l.brightest
+	if l.FaceRange == nil || *l.FaceRange <= stops {
+		dim, bright = l.darker, l.brighter
+	}
+	if dim == nil || bright == nil {
 		return nil
 	}
-	l.dimmest.face(func(_ *stage.Room, f *stage.Face) {
+	dim.face(func(_ *stage.Room, f *stage.Face) {
 		keys, _ := f.Keys()
-		if all, ok := newTurns(keys, *l.brightest.FaceLux / *l.dimmest.FaceLux); ok {
+		if all, ok := newTurns(keys, *bright.FaceLux / *dim.FaceLux); ok {
 			turns = all
 		}
 	})

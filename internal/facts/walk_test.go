@@ -178,3 +178,25 @@ func TestDamagedShows(t *testing.T) {
 		checkFacts(t, Measure(show, tracking.Resolve(show)))
 	})
 }
+
+// A cue that the next one replaces in the same moment is seen by nobody: who stands in its
+// light is not judged in it. Where nobody tells the times, both are.
+func TestACueOfNoTimeIsNotLookedAt(t *testing.T) {
+	for _, test := range []struct {
+		name, first, second string
+		people              int
+	}{
+		{"in the same moment", `"at_s": 5,`, `"at_s": 5,`, 1},
+		{"a second later", `"at_s": 5,`, `"at_s": 6,`, 2},
+		{"of unknown times", ``, ``, 2},
+		{"one of an unknown time", `"at_s": 5,`, ``, 2},
+	} {
+		m := room{
+			patch: fixture(1, "key", 0, -2, 5.6, ""),
+			cues:  `{"cue": 1, ` + test.first + ` "segment": "reading", "set": [{"channels": "1", "level": 0}]}, {"cue": 2, ` + test.second + ` "segment": "reading", "set": [{"channels": "1", "level": 50}]}`,
+		}.measure(t)
+		if len(m.People) != test.people {
+			t.Errorf("%s: %d people, want %d", test.name, len(m.People), test.people)
+		}
+	}
+}

@@ -31,6 +31,8 @@ const found = -1
 var causes = map[string]func(o *offers, f *finding.Finding, add adder){
 	"dark-lamps":       (*offers).darkLamps,
 	"bright-lamps":     (*offers).brightLamps,
+	"dim-lamps":        (*offers).dimLamps,
+	"like-cue":         (*offers).likeCue,
 	"empty-lamps":      (*offers).emptyLamps,
 	"letting-go":       (*offers).lettingGo,
 	"went-dark":        (*offers).wentDark,

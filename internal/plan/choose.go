@@ -320,7 +320,8 @@ func (o *offers) fits(c *cure) bool {
 	ok := !o.forbidden(c.edits) && len(groupEdits(c.edits)) <= inOne*mostSentences
 	if ok {
 		o.words.findCues(c.edits)
-		ok = len(o.words.sentences(c.edits)) <= mostSentences
+		_, things := o.words.sentences(c.edits)
+		ok = things <= mostSentences
 	}
 	o.fit[c.id] = ok
 	return ok

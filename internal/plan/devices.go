@@ -299,10 +299,24 @@ func (o *offers) hazeOff(f *finding.Finding, add adder) {
 	const clears = 900 // s until haze is gone (common practice, no source); with more between, it may stay for all beams
 	if last >= 0 && o.between(last, talk) > clears {
 		cues = append(cues[1:], from)
+	} else if soon := from + 1; soon < behind && secondsIn(&o.state.Looks[soon]) <= carries {
+		cues = slices.Concat([]int{soon}, cues)
 	}
 	for _, k := range cues {
 		add("The haze stops with the last beams, and the air is clear in the talk.", o.machinesOff(k, looks[len(looks)-1])...)
 	}
+}
+
+// carries is within which time of the last song with beams the haze may still go off so that
+// what hangs in the air carries the song, in seconds (common practice, no source).
+const carries = 90
+
+// secondsIn is when the cue of a look is called in its part of the evening.
+func secondsIn(look *tracking.Look) float64 {
+	if at := look.Cue().AtS; at != nil {
+		return *at
+	}
+	return math.Inf(1)
 }
 
 // between is how long the parts of the running order take that lie between two looks, in

@@ -35,6 +35,10 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 		return s, false
 	}
 	level, got, lost := worst(s.Cleared), 0, 0
+	asked := map[string]bool{} // rules of which something cannot be told
+	for i := range had {
+		asked[had[i].Rule] = asked[had[i].Rule] || had[i].Verdict == finding.Open
+	}
 	gravest, milder := gravestOf(s.Cleared), true
 	names := strings.HasPrefix(c.why.Rule, "file/") // with the right name more is seen, which was there before
 	for i := range has {
@@ -46,6 +50,9 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 		revealed := names || c.reveals(f)
 		if revealed && !names && f.Verdict == finding.Open {
 			continue // it is asked for among what cannot be told
+		}
+		if was == nil && f.Verdict == finding.Open && asked[f.Rule] {
+			continue // what lets tell it is missing elsewhere too
 		}
 		price := outcome.Price{Key: f.Key(), Rule: f.Rule, Message: f.Message}
 		switch {

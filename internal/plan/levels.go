@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -17,7 +18,7 @@ const (
 	tooHigh = 1.5
 )
 
-// unusedLevel is what a light from behind is tried at first that no cue uses, in percent
+// unusedLevel is what a light is tried at first that no cue uses, in percent
 // (common practice, no source).
 const unusedLevel = 50
 
@@ -143,30 +144,102 @@ func (o *offers) brightLamps(f *finding.Finding, add adder) {
 		return
 	}
 	slices.Sort(looks)
-	down := func(place string) (edits []source.Edit) {
-		for _, lamp := range o.lampsFor(place) {
-			if fromBehind(lamp) != (f.Rule == "people/back-strong") {
-				continue
-			}
-			for _, run := range stretches(looks) {
-				usual, ok := o.usual(lamp, place, looks)
-				if ok && o.level(run[0], lamp.Channel) > tooHigh*usual {
-					edits = append(edits, o.hold(lamp.Channel, usual, run[0], run[1])...)
+	down := func(behind bool, places ...string) (edits []source.Edit) {
+		for _, place := range places {
+			for _, lamp := range o.lampsFor(place) {
+				if !behind && fromBehind(lamp) != (f.Rule == "people/back-strong") {
+					continue
+				}
+				for _, run := range stretches(looks) {
+					usual, ok := o.usual(lamp, place, looks)
+					if ok && o.level(run[0], lamp.Channel) > tooHigh*usual {
+						edits = append(edits, o.hold(lamp.Channel, usual, run[0], run[1])...)
+					}
 				}
 			}
 		}
 		return edits
 	}
-	var all []source.Edit
-	if people, known := o.peopleIn(looks[0]); known {
-		for _, place := range people {
-			all = append(all, down(place)...)
+	people, _ := o.peopleIn(looks[0])
+	for _, behind := range []bool{false, true} { // a key alone would leave the light from behind too strong
+		add("The faces are lit as in the other cues.", down(behind, people...)...)
+		if place := nameOf(f, "place"); place != "" {
+			add("The face is lit as in the other cues.", down(behind, place)...)
 		}
 	}
-	add("The faces are lit as in the other cues.", all...)
-	if place := nameOf(f, "place"); place != "" {
-		add("The face is lit as in the other cues.", down(place)...)
+}
+
+// dimLamps brings up the lamps of whoever is lit far below what is usual among those who are
+// seen together, as long as faces are unequal.
+func (o *offers) dimLamps(f *finding.Finding, add adder) {
+	looks := o.looksOf(f.Identity())
+	if len(looks) == 0 {
+		return
 	}
+	all := o.faultyOfRule(f.Rule)
+	people, _ := o.peopleIn(looks[0])
+	for _, run := range stretches(all) {
+		if looks[0] < run[0] || looks[0] > run[1] {
+			continue
+		}
+		for _, place := range people {
+			var edits []source.Edit
+			for _, lamp := range o.lampsFor(place) {
+				usual, ok := o.usual(lamp, place, all)
+				if ok && !fromBehind(lamp) && o.level(looks[0], lamp.Channel) < tooLow*usual {
+					edits = append(edits, slices.Concat(o.hold(lamp.Channel, usual, looks[0], run[1]), o.whiteFor(lamp, looks[0]))...)
+				}
+			}
+			add("The face is lit as in the other cues.", edits...)
+		}
+	}
+}
+
+// likeCue gives all who stand in the dark in a cue the levels of one other cue in which all of
+// them are lit: of the same mood before another, and of such the nearest.
+func (o *offers) likeCue(f *finding.Finding, add adder) {
+	looks := o.faulty(f)
+	if f.Rule == "dynamics/dark-on-camera" {
+		looks = slices.DeleteFunc(slices.Clone(looks), func(i int) bool { return !o.isDark(i) })
+	}
+	runs := stretches(looks)
+	if len(runs) == 0 {
+		return
+	}
+	first, last := runs[0][0], runs[0][1]
+	dark, _ := o.peopleIn(first)
+	if len(dark) < 2 { // one alone has the levels that are usual there
+		return
+	}
+	lit := func(i int, place string) bool {
+		return slices.ContainsFunc(o.lampsFor(place), func(l *schema.Fixture) bool { return !fromBehind(l) && o.level(i, l.Channel) > leastLevel })
+	}
+	best, least := -1, math.Inf(1)
+	for i := range o.state.Looks {
+		people, known := o.peopleIn(i)
+		if !known || slices.ContainsFunc(dark, func(place string) bool { return !slices.Contains(people, place) || !lit(i, place) }) {
+			continue
+		}
+		away := math.Abs(float64(i - first))
+		if o.isQuiet(i) != o.isQuiet(first) {
+			away += float64(len(o.state.Looks))
+		}
+		if away < least {
+			best, least = i, away
+		}
+	}
+	if best < 0 {
+		return
+	}
+	var edits []source.Edit
+	for _, place := range dark {
+		for _, lamp := range o.lampsFor(place) {
+			if level := o.level(best, lamp.Channel); level >= leastLevel && o.level(first, lamp.Channel) < tooLow*level {
+				edits = append(edits, slices.Concat(o.hold(lamp.Channel, level, first, last), o.whiteFor(lamp, first))...)
+			}
+		}
+	}
+	add("Everybody is lit as in that cue.", edits...)
 }
 
 // usualLevels gives the lamps of a face the levels that they usually have: a filament
@@ -219,8 +292,9 @@ func (o *offers) usual(lamp *schema.Fixture, place string, faulty []int) (level 
 			}
 		}
 	}
-	if weigh(lamp, place, faulty); ok {
-		return level, true
+	lit := o.level(first, lamp.Channel) > 0 && max(now, o.level(first, lamp.Channel)) > leastLevel
+	if weigh(lamp, place, faulty); ok || lit { // where a face has light, what its lamps lack is worked out from that
+		return level, ok
 	}
 	for _, twin := range o.state.Show.Patch {
 		if twin != lamp && twin.Type == lamp.Type && twin.Purpose == lamp.Purpose {
@@ -244,17 +318,28 @@ func (o *offers) isQuiet(look int) bool {
 // usualFade gives a cue that jumps the fade that most other cues have, where they have one.
 func (o *offers) usualFade(f *finding.Finding, add adder) {
 	const leastS = 3 // s: shorter is no fade that anybody would call one (common practice, no source)
-	var fades []float64
+	looks := o.looksOf(f.Identity())
+	if len(looks) == 0 {
+		return
+	}
+	var fades, alike []float64 // of all cues, and of those of the same mood
 	for i := range o.state.Looks {
 		if cue := o.state.Looks[i].Cue(); cue.InS != nil && *cue.InS >= leastS {
 			fades = append(fades, *cue.InS)
+			if o.isQuiet(i) == o.isQuiet(looks[0]) {
+				alike = append(alike, *cue.InS)
+			}
 		}
 	}
-	if looks := o.looksOf(f.Identity()); len(looks) > 0 && len(fades) > 2 && 2*len(fades) > len(o.state.Looks) {
-		slices.Sort(fades)
-		cue, usual := o.state.Looks[looks[0]].Cue(), fades[len(fades)/2]
-		add("The light moves as it does in the other cues.", source.Edit{At: cue.At, Field: "in_s", Value: usual}, source.Edit{At: cue.At, Field: "out_s", Value: usual})
+	if len(fades) <= 2 || 2*len(fades) <= len(o.state.Looks) {
+		return
 	}
+	if len(alike) > 2 {
+		fades = alike
+	}
+	slices.Sort(fades)
+	cue, usual := o.state.Looks[looks[0]].Cue(), fades[len(fades)/2]
+	add("The light moves as it does in the other cues.", source.Edit{At: cue.At, Field: "in_s", Value: usual}, source.Edit{At: cue.At, Field: "out_s", Value: usual})
 }
 
 // beside is the highest level of the lamps for a place that have another purpose.
@@ -296,12 +381,21 @@ func (o *offers) emptyLamps(f *finding.Finding, add adder) {
 // lettingGo lets a cue keep what it does not mention, where it lets go of it.
 func (o *offers) lettingGo(f *finding.Finding, add adder) {
 	for _, i := range o.looksOf(f.Identity()) {
+		if !o.goesOn(i) {
+			continue // what was before belongs to another part
+		}
 		for _, cue := range o.state.Looks[i].Parts {
 			if cue.Tracking == "release" {
 				add("What the cue does not mention stays as it was.", source.Edit{At: cue.At, Field: "tracking", Value: "carry"})
 			}
 		}
 	}
+}
+
+// goesOn reports whether a look belongs to the part of the evening that the one before it does.
+func (o *offers) goesOn(look int) bool {
+	looks := o.state.Looks
+	return look > 0 && looks[look].Segment != nil && looks[look-1].Segment == looks[look].Segment
 }
 
 // wentDark keeps light where a cue took it away: what was lit in the cue before, people
@@ -334,7 +428,7 @@ func (o *offers) wentDark(f *finding.Finding, add adder) {
 	}
 	if f.Rule == "people/dark-walk" { // a way is lit, and no face
 		half := o.most(0.5, first, last, "house", "practical")
-		for _, edits := range [][]source.Edit{house, half, o.most(1, first, last, "house", "practical"), around, slices.Concat(house, around), o.most(0.5, first, last, "wash"), o.most(1, first, last, "wash")} {
+		for _, edits := range [][]source.Edit{o.alongWay(1, first, last, false), house, half, o.alongWay(1.0/3, first, last, true), o.most(1, first, last, "house", "practical"), around, slices.Concat(house, around), o.most(0.5, first, last, "wash"), o.most(1, first, last, "wash")} {
 			add("The way can be seen.", edits...)
 		}
 		return
@@ -343,6 +437,84 @@ func (o *offers) wentDark(f *finding.Finding, add adder) {
 	add("The light stays until the next part.", people...)
 	add("A glow stays on stage until the next part.", around...)
 	add("The light stays until the next part.", slices.Concat(people, around)...)
+}
+
+// alongWay gives the lamps that are aimed at a path which is dark a part of the most that they
+// have in the evening; those for people only if that is asked for.
+func (o *offers) alongWay(part float64, first, last int, people bool) (edits []source.Edit) {
+	for _, lamp := range o.state.Show.Patch {
+		if forPeople(lamp) && (!people || fromBehind(lamp)) || !o.aimedAlong(lamp, o.waysIn(first)) {
+			continue
+		}
+		most := 0.0
+		for i := range o.state.Looks {
+			most = max(most, o.level(i, lamp.Channel))
+		}
+		if most = math.Round(part * cmp.Or(most, unusedLevel)); most > max(leastLevel, o.level(first, lamp.Channel)) {
+			edits = append(edits, o.hold(lamp.Channel, most, first, last)...)
+		}
+	}
+	return edits
+}
+
+// waysIn are the paths that people walk in a look, as lines of points on the floor; all of
+// the room where nobody says which.
+func (o *offers) waysIn(look int) (ways [][]schema.Point) {
+	if o.state.Show.Room == nil {
+		return nil
+	}
+	var names []string
+	for _, part := range o.state.Looks[look].Parts {
+		names = append(names, part.Walks...)
+	}
+	if s := o.state.Looks[look].Segment; s != nil && len(names) == 0 {
+		names = s.Walks
+	}
+	for _, path := range o.state.Show.Room.Paths {
+		if len(names) > 0 && !slices.Contains(names, path.Name) {
+			continue
+		}
+		from, ok := o.head(path.From)
+		to, known := o.head(path.To)
+		if ok && known {
+			ways = append(ways, slices.Concat([]schema.Point{from}, path.Via, []schema.Point{to}))
+		}
+	}
+	return ways
+}
+
+// besideWay is how far from a way a lamp may be aimed and still light it, in metres (common
+// practice, no source: a step or two).
+const besideWay = 1.5
+
+// aimedAlong reports whether a lamp is aimed at a way.
+func (o *offers) aimedAlong(lamp *schema.Fixture, ways [][]schema.Point) bool {
+	if lamp.AimedAt == nil {
+		return false
+	}
+	at, ok := o.head(lamp.AimedAt.Name)
+	if lamp.AimedAt.Point != nil {
+		at, ok = *lamp.AimedAt.Point, true
+	}
+	return ok && slices.ContainsFunc(ways, func(way []schema.Point) bool {
+		for i := 1; i < len(way); i++ {
+			if fromLine(at, way[i-1], way[i]) <= besideWay {
+				return true
+			}
+		}
+		return false
+	})
+}
+
+// fromLine is how far a point is from a stretch between two others, in metres, as seen from
+// above.
+func fromLine(p, a, b schema.Point) float64 {
+	dx, dy := b.X-a.X, b.Y-a.Y
+	part := 0.0
+	if long := dx*dx + dy*dy; long > 0 {
+		part = min(1, max(0, ((p.X-a.X)*dx+(p.Y-a.Y)*dy)/long))
+	}
+	return math.Hypot(p.X-a.X-part*dx, p.Y-a.Y-part*dy)
 }
 
 // litAsElsewhere gives the lamps for those who are there in a stretch what they usually
@@ -419,11 +591,28 @@ func (o *offers) lateCue(f *finding.Finding, add adder) {
 		lights := func(lamp *schema.Fixture) bool {
 			return lamp.Purpose == "key" && o.level(i, lamp.Channel) < tooLow*o.level(i+1, lamp.Channel)
 		}
-		begins := next.Segment != look.Segment || slices.ContainsFunc(o.lampsFor(nameOf(f, "place")), lights)
+		begins := next.Segment != look.Segment || o.onlyForPeople(next) && slices.ContainsFunc(o.lampsFor(nameOf(f, "place")), lights)
 		if cue := next.Cue(); next.Segment != nil && begins && cue.AtS != nil && *cue.AtS > 0 {
 			add("The light is there with the first word.", source.Edit{At: cue.At, Field: "at_s", Value: 0.0})
 		}
 	}
+}
+
+// onlyForPeople reports whether all that a look's cue sets are lamps for people: nothing else
+// comes earlier with it.
+func (o *offers) onlyForPeople(look *tracking.Look) bool {
+	for _, part := range look.Parts {
+		if len(part.Screens) > 0 {
+			return false
+		}
+		for _, setting := range part.Set {
+			channels, err := o.state.Show.Channels(setting.Channels)
+			if err != nil || slices.ContainsFunc(channels, func(c int) bool { f := o.fixtureOn(c); return f == nil || !forPeople(f) }) {
+				return false
+			}
+		}
+	}
+	return true
 }
 
 // darkBeforeMove takes lamps that are seen to move out in the cue before or in that of the

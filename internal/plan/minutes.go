@@ -53,6 +53,8 @@ func (w *words) choreOf(edit source.Edit) chore {
 		return atHeight
 	case slices.Contains(paperFields, edit.Field):
 		return inPaper
+	case edit.Field == "aim":
+		return remoteLamp
 	case fixture == nil:
 		return atConsole
 	case edit.Field == "address", edit.Field == "mode":

@@ -349,6 +349,9 @@ func (o *offers) twins(f *finding.Finding, add adder) {
 			add(effect, out)
 		}
 		twins := o.othersLike(lamp, func(other *schema.Fixture) bool { return other.Type == lamp.Type })
+		if len(twins) < 2 && !fromBehind(lamp) { // keys and fills light the same faces
+			twins = o.frontLike(lamp)
+		}
 		if len(twins) < 2 {
 			continue
 		}
@@ -356,7 +359,12 @@ func (o *offers) twins(f *finding.Finding, add adder) {
 			add("The lamp gives the light of its twins again.", source.Edit{At: lamp.At, Field: "filter"})
 		}
 		for _, field := range schema.AlikeFields(schema.OfFixture) {
-			of := func(f *schema.Fixture) *float64 { return field.Number(f) }
+			of := func(f *schema.Fixture) *float64 {
+				if t := o.typeOf(f); field.Key == schema.White && f.WhiteK == nil && t != nil {
+					return t.WhiteK
+				}
+				return field.Number(f)
+			}
 			if common, ok := inCommon(twins, of); ok && differs(of(lamp), common) {
 				add("The lamp is set like its twins.", source.Edit{At: lamp.At, Field: field.Key, Value: common})
 			}
@@ -391,6 +399,16 @@ func (o *offers) likePartner(lamp *schema.Fixture) (edits []source.Edit) {
 func (o *offers) othersLike(lamp *schema.Fixture, like func(*schema.Fixture) bool) (list []*schema.Fixture) {
 	for _, other := range o.state.Show.Patch {
 		if other != lamp && other.Purpose == lamp.Purpose && other.Purpose != "" && like(other) {
+			list = append(list, other)
+		}
+	}
+	return list
+}
+
+// frontLike lists the other lamps of the same type that light faces from the front.
+func (o *offers) frontLike(lamp *schema.Fixture) (list []*schema.Fixture) {
+	for _, other := range o.state.Show.Patch {
+		if other != lamp && other.Type == lamp.Type && forPeople(other) && !fromBehind(other) {
 			list = append(list, other)
 		}
 	}

@@ -13,6 +13,7 @@ import (
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/cueproof/cueproof/schema"
@@ -126,19 +127,31 @@ func (w *words) reason(edits []source.Edit, cleared []finding.Finding, found boo
 }
 
 // do says the order.
-func (w *words) do(edits []source.Edit) string { return strings.Join(w.sentences(edits), ". ") + "." }
+func (w *words) do(edits []source.Edit) string {
+	list, _ := w.sentences(edits)
+	return strings.Join(list, ". ") + "."
+}
 
-// sentences are the sentences of an order. Levels of the same lamps in several cues are
-// one, and so are the bar and the place on it where a lamp is hung.
-func (w *words) sentences(edits []source.Edit) []string {
-	var list []string
+// leveled are lamps that an order gives levels: one, or one after the other in several cues.
+type leveled struct {
+	at    int // the place of its sentence
+	lamps string
+	in    string // the only cues, and the value there; "" if there are more
+	value string
+}
+
+// sentences are the sentences of an order, and how much there is to get right in them. Levels
+// of the same lamps in several cues are one, and so are those of several lamps in one cue,
+// and the bar and the place on it where a lamp is hung.
+func (w *words) sentences(edits []source.Edit) (list []string, things int) {
+	list, edits = w.likeCues(edits)
 	w.bars = map[source.Ref]string{}
 	for _, edit := range edits {
 		if bar, ok := edit.Value.(string); ok && edit.Field == "hung_on" {
 			w.bars[edit.At] = " on " + bar
 		}
 	}
-	levels := map[string]int{} // the sentence of some lamps, by their names
+	var levels []leveled
 	for _, group := range groupEdits(edits) {
 		switch field := group[0].Field; {
 		case field == "hung_on" && w.hungToo(group, edits), field == "out_s" && w.alsoIn(group, edits), field == schema.White && w.byHandToo(group, edits):
@@ -154,28 +167,134 @@ func (w *words) sentences(edits []source.Edit) []string {
 			if lamps == "" {
 				break
 			}
-			to := fmt.Sprintf(" in %s to %s %%", in, rules.FormatValue(group[0].Value))
-			if at, known := levels[lamps]; known {
+			value := rules.FormatValue(group[0].Value) + " %"
+			to := fmt.Sprintf(" in %s to %s", in, value)
+			if i := slices.IndexFunc(levels, func(l leveled) bool { return l.lamps == lamps }); i >= 0 {
 				if w.restores(group) {
-					to = fmt.Sprintf(" and back to %s %% in %s", rules.FormatValue(group[0].Value), in)
+					to = fmt.Sprintf(" and back to %s in %s", value, in)
 				}
-				list[at] += "," + to
+				list[levels[i].at] += "," + to
+				levels[i].in = ""
 				continue
 			}
-			levels[lamps] = len(list)
+			l := leveled{at: len(list), lamps: lamps, in: in, value: value}
 			switch {
 			case w.restores(edits):
-				list = append(list, fmt.Sprintf("Write %s at %s %% into %s", lamps, rules.FormatValue(group[0].Value), in))
-				continue
+				l.in = ""
+				list = append(list, fmt.Sprintf("Write %s at %s into %s", lamps, value, in))
 			case w.restores(group):
-				to = fmt.Sprintf(" back to %s %% in %s", rules.FormatValue(group[0].Value), in)
+				l.in = ""
+				list = append(list, fmt.Sprintf("Bring %s back to %s in %s", lamps, value, in))
+			default:
+				list = append(list, "Bring "+lamps+to)
 			}
-			list = append(list, "Bring "+lamps+to)
+			levels = append(levels, l)
 			continue
 		}
 		list = append(list, w.order(group))
 	}
-	return list
+	things = len(list)
+	return together(list, levels), things
+}
+
+// together says levels in the same cues in one sentence, where the first of them stands.
+func together(list []string, levels []leveled) []string {
+	for i, first := range levels {
+		same := slices.Collect(func(yield func(string) bool) {
+			for _, l := range levels[i:] {
+				if l.in == first.in && first.in != "" && !yield(l.lamps+" to "+l.value) {
+					return
+				}
+			}
+		})
+		if len(same) < 2 {
+			continue
+		}
+		list[first.at] = fmt.Sprintf("In %s, bring %s", first.in, spelling.List(same))
+		for k := i + 1; k < len(levels); k++ {
+			if l := &levels[k]; l.in == first.in {
+				list[l.at], l.in = "", ""
+			}
+		}
+	}
+	return slices.DeleteFunc(list, func(s string) bool { return s == "" })
+}
+
+// leastAlike is from how many levels on an order names the cue that has them, and mostAlike
+// in how many cues: nobody types more of them right (common practice, no source).
+const (
+	leastAlike = 4
+	mostAlike  = 3
+)
+
+// likeCues says levels of one cue that are all those of another by naming that; what is left
+// is said one by one.
+func (w *words) likeCues(edits []source.Edit) (list []string, left []source.Edit) {
+	type state struct {
+		edits  []source.Edit
+		levels map[int]float64 // by channel
+		values map[float64]bool
+	}
+	in := map[*schema.Cue]*state{}
+	var order []*schema.Cue
+	for _, e := range edits {
+		cue, channels := w.cues[e.At], w.channelsOf(e)
+		value, ok := e.Value.(float64)
+		if e.Field != "level" || !ok || cue == nil || w.screen(e.At) != "" || len(channels) == 0 {
+			left = append(left, e)
+			continue
+		}
+		s := in[cue]
+		if s == nil {
+			s = &state{levels: map[int]float64{}, values: map[float64]bool{}}
+			in[cue] = s
+			order = append(order, cue)
+		}
+		s.edits = append(s.edits, e)
+		s.values[value] = true
+		for _, channel := range channels {
+			s.levels[channel] = value
+		}
+	}
+	for _, cue := range order {
+		s := in[cue]
+		lamps := w.lamps(slices.Collect(maps.Keys(s.levels)), false)
+		other := ""
+		if len(s.values) >= leastAlike && len(order) <= mostAlike {
+			other = w.cueWith(cue, s.levels)
+		}
+		switch {
+		case other == "":
+			left = append(left, s.edits...)
+		case other == cue.Number.String():
+			list = append(list, fmt.Sprintf("Write %s into %s with the levels that they have there now", lamps, w.cueWords([]schema.CueNumber{cue.Number})))
+		default:
+			list = append(list, fmt.Sprintf("Give %s in %s the levels that they have in cue %s", lamps, w.cueWords([]schema.CueNumber{cue.Number}), other))
+		}
+	}
+	return list, left
+}
+
+// cueWith is the number of the cue in which channels have all of these levels, the cue itself
+// before the nearest other; "" if there is none.
+func (w *words) cueWith(cue *schema.Cue, levels map[int]float64) (number string) {
+	nearest := math.Inf(1)
+	for i := range w.looks {
+		away := math.Abs(float64(w.looks[i].Number) - float64(cue.Number))
+		if away >= nearest {
+			continue
+		}
+		has := true
+		for channel, level := range levels {
+			if has = w.looks[i].State(channel).Level == level; !has {
+				break
+			}
+		}
+		if has {
+			nearest, number = away, w.looks[i].Number.String()
+		}
+	}
+	return number
 }
 
 // restores reports whether edits give lamps what they have there now, so that what was

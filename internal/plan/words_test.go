@@ -6,6 +6,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/cueproof/cueproof/schema"
@@ -165,6 +166,42 @@ func TestThingsAreCalledByTheirNames(t *testing.T) {
 		w.findCues([]source.Edit{test.edit})
 		if got := w.do([]source.Edit{test.edit}); got != test.want {
 			t.Errorf("%s: %s, want %s", test.name, got, test.want)
+		}
+	}
+}
+
+// Levels of several lamps in one cue are one sentence, and where they are those of another cue
+// that is named: nobody types many numbers right in haste.
+func TestLevelsInOneCueAreOneSentence(t *testing.T) {
+	show := read(t, `{
+		"types": [{"name": "profile"}],
+		"patch": [{"channel": 1}, {"channel": 2}, {"channel": 3}, {"channel": 4}, {"channel": 5}],
+		"cues": [
+			{"cue": 1, "set": [{"channels": "1", "level": 41}, {"channels": "2", "level": 42}, {"channels": "3", "level": 43}, {"channels": "4", "level": 44}]},
+			{"cue": 2, "name": "Dawn", "set": [{"channels": "1-5", "level": 0}]}]
+	}`)
+	looks := tracking.Resolve(show)
+	w := &words{show: show, looks: looks}
+	at := show.Cues[1].Set[0].At
+	level := func(channel int, to float64) source.Edit {
+		return source.Edit{At: at, Field: "level", Value: to, Only: []int{channel}}
+	}
+	for _, test := range []struct {
+		name, want string
+		edits      []source.Edit
+		things     int
+	}{
+		{"two", `In "Dawn" (cue 2), bring channel 1 to 41 % and channel 3 to 30 %.`, []source.Edit{level(1, 41), level(3, 30)}, 2},
+		{"three of another cue are typed", `In "Dawn" (cue 2), bring channel 1 to 41 %, channel 2 to 42 % and channel 3 to 43 %.`, []source.Edit{level(1, 41), level(2, 42), level(3, 43)}, 3},
+		{"four of another cue are named", `Give channels 1-4 in "Dawn" (cue 2) the levels that they have in cue 1.`, []source.Edit{level(1, 41), level(2, 42), level(3, 43), level(4, 44)}, 1},
+		{"four that no cue has", `In "Dawn" (cue 2), bring channel 1 to 41 %, channel 2 to 42 %, channel 3 to 43 % and channel 4 to 45 %.`, []source.Edit{level(1, 41), level(2, 42), level(3, 43), level(4, 45)}, 4},
+	} {
+		w.findCues(test.edits)
+		if got := w.do(test.edits); got != test.want {
+			t.Errorf("%s: %s, want %s", test.name, got, test.want)
+		}
+		if _, things := w.sentences(test.edits); things != test.things {
+			t.Errorf("%s: %d things to get right, want %d", test.name, things, test.things)
 		}
 	}
 }
