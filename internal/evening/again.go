@@ -10,7 +10,7 @@ import (
 // happens in looks and between looks that stand in both at the same time.
 func (e *Evening) walkFrom(before *Evening) {
 	same := e.standingIn(before)
-	pairs := walker{e: e, walk: e.Rig.Walk()}
+	pairs := walker{e: e, walk: e.Rig.WalkTogether()}
 	for i := range e.Looks {
 		if same[i] && (i == 0 || same[i-1]) {
 			e.Sums[i], e.given[i], e.ups[i], e.unsure[i], e.Steps[i] = before.Sums[i], before.given[i], before.ups[i], before.unsure[i], before.Steps[i]
@@ -66,7 +66,7 @@ func (w *walker) to(i int) (was, look *stage.Look) {
 // which nothing moves, as far as the looks there are the same.
 func (e *Evening) stretchFrom(before *Evening, same []bool, first, last int) *Stretch {
 	at := slices.IndexFunc(before.Stretches, func(s *Stretch) bool { return s.first == first && s.last == last })
-	pairs := walker{e: e, walk: e.Rig.Walk()}
+	pairs := walker{e: e, walk: e.Rig.WalkTogether()}
 	_, look := pairs.to(first)
 	st := e.begin(first, look, false)
 	if at < 0 || len(before.Stretches[at].missing) > 0 || len(st.missing.Phrases) > 0 {

@@ -84,7 +84,7 @@ func NewEvening(r *stage.Rig, looks []tracking.Look, t *Clock, before *Evening, 
 
 // walk measures the looks one after the other, and what happens between them.
 func (e *Evening) walk() {
-	w := e.Rig.Walk()
+	w := e.Rig.WalkTogether()
 	before, look := &stage.Look{}, &stage.Look{}
 	var s *stretcher
 	for i := range e.Looks {

@@ -217,7 +217,7 @@ func (e *Evening) begin(i int, look *stage.Look, emitted bool) *stretcher {
 		st.lack(lamp)
 		part := lamp.Part
 		if emitted {
-			part = 1
+			part = float64(lamp.Count())
 		}
 		st.s.Initial = st.s.Initial.plus(amountOf(lamp.XYZ).times(part))
 	}
@@ -241,9 +241,10 @@ func (st *stretcher) next(i int, before, look *stage.Look) {
 	st.e.Rig.Told(before, look, func(index int, p stage.Pair) {
 		st.lack(p.Before)
 		st.lack(p.After)
-		k := whole
-		if !st.emitted {
-			k = partsOf(p)
+		k := partsOf(p)
+		if st.emitted {
+			all := float64(p.Shown().Count())
+			k = parts{all, all}
 		}
 		shared, times := st.ways.wayOf(paces, p, k, at)
 		way := &shared.travel
@@ -275,7 +276,7 @@ func (st *stretcher) done(last int) *Stretch {
 
 // StretchOf works out the light of a row of looks that stand on one clock.
 func (e *Evening) StretchOf(first, last int, emitted bool) *Stretch {
-	w := e.Rig.Walk()
+	w := e.Rig.WalkTogether()
 	before, look := &stage.Look{}, &stage.Look{}
 	w.To(&e.Looks[first], before)
 	st := e.begin(first, before, emitted)

@@ -48,7 +48,7 @@ func (e *Evening) stepTo(i int, before, look *stage.Look) Step {
 	moves := func(start, stop float64) {
 		first, end = min(first, start), max(end, stop)
 	}
-	e.Rig.Differ(before, look, func(_ int, p stage.Pair) {
+	e.Rig.Differ(before, look, func(p stage.Pair) {
 		start, stop := timesOf(paces, p, at)
 		s.noteMove(p, stop-start)
 		if !stage.SameSetting(p) {
@@ -74,7 +74,7 @@ func (e *Evening) stepTo(i int, before, look *stage.Look) Step {
 		if !stage.LooksDifferent(p) {
 			return
 		}
-		s.Lamps++
+		s.Lamps += p.Shown().Count()
 		moves(start, stop)
 		if stop-start < jumpS-slack {
 			jumpUp, jumpDown = jumpUp+max(by, 0), jumpDown+max(-by, 0)

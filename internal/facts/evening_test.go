@@ -596,6 +596,11 @@ func TestShiftingTheClock(t *testing.T) {
 }
 
 func measure2(t *rapid.T, show object) *facts.Measured {
+	loaded := read(t, show)
+	return facts.Measure(loaded, tracking.Resolve(loaded))
+}
+
+func read(t *rapid.T, show object) *schema.Show {
 	text, err := json.Marshal(show)
 	if err != nil {
 		t.Fatal(err)
@@ -604,7 +609,7 @@ func measure2(t *rapid.T, show object) *facts.Measured {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return facts.Measure(loaded.Show, tracking.Resolve(loaded.Show))
+	return loaded.Show
 }
 
 // TestSplittingAFade cuts a fade in two with the same path.

@@ -15,22 +15,29 @@ import (
 type Pair struct{ Before, After *Lamp }
 
 // Differ calls visit for every stage lamp whose state is not the same in two
-// looks, with its place in the patch and in the order of the patch.
-func (r *Rig) Differ(before, after *Look, visit func(index int, p Pair)) {
-	r.pairs(after.Resolved.Changed(before.Resolved), before, after, visit)
+// looks of one walk, in the order of the patch. Of lamps that stand for several, those
+// whose motors may have to do something come one by one.
+func (r *Rig) Differ(before, after *Look, visit func(p Pair)) {
+	pairs(after.Resolved.Changed(before.Resolved), before, after, func(line *Line, p Pair) {
+		if len(line.with) == 0 || p.Before == nil || p.After == nil || p.Before.State.Rest == p.After.State.Rest {
+			visit(p)
+			return
+		}
+		r.eachAlone(line, p, visit)
+	})
 }
 
-// Told calls visit as Differ does for every stage lamp of which the cue of the look
-// behind says anything, also if that is what it did before.
+// Told calls visit for every stage lamp of which the cue of the look behind says
+// anything, also if that is what it did before, with its place among the lines of the walk.
 func (r *Rig) Told(before, after *Look, visit func(index int, p Pair)) {
-	r.pairs(after.Resolved.Told(), before, after, visit)
+	pairs(after.Resolved.Told(), before, after, func(line *Line, p Pair) { visit(line.index, p) })
 }
 
-func (r *Rig) pairs(slots iter.Seq[int], before, after *Look, visit func(index int, p Pair)) {
+func pairs(slots iter.Seq[int], before, after *Look, visit func(line *Line, p Pair)) {
 	for slot := range slots {
-		for _, line := range r.bySlot[slot] {
+		for _, line := range after.walk.bySlot[slot] {
 			if p := (Pair{before.of(line), after.of(line)}); p.Before != nil || p.After != nil {
-				visit(line.index, p)
+				visit(line, p)
 			}
 		}
 	}

@@ -370,7 +370,7 @@ type Ups [len(systems)]float64
 func (l *Look) Ups(r *Rig) (up Ups) {
 	for _, lamp := range l.Lamps {
 		if lamp.system >= 0 {
-			up[lamp.system] += lamp.up / float64(r.inSystem[lamp.system])
+			up[lamp.system] += lamp.up * float64(lamp.Count()) / float64(r.inSystem[lamp.system])
 		}
 	}
 	return up

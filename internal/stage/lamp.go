@@ -22,7 +22,12 @@ type Lamp struct {
 	Part      float64 // of its light that counts as output
 	InPicture float64 // of its light that counts in the picture without key light
 	Beam      *Beam   // where it points; nil where it is dark, or without a room
+
+	pictured int32 // of those that it stands for, how many count in the picture; see [Rig.WalkTogether]
 }
+
+// Count is how many lamps it stands for: one, but in a walk of [Rig.WalkTogether].
+func (l *Lamp) Count() int { return 1 + len(l.with) }
 
 // Line is what a fixture is in every look.
 type Line struct {
@@ -37,6 +42,7 @@ type Line struct {
 	// asBefore: its light depends on its state as that of the line before it does.
 	asBefore  bool
 	index     int     // of the line in the patch, from 0
+	with      []*Line // the lines behind it that it stands for; see [Rig.WalkTogether]
 	Best      float64 // the most that a beam of it has for its part that arrives
 	placed    bool    // a beam of it is known
 	Brightest float64 // the most light of it in any look

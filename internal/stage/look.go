@@ -50,7 +50,7 @@ func (l *Look) Sum() colour.XYZ {
 func (l *Look) Emitted() float64 {
 	sum := 0.0
 	for _, lamp := range l.Lamps {
-		sum += lamp.XYZ.Y
+		sum += lamp.XYZ.Y * float64(lamp.Count())
 	}
 	return sum
 }

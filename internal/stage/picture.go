@@ -81,7 +81,11 @@ func (r *Rig) atPerson(aim *schema.Aim) bool {
 func (l *Look) PictureUp(lamps int) float64 {
 	up := 0.0
 	for _, lamp := range l.Lamps {
-		if !lamp.people && lamp.InPicture > 0 {
+		switch {
+		case lamp.people || lamp.InPicture <= 0:
+		case len(lamp.with) > 0:
+			up += lamp.up * float64(lamp.pictured)
+		default:
 			up += lamp.up
 		}
 	}

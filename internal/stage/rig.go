@@ -55,6 +55,11 @@ type Rig struct {
 	Room     *Room                                    // laid out once
 	files    map[*schema.Type]photometry.Distribution // read once
 	spreads  map[spreadKey]spread
+	joined   struct { // see [Rig.WalkTogether]
+		once   sync.Once
+		lines  []*Line
+		bySlot [][]*Line
+	}
 }
 
 // NewRig looks up the names of a show and lays out its room for the looks that the

@@ -8,11 +8,14 @@ import (
 // the next it only looks at what changes; it may go in any order. A walk is for one
 // goroutine.
 type Walk struct {
-	rig   *Rig
-	at    *tracking.Look
-	lines []walked // by line of the patch
-	step  int      // how many looks it has gone to
-	lit   int      // the last step at which a lamp came on or went out
+	rig    *Rig
+	bySlot [][]*Line // the lines that it knows
+	at     *tracking.Look
+	lines  []walked // by line of the patch
+	step   int      // how many looks it has gone to
+	lit    int      // the last step at which a lamp came on or went out
+
+	counted map[countKey]counted // of lamps that are one
 }
 
 // walked is what a line of the patch does where the walk stands.
@@ -21,12 +24,15 @@ type walked struct {
 	state *tracking.State // nil before the first look
 	rest  *tracking.Rest  // of the state for which the beam is
 	step  int             // the last at which it changed
+	of    countKey        // what its lamp counts by, where it stands for several
 }
 
 // Walk starts a walk over the looks that the rig was made for.
-func (r *Rig) Walk() *Walk {
-	w := &Walk{rig: r, lines: make([]walked, len(r.Lines))}
-	for i, line := range r.Lines {
+func (r *Rig) Walk() *Walk { return r.walk(r.Lines, r.bySlot) }
+
+func (r *Rig) walk(lines []*Line, bySlot [][]*Line) *Walk {
+	w := &Walk{rig: r, bySlot: bySlot, lines: make([]walked, len(lines))}
+	for i, line := range lines {
 		w.lines[i].lamp.Line = line
 	}
 	return w
@@ -38,7 +44,7 @@ func (w *Walk) To(look *tracking.Look, l *Look) {
 	w.step++
 	for slot := range look.Changed(w.at) {
 		state := look.At(slot)
-		for _, line := range w.rig.bySlot[slot] {
+		for _, line := range w.bySlot[slot] {
 			w.turn(line, state)
 		}
 	}
@@ -95,11 +101,20 @@ func (w *Walk) turn(line *Line, state *tracking.State) {
 		w.lit = w.step
 	}
 	w.shine(line, state, w.rig.known, w.rig.beamOf)
-	lamp.Part = 1
-	if lamp.Beam != nil && w.rig.Basis.Arriving && !line.inAir && lamp.Beam.Missing == "" {
-		lamp.Part = lamp.Beam.Part
+	if len(line.with) > 0 {
+		w.count(line, state)
+		return
 	}
-	lamp.InPicture = w.rig.inPicture(line, lamp.Light, lamp.Beam)
+	lamp.Part, lamp.InPicture = w.rig.counts(line, lamp.Light, lamp.Beam)
+}
+
+// counts are the parts of a line's light in a beam that count as output and in the picture.
+func (r *Rig) counts(line *Line, light *Light, beam *Beam) (part, inPicture float64) {
+	part = 1
+	if beam != nil && r.Basis.Arriving && !line.inAir && beam.Missing == "" {
+		part = beam.Part
+	}
+	return part, r.inPicture(line, light, beam)
 }
 
 // shine gives a line the light and the beam of a state that lights it. The light of the

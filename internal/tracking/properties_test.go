@@ -491,3 +491,46 @@ func TestAgainSharesTheRest(t *testing.T) {
 		t.Errorf("%d of %d blocks are shared", shared, all)
 	}
 }
+
+// Neighbours are told apart where a look, a cue or a part of one does not treat them alike.
+func TestApart(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		show := drawShow(t)
+		for channel := mostChannels + 1; channel <= 3*blockSize; channel++ { // more than fit into a block
+			show.Patch = append(show.Patch, &schema.Fixture{Channel: channel})
+		}
+		for _, cue := range show.Cues {
+			first := rapid.IntRange(1, 3*blockSize).Draw(t, "first")
+			more := *drawSetting(t)
+			more.Channels = fmt.Sprintf("%d-%d", first, rapid.IntRange(first, 3*blockSize).Draw(t, "last"))
+			cue.Set = append(cue.Set, &more)
+		}
+		if rapid.Bool().Draw(t, "parts") {
+			last := show.Cues[len(show.Cues)-1]
+			two := 2
+			show.Cues = append(show.Cues, &schema.Cue{Number: last.Number, Part: &two, Set: []*schema.Setting{drawSetting(t), drawSetting(t)}})
+		}
+		looks := Resolve(show)
+		differ := make([]bool, looks[0].Slots())
+		for i := range looks {
+			told := map[int]bool{}
+			for s := range looks[i].Told() {
+				told[s] = true
+			}
+			part := func(slot int) int {
+				if len(looks[i].Parts) == 1 {
+					return 0
+				}
+				by := looks[i].SetBy(show.Patch[slot].Channel, LevelBy)
+				return slices.IndexFunc(looks[i].Parts, func(c *schema.Cue) bool { return by.Look == i && slices.Contains(c.Set, by.Setting) })
+			}
+			for slot := 1; slot < len(differ); slot++ {
+				differ[slot] = differ[slot] || looks[i].At(slot) != looks[i].At(slot-1) || told[slot] != told[slot-1] || part(slot) != part(slot-1)
+			}
+		}
+		differ[0] = true
+		if diff := cmp.Diff(differ, Apart(looks)); diff != "" {
+			t.Fatal(diff)
+		}
+	})
+}
