@@ -130,6 +130,18 @@ func TestHuesKeep(t *testing.T) {
 	})
 }
 
+// TestHuesThatAreEqualStaySo: ten lumens of red, and one and nine of blue, are halves at
+// any level.
+func TestHuesThatAreEqualStaySo(t *testing.T) {
+	lamps := []stripe{{0.693, 0.306, 10}, {0.14, 0.05, 1}, {0.14, 0.05, 9}}
+	full := stripes(t, lamps, inOrder(3), "")
+	for level := 1; level < 100; level++ {
+		if dimmed := stripes(t, lamps, inOrder(3), fmt.Sprintf(`, {"channels": "1-3", "level": %d}`, level)); hueFacts(dimmed) != hueFacts(full) {
+			t.Fatalf("at %d %%: %s\nat full: %s", level, hueFacts(dimmed), hueFacts(full))
+		}
+	}
+}
+
 func TestUnknownHues(t *testing.T) {
 	l := measured(readShow(t, `{"types": [{"name": "wash", "source": "colour-led", "emitters": [{"name": "red", "x": 0.69, "y": 0.3}]}],
 		"patch": [{"channel": 1, "type": "wash"}], "cues": [{"cue": 1, "set": [{"channels": "1", "level": 100}]}]}`)).Looks[0]

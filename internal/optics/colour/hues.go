@@ -196,18 +196,22 @@ func HuesOfTints(tints []Tint, limits HueLimits) (look LookHues, ok bool) {
 		group.Share = flux / look.Flux
 		group.ColouredShare = flux / colouredFlux
 		switch {
-		case group.ColouredShare >= limits.Main:
+		case inSteps(group.ColouredShare) >= inSteps(limits.Main):
 			group.Role = Main
-		case group.ColouredShare >= limits.Accent:
+		case inSteps(group.ColouredShare) >= inSteps(limits.Accent):
 			group.Role = Accent
 		}
 		look.Groups = append(look.Groups, group)
 	}
 	slices.SortFunc(look.Groups, func(a, b HueGroup) int {
-		return cmp.Or(cmp.Compare(b.ColouredShare, a.ColouredShare), cmp.Compare(a.Hue, b.Hue))
+		return cmp.Or(cmp.Compare(inSteps(b.ColouredShare), inSteps(a.ColouredShare)), cmp.Compare(a.Hue, b.Hue))
 	})
 	return look, true
 }
+
+// inSteps is a share in billionths: two groups that are equal but for the last bit of a sum
+// stay equal, and one that is exactly at a limit is at it.
+func inSteps(share float64) float64 { return math.Round(share * 1e9) }
 
 // tintAt is a tint and the index of its light.
 type tintAt struct {
