@@ -105,20 +105,30 @@ func (code *code) judge() *code {
 	return code
 }
 
-// tell returns the code with all of it compiled.
-func (code *code) tell() *code {
+// hold returns the code with what findings are held against each other by compiled too.
+func (code *code) hold() *code {
 	code.judge()
-	code.telling.Do(func() {
+	code.holding.Do(func() {
 		c, root := code.compiler, code.root
-		code.say = c.template(root, "say")
-		code.hint = c.template(root, "hint")
 		code.cue = c.template(root, "cue")
 		code.measure = c.measure(root)
 		gravers, _ := root.Get("graver")
 		for graver := range gravers.Items() {
 			code.graver = append(code.graver, c.expression(graver, "when", reflect.Bool))
 		}
-		code.others, code.showing = c.others(root), text(root, "others_are")
+		code.others = c.others(root)
+	})
+	return code
+}
+
+// tell returns the code with all of it compiled.
+func (code *code) tell() *code {
+	code.hold()
+	code.telling.Do(func() {
+		c, root := code.compiler, code.root
+		code.say = c.template(root, "say")
+		code.hint = c.template(root, "hint")
+		code.showing = text(root, "others_are")
 		remedies, _ := root.Get("remedies")
 		for item := range remedies.Items() {
 			code.remedies = append(code.remedies, c.remedy(item))

@@ -33,6 +33,7 @@ type verdicts struct {
 	found   []finding.Finding // put together of the parts
 	tally   finding.Tally
 	open    bool // some of it could not be told, for a reason that may be another by now
+	far     bool // more than plain facts of the subjects decides it, so that only the state itself takes it over
 }
 
 // The letters of [Verdicts].
@@ -59,7 +60,7 @@ type part struct {
 // that state, or nil.
 func (s *Set) JudgeAgain(measured *facts.Measured, before Verdicts) ([]finding.Finding, []finding.Tally, Verdicts) {
 	now := Verdicts{}
-	found, tallies := s.judge(measured, judging{before: before, now: now, words: true})
+	found, tallies := s.judge(measured, judging{before: before, now: now, detail: full})
 	return found, tallies, now
 }
 
@@ -78,9 +79,20 @@ type First struct {
 	Holds func([]finding.Finding) bool // whether with these findings of it the others are worth a look
 }
 
-// Tell says in full what was judged in brief.
-func (s *Set) Tell(measured *facts.Measured, now Verdicts) []finding.Finding {
-	found, _ := s.judge(measured, judging{before: now, now: Verdicts{}, words: true, all: true})
+// Weigh says what was judged in brief with all that findings are ranked by: their places,
+// limits and what they rest on.
+func (s *Set) Weigh(measured *facts.Measured, now Verdicts) []finding.Finding {
+	found, _ := s.judge(measured, judging{before: now, now: Verdicts{}, detail: weighed, all: true})
+	return found
+}
+
+// Tell says in full what one rule has found, of what was judged in brief.
+func (s *Set) Tell(measured *facts.Measured, now Verdicts, rule string) []finding.Finding {
+	r, known := s.Find(rule)
+	if !known {
+		return nil
+	}
+	found, _ := r.judge(measured, &judging{before: now, now: Verdicts{}, detail: full, all: true, kinds: map[string]subjects{}, env: map[string]any{}})
 	return found
 }
 
@@ -90,19 +102,45 @@ func (s *Set) Tell(measured *facts.Measured, now Verdicts) []finding.Finding {
 func (s *Set) JudgeAndTell(measured *facts.Measured) ([]finding.Finding, []finding.Tally, map[string]Subjects, Verdicts) {
 	now := Verdicts{}
 	could := make(map[string]Subjects, len(s.Rules))
-	found, tallies := s.judge(measured, judging{now: now, words: true, could: could})
+	found, tallies := s.judge(measured, judging{now: now, detail: full, could: could})
 	return found, tallies, could, now
 }
 
+// detail is how much is said of what is found.
+type detail int
+
+const (
+	brief   detail = iota // what states are held against each other by
+	weighed               // and where it stands, its limits and what it rests on
+	full                  // and words and remedies
+)
+
 // judging is what a run of the rules over a state is for.
 type judging struct {
-	before, now Verdicts            // taken over from and handed on
-	all         bool                // before are those of this very state
-	words       bool                // people will read it
+	before, now Verdicts // taken over from and handed on
+	all         bool     // before are those of this very state
+	detail      detail
 	could       map[string]Subjects // of what each rule could tell; nil where nobody asks
 	first       *First
 
-	kinds map[string]subjects // once they were asked for
+	kinds   map[string]subjects // once they were asked for
+	machine vm.VM
+	env     map[string]any
+}
+
+// run is a run of one rule, with the machine and the words of all.
+func (how *judging) run(r *Rule) judgement {
+	clear(how.env)
+	how.env["limit"] = r.limits
+	j := judgement{rule: r, code: r.code, direct: r.code.plainly(), machine: &how.machine, env: how.env}
+	if j.direct == nil {
+		j.code.judge()
+		return j
+	}
+	for _, name := range j.direct.limits {
+		j.reading.limits = append(j.reading.limits, r.limits[name])
+	}
+	return j
 }
 
 // subjects are those of a kind, with which of them are as they were; nil: nobody knows.
@@ -126,7 +164,7 @@ func (how *judging) of(kind string, measured *facts.Measured) subjects {
 }
 
 func (s *Set) judge(measured *facts.Measured, how judging) (found []finding.Finding, tallies []finding.Tally) {
-	how.kinds = map[string]subjects{}
+	how.kinds, how.env = map[string]subjects{}, map[string]any{}
 	tallies = make([]finding.Tally, 0, len(s.Rules))
 	var told []finding.Finding
 	var count finding.Tally
@@ -161,19 +199,16 @@ func (r *Rule) judge(measured *facts.Measured, how *judging) ([]finding.Finding,
 		return nil, tally
 	}
 	was := how.before[r]
-	if was != nil && len(was.letters) != len(of.list) {
+	if was != nil && (len(was.letters) != len(of.list) || was.far && !how.all) {
 		was = nil
 	}
-	if was != nil && of.all && !how.words && !was.open {
+	if was != nil && (of.all && how.detail == brief && !was.open || how.all && len(was.found) == 0) {
 		how.now[r] = was
 		return was.found, was.tally
 	}
-	j := r.newJudgement()
-	var now *verdicts
-	if j.direct != nil || j.code.plain() {
-		now = &verdicts{letters: make([]byte, len(of.list)), parts: map[int]*part{}}
-		how.now[r] = now
-	}
+	j := how.run(r)
+	now := &verdicts{letters: make([]byte, len(of.list)), parts: map[int]*part{}, far: j.direct == nil && !j.code.plain()}
+	how.now[r] = now
 	for i, subject := range of.list {
 		var p *part
 		if was != nil && (how.all || of.same != nil && of.same[i]) {
@@ -183,7 +218,7 @@ func (r *Rule) judge(measured *facts.Measured, how *judging) ([]finding.Finding,
 				}
 				continue
 			}
-			if p = was.parts[i]; p != nil && p.verdict == finding.Open && !how.all {
+			if p = was.parts[i]; p != nil && !how.all && (p.verdict == finding.Open || !j.code.plainParts()) {
 				p = nil
 			}
 		}
@@ -192,13 +227,9 @@ func (r *Rule) judge(measured *facts.Measured, how *judging) ([]finding.Finding,
 			switch verdict {
 			case asItShould:
 				tally.Subjects++
-				if now != nil {
-					now.letters[i] = toNothing
-				}
+				now.letters[i] = toNothing
 			case notItsBusiness:
-				if now != nil {
-					now.letters[i] = toNobody
-				}
+				now.letters[i] = toNobody
 			}
 			if could != nil && verdict != notItsBusiness {
 				could.add(subject, verdict == finding.Open)
@@ -213,10 +244,9 @@ func (r *Rule) judge(measured *facts.Measured, how *judging) ([]finding.Finding,
 			}
 			p = j.part(subject, verdict, missing)
 		}
-		if tally.Subjects++; now != nil && j.code.plainParts() {
-			now.parts[i] = p
-		}
-		j.add(subject, p, how.words)
+		tally.Subjects++
+		now.parts[i] = p
+		j.add(subject, p, how.detail)
 	}
 	for i := range j.found {
 		f := &j.found[i]
@@ -230,9 +260,7 @@ func (r *Rule) judge(measured *facts.Measured, how *judging) ([]finding.Finding,
 			f.Remedies[k].Edits = finding.MergeEdits(nil, f.Remedies[k].Edits)
 		}
 	}
-	if now != nil {
-		now.found, now.tally, now.open = j.found, tally, tally.Open > 0 || tally.Fails > 0 && !j.code.plainParts()
-	}
+	now.found, now.tally, now.open = j.found, tally, tally.Open > 0 || tally.Fails > 0 && !j.code.plainParts()
 	return j.found, tally
 }
 
@@ -264,7 +292,7 @@ func (code *code) plain() bool { return areAllPlain(code.expect) && areAllPlain(
 
 // plainParts reports the same of all that findings are compared by.
 func (code *code) plainParts() bool {
-	code.tell()
+	code.hold()
 	return areAllPlain(code.measure) && areAllPlain(code.graver...) && areAllPlain(code.cue.expressions()...)
 }
 
@@ -277,22 +305,15 @@ type judgement struct {
 	code       *code
 	direct     *direct // nil: the machine judges
 	reading    reading
-	machine    vm.VM
+	machine    *vm.VM
 	env        map[string]any
 	found      []finding.Finding
 	byIdentity map[string]int
 }
 
+// newJudgement is a run of one rule alone.
 func (r *Rule) newJudgement() judgement {
-	j := judgement{rule: r, code: r.code, direct: r.code.plainly(), env: map[string]any{"limit": r.limits}, byIdentity: map[string]int{}}
-	if j.direct == nil {
-		j.code.judge()
-		return j
-	}
-	for _, name := range j.direct.limits {
-		j.reading.limits = append(j.reading.limits, r.limits[name])
-	}
-	return j
+	return (&judging{env: map[string]any{}}).run(r)
 }
 
 func (j *judgement) verdict(subject facts.Subject) (finding.Verdict, []string) {
@@ -301,7 +322,7 @@ func (j *judgement) verdict(subject facts.Subject) (finding.Verdict, []string) {
 	}
 	j.env[j.rule.Over] = subject
 	if j.code.when != nil {
-		value, missing := j.code.when.run(&j.machine, j.env)
+		value, missing := j.code.when.run(j.machine, j.env)
 		if len(missing) > 0 {
 			return finding.Open, missing
 		}
@@ -309,7 +330,7 @@ func (j *judgement) verdict(subject facts.Subject) (finding.Verdict, []string) {
 			return notItsBusiness, nil
 		}
 	}
-	value, missing := j.code.expect.run(&j.machine, j.env)
+	value, missing := j.code.expect.run(j.machine, j.env)
 	switch {
 	case len(missing) > 0:
 		return finding.Open, missing
@@ -328,9 +349,9 @@ func (j *judgement) part(subject facts.Subject, verdict finding.Verdict, missing
 		p.cues = []string{cue}
 	}
 	if verdict == finding.Fail {
-		j.code.tell()
+		j.code.hold()
 		p.with = j.with(subject, p.subjects)
-		if cue := j.code.cue.fill(&j.machine, j.env); cue != "" {
+		if cue := j.code.cue.fill(j.machine, j.env); cue != "" {
 			p.cues = []string{cue}
 		}
 		p.level = j.level()
@@ -349,24 +370,44 @@ func (p *part) finding(r *Rule) finding.Finding {
 	}
 }
 
-// add adds the part of a subject to the findings, in words if people will read them.
-func (j *judgement) add(subject facts.Subject, p *part, words bool) {
+// add adds the part of a subject to the findings, with as much detail as is asked for.
+func (j *judgement) add(subject facts.Subject, p *part, much detail) {
 	f := p.finding(j.rule)
-	if words {
+	if much == full {
 		j.describe(&f, subject)
+	}
+	if much >= weighed {
+		j.weigh(&f, subject) // adds to the words
 	}
 	if index, ok := j.byIdentity[p.identity]; ok {
 		j.merge(index, f)
 		return
+	}
+	if j.byIdentity == nil {
+		j.byIdentity = map[string]int{}
 	}
 	j.byIdentity[p.identity] = len(j.found)
 	f.Cues, f.Missing = slices.Clip(f.Cues), slices.Clip(f.Missing) // what is merged is added to them
 	j.found = append(j.found, f)
 }
 
-// describe says a finding in words, with its places and with what would mend it.
-func (j *judgement) describe(f *finding.Finding, subject facts.Subject) {
+// weigh says where a finding stands, its limits and what it rests on.
+func (j *judgement) weigh(f *finding.Finding, subject facts.Subject) {
 	f.Place = subject.Ref().Place()
+	if f.Verdict != finding.Fail {
+		return
+	}
+	j.code.judge()
+	f.Limits = j.limits()
+	basis, likely := j.basis(subject)
+	f.Known, f.Rests = basis.Known, basis.Rests
+	if likely {
+		f.Doubt(basis.Known)
+	}
+}
+
+// describe says a finding in words, with what would mend it.
+func (j *judgement) describe(f *finding.Finding, subject facts.Subject) {
 	if f.Verdict != finding.Fail {
 		f.Value = valueAt(subject.Ref(), nil)
 		f.Message = fmt.Sprintf("Could not tell: %s", j.rule.Title)
@@ -374,15 +415,9 @@ func (j *judgement) describe(f *finding.Finding, subject facts.Subject) {
 	}
 	j.code.tell()
 	j.env[j.rule.Over] = subject
-	f.Message = j.code.say.fill(&j.machine, j.env) + j.housesOwn()
-	f.Hint = j.code.hint.fill(&j.machine, j.env)
+	f.Message = j.code.say.fill(j.machine, j.env) + j.housesOwn()
+	f.Hint = j.code.hint.fill(j.machine, j.env)
 	f.Measured = j.evidence(subject)
-	basis, likely := j.basis(subject)
-	f.Known, f.Rests = basis.Known, basis.Rests
-	if likely {
-		f.Doubt(basis.Known)
-	}
-	f.Limits = j.limits()
 	f.Related = j.related(subject)
 	f.Remedies = j.remedies()
 	f.Value = valueAt(subject.Ref(), f.Remedies)
@@ -467,7 +502,7 @@ func (r *Rule) untold() finding.Level {
 func (j *judgement) level() finding.Level {
 	level := j.rule.Level
 	for i, graver := range j.rule.graver {
-		if value, missing := j.code.graver[i].run(&j.machine, j.env); len(missing) == 0 && value == true {
+		if value, missing := j.code.graver[i].run(j.machine, j.env); len(missing) == 0 && value == true {
 			level = graver
 		}
 	}
@@ -480,7 +515,7 @@ func (j *judgement) amount() *finding.Amount {
 	if j.code.measure == nil {
 		return nil
 	}
-	value, missing := j.code.measure.run(&j.machine, j.env)
+	value, missing := j.code.measure.run(j.machine, j.env)
 	number := toFloat(value)
 	if len(missing) > 0 || math.IsNaN(number) {
 		return nil
@@ -527,8 +562,9 @@ func (j *judgement) basis(subject facts.Subject) (basis finding.Basis, likely bo
 	if len(ranged) == 0 {
 		return basis, false
 	}
+	changed := facts.Copy(subject)
 	for corner := range 1 << len(ranged) {
-		if j.turns(subject, ranged, ranges, corner) {
+		if j.turns(changed, ranged, ranges, corner) {
 			return basis, true
 		}
 	}
@@ -536,20 +572,17 @@ func (j *judgement) basis(subject facts.Subject) (basis finding.Basis, likely bo
 }
 
 // turns reports whether the verdict is another than fail in one corner of what the
-// facts can be: bit i of the corner says whether fact i is at the high end.
-func (j *judgement) turns(subject facts.Subject, ranged []string, ranges map[string]finding.Range, corner int) bool {
-	changed := subject
+// facts can be: bit i of the corner says whether fact i is at the high end. They are
+// written into the subject, which is a copy.
+func (j *judgement) turns(changed facts.Subject, ranged []string, ranges map[string]finding.Range, corner int) bool {
 	for i, word := range ranged {
 		value := ranges[word].Low
 		if corner&(1<<i) != 0 {
 			value = ranges[word].High
 		}
-		if other, ok := facts.With(changed, word, value); ok {
-			changed = other
-		}
+		facts.Set(changed, word, value)
 	}
 	verdict, _ := j.verdict(changed)
-	j.env[j.rule.Over] = subject
 	return verdict != finding.Fail
 }
 
@@ -641,7 +674,7 @@ func (j *judgement) remedies() []finding.Remedy {
 	var list []finding.Remedy
 	for way, r := range j.code.remedies {
 		if r.when != nil {
-			if value, missing := r.when.run(&j.machine, j.env); len(missing) > 0 || value != true {
+			if value, missing := r.when.run(j.machine, j.env); len(missing) > 0 || value != true {
 				continue
 			}
 		}
@@ -653,7 +686,7 @@ func (j *judgement) remedies() []finding.Remedy {
 			complete = complete && ok
 		}
 		if complete && len(edits) > 0 {
-			list = append(list, finding.Remedy{Way: way, Effect: r.effect.fill(&j.machine, j.env), Edits: finding.MergeEdits(nil, edits)})
+			list = append(list, finding.Remedy{Way: way, Effect: r.effect.fill(j.machine, j.env), Edits: finding.MergeEdits(nil, edits)})
 		}
 	}
 	return list
@@ -661,7 +694,7 @@ func (j *judgement) remedies() []finding.Remedy {
 
 // edits works out one change; ok is false when a value of it is unknown.
 func (j *judgement) edits(c change) (edits []source.Edit, ok bool) {
-	value, missing := c.on.run(&j.machine, j.env)
+	value, missing := c.on.run(j.machine, j.env)
 	if len(missing) > 0 {
 		return nil, false
 	}
@@ -669,7 +702,7 @@ func (j *judgement) edits(c change) (edits []source.Edit, ok bool) {
 		var to any
 		if c.to != nil {
 			j.env["it"] = target
-			to, missing = c.to.run(&j.machine, j.env)
+			to, missing = c.to.run(j.machine, j.env)
 			delete(j.env, "it")
 			if len(missing) > 0 {
 				return nil, false

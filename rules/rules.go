@@ -73,13 +73,15 @@ type code struct {
 	when    *expression // nil: every subject
 	expect  *expression
 
+	holding sync.Once
+	graver  []*expression // when it is worse than the level says, mildest first
+	measure *expression   // nil: nothing that gets worse or better
+	cue     *template     // nil: in that of the subject
+	others  string        // the fact whose places are shown beside the finding, or ""
+
 	telling  sync.Once
-	graver   []*expression // when it is worse than the level says, mildest first
-	measure  *expression   // nil: nothing that gets worse or better
 	say      *template
 	hint     *template // nil: none
-	cue      *template // nil: in that of the subject
-	others   string    // the fact whose places are shown beside the finding, or ""
 	showing  string
 	remedies []remedy
 }

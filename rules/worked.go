@@ -37,7 +37,7 @@ func (r *Rule) Work(measured *facts.Measured) []Worked {
 		switch verdict {
 		case finding.Fail:
 			j.env[r.Over] = subject
-			w.Verdict, w.Message = verdict, r.code.tell().say.fill(&j.machine, j.env)
+			w.Verdict, w.Message = verdict, r.code.tell().say.fill(j.machine, j.env)
 		case finding.Open:
 			w.Verdict = verdict
 		}

@@ -135,24 +135,26 @@ func (u *unknowns) restOnAir(fact string, a *evening.Airs, level *float64, at fl
 	u.rests(fact, basis)
 }
 
-// With returns a copy of a subject in which a number that rules have a word for
-// has another value. ok is false for a word of another kind.
-func With(subject Subject, word string, value float64) (changed Subject, ok bool) {
+// Copy returns a copy of a subject, for [Set] to change.
+func Copy(subject Subject) Subject {
+	v := reflect.ValueOf(subject).Elem()
+	copied := reflect.New(v.Type())
+	copied.Elem().Set(v)
+	return copied.Interface().(Subject)
+}
+
+// Set gives a number that rules have a word for another value. A word of another kind it
+// leaves alone.
+func Set(subject Subject, word string, value float64) {
 	v := reflect.ValueOf(subject).Elem()
 	index, ok := placesOf(v.Type())[word]
 	if !ok {
-		return nil, false
+		return
 	}
-	copied := reflect.New(v.Type())
-	copied.Elem().Set(v)
-	at := copied.Elem().FieldByIndex(index)
-	switch {
-	case at.Type() == reflect.TypeFor[*float64]():
-		at.Set(reflect.ValueOf(&value))
-	case at.Type() == reflect.TypeFor[float64]():
-		at.SetFloat(value)
-	default:
-		return nil, false
+	switch at := v.FieldByIndex(index).Addr().Interface().(type) {
+	case **float64:
+		*at = &value
+	case *float64:
+		*at = value
 	}
-	return copied.Interface().(Subject), true
 }

@@ -36,6 +36,9 @@ func (m *Measured) Keep() *Kept {
 	return k
 }
 
+// Measured returns the facts that were kept.
+func (k *Kept) Measured() *Measured { return k.m }
+
 // onlyRewired reports whether nothing has changed but how fixtures are wired up, so that
 // the whole evening stands as it stood.
 func (k *Kept) onlyRewired(r *stage.Rig, looks []tracking.Look) bool {

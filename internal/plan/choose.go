@@ -173,7 +173,9 @@ type tried struct {
 type offers struct {
 	state     *proof.State
 	rules     *rules.Set
-	earlier   *earlier // nil: nobody knows of any
+	tell      func(rule string) []finding.Finding // says in full what a rule has found, once
+	ready     map[string]bool                     // rules whose remedies are in order
+	earlier   *earlier                            // nil: nobody knows of any
 	words     *words
 	least     finding.Level
 	order     []finding.Finding // failures, gravest first
@@ -246,14 +248,11 @@ type offer struct{ finding, remedy int }
 func (p *prover) offers(state *proof.State) *offers {
 	names := p.names(state)
 	o := &offers{state: state, rules: p.Rules, earlier: p.earlier, words: wordsOf(state), least: p.Least, order: slices.Concat(finding.Gravest(names), ranked(state.Found)), alike: map[string][]offer{}}
+	o.tell, o.ready = func(rule string) []finding.Finding { return p.tell(state, rule) }, map[string]bool{}
 	o.byRule, o.wholes, o.everys, o.searched = map[string][]int{}, map[string]cure{}, map[string]cure{}, map[search][]cure{}
 	o.heres, o.fit, o.efforts = map[string]cure{}, map[string]bool{}, map[string]effort{}
 	for i := range o.order {
 		o.byRule[o.order[i].Rule] = append(o.byRule[o.order[i].Rule], i)
-		for k := range o.order[i].Remedies {
-			same := signature(o.order[i].Rule, &o.order[i].Remedies[k])
-			o.alike[same] = append(o.alike[same], offer{i, k})
-		}
 	}
 	for i := range names { // all else is worked out from what the files say
 		o.turns = append(o.turns, turn{i, false})
@@ -268,6 +267,24 @@ func (p *prover) offers(state *proof.State) *offers {
 		}
 	}
 	return o
+}
+
+// remedies works out what a rule offers for all its findings, when the first is asked for.
+func (o *offers) remedies(rule string) {
+	if o.ready[rule] {
+		return
+	}
+	o.ready[rule] = true
+	told := byIdentity(o.tell(rule))
+	for _, i := range o.byRule[rule] {
+		if f := told[o.order[i].Identity()]; f != nil {
+			o.order[i] = *f
+		}
+		for k := range o.order[i].Remedies {
+			same := signature(rule, &o.order[i].Remedies[k])
+			o.alike[same] = append(o.alike[same], offer{i, k})
+		}
+	}
 }
 
 // candidates lists the changes for a finding that are left to try, best first: what
@@ -291,10 +308,11 @@ func (o *offers) offered(f *finding.Finding, causes bool, refused map[string]boo
 	for _, c := range o.causes(f, !causes) {
 		add(c)
 	}
+	if causes {
+		return list
+	}
+	o.remedies(f.Rule)
 	for _, remedy := range f.Remedies {
-		if causes {
-			break
-		}
 		add(o.every(f, remedy.Way))
 		whole := add(o.here(o.whole(f, remedy)))
 		whole = add(o.whole(f, remedy)) || whole
@@ -376,6 +394,7 @@ func truth(b bool) int {
 // whole is a remedy together with the same change for all other findings of its
 // rule.
 func (o *offers) whole(f *finding.Finding, remedy finding.Remedy) cure {
+	o.remedies(f.Rule)
 	same := signature(f.Rule, &remedy)
 	if whole, done := o.wholes[same]; done {
 		whole.why = *f

@@ -231,6 +231,7 @@ func (o *offers) unlikeOtherCues(f *finding.Finding, add adder) {
 // oneDrive gives a screen that is too bright in several cues one drive for the whole
 // evening: the lowest that any of them asks for.
 func (o *offers) oneDrive(f *finding.Finding, add adder) {
+	o.remedies(f.Rule)
 	screen := nameOf(f, "screen")
 	lowest, asked := math.Inf(1), 0
 	for i := range o.order {

@@ -294,23 +294,36 @@ func (p *prover) prove(from *proof.State, c cure) (s Step, ok bool) {
 	if err != nil || after == nil {
 		return s, false
 	}
-	p.accept(after)
+	p.accept(after.Found)
 	return p.hold(from, c, after)
 }
 
-func (p *prover) accept(state *proof.State) {
-	if p.Accept != nil {
-		p.Accept(state.Found)
+func (p *prover) accept(found []finding.Finding) {
+	if p.Accept != nil && len(found) > 0 {
+		p.Accept(found)
 	}
 }
 
-// take says in full what is found after a step that is taken, and lets the changes to come
-// take over from there.
+// take lets the changes to come take over from a step that is taken, and says in full what
+// it clears and makes worse.
 func (p *prover) take(s *Step) {
-	s.After.Tell(p.Rules)
-	p.accept(s.After)
+	for i := range s.Cleared {
+		p.tell(s.Before, s.Cleared[i].Rule)
+	}
+	s.After.Settle(p.Rules)
+	p.accept(s.After.Found)
+	for i := range s.Worse {
+		p.tell(s.After, s.Worse[i].Rule)
+	}
 	*s, _ = p.hold(s.Before, s.cure, s.After)
-	s.After.Settle()
+}
+
+// tell says in full what a rule has found in a state, and returns it; nil if that was
+// done before.
+func (p *prover) tell(state *proof.State, rule string) []finding.Finding {
+	list := state.Tell(p.Rules, rule)
+	p.accept(list)
+	return list
 }
 
 // prune takes out the steps that a later one makes again.

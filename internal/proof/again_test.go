@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strconv"
 	"testing"
 
@@ -57,8 +58,8 @@ func TestAChangeIsAFreshStart(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			brief := after.Found
-			after.Tell(set)
+			brief := slices.Clone(after.Found)
+			after.TellAll(set)
 			made++
 			what := fmt.Sprintf("change %d, %s of %s to %v", made, edit[0].Field, edit[0].At.Pointer(), edit[0].Value)
 			sameFindings(t, what, after.Found, Check(show, set).Found)
@@ -68,13 +69,13 @@ func TestAChangeIsAFreshStart(t *testing.T) {
 				return
 			}
 			if start = after; random.IntN(2) == 0 {
-				start.Settle()
+				start.Settle(set)
 			}
 		}
 	}
 }
 
-func loadShow(t *testing.T, name string) *schema.Show {
+func loadShow(t testing.TB, name string) *schema.Show {
 	t.Helper()
 	loaded, err := loaders.Load(filepath.Join("..", "..", "testdata", "shows", name), loaders.Options{})
 	if err != nil || loaded.Show == nil {
@@ -257,7 +258,7 @@ func TestWhatWasSettledIsTakenOver(t *testing.T) {
 		t.Fatal(err)
 	}
 	measured := white.made
-	white.Settle()
+	white.Settle(set)
 	last := white.Show.Cues[len(white.Show.Cues)-1]
 	after, err := white.With(set, []source.Edit{{At: last.At, Field: "level", Value: 20.0, Only: []int{white.Show.Patch[0].Channel}}})
 	if err != nil {

@@ -41,7 +41,7 @@ func (s *State) Doubt(set *rules.Set) (open []finding.Finding, turns []string) {
 				}
 				if !before && grave(f.Rule) && !may[id] {
 					may[id] = true
-					state.Tell(set)
+					state.Tell(set, f.Rule)
 					open = append(open, untrusted(state.Found[i], doubt))
 				}
 			}

@@ -6,6 +6,7 @@
 package proof
 
 import (
+	"slices"
 	"sync/atomic"
 
 	"github.com/cueproof/cueproof/internal/facts"
@@ -27,7 +28,7 @@ type State struct {
 
 	made   *facts.Measured // of a state that a change made, until it is settled on
 	judged rules.Verdicts  // likewise
-	brief  bool            // Found has no words yet
+	told   map[string]bool // the rules of which Found has all words; nil: of all
 	memory *memory
 }
 
@@ -37,17 +38,17 @@ type State struct {
 type memory struct{ last atomic.Pointer[settled] }
 
 type settled struct {
+	of     *State
 	kept   *facts.Kept
 	judged rules.Verdicts // of its subjects; nil where nobody kept them
 }
 
-// Settle lets the changes to come take over from this state.
-func (s *State) Settle() {
-	if s.brief {
-		panic("a state is told before it is settled on")
-	}
+// Settle ranks what is found in a state of Try by all that it rests on, and lets the changes
+// to come take over from there.
+func (s *State) Settle(set *rules.Set) {
 	if s.made != nil {
-		s.memory.last.Store(&settled{s.made.Keep(), s.judged})
+		s.weigh(set)
+		s.memory.last.Store(&settled{s, s.made.Keep(), s.judged})
 		s.made, s.judged = nil, nil
 	}
 }
@@ -73,7 +74,7 @@ func measure(show *schema.Show) *State {
 	looks := tracking.Resolve(show)        // resolve
 	measured := facts.Measure(show, looks) // measure
 	s := &State{Show: show, Looks: looks, Facts: measured, memory: &memory{}}
-	s.memory.last.Store(&settled{kept: measured.Keep()})
+	s.memory.last.Store(&settled{of: s, kept: measured.Keep()})
 	return s
 }
 
@@ -100,13 +101,13 @@ func (s *State) Subjects() int {
 func (s *State) With(set *rules.Set, edits ...[]source.Edit) (*State, error) {
 	after, err := s.Try(set, nil, edits...)
 	if err == nil {
-		after.Tell(set)
+		after.TellAll(set)
 	}
 	return after, err
 }
 
 // Try is With for those who hold the state against another and throw most of them away:
-// what is found has no words, no places and no remedies before Tell has been called. The
+// what is found has no words, no places and no remedies before somebody asks for them. The
 // state is nil if the first rule has said that no other is worth a look.
 func (s *State) Try(set *rules.Set, first *rules.First, edits ...[]source.Edit) (*State, error) {
 	show := s.Show
@@ -119,17 +120,48 @@ func (s *State) Try(set *rules.Set, first *rules.First, edits ...[]source.Edit) 
 	return s.of(show, set, first), nil
 }
 
-// Tell says in full what is found in a state of Try.
-func (s *State) Tell(set *rules.Set) {
-	if s.brief {
-		s.Found, s.brief = set.Tell(s.made, s.judged), false
+// Tell says in full what a rule has found in a state of Try and returns that part of what
+// is found; nil if nothing is found, or if it was told before.
+func (s *State) Tell(set *rules.Set, rule string) []finding.Finding {
+	if s.told == nil || s.told[rule] {
+		return nil
+	}
+	s.told[rule] = true
+	first := slices.IndexFunc(s.Found, func(f finding.Finding) bool { return f.Rule == rule })
+	if first < 0 {
+		return nil
+	}
+	measured, judged := s.made, s.judged
+	if last := s.memory.last.Load(); last.of == s {
+		measured, judged = last.kept.Measured(), last.judged
+	} else if measured == nil {
+		measured = s.Measured()
+	}
+	list := set.Tell(measured, judged, rule)
+	return s.Found[first : first+copy(s.Found[first:], list)]
+}
+
+// TellAll says in full all that is found in a state of Try.
+func (s *State) TellAll(set *rules.Set) {
+	for i := range s.Found {
+		s.Tell(set, s.Found[i].Rule)
+	}
+	s.told = nil
+}
+
+// weigh adds to what is found in brief what findings are ranked by.
+func (s *State) weigh(set *rules.Set) {
+	for i, f := range set.Weigh(s.made, s.judged) {
+		if !s.told[f.Rule] {
+			s.Found[i] = f
+		}
 	}
 }
 
 // of resolves, measures and judges a changed copy of the state's show in brief; what the
 // change does not touch is taken over.
 func (s *State) of(show *schema.Show, set *rules.Set, first *rules.First) *State {
-	after := &State{Show: show, Looks: tracking.Again(show, s.Looks), brief: true, memory: s.memory}
+	after := &State{Show: show, Looks: tracking.Again(show, s.Looks), told: map[string]bool{}, memory: s.memory}
 	last := s.memory.last.Load()
 	after.made = facts.MeasureAgain(show, after.Looks, last.kept)
 	if after.Found, after.Tallies, after.judged = set.JudgeInBrief(after.made, last.judged, first); after.Tallies == nil {

@@ -44,6 +44,9 @@ func (p Place) Span() Span { return p.File.span(p.Start, p.Stop) }
 
 // Place returns the stretch of text that the reference is printed with.
 func (r Ref) Place() Place {
+	if start := int(^r.node); r.node < 0 && r.File.opensItem(start) { // it need not be read again
+		return Place{r.lasting(), start, start + 1}
+	}
 	n := r.see()
 	switch {
 	case n == nil:
@@ -55,6 +58,16 @@ func (r Ref) Place() Place {
 	default:
 		return Place{r.lasting(), int(n.start), min(int(n.start)+1, int(n.stop))}
 	}
+}
+
+// opensItem reports whether an object or an array that is an item of another array begins
+// at an offset.
+func (f *File) opensItem(start int) bool {
+	if start >= len(f.Text) || f.Text[start] != '{' && f.Text[start] != '[' {
+		return false
+	}
+	before := strings.TrimRight(f.Text[max(0, start-64):start], " \t\r\n")
+	return strings.HasSuffix(before, ",") || strings.HasSuffix(before, "[")
 }
 
 // KeyPlace returns the stretch of text of the member's name.

@@ -23,7 +23,7 @@ type lists struct {
 
 // recentItems is how many items of long lists are kept when they were read again:
 // as many as are asked for side by side.
-const recentItems = 16
+const recentItems = 64
 
 type list struct {
 	pointer string // of the list in its file
