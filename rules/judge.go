@@ -92,7 +92,7 @@ func (s *Set) Tell(measured *facts.Measured, now Verdicts, rule string) []findin
 	if !known {
 		return nil
 	}
-	found, _ := r.judge(measured, &judging{before: now, now: Verdicts{}, detail: full, all: true, kinds: map[string]subjects{}, env: map[string]any{}})
+	found, _ := r.judge(measured, &judging{before: now, now: Verdicts{}, detail: full, all: true, apart: s.Apart, kinds: map[string]subjects{}, env: map[string]any{}})
 	return found
 }
 
@@ -122,6 +122,7 @@ type judging struct {
 	detail      detail
 	could       map[string]Subjects // of what each rule could tell; nil where nobody asks
 	first       *First
+	apart       int // see [Set]
 
 	kinds   map[string]subjects // once they were asked for
 	machine vm.VM
@@ -165,6 +166,9 @@ func (how *judging) of(kind string, measured *facts.Measured) subjects {
 
 func (s *Set) judge(measured *facts.Measured, how judging) (found []finding.Finding, tallies []finding.Tally) {
 	how.kinds, how.env = map[string]subjects{}, map[string]any{}
+	if how.could == nil { // who asks of which things it could tell asks for each
+		how.apart = s.Apart
+	}
 	tallies = make([]finding.Tally, 0, len(s.Rules))
 	var told []finding.Finding
 	var count finding.Tally
@@ -176,15 +180,15 @@ func (s *Set) judge(measured *facts.Measured, how judging) (found []finding.Find
 			}
 		}
 	}
-	for _, rule := range s.Rules {
-		list, tally := told, count
-		if rule != ahead {
-			list, tally = rule.judge(measured, &how)
+	lists := make([][]finding.Finding, len(s.Rules))
+	for i, rule := range s.Rules {
+		tally := count
+		if lists[i] = told; rule != ahead {
+			lists[i], tally = rule.judge(measured, &how)
 		}
-		found = append(found, list...)
 		tallies = append(tallies, tally)
 	}
-	return found, tallies
+	return slices.Concat(lists...), tallies
 }
 
 func (r *Rule) judge(measured *facts.Measured, how *judging) ([]finding.Finding, finding.Tally) {
@@ -202,7 +206,7 @@ func (r *Rule) judge(measured *facts.Measured, how *judging) ([]finding.Finding,
 	if was != nil && (len(was.letters) != len(of.list) || was.far && !how.all) {
 		was = nil
 	}
-	if was != nil && (of.all && how.detail == brief && !was.open || how.all && len(was.found) == 0) {
+	if was != nil && (of.all && how.detail == brief && !was.open || how.all && !was.open && len(was.found) == 0) {
 		how.now[r] = was
 		return was.found, was.tally
 	}
@@ -245,22 +249,33 @@ func (r *Rule) judge(measured *facts.Measured, how *judging) ([]finding.Finding,
 			p = j.part(subject, verdict, missing)
 		}
 		tally.Subjects++
-		now.parts[i] = p
+		if how.apart > 0 && p.verdict == finding.Open && j.gather(p, subject, how.apart) {
+			continue
+		}
+		if p.verdict != finding.Open || how.detail < full { // what is told in full is not told again
+			now.parts[i] = p
+		}
 		j.add(subject, p, how.detail)
 	}
 	for i := range j.found {
 		f := &j.found[i]
 		if f.Verdict == finding.Open {
-			tally.Open++
+			tally.Open += f.Things()
 		} else {
 			tally.Fails++
 		}
 		slices.SortStableFunc(f.Remedies, func(a, b finding.Remedy) int { return cmp.Compare(a.Way, b.Way) })
+		if f.Alike != nil && how.detail == full {
+			f.Message = fmt.Sprintf("Could not tell of %d more: %s", len(f.Alike), j.rule.Title)
+		}
 		for k := range f.Remedies { // once, not with every cue: a finding can show in thousands
 			f.Remedies[k].Edits = finding.MergeEdits(nil, f.Remedies[k].Edits)
 		}
 	}
-	now.found, now.tally, now.open = j.found, tally, tally.Open > 0 || tally.Fails > 0 && !j.code.plainParts()
+	now.tally, now.open = tally, tally.Open > 0 || tally.Fails > 0 && !j.code.plainParts()
+	if !now.open { // or nobody takes it from there
+		now.found = j.found
+	}
 	return j.found, tally
 }
 
@@ -309,6 +324,14 @@ type judgement struct {
 	env        map[string]any
 	found      []finding.Finding
 	byIdentity map[string]int
+	gathered   map[string]*gathering // by what is missing
+}
+
+// gathering is the things of which the same is missing.
+type gathering struct {
+	apart int             // those with a finding of their own
+	index int             // of the finding of the others, once there is one
+	has   map[string]bool // what that is about
 }
 
 // newJudgement is a run of one rule alone.
@@ -389,6 +412,39 @@ func (j *judgement) add(subject facts.Subject, p *part, much detail) {
 	j.byIdentity[p.identity] = len(j.found)
 	f.Cues, f.Missing = slices.Clip(f.Cues), slices.Clip(f.Missing) // what is merged is added to them
 	j.found = append(j.found, f)
+}
+
+// gather adds what is missing of a subject to the finding that others share, if there are
+// as many findings of one thing as there may be.
+func (j *judgement) gather(p *part, subject facts.Subject, apart int) bool {
+	if _, alone := j.byIdentity[p.identity]; alone {
+		return false
+	}
+	why := strings.Join(p.missing, "; ")
+	g := j.gathered[why]
+	if g == nil {
+		if j.gathered == nil {
+			j.gathered = map[string]*gathering{}
+		}
+		g = &gathering{}
+		j.gathered[why] = g
+	}
+	if g.apart < apart {
+		g.apart++
+		return false
+	}
+	f := p.finding(j.rule)
+	about := f.About()
+	if g.has == nil {
+		g.has, g.index = map[string]bool{}, len(j.found)
+		f.Subjects, f.Detail, f.Cues, f.Place = []finding.Subject{{Kind: f.Subjects[0].Kind}}, why, nil, subject.Ref().Place()
+		j.found = append(j.found, f)
+	}
+	if shared := &j.found[g.index]; !g.has[about] {
+		g.has[about] = true
+		shared.Alike = append(shared.Alike, about)
+	}
+	return true
 }
 
 // weigh says where a finding stands, its limits and what it rests on.

@@ -101,7 +101,14 @@ type change struct {
 }
 
 // Set is rules that were read together.
-type Set struct{ Rules []*Rule }
+type Set struct {
+	Rules []*Rule
+
+	// Of what a rule cannot tell for want of the same, so many findings are of one thing
+	// each; the things beyond are one finding together ([finding.Finding.Alike]). 0: all are
+	// of one thing.
+	Apart int
+}
 
 // Find returns the rule with that id.
 func (s *Set) Find(id string) (*Rule, bool) {

@@ -140,6 +140,7 @@ func check(command *cobra.Command, args []string, o checkOptions) error {
 	run.MinLevel, run.Base, run.History, run.Try, run.Minutes, run.Near = finding.Level(o.minLevel), o.base, past, o.try, minutes, near
 	run.Tell, run.Out = progress.tell, o.out.guard
 	run.Fixes, run.Pictures = slices.Contains(o.formats, "sarif"), slices.Contains(o.formats, "html")
+	run.Short = o.base == "" && past == nil && !o.all && !slices.ContainsFunc(o.formats, func(format string) bool { return format != "text" })
 	r, err := lint.Run(args, run)
 	progress.done()
 	if err != nil {

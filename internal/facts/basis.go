@@ -88,6 +88,9 @@ func (u *unknowns) lackAll(facts []string, phrases ...string) {
 	if m.Add(phrases...); len(m.Phrases) == 0 {
 		return
 	}
+	if !u.lent {
+		u.said = slices.Grow(u.said, len(facts))
+	}
 	for _, fact := range facts {
 		if s := u.own(fact); s.why == nil {
 			s.why = m.Phrases
@@ -95,6 +98,24 @@ func (u *unknowns) lackAll(facts []string, phrases ...string) {
 			u.lacks(fact, m.Phrases...)
 		}
 	}
+}
+
+// sayOnce lets neighbours of which the same is said have it in one place: where a list is
+// long, what is missing is mostly the same for all of it.
+func sayOnce[S interface{ self() *unknowns }](list []S) {
+	var last *unknowns
+	for _, s := range list {
+		u := s.self()
+		if last != nil && slices.EqualFunc(u.said, last.said, saying.is) {
+			u.said, u.lent, last.lent = last.said, true, true
+		}
+		last = u
+	}
+}
+
+func (s saying) is(other saying) bool {
+	same := s.fact == other.fact && slices.Equal(s.why, other.why) && (s.basis == nil) == (other.basis == nil)
+	return same && (s.basis == nil || reflect.DeepEqual(s.basis, other.basis))
 }
 
 // rests records what a fact rests on, beside what it rests on already.

@@ -195,6 +195,9 @@ func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measure
 	m.Minutes = measureMinutes(evening, m.Looks, m.Changes)
 	m.Show.fillEvening(evening, m.Looks, m.Changes)
 
+	sayOnce(m.Cues)
+	sayOnce(m.Looks)
+	sayOnce(m.Changes)
 	need := func(kind string, found int, phrase string) {
 		if found == 0 {
 			m.none[kind] = []string{phrase}

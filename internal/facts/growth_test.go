@@ -87,3 +87,29 @@ func heapOf(t *testing.T, text string) uint64 {
 	}
 	return after.TotalAlloc - before.TotalAlloc
 }
+
+// TestWhatIsSaidOfAllCuesStandsOnce counts the lists of what is missing that the cues of
+// a show without a patch keep; and what is told of one of them later stays its own.
+func TestWhatIsSaidOfAllCuesStandsOnce(t *testing.T) {
+	cues := make([]string, 200)
+	for i := range cues {
+		cues[i] = fmt.Sprintf(`{"cue": %d, "set": [{"channels": "1", "level": 50}]}`, i+1)
+	}
+	show := readShow(t, fmt.Sprintf(`{"cues": [%s]}`, strings.Join(cues, ",")))
+	m := Measure(show, tracking.Resolve(show))
+	lists := map[*saying]bool{}
+	for i := range m.Looks {
+		for _, u := range []*unknowns{m.Looks[i].self(), m.Changes[i].self(), m.Cues[i].self()} {
+			if len(u.said) > 0 {
+				lists[&u.said[0]] = true
+			}
+		}
+	}
+	if len(lists) == 0 || len(lists) > 10 { // of each kind the first, the last and what lies between
+		t.Errorf("%d cues keep %d lists", len(cues), len(lists))
+	}
+	m.Looks[7].lacks("output_pct", "another lamp")
+	if with, other := m.Looks[7].Why("output_pct"), m.Looks[8].Why("output_pct"); len(with) != len(other)+1 {
+		t.Errorf("one lacks %q now, and its neighbour %q", with, other)
+	}
+}

@@ -1,8 +1,8 @@
 package facts
 
 import (
-	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/evening"
@@ -82,6 +82,29 @@ func (l *Look) Names() []Name { return []Name{{"cue", l.Number}} }
 
 // Cue returns the number of the cue.
 func (l *Look) Cue() string { return l.Number }
+
+// thisCue stands for its cue in what is missing of a look, so that looks share the words.
+const thisCue = "\x00cue"
+
+// Why returns what would make the fact known.
+func (l *Look) Why(fact string) []string {
+	why := l.unknowns.Why(fact)
+	if !slices.ContainsFunc(why, func(phrase string) bool { return strings.Contains(phrase, thisCue) }) {
+		return why
+	}
+	named := make([]string, len(why))
+	for i, phrase := range why {
+		named[i] = strings.ReplaceAll(phrase, thisCue, "cue "+l.Number)
+	}
+	return named
+}
+
+// Basis returns what a fact rests on.
+func (l *Look) Basis(fact string) finding.Basis {
+	b := l.unknowns.Basis(fact)
+	b.Missing = l.Why(fact)
+	return b
+}
 
 // Ref returns where the cue stands.
 func (l *Look) Ref() source.Ref { return l.look.Place() }
@@ -210,7 +233,7 @@ func (l *Look) fillHues(s *stage.Room, lit *stage.Look) {
 	}
 	l.Coloured = new(hues.Lamps)
 	if !hues.OK {
-		l.lackAll(facts, fmt.Sprintf("light in cue %s that can be added up", l.Number))
+		l.lackAll(facts, "light in "+thisCue+" that can be added up")
 		return
 	}
 	l.MainHues, l.AccentHues = new(hues.Leading()), new(hues.Accents)
@@ -227,11 +250,11 @@ func (l *Look) fillHues(s *stage.Room, lit *stage.Look) {
 			l.NearestHue = &wheel
 		}
 	} else {
-		l.lacks("nearest_kept_hue_deg", fmt.Sprintf("a colour in cue %s", l.Number))
+		l.lacks("nearest_kept_hue_deg", "a colour in "+thisCue)
 	}
 	palette := stage.PaletteHues(l.look.Segment)
 	if len(palette) == 0 {
-		l.lacks("palette_apart_deg", fmt.Sprintf("an on-screen palette with a colour for the segment of cue %s", l.Number))
+		l.lacks("palette_apart_deg", "an on-screen palette with a colour for the segment of "+thisCue)
 		return
 	}
 	apart, off := stage.PaletteApart(hues.Mains, palette)

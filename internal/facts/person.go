@@ -167,7 +167,7 @@ func peopleAndScreens(s *stage.Room, lit *stage.Look, look *Look) ([]*Person, []
 	}
 	look.fillWalks(s, lit)
 	if len(places)+len(look.early) == 0 {
-		look.lackAll([]string{"face_range_stops", "others_apart_stops", "waiting_count"}, fmt.Sprintf("people on stage in cue %s", look.Number))
+		look.lackAll([]string{"face_range_stops", "others_apart_stops", "waiting_count"}, "people on stage in "+thisCue)
 		return nil, nil
 	}
 	missing := s.Light(lit)
@@ -201,7 +201,7 @@ func peopleAndScreens(s *stage.Room, lit *stage.Look, look *Look) ([]*Person, []
 		}
 	}
 	if len(places) == 0 {
-		look.lackAll([]string{"face_range_stops", "others_apart_stops", "waiting_count"}, fmt.Sprintf("people on stage in cue %s", look.Number))
+		look.lackAll([]string{"face_range_stops", "others_apart_stops", "waiting_count"}, "people on stage in "+thisCue)
 		return people, nil
 	}
 	look.compareFaces(people[:len(places)], said)
@@ -258,7 +258,7 @@ func (l *Look) fillWalks(s *stage.Room, lit *stage.Look) {
 	case ok:
 		l.WalkLux, l.Walked = &walk.Lux, walk.Path
 	default:
-		l.lacks("walk_lx", fmt.Sprintf("a path that somebody walks in cue %s", l.Number))
+		l.lacks("walk_lx", "a path that somebody walks in "+thisCue)
 	}
 }
 

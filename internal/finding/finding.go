@@ -130,6 +130,7 @@ type Finding struct {
 	Rests    []string // what of it was inferred or assumed, each a phrase behind "this rests on"
 	Likely   bool     // the verdict would turn if that were not quite right
 	Missing  []string // for Open: what would let us tell, each a phrase: "the white balance of camera 1"
+	Alike    []string // for Open: the things of the kind of its subject that it stands for, as [Finding.About] has them; nil where it is about its subjects
 	Hint     string   // what a person can do, when there is no remedy to prove
 
 	Binding bool // nobody may accept it: it cannot be waived
@@ -186,6 +187,18 @@ type Acceptance struct {
 
 	WrittenFor string // what the waiver calls the thing, if that has another name by now; "" otherwise
 }
+
+// About is what a finding is about, narrowest first: "channel 12 of cue 4".
+func (f *Finding) About() string {
+	words := make([]string, len(f.Subjects))
+	for i, s := range f.Subjects {
+		words[i] = s.String()
+	}
+	return strings.Join(words, " of ")
+}
+
+// Things is of how many things a finding says that nobody could tell.
+func (f *Finding) Things() int { return max(1, len(f.Alike)) }
 
 // Identity is the words a finding is recognised by from one run to the next:
 // rule, verdict, subjects and detail. It holds no place, number or message, and

@@ -39,6 +39,7 @@ type Options struct {
 	Fixes     bool     // work out exact replacements for each change
 	Base      string   // an earlier state to hold the shows against: a show, or a report of an earlier run
 	History   *History // what earlier runs of the show left behind, for one show at a time; nil: nothing is remembered
+	Short     bool     // only what fits on a screen will be told: what nobody can tell of very many things is one finding
 	Asks      bool     // the history is only asked for names and keys: nothing is told of it, and nothing is added
 
 	Pictures bool                            // work out what pictures are drawn from
@@ -126,6 +127,7 @@ func (c checked) early(o Options, now *proof.State) *outcome.Report {
 	each := []checked{c}
 	sayWaivers(each, o.House.Today)
 	told := &each[0].told
+	told.Findings = slices.Clone(told.Findings) // the others go on
 	leaveOut(told, o.MinLevel)
 	finding.Sort(told.Findings)
 	told.Verdict, told.Because = outcome.Early, "What was found is of the files as they are now. What to change is being worked out."
@@ -196,6 +198,10 @@ func check(path string, o Options, then *checked) (checked, error) {
 	return c, nil
 }
 
+// mostApart is how many things have a finding of their own where a rule cannot tell for
+// want of the same and only a screen of it will be told.
+const mostApart = 200
+
 // judge is the line up to where changes are tried: a show with all that is found in
 // it and with what its house accepts. Then is the earlier state that it is held
 // against, or nil. The state is for plans; the other reading, if there is one, is to
@@ -204,6 +210,9 @@ func judge(path string, o Options, then *checked) (checked, *proof.State, *other
 	setup, err := SetUp(path, o)
 	if err != nil {
 		return checked{}, nil, nil, err
+	}
+	if o.Short && then == nil {
+		setup.Rules = &rules.Set{Rules: setup.Rules.Rules, Apart: mostApart}
 	}
 	loaded, err := o.load(path, setup)
 	if err != nil {
@@ -265,8 +274,13 @@ func leaveOut(told *outcome.Show, least finding.Level) {
 		}
 		return kept
 	}
-	all := len(told.Findings)
-	told.Findings = keep(told.Findings)
+	if least != finding.Note { // nothing is below it
+		for i := range told.Findings {
+			if f := &told.Findings[i]; !f.Level.AtLeast(least) {
+				told.LeftOut += f.Things()
+			}
+		}
+		told.Findings = keep(told.Findings)
+	}
 	told.NeedPerson = keep(told.NeedPerson)
-	told.LeftOut = all - len(told.Findings)
 }

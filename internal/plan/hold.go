@@ -56,7 +56,7 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 		}
 		price := outcome.Price{Key: f.Key(), Rule: f.Rule, Message: f.Message}
 		switch {
-		case was == nil:
+		case was == nil || len(f.Alike) > len(was.Alike):
 			s.caused++
 			if f.Amount != nil {
 				price.Is, price.Unit = f.Amount.Value, f.Amount.Unit

@@ -3,7 +3,6 @@ package verdict
 import (
 	"cmp"
 	"slices"
-	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
@@ -31,8 +30,14 @@ func Gaps(found []finding.Finding, tallies []finding.Tally, set *rules.Set, file
 	g := gapList{index: map[string]int{}, counted: map[[2]string]bool{}}
 	for i := range found {
 		if f := &found[i]; f.Verdict == finding.Open && f.Accepted == nil {
+			things := f.Alike
+			if things == nil {
+				things = []string{f.About()}
+			}
 			for _, phrase := range f.Missing {
-				g.add(phrase, f.Rule, f.Consequence, kindOf(f), subjectWords(f))
+				for _, thing := range things {
+					g.add(phrase, f.Rule, f.Consequence, kindOf(f), thing)
+				}
 			}
 		}
 	}
@@ -95,12 +100,4 @@ func kindOf(f *finding.Finding) string {
 		return "show"
 	}
 	return f.Subjects[0].Kind
-}
-
-func subjectWords(f *finding.Finding) string {
-	words := make([]string, len(f.Subjects))
-	for i, s := range f.Subjects {
-		words[i] = s.String()
-	}
-	return strings.Join(words, " of ")
 }

@@ -1,0 +1,57 @@
+package rules
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/finding"
+)
+
+// TestWhatIsOpenAlikeIsToldTogether holds one state judged thing by thing against the same
+// with few findings of one thing: no thing is lost or counted twice, and what is told to
+// somebody who holds two states against each other is each.
+func TestWhatIsOpenAlikeIsToldTogether(t *testing.T) {
+	const fixtures, known, apart = 50, 7, 10
+	patch := make([]string, fixtures)
+	for i := range patch {
+		kind := "bare"
+		if i < known {
+			kind = "told"
+		}
+		patch[i] = fmt.Sprintf(`{"channel": %d, "type": %q}`, i+1, kind)
+	}
+	m := measured(t, fmt.Sprintf(`{"types": [{"name": "told", "tlci": 92, "slots": 4}, {"name": "bare", "slots": 4}], "patch": [%s]}`, strings.Join(patch, ",")))
+	rule := mustLoad(t, written("expect: fixture.tlci >= 95"))
+	each, tally := (&Set{Rules: []*Rule{rule}}).Judge(m)
+	few := &Set{Rules: []*Rule{rule}, Apart: apart}
+	found, tallyOfFew := few.Judge(m)
+	if tally[0].Open != fixtures-known || tally[0].Open != tallyOfFew[0].Open || tally[0].Subjects != tallyOfFew[0].Subjects || tally[0].Fails != tallyOfFew[0].Fails {
+		t.Errorf("the tallies are %+v and %+v", tally[0], tallyOfFew[0])
+	}
+	if len(each) != fixtures || len(found) != known+apart+1 {
+		t.Errorf("%d findings of one thing, and %d where they are told together", len(each), len(found))
+	}
+	about := map[string]int{}
+	for i := range found {
+		f := &found[i]
+		if f.Alike == nil {
+			about[f.About()]++
+			continue
+		}
+		if f.About() != "channel" || f.Verdict != finding.Open || f.Message != fmt.Sprintf("Could not tell of %d more: %s", fixtures-known-apart, rule.Title) {
+			t.Errorf("the others are told as %q: %q", f.About(), f.Message)
+		}
+		for _, thing := range f.Alike {
+			about[thing]++
+		}
+	}
+	for i := range each {
+		if about[each[i].About()] != 1 {
+			t.Errorf("%s is told %d times", each[i].About(), about[each[i].About()])
+		}
+	}
+	if compared, _, _, _ := few.JudgeAndTell(m); len(compared) != len(each) {
+		t.Errorf("of %d findings that are compared %d are told", len(each), len(compared))
+	}
+}
