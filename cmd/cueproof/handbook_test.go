@@ -29,6 +29,15 @@ func TestTheHandbookShowsEachRule(t *testing.T) {
 	if len(page) > most {
 		t.Errorf("the handbook has %d bytes, more than %d", len(page), most)
 	}
+	for _, words := range []string{`<h2 id="white-key-mix">white/key-mix</h2>`, "Run, it says", "<dt>mired</dt>",
+		`<li>you cannot see who speaks: <a href="#people-no-key">people/no-key</a></li>`} {
+		if !strings.Contains(page, words) {
+			t.Errorf("the handbook does not have %s", words)
+		}
+	}
+	if outside := regexp.MustCompile(`https?://|<script|<img|<link`).FindString(page); outside != "" {
+		t.Errorf("the handbook reaches out of itself: %s", outside)
+	}
 	for _, rule := range rules.Own().Rules {
 		_, chapter, _ := strings.Cut(page, `<h2 id="`+strings.ReplaceAll(rule.ID, "/", "-")+`">`)
 		chapter, _, _ = strings.Cut(chapter, "</section>")

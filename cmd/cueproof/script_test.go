@@ -4,6 +4,7 @@ import (
 	"archive/zip"
 	"bytes"
 	"errors"
+	"fmt"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -19,6 +20,9 @@ func TestMain(m *testing.M) {
 	testscript.Main(m, map[string]func(){"cueproof": main})
 }
 
+// long reports whether tests run in full, as CI does, and not in a short form.
+func long() bool { return os.Getenv("CUEPROOF_LONG") != "" }
+
 // TestScripts runs testdata/script/*.txtar. In a script $SHOWS is the folder of
 // the demo shows and $HOUSE that of the sample house. With CUEPROOF_UPDATE=1 what
 // "cmp" expects is written anew.
@@ -30,6 +34,12 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir:           "testdata/script",
 		UpdateScripts: os.Getenv("CUEPROOF_UPDATE") == "1",
+		Condition: func(word string) (bool, error) {
+			if word != "long" {
+				return false, fmt.Errorf("there is no condition %q", word)
+			}
+			return long(), nil
+		},
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("SHOWS", filepath.ToSlash(shows))
 			env.Setenv("HOUSE", filepath.ToSlash(filepath.Join(filepath.Dir(shows), "house")))
