@@ -210,7 +210,7 @@ type stretcher struct {
 func (e *Evening) begin(i int, look *stage.Look, emitted bool) *stretcher {
 	st := &stretcher{
 		e: e, s: &Stretch{first: i, begin: e.Time.Moments[i].At}, emitted: emitted,
-		runs: make([]running, len(e.Rig.Show.Patch)), ways: wayMemo{byKey: map[wayKey]*sharedWay{}}, end: e.Time.Moments[i].At,
+		runs: make([]running, len(e.Rig.Show.Patch)), ways: wayMemo{turns: map[turnKey][]Amount{}, byKey: map[wayKey]*sharedWay{}}, end: e.Time.Moments[i].At,
 	}
 	st.s.starts, st.s.ends = append(st.s.starts, 0), append(st.s.ends, st.end)
 	for _, lamp := range look.Lamps {
@@ -309,9 +309,17 @@ type sharedWay struct {
 	times  float64 // of all of them together
 }
 
+// turnKey is all that the light on a way depends on, whenever that begins.
+type turnKey struct {
+	before, after *stage.Light
+	parts         parts
+	moves         bool // it takes time
+}
+
 // wayMemo keeps the ways of the lamps of one look: those that are told the same
-// share what their light is.
+// share what their light is. What the light does on them it keeps for all looks.
 type wayMemo struct {
+	turns map[turnKey][]Amount
 	byKey map[wayKey]*sharedWay
 	list  []*sharedWay
 	key   wayKey
@@ -336,7 +344,13 @@ func (m *wayMemo) wayOf(paces paces, p stage.Pair, k parts, at float64) (way *sh
 	}
 	shared := m.byKey[key]
 	if shared == nil {
-		shared = &sharedWay{travel: travelOf(p.Before, p.After, k, start, end)}
+		turn := turnKey{key.before, key.after, k, end > start}
+		at, known := m.turns[turn]
+		if !known {
+			at = travelOf(p.Before, p.After, k, start, end).at
+			m.turns[turn] = at
+		}
+		shared = &sharedWay{travel: travel{start, end, at}}
 		m.byKey[key] = shared
 		m.list = append(m.list, shared)
 	}
@@ -386,7 +400,13 @@ func (s *Stretch) Knots() []Knot {
 	}
 	slices.SortStableFunc(events, func(a, b event) int { return cmp.Compare(a.t, b.t) })
 	value, slope, now := s.Initial, Amount{}, s.begin
-	list := []Knot{{now, value, value}}
+	times := 1
+	for i := range events {
+		if i == 0 || events[i].t != events[i-1].t {
+			times++
+		}
+	}
+	list := append(make([]Knot, 0, times), Knot{now, value, value})
 	running := 0
 	for i := 0; i < len(events); {
 		t := events[i].t

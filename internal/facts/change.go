@@ -88,6 +88,7 @@ func measureChanges(e *evening.Evening, looks []*Look) []*Change {
 	flashes := e.Flashes
 	firstBeam := true
 	beams := e.Rig.Beams()
+	lit := make([]int, 0, len(beams)) // of one change after the other
 	for i, look := range looks {
 		c := &Change{
 			look: look, Number: look.Number, CueName: look.CueName, SegmentName: look.SegmentName,
@@ -115,7 +116,7 @@ func measureChanges(e *evening.Evening, looks []*Look) []*Change {
 			c.lacks("screen_up_stops", "a look before the first")
 		}
 		c.fillFlashes(&flashes[i])
-		if c.fillBeams(e, beams, i); c.BeamCount > 0 {
+		if c.fillBeams(e, beams, lit, i); c.BeamCount > 0 {
 			c.FirstBeam, firstBeam = firstBeam, false
 		}
 	}
@@ -266,10 +267,10 @@ func (c *Change) noFades() {
 	}
 }
 
-// fillBeams tells of the lamps with beams how much haze there is for them.
-func (c *Change) fillBeams(e *evening.Evening, beams []*schema.Fixture, i int) {
+// fillBeams tells of the lamps with beams how much haze there is for them. channels is
+// empty, with room for those that are lit.
+func (c *Change) fillBeams(e *evening.Evening, beams []*schema.Fixture, channels []int, i int) {
 	c.HazeRan = e.Air.First < i
-	var channels []int
 	for _, f := range beams {
 		if c.look.look.State(f.Channel).Level > 0 {
 			channels = append(channels, f.Channel)

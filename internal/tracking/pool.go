@@ -68,7 +68,8 @@ func (p *pool) intern(s State) uint32 {
 		return i
 	}
 	i := uint32(len(p.states))
-	p.states = append(p.states, &s)
+	kept := s // a copy, so that asking for what is known allocates nothing
+	p.states = append(p.states, &kept)
 	p.byState[s] = i
 	return i
 }
@@ -153,7 +154,8 @@ func (p *pool) rest(r Rest) *Rest {
 	r.Aim, r.ZoomDeg, r.StrobeHz, r.Effect = p.aim(r.Aim), p.number(r.ZoomDeg), p.number(r.StrobeHz), p.effect(r.Effect)
 	known := p.rests[r]
 	if known == nil {
-		known = &r
+		kept := r // as in intern
+		known = &kept
 		p.rests[r] = known
 	}
 	return known

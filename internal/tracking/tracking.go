@@ -434,8 +434,10 @@ func (r *resolver) intern(content *block) *block {
 // change makes the same change of many slots: what shared a state before it shares
 // one behind it.
 type change struct {
-	of            func(before uint32) uint32
-	before, after uint32 // the last one: neighbours mostly share a state
+	pool          *pool
+	set           *schema.Setting // nil: it goes dark
+	told          told            // by the setting
+	before, after uint32          // the last one: neighbours mostly share a state
 	made          bool
 	done          map[uint32]uint32 // those before it, if there were several
 }
@@ -451,8 +453,14 @@ func (c *change) turn(before uint32) uint32 {
 		c.done[c.before] = c.after
 	}
 	after, known := c.done[before]
-	if !known {
-		after = c.of(before)
+	switch {
+	case known:
+	case c.set != nil:
+		after = c.pool.applySetting(before, c.set, c.told)
+	default:
+		state := *c.pool.states[before]
+		state.Level = 0
+		after = c.pool.intern(state)
 	}
 	c.before, c.after, c.made = before, after, true
 	return after
@@ -465,11 +473,7 @@ func (c *change) turn(before uint32) uint32 {
 func (r *resolver) applyTracking(parts []*schema.Cue, told []uint64) {
 	switch {
 	case tracks(parts, "release"):
-		all := change{of: func(before uint32) uint32 {
-			state := *r.pool.states[before]
-			state.Level = 0
-			return r.pool.intern(state)
-		}}
+		all := change{pool: r.pool}
 		for slot := range r.slots.count {
 			if r.pool.states[r.now[slot]].Level > 0 {
 				r.now[slot] = all.turn(r.now[slot])
@@ -497,9 +501,8 @@ func (r *resolver) applySettings(cue *schema.Cue, told []uint64) {
 			if !ok {
 				continue
 			}
-			if set.of == nil {
-				told := r.pool.toldBy(setting)
-				set.of = func(before uint32) uint32 { return r.pool.applySetting(before, setting, told) }
+			if set.set == nil {
+				set = change{pool: r.pool, set: setting, told: r.pool.toldBy(setting)}
 			}
 			r.now[slot] = set.turn(r.now[slot])
 			r.dirty[slot/blockSize] = true

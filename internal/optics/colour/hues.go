@@ -134,7 +134,7 @@ func HuesOfTints(tints []Tint, limits HueLimits) (look LookHues, ok bool) {
 	if !limits.valid() {
 		return LookHues{}, false
 	}
-	var white, coloured []tintAt
+	white, coloured := make([]tintAt, 0, 8), make([]tintAt, 0, len(tints))
 	for i, tint := range tints {
 		switch {
 		case tint.Flux == 0:
@@ -171,6 +171,7 @@ func HuesOfTints(tints []Tint, limits HueLimits) (look LookHues, ok bool) {
 		hues[len(hues)-1].weight += light.flux / colouredFlux
 	}
 	starts = append(starts, len(coloured))
+	indices := make([]int, 0, len(coloured)) // of all groups
 	for i := range hues {
 		hues[i].weight = max(hues[i].weight, leastWeight)
 	}
@@ -178,6 +179,7 @@ func HuesOfTints(tints []Tint, limits HueLimits) (look LookHues, ok bool) {
 	for _, a := range arcs(hues, limits.Width) {
 		group := HueGroup{From: hues[a.first].hue}
 		var flux, weight, moment float64
+		count := 0
 		for k := range a.count {
 			at := (a.first + k) % len(hues)
 			h := hues[at]
@@ -188,9 +190,11 @@ func HuesOfTints(tints []Tint, limits HueLimits) (look LookHues, ok bool) {
 			members := coloured[starts[at]:starts[at+1]]
 			flux += fluxOf(members)
 			for _, light := range members {
-				group.Lights = append(group.Lights, light.index)
+				indices = append(indices, light.index)
 			}
+			count += len(members)
 		}
+		group.Lights = indices[len(indices)-count : len(indices) : len(indices)]
 		slices.Sort(group.Lights)
 		group.Hue = wrapDegrees(group.From + moment/weight)
 		group.Share = flux / look.Flux

@@ -42,6 +42,9 @@ func NewColumn(receivers []Receiver, source Source, floorLux float64) *Column {
 			dark = alike.darkness(floorLux / peak)
 		}
 	}
+	var rows [128]int32 // most beams reach few: what is kept is as long as it has to be
+	var luxes [128]float64
+	row, luxOf := rows[:0], luxes[:0]
 	for i, r := range receivers {
 		if source.beyond(r.Point, dark) {
 			continue
@@ -50,10 +53,10 @@ func NewColumn(receivers []Receiver, source Source, floorLux float64) *Column {
 		case !ok:
 			c.unknown = append(c.unknown, int32(i))
 		case lux > 0 && lux >= floorLux:
-			c.row = append(c.row, int32(i))
-			c.lux = append(c.lux, lux)
+			row, luxOf = append(row, int32(i)), append(luxOf, lux)
 		}
 	}
+	c.row, c.lux = slices.Clone(row), slices.Clone(luxOf)
 	return c
 }
 
