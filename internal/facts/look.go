@@ -37,31 +37,32 @@ type Look struct {
 	HueNames    *string  `expr:"hue_names"`            // its hues in words, largest share first
 	NearestHue  *float64 `expr:"nearest_kept_hue_deg"` // its largest hue as a degree of the colour wheel, for odd lamps to join
 
-	HasPalette   bool     `expr:"has_palette"`         // whether its segment has an on-screen palette with a colour
-	PaletteApart *float64 `expr:"palette_apart_deg"`   // how far the main hue that is farthest from that palette is from it
-	OffHue       string   `expr:"off_hue"`             // that hue in a word
-	RedMain      *bool    `expr:"red_is_main"`         // whether one of its main hues is red
-	SystemsLit   int      `expr:"systems_lit"`         // purposes with a lamp that is lit: key, fill, back, side, top, wash, beam, effect
-	SystemsUp    int      `expr:"systems_up"`          // of the lit purposes those that are up: on average their lamps have their dimmers at half of their light or more
-	Systems      int      `expr:"systems"`             // purposes that the patch has
-	SweepCount   int      `expr:"sweep_count"`         // lit lamps that run through hues by an effect
-	SweepText    string   `expr:"sweep_channels_text"` // the same lamps, as "21-24"
-	PeakShare    *float64 `expr:"output_of_peak_pct"`  // its output_pct as percent of the brightest look of the show
-	PictureShare *float64 `expr:"picture_of_peak_pct"` // luminous flux of its picture without key light, in percent of the brightest of the show
-	Opens        bool     `expr:"opens_evening"`       // whether it is of an opening, or the first lit look of the running order
-	LouderComes  bool     `expr:"louder_follows"`      // whether a part that is to be loud follows, and its own is not to be loud
-	People       int      `expr:"people_count"`        // people on stage in it
-	FaceRange    *float64 `expr:"face_range_stops"`    // from the dimmest to the brightest face of those who speak or lead; in a song that names nobody, 0
-	Dimmest      string   `expr:"dimmest_place"`       // the place of the dimmest face
-	Brightest    string   `expr:"brightest_place"`     // the place of the brightest face
-	OthersApart  *float64 `expr:"others_apart_stops"`  // the most that one of the others differs from one who leads; in a song that names nobody, from the dimmest to the brightest
-	Darker       string   `expr:"darker_place"`        // the place of the dimmer of those two
-	Brighter     string   `expr:"brighter_place"`      // the place of the brighter of them
-	WaitingCount *int     `expr:"waiting_count"`       // places where nobody is and key light stands that lights nobody else, unless somebody comes with the next cue, and that within a minute
-	WaitingText  string   `expr:"waiting_places_text"` // the same places, as "lectern and pulpit"
-	WalkLux      *float64 `expr:"walk_lx"`             // the light on the floor at the darkest step of the paths that somebody walks; unknown where nobody is known to walk
-	WalkInferred bool     `expr:"walk_is_inferred"`    // whether nobody says that anybody walks, and people change there
-	Walked       string   `expr:"walked_path"`         // that path, or "" if nobody is known to walk
+	HasPalette   bool     `expr:"has_palette"`            // whether its segment has an on-screen palette with a colour
+	PaletteApart *float64 `expr:"palette_apart_deg"`      // how far the main hue that is farthest from that palette is from it
+	OffHue       string   `expr:"off_hue"`                // that hue in a word
+	RedMain      *bool    `expr:"red_is_main"`            // whether one of its main hues is red
+	SystemsLit   int      `expr:"systems_lit"`            // purposes with a lamp that is lit: key, fill, back, side, top, wash, beam, effect
+	SystemsUp    int      `expr:"systems_up"`             // of the lit purposes those that are up: on average their lamps have their dimmers at half of their light or more
+	Systems      int      `expr:"systems"`                // purposes that the patch has
+	SweepCount   int      `expr:"sweep_count"`            // lit lamps that run through hues by an effect
+	SweepText    string   `expr:"sweep_channels_text"`    // the same lamps, as "21-24"
+	PeakShare    *float64 `expr:"output_of_peak_pct"`     // its output_pct as percent of the brightest look of the show
+	PictureShare *float64 `expr:"picture_of_peak_pct"`    // luminous flux of its picture without key light, in percent of the brightest of the show
+	Opens        bool     `expr:"opens_evening"`          // whether it is of an opening, or the first lit look of the running order
+	LouderComes  bool     `expr:"louder_follows"`         // whether a part that is to be loud follows, and its own is not to be loud
+	People       int      `expr:"people_count"`           // people on stage in it
+	FaceRange    *float64 `expr:"face_range_stops"`       // from the dimmest to the brightest face of those who speak or lead; in a song that names nobody, 0
+	KeysApart    float64  `expr:"key_levels_apart_stops"` // where no light on a face is known: from the lowest to the highest of their key lights, if these are of one type; else 0
+	Dimmest      string   `expr:"dimmest_place"`          // the place of the dimmest face
+	Brightest    string   `expr:"brightest_place"`        // the place of the brightest face
+	OthersApart  *float64 `expr:"others_apart_stops"`     // the most that one of the others differs from one who leads; in a song that names nobody, from the dimmest to the brightest
+	Darker       string   `expr:"darker_place"`           // the place of the dimmer of those two
+	Brighter     string   `expr:"brighter_place"`         // the place of the brighter of them
+	WaitingCount *int     `expr:"waiting_count"`          // places where nobody is and key light stands that lights nobody else, unless somebody comes with the next cue, and that within a minute
+	WaitingText  string   `expr:"waiting_places_text"`    // the same places, as "lectern and pulpit"
+	WalkLux      *float64 `expr:"walk_lx"`                // the light on the floor at the darkest step of the paths that somebody walks; unknown where nobody is known to walk
+	WalkInferred bool     `expr:"walk_is_inferred"`       // whether nobody says that anybody walks, and people change there
+	Walked       string   `expr:"walked_path"`            // that path, or "" if nobody is known to walk
 
 	dimmest, brightest *Person  // of those who lead
 	darker, brighter   *Person  // of those who are compared with them

@@ -19,10 +19,11 @@ import (
 type Person struct {
 	unknowns
 	look        *Look
-	shoulderHue string      // the colour that outweighs white on head and shoulders, or ""
-	againstBest bool        // no camera tells how dark the face is: it is held against the best-lit one
-	lit         []share     // by the lamps of white that give more than a trace of it
-	white       stage.White // on the face, where full_drift_mired is known
+	shoulderHue string       // the colour that outweighs white on head and shoulders, or ""
+	againstBest bool         // no camera tells how dark the face is: it is held against the best-lit one
+	lit         []share      // by the lamps of white that give more than a trace of it
+	white       stage.White  // on the face, where full_drift_mired is known
+	keyKind     *schema.Type // of all key lights aimed at it, where its light is not known and they are of one
 
 	Place         string   `expr:"place"`                         // the place
 	Number        string   `expr:"cue"`                           // the number of the look's cue; where a segment begins before its first cue, of that one
@@ -52,6 +53,7 @@ type Person struct {
 	Coolest       string   `expr:"coolest_key"`                   // what has that
 	WhiteKeys     int      `expr:"white_key_count"`               // how many of the keys make a white and not a colour
 	KeyDuv        *float64 `expr:"key_duv"`                       // the Duv of the white on the face, from what that camera takes as white
+	DuvSpread     *float64 `expr:"key_duv_spread"`                // how far the whites on the face are apart between green and pink, weighed by the light of each
 	KeyCamera     *float64 `expr:"key_camera_mired"`              // largest difference between the white on the face and that of a camera
 	CameraK       *float64 `expr:"camera_k"`                      // the white of that camera
 	CameraName    string   `expr:"camera"`                        // that camera
@@ -213,15 +215,25 @@ func peopleAndScreens(s *stage.Room, lit *stage.Look, look *Look) ([]*Person, []
 // place rather than falls there by the way. Common practice, no source.
 const waitingPart = 0.5
 
+// landsWhereAimed is what is taken for a key light where nobody knows what arrives.
+const landsWhereAimed = "key lights that land where they are aimed, since nobody knows all that arrives there"
+
 // fillWaiting tells where key light stands and nobody is, while somebody is elsewhere.
 func (l *Look) fillWaiting(s *stage.Room, lit *stage.Look, missing []string) {
+	wait := s.Waiting
 	if len(missing) > 0 {
-		l.lacks("waiting_count", missing...)
-		return
+		wait = s.WaitingByAim
 	}
-	places := slices.DeleteFunc(s.Waiting(lit, waitingPart), func(place string) bool {
+	places := slices.DeleteFunc(wait(lit, waitingPart), func(place string) bool {
 		return slices.Contains(l.coming, place) || slices.Contains(meantAt(s.Rig.Show, l.look, place), "empty-place-lit")
 	})
+	if len(missing) > 0 {
+		if len(places) == 0 {
+			l.lacks("waiting_count", missing...)
+			return
+		}
+		l.rests("waiting_count", finding.Basis{Known: finding.Inferred, Rests: []string{landsWhereAimed}})
+	}
 	l.WaitingCount, l.WaitingText = new(len(places)), spelling.List(places)
 }
 
@@ -381,7 +393,7 @@ var (
 	}
 	facedFacts = []string{
 		"face_lx", "dark_stops", "under_stops", "over_stops", "cheek_stops", "light_half_deg", "light_quarter_deg", "coloured_share", "face_tint_de",
-		"key_count", "key_spread_mired", "white_spread_mired", "key_camera_mired", "key_duv", "full_drift_mired",
+		"key_count", "key_spread_mired", "white_spread_mired", "key_camera_mired", "key_duv", "key_duv_spread", "full_drift_mired",
 	}
 )
 
@@ -494,7 +506,7 @@ func fillDark(people []*Person) {
 
 // keyFacts are the facts that need the white of every key light of the place.
 var keyFacts = []string{
-	"key_spread_mired", "key_spread_at_full_mired", "white_spread_mired", "warmest_key_k", "coolest_key_k", "key_camera_mired", "key_duv", "camera_k",
+	"key_spread_mired", "key_spread_at_full_mired", "white_spread_mired", "warmest_key_k", "coolest_key_k", "key_camera_mired", "key_duv", "key_duv_spread", "camera_k",
 	"key_drift_mired", "full_drift_mired", "look_drift_mired",
 }
 
@@ -515,7 +527,11 @@ func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
 	}
 	keys, missing := f.Keys()
 	if p.KeyLight, p.BackLight = 100, 100; len(f.Missing) > 0 {
-		p.KeyLight, p.BackLight = f.AimedPct("key"), f.AimedPct("back")
+		p.KeyLight, p.BackLight, p.keyKind = f.AimedPct("key"), f.AimedPct("back"), f.AimedKind()
+		if part, ok := f.AimedColour(); ok && part > 0 { // white may be all that lands, but not all that does
+			p.ColouredShare = &part
+			p.rests("coloured_share", finding.Basis{Known: finding.Inferred, Rests: []string{landsWhereAimed}})
+		}
 	}
 	p.lacks("key_count", missing...)
 	if len(missing) == 0 {
@@ -544,11 +560,11 @@ func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
 	}
 	p.WarmestK, p.CoolestK, p.KeyDuv = &whites.Low, &whites.High, &whites.Duv
 	p.KeySpread = new(1e6/whites.Low - 1e6/whites.High)
-	p.FullSpread, p.WhiteSpread = &whites.FullMired, p.KeySpread
+	p.FullSpread, p.WhiteSpread, p.DuvSpread = &whites.FullMired, p.KeySpread, &whites.DuvApart
 	white := stage.White{Mired: (1e6/whites.Low + 1e6/whites.High) / 2, Duv: whites.Duv, DriftMired: whites.Drift}
 	if len(f.Missing) == 0 {
 		rays := f.Rays(s, true)
-		p.KeySpread = new(stage.WhiteSpread(rays))
+		p.KeySpread, p.DuvSpread = new(stage.WhiteSpread(rays)), new(stage.DuvSpread(rays))
 		p.FullSpread = p.KeySpread
 		if whites.Drift > 0 {
 			p.FullSpread = new(stage.WhiteSpread(stage.Undimmed(rays)))
@@ -586,6 +602,9 @@ func (p *Person) fillCamera(r *stage.Rig, white stage.White) {
 	if p.lackAll([]string{"key_camera_mired", "camera_k", "key_drift_mired"}, missing...); len(missing) == 0 {
 		p.KeyCamera, p.CameraK, p.CameraName = &apart.Mired, &apart.Kelvin, apart.Camera
 		p.KeyDuv, p.KeyDrift = &apart.Duv, &apart.DriftMired
+		if apart.NoTint != "" {
+			p.rests("key_duv", finding.Basis{Known: finding.Assumed, Rests: []string{fmt.Sprintf("no tint of the camera %q, since nobody says what it is set to", apart.NoTint)}})
+		}
 	}
 }
 
@@ -877,6 +896,7 @@ func (l *Look) compareFaces(people []*Person, said bool) {
 			others = append(others, p)
 		}
 	}
+	l.compareKeys(people)
 	dimmest, brightest := dimAndBright(leads)
 	lit := slices.DeleteFunc(slices.Concat(leads, others), func(p *Person) bool { return p.DarkStops != nil && *p.DarkStops > darkFace })
 	_, best := dimAndBright(lit)
@@ -912,6 +932,31 @@ func (l *Look) compareFaces(people []*Person, said bool) {
 			}
 		}
 	}
+}
+
+// compareKeys compares the key lights of those who speak or lead where nothing else is known:
+// lamps of one type that point at them, by what each gives of its full light.
+func (l *Look) compareKeys(people []*Person) {
+	var dimmest, brightest *Person
+	for _, p := range people {
+		if !p.Leads || slices.ContainsFunc(p.Meant, func(word string) bool { return slices.Contains(darkOnPurpose, word) }) {
+			continue
+		}
+		if p.FaceLux != nil || p.keyKind == nil || !(p.KeyLight > 0) || dimmest != nil && p.keyKind != dimmest.keyKind {
+			return
+		}
+		if dimmest == nil || p.KeyLight < dimmest.KeyLight {
+			dimmest = p
+		}
+		if brightest == nil || p.KeyLight > brightest.KeyLight {
+			brightest = p
+		}
+	}
+	if dimmest == nil {
+		return
+	}
+	l.KeysApart, l.Dimmest, l.Brightest = stopsUnder(dimmest.KeyLight, brightest.KeyLight), dimmest.Place, brightest.Place
+	l.rests("key_levels_apart_stops", finding.Basis{Known: finding.Inferred, Rests: []string{"key lights that hang equally far from the people, since nobody knows where"}})
 }
 
 // besideStops is how far a face may be under the best-lit one of a look for what is

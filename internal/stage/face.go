@@ -561,6 +561,34 @@ func (f *Face) AimedPct(purpose string) (pct float64) {
 	return pct
 }
 
+// AimedColour is the part of the light of the key lights that point at the place which is
+// coloured, 0 to 1; ok is false where not all of it is known.
+func (f *Face) AimedColour() (part float64, ok bool) {
+	lamps, missing := f.look.aimedAt(f.place, "key")
+	coloured, all := 0.0, 0.0
+	for _, lamp := range lamps {
+		if lamp.Missing != "" || lamp.Coloured == nil {
+			return 0, false
+		}
+		if all += lamp.XYZ.Y; !lamp.White() {
+			coloured += lamp.XYZ.Y
+		}
+	}
+	return coloured / all, all > 0 && len(missing) == 0
+}
+
+// AimedKind is the type of all key lights that point at the place; nil where it is not one.
+func (f *Face) AimedKind() (kind *schema.Type) {
+	lamps, _ := f.look.aimedAt(f.place, "key")
+	for i, lamp := range lamps {
+		if i > 0 && lamp.Kind != kind {
+			return nil
+		}
+		kind = lamp.Kind
+	}
+	return kind
+}
+
 // role is what a lamp is for the person by geometry.
 func (f *Face) role(a Arrival) photometry.Role {
 	for len(f.view.roles) <= a.column {

@@ -108,16 +108,18 @@ func (s *Light) White() bool {
 
 // measure works out the colour of the light.
 func (s *Light) measure(r *Rig, filtered bool) {
-	if s.Missing != "" {
+	if s.Missing == "" {
+		if r.anyFlux {
+			s.Lumens = &s.XYZ.Y
+		}
+		if s.XYZ.Y <= 0 {
+			return // dark: every emitter at zero
+		}
+		s.X, s.Y = &s.XY.X, &s.XY.Y
+	}
+	if s.XY == (colour.XY{}) {
 		return
 	}
-	if r.anyFlux {
-		s.Lumens = &s.XYZ.Y
-	}
-	if s.XYZ.Y <= 0 {
-		return // dark: every emitter at zero
-	}
-	s.X, s.Y = &s.XY.X, &s.XY.Y
 	l := r.looksLike(s.XY)
 	if l.known && !s.rough {
 		s.CCT, s.Duv = &l.cct, &l.duv

@@ -56,10 +56,10 @@ func (w *White) Over(mired float64) (drift float64) {
 // alike. ok is false where there is no white.
 func MeanWhite(rays []Ray) (w White, ok bool) {
 	var room [fewWhites]tint
-	whites, total := whitesOf(rays, room[:0])
+	whites, total := whitesOf(rays, room[:0], kelvin)
 	for _, t := range whites {
 		share := t.lux / total
-		w.Mired += share * 1e6 / t.kelvin
+		w.Mired += share * 1e6 / t.key
 		w.Duv += share * t.duv
 		w.DriftMired += share * t.drift
 	}
@@ -187,23 +187,26 @@ func WidestOf(rays []Ray, part float64) (deg float64) {
 
 // TraceShare is the part of the white light on a face that tints nobody's cheek,
 // whatever its white: the warmest and the coolest light up to this part are left out
-// of [WhiteSpread] and [MeanWhite]. Common practice, no source.
+// of [WhiteSpread] and [MeanWhite], the greenest and the pinkest of [DuvSpread]. Common practice, no source.
 const TraceShare = 0.1
 
-// tint is all white light of one colour temperature on a face.
-type tint struct{ kelvin, lux, duv, drift float64 }
+// tint is all white light on a face of one colour temperature, or of one Duv.
+type tint struct{ key, lux, duv, drift float64 }
 
-// whitesOf lists the whites on a face, each once and from the warmest on, without a
+func kelvin(r *Ray) float64 { return r.Kelvin }
+func duv(r *Ray) float64    { return r.Duv }
+
+// whitesOf lists the whites on a face, each once and in the order of a key, without a
 // trace at either end, and how much light they are together. It uses the room of list.
-func whitesOf(rays []Ray, list []tint) (whites []tint, total float64) {
+func whitesOf(rays []Ray, list []tint, by func(*Ray) float64) (whites []tint, total float64) {
 	for _, r := range rays {
 		if !(r.Kelvin > 0 && r.Lux > 0) {
 			continue
 		}
 		total += r.Lux
-		at, same := slices.BinarySearchFunc(list, r.Kelvin, func(t tint, kelvin float64) int { return cmp.Compare(t.kelvin, kelvin) })
+		at, same := slices.BinarySearchFunc(list, by(&r), func(t tint, key float64) int { return cmp.Compare(t.key, key) })
 		if !same {
-			list = slices.Insert(list, at, tint{kelvin: r.Kelvin})
+			list = slices.Insert(list, at, tint{key: by(&r)})
 		}
 		t := &list[at]
 		t.lux += r.Lux
@@ -225,18 +228,29 @@ func whitesOf(rays []Ray, list []tint) (whites []tint, total float64) {
 // two whites d mired apart that give the same it is d; for one that gives no more than
 // a trace it is 0.
 func WhiteSpread(rays []Ray) (mired float64) {
+	return -spreadOf(rays, kelvin, func(kelvin float64) float64 { return 1e6 / kelvin })
+}
+
+// DuvSpread is how far they are apart between green and pink, likewise.
+func DuvSpread(rays []Ray) float64 {
+	return spreadOf(rays, duv, func(duv float64) float64 { return duv })
+}
+
+// spreadOf is twice the mean difference of what whites are worth, in the order of a key; below
+// zero where that falls.
+func spreadOf(rays []Ray, by func(*Ray) float64, worth func(float64) float64) (apart float64) {
 	var room [fewWhites]tint
-	whites, total := whitesOf(rays, room[:0])
+	whites, total := whitesOf(rays, room[:0], by)
 	if !(total > 0) {
 		return 0
 	}
-	below, moment := 0.0, 0.0 // the light of warmer whites, and that times their mired
+	below, moment := 0.0, 0.0 // the light before, and that times what it is worth
 	for _, w := range whites {
-		share := w.lux / total
-		mired += 4 * share * (moment - below*1e6/w.kelvin)
-		below, moment = below+share, moment+share*1e6/w.kelvin
+		share, value := w.lux/total, worth(w.key)
+		apart += 4 * share * (below*value - moment)
+		below, moment = below+share, moment+share*value
 	}
-	return mired
+	return apart
 }
 
 // fewWhites is how many whites are looked at without asking for memory.

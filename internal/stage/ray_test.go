@@ -84,6 +84,14 @@ func TestWhiteSpread(t *testing.T) {
 }
 
 // A trace is no part of the mean: of two whites of which one gives the part p, the cooler counts with (p-0.1)/0.8.
+func TestDuvSpread(t *testing.T) {
+	const kelvin = 5600
+	near(t, "two halves", DuvSpread([]Ray{{Lux: 50, Kelvin: kelvin, Duv: 0.006}, {Lux: 50, Kelvin: kelvin, Duv: -0.002}}), 0.008)
+	near(t, "whatever their kelvin", DuvSpread([]Ray{{Lux: 50, Kelvin: 3200, Duv: 0.006}, {Lux: 50, Kelvin: kelvin, Duv: -0.002}}), 0.008)
+	near(t, "a trace", DuvSpread([]Ray{{Lux: 90, Kelvin: kelvin, Duv: 0.006}, {Lux: 10, Kelvin: kelvin}}), 0)
+	near(t, "a colour", DuvSpread([]Ray{{Lux: 50, Kelvin: kelvin, Duv: 0.006}, {Lux: 50, Duv: 0.1}}), 0)
+}
+
 func TestMeanWhite(t *testing.T) {
 	const warm, cool = 1e6 / 350, 1e6 / 200
 	for _, c := range []struct{ part, want float64 }{{0.5, 275}, {0.3, 312.5}, {TraceShare, 350}, {0.05, 350}, {0.95, 200}} {

@@ -273,7 +273,10 @@ func (s *Room) look(sp *Stand, camera *schema.Camera, eye photometry.Vec) {
 			continue
 		}
 		at, distance, front, ok := c.Rect.Hit(sp.head, direction)
-		if ok && front && c.Surface.Name == named {
+		if c.Surface.Name == named {
+			if !ok {
+				at, front, ok = c.Rect.Near(sp.head, direction)
+			}
 			distance = 0
 		}
 		if ok && front && distance < nearest {
@@ -413,6 +416,34 @@ func (s *Room) Waiting(look *Look, part float64) (places []string) {
 			lux += s.full(sp.views[0].face, lamp.Beam.Column) * lamp.Share
 		}
 		if wanted > 0 && lux >= part*wanted {
+			places = append(places, name)
+		}
+	}
+	return places
+}
+
+// leastAim is the part of its full light from which a key light stands on the place that it
+// is aimed at, where nobody knows what arrives there. Common practice, no source.
+const leastAim = 0.2
+
+// WaitingByAim are likewise the places on which nobody is and key lights stand, by what
+// aim and level tell alone: at least leastAim, and a part of what those give that are aimed at somebody.
+func (s *Room) WaitingByAim(look *Look, part float64) (places []string) {
+	people := look.People()
+	up := func(place string) (share float64) {
+		for _, line := range s.Rig.frontAt[place] {
+			if lamp := look.of(line); lamp != nil && line.Purpose == "key" && lamp.Missing == "" && lamp.Aim() != nil && lamp.Aim().Name == place {
+				share = max(share, lamp.Share)
+			}
+		}
+		return share
+	}
+	least := leastAim
+	for _, name := range people {
+		least = max(least, part*up(name))
+	}
+	for _, sp := range s.Stands {
+		if name := sp.place.Name; !slices.Contains(people, name) && up(name) >= least {
 			places = append(places, name)
 		}
 	}

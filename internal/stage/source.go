@@ -60,7 +60,7 @@ func (l *Emission) AtMost() float64 {
 }
 
 // lightOf works out the light of a lamp from what its type says of its source
-// and what the cues told it.
+// and what the cues told it. Where nothing but the flux is missing, the colour is there.
 func (r *Rig) lightOf(f *schema.Fixture, state *tracking.State) Emission {
 	t := r.Types[f.Type]
 	switch {
@@ -73,11 +73,19 @@ func (r *Rig) lightOf(f *schema.Fixture, state *tracking.State) Emission {
 	case !(state.Level >= 0 && state.Level <= 100):
 		return Emission{Missing: fmt.Sprintf("a level of channel %d from 0 to 100 %%", f.Channel)}
 	}
-	var l Emission
 	flux, lack := r.weight(f)
-	if lack != "" {
-		return Emission{Missing: lack}
+	if lack == "" {
+		return r.emission(f, t, state, flux)
 	}
+	l := r.emission(f, t, state, 1) // its white is known all the same
+	if l.XYZ, l.presence = (colour.XYZ{}), 0; l.Missing == "" {
+		l.Missing = lack
+	}
+	return l
+}
+
+// emission is the light of a lamp of a flux.
+func (r *Rig) emission(f *schema.Fixture, t *schema.Type, state *tracking.State, flux float64) (l Emission) {
 	var c colour.XY
 	switch t.Source {
 	case "tungsten":

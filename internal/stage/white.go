@@ -30,6 +30,7 @@ type Whites struct {
 	Lamps     []*Lamp
 	Low, High float64 // K, of the warmest and the coolest
 	Duv       float64 // the one farthest from zero
+	DuvApart  float64 // from the pinkest to the greenest
 	FullMired float64 // from the coolest to the warmest if no filament were dimmed
 	Drift     float64 // mired by which the most dimmed filament is warmer than at full
 	Glowing   []*Lamp // filaments too cold for a white that is more than a guess; not among the others
@@ -39,8 +40,9 @@ type Whites struct {
 func WhitesOf(lamps []*Lamp) (w Whites, missing []string) {
 	w.Low, w.High = math.Inf(1), math.Inf(-1)
 	cool, warm := math.Inf(1), math.Inf(-1)
+	pink, green := math.Inf(1), math.Inf(-1)
 	for _, lamp := range lamps {
-		if lamp.Missing != "" {
+		if lamp.Missing != "" && lamp.Coloured == nil { // where the flux alone is missing, the white is known
 			missing = append(missing, lamp.Missing)
 			continue
 		}
@@ -57,6 +59,8 @@ func WhitesOf(lamps []*Lamp) (w Whites, missing []string) {
 		full := 1e6 / *lamp.CCT - *lamp.Drift
 		cool, warm = math.Min(cool, full), math.Max(warm, full)
 		w.FullMired = warm - cool
+		pink, green = math.Min(pink, *lamp.Duv), math.Max(green, *lamp.Duv)
+		w.DuvApart = green - pink
 		if math.Abs(*lamp.Duv) > math.Abs(w.Duv) {
 			w.Duv = *lamp.Duv
 		}
@@ -157,6 +161,7 @@ type WhiteApart struct {
 	Mired, Kelvin float64 // from it, what comes of dimmed filaments aside, and what the camera is set to
 	DriftMired    float64 // by which a filament is warmer than a camera because it is dimmed; of all cameras the most
 	Duv           float64 // of the light from what the cameras take as white; the one farthest from zero
+	NoTint        string  // the camera of which that is, where nobody says what tint it is set to
 	Camera        string
 }
 
@@ -183,7 +188,9 @@ func (r *Rig) CameraApart(w White) (worst WhiteApart, missing []string) {
 			worst.Mired, worst.Kelvin, worst.Camera = apart, *camera.WhiteK, camera.Name
 		}
 		if duv := w.Duv - Value(camera.TintDuv); math.Abs(duv) > math.Abs(worst.Duv) {
-			worst.Duv = duv
+			if worst.Duv, worst.NoTint = duv, ""; camera.TintDuv == nil {
+				worst.NoTint = camera.Name
+			}
 		}
 	}
 	if worst.Mired < 0 && len(missing) == 0 {

@@ -76,20 +76,40 @@ func (r Rect) Grid(across, down int) ([]Receiver, error) {
 // how far that is in metres, and whether it arrives on the front. ok is false when the ray misses, runs along the
 // surface, points away from it, starts on it, or when any input is bad.
 func (r Rect) Hit(from, direction Vec) (at Vec, distance float64, front, ok bool) {
+	at, distance, front, ok = r.meet(from, direction)
+	if !ok || r.beside(at) != at {
+		return Vec{}, 0, false, false
+	}
+	return at, distance, front, true
+}
+
+// beside is the point of the rectangle that is nearest to a point in its plane.
+func (r Rect) beside(p Vec) Vec {
+	right, up, _ := r.axes()
+	offset := r3.Sub(p, r.Centre)
+	x, y := r3.Dot(offset, right), r3.Dot(offset, up)
+	if math.Abs(x) <= r.Width/2 && math.Abs(y) <= r.Height/2 {
+		return p
+	}
+	x, y = max(-r.Width/2, min(x, r.Width/2)), max(-r.Height/2, min(y, r.Height/2))
+	return r3.Add(r.Centre, r3.Add(r3.Scale(x, right), r3.Scale(y, up)))
+}
+
+// Near is like Hit, but a ray that goes past the rectangle in its plane arrives at the edge that it passes.
+func (r Rect) Near(from, direction Vec) (at Vec, front, ok bool) {
+	at, _, front, ok = r.meet(from, direction)
+	return r.beside(at), front, ok
+}
+
+// meet follows a ray to the plane of the rectangle.
+func (r Rect) meet(from, direction Vec) (at Vec, distance float64, front, ok bool) {
 	direction, good := unit(direction)
 	if !good || !finiteVec(from) || r.Check() != nil {
 		return Vec{}, 0, false, false
 	}
-	right, up, normal := r.axes()
+	_, _, normal := r.axes()
 	approach := r3.Dot(direction, normal)
 	distance = r3.Dot(r3.Sub(r.Centre, from), normal) / approach
-	if !finite(distance) || distance <= 0 {
-		return Vec{}, 0, false, false
-	}
 	at = r3.Add(from, r3.Scale(distance, direction))
-	offset := r3.Sub(at, r.Centre)
-	if !finiteVec(at) || math.Abs(r3.Dot(offset, right)) > r.Width/2 || math.Abs(r3.Dot(offset, up)) > r.Height/2 {
-		return Vec{}, 0, false, false
-	}
-	return at, distance, approach < 0, true
+	return at, distance, approach < 0, finite(distance) && distance > 0 && finiteVec(at)
 }

@@ -109,5 +109,15 @@ func TestHitArrivesWhereItIsAimed(t *testing.T) {
 		if !ok || front != (side > 0) || math.Abs(distance-want) > tolerance || r3.Norm(r3.Sub(at, target)) > tolerance {
 			rt.Fatalf("hit %v at %g m, front %v, ok %v; want %v at %g m", at, distance, front, ok, target, want)
 		}
+		if near, side, ok := r.Near(from, r3.Sub(target, from)); !ok || near != at || side != front {
+			rt.Fatalf("near %v, front %v, ok %v; it hits %v", near, side, ok, at)
+		}
+		right, up, _ := r.axes()
+		past := r3.Add(r.Centre, r3.Add(r3.Scale(r.Width, right), r3.Scale(r.Height/4, up)))
+		edge := r3.Add(r.Centre, r3.Add(r3.Scale(r.Width/2, right), r3.Scale(r.Height/4, up)))
+		far := r3.Norm(r3.Sub(past, from))
+		if near, _, ok := r.Near(from, r3.Sub(past, from)); !ok || r3.Norm(r3.Sub(near, edge)) > 1e-11*far*math.Max(1, far/math.Abs(side)) {
+			rt.Fatalf("past the edge: %v, ok %v; want %v", near, ok, edge)
+		}
 	})
 }
