@@ -53,24 +53,31 @@ func (c *Course) Range() (Range, bool) {
 	if passed == 0 {
 		return Range{}, false
 	}
-	low, high := c.percentile(gate, passed, lowShare), c.percentile(gate, passed, highShare)
+	ends := c.endsFrom(gate)
+	low, high := c.percentile(ends, passed, lowShare), c.percentile(ends, passed, highShare)
 	stops, ok := Stops(low, high)
 	return Range{Stops: stops, Low: low * c.max, High: high * c.max, Gate: gate * c.max, Share: passed / c.time}, ok
 }
 
-// percentile is the lowest output y of the gated time with at least the given share of that time at or below it.
-func (c *Course) percentile(gate, passed, share float64) float64 {
-	// Between neighbouring ends of lines the time below y grows in a straight line.
-	ends := []float64{gate}
+// endsFrom are a gate and the ends of lines above it, ascending: between neighbours the time
+// below y grows in a straight line.
+func (c *Course) endsFrom(gate float64) []float64 {
+	ends := make([]float64, 1, 1+2*len(c.pieces))
+	ends[0] = gate
 	for _, p := range c.pieces {
-		for _, y := range []float64{p.low, p.high} {
-			if y > gate {
-				ends = append(ends, y)
-			}
+		if p.low > gate {
+			ends = append(ends, p.low)
+		}
+		if p.high > gate {
+			ends = append(ends, p.high)
 		}
 	}
 	slices.Sort(ends)
-	ends = slices.Compact(ends)
+	return slices.Compact(ends)
+}
+
+// percentile is the lowest output y of the gated time with at least the given share of that time at or below it.
+func (c *Course) percentile(ends []float64, passed, share float64) float64 {
 	atOrBelow := func(y float64) float64 { return passed - c.strictlyAbove(y) }
 	want := share * passed
 	i := sort.Search(len(ends)-1, func(i int) bool { return atOrBelow(ends[i]) >= want-shareSlack*passed })

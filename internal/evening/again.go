@@ -6,10 +6,13 @@ import (
 	"github.com/cueproof/cueproof/internal/stage"
 )
 
-// walkFrom does as walk does, and takes over from an evening of the same rig what
-// happens in looks and between looks that stand in both at the same time.
-func (e *Evening) walkFrom(before *Evening) {
-	same := e.standingIn(before)
+// walkFrom does as walk does, and takes over from another evening what happens in looks
+// and between looks that stand in both, and at the same time.
+func (e *Evening) walkFrom(before *Evening, standing []bool) {
+	same := make([]bool, len(e.Looks))
+	for i := range min(len(e.Looks), len(before.Looks)) {
+		same[i] = standing[i] && e.Time.Moments[i] == before.Time.Moments[i]
+	}
 	pairs := walker{e: e, walk: e.Rig.WalkTogether()}
 	for i := range e.Looks {
 		if same[i] && (i == 0 || same[i-1]) {
@@ -30,16 +33,6 @@ func (e *Evening) walkFrom(before *Evening) {
 		first = last + 1
 	}
 	e.addUp()
-}
-
-// standingIn tells of each look whether it stands in another evening as well, at the same
-// time.
-func (e *Evening) standingIn(before *Evening) []bool {
-	same := make([]bool, len(e.Looks))
-	for i := range min(len(e.Looks), len(before.Looks)) {
-		same[i] = e.Looks[i].Same(&before.Looks[i]) && e.Time.Moments[i] == before.Time.Moments[i]
-	}
-	return same
 }
 
 // walker holds two looks that stand side by side.

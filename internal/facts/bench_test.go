@@ -93,7 +93,7 @@ func BenchmarkBigShow(b *testing.B) {
 			s = r.Room
 			m := &Measured{}
 			m.back = &back{rig: r, all: m}
-			m.measureLooks(r, looks, nil)
+			m.measureLooks(r, looks, nil, nil)
 			measured = litLooks(r, looks)
 		})
 		levels := levelsOf(s, measured)

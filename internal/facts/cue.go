@@ -63,9 +63,15 @@ func (s *CueSetting) Edits(field string, value any) []source.Edit {
 	return []source.Edit{{At: s.setting.At, Field: field, Value: value}}
 }
 
-func measureCues(r *stage.Rig) []*Cue {
+// measureCues tells of the cues. before are those of a show with the same patch, to be taken
+// over where they stand as they stood.
+func measureCues(r *stage.Rig, before []*Cue) []*Cue {
 	cues := make([]*Cue, 0, len(r.Show.Cues))
-	for _, raw := range r.Show.Cues {
+	for i, raw := range r.Show.Cues {
+		if i < len(before) && before[i].cue == raw {
+			cues = append(cues, before[i])
+			continue
+		}
 		c := &Cue{cue: raw, Number: raw.Number.String(), CueName: raw.Name}
 		if r.Show.Patch == nil {
 			c.lacks("unpatched_count", "the patch: which channel is which fixture")

@@ -29,9 +29,9 @@ func BenchmarkBigEvening(b *testing.B) {
 	rig := stage.NewRig(loaded.Show, looks, nil)
 	m := &Measured{}
 	m.back = &back{rig: rig, all: m}
-	m.measureLooks(rig, looks, nil)
+	m.measureLooks(rig, looks, nil, nil)
 	words := m.Looks
-	e := evening.NewEvening(rig, looks, evening.NewClock(loaded.Show, looks), nil, false)
+	e := evening.NewEvening(rig, looks, evening.NewClock(loaded.Show, looks), nil, nil)
 	changes := measureChanges(e, words)
 	for _, part := range []struct {
 		name string
@@ -42,7 +42,7 @@ func BenchmarkBigEvening(b *testing.B) {
 			measureMachines(e, words, changes, m.back)
 		}},
 		{"Timeline", func() { evening.NewClock(loaded.Show, looks) }},
-		{"Light", func() { evening.NewEvening(rig, looks, e.Time, nil, false) }},
+		{"Light", func() { evening.NewEvening(rig, looks, e.Time, nil, nil) }},
 		{"Changes", func() { measureChanges(e, words) }},
 		{"Segments", func() { measureSegments(e, words, changes, m.back) }},
 		{"Minutes", func() { measureMinutes(e, words, changes) }},

@@ -152,7 +152,7 @@ func Measure(show *schema.Show, looks []tracking.Look) *Measured {
 
 // MeasureAgain works out all facts of a changed copy of a show; its looks are those of
 // [tracking.Again]. What the change does not touch is taken over: beams and lights, and
-// where nothing but cues has changed the facts of every look that stands as before.
+// the facts of every look that stands as before, in which nothing that has changed is lit.
 func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measured {
 	var parts *stage.Kept
 	var before *Measured
@@ -161,32 +161,45 @@ func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measure
 		parts, before, evenings = kept.rig, kept.m, kept.m.back.evening
 	}
 	rig := stage.NewRig(show, looks, parts)
-	if kept != nil && !rig.Like(kept.rig) {
-		kept = nil
-	}
+	standing := rig.Standing(parts)
 	m := &Measured{none: map[string][]string{}, before: before}
 	m.back = &back{rig: rig, all: m}
-	m.Fixtures = m.measureFixtures(rig, looks)
-	m.Circuits = measureCircuits(rig)
-	rewired := kept.onlyRewired(rig, looks)
+	again := m.fixturesAgain(rig, looks, kept)
+	if !again {
+		m.Fixtures = m.measureFixtures(rig, looks)
+		m.Circuits = measureCircuits(rig)
+	}
+	rewired := kept.onlyRewired(rig, looks, standing)
 	if rewired {
 		m.takeOver(kept.m)
 	} else {
-		m.Cues = measureCues(rig)
-		m.measureLooks(rig, looks, kept)
-		m.Screens = measureScreens(rig)
-		m.Cameras = measureCameras(show)
+		var cues []*Cue
+		if again {
+			cues = kept.m.Cues
+		}
+		m.Cues = measureCues(rig, cues)
+		m.measureLooks(rig, looks, kept, standing)
+		if !again {
+			m.Screens = measureScreens(rig)
+			m.Cameras = measureCameras(show)
+		}
 	}
 	m.fillFaceShares()
-	for _, f := range m.Fixtures {
-		f.fillOptics(rig.Room, f.UsedInLooks != nil && *f.UsedInLooks > 0, m.Looks)
+	for i, f := range m.Fixtures {
+		if !again {
+			f.fillOptics(rig.Room, f.isUsed(), m.Looks)
+		} else if was := kept.m; !rig.DimmedAs(kept.rig, i) || f.BandCue != "" && m.Looks[rig.Lines[i].DimmestIn].Number != was.Fixtures[i].BandCue {
+			f.BandPct, f.BandShutter, f.BandLight, f.BandCamera, f.BandCue, f.PWMHz = nil, nil, nil, "", "", nil
+			f.forget(bandFacts...)
+			f.fillBands(rig, f.isUsed(), m.Looks)
+		}
 	}
 	if rewired {
 		return m
 	}
 	m.Show = measureShow(rig, m.Looks)
 	m.Show.back = m.back
-	evening := evening.NewEvening(rig, looks, evening.NewClock(show, looks), evenings, kept != nil)
+	evening := evening.NewEvening(rig, looks, evening.NewClock(show, looks), evenings, standing)
 	m.back.evening = evening
 	m.Changes = measureChanges(evening, m.Looks)
 	comparePicture(m.Looks, &evening.Dynamics)

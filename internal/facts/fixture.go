@@ -85,6 +85,9 @@ func (f *Fixture) Edits(field string, value any) []source.Edit {
 	return []source.Edit{{At: f.fixture.At, Field: field, Value: value}}
 }
 
+// isUsed reports whether any look lights it.
+func (f *Fixture) isUsed() bool { return f.UsedInLooks != nil && *f.UsedInLooks > 0 }
+
 // Others returns the lines of the patch that a fact of this one is about.
 func (f *Fixture) Others(fact string) []source.Ref {
 	var refs []source.Ref
@@ -264,9 +267,10 @@ func (f *Fixture) fillOptics(s *stage.Room, used bool, looks []*Look) {
 	f.fillBands(s.Rig, used, looks)
 }
 
+var bandFacts = []string{"pwm_hz", "band_depth_pct", "band_shutter_s", "band_light_pct"}
+
 func (f *Fixture) fillBands(r *stage.Rig, used bool, looks []*Look) {
-	t := r.Types[f.Type]
-	facts := []string{"pwm_hz", "band_depth_pct", "band_shutter_s", "band_light_pct"}
+	t, facts := r.Types[f.Type], bandFacts
 	if t == nil || t.PWMHz == nil {
 		f.lackAll(facts, fmt.Sprintf("the PWM frequency of the type %q", f.Type))
 		return

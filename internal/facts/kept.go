@@ -29,6 +29,9 @@ func (m *Measured) Keep() *Kept {
 	for _, l := range m.Looks {
 		l.from = nil
 	}
+	for _, f := range m.Fixtures {
+		f.from = nil
+	}
 	for _, s := range m.Showings {
 		s.from = nil
 		k.showings[s.look.look.Index] = append(k.showings[s.look.look.Index], s)
@@ -41,13 +44,40 @@ func (k *Kept) Measured() *Measured { return k.m }
 
 // onlyRewired reports whether nothing has changed but how fixtures are wired up, so that
 // the whole evening stands as it stood.
-func (k *Kept) onlyRewired(r *stage.Rig, looks []tracking.Look) bool {
-	if k == nil || len(looks) != len(k.m.Looks) {
+func (k *Kept) onlyRewired(r *stage.Rig, looks []tracking.Look, standing []bool) bool {
+	if k == nil || len(looks) != len(k.m.Looks) || len(standing) != len(looks) || slices.Contains(standing, false) || !r.HangsAs(k.rig) {
 		return false
 	}
 	was, now := k.m.back.rig.Show, r.Show
-	return was.Name == now.Name && was.At == now.At && was.Notices == now.Notices && slices.Equal(was.Cues, now.Cues) && maps.Equal(was.ReadFrom, now.ReadFrom) &&
-		!slices.ContainsFunc(k.m.Looks, func(l *Look) bool { return !looks[l.look.Index].Same(l.look) })
+	return was.Name == now.Name && was.At == now.At && was.Notices == now.Notices && slices.Equal(was.Cues, now.Cues) && maps.Equal(was.ReadFrom, now.ReadFrom)
+}
+
+// fixturesAgain takes over what was measured of fixtures, circuits, screens and cameras,
+// but for what looks tell of them; false if the rig is another, or a fixture is lit that
+// was not, or the other way round.
+func (m *Measured) fixturesAgain(r *stage.Rig, looks []tracking.Look, k *Kept) bool {
+	if k == nil || len(looks) == 0 || !r.IsAs(k.rig) {
+		return false
+	}
+	used := stage.UsedChannels(looks, r.Show.Patch)
+	for _, f := range k.m.Fixtures {
+		if (used[f.Channel] > 0) != f.isUsed() {
+			return false
+		}
+	}
+	m.Circuits, m.Screens, m.Cameras = k.m.Circuits, k.m.Screens, k.m.Cameras
+	m.Fixtures = make([]*Fixture, len(k.m.Fixtures))
+	copies := make([]Fixture, len(m.Fixtures))
+	for i, old := range k.m.Fixtures {
+		f := &copies[i]
+		*f = *old
+		f.from, f.all = &old.unknowns, m
+		f.lend()
+		f.UsedInLooks, f.FaceShare, f.FacePlace, f.FaceCue = new(used[f.Channel]), nil, "", ""
+		f.forget("face_share")
+		m.Fixtures[i] = f
+	}
+	return true
 }
 
 // takeOver takes over all but fixtures and circuits.
@@ -62,9 +92,6 @@ func (m *Measured) takeOver(from *Measured) {
 // not. What only all looks together tell is left out.
 func (k *Kept) look(l *Look) (people []*Person, showings []*Showing, ok bool) {
 	i := l.look.Index
-	if k == nil || i >= len(k.m.Looks) || !l.look.Same(k.m.Looks[i].look) {
-		return nil, nil, false
-	}
 	old := k.m.Looks[i]
 	if old.passes != l.passes || old.earlyIn != l.earlyIn || old.lateS != l.lateS || l.late != nil && old.late.Number != l.late.Number || !slices.Equal(old.coming, l.coming) || !slices.Equal(old.moving, l.moving) || !slices.Equal(old.early, l.early) {
 		return nil, nil, false
@@ -120,9 +147,9 @@ func (k *Kept) look(l *Look) (people []*Person, showings []*Showing, ok bool) {
 // changed.
 func (u *unknowns) lend() { u.lent = true }
 
-// forget takes back what was said of a fact.
-func (u *unknowns) forget(fact string) {
-	if at := slices.IndexFunc(u.said, func(s saying) bool { return s.fact == fact }); at >= 0 {
-		u.lent, u.said = false, slices.Delete(slices.Clone(u.said), at, at+1)
+// forget takes back what was said of facts.
+func (u *unknowns) forget(facts ...string) {
+	if is := func(s saying) bool { return slices.Contains(facts, s.fact) }; slices.ContainsFunc(u.said, is) {
+		u.lent, u.said = false, slices.DeleteFunc(slices.Clone(u.said), is)
 	}
 }

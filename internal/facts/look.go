@@ -113,7 +113,7 @@ func (l *Look) Ref() source.Ref { return l.look.Place() }
 // measureLooks measures one look after the other, with the people and the screens in
 // it, and keeps the words alone. Nothing of a look depends on another but what its
 // cue means, so stretches of them are measured side by side.
-func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept) {
+func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept, standing []bool) {
 	m.Looks = make([]*Look, len(looks))
 	for i := range looks {
 		raw := &looks[i]
@@ -145,9 +145,11 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept)
 		var lit stage.Look
 		for i := from; i < to; i++ {
 			l := m.Looks[i]
-			var same bool
-			if people[i], showings[i], same = kept.look(l); same {
-				continue
+			if standing != nil && standing[i] {
+				var same bool
+				if people[i], showings[i], same = kept.look(l); same {
+					continue
+				}
 			}
 			walk.To(&looks[i], &lit)
 			l.fillSystems(r, &lit)

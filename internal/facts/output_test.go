@@ -198,7 +198,7 @@ func TestLampsAddUp(t *testing.T) {
 		}
 		looks := litLooks(r, tracked)
 		last := len(looks) - 1
-		e := evening.NewEvening(r, tracked, evening.NewClock(show, tracked), nil, false)
+		e := evening.NewEvening(r, tracked, evening.NewClock(show, tracked), nil, nil)
 		var alone []*evening.Evening // each with one lamp; the settings of the others meet none
 		for _, f := range show.Patch {
 			one := &schema.Show{Types: show.Types, Room: show.Room, Order: show.Order, Cues: show.Cues, Patch: []*schema.Fixture{f}}
@@ -207,7 +207,7 @@ func TestLampsAddUp(t *testing.T) {
 			if !r.Basis.Arriving {
 				t.Fatalf("channel %d alone is counted by what leaves the lamps%s", f.Channel, r.Basis.Note())
 			}
-			alone = append(alone, evening.NewEvening(r, tracked, evening.NewClock(one, tracked), nil, false))
+			alone = append(alone, evening.NewEvening(r, tracked, evening.NewClock(one, tracked), nil, nil))
 		}
 		for _, emitted := range []bool{false, true} {
 			whole := e.StretchOf(0, last, emitted)
@@ -250,7 +250,7 @@ func TestATurnInAFade(t *testing.T) {
 	}, `, "order": [{"name": "Song", "kind": "song", "start_cue": 1, "duration_s": 100}]`)
 	tracked := tracking.Resolve(show)
 	r := stage.NewRig(show, tracked, nil)
-	e := evening.NewEvening(r, tracked, evening.NewClock(show, tracked), nil, false)
+	e := evening.NewEvening(r, tracked, evening.NewClock(show, tracked), nil, nil)
 	a, b := e.Sums[0].Y, e.Sums[1].Y
 	if !(b < 0.9*a && b > 0.1*a) {
 		t.Fatalf("%v lm in the middle and %v lm at the edge", a, b)

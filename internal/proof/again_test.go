@@ -109,7 +109,7 @@ func randomEdit(r *rand.Rand, show *schema.Show) []source.Edit {
 	if places := show.Room.Places; len(places) > 0 {
 		place = places[r.IntN(len(places))].Name
 	}
-	switch r.IntN(16) {
+	switch r.IntN(18) {
 	case 0, 1, 2, 3:
 		if len(cue.Set) > 0 {
 			set := cue.Set[r.IntN(len(cue.Set))]
@@ -143,6 +143,10 @@ func randomEdit(r *rand.Rand, show *schema.Show) []source.Edit {
 		if cameras := show.Room.Cameras; len(cameras) > 0 {
 			return one(cameras[r.IntN(len(cameras))].At, "white_k", number(3200, 4300, 5600))
 		}
+	case 16:
+		return one(line.At, []string{"zoom_deg", "white_k", "output", "shutter_top"}[r.IntN(4)], number(0.5, 20, 40))
+	case 17:
+		return one(line.At, []string{"purpose", "type", "filter"}[r.IntN(3)], []any{"key", "wash", "back", show.Types[r.IntN(len(show.Types))].Name}[r.IntN(4)])
 	case 12:
 		if len(cue.Set) > 0 {
 			return one(cue.Set[r.IntN(len(cue.Set))].At, "channels", strconv.Itoa(line.Channel))

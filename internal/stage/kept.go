@@ -32,19 +32,89 @@ type Kept struct {
 	missing []string
 }
 
-// Like reports whether a look that is told the same has the same light in this rig as
-// in the one that was kept: nothing has changed but cues and the wiring, and all counts
-// by the same.
-func (r *Rig) Like(k *Kept) bool {
-	if k == nil || !r.hangsAs(k) {
-		return false
+// Standing tells of each look whether it has the same light as in the rig that was kept,
+// and is told the same: lamps that hang or point otherwise are dark in it, as they were.
+// It is nil where what has changed may show in any look.
+func (r *Rig) Standing(k *Kept) []bool {
+	if k == nil || k.rig.Basis != r.Basis || len(r.looks) == 0 || len(k.rig.looks) == 0 {
+		return nil
 	}
-	full, missing := r.FullOutput()
-	return k.rig.Basis == r.Basis && k.full == full && slices.Equal(k.missing, missing)
+	was := k.rig
+	other, ok := r.otherwise(was)
+	if full, missing := r.FullOutput(); !ok || k.full != full || !slices.Equal(k.missing, missing) {
+		return nil
+	}
+	same := make([]bool, len(r.looks))
+	if r.looks[0].Numbered(&was.looks[0]) && !slices.Contains(other, true) {
+		for i := range min(len(r.looks), len(was.looks)) {
+			same[i] = r.looks[i].Same(&was.looks[i])
+		}
+		return same
+	}
+	differs := make([]bool, len(r.Lines))
+	count := 0
+	hold := func(now *Line, state, before *tracking.State) {
+		differ := state != before
+		if other[now.index] {
+			differ = state.Level > 0 || before.Level > 0
+		}
+		if differ != differs[now.index] {
+			differs[now.index] = differ
+			if count--; differ {
+				count += 2
+			}
+		}
+	}
+	var now, before *tracking.Look
+	for i := range min(len(r.looks), len(was.looks)) {
+		look, old := &r.looks[i], &was.looks[i]
+		for slot := range look.Changed(now) {
+			for _, line := range r.bySlot[slot] {
+				hold(line, look.At(slot), old.State(was.Lines[line.index].Channel))
+			}
+		}
+		for slot := range old.Changed(before) {
+			for _, line := range was.bySlot[slot] {
+				hold(r.Lines[line.index], look.State(r.Lines[line.index].Channel), old.At(slot))
+			}
+		}
+		now, before = look, old
+		same[i] = count == 0 && look.ToldAs(old)
+	}
+	return same
 }
 
-// hangsAs reports whether nothing of the show has changed but cues and the wiring.
-func (r *Rig) hangsAs(k *Kept) bool {
+// IsAs reports whether the rig is the one that was kept, and its looks use the same beams.
+func (r *Rig) IsAs(k *Kept) bool {
+	return r.Room.Transport != nil && r.Room.Transport == k.rig.Room.Transport && slices.Equal(r.Show.Patch, k.rig.Show.Patch)
+}
+
+// DimmedAs reports whether a line of the patch is as dim, where it is dimmest, as in the rig
+// that was kept, in the same look.
+func (r *Rig) DimmedAs(k *Kept, line int) bool {
+	now, was := r.Lines[line], k.rig.Lines[line]
+	return now.Dimmest == was.Dimmest && now.DimmestIn == was.DimmestIn
+}
+
+// otherwise tells which lines of the patch hang or point otherwise than in another rig. ok is
+// false where more than that has changed, or lamps are counted by something else.
+func (r *Rig) otherwise(was *Rig) (other []bool, ok bool) {
+	if was.Show.Room != r.Show.Room || !slices.Equal(was.Show.Types, r.Show.Types) || !slices.Equal(was.Show.Order, r.Show.Order) || len(was.Lines) != len(r.Lines) {
+		return nil, false
+	}
+	other = make([]bool, len(r.Lines))
+	for i, line := range r.Lines {
+		before := was.Lines[i]
+		other[i] = !sameLight(line.Fixture, before.Fixture)
+		if other[i] && (line.Type != before.Type || line.Purpose != before.Purpose || line.Purpose == "back") { // dark ones are told of
+			return nil, false
+		}
+	}
+	return other, r.PictureLamps() == was.PictureLamps()
+}
+
+// HangsAs reports whether nothing of the show has changed but cues and the wiring.
+func (r *Rig) HangsAs(k *Kept) bool {
 	was := k.rig.Show
 	return was.Room == r.Show.Room && slices.Equal(was.Types, r.Show.Types) && slices.EqualFunc(was.Patch, r.Show.Patch, sameLight) && slices.Equal(was.Order, r.Show.Order)
 }
@@ -52,7 +122,7 @@ func (r *Rig) hangsAs(k *Kept) bool {
 // standsAs takes over the room as it was laid out for the rig that was kept, if that hangs
 // as this one does and the looks use the same beams.
 func (r *Rig) standsAs(k *Kept) bool {
-	if k == nil || len(r.looks) == 0 || len(k.rig.looks) == 0 || !r.looks[0].Numbered(&k.rig.looks[0]) || !r.hangsAs(k) {
+	if k == nil || len(r.looks) == 0 || len(k.rig.looks) == 0 || !r.looks[0].Numbered(&k.rig.looks[0]) || !r.HangsAs(k) {
 		return false
 	}
 	was := k.rig

@@ -160,8 +160,11 @@ func (l *Look) Changed(from *Look) iter.Seq[int] {
 // Same reports whether a look is that of the same cue, told the same, in the same
 // segment, with all channels and screens doing the same; one of them was resolved
 // [Again] from the other.
-func (l *Look) Same(as *Look) bool {
-	return l.Index == as.Index && l.Segment == as.Segment && slices.Equal(l.Parts, as.Parts) && slices.Equal(l.blocks, as.blocks) &&
+func (l *Look) Same(as *Look) bool { return slices.Equal(l.blocks, as.blocks) && l.ToldAs(as) }
+
+// ToldAs reports the same without what channels do.
+func (l *Look) ToldAs(as *Look) bool {
+	return l.Index == as.Index && l.Segment == as.Segment && slices.Equal(l.Parts, as.Parts) &&
 		(reflect.ValueOf(l.Drives).Pointer() == reflect.ValueOf(as.Drives).Pointer() || reflect.DeepEqual(l.Drives, as.Drives))
 }
 
