@@ -19,10 +19,10 @@ func newRulesTest() *cobra.Command {
 		Use:   "test DIR",
 		Short: "Run the cases of the rules in a folder",
 		Long: `Test reads the rules in DIR (as PACK/RULE/rule.yaml) and lets each judge the small
-shows in its cases.txtar, in which NAME.json is a show and NAME.want what the rule
-says of it, a line for each finding, or "silent". Where there is a base.json, each
-show says only what differs from it: objects key by key, null to take a key away,
-lists of named things by channel, cue or name ("*": null to take one away).`,
+shows in its cases.txtar: a section NAME is a show and, below it, what the rule says
+of it, a line for each finding, or "silent". Where there is a base.json, each show
+says only what differs from it: objects key by key, null to take a key away, lists
+of named things by channel, cue or name ("*": null to take one away).`,
 		Example: `  cueproof rules test house-rules
 
 Exit codes:

@@ -7,9 +7,12 @@
 package cases
 
 import (
+	"bytes"
+	"encoding/json"
 	"fmt"
 	"io/fs"
 	"path"
+	"slices"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/facts"
@@ -34,11 +37,12 @@ const maxCases = 4 << 20
 // baseFile is the show of which the other shows of an archive say what differs.
 const baseFile = "base.json"
 
-// Run runs the cases of a rule: in its cases.txtar each NAME.json is a small show
-// and NAME.want what this rule alone says of it, a line for each finding, or
+// Run runs the cases of a rule: in its cases.txtar each section NAME is a small show
+// and, below it, what this rule alone says of it, a line for each finding, or
 // "silent". Where there is a base.json, each show says only what differs from it,
-// as [Merge] has it. It returns the archive too, with every .want as it should be,
-// so that a test can rewrite the file.
+// as [Merge] has it. NAME.json with the answer in NAME.want is read too. It returns
+// the archive as well, with every answer as it should be, so that a test can rewrite
+// the file.
 func Run(fsys fs.FS, rule *rules.Rule) ([]Case, *txtar.Archive, error) {
 	name := path.Join(rule.ID, "cases.txtar")
 	info, err := fs.Stat(fsys, name)
@@ -55,53 +59,66 @@ func Run(fsys fs.FS, rule *rules.Rule) ([]Case, *txtar.Archive, error) {
 		return nil, nil, fmt.Errorf("the cases of the rule %s cannot be read: %w", rule.ID, err)
 	}
 	archive := txtar.Parse(data)
-	wants, shows := map[string]string{}, map[string]bool{}
-	var base []byte
-	for _, file := range archive.Files {
-		if file.Name == baseFile {
-			base = file.Data
-		} else if base, ok := strings.CutSuffix(file.Name, ".json"); ok {
-			shows[base] = true
-		}
+	cases, base, err := split(archive)
+	if err != nil {
+		return nil, nil, fmt.Errorf("%s: %w", name, err)
 	}
-	if len(shows) == 0 {
-		return nil, nil, fmt.Errorf("%s holds no case; a case is NAME.json, a small show, and NAME.want, what is said of it", name)
-	}
-	for _, file := range archive.Files {
-		base, isWant := strings.CutSuffix(file.Name, ".want")
-		switch {
-		case isWant && shows[base]:
-			wants[base] = strings.TrimSpace(string(file.Data))
-		case isWant || !strings.HasSuffix(file.Name, ".json"):
-			return nil, nil, fmt.Errorf("%s: %q belongs to no show; a case is NAME.json, a small show, and NAME.want, what is said of it", name, file.Name)
-		}
+	if len(cases) == 0 {
+		return nil, nil, fmt.Errorf("%s holds no case; %s", name, whatIsACase)
 	}
 	only := &rules.Set{Rules: []*rules.Rule{rule}}
-	var cases []Case
 	current := &txtar.Archive{Comment: archive.Comment}
-	for _, file := range archive.Files {
-		one, isShow := strings.CutSuffix(file.Name, ".json")
-		if !isShow {
-			continue
-		}
-		if file.Name == baseFile {
-			current.Files = append(current.Files, file)
-			continue
-		}
-		show := file.Data
+	if base != nil {
+		current.Files = append(current.Files, txtar.File{Name: baseFile, Data: base})
+	}
+	for i := range cases {
+		c := &cases[i]
+		c.Rule = rule.ID
+		written := c.Show
 		if base != nil {
-			if show, err = Merge(base, file.Data); err != nil {
-				return nil, nil, fmt.Errorf("%s: %s: %w", name, one, err)
+			if c.Show, err = Merge(base, written); err != nil {
+				return nil, nil, fmt.Errorf("%s: %s: %w", name, c.Name, err)
 			}
 		}
-		got, err := sayOf(string(show), only)
-		if err != nil {
-			return nil, nil, fmt.Errorf("%s: %s: %w", name, one, err)
+		if c.Got, err = sayOf(string(c.Show), only); err != nil {
+			return nil, nil, fmt.Errorf("%s: %s: %w", name, c.Name, err)
 		}
-		cases = append(cases, Case{Rule: rule.ID, Name: one, Want: wants[one], Got: got, Show: show})
-		current.Files = append(current.Files, file, txtar.File{Name: one + ".want", Data: []byte(got + "\n")})
+		current.Files = append(current.Files, txtar.File{Name: c.Name, Data: fmt.Appendf(nil, "%s\n%s\n", written, c.Got)})
 	}
 	return cases, current, nil
+}
+
+const whatIsACase = "a case is a section NAME: a small show and, below it, what is said of it"
+
+// split takes the sections of an archive apart: the base, nil if there is none, and
+// the cases with their shows as they are written.
+func split(archive *txtar.Archive) (cases []Case, base []byte, err error) {
+	for _, file := range archive.Files {
+		name := strings.TrimSuffix(file.Name, ".json")
+		switch {
+		case file.Name == baseFile:
+			base = file.Data
+		case strings.HasSuffix(name, ".want"):
+		default:
+			d := json.NewDecoder(bytes.NewReader(file.Data))
+			end := len(file.Data)
+			if d.Decode(new(json.RawMessage)) == nil {
+				end = int(d.InputOffset())
+			}
+			cases = append(cases, Case{Name: name, Show: bytes.TrimSpace(file.Data[:end]), Want: strings.TrimSpace(string(file.Data[end:]))})
+		}
+	}
+	for _, file := range archive.Files {
+		answer, apart := strings.CutSuffix(file.Name, ".want")
+		at := slices.IndexFunc(cases, func(c Case) bool { return c.Name == answer })
+		switch {
+		case apart && at < 0:
+			return nil, nil, fmt.Errorf("%q belongs to no show; %s", file.Name, whatIsACase)
+		case apart && cases[at].Want == "":
+			cases[at].Want = strings.TrimSpace(string(file.Data))
+		}
+	}
+	return cases, base, nil
 }
 
 // apart says in brackets how a failure differs from what its rule says by default: it

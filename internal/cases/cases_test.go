@@ -58,8 +58,8 @@ func TestCases(t *testing.T) {
 				t.Run(c.Name, func(t *testing.T) {
 					want, got := strings.Split(c.Want, "\n"), strings.Split(c.Got, "\n")
 					if diff := cmp.Diff(want, got); diff != "" {
-						t.Errorf("%s does not say of %s.json what %s.want expects (-want +got):\n%s"+
-							"If it is right now, run the test again with CUEPROOF_UPDATE=1 and read what changed.", rule.ID, c.Name, c.Name, diff)
+						t.Errorf("%s does not say of %s what is expected (-want +got):\n%s"+
+							"If it is right now, run the test again with CUEPROOF_UPDATE=1 and read what changed.", rule.ID, c.Name, diff)
 					}
 				})
 			}
@@ -79,18 +79,24 @@ func TestCasesOfOthers(t *testing.T) {
 		return cases, string(txtar.Format(current)), nil
 	}
 
-	t.Run("a case without a want shows what was said", func(t *testing.T) {
-		cases, rewritten, err := run("About.\n-- one.json --\n{\"patch\": [{\"channel\": 1}]}\n")
-		want := []Case{{Rule: "patch/channel-twice", Name: "one", Want: "", Got: "silent", Show: []byte("{\"patch\": [{\"channel\": 1}]}\n")}}
-		if diff := cmp.Diff(want, cases); diff != "" || err != nil {
-			t.Errorf("error %v (-want +got):\n%s", err, diff)
-		}
-		if want := "About.\n-- one.json --\n{\"patch\": [{\"channel\": 1}]}\n-- one.want --\nsilent\n"; rewritten != want {
-			t.Errorf("rewritten is\n%s\nwant\n%s", rewritten, want)
-		}
-	})
+	for what, archive := range map[string][2]string{
+		"a case that lacks its answer": {"-- one --\n{\"patch\": [{\"channel\": 1}]}\n", ""},
+		"an answer below the show":     {"-- one --\n{\"patch\": [{\"channel\": 1}]}\nfail\nfail\n", "fail\nfail"},
+		"an answer in its own section": {"-- one.want --\nsilent\n-- one.json --\n{\"patch\": [{\"channel\": 1}]}\n", "silent"},
+	} {
+		t.Run(what, func(t *testing.T) {
+			cases, rewritten, err := run("About.\n" + archive[0])
+			want := []Case{{Rule: "patch/channel-twice", Name: "one", Want: archive[1], Got: "silent", Show: []byte("{\"patch\": [{\"channel\": 1}]}")}}
+			if diff := cmp.Diff(want, cases); diff != "" || err != nil {
+				t.Errorf("error %v (-want +got):\n%s", err, diff)
+			}
+			if want := "About.\n-- one --\n{\"patch\": [{\"channel\": 1}]}\nsilent\n"; rewritten != want {
+				t.Errorf("rewritten is\n%s\nwant\n%s", rewritten, want)
+			}
+		})
+	}
 	t.Run("a show that is wrong itself is no case", func(t *testing.T) {
-		_, _, err := run("-- one.json --\n{\"patch\": [{\"channel\": \"one\"}]}\n")
+		_, _, err := run("-- one --\n{\"patch\": [{\"channel\": \"one\"}]}\n")
 		if err == nil || !strings.Contains(err.Error(), "the show itself is wrong") {
 			t.Errorf("error is %v", err)
 		}

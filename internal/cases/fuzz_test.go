@@ -21,6 +21,7 @@ func FuzzRun(f *testing.F) {
 	for _, seed := range []string{
 		string(own), "", "-- one.json --\n{}\n", "-- base.json --\n{\"patch\":[{\"channel\":1}]}\n-- one.json --\n{\"patch\":[{\"channel\":1,\"+\":true}]}\n-- one.want --\nsilent\n",
 		"-- one.json --\n{\"patch\":[{\"channel\":1e999}]}\n", "-- one.want --\nx\n", "-- base.json --\n[\n-- one.json --\n{}\n", "-- one.txt --\nx\n",
+		"-- one --\n{}\nsilent\n-- two --\n{} {}\n-- one --\n[\n", "-- one --\n1 silent\n-- one.want --\nfail\n-- base.json --\n{}\n",
 	} {
 		f.Add(seed)
 	}

@@ -233,7 +233,7 @@ func explanationLacks(text string, cases []Case) []string {
 	case named == nil:
 		say("write under \"## Example\" in explain.md, on a line of its own, \"Example case: NAME\", with the name of a case")
 	case !slices.ContainsFunc(cases, func(c Case) bool { return c.Name == named[1] }):
-		say("explain.md names the case %s, and cases.txtar has no %s.json", named[1], named[1])
+		say("explain.md names the case %s, and cases.txtar has no %s", named[1], named[1])
 	}
 	return list
 }
