@@ -3,6 +3,7 @@ package facts
 import (
 	"reflect"
 	"slices"
+	"strings"
 
 	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/finding"
@@ -116,6 +117,22 @@ func sayOnce[S interface{ self() *unknowns }](list []S) {
 func (s saying) is(other saying) bool {
 	same := s.fact == other.fact && slices.Equal(s.why, other.why) && (s.basis == nil) == (other.basis == nil)
 	return same && (s.basis == nil || reflect.DeepEqual(s.basis, other.basis))
+}
+
+// thisOne stands for the cue of a look or the channel of a fixture in what is missing of
+// it, so that neighbours have the same words.
+const thisOne = "\x00"
+
+// named puts a subject into what is missing of it.
+func named(why []string, kind, name string) []string {
+	if !slices.ContainsFunc(why, func(phrase string) bool { return strings.Contains(phrase, thisOne) }) {
+		return why
+	}
+	words := make([]string, len(why))
+	for i, phrase := range why {
+		words[i] = strings.ReplaceAll(phrase, thisOne, kind+" "+name)
+	}
+	return words
 }
 
 // rests records what a fact rests on, beside what it rests on already.

@@ -194,6 +194,7 @@ func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measure
 			f.fillBands(rig, f.isUsed(), m.Looks)
 		}
 	}
+	sayOnce(m.Fixtures)
 	if rewired {
 		return m
 	}

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 
+	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/internal/stage"
@@ -70,6 +71,18 @@ type Fixture struct {
 
 // Names returns the channel.
 func (f *Fixture) Names() []Name { return []Name{{"channel", strconv.Itoa(f.Channel)}} }
+
+// Why returns what would make the fact known.
+func (f *Fixture) Why(fact string) []string {
+	return named(f.unknowns.Why(fact), "channel", strconv.Itoa(f.Channel))
+}
+
+// Basis returns what a fact rests on.
+func (f *Fixture) Basis(fact string) finding.Basis {
+	b := f.unknowns.Basis(fact)
+	b.Missing = f.Why(fact)
+	return b
+}
 
 // Cue returns "": a line of the patch shows in no cue.
 func (f *Fixture) Cue() string { return "" }
@@ -276,7 +289,7 @@ func (f *Fixture) fillBands(r *stage.Rig, used bool, looks []*Look) {
 		return
 	}
 	if !used {
-		f.lackAll(facts, fmt.Sprintf("a cue that lights the fixture on channel %d", f.Channel))
+		f.lackAll(facts, "a cue that lights the fixture on "+thisOne)
 		return
 	}
 	f.PWMHz = t.PWMHz
@@ -331,7 +344,7 @@ func (f *Fixture) measureAddress(r *stage.Rig, taken *stage.SlotMap) {
 	address, err := schema.ParseAddress(f.fixture.Address)
 	if err != nil {
 		for _, fact := range []string{"universe", "slot", "last_slot", "overlap_count"} {
-			f.lacks(fact, fmt.Sprintf("the address of the fixture on channel %d", f.Channel))
+			f.lacks(fact, "the address of the fixture on "+thisOne)
 		}
 	} else {
 		f.Universe, f.Slot = &address.Universe, &address.Slot

@@ -2,7 +2,6 @@ package facts
 
 import (
 	"slices"
-	"strings"
 
 	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/evening"
@@ -84,21 +83,8 @@ func (l *Look) Names() []Name { return []Name{{"cue", l.Number}} }
 // Cue returns the number of the cue.
 func (l *Look) Cue() string { return l.Number }
 
-// thisCue stands for its cue in what is missing of a look, so that looks share the words.
-const thisCue = "\x00cue"
-
 // Why returns what would make the fact known.
-func (l *Look) Why(fact string) []string {
-	why := l.unknowns.Why(fact)
-	if !slices.ContainsFunc(why, func(phrase string) bool { return strings.Contains(phrase, thisCue) }) {
-		return why
-	}
-	named := make([]string, len(why))
-	for i, phrase := range why {
-		named[i] = strings.ReplaceAll(phrase, thisCue, "cue "+l.Number)
-	}
-	return named
-}
+func (l *Look) Why(fact string) []string { return named(l.unknowns.Why(fact), "cue", l.Number) }
 
 // Basis returns what a fact rests on.
 func (l *Look) Basis(fact string) finding.Basis {
@@ -236,7 +222,7 @@ func (l *Look) fillHues(s *stage.Room, lit *stage.Look) {
 	}
 	l.Coloured = new(hues.Lamps)
 	if !hues.OK {
-		l.lackAll(facts, "light in "+thisCue+" that can be added up")
+		l.lackAll(facts, "light in "+thisOne+" that can be added up")
 		return
 	}
 	l.MainHues, l.AccentHues = new(hues.Leading()), new(hues.Accents)
@@ -253,11 +239,11 @@ func (l *Look) fillHues(s *stage.Room, lit *stage.Look) {
 			l.NearestHue = &wheel
 		}
 	} else {
-		l.lacks("nearest_kept_hue_deg", "a colour in "+thisCue)
+		l.lacks("nearest_kept_hue_deg", "a colour in "+thisOne)
 	}
 	palette := stage.PaletteHues(l.look.Segment)
 	if len(palette) == 0 {
-		l.lacks("palette_apart_deg", "an on-screen palette with a colour for the segment of "+thisCue)
+		l.lacks("palette_apart_deg", "an on-screen palette with a colour for the segment of "+thisOne)
 		return
 	}
 	apart, off := stage.PaletteApart(hues.Mains, palette)

@@ -169,7 +169,7 @@ func peopleAndScreens(s *stage.Room, lit *stage.Look, look *Look) ([]*Person, []
 	}
 	look.fillWalks(s, lit)
 	if len(places)+len(look.early) == 0 {
-		look.lackAll([]string{"face_range_stops", "others_apart_stops", "waiting_count"}, "people on stage in "+thisCue)
+		look.lackAll([]string{"face_range_stops", "others_apart_stops", "waiting_count"}, "people on stage in "+thisOne)
 		return nil, nil
 	}
 	missing := s.Light(lit)
@@ -203,7 +203,7 @@ func peopleAndScreens(s *stage.Room, lit *stage.Look, look *Look) ([]*Person, []
 		}
 	}
 	if len(places) == 0 {
-		look.lackAll([]string{"face_range_stops", "others_apart_stops", "waiting_count"}, "people on stage in "+thisCue)
+		look.lackAll([]string{"face_range_stops", "others_apart_stops", "waiting_count"}, "people on stage in "+thisOne)
 		return people, nil
 	}
 	look.compareFaces(people[:len(places)], said)
@@ -270,7 +270,7 @@ func (l *Look) fillWalks(s *stage.Room, lit *stage.Look) {
 	case ok:
 		l.WalkLux, l.Walked = &walk.Lux, walk.Path
 	default:
-		l.lacks("walk_lx", "a path that somebody walks in "+thisCue)
+		l.lacks("walk_lx", "a path that somebody walks in "+thisOne)
 	}
 }
 
