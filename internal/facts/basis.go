@@ -101,17 +101,15 @@ func (u *unknowns) lackAll(facts []string, phrases ...string) {
 	}
 }
 
-// sayOnce lets neighbours of which the same is said have it in one place: where a list is
-// long, what is missing is mostly the same for all of it.
-func sayOnce[S interface{ self() *unknowns }](list []S) {
-	var last *unknowns
-	for _, s := range list {
-		u := s.self()
-		if last != nil && slices.EqualFunc(u.said, last.said, saying.is) {
-			u.said, u.lent, last.lent = last.said, true, true
-		}
-		last = u
+// neighbours are subjects one after the other: those of which the same is said have it in
+// one place. Where a list is long, what is missing is mostly the same for all of it.
+type neighbours struct{ last *unknowns }
+
+func (n *neighbours) share(u *unknowns) {
+	if last := n.last; last != nil && len(u.said) > 0 && slices.EqualFunc(u.said, last.said, saying.is) {
+		u.said, u.lent, last.lent = last.said, true, true
 	}
+	n.last = u
 }
 
 func (s saying) is(other saying) bool {

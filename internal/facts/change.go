@@ -88,6 +88,7 @@ func measureChanges(e *evening.Evening, looks []*Look) []*Change {
 	flashes := e.Flashes
 	firstBeam := true
 	beams := e.Rig.Beams()
+	var near neighbours
 	lit := make([]int, 0, len(beams)) // of one change after the other
 	for i, look := range looks {
 		c := &Change{
@@ -119,6 +120,7 @@ func measureChanges(e *evening.Evening, looks []*Look) []*Change {
 		if c.fillBeams(e, beams, lit, i); c.BeamCount > 0 {
 			c.FirstBeam, firstBeam = firstBeam, false
 		}
+		near.share(&c.unknowns)
 	}
 	return changes
 }

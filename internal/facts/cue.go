@@ -67,6 +67,7 @@ func (s *CueSetting) Edits(field string, value any) []source.Edit {
 // over where they stand as they stood.
 func measureCues(r *stage.Rig, before []*Cue) []*Cue {
 	cues := make([]*Cue, 0, len(r.Show.Cues))
+	var near neighbours
 	for i, raw := range r.Show.Cues {
 		if i < len(before) && before[i].cue == raw {
 			cues = append(cues, before[i])
@@ -75,6 +76,7 @@ func measureCues(r *stage.Rig, before []*Cue) []*Cue {
 		c := &Cue{cue: raw, Number: raw.Number.String(), CueName: raw.Name}
 		if r.Show.Patch == nil {
 			c.lacks("unpatched_count", "the patch: which channel is which fixture")
+			near.share(&c.unknowns)
 			cues = append(cues, c)
 			continue
 		}

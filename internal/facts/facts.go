@@ -185,6 +185,7 @@ func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measure
 		}
 	}
 	m.fillFaceShares()
+	var near neighbours
 	for i, f := range m.Fixtures {
 		if !again {
 			f.fillOptics(rig.Room, f.isUsed(), m.Looks)
@@ -193,8 +194,8 @@ func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measure
 			f.forget(bandFacts...)
 			f.fillBands(rig, f.isUsed(), m.Looks)
 		}
+		near.share(&f.unknowns)
 	}
-	sayOnce(m.Fixtures)
 	if rewired {
 		return m
 	}
@@ -209,9 +210,6 @@ func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measure
 	m.Minutes = measureMinutes(evening, m.Looks, m.Changes)
 	m.Show.fillEvening(evening, m.Looks, m.Changes)
 
-	sayOnce(m.Cues)
-	sayOnce(m.Looks)
-	sayOnce(m.Changes)
 	need := func(kind string, found int, phrase string) {
 		if found == 0 {
 			m.none[kind] = []string{phrase}

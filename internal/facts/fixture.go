@@ -126,6 +126,7 @@ func (m *Measured) measureFixtures(r *stage.Rig, looks []tracking.Look) []*Fixtu
 		}
 	}
 	fixtures := make([]*Fixture, 0, len(r.Show.Patch))
+	var near neighbours
 	for _, raw := range r.Show.Patch {
 		f := &Fixture{
 			fixture: raw, all: m, Channel: raw.Channel, FixtureName: raw.Name, Type: raw.Type, Mode: raw.Mode,
@@ -158,6 +159,7 @@ func (m *Measured) measureFixtures(r *stage.Rig, looks []tracking.Look) []*Fixtu
 		} else {
 			f.lacks("used_in_looks", "the cue list")
 		}
+		near.share(&f.unknowns)
 		fixtures = append(fixtures, f)
 	}
 	return fixtures

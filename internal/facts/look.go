@@ -129,6 +129,7 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept,
 	cores.Stretches(len(looks), func(from, to int) {
 		room, walk := r.Room.Another(), r.Walk()
 		var lit stage.Look
+		var near neighbours
 		for i := from; i < to; i++ {
 			l := m.Looks[i]
 			if standing != nil && standing[i] {
@@ -142,6 +143,7 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept,
 			l.fillOutput(&lit, full, fullMissing)
 			l.fillHues(room, &lit)
 			people[i], showings[i] = peopleAndScreens(room, &lit, l)
+			near.share(&l.unknowns)
 		}
 	})
 	compareOutput(m.Looks)
@@ -293,9 +295,11 @@ func comparePicture(looks []*Look, d *evening.Dynamics) {
 	for _, flux := range d.Luminous {
 		most = max(most, flux)
 	}
+	var near neighbours
 	for i, l := range looks {
 		if l.PictureShare = nil; l.PeakShare == nil {
 			l.lacks("picture_of_peak_pct", l.Why("output_of_peak_pct")...)
+			near.share(&l.unknowns)
 			continue
 		}
 		l.PictureShare = new(0.0)
@@ -361,6 +365,7 @@ func compareOutput(looks []*Look) {
 		m.Add(l.Why("output_pct")...)
 	}
 	missing := m.Phrases
+	var near neighbours
 	for _, l := range looks {
 		l.lacks("output_of_peak_pct", missing...)
 		if len(missing) == 0 && peak > 0 {
@@ -368,5 +373,6 @@ func compareOutput(looks []*Look) {
 		} else if peak <= 0 {
 			l.lacks("output_of_peak_pct", "a look that is lit")
 		}
+		near.share(&l.unknowns)
 	}
 }
