@@ -3,6 +3,7 @@ package lint
 import (
 	"bytes"
 	"encoding/json"
+	"flag"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -14,6 +15,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/report"
 	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/rules"
@@ -385,5 +387,39 @@ func TestTheNumberOfCoresDoesNotShow(t *testing.T) {
 	}
 	if len(told[1]) < 10_000 {
 		t.Errorf("only %d bytes were compared", len(told[1]))
+	}
+}
+
+// slow is for whoever suspects that something is taken over from the show before a change
+// that is another behind it: all tests here can be run without that.
+var slow = flag.Bool("slow", false, "prove every change by measuring and judging the whole changed show from the beginning")
+
+func TestMain(m *testing.M) {
+	flag.Parse()
+	proof.Slowly(*slow)
+	os.Exit(m.Run())
+}
+
+func TestTheSlowWaySaysTheSame(t *testing.T) {
+	if *slow {
+		t.Skip("there is no other way to hold it against")
+	}
+	set := everyRule(t)
+	shows := wholeShows()
+	if os.Getenv("CUEPROOF_LONG") == "" {
+		shows = shows[:1] // the one with something to do; CI does all
+	}
+	told := map[bool]string{}
+	for _, slowly := range []bool{false, true} {
+		proof.Slowly(slowly)
+		r, err := Run(shows, Options{Rules: set})
+		proof.Slowly(false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		told[slowly] = spelled(t, r)
+	}
+	if diff := cmp.Diff(told[true], told[false]); diff != "" {
+		t.Errorf("(-from the beginning +what was taken over):\n%s", diff)
 	}
 }

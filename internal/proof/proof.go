@@ -151,6 +151,9 @@ func (s *State) TellAll(set *rules.Set) {
 
 // weigh adds to what is found in brief what findings are ranked by.
 func (s *State) weigh(set *rules.Set) {
+	if s.told == nil {
+		return
+	}
 	for i, f := range set.Weigh(s.made, s.judged) {
 		if !s.told[f.Rule] {
 			s.Found[i] = f
@@ -158,9 +161,35 @@ func (s *State) weigh(set *rules.Set) {
 	}
 }
 
+// slowly makes every changed copy start from the beginning.
+var slowly atomic.Bool
+
+// Slowly makes what changes leave be resolved, measured, judged and put into words from the
+// beginning, as if nothing could be taken over from the state before. It is for tests: whatever
+// is said of a show has to be the same either way.
+func Slowly(yes bool) { slowly.Store(yes) }
+
+// fromTheBeginning is a changed copy of the state's show with nothing taken over.
+func (s *State) fromTheBeginning(show *schema.Show, set *rules.Set, first *rules.First) *State {
+	after := &State{Show: show, Looks: tracking.Resolve(show), memory: s.memory}
+	after.made = facts.Measure(show, after.Looks)
+	after.Found, after.Tallies = set.Judge(after.made)
+	if first == nil {
+		return after
+	}
+	of := slices.DeleteFunc(slices.Clone(after.Found), func(f finding.Finding) bool { return f.Rule != first.Rule })
+	if _, known := set.Find(first.Rule); known && !first.Holds(of) {
+		return nil
+	}
+	return after
+}
+
 // of resolves, measures and judges a changed copy of the state's show in brief; what the
 // change does not touch is taken over.
 func (s *State) of(show *schema.Show, set *rules.Set, first *rules.First) *State {
+	if slowly.Load() {
+		return s.fromTheBeginning(show, set, first)
+	}
 	after := &State{Show: show, Looks: tracking.Again(show, s.Looks), told: map[string]bool{}, memory: s.memory}
 	last := s.memory.last.Load()
 	after.made = facts.MeasureAgain(show, after.Looks, last.kept)
