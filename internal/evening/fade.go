@@ -444,9 +444,13 @@ func (a Amount) tidy() Amount {
 
 // pieces are the straight lines of the light from one time to another.
 func pieces(knots []Knot, from, to float64) []dynamics.Piece {
-	var list []dynamics.Piece
-	first := sort.Search(len(knots), func(i int) bool { return knots[i].T > from }) - 1 // the line that is under way
-	for i := max(first, 0); i < len(knots) && knots[i].T < to; i++ {
+	first := max(0, sort.Search(len(knots), func(i int) bool { return knots[i].T > from })-1) // the line that is under way
+	last := sort.Search(len(knots), func(i int) bool { return !(knots[i].T < to) })
+	if first >= last {
+		return nil
+	}
+	list := make([]dynamics.Piece, 0, last-first)
+	for i := first; i < last; i++ {
 		k := knots[i]
 		start, end := k.T, to
 		at := k.After.Y
@@ -474,13 +478,7 @@ func pieces(knots []Knot, from, to float64) []dynamics.Piece {
 // lit leaves out what is dark all along: darkness between the parts of an
 // evening is no part of its light.
 func lit(list []dynamics.Piece) []dynamics.Piece {
-	var kept []dynamics.Piece
-	for _, p := range list {
-		if p.From > 0 || p.To > 0 {
-			kept = append(kept, p)
-		}
-	}
-	return kept
+	return slices.DeleteFunc(list, func(p dynamics.Piece) bool { return !(p.From > 0 || p.To > 0) })
 }
 
 // flashStates turns knots into a path for the flash rules, in parts of the

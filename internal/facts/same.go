@@ -1,7 +1,6 @@
 package facts
 
 import (
-	"maps"
 	"reflect"
 	"slices"
 )
@@ -28,18 +27,17 @@ func (m *Measured) Same(kind string) []bool {
 	}
 	var same []bool
 	if now, was := m.Subjects(kind), m.before.Subjects(kind); len(now) == len(was) && len(now) > 0 && kind != "lamp" { // lamps are made anew when they are asked for
-		places := placesOf(reflect.TypeOf(now[0]).Elem())
-		all := slices.Collect(maps.Values(places))
+		places := allPlacesOf(reflect.TypeOf(now[0]).Elem())
 		var few [][]int
 		for _, word := range together[kind] {
-			few = append(few, places[word])
+			few = append(few, places.byWord[word])
 		}
 		same = make([]bool, len(now))
 		for i := range now {
 			if same[i] = now[i] == was[i]; same[i] || now[i].Cue() != was[i].Cue() {
 				continue
 			}
-			fields := all
+			fields := places.all
 			if from := now[i].(origin).origin(); from != nil && from == was[i].(origin).self() {
 				fields = few
 			}

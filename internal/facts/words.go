@@ -59,21 +59,29 @@ func FieldOf(subject reflect.Type, word string) (field reflect.StructField, ok b
 	return field, true
 }
 
-// plainFields says where the plain facts of a type of subject stand, by word.
-var plainFields sync.Map // reflect.Type -> map[string][]int
+// plainFields says where the plain facts of a type of subject stand, by word and in a row.
+var plainFields sync.Map // reflect.Type -> plainPlaces
 
-func placesOf(t reflect.Type) map[string][]int {
+type plainPlaces struct {
+	byWord map[string][]int
+	all    [][]int
+}
+
+func placesOf(t reflect.Type) map[string][]int { return allPlacesOf(t).byWord }
+
+func allPlacesOf(t reflect.Type) plainPlaces {
 	known, done := plainFields.Load(t)
 	if !done {
-		byWord := map[string][]int{}
+		p := plainPlaces{byWord: map[string][]int{}}
 		for _, field := range tagged(t) {
 			if plain(field.Type) {
-				byWord[field.Tag.Get("expr")] = field.Index
+				p.byWord[field.Tag.Get("expr")] = field.Index
+				p.all = append(p.all, field.Index)
 			}
 		}
-		known, _ = plainFields.LoadOrStore(t, byWord)
+		known, _ = plainFields.LoadOrStore(t, p)
 	}
-	return known.(map[string][]int)
+	return known.(plainPlaces)
 }
 
 // digits are how many significant digits of a measured number count. Nothing in a booth

@@ -204,14 +204,27 @@ func (f *Finding) Things() int { return max(1, len(f.Alike)) }
 // rule, verdict, subjects and detail. It holds no place, number or message, and
 // not what the show is called: there is one.
 func (f *Finding) Identity() string {
-	parts := []string{f.Rule, string(f.Verdict)}
-	for _, s := range f.Subjects {
-		if s.Kind == "show" {
-			s.Name = ""
-		}
-		parts = append(parts, s.Kind+"="+s.Name)
+	long := len(f.Rule) + len(f.Verdict) + len(f.Detail) + 2
+	for i := range f.Subjects {
+		long += len(f.Subjects[i].Kind) + len(f.Subjects[i].Name) + 2
 	}
-	return strings.Join(append(parts, f.Detail), "\x00")
+	var b strings.Builder // plans ask for many of these
+	b.Grow(long)
+	b.WriteString(f.Rule)
+	b.WriteByte(0)
+	b.WriteString(string(f.Verdict))
+	for i := range f.Subjects {
+		s := &f.Subjects[i]
+		b.WriteByte(0)
+		b.WriteString(s.Kind)
+		b.WriteByte('=')
+		if s.Kind != "show" {
+			b.WriteString(s.Name)
+		}
+	}
+	b.WriteByte(0)
+	b.WriteString(f.Detail)
+	return b.String()
 }
 
 // keyLetters is Crockford's base 32 (no I, L, O, U), so that a key can be said

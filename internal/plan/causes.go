@@ -141,7 +141,11 @@ func (o *offers) causes(f *finding.Finding, last bool) []cure {
 func textOf(edits []source.Edit) string {
 	words := make([]string, len(edits))
 	for i, e := range edits {
-		words[i] = fmt.Sprint(e.At.Pointer(), e.Field, e.Value, e.Only)
+		file := ""
+		if !e.At.IsZero() {
+			file = e.At.File.Name
+		}
+		words[i] = fmt.Sprint(file, " ", e.At.Start(), e.Field, e.Value, e.Only)
 	}
 	return strings.Join(words, "\x00")
 }
