@@ -68,6 +68,7 @@ type Measured struct {
 
 	before *Measured         // which was taken over from; nil if nothing was
 	same   map[string][]bool // see Same
+	slowly bool              // each look is measured, also those that are like an earlier one: for tests
 }
 
 // Kinds lists the kinds of subject, in the word that rules use for each, with a

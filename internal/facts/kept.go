@@ -96,49 +96,21 @@ func (k *Kept) look(l *Look) (people []*Person, showings []*Showing, ok bool) {
 	if old.passes != l.passes || old.earlyIn != l.earlyIn || old.lateS != l.lateS || l.late != nil && old.late.Number != l.late.Number || !slices.Equal(old.coming, l.coming) || !slices.Equal(old.moving, l.moving) || !slices.Equal(old.early, l.early) {
 		return nil, nil, false
 	}
-	now := *old
-	now.from = &old.unknowns
-	now.look, now.patch, now.back, now.late = l.look, l.patch, l.back, l.late
-	now.lend()
-	now.forget("output_of_peak_pct")
-	now.PeakShare = nil
-	*l = now
-	copies := make([]Person, len(k.people[i]))
-	people = make([]*Person, len(copies))
-	for n, p := range k.people[i] {
-		copies[n] = *p
-		copies[n].from = &p.unknowns
-		people[n] = &copies[n]
-		people[n].look = l
-		people[n].lend()
-		people[n].forget("held_hue_s")
-		people[n].HeldHue, people[n].HeldS = "", nil
-		if people[n].againstBest {
-			people[n].forget("dark_stops")
-			people[n].DarkStops = nil
-		}
-		if p == old.shaded {
-			l.shaded = people[n]
-		}
-		if p == old.dimmest {
-			l.dimmest = people[n]
-		}
-		if p == old.brightest {
-			l.brightest = people[n]
-		}
-		if p == old.darker {
-			l.darker = people[n]
-		}
-		if p == old.brighter {
-			l.brighter = people[n]
+	people, showings = l.as(old, k.people[i], k.showings[i])
+	l.from = &old.unknowns
+	l.forget("output_of_peak_pct")
+	l.PeakShare = nil
+	for n, p := range people {
+		p.from = &k.people[i][n].unknowns
+		p.forget("held_hue_s")
+		p.HeldHue, p.HeldS = "", nil
+		if p.againstBest {
+			p.forget("dark_stops")
+			p.DarkStops = nil
 		}
 	}
-	for _, s := range k.showings[i] {
-		copied := *s
-		copied.from = &s.unknowns
-		copied.look = l
-		copied.lend()
-		showings = append(showings, &copied)
+	for n, s := range showings {
+		s.from = &k.showings[i][n].unknowns
 	}
 	return people, showings, true
 }

@@ -96,10 +96,8 @@ func (l *Look) Basis(fact string) finding.Basis {
 // Ref returns where the cue stands.
 func (l *Look) Ref() source.Ref { return l.look.Place() }
 
-// measureLooks measures one look after the other, with the people and the screens in
-// it, and keeps the words alone. Nothing of a look depends on another but what its
-// cue means, so stretches of them are measured side by side.
-func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept, standing []bool) {
+// nameLooks makes the looks with what their cues and segments say of them.
+func (m *Measured) nameLooks(r *stage.Rig, looks []tracking.Look) {
 	m.Looks = make([]*Look, len(looks))
 	for i := range looks {
 		raw := &looks[i]
@@ -124,28 +122,57 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept,
 			}
 		}
 	}
+}
+
+// measureLooks measures one look after the other, with the people and the screens in
+// it, and keeps the words alone. Nothing of a look depends on another but what its
+// cue means, so stretches of them are measured side by side.
+func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept, standing []bool) {
+	m.nameLooks(r, looks)
+	firsts := m.firsts(r.Show, looks)
 	full, fullMissing := r.FullOutput()
 	people, showings := make([][]*Person, len(looks)), make([][]*Showing, len(looks))
-	cores.Stretches(len(looks), func(from, to int) {
-		room, walk := r.Room.Another(), r.Walk()
-		var lit stage.Look
-		var near neighbours
-		for i := from; i < to; i++ {
-			l := m.Looks[i]
-			if standing != nil && standing[i] {
-				var same bool
-				if people[i], showings[i], same = kept.look(l); same {
+	take := func(i int) (ok bool) {
+		if standing != nil && standing[i] {
+			people[i], showings[i], ok = kept.look(m.Looks[i])
+		}
+		return ok
+	}
+	measure := func(list []int) {
+		cores.Stretches(len(list), func(from, to int) {
+			room, walk := r.Room.Another(), r.Walk()
+			var lit stage.Look
+			var near neighbours
+			for _, i := range list[from:to] {
+				if take(i) {
 					continue
 				}
+				l := m.Looks[i]
+				walk.To(&looks[i], &lit)
+				l.fillSystems(r, &lit)
+				l.fillOutput(&lit, full, fullMissing)
+				l.fillHues(room, &lit)
+				people[i], showings[i] = peopleAndScreens(room, &lit, l)
+				near.share(&l.unknowns)
 			}
-			walk.To(&looks[i], &lit)
-			l.fillSystems(r, &lit)
-			l.fillOutput(&lit, full, fullMissing)
-			l.fillHues(room, &lit)
-			people[i], showings[i] = peopleAndScreens(room, &lit, l)
-			near.share(&l.unknowns)
+		})
+	}
+	var news, rest []int
+	for i, first := range firsts {
+		if i == first {
+			news = append(news, i)
+		} else {
+			rest = append(rest, i)
 		}
-	})
+	}
+	measure(news)
+	measure(slices.DeleteFunc(rest, func(i int) (done bool) {
+		if done = take(i); !done {
+			first := firsts[i]
+			people[i], showings[i], done = m.Looks[i].repeat(m.Looks[first], people[first], showings[first])
+		}
+		return done
+	}))
 	compareOutput(m.Looks)
 	fillOpening(m.Looks, r.Show.Order)
 	m.People, m.Showings = slices.Concat(people...), slices.Concat(showings...)

@@ -199,14 +199,16 @@ func duv(r *Ray) float64    { return r.Duv }
 // whitesOf lists the whites on a face, each once and in the order of a key, without a
 // trace at either end, and how much light they are together. It uses the room of list.
 func whitesOf(rays []Ray, list []tint, by func(*Ray) float64) (whites []tint, total float64) {
-	for _, r := range rays {
+	for i := range rays {
+		r := &rays[i] // a copy of it would be asked for anew for every key
 		if !(r.Kelvin > 0 && r.Lux > 0) {
 			continue
 		}
 		total += r.Lux
-		at, same := slices.BinarySearchFunc(list, by(&r), func(t tint, key float64) int { return cmp.Compare(t.key, key) })
+		key := by(r)
+		at, same := slices.BinarySearchFunc(list, key, func(t tint, key float64) int { return cmp.Compare(t.key, key) })
 		if !same {
-			list = slices.Insert(list, at, tint{key: by(&r)})
+			list = slices.Insert(list, at, tint{key: key})
 		}
 		t := &list[at]
 		t.lux += r.Lux

@@ -1,5 +1,11 @@
 package tracking
 
+import (
+	"hash/maphash"
+	"maps"
+	"slices"
+)
+
 // Apart tells of each slot whether some look tells it apart from the slot before: the
 // two do not do the same, or the cue says something of one of them alone, or it says so in
 // different parts, which have times of their own. The first slot is told apart.
@@ -66,4 +72,44 @@ func (l *Look) apartByParts(mark func(slot int, is bool)) {
 	for slot := 1; slot < len(parts); slot++ {
 		mark(slot, parts[slot] != parts[slot-1])
 	}
+}
+
+// mostAlike is how many looks in which the channels do the same are held against another
+// one: a show that stays dark has thousands.
+const mostAlike = 8
+
+// Firsts tells of each look which one, at its place or before, is the first with all
+// channels and screens doing the same that is alike in all else that counts. It may miss one.
+func Firsts(looks []Look, alike func(first, i int) bool) []int {
+	firsts := make([]int, len(looks))
+	seed := maphash.MakeSeed()
+	byBlocks := map[uint64][]int{}
+	for i := range looks {
+		look := &looks[i]
+		hash := uint64(0)
+		for _, b := range look.blocks {
+			hash = hash*1099511628211 ^ maphash.Comparable(seed, b)
+		}
+		known := byBlocks[hash]
+		at := slices.IndexFunc(known, func(first int) bool {
+			return look.Does(&looks[first]) && sameScreens(look.Drives, looks[first].Drives) && alike(first, i)
+		})
+		if at >= 0 {
+			firsts[i] = known[at]
+			continue
+		}
+		firsts[i] = i
+		if len(known) == mostAlike {
+			known = known[1:]
+		}
+		byBlocks[hash] = append(known, i)
+	}
+	return firsts
+}
+
+// sameScreens reports whether screens do the same, whoever told them.
+func sameScreens(a, b map[string]Drive) bool {
+	return maps.EqualFunc(a, b, func(a, b Drive) bool {
+		return sameNumber(a.DrivePct, b.DrivePct) && slices.Equal(a.Palette, b.Palette) && sameNumber(a.ContentPct, b.ContentPct) && a.Content == b.Content
+	})
 }
