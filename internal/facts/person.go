@@ -49,7 +49,7 @@ type Person struct {
 	WhiteSpread   *float64 `expr:"white_spread_mired"`            // the same with the light of the room itself, where somebody says what white it has
 	WarmestK      *float64 `expr:"warmest_key_k"`                 // the lowest kelvin among them
 	CoolestK      *float64 `expr:"coolest_key_k"`                 // the highest kelvin among them
-	Warmest       string   `expr:"warmest_key"`                   // what has that, as "channel 11, 12" or, of ambient light, "the room itself"
+	Warmest       string   `expr:"warmest_key"`                   // what has that, as "channels 11, 12" or, of ambient light, "the room itself"
 	Coolest       string   `expr:"coolest_key"`                   // what has that
 	WhiteKeys     int      `expr:"white_key_count"`               // how many of the keys make a white and not a colour
 	KeyDuv        *float64 `expr:"key_duv"`                       // the Duv of the white on the face, from what that camera takes as white
@@ -583,7 +583,7 @@ func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
 			white.Dimmed = append(white.Dimmed, stage.Ray{Kelvin: *lamp.CCT, DriftMired: *lamp.Drift})
 		}
 	}
-	p.Warmest, p.Coolest = "channel "+stage.ChannelsOf(whites.Having(whites.Low)), "channel "+stage.ChannelsOf(whites.Having(whites.High))
+	p.Warmest, p.Coolest = channelWords(whites.Having(whites.Low)), channelWords(whites.Having(whites.High))
 	if ambient := f.Ambient; len(f.Missing) == 0 && f.RoomWhite() {
 		if *ambient.Kelvin < whites.Low {
 			p.WarmestK, p.Warmest = ambient.Kelvin, "the room itself"
@@ -593,6 +593,14 @@ func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
 		}
 	}
 	p.fillCamera(s.Rig, white)
+}
+
+// channelWords names lamps by their channels, as "channel 4" or "channels 4, 5".
+func channelWords(lamps []*stage.Lamp) string {
+	if len(lamps) == 1 {
+		return "channel " + stage.ChannelsOf(lamps)
+	}
+	return "channels " + stage.ChannelsOf(lamps)
 }
 
 // fillCamera compares the keys with the whites that the cameras are set to.
