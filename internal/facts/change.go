@@ -39,7 +39,7 @@ type Change struct {
 	MovedPc  *float64 `expr:"light_moved_pct"`   // light that comes, goes or changes place, as percent of the brighter of the two looks
 	Lamps    *int     `expr:"lamps_changed"`     // lamps that look different behind it
 	Screens  int      `expr:"screens_changed"`   // screens that it drives differently or gives another palette
-	ScreenUp *float64 `expr:"screen_up_stops"`   // how much brighter the picture of the screen gets that gets brightest, over a black six stops under its white at full; 0 if none does
+	ScreenUp *float64 `expr:"screen_up_stops"`   // how much brighter the picture of the screen gets that gets brightest, over a black six stops under its white at full, or a fifth of the brightest white that it shows; 0 if none does
 	Brighter string   `expr:"brighter_screen"`   // that screen, or ""
 	JumpPct  *float64 `expr:"jump_pct"`          // of that what takes under half a second
 	Settles  bool     `expr:"sets_only_in_dark"` // whether it does something that nobody sees: aims, colours or patterns of dark lamps, haze
@@ -90,6 +90,7 @@ func measureChanges(e *evening.Evening, looks []*Look) []*Change {
 	beams := e.Rig.Beams()
 	var near neighbours
 	lit := make([]int, 0, len(beams)) // of one change after the other
+	blacks := blacksOf(e.Rig, e.Looks)
 	for i, look := range looks {
 		c := &Change{
 			look: look, Number: look.Number, CueName: look.CueName, SegmentName: look.SegmentName,
@@ -112,7 +113,7 @@ func measureChanges(e *evening.Evening, looks []*Look) []*Change {
 			c.noFades()
 		}
 		if i > 0 {
-			c.fillScreens(e.Rig, &e.Looks[i-1], &e.Looks[i])
+			c.fillScreens(e.Rig, blacks, &e.Looks[i-1], &e.Looks[i])
 		} else {
 			c.lacks("screen_up_stops", "a look before the first")
 		}
@@ -185,13 +186,34 @@ func (c *Change) fillMoves(s *evening.Step, dark evening.Darkness, looks []*Look
 	}
 }
 
-// screenBlack is the part of a screen's white at full under which nothing of its picture is
-// told apart: six stops, as for the stage. Common practice, no source.
-const screenBlack = 1.0 / 64
+// How dark a picture is in which nothing is told apart: six stops under the screen's white at
+// full, as for the stage, or for a screen that is never driven as far a fifth of the brightest
+// white that it shows. Common practice, no source.
+const (
+	screenBlack = 1.0 / 64
+	driveBlack  = 1.0 / 5
+)
+
+// blacksOf is that darkness of each surface, as a part of its white at full.
+func blacksOf(r *stage.Rig, looks []tracking.Look) map[string]float64 {
+	blacks := map[string]float64{}
+	for name, surface := range r.Surfaces {
+		highest := 0.0
+		for i := range looks {
+			if drive := (&stage.Look{Resolved: &looks[i]}).Drive(surface); drive != nil {
+				highest = max(highest, *drive/100)
+			}
+		}
+		if blacks[name] = screenBlack; highest > 0 {
+			blacks[name] = min(screenBlack, driveBlack*highest)
+		}
+	}
+	return blacks
+}
 
 // fillScreens tells of the screen that gets brighter than it was. Whether it fades, no show
 // says: it is taken to go over at once.
-func (c *Change) fillScreens(r *stage.Rig, before, after *tracking.Look) {
+func (c *Change) fillScreens(r *stage.Rig, blacks map[string]float64, before, after *tracking.Look) {
 	c.ScreenUp = new(0.0)
 	was, is := stage.Look{Resolved: before}, stage.Look{Resolved: after}
 	for _, name := range slices.Sorted(maps.Keys(r.Surfaces)) {
@@ -209,7 +231,7 @@ func (c *Change) fillScreens(r *stage.Rig, before, after *tracking.Look) {
 		if from > 0 && to > 0 && (was.Content(surface) == nil) != (is.Content(surface) == nil) {
 			continue // one of them is not described
 		}
-		if up := math.Log2((to + screenBlack) / (from + screenBlack)); up > *c.ScreenUp {
+		if up := math.Log2((to + blacks[name]) / (from + blacks[name])); up > *c.ScreenUp {
 			*c.ScreenUp, c.Brighter = up, name
 		}
 	}

@@ -41,7 +41,7 @@ type Look struct {
 	OffHue       string   `expr:"off_hue"`                // that hue in a word
 	RedMain      *bool    `expr:"red_is_main"`            // whether one of its main hues is red
 	SystemsLit   int      `expr:"systems_lit"`            // purposes with a lamp that is lit: key, fill, back, side, top, wash, beam, effect
-	SystemsUp    int      `expr:"systems_up"`             // of the lit purposes those that are up: on average their lamps have their dimmers at half of their light or more
+	SystemsUp    int      `expr:"systems_up"`             // of the lit purposes those that are up: on average their lamps have their dimmers, and the fullest emitter of a mix, at half of their light or more; and they show beside the brightest of them
 	Systems      int      `expr:"systems"`                // purposes that the patch has
 	SweepCount   int      `expr:"sweep_count"`            // lit lamps that run through hues by an effect
 	SweepText    string   `expr:"sweep_channels_text"`    // the same lamps, as "21-24"

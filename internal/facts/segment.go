@@ -53,6 +53,9 @@ type Segment struct {
 	SongAccents *int     `expr:"accent_hue_count"`         // hues that carry a small share of it
 	SongHues    *string  `expr:"main_hue_names"`           // these hues in words, largest share first
 	HueNames    *string  `expr:"hue_names"`                // the hues of its looks in words
+	LeadHues    *int     `expr:"lead_hue_count"`           // hues that have the most light in one of its looks or another, however long that stands; shades of one count once
+	LeadNames   *string  `expr:"lead_hue_names"`           // these hues in words
+	Lamps       int      `expr:"picture_lamp_count"`       // lamps of the rig that light something else than faces
 
 	Calls    *int   `expr:"calls_per_minute"` // the most calls by hand in 60 s that begin in it; cues that follow by themselves are none
 	CallsCue string `expr:"calls_from_cue"`   // the cue with which these begin, or ""
@@ -136,6 +139,7 @@ func measureSegments(e *evening.Evening, looks []*Look, changes []*Change, back 
 			s.lacks("song_before_stops", "a song")
 			s.lacks("song_before_delta_e", "a song")
 		}
+		s.Lamps = e.Dynamics.Lamps
 		s.fillPicture(e, sp)
 		s.fillHues(e, sp)
 		segments = append(segments, s)
@@ -278,7 +282,8 @@ func (s *Segment) fillPicture(e *evening.Evening, sp *evening.Span) {
 // fillHues tells of the hues over the time of the segment.
 func (s *Segment) fillHues(e *evening.Evening, sp *evening.Span) {
 	var tints []colour.Tint
-	facts := []string{"main_hue_count", "accent_hue_count", "main_hue_names"}
+	facts := []string{"main_hue_count", "accent_hue_count", "main_hue_names", "lead_hue_count", "lead_hue_names"}
+	var leads []colour.Tint
 	for n, i := range sp.Looks {
 		look := s.looks[n]
 		if look.HueNames == nil {
@@ -286,6 +291,9 @@ func (s *Segment) fillHues(e *evening.Evening, sp *evening.Span) {
 			return
 		}
 		tints = append(tints, timed(look, e, i)...)
+		if len(look.tints) > 0 {
+			leads = append(leads, colour.Tint{Hue: look.tints[0].Hue, Flux: 1})
+		}
 	}
 	mains, accents, names, _, ok := stage.HuesOver(tints)
 	if !ok {
@@ -294,6 +302,8 @@ func (s *Segment) fillHues(e *evening.Evening, sp *evening.Span) {
 	}
 	s.tints = tints
 	s.SongMains, s.SongAccents, s.SongHues = &mains, &accents, new(spelling.List(names))
+	count, names := stage.HuesApart(leads)
+	s.LeadHues, s.LeadNames = &count, new(spelling.List(names))
 }
 
 // timed are the hues of a look, each with its light times the seconds for which it

@@ -24,7 +24,7 @@ type Show struct {
 	back *back
 
 	LookCount   int      `expr:"look_count"`         // how many looks the show has
-	Meant       []string `expr:"meant"`              // what every segment of the running order means for every place, as words of the vocabulary
+	Meant       []string `expr:"meant"`              // what every song of the running order means for every place, or without songs every segment, as words of the vocabulary
 	PeakPct     *float64 `expr:"peak_output_pct"`    // the largest output of a look
 	NearPeakPct *float64 `expr:"near_peak_look_pct"` // share of looks within a third of a stop of the largest output
 	QuietestPct *float64 `expr:"quietest_lit_pct"`   // the smallest output of a look that is not dark
@@ -111,6 +111,9 @@ func measureShow(r *stage.Rig, looks []*Look) *Show {
 // measureEvening works out what only the whole evening shows.
 func (s *Show) fillEvening(e *evening.Evening, looks []*Look, changes []*Change) {
 	s.Meant = meantThroughout(e.Rig.Show.Order)
+	if songs := slices.DeleteFunc(slices.Clone(e.Rig.Show.Order), func(s *schema.Segment) bool { return s.Kind != "song" }); len(songs) > 0 {
+		s.Meant = meantThroughout(songs)
+	}
 	s.fillCourse(e, looks)
 	s.fillPicture(e, s.back.all.Segments)
 	s.fillHues(e, looks, s.back.all.Segments)

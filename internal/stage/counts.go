@@ -31,6 +31,7 @@ func Counts() []Count {
 		{"nearest_m", nearestM, "m", "from a face: a fixture that is nearer is not reckoned with", "five times the lens of a small spot; from memory"},
 		{"floor_margin_m", floorMargin, "m", "beyond the places to which the stage floor reaches", practice},
 		{"up_part", upPart, "", "of its light: a lamp with as much is up", practice},
+		{"beside_part", besidePart, "", "of the light of the brightest system: another with less does not show beside it", practice},
 		{"plain_duv", plainDuv, "", "off the Planckian locus: a lamp made for white that is no farther gives a bad white and no colour", practice},
 		{"black_backdrop", blackBackdrop, "stops", "under a face: stands for a background that gives no light", practice},
 		{"black_clothes", clothes["black"], "", "reflectance of clothes that a place calls black", practice},

@@ -250,6 +250,23 @@ func HuesOver(tints []colour.Tint) (mains, accents int, names []string, largest 
 	return mains, accents, names, largest, true
 }
 
+// HuesApart counts the hues of some tints that stand apart, and says them in words, largest
+// first: a shade of a larger one is none more.
+func HuesApart(tints []colour.Tint) (count int, names []string) {
+	hues, _ := colour.HuesOfTints(tints, hueLimits)
+	var larger []float64
+	for _, group := range hues.Groups {
+		if isShade(group.Hue, larger) {
+			continue
+		}
+		larger = append(larger, group.Hue)
+		if name, ok := colour.HueFamily(group.Hue); ok {
+			names = append(names, name)
+		}
+	}
+	return len(larger), names
+}
+
 // LargestHue is the hue with the most light of several looks together, in OKLCh degrees; nil
 // without one.
 func LargestHue(tints []colour.Tint) *float64 {
@@ -377,16 +394,36 @@ func (l *Look) Ups(r *Rig) (up Ups) {
 }
 
 // SystemsUp counts the systems of the rig whose lamps are up: on average each has its
-// dimmer at half of its light or more.
+// dimmer at half of its light or more, and together they show beside the brightest system.
 func (l *Look) SystemsUp(r *Rig) int {
+	var shows [len(systems)]float64
+	for _, lamp := range l.Lamps {
+		switch {
+		case lamp.system < 0:
+		case lamp.Missing != "":
+			shows[lamp.system] = math.Inf(1) // it may be as bright as any
+		default:
+			shows[lamp.system] += lamp.presence
+		}
+	}
+	brightest := 0.0
+	for _, flux := range shows {
+		if !math.IsInf(flux, 1) {
+			brightest = max(brightest, flux)
+		}
+	}
 	count := 0
-	for _, up := range l.Ups(r) {
-		if up >= upPart-1e-9 { // a sum of parts
+	for i, up := range l.Ups(r) {
+		if up >= upPart-1e-9 && shows[i] >= besidePart*brightest { // a sum of parts
 			count++
 		}
 	}
 	return count
 }
+
+// besidePart is the part of the light of the brightest system under which another does not
+// show beside it. Common practice, no source.
+const besidePart = 0.05
 
 // upPart is the part of its light from which a lamp counts as up: a stop under full
 // leaves nothing that is seen as a step. Common practice, no source.

@@ -61,7 +61,7 @@ type Light struct {
 	State *tracking.State
 	Emission
 	Share float64     // of its full light, 0 to 1
-	up    float64     // the part of it, in one colour, that its dimmer gives
+	up    float64     // the part of it, in one colour, that its dimmer and its mix give
 	tint  colour.Tint // of light that is a colour
 
 	Level    float64  // its level
@@ -412,6 +412,6 @@ func (r *Rig) make(line *Line, state *tracking.State) *Light {
 		s.assumeLeaving(leaves)
 	}
 	s.measure(r, f.Filter != nil)
-	s.up = s.Control(s.Level)
+	s.up = s.Control(s.Level) * (1 - s.unmixed)
 	return s
 }

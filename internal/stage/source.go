@@ -18,6 +18,7 @@ type Emission struct {
 	filament colour.Lamp // the zero value for other sources
 	drift    float64     // of a filament: how much warmer than at full, in mired
 	presence float64     // its lumens if its colour took none away; see [Lamp.Picture]
+	unmixed  float64     // the part by which even its fullest emitter is down
 
 	rough        bool // a filament so cold that its white is no more than a guess
 	extrapolated bool // a filament below half its voltage, where its law of light is not known to hold
@@ -409,7 +410,8 @@ func (r *Rig) mixing(f *schema.Fixture, t *schema.Type, state *tracking.State, f
 	if sum > 0 { // what leaves the lens is less than the emitters give
 		scale *= flux / sum
 	}
-	l.presence = flux * share * slices.Max(levels)
+	l.unmixed = 1 - slices.Max(levels)
+	l.presence = flux * share * (1 - l.unmixed)
 	c, ok := xyz.XY()
 	if !ok { // every emitter at zero
 		l.XYZ = colour.XYZ{}
