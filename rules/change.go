@@ -35,7 +35,7 @@ func (s *Set) With(c Changes) *Set {
 		if level, ok := c.Levels[rule.ID]; ok || len(c.Limits[rule.ID]) > 0 {
 			changedRule := *rule
 			if ok {
-				changedRule.Level, changedRule.graver = level, nil
+				changedRule.Level, changedRule.Gravest, changedRule.graver = level, "", nil
 			}
 			changedRule.setLimits(c.Limits[rule.ID])
 			rule = &changedRule

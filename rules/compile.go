@@ -64,7 +64,8 @@ func compile(id string, file *source.File, root source.Ref, explain string, chec
 	}
 	gravers, _ := root.Get("graver")
 	for graver := range gravers.Items() {
-		rule.graver = append(rule.graver, finding.Level(text(graver, "level")))
+		rule.Gravest = finding.Level(text(graver, "level")) // the mildest stands first
+		rule.graver = append(rule.graver, rule.Gravest)
 	}
 	c.readLimits(root, rule)
 	c.rule, c.kind = rule, facts.Kinds()[rule.Over]

@@ -60,6 +60,8 @@ type Flashing struct {
 	SureGeneral, SureRed, SureBT1702 float64
 	Rests                            []string // each a phrase behind "this rests on"
 
+	Sight stage.Sight // how much of what people see flashes
+
 	groups []flashed
 }
 
@@ -73,7 +75,8 @@ func (e *Evening) countFlashes(was *Evening, alike bool) []Flashing {
 	}
 	e.sweeps = hues
 	// Beams that were laid out anew may have other places in the matrix.
-	usable := alike && was.Rig.Room.Transport == e.Rig.Room.Transport && was.emitted == peak && slices.Equal(was.flashing.fixtures, flashers)
+	usable := alike && was.Rig.Room.Transport == e.Rig.Room.Transport && was.emitted == peak && slices.Equal(was.flashing.fixtures, flashers) &&
+		was.Rig.Show.Room == e.Rig.Show.Room && was.Air.Clear() == e.Air.Clear()
 	now := flashingStates{fixtures: flashers}
 	list := make([]Flashing, len(e.Looks))
 	for i := range e.Looks {
@@ -198,7 +201,26 @@ func (e *Evening) flashingOf(look *tracking.Look, fixtures []*schema.Fixture, st
 	for _, s := range list {
 		f.On = f.On || s.strobes()
 	}
+	f.look(e, list)
 	return f
+}
+
+// look tells how much of what people see the lamps light that flash. In haze their beams flash too.
+func (f *Flashing) look(e *Evening, list []*flasher) {
+	switch {
+	case e.Rig.Show.Room == nil || e.Rig.Room.Transport == nil:
+		f.Sight = stage.Sight{NoPicture: "the room, with its cameras", NoField: "the room, with the areas where people sit"}
+	case !e.Air.Clear():
+		f.Sight = stage.Everywhere
+	default:
+		var lamps []*stage.Lamp
+		for _, s := range list {
+			if !slices.Contains(lamps, s.lamp) {
+				lamps = append(lamps, s.lamp)
+			}
+		}
+		f.Sight = e.Rig.Room.SightOf(lamps, leastFlash)
+	}
 }
 
 // sourcesOf lists what makes a lamp flash: its own strobe, and its effect.
@@ -814,6 +836,7 @@ func (e *Evening) countRun(list []Flashing, first, last int, peak float64) {
 		f.Rests = append(slices.Clip(f.Rests), "flashes by cues and by effects falling on one place")
 	}
 	general, red := worst.General.Flashes(), worst.Red.Flashes()
+	f.Sight = stage.Everywhere // cues change all of the stage
 	f.General, f.Red, f.BT1702, f.Fast = f.General+general, f.Red+red, f.BT1702+bt, true
 	f.SureGeneral, f.SureRed, f.SureBT1702 = max(f.SureGeneral, general), max(f.SureRed, red), max(f.SureBT1702, bt)
 	f.Words = append(slices.Clip(f.Words), fmt.Sprintf("cues %s to %s, called within a second of each other", e.Looks[first].Number, e.Looks[last].Number))

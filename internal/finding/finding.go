@@ -302,6 +302,7 @@ type Rule struct {
 	ID          string
 	Title       string // one sentence with a period
 	Level       Level
+	Gravest     Level // where it is worst; "": as Level
 	Consequence Consequence
 	Over        string // what it looks at: "fixture", "look"...
 	Expect      string // the expression, as written
@@ -314,6 +315,17 @@ type Rule struct {
 	Binding  bool     // nobody may accept what it finds: it cannot be waived
 	Since    int      // the edition of the rules with which it came; 0 for those of a house
 	Symptoms []string // what somebody would say who sees the trouble and does not know the rule
+}
+
+// Worst is how bad what the rule finds is at worst.
+func (r *Rule) Worst() Level { return cmp.Or(r.Gravest, r.Level) }
+
+// Levels says how bad what the rule finds is, and how bad at worst.
+func (r *Rule) Levels() string {
+	if r.Gravest == "" {
+		return string(r.Level)
+	}
+	return string(r.Level) + ", at worst " + string(r.Gravest)
 }
 
 // Limit is a number of a rule with its unit and where it comes from.

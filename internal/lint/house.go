@@ -156,7 +156,7 @@ func (s *Setup) changeRules() {
 	for _, l := range s.House.Levels {
 		rule, _ := s.All.Find(l.Rule)
 		changes.Levels[l.Rule] = l.Level
-		s.Notes = append(s.Notes, fmt.Sprintf("%s makes findings of %s %s instead of %s", name, l.Rule, levelWords(l.Level), levelWords(rule.Level)))
+		s.Notes = append(s.Notes, fmt.Sprintf("%s makes findings of %s %s instead of %s", name, l.Rule, levelWords(l.Level), levelWords(rule.Worst())))
 	}
 	var off, newer []string
 	for _, rule := range s.All.Rules {
@@ -219,8 +219,8 @@ func (s *Setup) sayBeyond() {
 			say(rule, "off", by.At, "switches off %s, which holds a published limit.", rule.ID)
 		}
 		for _, l := range s.House.Levels {
-			if l.Rule == rule.ID && l.Level != rule.Level && rule.Level.AtLeast(l.Level) {
-				say(rule, "level", l.At, "makes findings of %s, which holds a published limit, %s instead of %s.", rule.ID, levelWords(l.Level), levelWords(rule.Level))
+			if l.Rule == rule.ID && l.Level != rule.Worst() && rule.Worst().AtLeast(l.Level) {
+				say(rule, "level", l.At, "makes findings of %s, which holds a published limit, %s instead of %s.", rule.ID, levelWords(l.Level), levelWords(rule.Worst()))
 			}
 		}
 	}

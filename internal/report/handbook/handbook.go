@@ -68,7 +68,7 @@ func Markdown(w io.Writer, chapters []Chapter) error {
 	var terms []Term
 	left := Glossary()
 	for _, c := range chapters {
-		fmt.Fprintf(out, "\n<a id=\"%s\"></a>\n\n## %s\n\n%s (%s: otherwise %s.)\n\n", anchor(c.ID), c.ID, say.Clean(c.Title), c.Level, c.Consequence.Sentence())
+		fmt.Fprintf(out, "\n<a id=\"%s\"></a>\n\n## %s\n\n%s (%s: otherwise %s.)\n\n", anchor(c.ID), c.ID, say.Clean(c.Title), c.Levels(), c.Consequence.Sentence())
 		if terms, left = c.news(left); len(terms) > 0 {
 			fmt.Fprintf(out, "Words that come here first:\n\n")
 			for _, t := range terms {
@@ -245,7 +245,7 @@ func HTML(w io.Writer, chapters []Chapter) error {
 	left := Glossary()
 	for _, c := range chapters {
 		h.raw(fmt.Sprintf("<section>\n<h2 id=\"%s\">%s</h2>\n", escapeText(anchor(c.ID)), escapeText(c.ID)))
-		h.element("p", fmt.Sprintf("%s (%s: otherwise %s.)", c.Title, c.Level, c.Consequence.Sentence()))
+		h.element("p", fmt.Sprintf("%s (%s: otherwise %s.)", c.Title, c.Levels(), c.Consequence.Sentence()))
 		if terms, left = c.news(left); len(terms) > 0 {
 			h.raw("<dl class=\"first\">\n")
 			for _, t := range terms {

@@ -181,7 +181,7 @@ func Explain(w io.Writer, list []Explained) error {
 		if e.Work != nil {
 			body += worked(e.Work)
 		}
-		p.Sections = append(p.Sections, section{ID: s.Prefix + "rule", Heading: text(e.Rule.Title), Lead: text(fmt.Sprintf("%s, %s: otherwise %s.", e.Rule.ID, e.Rule.Level, e.Rule.Consequence.Sentence())), Body: body})
+		p.Sections = append(p.Sections, section{ID: s.Prefix + "rule", Heading: text(e.Rule.Title), Lead: text(fmt.Sprintf("%s, %s: otherwise %s.", e.Rule.ID, e.Rule.Levels(), e.Rule.Consequence.Sentence())), Body: body})
 		if e.Show != nil && e.Show.Scene != nil {
 			sc := e.Show.Scene
 			switch e.Rule.Over {

@@ -17,7 +17,7 @@ func Explain(w io.Writer, rule finding.Rule, o say.Options) error {
 	out := bufio.NewWriter(w)
 	t := newTextWriter(out, o)
 	t.styled("", unstyled, 0, rule.ID, t.strong)
-	t.block("", 0, fmt.Sprintf("%s (%s: otherwise %s.)", rule.Title, rule.Level, rule.Consequence.Sentence()))
+	t.block("", 0, fmt.Sprintf("%s (%s: otherwise %s.)", rule.Title, rule.Levels(), rule.Consequence.Sentence()))
 	t.line("")
 	t.markdown(say.WithoutTitle(rule.Explain, rule.Title))
 	if rule.Caution != "" {

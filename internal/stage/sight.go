@@ -1,0 +1,210 @@
+package stage
+
+import (
+	"math"
+
+	"github.com/cueproof/cueproof/internal/optics/photometry"
+	"github.com/cueproof/cueproof/schema"
+	"gonum.org/v1/gonum/spatial/r3"
+)
+
+// Sight is how much of what people see some lamps light together. Where that cannot be told,
+// it is said what is missing. Light that is seen itself, and not only what it falls on, fills
+// all of it: who looks into a lamp sees nothing else.
+type Sight struct {
+	PicturePct float64 // of the picture of the camera that sees most of it
+	FieldPct   float64 // of ten degrees of the field of view, from where somebody in the house sees most of it
+
+	NoPicture, NoField string // what is missing; "" where the number is known
+}
+
+// Everywhere is the sight of what fills it.
+var Everywhere = Sight{PicturePct: 100, FieldPct: 100}
+
+// How the sight of lamps is followed.
+const (
+	cellM     = 0.1 // metres: the side of a cell of a surface
+	mostCells = 128 // along a side
+	// tenDegrees is the solid angle of a cone of ten degrees, in steradians: 2 pi (1 - cos 5 degrees).
+	tenDegrees = 0.02390946
+	// pictureHigh is the height of a picture as a part of its width: 16 : 9, as streams are.
+	pictureHigh = 9.0 / 16
+	// landsPart is the part of a lamp's light that has to fall on what the room describes, so that what it
+	// lights is known. Common practice, no source.
+	landsPart = 0.9
+)
+
+// cell is a piece of a surface that is lit.
+type cell struct {
+	at, normal photometry.Vec
+	area       float64 // m2
+	light      float64 // lux times the part that goes out again
+}
+
+// SightOf tells how much of the pictures and of the view from the house some lamps light, where a
+// point counts that has at least a part of the light of the brightest. Nothing hides them from
+// each other, which is never too little.
+func (s *Room) SightOf(lamps []*Lamp, part float64) Sight {
+	var seen Sight
+	cameras, lack := s.fixedViews()
+	seen.NoPicture = lack
+	var eyes []photometry.Vec
+	for _, a := range s.Rig.Show.Room.Areas {
+		eyes = append(eyes, eyesIn(a)...)
+	}
+	if len(eyes) == 0 {
+		seen.NoField = "the areas of the room where people sit"
+	}
+	viewers := append(s.eyes(), eyes...)
+	unknown := false
+	for _, lamp := range lamps {
+		switch b := lamp.Beam; {
+		case SeenInAir(lamp.Purpose):
+			return Everywhere
+		case b == nil || b.Missing != "" || b.Column < 0 || lamp.Missing != "":
+			unknown = true
+		case shinesAt(b.frame, viewers) || lamp.Share*b.Landed < landsPart*lamp.XYZ.Y:
+			return Everywhere
+		}
+	}
+	if unknown {
+		lack := "where the light of each lamp that flashes falls"
+		return Sight{NoPicture: lack, NoField: lack}
+	}
+	brightest := 0.0
+	cells := s.cellsOf(lamps)
+	for _, c := range cells {
+		brightest = max(brightest, c.light)
+	}
+	if brightest <= 0 || s.onPeople(lamps, part) {
+		return Everywhere
+	}
+	for _, v := range cameras {
+		seen.PicturePct = max(seen.PicturePct, 100*v.part(cells, part*brightest))
+	}
+	for _, eye := range eyes {
+		sum := 0.0
+		for _, c := range cells {
+			if c.light >= part*brightest {
+				cos, far, _ := c.towards(eye)
+				sum += c.area * cos / (far * far)
+			}
+		}
+		seen.FieldPct = max(seen.FieldPct, min(100*sum/tenDegrees, 100))
+	}
+	return seen
+}
+
+// shinesAt reports whether some eyes are before a lamp, so that they see it shine however it is aimed.
+func shinesAt(f photometry.Frame, eyes []photometry.Vec) bool {
+	for _, eye := range eyes {
+		if r3.Dot(f.Forward, r3.Sub(eye, f.Position)) > 0 {
+			return true
+		}
+	}
+	return false
+}
+
+// cellsOf cuts all surfaces and the floor into cells, with the light of the lamps on each.
+func (s *Room) cellsOf(lamps []*Lamp) (cells []cell) {
+	for _, panel := range append(s.Panels[:len(s.Panels):len(s.Panels)], s.floor) {
+		if panel == nil || panel.missing != "" {
+			continue
+		}
+		across, down := cellsAlong(panel.Rect.Width), cellsAlong(panel.Rect.Height)
+		grid, err := panel.Rect.Grid(across, down)
+		if err != nil {
+			continue
+		}
+		area, out := panel.Rect.Width*panel.Rect.Height/float64(across*down), reflects(panel.Surface)
+		for _, r := range grid {
+			c := cell{at: r.Point, normal: r.Normal, area: area}
+			for _, lamp := range lamps {
+				if lux, ok := lamp.Beam.Source.Coefficient(r); ok {
+					c.light += out * lux * lamp.Share
+				}
+			}
+			if c.light > 0 {
+				cells = append(cells, c)
+			}
+		}
+	}
+	return cells
+}
+
+func cellsAlong(side float64) int { return int(max(1, min(math.Ceil(side/cellM), mostCells))) }
+
+// onPeople reports whether the lamps light a face or shoulders as they light what is brightest, by lux.
+func (s *Room) onPeople(lamps []*Lamp, part float64) bool {
+	sums := map[int]float64{}
+	brightest := 0.0
+	for _, lamp := range lamps {
+		s.Lights(lamp.Beam, func(receiver int, full float64) {
+			sums[receiver] += full * lamp.Share
+			brightest = max(brightest, sums[receiver])
+		})
+	}
+	for _, sp := range s.Stands {
+		for _, v := range sp.views {
+			if max(sums[v.face], sums[v.shoulder]) >= part*brightest {
+				return true
+			}
+		}
+	}
+	return false
+}
+
+// towards is the cosine under which an eye sees a cell, 0 from behind, how far away it is, and the way there.
+func (c *cell) towards(eye photometry.Vec) (cos, far float64, way photometry.Vec) {
+	way = r3.Sub(c.at, eye)
+	if far = r3.Norm(way); !(far > 0) {
+		return 1, cellM, way // it fills the eye
+	}
+	return max(0, -r3.Dot(c.normal, way)/far), far, way
+}
+
+// fixedView is the picture of a camera that stands and looks where the room says.
+type fixedView struct {
+	frame photometry.Frame
+	half  float64 // of its width, a metre away
+}
+
+// fixedViews are those of all cameras, or what is missing of one: a camera that is carried about has none.
+func (s *Room) fixedViews() (views []fixedView, lack string) {
+	lack = "of each camera its position, its aim and its angle of view (view_deg)"
+	for _, c := range s.Rig.Show.Room.Cameras {
+		if c.X == nil || c.Y == nil || c.Z == nil || c.AimedAt == nil || c.ViewDeg == nil || !(*c.ViewDeg > 0 && *c.ViewDeg < 180) || isCarried(c) {
+			return nil, lack
+		}
+		target, missing := s.target(c.AimedAt)
+		frame, err := photometry.AimAt(photometry.Vec{X: *c.X, Y: *c.Y, Z: *c.Z}, target, 0)
+		if missing != "" || err != nil {
+			return nil, lack
+		}
+		views = append(views, fixedView{frame, math.Tan(*c.ViewDeg / 2 * degree)})
+	}
+	if len(views) == 0 {
+		return nil, lack
+	}
+	return views, ""
+}
+
+func isCarried(c *schema.Camera) bool { return c.Role == "roaming" || c.Role == "phone" }
+
+// part is the part of the picture that cells with at least so much light fill: of each what its area has a
+// metre before the camera, area cos / far^2 over the cube of the cosine to the axis.
+func (v *fixedView) part(cells []cell, least float64) float64 {
+	sum := 0.0
+	for _, c := range cells {
+		if c.light < least {
+			continue
+		}
+		cos, far, way := c.towards(v.frame.Position)
+		ahead := r3.Dot(way, v.frame.Forward)
+		if !(ahead > 0) || math.Abs(r3.Dot(way, v.frame.Right)) > ahead*v.half || math.Abs(r3.Dot(way, v.frame.Up)) > ahead*v.half*pictureHigh {
+			continue
+		}
+		sum += c.area * cos * far / (ahead * ahead * ahead)
+	}
+	return min(sum/(4*v.half*v.half*pictureHigh), 1)
+}
