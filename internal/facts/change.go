@@ -52,7 +52,7 @@ type Change struct {
 	BT1702     *float64 `expr:"bt1702_flashes_per_s"` // flashes by ITU-R BT.1702, if white on the picture is 200 cd/m2
 	PicturePct *float64 `expr:"flash_picture_pct"`    // how much of the picture flashes of the camera that sees most of it; all of it where a lamp that flashes shines on people, through haze or towards a camera or the house, or where cues flash
 	FieldPct   *float64 `expr:"flash_field_pct"`      // how large that is from where somebody in the house sees most of it, as percent of a cone of ten degrees; in the same cases all of it
-	AreaText   string   `expr:"flash_area_text"`      // both in words, or "" where one of them is not known
+	AreaText   string   `expr:"flash_area_text"`      // both in words, or "" where nothing flashes or one of them is not known
 
 	BeamCount int      `expr:"beam_count"`           // lit lamps of the purpose beam
 	BeamText  string   `expr:"beam_channels_text"`   // the same lamps, as "41-44"
@@ -268,7 +268,9 @@ func (c *Change) fillFlashes(f *evening.Flashing) {
 		c.restOnPlace("bt1702_flashes_per_s", f, f.SureBT1702, f.BT1702)
 	}
 	c.PicturePct, c.FieldPct = &f.Sight.PicturePct, &f.Sight.FieldPct
-	c.AreaText = fmt.Sprintf("%.2g %% of a picture and %.2g %% of ten degrees as seen from the seats", f.Sight.PicturePct, f.Sight.FieldPct)
+	if len(f.Words) > 0 {
+		c.AreaText = fmt.Sprintf("%.2g %% of a picture and %.2g %% of ten degrees as seen from the seats", f.Sight.PicturePct, f.Sight.FieldPct)
+	}
 	if f.Sight.NoPicture != "" {
 		c.PicturePct, c.AreaText = nil, ""
 		c.lacks("flash_picture_pct", f.Sight.NoPicture)
