@@ -222,6 +222,7 @@ func judge(path string, o Options, then *checked) (checked, *proof.State, *other
 	measured := calibrate.Run(loaded.Show) // what was measured beats what a data sheet says
 	loaded.Show = measured.Show
 	loaded.Findings = append(loaded.Findings, measured.Findings...)
+	asSentences(loaded.Findings)
 	loaded.Notes = append(loaded.Notes, measured.Notes...)
 	look := proof.Check // resolve, measure, judge
 	if o.tells {

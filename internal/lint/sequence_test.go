@@ -53,8 +53,13 @@ func TestAllOrdersInTheirOrder(t *testing.T) {
 func holds(t *testing.T, before, after outcome.Show) {
 	t.Helper()
 	was, is := map[string]*finding.Finding{}, map[string]*finding.Finding{}
+	missing := map[string]bool{} // what is asked for already
 	for i := range before.Findings {
-		was[before.Findings[i].Identity()] = &before.Findings[i]
+		f := &before.Findings[i]
+		was[f.Identity()] = f
+		for _, phrase := range f.Missing {
+			missing[phrase] = true
+		}
 	}
 	for i := range after.Findings {
 		is[after.Findings[i].Key()] = &after.Findings[i]
@@ -81,7 +86,9 @@ func holds(t *testing.T, before, after outcome.Show) {
 		f := &after.Findings[i]
 		old := was[f.Identity()]
 		switch {
+		case old == nil && f.Rule == "file/reading-differs": // of a cue that was changed since
 		case prices[f.Key()], byHand && old == nil && f.Verdict == finding.Open:
+		case old == nil && f.Verdict == finding.Open && !slices.ContainsFunc(f.Missing, func(phrase string) bool { return !missing[phrase] }):
 		case old == nil:
 			t.Errorf("%s is new, and no order said so: %s", f.Key(), f.Message)
 		case old.Amount != nil && f.Amount != nil && old.Amount.Fact == f.Amount.Fact && f.Amount.Compare(*old.Amount) > 0:

@@ -8,6 +8,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/schema/typical"
@@ -15,6 +16,21 @@ import (
 
 // Columns lists every column that a table may have, and the names that it goes by.
 func Columns() string { return loaders.Columns() }
+
+// asSentences begins what is said of files as sentences begin; a name of a file or of a key
+// stays as it is written.
+func asSentences(found []finding.Finding) {
+	begin := func(text string) string {
+		word, _, _ := strings.Cut(text, " ")
+		if strings.ContainsFunc(word, func(r rune) bool { return r < 'a' || r > 'z' }) || word == "" {
+			return text
+		}
+		return strings.ToUpper(word[:1]) + text[1:]
+	}
+	for i := range found {
+		found[i].Message, found[i].Hint = begin(found[i].Message), begin(found[i].Hint)
+	}
+}
 
 // mostTable is how much of a table is looked at to see what stands in its columns.
 const mostTable = 1 << 20

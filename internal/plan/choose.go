@@ -172,6 +172,7 @@ type tried struct {
 // offers are what the findings of a state ask for.
 type offers struct {
 	state     *proof.State
+	start     *schema.Show // as it is before any change
 	rules     *rules.Set
 	tell      func(rule string) []finding.Finding // says in full what a rule has found, once
 	ready     map[string]bool                     // rules whose remedies are in order
@@ -247,7 +248,7 @@ type offer struct{ finding, remedy int }
 
 func (p *prover) offers(state *proof.State) *offers {
 	names := p.names(state)
-	o := &offers{state: state, rules: p.Rules, earlier: p.earlier, words: wordsOf(state), least: p.Least, order: slices.Concat(finding.Gravest(names), ranked(state.Found)), alike: map[string][]offer{}}
+	o := &offers{state: state, start: p.start.Show, rules: p.Rules, earlier: p.earlier, words: wordsOf(state), least: p.Least, order: slices.Concat(finding.Gravest(names), ranked(state.Found)), alike: map[string][]offer{}}
 	o.tell, o.ready = func(rule string) []finding.Finding { return p.tell(state, rule) }, map[string]bool{}
 	o.byRule, o.wholes, o.everys, o.searched = map[string][]int{}, map[string]cure{}, map[string]cure{}, map[search][]cure{}
 	o.heres, o.fit, o.efforts = map[string]cure{}, map[string]bool{}, map[string]effort{}

@@ -35,11 +35,13 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 		return s, false
 	}
 	level, got, lost := worst(s.Cleared), 0, 0
-	asked := map[string]bool{} // rules of which something cannot be told
+	missing := map[string]bool{} // what is asked for already
 	for i := range had {
-		asked[had[i].Rule] = asked[had[i].Rule] || had[i].Verdict == finding.Open
+		for _, phrase := range had[i].Missing {
+			missing[phrase] = true
+		}
 	}
-	gravest, milder := gravestOf(s.Cleared), true
+	gravest, milder, priced := gravestOf(s.Cleared), true, 0
 	names := strings.HasPrefix(c.why.Rule, "file/") // with the right name more is seen, which was there before
 	for i := range has {
 		f := &has[i]
@@ -51,8 +53,8 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 		if revealed && !names && f.Verdict == finding.Open {
 			continue // it is asked for among what cannot be told
 		}
-		if was == nil && f.Verdict == finding.Open && asked[f.Rule] {
-			continue // what lets tell it is missing elsewhere too
+		if was == nil && f.Verdict == finding.Open && !slices.ContainsFunc(f.Missing, func(phrase string) bool { return !missing[phrase] }) {
+			continue // nobody could tell before either
 		}
 		price := outcome.Price{Key: f.Key(), Rule: f.Rule, Message: f.Message}
 		switch {
@@ -67,6 +69,9 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 			price.Was, price.Is, price.Unit = was.Amount.Value, f.Amount.Value, f.Amount.Unit
 		}
 		s.Worse = append(s.Worse, price)
+		if priced += truth(!revealed); priced > mostPrices && (level != finding.Error || 2*priced > len(s.Cleared)) {
+			return s, false
+		}
 		even := f.Level == level && level != finding.Error && f.Consequence >= gravest // as grave, and it matters no more
 		if !revealed && (f.Level.AtLeast(level) && !even || f.Consequence == finding.Hurt) {
 			return s, false
@@ -88,6 +93,11 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 	}
 	return s, names || lost < got || milder && lost == got
 }
+
+// mostPrices is how many things an order may make worse: with more of them it is no cure
+// that anybody would choose in haste, unless it mends an error and twice as many (common
+// practice, no source).
+const mostPrices = 2
 
 // reveals reports whether a finding was only not looked for before a cure.
 func (c *cure) reveals(f *finding.Finding) bool {

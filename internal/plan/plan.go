@@ -271,7 +271,7 @@ type prover struct {
 // names are the findings about the files of a show that have a remedy.
 func (p *prover) names(state *proof.State) []finding.Finding {
 	list := slices.Clone(p.Files)
-	o := &offers{state: p.start}
+	o := &offers{state: p.start, start: p.start.Show}
 	for i := range list {
 		if f := &list[i]; f.Rule == "file/unknown-name" && len(f.Remedies) == 0 {
 			f.Remedies = o.whoIsLit(f)
@@ -355,7 +355,7 @@ func (p *prover) prune(start *proof.State, steps []Step) ([]Step, error) {
 func (p *prover) join(start *proof.State, steps []Step) ([]Step, error) {
 	for i := 0; i < len(steps); i++ {
 		for j := i + 1; j < len(steps); j++ {
-			if !sameToDo(&steps[i], &steps[j]) || p.left < (len(steps)-i)*start.Subjects() {
+			if !sameToDo(&steps[i], &steps[j]) && !likeLevels(&steps[i], &steps[j]) || p.left < (len(steps)-i)*start.Subjects() {
 				continue
 			}
 			joined := steps[i]
@@ -409,6 +409,34 @@ func sameToDo(a, b *Step) bool {
 	}
 	first := told(a)
 	return first != nil && slices.Equal(first, told(b))
+}
+
+// likeLevels reports whether two steps bring lamps for the same reason to levels in the same
+// cues, whatever each of them is, and one order can say both.
+func likeLevels(a, b *Step) bool {
+	if a.cure.why.Rule != b.cure.why.Rule || a.cure.way != b.cure.way || gravestOf(a.Cleared) != gravestOf(b.Cleared) {
+		return false
+	}
+	w := wordsOf(a.Before)
+	both := slices.Concat(a.cure.edits, b.cure.edits)
+	w.findCues(both)
+	cues := func(edits []source.Edit) (cues []schema.CueNumber) {
+		for _, e := range edits {
+			cue := w.cues[e.At]
+			if e.Field != "level" || e.Value == nil || cue == nil {
+				return nil
+			}
+			cues = append(cues, cue.Number)
+		}
+		slices.Sort(cues)
+		return slices.Compact(cues)
+	}
+	in := cues(a.cure.edits)
+	if in == nil || !slices.Equal(in, cues(b.cure.edits)) {
+		return false
+	}
+	_, things := w.sentences(settle(both))
+	return things <= mostSentences
 }
 
 // alternatives looks for steps of which the gravest finding can be mended in

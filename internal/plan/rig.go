@@ -474,7 +474,7 @@ func (o *offers) numberTwice(_ *finding.Finding, add adder) {
 			}
 		}
 	}
-	next, calls := free{}, calledFor(o.state.Show)
+	next, calls := free{}, calledFor(o.start)
 	for number := range used {
 		next[number] = number + 1
 	}

@@ -44,7 +44,7 @@ func Tasks(left []finding.Finding, show *schema.Show, set *rules.Set) []outcome.
 		if known && rule.Ask != nil {
 			ask, ok = *rule.Ask, true
 		}
-		if !ok || f.Rule == "safety/strobe-notice" && tooFast {
+		if !ok || f.Rule == "safety/strobe-notice" && tooFast || ask.Of == "place" && w.isLampAimedAt(nameOf(f, "place")) {
 			continue
 		}
 		at, begun := index[f.Rule]
@@ -194,6 +194,13 @@ func (w *words) lampsAsked(of string, found []*finding.Finding) (channels []int)
 		}
 	}
 	return channels
+}
+
+// isLampAimedAt reports whether some lamp could light a face at a place: none has to be
+// asked for then.
+func (w *words) isLampAimedAt(place string) bool {
+	o := &offers{state: &proof.State{Show: w.show}}
+	return slices.ContainsFunc(o.lampsFor(place), func(l *schema.Fixture) bool { return !fromBehind(l) })
 }
 
 // notice is what is written under a key of the notices.

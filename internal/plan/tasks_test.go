@@ -88,7 +88,8 @@ func TestWhatRulesAsk(t *testing.T) {
 func offersOf(t *testing.T, show *schema.Show) *offers {
 	t.Helper()
 	p := &prover{Options: Options{Rules: rules.Own()}}
-	return p.offers(proof.Check(show, p.Rules))
+	p.start = proof.Check(show, p.Rules)
+	return p.offers(p.start)
 }
 
 // A lamp that is taken out while its place is empty comes back with the person, and not

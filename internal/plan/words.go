@@ -91,7 +91,7 @@ func (w *words) action(c cure, cleared []finding.Finding, set *rules.Set) outcom
 	for _, group := range groupEdits(c.edits) {
 		undo = append(undo, w.back(group)...)
 	}
-	a.Do = w.do(c.edits) + w.reason(c.edits, cleared, c.cause == "other-cues" || c.cause == "before")
+	a.Do = w.do(c.edits) + w.reason(c.edits, cleared, c.cause == "other-cues" || c.cause == "before") + unsure(cleared)
 	a.Minutes, a.Where, a.Edits = w.minutes(c.edits), w.whereOf(c.edits), w.data(c.edits)
 	a.Who = by[a.Where]
 	a.Undo = strings.Join(undo, "; ") + "."
@@ -105,6 +105,20 @@ func (w *words) action(c cure, cleared []finding.Finding, set *rules.Set) outcom
 		}
 	}
 	return a
+}
+
+// unsure says of an order that rests on what is only likely what to look at first.
+func unsure(cleared []finding.Finding) string {
+	level := worst(cleared)
+	if slices.ContainsFunc(cleared, func(f finding.Finding) bool { return f.Level == level && !f.Likely }) {
+		return ""
+	}
+	for i := range cleared {
+		if rests := cleared[i].Rests; len(rests) > 0 && cleared[i].Level == level {
+			return fmt.Sprintf(" This is likely and not sure: look first at %s.", rests[0])
+		}
+	}
+	return ""
 }
 
 // reason is what somebody has to know beside an order: of a lamp that is aimed anew a cue in

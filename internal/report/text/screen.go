@@ -3,6 +3,7 @@ package text
 import (
 	"bufio"
 	"bytes"
+	"cmp"
 	"fmt"
 	"slices"
 	"strings"
@@ -198,11 +199,11 @@ func (t *textWriter) orderLines(s *outcome.Show, room int) []string {
 		if o.Consequence != last {
 			lines = append(lines, t.lines(1, "", func(t *textWriter) { t.block("", 0, "Otherwise "+o.Consequence.Sentence()+":") })...)
 		}
-		lines = append(lines, t.lines(orderLines, " ["+keyOf(o)+"]", func(t *textWriter) {
-			t.styled(fmt.Sprintf("%2d", i+1), t.strong, 4, o.Do+orderTail(o), t.strong)
+		lines = append(lines, t.lines(orderLines, "", func(t *textWriter) {
+			t.orderAndWhy(fmt.Sprintf("%2d", i+1), o)
 		})...)
 		if len(o.Worse) > 0 {
-			lines = append(lines, t.lines(2, "", func(t *textWriter) { t.block("", 4, "Its price: "+price(o)) })...)
+			lines = append(lines, t.lines(2, "", func(t *textWriter) { t.block("", 4, "Its price: "+t.price(o)) })...)
 		}
 		if o.Caution != "" && !cautioned {
 			lines = append(lines, t.lines(2, "", func(t *textWriter) { t.block("", 4, "Caution: "+sentence(o.Caution)) })...)
@@ -237,6 +238,44 @@ func (t *textWriter) orderLines(s *outcome.Show, room int) []string {
 	return list
 }
 
+// why is the reason of an order in a few words: what its rule says is wrong.
+func (t *textWriter) why(o *outcome.Order) string {
+	if len(o.Rules) == 0 {
+		return sentence(o.Why)
+	}
+	return cmp.Or(t.rules[o.Rules[0]].Title, sentence(o.Why))
+}
+
+// orderAndWhy writes an order and, behind it and less loud, why it is given.
+func (t *textWriter) orderAndWhy(front string, o *outcome.Order) {
+	const at = 4
+	clean := func(text string) string { return say.Shorten(say.Clean(say.Straight.Replace(text))) }
+	do := clean(o.Do + orderTail(o))
+	why := clean("Why: " + t.why(o))
+	if len(o.Cures) > 0 {
+		why += " [" + o.Cures[0] + "]"
+	}
+	left := len(strings.ReplaceAll(do, " ", "")) // of the order, in bytes without blanks
+	for i, line := range say.Wrap(do+" "+why, max(20, t.width-at)) {
+		gap := strings.Repeat(" ", at)
+		if i == 0 {
+			gap = t.strong(front) + strings.Repeat(" ", max(0, at-say.Columns(front)))
+		}
+		end := 0
+		for end < len(line) && left > 0 {
+			if line[end] != ' ' {
+				left--
+			}
+			end++
+		}
+		loud, rest := line[:end], line[end:]
+		if loud != "" {
+			loud = t.strong(loud)
+		}
+		t.line(gap + loud + rest)
+	}
+}
+
 func orderTail(o *outcome.Order) string {
 	if o.Minutes.Most <= 0 {
 		return ""
@@ -253,12 +292,13 @@ func orderTail(o *outcome.Order) string {
 }
 
 // price says what an order makes worse, in a few words.
-func price(o *outcome.Order) string {
-	first := sentence(o.Worse[0].Message)
+func (t *textWriter) price(o *outcome.Order) string {
+	first := &o.Worse[0]
+	text := cmp.Or(t.rules[first.Rule].Title, sentence(first.Message)) + " [" + first.Key
 	if more := len(o.Worse) - 1; more > 0 {
-		return fmt.Sprintf("%s (and %d more)", first, more)
+		text += fmt.Sprintf(" and %d more", more)
 	}
-	return first
+	return text + "]"
 }
 
 // sentence is the first sentence of a text.
@@ -415,14 +455,6 @@ func (t *textWriter) tail(s *outcome.Show, r *outcome.Report) []string {
 		}
 		t.block("", 0, "This is arithmetic on what the files say. It certifies nothing."+receipt(s))
 	})
-}
-
-// keyOf is the key of a finding that an order clears.
-func keyOf(o *outcome.Order) string {
-	if len(o.Cures) == 0 {
-		return "--all"
-	}
-	return o.Cures[0]
 }
 
 func firstKey(s *outcome.Show) string {

@@ -17,11 +17,10 @@ import (
 
 // How much of each list a person is given; the rest is counted.
 const (
-	mostOrders = 24 // changes: as many as fit on a screen
-	mostKinds  = 12 // of things that need a person
-	mostGaps   = 5
-	mostSaid   = 3 // messages of a rule that are said in full
-	mostNames  = 6 // long names in a row
+	mostKinds = 12 // of things that need a person
+	mostGaps  = 5
+	mostSaid  = 3 // messages of a rule that are said in full
+	mostNames = 6 // long names in a row
 )
 
 // Where things stand in a line: a number or a dash, then a label, then its text.
@@ -227,7 +226,7 @@ func (t *textWriter) orders(s *outcome.Show) []outcome.Order {
 		return nil
 	}
 	t.heading("What to change, in this order")
-	shown := s.Orders[:min(len(s.Orders), mostOrders)]
+	shown := s.Orders
 	last := finding.Consequence(-1)
 	for i, action := range shown {
 		if action.Consequence != last {
@@ -240,10 +239,6 @@ func (t *textWriter) orders(s *outcome.Show) []outcome.Order {
 		if i == 0 || shown[i-1].Caution != action.Caution || shown[i-1].Consequence != last {
 			t.label("caution", cautionFrom(shown, i))
 		}
-	}
-	if left := len(s.Orders) - len(shown); left > 0 {
-		t.line("")
-		t.block("", labelAt, fmt.Sprintf("... and %s more. Make those above and check again, or see --format json.", say.Count(left, "change")))
 	}
 	return shown
 }
@@ -323,22 +318,13 @@ func (t *textWriter) needPerson(heading string, list []finding.Finding) {
 	}
 	t.heading(heading)
 	last := finding.Consequence(-1)
-	left := 0
-	for i, group := range kinds(list) {
-		if i >= mostKinds {
-			left += len(group)
-			continue
-		}
+	for _, group := range kinds(list) {
 		if group[0].Consequence != last {
 			last = group[0].Consequence
 			t.otherwise(last)
 		}
 		t.line("")
 		t.decision(group)
-	}
-	if left > 0 {
-		t.line("")
-		t.block("", labelAt, fmt.Sprintf("... and %s more; see --format json.", say.Count(left, "finding")))
 	}
 }
 
@@ -497,11 +483,7 @@ func (t *textWriter) gaps(s *outcome.Show) {
 		t.block("   ?", labelAt, "everything: put the file right first, and check again")
 		return
 	}
-	for i, gap := range s.Gaps {
-		if i == mostGaps {
-			t.block("   ?", labelAt, fmt.Sprintf("... and %s more; see --format json.", say.Count(len(s.Gaps)-mostGaps, "missing piece")))
-			return
-		}
+	for _, gap := range s.Gaps {
 		t.block("   ?", labelAt, say.GapOrder(&gap))
 		t.label("for", say.GapRules(&gap))
 		if gap.Key != "" {

@@ -25,12 +25,7 @@ func (t *textWriter) undone(s *outcome.Show) {
 	}
 	t.heading(fmt.Sprintf("What stays undone in %s", within))
 	last := s.Undone[0].Consequence - 1
-	for i, action := range s.Undone {
-		if i == mostOrders {
-			t.line("")
-			t.block("", labelAt, fmt.Sprintf("... and %s more; see --format json.", say.Count(len(s.Undone)-mostOrders, "change")))
-			return
-		}
+	for _, action := range s.Undone {
 		if action.Consequence != last {
 			last = action.Consequence
 			t.line("")
