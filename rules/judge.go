@@ -269,6 +269,9 @@ func (r *Rule) judge(measured *facts.Measured, how *judging) ([]finding.Finding,
 			f.Message = fmt.Sprintf("Could not tell of %d more: %s", len(f.Alike), j.rule.Title)
 		}
 		for k := range f.Remedies { // once, not with every cue: a finding can show in thousands
+			if !j.longer[i] {
+				break
+			}
 			f.Remedies[k].Edits = finding.MergeEdits(nil, f.Remedies[k].Edits)
 		}
 	}
@@ -325,6 +328,7 @@ type judgement struct {
 	found      []finding.Finding
 	byIdentity map[string]int
 	gathered   map[string]*gathering // by what is missing
+	longer     map[int]bool          // findings with edits of several cues, to be put together
 }
 
 // gathering is the things of which the same is missing.
@@ -449,7 +453,7 @@ func (j *judgement) gather(p *part, subject facts.Subject, apart int) bool {
 
 // weigh says where a finding stands, its limits and what it rests on.
 func (j *judgement) weigh(f *finding.Finding, subject facts.Subject) {
-	f.Place = subject.Ref().Place()
+	f.Item, f.Place = subject.Ref(), subject.Ref().Place()
 	if f.Verdict != finding.Fail {
 		return
 	}
@@ -465,7 +469,6 @@ func (j *judgement) weigh(f *finding.Finding, subject facts.Subject) {
 // describe says a finding in words, with what would mend it.
 func (j *judgement) describe(f *finding.Finding, subject facts.Subject) {
 	if f.Verdict != finding.Fail {
-		f.Value = valueAt(subject.Ref(), nil)
 		f.Message = fmt.Sprintf("Could not tell: %s", j.rule.Title)
 		return
 	}
@@ -476,32 +479,6 @@ func (j *judgement) describe(f *finding.Finding, subject facts.Subject) {
 	f.Measured = j.evidence(subject)
 	f.Related = j.related(subject)
 	f.Remedies = j.remedies()
-	f.Value = valueAt(subject.Ref(), f.Remedies)
-}
-
-// valueAt is the value in an item that the first remedy would change, or else the one
-// that the item is known by.
-func valueAt(item source.Ref, remedies []finding.Remedy) source.Place {
-	if item.IsZero() || item.Kind() != source.Object {
-		return source.Place{}
-	}
-	at := item.Place()
-	for i := range remedies {
-		for _, edit := range remedies[i].Edits {
-			if edit.At.IsZero() || edit.At.Place() != at {
-				continue
-			}
-			if value, ok := edit.At.Get(edit.Field); ok {
-				return value.Place()
-			}
-		}
-	}
-	for _, key := range []string{"cue", "channel", "name"} {
-		if value, ok := item.Get(key); ok {
-			return value.Place()
-		}
-	}
-	return source.Place{}
 }
 
 func about(subject facts.Subject) (list []finding.Subject) {
@@ -543,6 +520,10 @@ func (j *judgement) merge(index int, f finding.Finding) {
 			continue
 		}
 		into.Remedies[same].Edits = append(into.Remedies[same].Edits, remedy.Edits...)
+		if j.longer == nil {
+			j.longer = map[int]bool{}
+		}
+		j.longer[index] = true
 	}
 }
 

@@ -138,8 +138,8 @@ type Finding struct {
 	Remedies []Remedy // changes that would clear it, best first; none is proved yet
 
 	Place   source.Place
-	Value   source.Place // the value at that place that would change, or else the one it is known by; no file: there is none
-	Related []Related    // where the value was set, the other of two twins...
+	Item    source.Ref // that of which the place is, where its parts have places of their own
+	Related []Related  // where the value was set, the other of two twins...
 
 	Accepted *Acceptance // who decided to live with it; nil: nobody. Accepted findings are told and not counted
 	Base     BaseState   // against an earlier state of the show; "" if the run knows of none
@@ -227,6 +227,31 @@ func (f *Finding) Identity() string {
 	return b.String()
 }
 
+// Value is the place of the value in its item that the first remedy would change, or else of
+// the one that the item is known by; no file: there is none.
+func (f *Finding) Value() source.Place {
+	if f.Item.IsZero() || f.Item.Kind() != source.Object {
+		return source.Place{}
+	}
+	at := f.Item.Place()
+	for i := range f.Remedies {
+		for _, edit := range f.Remedies[i].Edits {
+			if edit.At.IsZero() || edit.At.Place() != at {
+				continue
+			}
+			if value, ok := edit.At.Get(edit.Field); ok {
+				return value.Place()
+			}
+		}
+	}
+	for _, key := range []string{"cue", "channel", "name"} {
+		if value, ok := f.Item.Get(key); ok {
+			return value.Place()
+		}
+	}
+	return source.Place{}
+}
+
 // keyLetters is Crockford's base 32 (no I, L, O, U), so that a key can be said
 // over a headset and written down without doubt.
 var keyLetters = base32.NewEncoding("0123456789ABCDEFGHJKMNPQRSTVWXYZ").WithPadding(base32.NoPadding)
@@ -269,16 +294,16 @@ func MergeEdits(list, more []source.Edit) []source.Edit {
 		value any
 		only  bool
 	}
-	var merged []source.Edit
-	index := map[change]int{}
+	merged := make([]source.Edit, 0, len(list)+len(more))
+	index := make(map[change]int, len(list)+len(more))
 	seen := map[change]map[int]bool{} // the channels of those that have several lists of them
-	for _, edit := range slices.Concat(list, more) {
+	add := func(edit *source.Edit) {
 		key := change{edit.At, edit.Field, edit.Value, len(edit.Only) > 0}
 		same, known := index[key]
 		if !known {
 			index[key] = len(merged)
-			merged = append(merged, edit)
-			continue
+			merged = append(merged, *edit)
+			return
 		}
 		if seen[key] == nil {
 			seen[key] = map[int]bool{}
@@ -293,6 +318,12 @@ func MergeEdits(list, more []source.Edit) []source.Edit {
 				merged[same].Only = append(merged[same].Only, channel)
 			}
 		}
+	}
+	for i := range list {
+		add(&list[i])
+	}
+	for i := range more {
+		add(&more[i])
 	}
 	return merged
 }

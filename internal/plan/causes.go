@@ -110,14 +110,16 @@ func (o *offers) causes(f *finding.Finding, last bool) []cure {
 	}
 	defer func() { o.searched[key] = list }()
 	free, cause := false, ""
+	has := map[string]bool{}
 	add := func(effect string, edits ...source.Edit) {
 		if len(edits) == 0 {
 			return
 		}
 		id := "cause\x00" + f.Rule + "\x00" + textOf(edits)
-		if slices.ContainsFunc(list, func(c cure) bool { return c.id == id }) {
+		if has[id] {
 			return
 		}
+		has[id] = true
 		list = append(list, cure{
 			id: id, edits: settle(edits), why: *f, effect: effect, way: found, free: free, cause: cause,
 		})

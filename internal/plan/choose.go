@@ -196,6 +196,8 @@ type offers struct {
 	addresses map[string][]*schema.Fixture
 	looks     map[string]int      // by the number of their cue
 	cues      map[string][]string // of a finding, by its identity
+	slips     *slips
+	levels    map[int][]float64 // of a channel where it is up, in order
 }
 
 // packs are the packs of rules from what matters most to people to what matters least:
@@ -317,7 +319,7 @@ func (o *offers) offered(f *finding.Finding, causes bool, refused map[string]boo
 		add(o.every(f, remedy.Way))
 		whole := add(o.here(o.whole(f, remedy)))
 		whole = add(o.whole(f, remedy)) || whole
-		if !whole {
+		if !whole && !tooMany(remedy.Edits) {
 			part := cure{
 				id: "part\x00" + f.Identity() + "\x00" + signature(f.Rule, &remedy), why: *f, effect: remedy.Effect, way: remedy.Way,
 				edits: settle(remedy.Edits), asked: []string{f.Identity()},
@@ -329,14 +331,34 @@ func (o *offers) offered(f *finding.Finding, causes bool, refused map[string]boo
 	return list
 }
 
+// mostValues bounds the different values that a cure may give: five in a sentence, as
+// levels in several cues.
+const mostValues = 5 * mostSentences
+
+// tooMany reports whether edits are more than one order can say, before they are put
+// together: each list of channels is a value of its own.
+func tooMany(edits []source.Edit) bool {
+	if len(edits) <= mostValues {
+		return false
+	}
+	lists := map[source.Ref]bool{}
+	for i := range edits {
+		if edits[i].Field == "channels" {
+			if lists[edits[i].At] = true; len(lists) > mostValues {
+				return true
+			}
+		}
+	}
+	return false
+}
+
 // fits reports whether a cure may be an order: it asks for nothing that nobody should be
 // told, and takes no more sentences than somebody gets right.
 func (o *offers) fits(c *cure) bool {
 	if ok, known := o.fit[c.id]; known {
 		return ok
 	}
-	const inOne = 5 // different values that one sentence may give, as levels in several cues
-	ok := !o.forbidden(c.edits) && len(groupEdits(c.edits)) <= inOne*mostSentences
+	ok := !o.forbidden(c.edits) && !tooMany(c.edits) && len(groupEdits(c.edits)) <= mostValues
 	if ok {
 		o.words.findCues(c.edits)
 		_, things := o.words.sentences(c.edits)
@@ -407,6 +429,9 @@ func (o *offers) whole(f *finding.Finding, remedy finding.Remedy) cure {
 		whole.edits = append(whole.edits, other.Remedies[alike.remedy].Edits...)
 		whole.asked = append(whole.asked, other.Identity())
 	}
+	if tooMany(whole.edits) {
+		whole.edits = nil
+	}
 	whole.edits = settle(whole.edits)
 	o.wholes[same] = whole
 	return whole
@@ -421,6 +446,10 @@ func (o *offers) every(f *finding.Finding, way int) cure {
 		return every
 	}
 	every := cure{id: id, why: *f, way: way}
+	if strings.HasPrefix(f.Rule, "patch/") { // free addresses are given one by one
+		o.everys[id] = cure{}
+		return cure{}
+	}
 	values := map[string]bool{}
 	for _, i := range o.byRule[f.Rule] {
 		other := &o.order[i]
@@ -433,7 +462,7 @@ func (o *offers) every(f *finding.Finding, way int) cure {
 			}
 		}
 	}
-	if len(values) < 2 || strings.HasPrefix(f.Rule, "patch/") { // free addresses are given one by one
+	if len(values) < 2 {
 		every = cure{}
 	}
 	every.edits = settle(every.edits)

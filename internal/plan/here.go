@@ -22,6 +22,9 @@ func (o *offers) here(c cure) cure {
 }
 
 func (o *offers) moved(c cure) cure {
+	if !slices.ContainsFunc(c.edits, func(e source.Edit) bool { _, isTracked := trackedBy(e.Field); return isTracked }) {
+		return cure{}
+	}
 	var faulty []int // looks
 	for _, identity := range c.asked {
 		faulty = append(faulty, o.looksOf(identity)...)

@@ -1,7 +1,9 @@
 package plan
 
 import (
+	"cmp"
 	"fmt"
+	"iter"
 	"maps"
 	"math"
 	"slices"
@@ -494,16 +496,15 @@ func (o *offers) numberTwice(_ *finding.Finding, add adder) {
 // slip of the hand explains it: of a lamp of which the cue says nothing, and which has such
 // a level elsewhere.
 func (o *offers) typingError(f *finding.Finding, add adder) {
-	patched := map[int]bool{}
-	for _, lamp := range o.state.Show.Patch {
-		patched[lamp.Channel] = true
+	if o.slips == nil {
+		o.slips = newSlips(o.state.Show.Patch)
 	}
 	for _, i := range o.looksOf(f.Identity()) {
 		for _, part := range o.state.Looks[i].Parts {
 			for _, setting := range part.Set {
 				for part := range strings.SplitSeq(setting.Channels, ",") { // nobody mistypes the middle of a range
 					wrong, err := strconv.Atoi(strings.TrimSpace(part))
-					if err != nil || patched[wrong] {
+					if err != nil || wrong < 0 || o.slips.has(wrong) {
 						continue
 					}
 					if meant, ok := o.meantNumber(wrong, i, setting); ok {
@@ -519,37 +520,111 @@ func (o *offers) typingError(f *finding.Finding, add adder) {
 // whose level elsewhere is nearest to that of the setting.
 func (o *offers) meantNumber(wrong, look int, setting *schema.Setting) (meant int, ok bool) {
 	least := math.Inf(1)
-	for _, lamp := range o.state.Show.Patch {
-		if !oneSlip(strconv.Itoa(wrong), strconv.Itoa(lamp.Channel)) || o.tells(look, lamp.Channel, tracking.LevelBy) {
+	for _, channel := range o.slips.from(wrong) {
+		if o.tells(look, channel, tracking.LevelBy) {
 			continue
 		}
 		apart := 100.0
-		for k := range o.state.Looks {
-			if level := o.level(k, lamp.Channel); level > 0 && setting.Level != nil {
-				apart = min(apart, math.Abs(level-float64(*setting.Level)))
-			}
+		if setting.Level != nil {
+			apart = min(apart, o.nearestLevel(channel, float64(*setting.Level)))
 		}
 		if apart < least {
-			least, meant, ok = apart, lamp.Channel, true
+			least, meant, ok = apart, channel, true
 		}
 	}
 	const alike = 15 // percent: what is farther was meant for another lamp (common practice, no source)
 	return meant, ok && least <= alike
 }
 
-// oneSlip reports whether one slip of the hand writes a number as another: a digit that is
-// wrong, or two that changed places.
-func oneSlip(a, b string) bool {
-	if len(a) != len(b) {
-		return false
+// nearestLevel is how far a level is from the nearest that a channel has in any cue in
+// which it is up.
+func (o *offers) nearestLevel(channel int, level float64) float64 {
+	levels, known := o.levels[channel]
+	if !known {
+		for k := range o.state.Looks {
+			if level := o.level(k, channel); level > 0 {
+				levels = append(levels, level)
+			}
+		}
+		slices.Sort(levels)
+		if levels = slices.Compact(levels); o.levels == nil {
+			o.levels = map[int][]float64{}
+		}
+		o.levels[channel] = levels
 	}
-	var wrong []int
-	for i := range len(a) {
-		if a[i] != b[i] {
-			wrong = append(wrong, i)
+	at, _ := slices.BinarySearch(levels, level)
+	apart := math.Inf(1)
+	for _, other := range levels[max(at-1, 0):min(at+1, len(levels))] {
+		apart = min(apart, math.Abs(other-level))
+	}
+	return apart
+}
+
+// slips finds the patched channels that one slip of the hand writes as a number: a digit
+// that is wrong, or two that changed places.
+type slips struct {
+	places map[int]int      // by channel: the first of it in the patch
+	unlike map[masked][]int // channels that are the same but for one digit
+}
+
+// masked is a number of so many digits but for one of them.
+type masked struct{ digits, at, rest int }
+
+func newSlips(patch []*schema.Fixture) *slips {
+	s := &slips{map[int]int{}, map[masked][]int{}}
+	for i, lamp := range patch {
+		if s.has(lamp.Channel) {
+			continue
+		}
+		s.places[lamp.Channel] = i
+		for m := range masks(lamp.Channel) {
+			s.unlike[m] = append(s.unlike[m], lamp.Channel)
 		}
 	}
-	return len(wrong) == 1 || len(wrong) == 2 && wrong[1] == wrong[0]+1 && a[wrong[0]] == b[wrong[1]] && a[wrong[1]] == b[wrong[0]]
+	return s
+}
+
+func (s *slips) has(channel int) bool {
+	_, patched := s.places[channel]
+	return patched
+}
+
+// from lists the channels that may be meant by a number that is none of them, in the order
+// of the patch.
+func (s *slips) from(number int) (channels []int) {
+	for m := range masks(number) {
+		channels = append(channels, s.unlike[m]...)
+	}
+	for ten := 1; ten <= number/10; ten *= 10 {
+		low, high := number/ten%10, number/ten/10%10
+		swapped := number + (high-low)*ten + (low-high)*10*ten
+		if low != high && digits(swapped) == digits(number) && s.has(swapped) {
+			channels = append(channels, swapped)
+		}
+	}
+	slices.SortFunc(channels, func(a, b int) int { return cmp.Compare(s.places[a], s.places[b]) })
+	return channels
+}
+
+// masks are a number without each of its digits in turn.
+func masks(number int) iter.Seq[masked] {
+	return func(yield func(masked) bool) {
+		all, ten := digits(number), 1
+		for at := range all {
+			if !yield(masked{all, at, number - number/ten%10*ten}) {
+				return
+			}
+			ten *= 10
+		}
+	}
+}
+
+func digits(number int) int {
+	count := 1
+	for ; number >= 10; number /= 10 {
+		count++
+	}
+	return count
 }
 
 // inPlaceOf writes a number of a list of channels anew; ranges that have it stay as they are.

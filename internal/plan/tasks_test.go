@@ -2,6 +2,8 @@ package plan
 
 import (
 	"fmt"
+	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -121,8 +123,21 @@ func TestNamedFor(t *testing.T) {
 	}
 }
 
-// One slip of the hand is one wrong digit, or two that changed places.
+// One slip of the hand is one wrong digit, or two that changed places. What is looked up
+// is held against comparing digit by digit, for every number up to four digits.
 func TestOneSlip(t *testing.T) {
+	oneSlip := func(a, b string) bool {
+		if len(a) != len(b) {
+			return false
+		}
+		var wrong []int
+		for i := range len(a) {
+			if a[i] != b[i] {
+				wrong = append(wrong, i)
+			}
+		}
+		return len(wrong) == 1 || len(wrong) == 2 && wrong[1] == wrong[0]+1 && a[wrong[0]] == b[wrong[1]] && a[wrong[1]] == b[wrong[0]]
+	}
 	for _, tc := range []struct {
 		a, b string
 		want bool
@@ -132,6 +147,22 @@ func TestOneSlip(t *testing.T) {
 	} {
 		if got := oneSlip(tc.a, tc.b); got != tc.want {
 			t.Errorf("%s for %s: %v", tc.a, tc.b, got)
+		}
+	}
+	var patch []*schema.Fixture
+	for _, channel := range []int{331, 7, 19, 120, 18, 1001, 210, 331, 1010, 99, 5000} {
+		patch = append(patch, &schema.Fixture{Channel: channel})
+	}
+	s := newSlips(patch)
+	for number := range 10_000 {
+		var want []int
+		for _, lamp := range patch {
+			if oneSlip(strconv.Itoa(number), strconv.Itoa(lamp.Channel)) && !slices.Contains(want, lamp.Channel) {
+				want = append(want, lamp.Channel)
+			}
+		}
+		if got := s.from(number); !s.has(number) && !slices.Equal(got, want) {
+			t.Fatalf("%d may be meant for %v, want %v", number, got, want)
 		}
 	}
 	if got := inPlaceOf("1, 19, 119", 19, 18); got != "1, 18, 119" {

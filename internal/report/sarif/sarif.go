@@ -602,8 +602,8 @@ func (s *sarifWriter) result(show *outcome.Show, f *finding.Finding, action *out
 // valueOf is what the region of a result covers: a value, and not only the bracket
 // with which its thing begins.
 func valueOf(f *finding.Finding) source.Place {
-	if f.Value.File != nil {
-		return f.Value
+	if value := f.Value(); value.File != nil {
+		return value
 	}
 	return f.Place
 }
