@@ -60,9 +60,9 @@ type Evening struct {
 }
 
 // NewEvening puts the looks that the rig was made for on the clock. before is the evening
-// of a show of which this one is a changed copy, or nil. standing tells which looks have the
+// of a show of which this one is a changed copy, or nil. steady tells which looks have the
 // same light in both; nil: nobody knows. What stands still in them is taken over.
-func NewEvening(r *stage.Rig, looks []tracking.Look, t *Clock, before *Evening, standing []bool) *Evening {
+func NewEvening(r *stage.Rig, looks []tracking.Look, t *Clock, before *Evening, steady *stage.Steady) *Evening {
 	e := &Evening{
 		Rig: r, Looks: looks, Time: t, Sums: make([]colour.XYZ, len(looks)), given: make([]float64, len(looks)), ups: make([]stage.Ups, len(looks)), unsure: make([]bool, len(looks)), Steps: make([]Step, len(looks)),
 		Dynamics: newDynamics(r, len(looks)), others: r.OtherLights(), slower: map[slowKey]schema.Effect{},
@@ -70,15 +70,15 @@ func NewEvening(r *stage.Rig, looks []tracking.Look, t *Clock, before *Evening, 
 	if full, missing := r.FullOutput(); len(missing) == 0 {
 		e.Full = full
 	}
-	if standing != nil {
-		e.walkFrom(before, standing)
+	if steady != nil {
+		e.walkFrom(before, steady.Looks)
 	} else {
 		e.walk()
 	}
 	e.measureCourse()
 	e.measureDynamics()
 	e.Air = NewAirCourses(e)
-	e.Flashes = e.countFlashes(before, standing != nil)
+	e.Flashes = e.countFlashes(before, steady != nil)
 	return e
 }
 

@@ -162,7 +162,7 @@ func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measure
 		parts, before, evenings = kept.rig, kept.m, kept.m.back.evening
 	}
 	rig := stage.NewRig(show, looks, parts)
-	standing := rig.Standing(parts)
+	steady := rig.Steady(parts)
 	m := &Measured{none: map[string][]string{}, before: before}
 	m.back = &back{rig: rig, all: m}
 	again := m.fixturesAgain(rig, looks, kept)
@@ -170,7 +170,7 @@ func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measure
 		m.Fixtures = m.measureFixtures(rig, looks)
 		m.Circuits = measureCircuits(rig)
 	}
-	rewired := kept.onlyRewired(rig, looks, standing)
+	rewired := kept.onlyRewired(rig, steady)
 	if rewired {
 		m.takeOver(kept.m)
 	} else {
@@ -179,7 +179,7 @@ func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measure
 			cues = kept.m.Cues
 		}
 		m.Cues = measureCues(rig, cues)
-		m.measureLooks(rig, looks, kept, standing)
+		m.measureLooks(rig, looks, kept, steady)
 		if !again {
 			m.Screens = measureScreens(rig)
 			m.Cameras = measureCameras(show)
@@ -202,7 +202,7 @@ func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measure
 	}
 	m.Show = measureShow(rig, m.Looks)
 	m.Show.back = m.back
-	evening := evening.NewEvening(rig, looks, evening.NewClock(show, looks), evenings, standing)
+	evening := evening.NewEvening(rig, looks, evening.NewClock(show, looks), evenings, steady)
 	m.back.evening = evening
 	m.Changes = measureChanges(evening, m.Looks)
 	comparePicture(m.Looks, &evening.Dynamics)

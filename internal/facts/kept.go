@@ -44,8 +44,8 @@ func (k *Kept) Measured() *Measured { return k.m }
 
 // onlyRewired reports whether nothing has changed but how fixtures are wired up, so that
 // the whole evening stands as it stood.
-func (k *Kept) onlyRewired(r *stage.Rig, looks []tracking.Look, standing []bool) bool {
-	if k == nil || len(looks) != len(k.m.Looks) || len(standing) != len(looks) || slices.Contains(standing, false) || !r.HangsAs(k.rig) {
+func (k *Kept) onlyRewired(r *stage.Rig, steady *stage.Steady) bool {
+	if steady == nil || !steady.Wiring || len(steady.Looks) != len(k.m.Looks) || slices.Contains(steady.Looks, false) {
 		return false
 	}
 	was, now := k.m.back.rig.Show, r.Show
@@ -90,8 +90,11 @@ func (m *Measured) takeOver(from *Measured) {
 
 // look takes over the facts of a look that stands as it stood; ok is false if it does
 // not. What only all looks together tell is left out.
-func (k *Kept) look(l *Look) (people []*Person, showings []*Showing, ok bool) {
+func (k *Kept) look(l *Look, steady *stage.Steady, full float64) (people []*Person, showings []*Showing, ok bool) {
 	i := l.look.Index
+	if steady == nil || !steady.Looks[i] || !steady.Full && full <= 0 {
+		return nil, nil, false
+	}
 	old := k.m.Looks[i]
 	if old.passes != l.passes || old.earlyIn != l.earlyIn || old.lateS != l.lateS || l.late != nil && old.late.Number != l.late.Number || !slices.Equal(old.coming, l.coming) || !slices.Equal(old.moving, l.moving) || !slices.Equal(old.early, l.early) {
 		return nil, nil, false
@@ -100,10 +103,16 @@ func (k *Kept) look(l *Look) (people []*Person, showings []*Showing, ok bool) {
 	l.from = &old.unknowns
 	l.forget("output_of_peak_pct")
 	l.PeakShare = nil
+	if l.OutputPct != nil && !steady.Full {
+		l.OutputPct = new(100 * l.output / full)
+	}
 	for n, p := range people {
 		p.from = &k.people[i][n].unknowns
 		p.forget("held_hue_s")
 		p.HeldHue, p.HeldS = "", nil
+		if steady.Backs {
+			p.BackText = darkBacks(l.back.rig, l.look, p.Place)
+		}
 		if p.againstBest {
 			p.forget("dark_stops")
 			p.DarkStops = nil

@@ -17,9 +17,10 @@ import (
 // Look is the stage after one cue.
 type Look struct {
 	unknowns
-	tints []colour.Tint // its hues with their light
-	look  *tracking.Look
-	patch []*stage.Line
+	tints  []colour.Tint // its hues with their light
+	output float64       // what of its light counts, in lumens
+	look   *tracking.Look
+	patch  []*stage.Line
 
 	Number      string   `expr:"cue"`                  // the number of its cue
 	CueName     string   `expr:"name"`                 // the name of its cue, or ""
@@ -127,15 +128,13 @@ func (m *Measured) nameLooks(r *stage.Rig, looks []tracking.Look) {
 // measureLooks measures one look after the other, with the people and the screens in
 // it, and keeps the words alone. Nothing of a look depends on another but what its
 // cue means, so stretches of them are measured side by side.
-func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept, standing []bool) {
+func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept, steady *stage.Steady) {
 	m.nameLooks(r, looks)
 	firsts := m.firsts(r.Show, looks)
 	full, fullMissing := r.FullOutput()
 	people, showings := make([][]*Person, len(looks)), make([][]*Showing, len(looks))
 	take := func(i int) (ok bool) {
-		if standing != nil && standing[i] {
-			people[i], showings[i], ok = kept.look(m.Looks[i])
-		}
+		people[i], showings[i], ok = kept.look(m.Looks[i], steady, full)
 		return ok
 	}
 	measure := func(list []int) {
@@ -229,6 +228,7 @@ func isTimed(look *tracking.Look) bool {
 
 func (l *Look) fillOutput(lit *stage.Look, full float64, fullMissing []string) {
 	output, missing := lit.Output()
+	l.output = output
 	l.lacks("output_pct", missing...)
 	switch {
 	case len(fullMissing) > 0:

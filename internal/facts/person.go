@@ -841,12 +841,17 @@ func (p *Person) fillBack(r *stage.Rig, f *stage.Face) {
 	if len(missing) == 0 {
 		p.BackCount = new(len(backs))
 	}
+	p.BackText = darkBacks(r, p.look.look, p.Place)
+	p.fillBackground(r)
+}
+
+// darkBacks are the back lights aimed at a place that are dark in a look, as "31, 32".
+func darkBacks(r *stage.Rig, look *tracking.Look, place string) string {
 	var dark []int
-	for _, lamp := range r.DarkBacks(p.look.look, p.Place) {
+	for _, lamp := range r.DarkBacks(look, place) {
 		dark = append(dark, lamp.Channel)
 	}
-	p.BackText = schema.FormatChannels(dark)
-	p.fillBackground(r)
+	return schema.FormatChannels(dark)
 }
 
 func (p *Person) fillBackground(r *stage.Rig) {

@@ -5,12 +5,12 @@ import (
 	"slices"
 )
 
-// together are the facts of a subject that only all of its kind together tell, by kind:
-// they may be others though the subject was taken over.
+// together are the facts of a subject that others tell too, by kind: they may be others
+// though the subject was taken over.
 var together = map[string][]string{
 	"fixture": {"used_in_looks", "face_share", "face_place", "face_cue", "pwm_hz", "band_depth_pct", "band_camera", "band_shutter_s", "band_light_pct", "band_cue"},
-	"look":    {"output_of_peak_pct", "picture_of_peak_pct"},
-	"person":  {"dark_stops", "held_hue", "held_hue_s"},
+	"look":    {"output_pct", "output_of_peak_pct", "picture_of_peak_pct"},
+	"person":  {"dark_back_text", "dark_stops", "held_hue", "held_hue_s"},
 	"showing": {},
 }
 

@@ -32,18 +32,33 @@ type Kept struct {
 	missing []string
 }
 
-// Standing tells of each look whether it has the same light as in the rig that was kept,
-// and is told the same: lamps that hang or point otherwise are dark in it, as they were.
-// It is nil where what has changed may show in any look.
-func (r *Rig) Standing(k *Kept) []bool {
+// Steady is what of the looks of a rig is as in the one that was kept.
+type Steady struct {
+	Looks  []bool // whether a look has the same light and is told the same: lamps that hang or point otherwise are dark in it, as they were
+	Backs  bool   // a lamp from behind hangs or points otherwise, which is told where it is dark too
+	Full   bool   // everything at full gives the same light
+	Wiring bool   // nothing but cues and the wiring is another
+}
+
+// Steady holds a rig against the one that was kept. It is nil where what has changed may
+// show in any look.
+func (r *Rig) Steady(k *Kept) *Steady {
 	if k == nil || k.rig.Basis != r.Basis || len(r.looks) == 0 || len(k.rig.looks) == 0 {
 		return nil
 	}
-	was := k.rig
-	other, ok := r.otherwise(was)
-	if full, missing := r.FullOutput(); !ok || k.full != full || !slices.Equal(k.missing, missing) {
+	was, s := k.rig, &Steady{}
+	other, ok := r.otherwise(was, s)
+	full, missing := r.FullOutput()
+	if s.Full = k.full == full; !ok || !slices.Equal(k.missing, missing) {
 		return nil
 	}
+	s.Looks = r.standing(was, other)
+	return s
+}
+
+// standing tells of each look whether it has the same light as in another rig, and is told
+// the same, if all but some lines of the patch is so.
+func (r *Rig) standing(was *Rig, other []bool) []bool {
 	same := make([]bool, len(r.looks))
 	if r.looks[0].Numbered(&was.looks[0]) && !slices.Contains(other, true) {
 		for i := range min(len(r.looks), len(was.looks)) {
@@ -98,23 +113,26 @@ func (r *Rig) DimmedAs(k *Kept, line int) bool {
 
 // otherwise tells which lines of the patch hang or point otherwise than in another rig. ok is
 // false where more than that has changed, or lamps are counted by something else.
-func (r *Rig) otherwise(was *Rig) (other []bool, ok bool) {
+func (r *Rig) otherwise(was *Rig, s *Steady) (other []bool, ok bool) {
 	if was.Show.Room != r.Show.Room || !slices.Equal(was.Show.Types, r.Show.Types) || !slices.Equal(was.Show.Order, r.Show.Order) || len(was.Lines) != len(r.Lines) {
 		return nil, false
 	}
-	other = make([]bool, len(r.Lines))
+	other, s.Wiring = make([]bool, len(r.Lines)), true
 	for i, line := range r.Lines {
 		before := was.Lines[i]
-		other[i] = !sameLight(line.Fixture, before.Fixture)
-		if other[i] && (line.Type != before.Type || line.Purpose != before.Purpose || line.Purpose == "back") { // dark ones are told of
+		if sameLight(line.Fixture, before.Fixture) {
+			continue
+		}
+		if line.Purpose != before.Purpose || line.stage != before.stage || line.other != before.other {
 			return nil, false
 		}
+		other[i], s.Wiring, s.Backs = true, false, s.Backs || line.Purpose == "back"
 	}
 	return other, r.PictureLamps() == was.PictureLamps()
 }
 
-// HangsAs reports whether nothing of the show has changed but cues and the wiring.
-func (r *Rig) HangsAs(k *Kept) bool {
+// hangsAs reports whether nothing of the show has changed but cues and the wiring.
+func (r *Rig) hangsAs(k *Kept) bool {
 	was := k.rig.Show
 	return was.Room == r.Show.Room && slices.Equal(was.Types, r.Show.Types) && slices.EqualFunc(was.Patch, r.Show.Patch, sameLight) && slices.Equal(was.Order, r.Show.Order)
 }
@@ -122,7 +140,7 @@ func (r *Rig) HangsAs(k *Kept) bool {
 // standsAs takes over the room as it was laid out for the rig that was kept, if that hangs
 // as this one does and the looks use the same beams.
 func (r *Rig) standsAs(k *Kept) bool {
-	if k == nil || len(r.looks) == 0 || len(k.rig.looks) == 0 || !r.looks[0].Numbered(&k.rig.looks[0]) || !r.HangsAs(k) {
+	if k == nil || len(r.looks) == 0 || len(k.rig.looks) == 0 || !r.looks[0].Numbered(&k.rig.looks[0]) || !r.hangsAs(k) {
 		return false
 	}
 	was := k.rig
