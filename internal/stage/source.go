@@ -371,7 +371,8 @@ func EmittersOf(t *schema.Type) ([]colour.Emitter, string) {
 		default:
 			return nil, fmt.Sprintf("the chromaticity of the emitter %q of the type %q", e.Name, t.Name)
 		}
-		if !colour.InsideLocus(emitters[i].XY()) {
+		real, ok := colour.RealColour(emitters[i].XY())
+		if emitters[i].X, emitters[i].Y = real.X, real.Y; !ok {
 			return nil, fmt.Sprintf("a chromaticity of a real colour for the emitter %q of the type %q", e.Name, t.Name)
 		}
 		if !(emitters[i].Flux >= 0 && emitters[i].Flux <= mostLumens) {

@@ -81,8 +81,8 @@ func TestChromaticityDomain(t *testing.T) {
 		if _, _, ok := CCT(c); ok {
 			t.Errorf("CCT of %v accepted", c)
 		}
-		if InsideLocus(c) {
-			t.Errorf("InsideLocus(%v)", c)
+		if _, ok := RealColour(c); ok {
+			t.Errorf("RealColour(%v)", c)
 		}
 	}
 	for _, lum := range []float64{-1, nan, inf, -inf} {

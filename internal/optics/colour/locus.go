@@ -5,9 +5,9 @@ import (
 	"sync"
 )
 
-// locusTolerance is how far outside the spectral locus a chromaticity may lie
-// and still count as inside: one printed to three decimals is up to 0.0005 off.
-const locusTolerance = 5e-4
+// locusTolerance is how far outside the spectral locus a chromaticity may be written and
+// still mean a colour on it: one printed to two decimals is up to 0.0071 off.
+const locusTolerance = 0.0071
 
 // Monochromatic returns the chromaticity of light of one wavelength, in
 // nanometres, interpolated by Sprague's method from the CIE 1931 2-degree
@@ -30,33 +30,31 @@ var spectralLocus = sync.OnceValue(func() []XY {
 	return locus
 })
 
-// InsideLocus reports whether a real light can have chromaticity c: whether it
-// lies on or within the spectral locus and the purple line, give or take 0.0005
-// for rounded figures.
-func InsideLocus(c XY) bool {
+// RealColour is the chromaticity of a real light that is meant by c: c itself on or within
+// the spectral locus and the purple line, and the nearest point of these where c lies
+// outside by no more than rounding. ok is false farther out, and for no chromaticity.
+func RealColour(c XY) (real XY, ok bool) {
 	if !c.valid() {
-		return false
+		return XY{}, false
 	}
 	locus := spectralLocus()
-	inside := false
+	inside, apart := false, math.Inf(1)
 	a := locus[len(locus)-1]
 	for _, b := range locus {
 		// Even-odd rule: does the edge a-b cross the ray to the right of c?
 		if (a.Y > c.Y) != (b.Y > c.Y) && c.X < a.X+(c.Y-a.Y)/(b.Y-a.Y)*(b.X-a.X) {
 			inside = !inside
 		}
-		if segmentDistance(c, a, b) <= locusTolerance {
-			return true
+		near := nearestOnSegment(c, a, b)
+		if d := math.Hypot(c.X-near.X, c.Y-near.Y); d < apart {
+			real, apart = near, d
 		}
 		a = b
 	}
-	return inside
-}
-
-// segmentDistance is the distance from c to the straight line from a to b.
-func segmentDistance(c, a, b XY) float64 {
-	near := nearestOnSegment(c, a, b)
-	return math.Hypot(c.X-near.X, c.Y-near.Y)
+	if inside {
+		return c, true
+	}
+	return real, apart <= locusTolerance
 }
 
 // nearestOnSegment returns the point of the straight line a-b nearest to c.

@@ -58,24 +58,42 @@ func TestSpectralLocusIsSmooth(t *testing.T) {
 	}
 }
 
-func TestInsideLocus(t *testing.T) {
-	for _, c := range []XY{D65, {1. / 3, 1. / 3}, {0.64, 0.33}, {0.30, 0.60}, {0.15, 0.06}, {0.7006, 0.2993}, {0.17, 0.01}} {
-		if !InsideLocus(c) {
-			t.Errorf("%v is real", c)
+func TestRealColour(t *testing.T) {
+	for _, c := range []XY{D65, {1. / 3, 1. / 3}, {0.64, 0.33}, {0.30, 0.60}, {0.15, 0.06}, {0.17, 0.01}} {
+		if real, ok := RealColour(c); !ok || real != c {
+			t.Errorf("%v is %v, %v", c, real, ok)
 		}
 	}
 	for _, c := range []XY{{0.05, 0.1}, {0.8, 0.15}, {0.6, 0.41}, {0.3, 0.01}, {0.02, 0.85}, {0.2, 0.75 + 0.05}} {
-		if InsideLocus(c) {
-			t.Errorf("%v is not real", c)
+		if real, ok := RealColour(c); ok {
+			t.Errorf("%v is real: %v", c, real)
 		}
 	}
+	sag := 0.0 // how far the locus bulges over its chords of a nanometre
+	for nm := 360.5; nm < 830; nm++ {
+		mid, _ := Monochromatic(nm)
+		real, _ := RealColour(mid)
+		sag = max(sag, math.Hypot(real.X-mid.X, real.Y-mid.Y))
+	}
+	if sag > 2e-4 {
+		t.Fatalf("chords are %g apart from the locus", sag)
+	}
 	rapid.Check(t, func(t *rapid.T) {
-		// Every mix of single wavelengths is real.
+		// Every mix of single wavelengths is real, and so it is in two decimals.
 		a, _ := Monochromatic(rapid.Float64Range(360, 830).Draw(t, "a"))
 		b, _ := Monochromatic(rapid.Float64Range(360, 830).Draw(t, "b"))
 		f := rapid.Float64Range(0, 1).Draw(t, "f")
-		if c := (XY{a.X + f*(b.X-a.X), a.Y + f*(b.Y-a.Y)}); !InsideLocus(c) {
-			t.Fatalf("%v between %v and %v is outside", c, a, b)
+		c := XY{a.X + f*(b.X-a.X), a.Y + f*(b.Y-a.Y)}
+		if real, ok := RealColour(c); !ok || math.Hypot(real.X-c.X, real.Y-c.Y) > 1.1*sag {
+			t.Fatalf("%v between %v and %v is %v, %v", c, a, b, real, ok)
+		}
+		printed := XY{math.Round(100*c.X) / 100, math.Round(100*c.Y) / 100}
+		if printed.Y == 0 {
+			return // no chromaticity any more
+		}
+		real, ok := RealColour(printed)
+		if _, again := RealColour(real); !ok || !again {
+			t.Fatalf("%v, printed %v, is %v, %v", c, printed, real, ok)
 		}
 	})
 }

@@ -53,8 +53,8 @@ func TestWhitePair(t *testing.T) {
 		}
 		want := math.Min(highest, math.Max(lowest, cct))
 		// Where CCT changes its solution, at abs(Duv) 0.002, it steps by the errors
-		// of both, 2.9e-5 and 1.1e-5.
-		if math.Abs(mix.CCT-want) > 4e-5*want {
+		// of both, 2.9e-5 and 1.1e-5, as told to two digits.
+		if math.Abs(mix.CCT-want) > (2.95e-5+1.15e-5)*want {
 			t.Fatalf("asked for %g K in %g to %g, got %g K", cct, lowest, highest, mix.CCT)
 		}
 		if max(mix.Warm, mix.Cool) != 1 || min(mix.Warm, mix.Cool) < 0 {
