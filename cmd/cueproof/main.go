@@ -39,7 +39,7 @@ func usagef(format string, args ...any) error { return usage{fmt.Errorf(format, 
 type fault struct{ error }
 
 func main() {
-	easeCollection()
+	easeCollection(os.Args[1:])
 	os.Exit(run(os.Args[1:], os.Stdin, os.Stdout, os.Stderr))
 }
 

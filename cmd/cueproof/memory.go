@@ -2,25 +2,31 @@ package main
 
 import (
 	"os"
+	"path/filepath"
 	"runtime"
 	"runtime/debug"
 	"runtime/metrics"
 )
 
 // roomToWork is how much memory is filled at least before it is looked through for what
-// is not needed any more. Most runs end before that, and looking through little again
-// and again is a tenth of their work.
-const roomToWork = 16 << 20
+// is not needed any more, and perByte how much for each byte of input. Most runs end
+// before that, and looking through little again and again is a tenth of their work.
+const (
+	roomToWork = 16 << 20
+	perByte    = 4
+)
 
-// easeCollection lets the garbage collector wait for roomToWork, or for half as much as is
+// easeCollection lets the garbage collector wait for that room, or for half as much as is
 // in use where that is more: of a long list a sixth less memory for a thirtieth more work.
 // Not where somebody has told it when to work.
-func easeCollection() {
+func easeCollection(args []string) {
 	if os.Getenv("GOGC") != "" || os.Getenv("GOMEMLIMIT") != "" {
 		return
 	}
-	const least = 50                                 // percent of what is in use
-	debug.SetGCPercent(100 * roomToWork / (4 << 20)) // what is in use counts as 4 MiB at least
+	const least = 50 // percent of what is in use
+	room := max(roomToWork, perByte*sizeOf(args))
+	percent := func(live uint64) int { return int(max(least, 100*uint64(room)/max(live, 4<<20))) } // what is in use counts as 4 MiB at least
+	debug.SetGCPercent(percent(0))
 	type mark struct{ of *int }
 	var again func(*mark)
 	again = func(*mark) { // a collection has just ended
@@ -30,8 +36,34 @@ func easeCollection() {
 			debug.SetGCPercent(least)
 			return
 		}
-		debug.SetGCPercent(int(max(least, 100*roomToWork/max(live[0].Value.Uint64(), 4<<20))))
+		debug.SetGCPercent(percent(live[0].Value.Uint64()))
 		runtime.SetFinalizer(&mark{new(int)}, again)
 	}
 	runtime.SetFinalizer(&mark{new(int)}, again)
+}
+
+// sizeOf adds up the files, and those in the folders, that a command line names.
+func sizeOf(args []string) (bytes int64) {
+	const most = 64 << 20 // of one file; see loaders.maxFile
+	add := func(info os.FileInfo) {
+		if info.Mode().IsRegular() {
+			bytes += min(info.Size(), most)
+		}
+	}
+	for _, arg := range args {
+		info, err := os.Stat(filepath.Clean(arg))
+		switch {
+		case err != nil:
+		case info.IsDir():
+			entries, _ := os.ReadDir(arg)
+			for _, entry := range entries {
+				if info, err := entry.Info(); err == nil {
+					add(info)
+				}
+			}
+		default:
+			add(info)
+		}
+	}
+	return bytes
 }
