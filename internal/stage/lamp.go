@@ -43,6 +43,7 @@ type Line struct {
 	asBefore  bool
 	index     int     // of the line in the patch, from 0
 	with      []*Line // the lines behind it that it stands for; see [Rig.WalkTogether]
+	slot      int     // in such a walk, its number in the looks
 	Best      float64 // the most that a beam of it has for its part that arrives
 	placed    bool    // a beam of it is known
 	Brightest float64 // the most light of it in any look

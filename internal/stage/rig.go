@@ -58,7 +58,7 @@ type Rig struct {
 	joined   struct { // see [Rig.WalkTogether]
 		once   sync.Once
 		lines  []*Line
-		bySlot [][]*Line
+		bySlot []*Line
 	}
 }
 

@@ -1,6 +1,9 @@
 package stage
 
 import (
+	"cmp"
+	"slices"
+
 	"github.com/cueproof/cueproof/internal/tracking"
 )
 
@@ -13,15 +16,16 @@ import (
 // is that of the first of them.
 func (r *Rig) WalkTogether() *Walk {
 	r.joined.once.Do(func() { r.joined.lines, r.joined.bySlot = r.join() })
-	w := r.walk(r.joined.lines, r.joined.bySlot)
-	w.counted = map[countKey]counted{}
+	w := r.walk(r.joined.lines, nil)
+	w.joined, w.counted = r.joined.bySlot, map[countKey]counted{}
 	return w
 }
 
-// join finds the lines that always do the same.
-func (r *Rig) join() (lines []*Line, bySlot [][]*Line) {
+// join finds the lines that always do the same; bySlot are those that a look knows, by
+// their numbers in it.
+func (r *Rig) join() (lines, bySlot []*Line) {
 	if len(r.looks) == 0 {
-		return r.Lines, r.bySlot
+		return r.Lines, nil
 	}
 	unsure := map[*Make]bool{} // what is missing is said of each fixture
 	for key := range r.Lights {
@@ -30,7 +34,6 @@ func (r *Rig) join() (lines []*Line, bySlot [][]*Line) {
 		}
 	}
 	apart := tracking.Apart(r.looks)
-	bySlot = make([][]*Line, len(r.bySlot))
 	last := -1 // the slot of the line before, where that can be joined
 	for _, line := range r.Lines {
 		slot, ok := r.looks[0].Slot(line.Channel)
@@ -43,16 +46,17 @@ func (r *Rig) join() (lines []*Line, bySlot [][]*Line) {
 			}
 		}
 		first := *line
-		first.index = len(lines)
+		first.index, first.slot = len(lines), slot
 		first.asBefore = len(lines) > 0 && lines[len(lines)-1].Of == line.Of
 		lines = append(lines, &first)
 		if last = -1; ok {
-			bySlot[slot] = append(bySlot[slot], &first)
+			bySlot = append(bySlot, &first)
 			if !alone {
 				last = slot
 			}
 		}
 	}
+	slices.SortStableFunc(bySlot, func(a, b *Line) int { return cmp.Compare(a.slot, b.slot) })
 	return lines, bySlot
 }
 

@@ -9,7 +9,8 @@ import (
 // goroutine.
 type Walk struct {
 	rig    *Rig
-	bySlot [][]*Line // the lines that it knows
+	bySlot [][]*Line // the lines that it knows; nil: joined
+	joined []*Line   // those of a walk of [Rig.WalkTogether], by slot
 	at     *tracking.Look
 	lines  []walked // by line of the patch
 	step   int      // how many looks it has gone to
@@ -42,10 +43,18 @@ func (r *Rig) walk(lines []*Line, bySlot [][]*Line) *Walk {
 // has not changed since, stays.
 func (w *Walk) To(look *tracking.Look, l *Look) {
 	w.step++
-	for slot := range look.Changed(w.at) {
-		state := look.At(slot)
-		for _, line := range w.bySlot[slot] {
-			w.turn(line, state)
+	if w.bySlot == nil {
+		for _, line := range w.joined {
+			if w.at == nil || look.Differs(line.slot, w.at) {
+				w.turn(line, look.At(line.slot))
+			}
+		}
+	} else {
+		for slot := range look.Changed(w.at) {
+			state := look.At(slot)
+			for _, line := range w.bySlot[slot] {
+				w.turn(line, state)
+			}
 		}
 	}
 	w.at = look

@@ -15,7 +15,6 @@ import (
 	"cmp"
 	"iter"
 	"maps"
-	"math/bits"
 	"reflect"
 	"slices"
 	"sort"
@@ -157,6 +156,15 @@ func (l *Look) Changed(from *Look) iter.Seq[int] {
 	}
 }
 
+// Differs reports whether a slot does not do what it does in another look of the show.
+func (l *Look) Differs(slot int, from *Look) bool {
+	return l.blocks[slot/blockSize][slot%blockSize] != from.blocks[slot/blockSize][slot%blockSize]
+}
+
+// Says reports whether the look's cue says anything of a slot, also if it is what it did
+// already.
+func (l *Look) Says(slot int) bool { return l.told[slot/64]&(1<<(slot%64)) != 0 }
+
 // Same reports whether a look is that of the same cue, told the same, in the same
 // segment, with all channels and screens doing the same; one of them was resolved
 // [Again] from the other.
@@ -175,20 +183,6 @@ func (l *Look) Does(as *Look) bool { return slices.Equal(l.blocks, as.blocks) }
 // number the channels alike.
 func (l *Look) Numbered(as *Look) bool {
 	return slices.Equal(l.of.slots.byChannel, as.of.slots.byChannel)
-}
-
-// Told yields the slots of which the look's cue says anything, in order, also if it
-// is what they did already.
-func (l *Look) Told() iter.Seq[int] {
-	return func(yield func(int) bool) {
-		for word, set := range l.told {
-			for ; set != 0; set &= set - 1 {
-				if !yield(word*64 + bits.TrailingZeros64(set)) {
-					return
-				}
-			}
-		}
-	}
 }
 
 // list is what the looks of a show share.
