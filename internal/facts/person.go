@@ -580,7 +580,15 @@ func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
 		white.Dimmed = stage.DimmedOf(rays)
 	} else {
 		for _, lamp := range whites.Lamps {
-			white.Dimmed = append(white.Dimmed, stage.Ray{Kelvin: *lamp.CCT, DriftMired: *lamp.Drift})
+			filament := lamp.Kind.Source == "tungsten"
+			white.Dimmed = append(white.Dimmed, stage.Ray{Kelvin: *lamp.CCT, DriftMired: *lamp.Drift, Filament: filament})
+			white.Filament = filament && (len(white.Dimmed) == 1 || white.Filament)
+		}
+		if len(whites.Lamps) > 1 {
+			as := finding.Basis{Known: finding.Inferred, Rests: []string{"as much light from each lamp that points there, since nobody knows how much arrives"}}
+			p.rests("key_spread_mired", as)
+			p.rests("white_spread_mired", as)
+			p.rests("key_duv_spread", as)
 		}
 	}
 	p.Warmest, p.Coolest = channelWords(whites.Having(whites.Low)), channelWords(whites.Having(whites.High))

@@ -14,34 +14,34 @@ import (
 // Showing is a screen in a look with people on stage.
 type Showing struct {
 	unknowns
-	look    *Look
-	surface *schema.Surface
+	look      *Look
+	surface   *schema.Surface
+	whiteOver float64 // how far full white on it is over the dimmest face that is lit, where over_face_stops is known
 
-	ScreenName  string   `expr:"name"`                    // the screen
-	Kind        string   `expr:"kind"`                    // emissive or projection
-	Number      string   `expr:"cue"`                     // the number of the look's cue
-	Segment     string   `expr:"segment"`                 // the segment
-	Meant       []string `expr:"meant"`                   // what the cue and its segment mean for every place, as words of the vocabulary
-	DrivePct    *float64 `expr:"drive_pct"`               // what it is driven at
-	ContentPct  *float64 `expr:"content_pct"`             // the mean light of its picture, in percent of full white
-	White       *float64 `expr:"white_cd_m2"`             // the luminance of its white at that drive
-	Picture     *float64 `expr:"picture_cd_m2"`           // the luminance of what is bright in its picture; of full white where nobody says what it shows
-	OverFace    *float64 `expr:"over_face_stops"`         // how far that is over the dimmest face that is lit, with the skin that the place names, else with light skin
-	MeanOver    *float64 `expr:"mean_over_face_stops"`    // the same of its mean light
-	OverDarkest *float64 `expr:"mean_over_darkest_stops"` // the same of its mean light over the darkest skin that may stand there
-	OverWhite   *float64 `expr:"over_white_stops"`        // how far it is over white for the most open camera: a matt white sheet in the light that it is set for
-	ExposureSet bool     `expr:"exposure_is_set"`         // whether there is a camera whose exposure is set by hand, or none is known
-	Camera      string   `expr:"camera"`                  // the most open camera
-	FacesDark   bool     `expr:"faces_are_dark"`          // whether there are people and no face of them is lit
-	Face        string   `expr:"dimmest_place"`           // the place of that face
-	SpillLux    *float64 `expr:"spill_lx"`                // mean light of all lamps and the ambient light on it
-	KeySpill    *float64 `expr:"key_spill_lx"`            // mean light of key and fill lights on it
-	SpillPct    *float64 `expr:"key_spill_pct"`           // how bright that makes its black, as percent of its white
-	HallPct     *float64 `expr:"hall_spill_pct"`          // how bright the ambient light makes it, the same way
-	Contrast    *float64 `expr:"contrast"`                // image contrast under that light: (white + ambient) / (black + ambient)
-	AtBest      *float64 `expr:"contrast_at_best"`        // the same if only a quarter of the ambient light at faces falls on it
-	CutSide     string   `expr:"cut_side"`                // the shutter of that light that clears the screen and leaves its target lit, or ""
-	CutPct      *float64 `expr:"cut_depth_pct"`           // how far to push it in
+	ScreenName  string   `expr:"name"`               // the screen
+	Kind        string   `expr:"kind"`               // emissive or projection
+	Number      string   `expr:"cue"`                // the number of the look's cue
+	Segment     string   `expr:"segment"`            // the segment
+	Meant       []string `expr:"meant"`              // what the cue and its segment mean for every place, as words of the vocabulary
+	DrivePct    *float64 `expr:"drive_pct"`          // what it is driven at
+	ContentPct  *float64 `expr:"content_pct"`        // the mean light of its picture, in percent of full white
+	White       *float64 `expr:"white_cd_m2"`        // the luminance of its white at that drive
+	Picture     *float64 `expr:"picture_cd_m2"`      // the luminance of what is bright in its picture; of full white where nobody says what it shows
+	OverFace    *float64 `expr:"over_face_stops"`    // how far its mean light, or white where nobody says what it shows, is over the dimmest face that is lit, with the skin that the place names, else with light skin
+	OverDarkest *float64 `expr:"over_darkest_stops"` // the same with the darkest skin that may stand there
+	OverWhite   *float64 `expr:"over_white_stops"`   // how far it is over white for the most open camera: a matt white sheet in the light that it is set for
+	ExposureSet bool     `expr:"exposure_is_set"`    // whether there is a camera whose exposure is set by hand, or none is known
+	Camera      string   `expr:"camera"`             // the most open camera
+	FacesDark   bool     `expr:"faces_are_dark"`     // whether there are people and no face of them is lit
+	Face        string   `expr:"dimmest_place"`      // the place of that face
+	SpillLux    *float64 `expr:"spill_lx"`           // mean light of all lamps and the ambient light on it
+	KeySpill    *float64 `expr:"key_spill_lx"`       // mean light of key and fill lights on it
+	SpillPct    *float64 `expr:"key_spill_pct"`      // how bright that makes its black, as percent of its white
+	HallPct     *float64 `expr:"hall_spill_pct"`     // how bright the ambient light makes it, the same way
+	Contrast    *float64 `expr:"contrast"`           // image contrast under that light: (white + ambient) / (black + ambient)
+	AtBest      *float64 `expr:"contrast_at_best"`   // the same if only a quarter of the ambient light at faces falls on it
+	CutSide     string   `expr:"cut_side"`           // the shutter of that light that clears the screen and leaves its target lit, or ""
+	CutPct      *float64 `expr:"cut_depth_pct"`      // how far to push it in
 }
 
 // Names returns the screen and the segment.
@@ -94,7 +94,7 @@ func (s *Showing) restOnDrive(lit *stage.Look) {
 		return
 	}
 	assumed := fmt.Sprintf("the projector of the screen %q at full, since nobody says what it is driven at", s.ScreenName)
-	for _, fact := range []string{"drive_pct", "white_cd_m2", "picture_cd_m2", "over_face_stops", "mean_over_face_stops", "mean_over_darkest_stops", "over_white_stops", "key_spill_pct", "hall_spill_pct", "contrast", "contrast_at_best"} {
+	for _, fact := range []string{"drive_pct", "white_cd_m2", "picture_cd_m2", "over_face_stops", "over_darkest_stops", "over_white_stops", "key_spill_pct", "hall_spill_pct", "contrast", "contrast_at_best"} {
 		s.rests(fact, finding.Basis{Known: finding.Assumed, Rests: []string{assumed}})
 	}
 }
@@ -121,12 +121,12 @@ func (s *Showing) fillWhite() {
 		if s.Kind == "projection" {
 			phrase = fmt.Sprintf("the projector's lumens, the size and the drive of the screen %q", s.ScreenName)
 		}
-		s.lackAll([]string{"white_cd_m2", "picture_cd_m2", "over_face_stops", "mean_over_face_stops", "mean_over_darkest_stops", "over_white_stops", "key_spill_pct", "hall_spill_pct", "contrast", "contrast_at_best"}, phrase)
+		s.lackAll([]string{"white_cd_m2", "picture_cd_m2", "over_face_stops", "over_darkest_stops", "over_white_stops", "key_spill_pct", "hall_spill_pct", "contrast", "contrast_at_best"}, phrase)
 	}
 	s.fillOverWhite()
 	dimmest := s.look.shaded
 	s.FacesDark = s.look.allDark
-	overFace := []string{"over_face_stops", "mean_over_face_stops", "mean_over_darkest_stops"}
+	overFace := []string{"over_face_stops", "over_darkest_stops"}
 	switch {
 	case dimmest == nil && s.FacesDark:
 		s.lackAll(overFace, fmt.Sprintf("light on a face in cue %s", s.Number))
@@ -136,18 +136,15 @@ func (s *Showing) fillWhite() {
 			s.lackAll(overFace, fmt.Sprintf("people who are to be seen in cue %s", s.Number))
 		}
 	case s.White != nil && *s.White > 0 && *s.Picture <= 0:
-		s.Face, s.OverFace, s.MeanOver, s.OverDarkest = dimmest.Place, new(-blackStops+0.0), new(-blackStops+0.0), new(-blackStops+0.0)
+		s.Face, s.OverFace, s.OverDarkest = dimmest.Place, new(-blackStops+0.0), new(-blackStops+0.0)
 	case s.White != nil && *s.Picture > 0:
 		s.Face = dimmest.Place
 		skin, darkest := s.look.back.rig.SkinOf(dimmest.Place)
 		if stops, ok := photometry.ScreenOverFace(*s.Picture, *dimmest.FaceLux, skin); ok {
-			s.OverFace = &stops
-			if s.ContentPct == nil {
-				s.lackAll(overFace[1:], s.Why("content_pct")...)
-				return
+			if s.whiteOver = stops - math.Log2(*s.Picture / *s.White); s.ContentPct != nil {
+				stops += math.Log2(max(1./brightParts, *s.ContentPct/100))
 			}
-			mean := stops + math.Log2(max(1./brightParts, *s.ContentPct/100))
-			s.MeanOver, s.OverDarkest = &mean, new(mean+math.Log2(skin/darkest))
+			s.OverFace, s.OverDarkest = &stops, new(stops+math.Log2(skin/darkest))
 		} else {
 			s.lackAll(overFace, fmt.Sprintf("light on the face on %s", dimmest.Place))
 		}
@@ -229,24 +226,22 @@ func (s *Showing) fillCut(sc *stage.Room, c *stage.Panel, worst *stage.Lamp) {
 	}
 }
 
-// DriveForFace is the highest drive, in whole percent, at which white on the screen is
-// at most a number of stops over the dimmest face; unknown where nothing can be told
-// of the two.
+// DriveForFace is the highest drive, in whole percent, at which white on the screen is at
+// most a number of stops over the dimmest face; unknown where nothing can be told of the two.
 func (s *Showing) DriveForFace(maxStops float64) *float64 {
 	if s.OverFace == nil || s.DrivePct == nil || s.White == nil || *s.White <= 0 {
 		return nil
 	}
-	return new(math.Floor(min(100, *s.DrivePct*math.Exp2(maxStops-*s.OverFace))))
+	return new(math.Floor(min(100, *s.DrivePct*math.Exp2(maxStops-s.whiteOver))))
 }
 
 // DriveForWhite is the highest drive, in whole percent, at which what is bright on the screen
-// is at most a number of stops over the white of the most open camera; unknown where nothing
-// can be told of the two.
-func (s *Showing) DriveForWhite(maxStops float64) *float64 {
+// is not over the white of the most open camera; unknown where nothing can be told of the two.
+func (s *Showing) DriveForWhite() *float64 {
 	if s.OverWhite == nil || s.DrivePct == nil {
 		return nil
 	}
-	return new(math.Floor(min(100, *s.DrivePct*math.Exp2(maxStops-*s.OverWhite))))
+	return new(math.Floor(min(100, *s.DrivePct*math.Exp2(-*s.OverWhite))))
 }
 
 // WorstSpiller is the key light that puts most light on the screen.

@@ -639,7 +639,7 @@ func (f *Face) follow(room *Room) {
 		ray.Lux = a.lux
 		if f.isKey(*a) {
 			if a.lamp.CCT != nil {
-				ray.Kelvin, ray.Duv, ray.DriftMired = *a.lamp.CCT, Value(a.lamp.Duv), Value(a.lamp.Drift)
+				ray.Kelvin, ray.Duv, ray.DriftMired, ray.Filament = *a.lamp.CCT, Value(a.lamp.Duv), Value(a.lamp.Drift), a.lamp.Kind.Source == "tungsten"
 			}
 			room.whiteRays = append(room.whiteRays, ray)
 		}
@@ -724,7 +724,9 @@ func (f *Face) Keys() (keys []*Lamp, missing []string) {
 		if f.nowhere {
 			return nil, f.Missing
 		}
-		return f.look.aimedAt(f.place, "key")
+		keys, missing = f.look.aimedAt(f.place, "key")
+		fills, _ := f.look.aimedAt(f.place, "fill")
+		return append(keys, fills...), missing
 	}
 	for _, a := range f.face {
 		if a.lux >= LeastShare*f.Lux && f.isKey(a) {

@@ -17,12 +17,14 @@ type Ray struct {
 	Kelvin       float64 // of a white; 0 for a colour or where it is not known
 	Duv          float64 // of a white
 	DriftMired   float64 // by which a dimmed filament is warmer than at full
+	Filament     bool    // it is that of a filament
 }
 
 // White is the white that the light on a face has on the whole.
 type White struct {
 	Mired, Duv float64
 	DriftMired float64 // by which it is warmer because filaments are dimmed
+	Filament   bool    // most of it is that of filaments
 	Dimmed     []Ray   // of the dimmed filaments that give a good part of it, where they were asked for
 }
 
@@ -40,6 +42,19 @@ func DimmedOf(rays []Ray) (list []Ray) {
 		}
 	}
 	return list
+}
+
+// ofFilaments reports whether most of the white light is that of filaments.
+func ofFilaments(rays []Ray) bool {
+	filament, total := 0.0, 0.0
+	for _, r := range rays {
+		if r.Kelvin > 0 {
+			if total += r.Lux; r.Filament {
+				filament += r.Lux
+			}
+		}
+	}
+	return filament > total/2
 }
 
 // Over is the most by which one of its dimmed filaments is warmer than a white, in
@@ -63,6 +78,7 @@ func MeanWhite(rays []Ray) (w White, ok bool) {
 		w.Duv += share * t.duv
 		w.DriftMired += share * t.drift
 	}
+	w.Filament = ofFilaments(rays)
 	return w, total > 0
 }
 

@@ -442,11 +442,12 @@ func (s *Room) WaitingByAim(look *Look, part float64) (places []string) {
 	for _, name := range people {
 		least = max(least, part*up(name))
 	}
-	for _, sp := range s.Stands {
-		if name := sp.place.Name; !slices.Contains(people, name) && up(name) >= least {
+	for name := range s.Rig.frontAt {
+		if (s.byName[name] != nil || s.Rig.occupied[name]) && !slices.Contains(people, name) && up(name) >= least {
 			places = append(places, name)
 		}
 	}
+	slices.Sort(places)
 	return places
 }
 

@@ -165,6 +165,11 @@ type WhiteApart struct {
 	Camera        string
 }
 
+// coolerMired is how much cooler than a camera's white a filament may be because it is up where
+// the camera was set with it dimmed: as much as it may be warmer the other way, by the rule for
+// dimmed filaments. Common practice, no source.
+const coolerMired = 40
+
 // CameraApart compares the white on a face with what the cameras are set to, or says
 // what is missing.
 func (r *Rig) CameraApart(w White) (worst WhiteApart, missing []string) {
@@ -184,7 +189,11 @@ func (r *Rig) CameraApart(w White) (worst WhiteApart, missing []string) {
 		}
 		warmer := w.Mired - 1e6 / *camera.WhiteK
 		worst.DriftMired = max(worst.DriftMired, w.Over(1e6 / *camera.WhiteK))
-		if apart := math.Abs(warmer - min(w.DriftMired, max(0, warmer))); apart > worst.Mired {
+		byLevel := min(w.DriftMired, max(0, warmer))
+		if w.Filament && warmer < 0 {
+			byLevel = -min(coolerMired, -warmer)
+		}
+		if apart := math.Abs(warmer - byLevel); apart > worst.Mired {
 			worst.Mired, worst.Kelvin, worst.Camera = apart, *camera.WhiteK, camera.Name
 		}
 		if duv := w.Duv - Value(camera.TintDuv); math.Abs(duv) > math.Abs(worst.Duv) {
