@@ -19,6 +19,8 @@ func Counts() []stage.Count {
 		{Name: "stage_black", Value: stageBlack, Means: "of the brightest look: a stage with less is black to a camera", Source: practice},
 		{Name: "black_floor", Value: blackFloor, Means: "of the loudest picture: under it nothing is told apart", Source: practice},
 		{Name: "fast_cues_s", Value: fastS, Unit: "s", Means: "between cues whose changes count as flashing together", Source: "WCAG 2.2 counts flashes within one second"},
+		{Name: "crossing_s", Value: crossing, Unit: "s", Means: "before its segment that a follow-on may start it", Source: practice},
+		{Name: "least_flash", Value: leastFlash, Means: "of the strongest light at a point: a light with less is no part of the flashing there", Source: "WCAG 2.2: a change of less is no flash"},
 		{Name: "picture_white_cd_m2", Value: btWhite, Unit: "cd/m2", Means: "white of the picture that ITU-R BT.1702 is held against", Source: practice},
 		{Name: "haze_margin", Value: hazeMargin, Means: "times the haze that is aimed at, because levels are whole percent", Source: practice},
 	}

@@ -2,6 +2,13 @@ package facts
 
 import (
 	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
 	"testing"
 
 	gocmp "github.com/google/go-cmp/cmp"
@@ -16,9 +23,9 @@ func TestWhatCounts(t *testing.T) {
 		"least_share 0.05", "skin 0.36", "dark_stops -3.5", "dark_reflectance 0.1", "white_lowest_k 2000", "white_highest_k 12000",
 		"white_duv 0.02", "near_hues_deg 45", "least_aim 0.2", "trace_share 0.1", "cooler_mired 40", "same_white_mired 0.5", "least_landed 0.1", "body_m2 0.5", "nearest_m 0.5", "floor_margin_m 2",
 		"up_part 0.5", "beside_part 0.05", "plain_duv 0.04", "black_backdrop 16", "black_clothes 0.04", "dark_clothes 0.08", "mid_clothes 0.2", "light_clothes 0.45", "white_clothes 0.8", "cheek_deg 60", "profile_deg 90", "medium_skin 0.16", "dark_skin 0.1", "dim_hall_lx 10",
-		"plain_reflectance 0.2", "scattered 0.09", "good_part 0.2", "on_screen 0.5", "usual_wall 0.05", "seated_eyes_m 1.2", "standing_eyes_m 1.6", "seen_level 0.02", "seen_delta_e 2", "jump_s 0.5", "slow_move_s 3", "slow_move_deg_s 10", "usual_swing_deg 40", "near_stops 1", "alike_stops 0.3333333333333333",
-		"alike_delta_e 5", "alike_up 0.1", "alike_moved_pct 20", "stage_black 0.0078125", "black_floor 0.015625", "fast_cues_s 1", "picture_white_cd_m2 200", "haze_margin 1.02",
-		"talk_s 600", "late_s 10", "waiting_part 0.5", "dark_face_stops 2.5", "beside_stops 1.5", "bright_parts 4", "screen_black 0.015625", "drive_black 0.2", "palette_deg 45", "exposure_share 0.9", "digits 9",
+		"plain_reflectance 0.2", "scattered 0.09", "good_part 0.2", "on_screen 0.5", "usual_wall 0.05", "seated_eyes_m 1.2", "standing_eyes_m 1.6", "seen_level 0.02", "pale_reflectance 0.4", "person_m 0.5", "over_head_m 0.3", "least_lit_lx 100", "beside_m 0.7", "house_m 10", "deepest_contrast 1e+06", "least_wall 0.02", "most_wall 0.1", "least_passed 0.3", "seen_delta_e 2", "jump_s 0.5", "slow_move_s 3", "slow_move_deg_s 10", "usual_swing_deg 40", "near_stops 1", "alike_stops 0.3333333333333333",
+		"alike_delta_e 5", "alike_up 0.1", "alike_moved_pct 20", "stage_black 0.0078125", "black_floor 0.015625", "fast_cues_s 1", "crossing_s 60", "least_flash 0.1", "picture_white_cd_m2 200", "haze_margin 1.02",
+		"talk_s 600", "late_s 10", "waiting_part 0.5", "dark_face_stops 2.5", "beside_stops 1.5", "bright_parts 4", "screen_black 0.015625", "drive_black 0.2", "palette_deg 45", "quiet_under_stops 0.5", "waiting_s 60", "black_stops 16", "no_haze_mg_m3 0.01", "near_peak 0.7937005259840998", "exposure_share 0.9", "digits 9",
 	}
 	var got []string
 	for _, c := range Counts() {
@@ -26,6 +33,53 @@ func TestWhatCounts(t *testing.T) {
 	}
 	if diff := gocmp.Diff(want, got); diff != "" {
 		t.Errorf("(-pinned +counted)\n%s", diff)
+	}
+}
+
+// TestWhatHasNoSourceIsPrinted: a number whose comment says that it has no source decides
+// what counts, so it is among those that are printed, for anybody to doubt.
+func TestWhatHasNoSourceIsPrinted(t *testing.T) {
+	named := 0
+	for _, folder := range []string{".", "../stage", "../evening"} {
+		counts, err := os.ReadFile(filepath.Join(folder, "counts.go"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		names, err := filepath.Glob(filepath.Join(folder, "*.go"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, name := range names {
+			if strings.HasSuffix(name, "_test.go") || filepath.Base(name) == "counts.go" {
+				continue
+			}
+			file, err := parser.ParseFile(token.NewFileSet(), name, nil, parser.ParseComments)
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, d := range file.Decls {
+				block, ok := d.(*ast.GenDecl)
+				if !ok || block.Tok != token.CONST {
+					continue
+				}
+				for _, s := range block.Specs {
+					number := s.(*ast.ValueSpec)
+					about := block.Doc.Text() + number.Doc.Text() + number.Comment.Text()
+					if !strings.Contains(strings.ReplaceAll(about, "\n", " "), "no source") {
+						continue
+					}
+					for _, n := range number.Names {
+						named++
+						if !regexp.MustCompile(`\b` + n.Name + `\b`).Match(counts) {
+							t.Errorf("%s: %s has no source and is not among the Counts", name, n.Name)
+						}
+					}
+				}
+			}
+		}
+	}
+	if named < 40 {
+		t.Errorf("%d numbers without a source were found; the way they are looked for is wrong", named)
 	}
 }
 

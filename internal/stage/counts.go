@@ -53,6 +53,16 @@ func Counts() []Count {
 		{"seated_eyes_m", seatedEyes, "m", "above the floor where an area of the audience tells nothing else", practice},
 		{"standing_eyes_m", standingEyes, "m", "the same in an aisle", practice},
 		{"seen_level", seenLevel, "", "of a lamp's light: a smaller change of it is not seen", practice},
+		{"pale_reflectance", PaleReflectance, "", "from it a background is never dark behind somebody who is lit", practice},
+		{"person_m", personM, "m", "from a place, level, a light may point and still be meant for whoever stands there", practice},
+		{"over_head_m", overHeadM, "m", "over a head that a light may point and still be meant for it", practice},
+		{"least_lit_lx", leastLit, "lx", "that a face needs about to be lit at all", practice},
+		{"beside_m", besideM, "m", "beside somebody a light may be pointed and still be meant for them", practice},
+		{"house_m", houseM, "m", "in the house and straight in front a camera stands of which nobody says where", practice},
+		{"deepest_contrast", deepestContrast, "", "of a screen on whose black no light falls", practice},
+		{"least_wall", leastWall, "", "of the light on it that an LED wall reflects at least where nobody says", practice},
+		{"most_wall", mostWall, "", "and at most", practice},
+		{"least_passed", leastPassed, "", "of its light that a lamp keeps behind the densest of filters of which nobody tells more", practice},
 		{"seen_delta_e", seenColour, "", "CIEDE2000: a smaller change of a lamp's colour is not seen", practice},
 	}
 }
