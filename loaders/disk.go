@@ -194,17 +194,7 @@ func (l *loader) cannotRead(err error, relative string, at source.Place, name st
 		f.Hint = "this is probably not an export of a show"
 		l.fail("too-large", f)
 	default:
-		f.Message = fmt.Sprintf("%s cannot be read: %s.", name, cause(err))
+		f.Message = fmt.Sprintf("%s cannot be read: %s.", name, source.Cause(err))
 		l.fail("unreadable", f)
 	}
-}
-
-// cause is the reason in an error of the file system, without the path: it may
-// hold names from outside the show's folder, and differs between machines.
-func cause(err error) string {
-	var onPath *fs.PathError
-	if errors.As(err, &onPath) {
-		return onPath.Err.Error()
-	}
-	return strings.TrimPrefix(err.Error(), "EvalSymlinks: ")
 }

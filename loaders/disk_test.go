@@ -2,7 +2,6 @@ package loaders
 
 import (
 	"bytes"
-	"errors"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -199,16 +198,6 @@ func TestAFileThatMayNotBeRead(t *testing.T) {
 	r := load(t, folder)
 	if diff := cmp.Diff([]string{"patch.csv:1:1 unreadable error"}, brief(folder, r.Findings)); diff != "" || !r.Unreadable {
 		t.Error(diff)
-	}
-}
-
-func TestCauseHasNoPath(t *testing.T) {
-	err := error(&os.PathError{Op: "open", Path: "/secret/place", Err: os.ErrPermission})
-	if got := cause(err); got != "permission denied" {
-		t.Error(got)
-	}
-	if got := cause(errors.New("EvalSymlinks: too many links")); got != "too many links" {
-		t.Error(got)
 	}
 }
 

@@ -17,12 +17,8 @@ import (
 	"github.com/cueproof/cueproof/schema"
 )
 
-type (
-	// Replacement is a stretch of a file's text and what stands there afterwards.
-	Replacement = format.Replacement
-	// Unwritable is a change that the files of the show have no room for.
-	Unwritable = format.Unwritable
-)
+// Unwritable is a change that the files of the show have no room for.
+type Unwritable = format.Unwritable
 
 // Replacements returns what has to be written so that the files say what
 // [schema.Apply] makes of the show: by file, and by place within each. Options
@@ -30,7 +26,7 @@ type (
 // is an [Unwritable], or that of Apply. What is written is the difference between
 // the show before all edits and the show behind them, and not the edits one by
 // one: a later edit can change what an earlier one added.
-func Replacements(show *schema.Show, edits []source.Edit, opts Options) ([]Replacement, error) {
+func Replacements(show *schema.Show, edits []source.Edit, opts Options) ([]source.Replacement, error) {
 	after, err := schema.Apply(show, edits)
 	if err != nil {
 		return nil, err
@@ -49,7 +45,7 @@ func Replacements(show *schema.Show, edits []source.Edit, opts Options) ([]Repla
 			return nil, err
 		}
 	}
-	slices.SortStableFunc(c.List, func(a, b Replacement) int {
+	slices.SortStableFunc(c.List, func(a, b source.Replacement) int {
 		return cmp.Or(cmp.Compare(a.File.Name, b.File.Name), cmp.Compare(a.Start, b.Start), cmp.Compare(a.Stop, b.Stop))
 	})
 	return c.List, nil
@@ -86,7 +82,7 @@ func formatNamed(name string) *format.Format {
 // keeps its encoding, its byte order mark and every byte that they do not touch.
 // An error is an [Unwritable] for a letter that the encoding does not have, or
 // that the bytes are not those that were read.
-func File(file *source.File, data []byte, list []Replacement) ([]byte, error) {
+func File(file *source.File, data []byte, list []source.Replacement) ([]byte, error) {
 	if len(list) == 0 {
 		return data, nil
 	}

@@ -37,7 +37,7 @@ func Document(name string) (text []byte, ok bool) {
 // there: all of them are in the program.
 const base = "https://github.com/cueproof/cueproof/raw/main/schema/"
 
-// compiled is a schema as the jsonschema library checks with it.
+// fullSchema is a schema as the jsonschema library checks with it.
 type compiled struct {
 	whole *jsonschema.Schema
 	at    map[string]*jsonschema.Schema // every part of the schema by its location

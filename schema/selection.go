@@ -228,7 +228,7 @@ func (s *Show) groupSpans() map[string][]span {
 	return groups
 }
 
-// gathered is a list of channels without repeats. A channel below 1 is one that
+// channelSet is a list of channels without repeats. A channel below 1 is one that
 // could not be read, and is left out.
 type gathered struct {
 	list []int

@@ -17,7 +17,7 @@ type spot struct {
 	list     string // the list of entities that was just entered, or ""
 }
 
-// named is what the items of a list are called, and the key of their name.
+// itemName is what the items of a list are called, and the key of their name.
 type named struct{ kind, key string }
 
 // lists names the lists of entities by the key they stand under. Those of the

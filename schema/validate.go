@@ -158,7 +158,7 @@ func (a *alike) look() bool {
 	return true
 }
 
-// located is a finding with the part of the format that it is about.
+// partFinding is a finding with the part of the format that it is about.
 type located struct {
 	finding.Finding
 	part, section string

@@ -17,6 +17,7 @@ import (
 	"github.com/cueproof/cueproof/internal/outfile"
 	"github.com/cueproof/cueproof/internal/report"
 	"github.com/cueproof/cueproof/internal/report/say"
+	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/mattn/go-isatty"
 	"github.com/spf13/cobra"
@@ -279,7 +280,7 @@ func noSuchShow(name string) error {
 		return nil
 	}
 	if !errors.Is(err, fs.ErrNotExist) {
-		return fmt.Errorf("the show %q cannot be opened: %w", name, cause(err))
+		return fmt.Errorf("the show %q cannot be opened: %w", name, source.Cause(err))
 	}
 	var there []string
 	folder := filepath.Dir(name)

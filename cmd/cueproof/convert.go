@@ -13,6 +13,7 @@ import (
 	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/outfile"
 	"github.com/cueproof/cueproof/internal/report/say"
+	"github.com/cueproof/cueproof/internal/source"
 	"github.com/spf13/cobra"
 )
 
@@ -100,7 +101,7 @@ func convertAll(command *cobra.Command, args []string, o convertOptions) error {
 func put(root *os.Root, folder *convert.Folder) error {
 	for _, file := range folder.Files {
 		if err := root.WriteFile(file.Name, file.Data, 0o644); err != nil {
-			return cause(err)
+			return source.Cause(err)
 		}
 	}
 	return nil

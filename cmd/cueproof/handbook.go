@@ -21,6 +21,7 @@ import (
 	"github.com/cueproof/cueproof/internal/practise"
 	"github.com/cueproof/cueproof/internal/report"
 	"github.com/cueproof/cueproof/internal/report/handbook"
+	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/spf13/cobra"
 )
@@ -145,7 +146,7 @@ func newExamples() (*examples, error) {
 		return nil, fault{err}
 	}
 	if e.scratch, err = os.MkdirTemp("", "handbook"); err != nil {
-		return nil, fault{cause(err)}
+		return nil, fault{source.Cause(err)}
 	}
 	return e, nil
 }
@@ -175,10 +176,10 @@ func (e *examples) of(rule *rules.Rule, list []cases.Case, bad cases.Case) ([]ha
 	in := func(name string, files practise.Files) (string, error) {
 		folder := filepath.Join(e.scratch, name)
 		if err := os.MkdirAll(folder, 0o700); err != nil {
-			return "", fault{cause(err)}
+			return "", fault{source.Cause(err)}
 		}
 		if err := files.Put(folder); err != nil {
-			return "", fault{cause(err)}
+			return "", fault{source.Cause(err)}
 		}
 		return folder, nil
 	}
@@ -241,7 +242,7 @@ func sketches(rule string, bad, good looks) (twin, error) {
 	id := strings.ReplaceAll(rule, "/", "-")
 	for _, kind := range sketched[pack] {
 		draws := func(show *outcome.Show, id string) *picture.Pic {
-			p, missing := pictures[kind](show, pictured{width: draw.Narrow})
+			p, missing := pictures[kind](show, drawnPicture{width: draw.Narrow})
 			if kind == "face" && missing == "" {
 				f := &show.Scene.Faces[0]
 				p = draw.Face(f, show.Scene.Cues[f.Cue].Number, id, handbook.Figure, false)

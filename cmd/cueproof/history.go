@@ -7,6 +7,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/source"
 	"github.com/spf13/cobra"
 )
 
@@ -39,7 +40,7 @@ func pastOf(name, show string) (*lint.History, error) {
 			return nil, nil
 		}
 	} else if _, err := os.Stat(name); err != nil {
-		return nil, usagef("--history: %s cannot be opened: %w", name, cause(err))
+		return nil, usagef("--history: %s cannot be opened: %w", name, source.Cause(err))
 	}
 	past, err := lint.OpenHistory(name)
 	if err != nil {

@@ -17,28 +17,28 @@ import (
 	"github.com/spf13/cobra"
 )
 
-// pictured is what a picture is asked for.
-type pictured struct {
+// drawnPicture is what a picture is asked for.
+type drawnPicture struct {
 	cue, place string
 	universe   int
 	width      float64
 }
 
 // pictures are the kinds of picture, each with what it needs; "" is what is missing.
-var pictures = map[string]func(s *outcome.Show, o pictured) (p *picture.Pic, missing string){
-	"evening": func(s *outcome.Show, o pictured) (*picture.Pic, string) {
+var pictures = map[string]func(s *outcome.Show, o drawnPicture) (p *picture.Pic, missing string){
+	"evening": func(s *outcome.Show, o drawnPicture) (*picture.Pic, string) {
 		if len(s.Scene.Cues) == 0 {
 			return nil, "the cue list"
 		}
 		return draw.Evening(s.Scene, draw.Bites(s), o.width), ""
 	},
-	"strip": func(s *outcome.Show, o pictured) (*picture.Pic, string) {
+	"strip": func(s *outcome.Show, o drawnPicture) (*picture.Pic, string) {
 		if len(s.Scene.Cues) == 0 {
 			return nil, "the cue list"
 		}
 		return draw.Strip(s.Scene, o.width), ""
 	},
-	"stage": func(s *outcome.Show, o pictured) (*picture.Pic, string) {
+	"stage": func(s *outcome.Show, o drawnPicture) (*picture.Pic, string) {
 		switch {
 		case s.Scene.Room == nil:
 			return nil, strings.Join(s.Scene.NoRoom, ", and ")
@@ -47,7 +47,7 @@ var pictures = map[string]func(s *outcome.Show, o pictured) (p *picture.Pic, mis
 		}
 		return draw.Stage(s.Scene, &s.Scene.Stages[0], o.width, ""), ""
 	},
-	"face": func(s *outcome.Show, o pictured) (*picture.Pic, string) {
+	"face": func(s *outcome.Show, o drawnPicture) (*picture.Pic, string) {
 		if len(s.Scene.Faces) == 0 {
 			return nil, "somebody on a place that the room describes"
 		}
@@ -57,7 +57,7 @@ var pictures = map[string]func(s *outcome.Show, o pictured) (p *picture.Pic, mis
 		}
 		return draw.Face(f, s.Scene.Cues[f.Cue].Number, "face", "", false), ""
 	},
-	"addresses": func(s *outcome.Show, o pictured) (*picture.Pic, string) {
+	"addresses": func(s *outcome.Show, o drawnPicture) (*picture.Pic, string) {
 		for i := range s.Scene.Universes {
 			if u := &s.Scene.Universes[i]; o.universe == u.Number || o.universe == 0 && u.Clash {
 				return draw.Addresses(u, o.width), ""
@@ -73,7 +73,7 @@ var pictures = map[string]func(s *outcome.Show, o pictured) (p *picture.Pic, mis
 func pictureNames() []string { return slices.Sorted(maps.Keys(pictures)) }
 
 func newPicture() *cobra.Command {
-	var o pictured
+	var o drawnPicture
 	var out outFlags
 	var read readFlags
 	command := &cobra.Command{
@@ -157,7 +157,7 @@ Exit codes: 0 drawn, 2 misuse, 3 the show cannot be read, 4 what it needs is not
 }
 
 // known refuses a cue or a place that the show does not have.
-func (o pictured) known(told *outcome.Show) error {
+func (o drawnPicture) known(told *outcome.Show) error {
 	var cues []string
 	for _, c := range told.Scene.Cues {
 		cues = append(cues, c.Number)

@@ -173,7 +173,7 @@ func (p *practice) make(args []string) error {
 	}
 	scratch, err := os.MkdirTemp("", "practise")
 	if err != nil {
-		return fault{cause(err)}
+		return fault{source.Cause(err)}
 	}
 	defer func() { _ = os.RemoveAll(scratch) }()
 	memory, err := p.memory(p.o.into)
@@ -348,7 +348,7 @@ func (p *practice) seed() uint64 {
 func (p *practice) judge(scratch string) practise.Judge {
 	return func(files practise.Files) ([]finding.Finding, error) {
 		if err := files.Put(scratch); err != nil {
-			return nil, fault{cause(err)}
+			return nil, fault{source.Cause(err)}
 		}
 		return p.found(scratch)
 	}
@@ -358,12 +358,12 @@ func (p *practice) judge(scratch string) practise.Judge {
 func putFiles(root *os.Root, folder string, files practise.Files) error {
 	if folder != "." {
 		if err := root.Mkdir(folder, 0o755); err != nil {
-			return cause(err)
+			return source.Cause(err)
 		}
 	}
 	for _, name := range slices.Sorted(maps.Keys(files)) {
 		if err := root.WriteFile(path.Join(folder, name), files[name], 0o644); err != nil {
-			return cause(err)
+			return source.Cause(err)
 		}
 	}
 	return nil
@@ -415,7 +415,7 @@ func (p *practice) show(args []string) (files practise.Files, name string, err e
 	}
 	info, err := os.Stat(args[0])
 	if err != nil {
-		return nil, "", fault{cause(err)}
+		return nil, "", fault{source.Cause(err)}
 	}
 	written := info.IsDir() && !slices.ContainsFunc(read.Files, func(f *source.File) bool { return filepath.Ext(f.Name) != ".json" })
 	if written { // the learner sees the files as the team writes them
@@ -445,7 +445,7 @@ func under(fsys fs.FS) (practise.Files, error) {
 			continue
 		}
 		if files[entry.Name()], err = fs.ReadFile(fsys, entry.Name()); err != nil {
-			return nil, fault{cause(err)}
+			return nil, fault{source.Cause(err)}
 		}
 	}
 	return files, nil
@@ -458,7 +458,7 @@ func (p *practice) memoryFile(folder string) string {
 func (p *practice) memory(folder string) (*practise.Memory, error) {
 	data, err := os.ReadFile(p.memoryFile(folder))
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return nil, usagef("%s: %w", p.memoryFile(folder), cause(err))
+		return nil, usagef("%s: %w", p.memoryFile(folder), source.Cause(err))
 	}
 	memory, err := practise.ReadMemory(data)
 	if err != nil {
@@ -607,7 +607,7 @@ func (p *practice) lookAt(folder string) error {
 	if err != nil {
 		return err
 	}
-	var look practise.Look
+	var look practise.Progress
 	if err := p.remembered(folder, func(m *practise.Memory, e *practise.Exercise) {
 		look = e.Over(found, p.recipes, m, p.options.Today)
 	}); err != nil {
@@ -622,7 +622,7 @@ func (p *practice) lookAt(folder string) error {
 	return nil
 }
 
-func (p *practice) sayLook(w io.Writer, folder string, look practise.Look) error {
+func (p *practice) sayLook(w io.Writer, folder string, look practise.Progress) error {
 	out := &printer{w: w}
 	out.line(0, fmt.Sprintf("Put right: %d. Remaining: %d. New: %d.", len(look.Gone), len(look.Remain), len(look.New)))
 	for _, seen := range look.Remain {

@@ -11,6 +11,7 @@ import (
 	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/report/text"
+	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/spf13/cobra"
@@ -109,7 +110,7 @@ func loadRules(folder string) (*rules.Set, error) {
 	}
 	root, err := os.OpenRoot(folder) // a link out of the folder is not followed
 	if err != nil {
-		return nil, fmt.Errorf("--rules %s: cannot be read: %w", folder, cause(err))
+		return nil, fmt.Errorf("--rules %s: cannot be read: %w", folder, source.Cause(err))
 	}
 	defer root.Close()
 	own, found := rules.Load(root.FS(), folder)

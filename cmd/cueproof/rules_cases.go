@@ -11,6 +11,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/cases"
 	"github.com/cueproof/cueproof/internal/report/say"
+	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/rules"
 )
 
@@ -56,7 +57,7 @@ func testRules(folder string) (text []byte, good bool, err error) {
 	}
 	root, err := os.OpenRoot(folder) // a link out of the folder is not followed
 	if err != nil {
-		return nil, false, fmt.Errorf("%s cannot be read: %w", folder, cause(err))
+		return nil, false, fmt.Errorf("%s cannot be read: %w", folder, source.Cause(err))
 	}
 	defer root.Close()
 	set, mistakes := rules.Load(root.FS(), folder)

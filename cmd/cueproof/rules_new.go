@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/outfile"
+	"github.com/cueproof/cueproof/internal/source"
 	"github.com/spf13/cobra"
 )
 
@@ -88,7 +89,7 @@ func writeStarter(folder string) error {
 				return fault{err}
 			}
 			if err := made.WriteFile(file.Name(), text, 0o644); err != nil {
-				return fmt.Errorf("%s cannot be written: %w", file.Name(), cause(err))
+				return fmt.Errorf("%s cannot be written: %w", file.Name(), source.Cause(err))
 			}
 		}
 		return nil

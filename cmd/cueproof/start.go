@@ -15,6 +15,7 @@ import (
 	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/outfile"
 	"github.com/cueproof/cueproof/internal/report/say"
+	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/start"
 	"github.com/spf13/cobra"
 )
@@ -85,7 +86,7 @@ func startHall(command *cobra.Command, folder string, o startOptions) error {
 	path := filepath.Join(folder, start.FileName)
 	before, err := os.ReadFile(path)
 	if err != nil && !errors.Is(err, fs.ErrNotExist) {
-		return fmt.Errorf("read %s: %w", path, cause(err))
+		return fmt.Errorf("read %s: %w", path, source.Cause(err))
 	}
 	hall, err := start.New(read.Show, before)
 	if err != nil {
@@ -147,12 +148,12 @@ func talkOf(command *cobra.Command, o startOptions) (*talk, error) {
 	const most = 64 << 10
 	file, err := os.Open(o.answers)
 	if err != nil {
-		return nil, usagef("--answers %s: %w", o.answers, cause(err))
+		return nil, usagef("--answers %s: %w", o.answers, source.Cause(err))
 	}
 	defer file.Close()
 	data, err := io.ReadAll(io.LimitReader(file, most+1))
 	if err != nil {
-		return nil, usagef("--answers %s: %w", o.answers, cause(err))
+		return nil, usagef("--answers %s: %w", o.answers, source.Cause(err))
 	}
 	if len(data) > most {
 		return nil, usagef("--answers %s has more than %d bytes; ten answers have some hundred", o.answers, most)

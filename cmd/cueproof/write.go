@@ -2,11 +2,10 @@ package main
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
 	"io"
-	"io/fs"
 
+	"github.com/cueproof/cueproof/internal/source"
 	"github.com/spf13/cobra"
 )
 
@@ -24,17 +23,7 @@ func tell(command *cobra.Command, print func(io.Writer) error) error {
 // nothing, it is a fault of the machine.
 func write(stdout io.Writer, data []byte) error {
 	if _, err := stdout.Write(data); err != nil {
-		return fault{fmt.Errorf("write to standard output: %w", cause(err))}
+		return fault{fmt.Errorf("write to standard output: %w", source.Cause(err))}
 	}
 	return nil
-}
-
-// cause is the reason in an error of the file system, without names that the
-// user did not give.
-func cause(err error) error {
-	var onPath *fs.PathError
-	if errors.As(err, &onPath) {
-		return onPath.Err
-	}
-	return err
 }

@@ -32,7 +32,7 @@ func Work(ids []string, own, all *rules.Set, measured *facts.Measured, show stri
 	return list
 }
 
-func worked(rule *rules.Rule, each []rules.Worked, show string, none []string) *outcome.Worked {
+func worked(rule *rules.Rule, each []rules.Account, show string, none []string) *outcome.Worked {
 	w := &outcome.Worked{Show: show, Subjects: len(each), Kind: rule.Over, None: none}
 	best, bestOff := -1, 0.0
 	for i, one := range each {
@@ -66,7 +66,7 @@ func worked(rule *rules.Rule, each []rules.Worked, show string, none []string) *
 
 // offLimit is how far the first number that decides is from the first limit, in
 // powers of e where both are above zero; 0 where there are no such two.
-func offLimit(w rules.Worked) float64 {
+func offLimit(w rules.Account) float64 {
 	var fact, limit *float64
 	for _, e := range w.Facts {
 		if e.Num != nil && fact == nil {

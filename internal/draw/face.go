@@ -50,7 +50,7 @@ const (
 	faceY = 196.0 // where the row of small faces begins
 )
 
-// Seen is a face as its camera shows it.
+// portrait is a face as its camera shows it.
 type seen struct {
 	f      *scene.Face
 	id     string

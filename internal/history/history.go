@@ -84,7 +84,7 @@ type service struct {
 	Waivers  []carried          `json:"waivers,omitempty"`
 }
 
-// carried is a waiver with what it is about, by the names of the last run.
+// waiverThen is a waiver with what it is about, by the names of the last run.
 type carried struct {
 	ID    string      `json:"id"`
 	About [][2]string `json:"about"` // kind and name; empty if it is no more
@@ -101,7 +101,7 @@ type thing struct {
 	Levels []byte `json:"levels,omitempty"` // a sketch of the vector of levels
 }
 
-// seen is one finding over time, with hashes for names.
+// findingThen is one finding over time, with hashes for names.
 type seen struct {
 	Rule   string      `json:"rule"`
 	About  [][2]string `json:"about"` // kind and name
@@ -145,33 +145,25 @@ func Open(name string) (*History, error) {
 		return &History{kept: fresh()}, nil
 	}
 	if err != nil {
-		return nil, fmt.Errorf("%s cannot be opened: %w", name, cause(err))
+		return nil, fmt.Errorf("%s cannot be opened: %w", name, source.Cause(err))
 	}
 	defer file.Close()
 	info, err := file.Stat()
 	if err != nil {
-		return nil, fmt.Errorf("%s cannot be opened: %w", name, cause(err))
+		return nil, fmt.Errorf("%s cannot be opened: %w", name, source.Cause(err))
 	}
 	if !info.Mode().IsRegular() {
 		return nil, fmt.Errorf("%s is no ordinary file; a history is one file", name)
 	}
 	data, err := io.ReadAll(io.LimitReader(file, largest+1))
 	if err != nil {
-		return nil, fmt.Errorf("%s cannot be read: %w", name, cause(err))
+		return nil, fmt.Errorf("%s cannot be read: %w", name, source.Cause(err))
 	}
 	h, err := Read(data)
 	if err != nil {
 		return nil, fmt.Errorf("%s is no history that this program wrote, so it is left as it is: %w", name, err)
 	}
 	return h, nil
-}
-
-func cause(err error) error {
-	var onPath *fs.PathError
-	if errors.As(err, &onPath) {
-		return onPath.Err
-	}
-	return err
 }
 
 // Read reads what [History.Bytes] wrote. It refuses everything else.

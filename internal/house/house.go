@@ -16,6 +16,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/internal/waiver"
 	"github.com/cueproof/cueproof/schema"
 )
@@ -175,7 +176,7 @@ func (h *House) read(root source.Ref) (found []finding.Finding) {
 		for limit := range rule.Items() {
 			value, ok := limit.Float()
 			if !ok { // YAML has ways to write a number that nobody else has
-				found = append(found, h.mistake(limit.Place(), "write the limit %q in plain digits, such as 12.5: %s is not understood", limit.Key(), shorten(limit.Str())))
+				found = append(found, h.mistake(limit.Place(), "write the limit %q in plain digits, such as 12.5: %s is not understood", limit.Key(), spelling.Shorten(limit.Str())))
 			}
 			h.Limits = append(h.Limits, Limit{Rule: rule.Key(), Name: limit.Key(), Value: value, RuleAt: rule.KeyPlace(), At: limit.KeyPlace(), first: isFirst})
 			isFirst = false
@@ -239,7 +240,7 @@ func (h *House) readExports(member func(name string) source.Ref) (found []findin
 	number := func(ref source.Ref) float64 {
 		value, ok := ref.Float()
 		if !ok { // YAML has ways to write a number that nobody else has
-			found = append(found, h.mistake(ref.Place(), "write %q in plain digits, such as 12.5: %s is not understood", ref.Key(), shorten(ref.Str())))
+			found = append(found, h.mistake(ref.Place(), "write %q in plain digits, such as 12.5: %s is not understood", ref.Key(), spelling.Shorten(ref.Str())))
 		}
 		return value
 	}
@@ -275,7 +276,7 @@ func (h *House) waiver(item source.Ref) (w waiver.Waiver, found []finding.Findin
 	if value, ok := item.Get("value"); ok {
 		number, ok := value.Float()
 		if !ok { // YAML has ways to write a number that nobody else has
-			found = append(found, h.mistake(value.Place(), "write the value in plain digits, such as 12.5: %s is not understood", shorten(value.Str())))
+			found = append(found, h.mistake(value.Place(), "write the value in plain digits, such as 12.5: %s is not understood", spelling.Shorten(value.Str())))
 		}
 		w.Value = &number
 	}
@@ -305,7 +306,7 @@ func CheckDay(day string) error {
 			return fmt.Errorf("there is no day %s", day)
 		}
 	}
-	return fmt.Errorf("%q is not a day written as 2026-12-31", shorten(day))
+	return fmt.Errorf("%q is not a day written as 2026-12-31", spelling.Shorten(day))
 }
 
 // Aliases returns the further names of columns as package loaders takes them.
@@ -318,14 +319,4 @@ func (h *House) Aliases() map[string][]string {
 		aliases[column.Name] = column.Names
 	}
 	return aliases
-}
-
-// shorten keeps a word from a file from filling the screen.
-func shorten(text string) string {
-	const most = 60
-	runes := []rune(text)
-	if len(runes) <= most {
-		return text
-	}
-	return string(runes[:most]) + "…"
 }

@@ -166,7 +166,7 @@ func readReport(name string) (earlier.Base, error) {
 	}
 	info, err := os.Stat(name)
 	if err != nil {
-		return earlier.Base{}, fmt.Errorf("%s cannot be opened: %w", name, cause(err))
+		return earlier.Base{}, fmt.Errorf("%s cannot be opened: %w", name, source.Cause(err))
 	}
 	if !info.Mode().IsRegular() {
 		return earlier.Base{}, earlier.ErrNoReport
@@ -177,12 +177,12 @@ func readReport(name string) (earlier.Base, error) {
 	}
 	file, err := os.Open(name)
 	if err != nil {
-		return earlier.Base{}, fmt.Errorf("%s cannot be opened: %w", name, cause(err))
+		return earlier.Base{}, fmt.Errorf("%s cannot be opened: %w", name, source.Cause(err))
 	}
 	defer file.Close()
 	data, err := io.ReadAll(io.LimitReader(file, largestReport+1))
 	if err != nil {
-		return earlier.Base{}, fmt.Errorf("%s cannot be read: %w", name, cause(err))
+		return earlier.Base{}, fmt.Errorf("%s cannot be read: %w", name, source.Cause(err))
 	}
 	if len(data) > largestReport { // it grew meanwhile
 		return earlier.Base{}, tooLong
@@ -196,15 +196,6 @@ func readReport(name string) (earlier.Base, error) {
 	}
 	base.Name = name
 	return base, err
-}
-
-// cause is the reason in an error of the file system, without a name.
-func cause(err error) error {
-	var onPath *os.PathError
-	if errors.As(err, &onPath) {
-		return onPath.Err
-	}
-	return err
 }
 
 // baseOf reads what the shows are to be held against: a report, or the earlier

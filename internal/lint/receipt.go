@@ -80,7 +80,7 @@ func rulesDigest(set *rules.Set) string {
 	return hex.EncodeToString(sum[:8])
 }
 
-// Verified is a show held against a receipt.
+// Verification is a show held against a receipt.
 type Verified struct {
 	Receipt                outcome.Receipt
 	Changed, Missing, More []string // files by name
@@ -96,7 +96,7 @@ func (v *Verified) Same() bool { return len(v.Changed)+len(v.Missing)+len(v.More
 func Verify(receipt, show string, o Options) (*Verified, error) {
 	data, err := os.ReadFile(receipt)
 	if err != nil {
-		return nil, fmt.Errorf("%s cannot be read: %w", receipt, cause(err))
+		return nil, fmt.Errorf("%s cannot be read: %w", receipt, source.Cause(err))
 	}
 	var report struct {
 		Schema string

@@ -66,7 +66,7 @@ func (t *trial) try(to string) (*outcome.Tried, error) {
 	write := cmp.Or(t.writer, &outfile.Guard{})
 	err = write.Folder(to, func(folder *os.Root) error {
 		if err := t.copyTo(folder, replacements); err != nil {
-			return fmt.Errorf("cannot be written: %w", reasonOf(err))
+			return fmt.Errorf("cannot be written: %w", source.Cause(err))
 		}
 		return t.prove(folder.Name())
 	})
@@ -82,20 +82,6 @@ func (t *trial) try(to string) (*outcome.Tried, error) {
 	return &t.out, nil
 }
 
-// reasonOf is the reason in an error of the file system, without names that the
-// user did not give.
-func reasonOf(err error) error {
-	var onPath *fs.PathError
-	var onLink *os.LinkError
-	switch {
-	case errors.As(err, &onPath):
-		return onPath.Err
-	case errors.As(err, &onLink):
-		return onLink.Err
-	}
-	return err
-}
-
 // CheckTry says what is wrong with a folder to write a corrected show to, before
 // anything is worked out.
 func CheckTry(show, to string) error {
@@ -109,7 +95,7 @@ func (t *trial) checkTarget(to string) error {
 	}
 	info, err := os.Stat(t.path)
 	if err != nil {
-		return fmt.Errorf("open the show: %w", reasonOf(err))
+		return fmt.Errorf("open the show: %w", source.Cause(err))
 	}
 	t.whole = info.IsDir() || strings.EqualFold(filepath.Base(t.path), "show.json")
 	t.folder = t.path
@@ -121,13 +107,13 @@ func (t *trial) checkTarget(to string) error {
 		return errors.New("--try needs the name of a new folder")
 	case errors.Is(err, fs.ErrNotExist):
 	case err != nil:
-		return fmt.Errorf("--try %s: %w", to, reasonOf(err))
+		return fmt.Errorf("--try %s: %w", to, source.Cause(err))
 	case !there.IsDir():
 		return fmt.Errorf("--try %s: something of that name is there; name a new folder", to)
 	default:
 		entries, err := os.ReadDir(to)
 		if err != nil {
-			return fmt.Errorf("--try %s: %w", to, reasonOf(err))
+			return fmt.Errorf("--try %s: %w", to, source.Cause(err))
 		}
 		if len(entries) > 0 {
 			return fmt.Errorf("--try %s: the folder is not empty; name a new one", to)
@@ -153,14 +139,14 @@ func within(outer, inner string) bool {
 
 // writable finds the steps that can be written, proves them without the others if
 // there are others, and returns what is to be written for them.
-func (t *trial) writable() ([]source.Edit, []loaders.Replacement, error) {
+func (t *trial) writable() ([]source.Edit, []source.Replacement, error) {
 	if err := t.read(); err != nil {
 		return nil, nil, err
 	}
 	for {
 		var kept []plan.Step
 		var edits []source.Edit
-		var replacements []loaders.Replacement
+		var replacements []source.Replacement
 		for _, s := range t.steps {
 			with := slices.Concat(edits, s.Edits())
 			list, err := t.write(with)
@@ -192,7 +178,7 @@ func (t *trial) leaveOut(s plan.Step, why string) {
 }
 
 // write works out what has to be written, and that it can be in each file.
-func (t *trial) write(edits []source.Edit) ([]loaders.Replacement, error) {
+func (t *trial) write(edits []source.Edit) ([]source.Replacement, error) {
 	list, err := loaders.Replacements(t.plan.Start.Show, edits, loaders.Options{Aliases: t.setup.Aliases, Levels: t.setup.Scale})
 	if err != nil {
 		return nil, err
@@ -205,8 +191,8 @@ func (t *trial) write(edits []source.Edit) ([]loaders.Replacement, error) {
 	return list, nil
 }
 
-func byFile(list []loaders.Replacement) map[*source.File][]loaders.Replacement {
-	files := map[*source.File][]loaders.Replacement{}
+func byFile(list []source.Replacement) map[*source.File][]source.Replacement {
+	files := map[*source.File][]source.Replacement{}
 	for _, r := range list {
 		files[r.File] = append(files[r.File], r)
 	}
@@ -223,7 +209,7 @@ func (t *trial) read() error {
 		case errors.Is(err, fs.ErrNotExist):
 			continue
 		case err != nil:
-			return fmt.Errorf("read %s again: %w", file.Name, reasonOf(err))
+			return fmt.Errorf("read %s again: %w", file.Name, source.Cause(err))
 		}
 		t.content[file] = data
 	}
@@ -231,7 +217,7 @@ func (t *trial) read() error {
 }
 
 // copyTo writes the files of the show into a folder, those with changes changed.
-func (t *trial) copyTo(folder *os.Root, list []loaders.Replacement) error {
+func (t *trial) copyTo(folder *os.Root, list []source.Replacement) error {
 	changes := byFile(list)
 	done := map[string]bool{}
 	put := func(relative string, data []byte) error {
@@ -334,7 +320,7 @@ func fixes(orders []outcome.Order, p *plan.Plan, setup *Setup) error {
 	if err != nil {
 		return err
 	}
-	replacements := func(edits []source.Edit) ([]loaders.Replacement, error) {
+	replacements := func(edits []source.Edit) ([]source.Replacement, error) {
 		return loaders.Replacements(p.Start.Show, edits, loaders.Options{Aliases: setup.Aliases, Levels: setup.Scale})
 	}
 	noRoom := make([]bool, len(orders))
@@ -359,11 +345,7 @@ func fixes(orders []outcome.Order, p *plan.Plan, setup *Setup) error {
 			continue
 		}
 		orders[i].FixBrings = brings
-		for _, r := range list {
-			orders[i].Fix = append(orders[i].Fix, outcome.Replacement{
-				Place: source.Place{File: r.File, Start: r.Start, Stop: r.Stop}, Text: r.Text,
-			})
-		}
+		orders[i].Fix = list
 	}
 	return nil
 }

@@ -79,10 +79,10 @@ type Order struct {
 	Cures       []string // the keys of the findings that it clears
 	Causes      int      // new findings, each milder than what is cleared and among Worse
 	Place       source.Place
-	Minutes     Minutes       // how long it takes
-	Fix         []Replacement // what has to be written for it, in order of place; nil if the files have no room for it
-	FixBrings   []string      // the orders of other changes that are in it, without which it does not hold
-	Or          string        // another change that clears as much, or ""
+	Minutes     Minutes              // how long it takes
+	Fix         []source.Replacement // what has to be written for it, in order of place; nil if the files have no room for it
+	FixBrings   []string             // the orders of other changes that are in it, without which it does not hold
+	Or          string               // another change that clears as much, or ""
 
 	Edits []Edit  // the same as data, so that nobody has to parse a sentence
 	Where Where   // the farthest that somebody has to go for it
@@ -119,12 +119,6 @@ type Price struct {
 	Message   string // what is said of it after the change
 	Was, Is   float64
 	Unit      string
-}
-
-// Replacement is a stretch of a file and the text that takes its place.
-type Replacement struct {
-	Place source.Place
-	Text  string
 }
 
 // Tried is a corrected copy of a show that was written, read again and checked:

@@ -36,7 +36,7 @@ type Guard struct {
 	chosen []chosen
 }
 
-// chosen is a place that the run is going to write to.
+// destination is a place that the run is going to write to.
 type chosen struct {
 	option string
 	name   string

@@ -8,21 +8,21 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 )
 
-// Verdict is what is said of an answer in words. Nobody is ranked by it.
-type Verdict int
+// Nearness is what is said of an answer in words. Nobody is ranked by it.
+type Nearness int
 
-// The verdicts.
+// From far to right.
 const (
-	Unknown   Verdict = iota // no rule lists anything like it
-	NotThat                  // it means something that was not put in
-	Near                     // it means something of the kind
-	Elsewhere                // it means what was put in, at another place
+	Unknown   Nearness = iota // no rule lists anything like it
+	NotThat                   // it means something that was not put in
+	Near                      // it means something of the kind
+	Elsewhere                 // it means what was put in, at another place
 	Right
 )
 
 // Reply is what is said of an answer.
 type Reply struct {
-	Is     Verdict
+	Is     Nearness
 	Fault  *Planted // of a right one
 	Before bool     // it was named before
 	Left   int      // how many are still to be named or put right

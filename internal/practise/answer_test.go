@@ -23,7 +23,7 @@ func TestAnAnswerInWords(t *testing.T) {
 		rule   string
 		things []string
 		words  string
-		want   Verdict
+		want   Nearness
 	}{
 		{"people/no-back", []string{"lectern"}, "the lectern has no light from behind", Right},
 		{"people/no-back", []string{"lectern"}, "nobody brought up the back light", Right},

@@ -22,7 +22,7 @@ var namedKinds = []string{"place", "camera", "surface", "segment"}
 // Judge holds all rules against the files of a show.
 type Judge func(Files) ([]finding.Finding, error)
 
-// Planted is a fault that was put into a show.
+// Fault is a fault that was put into a show.
 type Planted struct {
 	Rule   string   `json:"rule"`
 	Where  string   `json:"where"`           // the thing that was changed, such as cue 12

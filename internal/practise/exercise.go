@@ -81,21 +81,21 @@ func place(first []string, rule string) int {
 	return len(first)
 }
 
-// Look is how far a learner has come.
-type Look struct {
+// Progress is how far a learner has come.
+type Progress struct {
 	Gone, Remain []Seen
 	New          []finding.Finding // what was not there before, and was not put in
 }
 
-// Seen is a fault and what its rule says of the show now.
+// FaultNow is a fault and what its rule says of the show now.
 type Seen struct {
 	*Planted
 	Now []finding.Finding
 }
 
 // Over holds what is found now against what was put in, and remembers what was missed.
-func (e *Exercise) Over(found []finding.Finding, recipes map[string]*Recipe, m *Memory, day string) Look {
-	var look Look
+func (e *Exercise) Over(found []finding.Finding, recipes map[string]*Recipe, m *Memory, day string) Progress {
+	var look Progress
 	said := map[string]bool{}
 	for _, key := range e.Said {
 		said[key] = true

@@ -37,7 +37,7 @@ type Exercise struct {
 	Passed []string `json:"-"` // rules that cannot be broken in this show by themselves
 }
 
-// Remembered is a rule that was missed, and when it comes back.
+// Reminder is a rule that was missed, and when it comes back.
 type Remembered struct {
 	Rule  string `json:"rule"`
 	Times int    `json:"times"` // how often it was found since

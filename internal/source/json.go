@@ -39,6 +39,13 @@ type Place struct {
 	Start, Stop int
 }
 
+// Replacement is a stretch of a file's text and what stands there afterwards. An empty
+// stretch is an insertion.
+type Replacement struct {
+	Place
+	Text string
+}
+
 // Span returns the place in lines and columns.
 func (p Place) Span() Span { return p.File.span(p.Start, p.Stop) }
 

@@ -34,7 +34,7 @@ type File struct {
 	Problems     []format.Problem
 }
 
-// Patched is one dimmer of a channel.
+// DimmerPatch is one dimmer of a channel.
 type Patched struct {
 	Page, Channel, Dimmer int
 	Level                 float64 // 0 to 1: full unless limited

@@ -139,21 +139,13 @@ func (f *Format) Can(section string) bool {
 type Change struct {
 	Options
 	Before, After *schema.Show
-	List          []Replacement
-}
-
-// Replacement is a stretch of a file's text, in bytes of [source.File.Text], and
-// what stands there afterwards. An empty stretch is an insertion.
-type Replacement struct {
-	File        *source.File
-	Start, Stop int
-	Text        string
+	List          []source.Replacement
 }
 
 // Replace notes that a stretch of a file gets another text.
 func (c *Change) Replace(file *source.File, start, stop int, text string) {
 	if file.Text[start:stop] != text {
-		c.List = append(c.List, Replacement{file, start, stop, text})
+		c.List = append(c.List, source.Replacement{Place: source.Place{File: file, Start: start, Stop: stop}, Text: text})
 	}
 }
 

@@ -421,7 +421,7 @@ func (w *writer) emitter(e *Emitter, flux *Number) {
 	w.build.End(e.At.Stop)
 }
 
-// named is a filter under the name that a cue would call it by.
+// filterName is a filter under the name that a cue would call it by.
 type named struct {
 	name   format.Text
 	colour *Colour

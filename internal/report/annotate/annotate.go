@@ -113,7 +113,7 @@ func Write(w io.Writer, r *outcome.Report, o say.Options) error {
 // mostOfARule is how many annotations one rule gets, so that none fills the page.
 const mostOfARule = 3
 
-// joined is what one rule found on account of one line, which has to change.
+// lineNote is what one rule found on account of one line, which has to change.
 type joined struct {
 	show  *outcome.Show
 	first *finding.Finding // the worst

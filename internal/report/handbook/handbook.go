@@ -188,7 +188,7 @@ func Glossary() (list []Term) {
 	return list
 }
 
-// seen is what one sees, with the rules that may be the reason.
+// symptom is what one sees, with the rules that may be the reason.
 type seen struct {
 	what  string
 	rules []string

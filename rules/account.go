@@ -8,8 +8,8 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 )
 
-// Worked is how a rule came to what it says of one subject.
-type Worked struct {
+// Account is how a rule came to what it says of one subject.
+type Account struct {
 	Names   []finding.Subject
 	Cue     string
 	Verdict finding.Verdict // finding.Fail, finding.Open, or "" for as it should be
@@ -21,16 +21,16 @@ type Worked struct {
 
 // Work holds every subject against the rule and gives the numbers of each that is
 // its business, also of those that are as they should be.
-func (r *Rule) Work(measured *facts.Measured) []Worked {
+func (r *Rule) Work(measured *facts.Measured) []Account {
 	j := r.newJudgement()
 	j.code.judge() // says which facts are looked at
-	var list []Worked
+	var list []Account
 	for _, subject := range measured.Subjects(r.Over) {
 		verdict, missing := j.verdict(subject)
 		if verdict == notItsBusiness {
 			continue
 		}
-		w := Worked{Cue: subject.Cue(), Missing: missing, Facts: j.known(subject), Limits: j.limits()}
+		w := Account{Cue: subject.Cue(), Missing: missing, Facts: j.known(subject), Limits: j.limits()}
 		for _, name := range subject.Names() {
 			w.Names = append(w.Names, finding.Subject{Kind: name.Kind, Name: name.Name})
 		}
