@@ -151,7 +151,7 @@ func TestWrittenChangesReadBackAsTheyWereMeant(t *testing.T) {
 			none++
 			return
 		}
-		list, err := source.Replacements(loaded.Show, edits, loaders.Options{})
+		list, err := loaders.Replacements(loaded.Show, edits, loaders.Options{})
 		if err != nil {
 			if !strings.HasSuffix(name, "-csv") {
 				t.Fatalf("JSON has room for everything, but: %v", err)
@@ -269,7 +269,7 @@ func TestJSONKeepsTheStyleOfItsFile(t *testing.T) {
 				t.Fatal(err)
 			}
 			loaded := load(t, folder)
-			list, err := source.Replacements(loaded.Show, test.edits(loaded.Show), loaders.Options{})
+			list, err := loaders.Replacements(loaded.Show, test.edits(loaded.Show), loaders.Options{})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -338,7 +338,7 @@ func TestTablesKeepTheirStyle(t *testing.T) {
 				}},
 			} {
 				loaded, _ := show(t, map[string]string{"show.json": head, "cues.csv": code.encode(test.before)})
-				list, err := source.Replacements(loaded.Show, test.edits(loaded.Show), loaders.Options{})
+				list, err := loaders.Replacements(loaded.Show, test.edits(loaded.Show), loaders.Options{})
 				if err != nil {
 					t.Fatalf("%s: %v", code.name, err)
 				}
@@ -357,13 +357,13 @@ func TestTablesKeepTheirStyle(t *testing.T) {
 func TestWhatHasNoRoomIsSaid(t *testing.T) {
 	const head = `{"types": [{"name": "a"}], "patch": [{"channel": 1, "type": "a"}]}`
 	loaded, _ := show(t, map[string]string{"show.json": head, "cues.csv": "cue,channels,level\n1,1,50\n"})
-	_, err := source.Replacements(loaded.Show, []source.Edit{{At: loaded.Show.Cues[0].At, Field: "in_s", Value: 3.0}}, loaders.Options{})
+	_, err := loaders.Replacements(loaded.Show, []source.Edit{{At: loaded.Show.Cues[0].At, Field: "in_s", Value: 3.0}}, loaders.Options{})
 	if err == nil || !strings.Contains(err.Error(), "the table has no column in_s") {
 		t.Errorf("got %v", err)
 	}
 	windows := []byte("cue,channels,name\n1,1,Gr\xFCn\n")
 	loaded, _ = show(t, map[string]string{"show.json": head, "cues.csv": string(windows)})
-	list, err := source.Replacements(loaded.Show, []source.Edit{{At: loaded.Show.Cues[0].At, Field: "name", Value: "舞台"}}, loaders.Options{})
+	list, err := loaders.Replacements(loaded.Show, []source.Edit{{At: loaded.Show.Cues[0].At, Field: "name", Value: "舞台"}}, loaders.Options{})
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -453,7 +453,7 @@ func TestColumnsOfChannelsAndColoursAreWritten(t *testing.T) {
 		t.Run(test.name, func(t *testing.T) {
 			loaded, folder := show(t, map[string]string{"show.json": head, "cues.csv": test.before})
 			edits := test.edits(loaded.Show)
-			list, err := source.Replacements(loaded.Show, edits, loaders.Options{})
+			list, err := loaders.Replacements(loaded.Show, edits, loaders.Options{})
 			if test.after == "" {
 				if err == nil || !strings.Contains(err.Error(), test.why) {
 					t.Errorf("got %v, want %q", err, test.why)

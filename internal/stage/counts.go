@@ -56,6 +56,7 @@ func Counts() []Count {
 		{"pale_reflectance", PaleReflectance, "", "from it a background is never dark behind somebody who is lit", practice},
 		{"person_m", personM, "m", "from a place, level, a light may point and still be meant for whoever stands there", practice},
 		{"over_head_m", overHeadM, "m", "over a head that a light may point and still be meant for it", practice},
+		{"lands_part", landsPart, "", "of the light of a lamp: if as much falls on what the room describes, what it lights is known", practice},
 		{"least_lit_lx", leastLit, "lx", "that a face needs about to be lit at all", practice},
 		{"beside_m", besideM, "m", "beside somebody a light may be pointed and still be meant for them", practice},
 		{"house_m", houseM, "m", "in the house and straight in front a camera stands of which nobody says where", practice},
