@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 
@@ -53,5 +54,23 @@ func TestWhatIsOpenAlikeIsToldTogether(t *testing.T) {
 	}
 	if compared, _, _, _ := few.JudgeAndTell(m); len(compared) != len(each) {
 		t.Errorf("of %d findings that are compared %d are told", len(each), len(compared))
+	}
+}
+
+// TestALongListHasEachWordOnce holds what is looked up against what is looked through.
+func TestALongListHasEachWordOnce(t *testing.T) {
+	var got, want []string
+	j := judgement{}
+	for i := range 4 * long {
+		words := []string{fmt.Sprint("cue ", i), fmt.Sprint("cue ", i/2), fmt.Sprint("cue ", 5*i)}
+		for _, word := range words {
+			if !slices.Contains(want, word) {
+				want = append(want, word)
+			}
+		}
+		got = j.withMore(got, words, listOf{0, "cues"})
+	}
+	if !slices.Equal(got, want) || len(j.has[listOf{0, "cues"}]) != len(want) {
+		t.Errorf("%d words, %d looked up, want %d", len(got), len(j.has[listOf{0, "cues"}]), len(want))
 	}
 }

@@ -327,8 +327,9 @@ type judgement struct {
 	env        map[string]any
 	found      []finding.Finding
 	byIdentity map[string]int
-	gathered   map[string]*gathering // by what is missing
-	longer     map[int]bool          // findings with edits of several cues, to be put together
+	gathered   map[string]*gathering      // by what is missing
+	has        map[listOf]map[string]bool // the words of long lists
+	longer     map[int]bool               // findings with edits of several cues, to be put together
 }
 
 // gathering is the things of which the same is missing.
@@ -503,16 +504,8 @@ func (j *judgement) merge(index int, f finding.Finding) {
 		into.Message, into.Hint, into.Measured, into.Limits = f.Message, f.Hint, f.Measured, f.Limits
 		into.Known, into.Rests, into.Likely = f.Known, f.Rests, false
 	}
-	for _, cue := range f.Cues {
-		if !slices.Contains(into.Cues, cue) {
-			into.Cues = append(into.Cues, cue)
-		}
-	}
-	for _, phrase := range f.Missing {
-		if !slices.Contains(into.Missing, phrase) {
-			into.Missing = append(into.Missing, phrase)
-		}
-	}
+	into.Cues = j.withMore(into.Cues, f.Cues, listOf{index, "cues"})
+	into.Missing = j.withMore(into.Missing, f.Missing, listOf{index, "missing"})
 	for _, remedy := range f.Remedies {
 		same := slices.IndexFunc(into.Remedies, func(r finding.Remedy) bool { return r.Way == remedy.Way })
 		if same < 0 {
@@ -525,6 +518,43 @@ func (j *judgement) merge(index int, f finding.Finding) {
 		}
 		j.longer[index] = true
 	}
+}
+
+// long is up to where it is quicker to look through a list than to look it up.
+const long = 32
+
+// listOf is one of a finding by its place.
+type listOf struct {
+	finding int
+	of      string
+}
+
+// withMore adds words to a list that has each once.
+func (j *judgement) withMore(words, more []string, of listOf) []string {
+	for _, word := range more {
+		if len(words) < long {
+			if !slices.Contains(words, word) {
+				words = append(words, word)
+			}
+			continue
+		}
+		has := j.has[of]
+		if has == nil {
+			if j.has == nil {
+				j.has = map[listOf]map[string]bool{}
+			}
+			has = make(map[string]bool, 2*len(words))
+			for _, word := range words {
+				has[word] = true
+			}
+			j.has[of] = has
+		}
+		if !has[word] {
+			has[word] = true
+			words = append(words, word)
+		}
+	}
+	return words
 }
 
 // untold is how bad it is that something could not be told: it may be what would stop a show.

@@ -54,11 +54,12 @@ type SlotMap struct {
 	full   map[int][]bool            // universe -> by slot-1, whether anyone at all listens there
 	order  []int                     // the universes from 1 on, ascending
 	firsts map[int]*schema.Address   // by count: the first room in any of them; nil where there is none
+	rooms  map[[2]int]int            // by universe and count: the first room in it; 0 where there is none
 }
 
 // NewSlotMap lays the patch of a rig out over its universes.
 func NewSlotMap(r *Rig) *SlotMap {
-	m := &SlotMap{rig: r, owners: map[int][]*schema.Fixture{}, full: map[int][]bool{}, firsts: map[int]*schema.Address{}}
+	m := &SlotMap{rig: r, owners: map[int][]*schema.Fixture{}, full: map[int][]bool{}, firsts: map[int]*schema.Address{}, rooms: map[[2]int]int{}}
 	for _, f := range r.Show.Patch {
 		address, err := schema.ParseAddress(f.Address)
 		slots, _ := r.Slots(f)
@@ -135,17 +136,22 @@ func (m *SlotMap) Free(universe, count int) (schema.Address, bool) {
 
 // room is the first of so many free slots in a row of a universe.
 func (m *SlotMap) room(universe, count int) (slot int, ok bool) {
+	slot, known := m.rooms[[2]int{universe, count}]
+	if known {
+		return slot, slot > 0
+	}
 	run := 0
-	for slot := 1; slot <= slotsPerUniverse; slot++ {
+	for last := 1; last <= slotsPerUniverse && slot == 0; last++ {
 		run++
-		if m.full[universe][slot-1] {
+		if m.full[universe][last-1] {
 			run = 0
 		}
 		if run == count {
-			return slot - count + 1, true
+			slot = last - count + 1
 		}
 	}
-	return 0, false
+	m.rooms[[2]int{universe, count}] = slot
+	return slot, slot > 0
 }
 
 // Slots returns how many slots a fixture listens to; nil with what is missing.
