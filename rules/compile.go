@@ -53,7 +53,7 @@ func compile(id string, file *source.File, root source.Ref, explain string, chec
 	}
 	if ask, said := root.Get("ask"); said {
 		out, _ := ask.Get("out")
-		rule.Ask = &Ask{Who: text(ask, "who"), Do: text(ask, "do"), Of: text(ask, "of"), Keys: texts(ask, "keys"), To: text(ask, "to"), Out: out.Any() == true}
+		rule.Ask = &Ask{Who: text(ask, "who"), Do: text(ask, "do"), Of: text(ask, "of"), Keys: texts(ask, "keys"), To: text(ask, "to"), Try: texts(ask, "try"), Out: out.Any() == true}
 	}
 	if waivable, said := root.Get("waivable"); said {
 		rule.Binding = waivable.Any() == false

@@ -29,6 +29,10 @@ func (s *Set) Idle(show *schema.Show, tallies []finding.Tally) []finding.Finding
 	}
 	var found []finding.Finding
 	look := func(kind, name string, at source.Ref, intents []schema.Intent) {
+		called := "Cue " + name
+		if kind != "cue" {
+			called = fmt.Sprintf("The %s %q", kind, name)
+		}
 		for i := range intents {
 			word := intents[i].Intent
 			if !asked[word] || answered(word, kind, name) {
@@ -37,8 +41,8 @@ func (s *Set) Idle(show *schema.Show, tallies []finding.Tally) []finding.Finding
 			found = append(found, finding.Finding{
 				Rule: "file/meant-for-nothing", Level: finding.Note, Verdict: finding.Fail, Consequence: finding.Later,
 				Subjects: []finding.Subject{{Kind: kind, Name: name}}, Detail: word,
-				Message: fmt.Sprintf("The %s %s means %q, and nothing there asks for it.", kind, name, word),
-				Hint:    "take the word out if what it was for is gone, or move it to the cue in which it is done",
+				Message: fmt.Sprintf("%s means %q, and nothing there asks for it.", called, word),
+				Hint:    "Nothing has to be done tonight. Take the word out if what it was for is gone, or move it to the cue in which it is done.",
 				Place:   at.Place(),
 			})
 		}

@@ -57,6 +57,7 @@ type Ask struct {
 	Of   string   // what it is about: lamps, types, machines, circuit, cue, screen, place or notices
 	Keys []string // the keys of the format where it would be written
 	To   string   // the limit that is asked for, by its name, or ""
+	Try  []string // purposes of lamps that are brought up first, to look whether that is enough
 	Out  bool     // whether the value is 0: the thing is left out
 }
 

@@ -67,7 +67,15 @@ type wanted struct {
 // fits reports whether an edit is such an order: it changes the same key of one of
 // the same things, there, in the same direction.
 func (w *wanted) fits(e *outcome.Edit, groups *schema.Show) bool {
-	if w.What != e.What || !alikeKeys(w.Key, e.Key) || w.Cue != "" && w.Cue != e.Cue {
+	if !alikeKeys(w.Key, e.Key) || w.Cue != "" && w.Cue != e.Cue {
+		return false
+	}
+	switch { // the same change, named by where it stands
+	case w.What == "segment" && e.Segment != "":
+		e = &outcome.Edit{What: w.What, Names: []string{e.Segment}, Key: e.Key, From: e.From, To: e.To}
+	case w.What == "cue" && e.What == "channels" && e.Cue != "":
+		e = &outcome.Edit{What: w.What, Names: []string{e.Cue}, Key: e.Key, From: e.From, To: e.To}
+	case w.What != e.What:
 		return false
 	}
 	if !shares(w.Names, e.Names, w.What == "channels", groups) {

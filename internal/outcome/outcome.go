@@ -96,6 +96,7 @@ type Edit struct {
 	What     string   // channels, cue, screen, camera, surface, circuit, type, segment, place, air
 	Names    []string // of what is changed; channels as ranges: "1-3"
 	Cue      string   // in which cue, if it stands in one
+	Segment  string   // in which part of the running order, if it is a drive that stands there
 	Key      string   // the key of the format
 	From, To any      // float64, string or bool; nil: it is not there
 	Unit     string

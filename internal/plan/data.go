@@ -30,7 +30,7 @@ func unitOf(key string) string {
 
 // data says edits as data: channels that change alike stand together.
 func (w *words) data(edits []source.Edit) []outcome.Edit {
-	type alike struct{ what, cue, key, from, to string }
+	type alike struct{ what, cue, segment, key, from, to string }
 	var list []outcome.Edit
 	index := map[alike]int{}
 	channels := map[int][]int{} // by place in the list
@@ -38,10 +38,12 @@ func (w *words) data(edits []source.Edit) []outcome.Edit {
 		one := outcome.Edit{Key: edit.Field, To: plain(edit.Value), From: w.was(edit), Unit: unitOf(edit.Field)}
 		if cue := w.cues[edit.At]; cue != nil {
 			one.Cue = cue.Number.String()
+		} else if w.screen(edit.At) != "" {
+			one.Segment = w.partWith(edit.At)
 		}
 		var on []int
 		one.What, one.Names, on = w.subject(edit)
-		key := alike{one.What, one.Cue, one.Key, fmt.Sprint(one.From), fmt.Sprint(one.To)}
+		key := alike{one.What, one.Cue, one.Segment, one.Key, fmt.Sprint(one.From), fmt.Sprint(one.To)}
 		at, known := index[key]
 		if !known {
 			at = len(list)

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"strings"
@@ -113,8 +114,19 @@ func (o *offers) unlikeCameras(f *finding.Finding, add adder) {
 	}
 	const effect = "All cameras see the same picture."
 	var shutters []source.Edit
-	for i, camera := range room.Cameras {
-		others := slices.Concat(room.Cameras[:i], room.Cameras[i+1:])
+	// The one that takes the most light first: to close one that was opened by mistake does no
+	// harm to the others.
+	cameras := slices.Clone(room.Cameras)
+	slices.SortStableFunc(cameras, func(a, b *schema.Camera) int {
+		one, ok := exposureOf(a)
+		other, known := exposureOf(b)
+		if !ok || !known {
+			return 0
+		}
+		return cmp.Compare(other, one)
+	})
+	for i, camera := range cameras {
+		others := slices.Concat(cameras[:i], cameras[i+1:])
 		var all []source.Edit
 		if f.Rule == "camera/exposures-differ" || strings.HasPrefix(f.Rule, "people/") {
 			add(effect, asSensitive(camera, others)...)
@@ -137,26 +149,28 @@ func (o *offers) unlikeCameras(f *finding.Finding, add adder) {
 	}
 }
 
+// exposureOf is how much light a camera takes, in stops from an arbitrary one.
+func exposureOf(c *schema.Camera) (stops float64, ok bool) {
+	if c.SensitivityISO == nil || c.ShutterS == nil || c.ApertureF == nil {
+		return 0, false
+	}
+	stops = math.Log2(*c.SensitivityISO * *c.ShutterS / (*c.ApertureF * *c.ApertureF))
+	if c.NDStops != nil {
+		stops -= *c.NDStops
+	}
+	return stops, !math.IsNaN(stops) && !math.IsInf(stops, 0)
+}
+
 // asSensitive gives a camera the sensitivity with which it takes as much light as the others
 // do, where more than one of its settings is another than theirs: they were chosen for its lens.
 func asSensitive(camera *schema.Camera, others []*schema.Camera) []source.Edit {
-	exposure := func(c *schema.Camera) (stops float64, ok bool) {
-		if c.SensitivityISO == nil || c.ShutterS == nil || c.ApertureF == nil {
-			return 0, false
-		}
-		stops = math.Log2(*c.SensitivityISO * *c.ShutterS / (*c.ApertureF * *c.ApertureF))
-		if c.NDStops != nil {
-			stops -= *c.NDStops
-		}
-		return stops, !math.IsNaN(stops) && !math.IsInf(stops, 0)
-	}
-	own, ok := exposure(camera)
+	own, ok := exposureOf(camera)
 	if !ok || len(others) == 0 {
 		return nil
 	}
 	sum, unlike := 0.0, 0
 	for _, c := range others {
-		stops, ok := exposure(c)
+		stops, ok := exposureOf(c)
 		if !ok {
 			return nil
 		}

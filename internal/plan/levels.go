@@ -664,7 +664,7 @@ func sameAim(a, b *schema.Aim) bool {
 // out takes a lamp out wherever it is lit.
 func (o *offers) out(f *finding.Finding, add adder) {
 	lamp := o.aboutFixture(f)
-	if lamp == nil || forPeople(lamp) { // a face needs its light: it is aimed otherwise
+	if lamp == nil || forPeople(lamp) && (!fromBehind(lamp) || lamp.Mount != "stands") { // a face needs its light: it is aimed otherwise
 		return
 	}
 	var lit []int

@@ -3,6 +3,7 @@ package plan
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -79,6 +80,13 @@ func Tasks(left []finding.Finding, show *schema.Show, set *rules.Set) []outcome.
 		things, edits := w.askedOf(&ask, found[task.Rules[0]])
 		task.Edits = edits
 		task.Do = cmp.Or(task.Do, strings.ReplaceAll(ask.Do, "{things}", things))
+		if len(edits) > 0 && edits[0].Key == "level" && len(ask.Try) > 0 {
+			var channels []int
+			for number := range numbersOf(strings.Join(edits[0].Names, ",")) {
+				channels = append(channels, number)
+			}
+			task.Do = fmt.Sprintf("Bring %s in %s to %v %%, and look whether that is enough. If not: %s", w.lamps(channels, false), things, edits[0].To, task.Do)
+		}
 	}
 	return list
 }
@@ -156,10 +164,40 @@ func (w *words) askedOf(ask *rules.Ask, found []*finding.Finding) (things string
 		}
 		edits = append(edits, e)
 	}
-	if ask.Out {
+	switch {
+	case ask.Out:
 		edits = w.outOf(names)
+	case len(ask.Try) > 0:
+		edits = append(w.tryIn(names, ask.Try), edits...)
 	}
 	return things, edits
+}
+
+// tryIn says as data that the lamps of some purposes come up in cues to half of the most that
+// any cue gives them; nothing if none does.
+func (w *words) tryIn(cues, purposes []string) (edits []outcome.Edit) {
+	var channels []int
+	most := 0.0
+	for _, lamp := range w.show.Patch {
+		if slices.Contains(purposes, lamp.Purpose) {
+			channels = append(channels, lamp.Channel)
+		}
+	}
+	for _, cue := range w.show.Cues {
+		for _, setting := range cue.Set {
+			on, _ := w.show.Channels(setting.Channels)
+			if setting.Level != nil && slices.ContainsFunc(on, func(c int) bool { return slices.Contains(channels, c) }) {
+				most = max(most, float64(*setting.Level))
+			}
+		}
+	}
+	if most = math.Round(most / 2); most < leastLevel {
+		return nil
+	}
+	for _, cue := range cues {
+		edits = append(edits, outcome.Edit{What: "channels", Names: strings.Split(schema.FormatChannels(channels), ","), Cue: cue, Key: "level", To: most, Unit: unitOf("level")})
+	}
+	return edits
 }
 
 // outOf says as data that channels are out in all cues that give them a level.

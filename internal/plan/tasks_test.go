@@ -23,14 +23,14 @@ const evening = `{
 	"patch": [
 		{"channel": 1, "type": "profile", "purpose": "key", "aimed_at": "desk", "name": "desk key", "circuit": "front keys"},
 		{"channel": 2, "type": "profile", "purpose": "key", "aimed_at": "second singer", "name": "key for the lead singer"},
-		{"channel": 9, "type": "hazer", "name": "hazer"}
+		{"channel": 8, "purpose": "house", "name": "hall"}, {"channel": 9, "type": "hazer", "name": "hazer"}
 	],
 	"order": [
 		{"name": "Reading", "start_cue": 1, "people": ["desk"]}, {"name": "Song", "start_cue": 2, "people": ["second singer"]},
 		{"name": "Prayer", "start_cue": 3, "people": ["desk"]}, {"name": "End", "start_cue": 4, "people": []}
 	],
 	"cues": [
-		{"cue": 1, "name": "Desk", "set": [{"channels": "1", "level": 70}, {"channels": "9", "level": 40}]}, {"cue": 2, "name": "Song"}, {"cue": 3}, {"cue": 4}
+		{"cue": 1, "name": "Desk", "set": [{"channels": "1", "level": 70}, {"channels": "9", "level": 40}, {"channels": "8", "level": 60}]}, {"cue": 2, "name": "Song"}, {"cue": 3}, {"cue": 4}
 	]
 }`
 
@@ -49,6 +49,7 @@ func TestTasksNameTheThings(t *testing.T) {
 		{"patch/circuit-load circuit front keys", "desk key (channel 1)", "channels 1 circuit <nil>"},
 		{"dynamics/no-visible-change cue 2", `"Song" (cue 2)`, "cue 2 set <nil>"},
 		{"air/haze-lingers segment Prayer", "leave hazer (channel 9) out", "channels 9 level 0 in 1"},
+		{"people/dark-walk cue 2", `Bring hall (channel 8) in "Song" (cue 2) to 30 %, and look whether that is enough. If not: Ask for a light`, "channels 8 level 30 in 2"},
 		{"people/flat place desk", "one of desk key (channel 1)", "channels 1 hung_at <nil>"},
 		{"file/reading-differs place desk", "Look at desk key (channel 1)", "channels 1 aimed_at <nil>"},
 		{"safety/haze-detection-notice show x", "Ask.", "notices smoke_detection smoke_detection <nil>"},

@@ -93,6 +93,7 @@ type jsonEdit struct {
 	What  string   `json:"what"`
 	Names []string `json:"names"`
 	Cue   string   `json:"cue,omitempty"`
+	Part  string   `json:"segment,omitempty"`
 	Key   string   `json:"key"`
 	From  any      `json:"from"`
 	To    any      `json:"to"`
@@ -322,7 +323,7 @@ func jsonTaskOf(t *outcome.Order) jsonAction {
 }
 
 func jsonEditOf(e *outcome.Edit) jsonEdit {
-	return jsonEdit{e.What, say.Filled(e.Names), e.Cue, e.Key, valueOf(e.From), valueOf(e.To), e.Unit}
+	return jsonEdit{e.What, say.Filled(e.Names), e.Cue, e.Segment, e.Key, valueOf(e.From), valueOf(e.To), e.Unit}
 }
 
 // valueOf rounds what is a number; what is not finite is null.
