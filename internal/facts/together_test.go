@@ -1,8 +1,11 @@
 package facts_test
 
 import (
+	"cmp"
+	"slices"
 	"testing"
 
+	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"pgregory.net/rapid"
@@ -93,6 +96,7 @@ func TestLampsThatDoTheSameAreOne(t *testing.T) {
 		for _, kind := range []string{"change", "segment", "show", "look", "minute", "machine"} {
 			sameNumbers(t, kind, apart.Subjects(kind), together.Subjects(kind))
 		}
+		sameNumbers(t, "fixture", byChannel(apart), byChannel(together))
 		loaded := read(t, show)
 		looks := tracking.Resolve(loaded)
 		rig := stage.NewRig(loaded, looks, nil)
@@ -126,6 +130,15 @@ func TestLampsThatDoTheSameAreOne(t *testing.T) {
 	if joined == 0 {
 		t.Error("no lamp was ever joined to another")
 	}
+}
+
+// byChannel are the fixtures in the order of their channels.
+func byChannel(m *facts.Measured) []facts.Subject {
+	list := m.Subjects("fixture")
+	slices.SortFunc(list, func(a, b facts.Subject) int {
+		return cmp.Compare(a.(*facts.Fixture).Channel, b.(*facts.Fixture).Channel)
+	})
+	return list
 }
 
 // weighed weighs the systems, so that none stands for another.

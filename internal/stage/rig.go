@@ -55,6 +55,7 @@ type Rig struct {
 	Room     *Room                                    // laid out once
 	files    map[*schema.Type]photometry.Distribution // read once
 	spreads  map[spreadKey]spread
+	apart    []bool   // by the number of a channel in the looks; see [tracking.Apart]
 	joined   struct { // see [Rig.WalkTogether]
 		once   sync.Once
 		lines  []*Line

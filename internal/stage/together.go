@@ -15,25 +15,27 @@ import (
 // its light is that of each, and Part and InPicture are the sums of theirs. All else of it
 // is that of the first of them.
 func (r *Rig) WalkTogether() *Walk {
-	r.joined.once.Do(func() { r.joined.lines, r.joined.bySlot = r.join() })
+	r.joined.once.Do(func() {
+		unsure := map[*Make]bool{} // what is missing is said of each fixture
+		for key := range r.Lights {
+			if key.only != nil {
+				unsure[key.of] = true
+			}
+		}
+		r.joined.lines, r.joined.bySlot = r.join(unsure)
+	})
 	w := r.walk(r.joined.lines, nil)
 	w.joined, w.counted = r.joined.bySlot, map[countKey]counted{}
 	return w
 }
 
-// join finds the lines that always do the same; bySlot are those that a look knows, by
-// their numbers in it.
-func (r *Rig) join() (lines, bySlot []*Line) {
+// join finds the lines that always do the same, but for some makes; bySlot are those that
+// a look knows, by their numbers in it.
+func (r *Rig) join(unsure map[*Make]bool) (lines, bySlot []*Line) {
 	if len(r.looks) == 0 {
 		return r.Lines, nil
 	}
-	unsure := map[*Make]bool{} // what is missing is said of each fixture
-	for key := range r.Lights {
-		if key.only != nil {
-			unsure[key.of] = true
-		}
-	}
-	apart := tracking.Apart(r.looks)
+	apart := r.apart
 	last := -1 // the slot of the line before, where that can be joined
 	for _, line := range r.Lines {
 		slot, ok := r.looks[0].Slot(line.Channel)

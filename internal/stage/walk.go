@@ -149,7 +149,7 @@ func (r *Rig) beamOf(line *Line, state *tracking.State) *Beam {
 // layOut finds out what the looks use: the light of every lamp in every state, and
 // the beams, in the order in which they are met; then what arrives of each.
 func (r *Rig) layOut(looks []tracking.Look) {
-	r.looks, r.bySlot = looks, nil
+	r.looks, r.bySlot, r.apart = looks, nil, tracking.Apart(looks)
 	if len(looks) > 0 {
 		r.bySlot = make([][]*Line, looks[0].Slots())
 		for _, line := range r.Lines {
@@ -180,39 +180,68 @@ type use struct {
 // where a beam is not known or met in another order: what lamps are named in follows that.
 func (r *Rig) meet(beamOf func(*Line, *tracking.State) *Beam) (uses []use, ok bool) {
 	w := r.Walk()
+	_, groups := r.join(nil)
+	met := make([]struct {
+		rest *tracking.Rest
+		any  bool // the beams of that rest are met
+		lit  bool // and give light
+	}, len(groups))
+	visit := func(line *Line, state *tracking.State, look int) bool {
+		w.shine(line, state, r.ShineOf, beamOf)
+		lamp := &w.lines[line.index].lamp
+		if share := lamp.Share; share > 0 && lamp.Missing == "" && (line.Dimmest == 0 || share < line.Dimmest) {
+			line.Dimmest, line.DimmestIn = share, look
+		}
+		if line.stage {
+			line.Brightest = max(line.Brightest, lamp.XYZ.Y)
+		}
+		if r.Show.Room == nil {
+			return true
+		}
+		if lamp.Beam == nil || lamp.Beam.index > len(uses) {
+			return false
+		}
+		if lamp.Beam.index == len(uses) {
+			uses = append(uses, use{})
+		}
+		u := &uses[lamp.Beam.index]
+		u.used = u.used || line.stage
+		u.shines = u.shines || line.stage && lamp.XYZ.Y > 0
+		return true
+	}
 	for i := range r.looks {
-		for slot := range r.looks[i].Changed(w.at) {
-			state := r.looks[i].At(slot)
-			if state.Level <= 0 {
+		look := &r.looks[i]
+		for g, group := range groups {
+			if w.at != nil && !look.Differs(group.slot, w.at) {
 				continue
 			}
-			for _, line := range r.bySlot[slot] {
-				if !line.stage && !line.other {
-					continue
+			state := look.At(group.slot)
+			if state.Level <= 0 || !group.stage && !group.other {
+				continue
+			}
+			first := r.lineOf[group.Fixture]
+			if !visit(first, state, i) {
+				return nil, false
+			}
+			lamp := &w.lines[first.index].lamp
+			lit := lamp.XYZ.Y > 0
+			// Else the others only do what they did, in a light that is known by now.
+			if m := &met[g]; !m.any || m.rest != state.Rest || lit && !m.lit || lamp.Missing != "" {
+				m.any, m.rest, m.lit = true, state.Rest, lit || m.any && m.rest == state.Rest && m.lit
+				for _, line := range group.with {
+					if !visit(line, state, i) {
+						return nil, false
+					}
 				}
-				w.shine(line, state, r.ShineOf, beamOf)
-				lamp := &w.lines[line.index].lamp
-				if share := lamp.Share; share > 0 && lamp.Missing == "" && (line.Dimmest == 0 || share < line.Dimmest) {
-					line.Dimmest, line.DimmestIn = share, i
-				}
-				if line.stage {
-					line.Brightest = max(line.Brightest, lamp.XYZ.Y)
-				}
-				if r.Show.Room == nil {
-					continue
-				}
-				if lamp.Beam == nil || lamp.Beam.index > len(uses) {
-					return nil, false
-				}
-				if lamp.Beam.index == len(uses) {
-					uses = append(uses, use{})
-				}
-				u := &uses[lamp.Beam.index]
-				u.used = u.used || line.stage
-				u.shines = u.shines || line.stage && lamp.XYZ.Y > 0
 			}
 		}
-		w.at = &r.looks[i]
+		w.at = look
+	}
+	for _, group := range groups {
+		first := r.lineOf[group.Fixture]
+		for _, line := range group.with {
+			line.Dimmest, line.DimmestIn, line.Brightest = first.Dimmest, first.DimmestIn, first.Brightest
+		}
 	}
 	return uses, true
 }
