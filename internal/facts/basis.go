@@ -83,6 +83,15 @@ func (u *unknowns) lacks(fact string, phrases ...string) {
 	s.why = m.Phrases
 }
 
+// lacksThese records the same of many subjects, each of which is told all of it.
+func (u *unknowns) lacksThese(fact string, m *stage.Missing) {
+	if s := u.own(fact); s.why == nil {
+		s.why = slices.Clip(m.Phrases)
+		return
+	}
+	u.lacks(fact, m.Phrases...)
+}
+
 // lackAll records what is missing for several facts.
 func (u *unknowns) lackAll(facts []string, phrases ...string) {
 	var m stage.Missing

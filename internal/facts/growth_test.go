@@ -113,3 +113,23 @@ func TestWhatIsSaidOfAllCuesStandsOnce(t *testing.T) {
 		t.Errorf("one lacks %q now, and its neighbour %q", with, other)
 	}
 }
+
+// TestWhatIsMissingOfAStayIsOneList: of somebody who stands there for many cues the same is
+// unknown in each, and it is put together once.
+func TestWhatIsMissingOfAStayIsOneList(t *testing.T) {
+	cues := make([]string, 50)
+	for i := range cues {
+		cues[i] = fmt.Sprintf(`{"cue": %d, "set": [{"channels": "1", "level": 50}]}`, i+1)
+	}
+	show := readShow(t, fmt.Sprintf(`{"room": {"places": [{"name": "p"}]}, "types": [{"name": "par", "source": "white-led", "slots": 4}], "patch": [{"channel": 1, "type": "par"}],
+		"order": [{"name": "song", "start_cue": 1, "people": ["p"]}], "cues": [%s]}`, strings.Join(cues, ",")))
+	m := Measure(show, tracking.Resolve(show))
+	if len(m.People) != len(cues) {
+		t.Fatalf("%d people in %d cues", len(m.People), len(cues))
+	}
+	for _, p := range m.People {
+		if why, first := p.Why("held_hue_s"), m.People[0].Why("held_hue_s"); len(why) == 0 || &why[0] != &first[0] {
+			t.Fatalf("cue %s lacks %q in a list of its own", p.Number, why)
+		}
+	}
+}

@@ -1045,12 +1045,12 @@ func fillHeld(people []*Person) {
 	}
 	for _, list := range byStay {
 		hue := list[0].shoulderHue
-		var missing []string
+		var missing stage.Missing
 		for _, p := range list {
 			if p.shoulderHue != hue {
 				hue = ""
 			}
-			missing = append(missing, p.Why("face_lx")...)
+			missing.Add(p.Why("face_lx")...)
 		}
 		var duration *float64
 		if segment := list[0].look.look.Segment; segment != nil {
@@ -1058,8 +1058,8 @@ func fillHeld(people []*Person) {
 		}
 		for _, p := range list {
 			switch {
-			case len(missing) > 0: // light that is unknown may be coloured
-				p.lacks("held_hue_s", missing...)
+			case len(missing.Phrases) > 0: // light that is unknown may be coloured
+				p.lacksThese("held_hue_s", &missing)
 			case hue == "":
 				p.HeldS = new(0.0)
 			case duration == nil || *duration < 0:

@@ -421,8 +421,10 @@ func (o *offers) frontLike(lamp *schema.Fixture) (list []*schema.Fixture) {
 // others of their purpose.
 func (o *offers) swap(f *finding.Finding, add adder) {
 	place := nameOf(f, "place")
-	lamps := o.lampsFor(place)
-	if one := o.aboutFixture(f); one != nil {
+	var lamps []*schema.Fixture
+	if one := o.aboutFixture(f); one == nil {
+		lamps = o.lampsFor(place)
+	} else if one.Purpose != "" { // or it has no twins
 		place, _ = o.meantFor(one)
 		lamps = []*schema.Fixture{one}
 	}

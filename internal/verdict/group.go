@@ -27,7 +27,7 @@ func group(list []outcome.Gap) []outcome.Gap {
 		form  string
 		first int
 	}
-	index := map[string]*alike{}
+	index, named := map[string]*alike{}, map[[2]string]bool{}
 	var order []*alike
 	for i, gap := range list {
 		found := varies.FindAllStringSubmatchIndex(gap.Missing, -1)
@@ -49,7 +49,8 @@ func group(list []outcome.Gap) []outcome.Gap {
 		} else {
 			one.gap = joined(one.gap, gap)
 		}
-		if name != "" && !slices.Contains(one.names, name) {
+		if key := [2]string{form, name}; name != "" && !named[key] {
+			named[key] = true
 			one.names = append(one.names, name)
 		}
 	}
