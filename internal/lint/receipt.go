@@ -80,7 +80,7 @@ func rulesDigest(set *rules.Set) string {
 	return hex.EncodeToString(sum[:8])
 }
 
-// Verification is a show held against a receipt.
+// Verified is a show held against a receipt.
 type Verified struct {
 	Receipt                outcome.Receipt
 	Changed, Missing, More []string // files by name
