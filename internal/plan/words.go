@@ -121,6 +121,11 @@ func unsure(cleared []finding.Finding) string {
 	return ""
 }
 
+// leastDrive is under which drive a screen is no longer turned down where its pictures come
+// from, in percent (common practice, no source: so few steps are left that the picture breaks
+// into bands).
+const leastDrive = 5
+
 // reason is what somebody has to know beside an order: of a lamp that is aimed anew a cue in
 // which its light is seen, and of a screen what its value goes by.
 func (w *words) reason(edits []source.Edit, cleared []finding.Finding, found bool) string {
@@ -134,8 +139,17 @@ func (w *words) reason(edits []source.Edit, cleared []finding.Finding, found boo
 				return fmt.Sprintf(" Bring up cue %s while you aim.", cues[0])
 			}
 		}
-	case only("drive_pct") && cleared[0].Rule == "screen/outshines-face" && !found:
-		return " White on it is then about a stop over a face."
+	case only("drive_pct"):
+		said := ""
+		if cleared[0].Rule == "screen/outshines-face" && !found {
+			said = " White on it is then about a stop over a face."
+		}
+		if slices.ContainsFunc(edits, func(e source.Edit) bool { drive, ok := e.Value.(float64); return ok && drive < leastDrive }) {
+			said += " So little is set in its own menu."
+		}
+		return said
+	case only(schema.White) && !slices.ContainsFunc(edits, func(e source.Edit) bool { return !w.isSurface(e.At) }):
+		return " That is set in its own menu."
 	}
 	return ""
 }
@@ -809,7 +823,11 @@ func (w *words) name(at source.Ref) string {
 			}
 		}
 		for _, surface := range room.Surfaces {
-			if surface.At == at {
+			switch {
+			case surface.At != at:
+			case w.kind(at) == "screen":
+				kind = "the screen"
+			default:
 				kind = "the surface"
 			}
 		}

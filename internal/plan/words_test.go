@@ -68,7 +68,7 @@ func TestOrders(t *testing.T) {
 		{"a type", []source.Edit{edit("/patch/0", "type", "profile")}, `Write the type of channel 1 as "profile".`, "the type of channel 1 back to profil."},
 		{"an aim that was a point", []source.Edit{edit("/patch/0", "aimed_at", "pulpit")}, "Aim channel 1 at pulpit.", `the aim of channel 1 back to {"x": 1, "y": 2, "z": 3}.`},
 		{"a camera", []source.Edit{edit("/room/cameras/0", "white_k", 3200.0)}, `Set the white balance of the camera "centre" to 3200 K.`, `the white of the camera "centre" back to 5600 K.`},
-		{"a surface", []source.Edit{edit("/room/surfaces/0", "white_k", 5600.0)}, `Set the surface "wall" to a white of 5600 K.`, `the white of the surface "wall" back to 6500 K.`},
+		{"a surface", []source.Edit{edit("/room/surfaces/0", "white_k", 5600.0)}, `Set the screen "wall" to a white of 5600 K. That is set in its own menu.`, `the white of the screen "wall" back to 6500 K.`},
 		{"a circuit", []source.Edit{edit("/room/circuits/0", "amps", 32.0)}, `Set amps of the circuit "front" to 32.`, `the amps of the circuit "front" back to 16.`},
 		{"yes and no", []source.Edit{edit("/types/0", "halogen", false)}, `Set halogen of the type "profile" to no.`, `the halogen of the type "profile" back to true.`},
 		{"a whole setting by the name of its group", []source.Edit{edit("/cues/0/set/0", "level", 62.0)}, "Bring channels 1-3 in cue 3 to 62 %.", "the level of channels 1-3 in cue 3 back to Full."},
