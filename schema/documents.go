@@ -38,7 +38,7 @@ func Document(name string) (text []byte, ok bool) {
 const base = "https://github.com/cueproof/cueproof/raw/main/schema/"
 
 // fullSchema is a schema as the jsonschema library checks with it.
-type compiled struct {
+type fullSchema struct {
 	whole *jsonschema.Schema
 	at    map[string]*jsonschema.Schema // every part of the schema by its location
 }
@@ -46,7 +46,7 @@ type compiled struct {
 // checker is what a document is checked with, each made when it is first needed.
 type checker struct {
 	form    func() *form
-	library func() *compiled
+	library func() *fullSchema
 }
 
 var checkers = func() map[string]checker {
@@ -54,32 +54,32 @@ var checkers = func() map[string]checker {
 	for _, name := range ofShow() {
 		all[name] = checker{
 			form:    sync.OnceValue(func() *form { return formOf(name) }),
-			library: sync.OnceValue(func() *compiled { return compile(name) }),
+			library: sync.OnceValue(func() *fullSchema { return compile(name) }),
 		}
 	}
 	// Rules and house files are few and small: the library checks them without a quick look first.
 	for _, name := range []string{"rule", "house"} {
 		all[name] = checker{
 			form:    func() *form { return nil },
-			library: sync.OnceValue(func() *compiled { return compile(name) }),
+			library: sync.OnceValue(func() *fullSchema { return compile(name) }),
 		}
 	}
 	return all
 }()
 
 // compile panics when a schema of ours is wrong, which a test would have said.
-func compile(name string) *compiled {
+func compile(name string) *fullSchema {
 	compiler := jsonschema.NewCompiler()
 	compiler.ExtractAnnotations = true
 	compiler.LoadURL = func(url string) (io.ReadCloser, error) {
 		return documents.Open(strings.TrimPrefix(url, base))
 	}
-	c := &compiled{whole: compiler.MustCompile(base + name + ".schema.json"), at: map[string]*jsonschema.Schema{}}
+	c := &fullSchema{whole: compiler.MustCompile(base + name + ".schema.json"), at: map[string]*jsonschema.Schema{}}
 	c.index(c.whole)
 	return c
 }
 
-func (c *compiled) index(s *jsonschema.Schema) {
+func (c *fullSchema) index(s *jsonschema.Schema) {
 	if s == nil || c.at[s.Location] != nil {
 		return
 	}

@@ -104,7 +104,7 @@ func (c *crossCheck) say(id, section string, at source.Ref, field string, f find
 	f.Place = fieldPlace(at, field)
 	part := partOf(id, section, f.Subjects)
 	if c.found.room(part) {
-		c.found.list = append(c.found.list, located{f, part, section})
+		c.found.list = append(c.found.list, partFinding{f, part, section})
 	}
 }
 
@@ -169,62 +169,42 @@ type bearer struct {
 	at         source.Ref
 }
 
+// bearersOf are the things of a list that bear names.
+func bearersOf[T any](kind string, list []T, of func(T) (string, source.Ref)) (bearers []bearer) {
+	for _, thing := range list {
+		name, at := of(thing)
+		bearers = append(bearers, bearer{kind, name, at})
+	}
+	return bearers
+}
+
 func (c *crossCheck) twice() {
-	var aims, list []bearer
-	if c.Room != nil {
-		for _, p := range c.Room.Places {
-			aims = append(aims, bearer{"place", p.Name, p.At})
-		}
-		for _, s := range c.Room.Surfaces {
-			aims = append(aims, bearer{"surface", s.Name, s.At})
-		}
-		c.namedTwice("room", "what points at it by that name may mean either", finding.Error, aims)
-		for _, camera := range c.Room.Cameras {
-			list = append(list, bearer{"camera", camera.Name, camera.At})
-		}
-		c.namedTwice("room", "nobody can tell which is meant", finding.Error, list)
-		list = nil
-		for _, circuit := range c.Room.Circuits {
-			list = append(list, bearer{"circuit", circuit.Name, circuit.At})
-		}
-		c.namedTwice("room", "their loads cannot be told apart", finding.Error, list)
-		list = nil
-		for _, path := range c.Room.Paths {
-			list = append(list, bearer{"path", path.Name, path.At})
-		}
-		c.namedTwice("room", "nobody can tell which is walked", finding.Error, list)
-		list = nil
-		for _, bar := range c.Room.Bars {
-			list = append(list, bearer{"bar", bar.Name, bar.At})
-		}
-		c.namedTwice("room", "nobody can tell on which a fixture hangs", finding.Error, list)
+	if room := c.Room; room != nil {
+		c.namedTwice("room", "what points at it by that name may mean either", finding.Error, slices.Concat(
+			bearersOf("place", room.Places, func(p *Place) (string, source.Ref) { return p.Name, p.At }),
+			bearersOf("surface", room.Surfaces, func(s *Surface) (string, source.Ref) { return s.Name, s.At })))
+		c.namedTwice("room", "nobody can tell which is meant", finding.Error,
+			bearersOf("camera", room.Cameras, func(c *Camera) (string, source.Ref) { return c.Name, c.At }))
+		c.namedTwice("room", "their loads cannot be told apart", finding.Error,
+			bearersOf("circuit", room.Circuits, func(c *Circuit) (string, source.Ref) { return c.Name, c.At }))
+		c.namedTwice("room", "nobody can tell which is walked", finding.Error,
+			bearersOf("path", room.Paths, func(p *Path) (string, source.Ref) { return p.Name, p.At }))
+		c.namedTwice("room", "nobody can tell on which a fixture hangs", finding.Error,
+			bearersOf("bar", room.Bars, func(b *Bar) (string, source.Ref) { return b.Name, b.At }))
 	}
-	list = nil
 	for _, t := range c.Types {
-		list = append(list, bearer{"type", t.Name, t.At})
-		var modes, emitters []bearer
-		for _, m := range t.Modes {
-			modes = append(modes, bearer{"mode", m.Name, m.At})
-		}
-		for _, e := range t.Emitters {
-			emitters = append(emitters, bearer{"emitter", e.Name, e.At})
-		}
-		c.namedTwice("types", "nobody can tell which is meant", finding.Error, modes, about("type", t.Name))
-		c.namedTwice("types", "nobody can tell which is meant", finding.Error, emitters, about("type", t.Name))
+		c.namedTwice("types", "nobody can tell which is meant", finding.Error,
+			bearersOf("mode", t.Modes, func(m *Mode) (string, source.Ref) { return m.Name, m.At }), about("type", t.Name))
+		c.namedTwice("types", "nobody can tell which is meant", finding.Error,
+			bearersOf("emitter", t.Emitters, func(e *Emitter) (string, source.Ref) { return e.Name, e.At }), about("type", t.Name))
 	}
-	c.namedTwice("types", "fixtures of that type may be either", finding.Error, list)
-	list = nil
-	for _, s := range c.Order {
-		list = append(list, bearer{"segment", s.Name, s.At})
-	}
-	c.namedTwice("order", "cues that name it belong to the first", finding.Warning, list)
-	list = nil
-	section := c.ReadFrom["groups"]
-	for _, name := range c.groupsInOrder() {
-		at, _ := section.Get(name)
-		list = append(list, bearer{"group", name, at})
-	}
-	c.namedTwice("groups", "they are read as one group with the channels of both", finding.Error, list)
+	c.namedTwice("types", "fixtures of that type may be either", finding.Error,
+		bearersOf("type", c.Types, func(t *Type) (string, source.Ref) { return t.Name, t.At }))
+	c.namedTwice("order", "cues that name it belong to the first", finding.Warning,
+		bearersOf("segment", c.Order, func(s *Segment) (string, source.Ref) { return s.Name, s.At }))
+	groups := c.ReadFrom["groups"]
+	c.namedTwice("groups", "they are read as one group with the channels of both", finding.Error,
+		bearersOf("group", c.groupsInOrder(), func(name string) (string, source.Ref) { at, _ := groups.Get(name); return name, at }))
 }
 
 // groupsInOrder returns the names of the groups section in file order, or sorted

@@ -196,7 +196,7 @@ func groupKey(name string) string { return strings.ToLower(strings.TrimSpace(nam
 
 // patched returns the channels of the patch in its order.
 func (s *Show) patched() []int {
-	var channels gathered
+	var channels channelSet
 	for _, fixture := range s.Patch {
 		channels.add(fixture.Channel)
 	}
@@ -230,12 +230,12 @@ func (s *Show) groupSpans() map[string][]span {
 
 // channelSet is a list of channels without repeats. A channel below 1 is one that
 // could not be read, and is left out.
-type gathered struct {
+type channelSet struct {
 	list []int
 	seen map[int]bool
 }
 
-func (g *gathered) add(channel int) {
+func (g *channelSet) add(channel int) {
 	if channel < 1 || g.seen[channel] {
 		return
 	}

@@ -18,11 +18,11 @@ type spot struct {
 }
 
 // itemName is what the items of a list are called, and the key of their name.
-type named struct{ kind, key string }
+type itemName struct{ kind, key string }
 
 // lists names the lists of entities by the key they stand under. Those of the
 // sections stand under the section's name.
-var lists = map[string]named{
+var lists = map[string]itemName{
 	"patch": {"channel", "channel"}, "cues": {"cue", "cue"}, "types": {"type", "name"}, "order": {"segment", "name"},
 	"places": {"place", "name"}, "cameras": {"camera", "name"}, "surfaces": {"surface", "name"}, "circuits": {"circuit", "name"},
 	"readings": {"reading", "place"}, "paths": {"path", "name"}, "bars": {"bar", "name"}, "areas": {"area", "name"}, "ambient": {"ambient light", "place"},
@@ -71,7 +71,7 @@ func (s *spot) enter(ref source.Ref, index int) {
 const unnamed = " of the list"
 
 // subjectOf names an entity, or says where in its list it stands if it has no name.
-func subjectOf(ref source.Ref, entity named, index int) finding.Subject {
+func subjectOf(ref source.Ref, entity itemName, index int) finding.Subject {
 	text := ""
 	if name, ok := ref.Get(entity.key); ok {
 		text = strings.TrimSpace(name.Str())

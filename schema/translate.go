@@ -40,7 +40,7 @@ func (t *translator) translate(invalid *jsonschema.ValidationError, found *alike
 	w := &wrong{keyword: part[slash+1:], schema: t.at[part[:slash]], spot: t.find(invalid)}
 	w.room = func() bool { return found.room(strings.TrimPrefix(part, base)) }
 	for _, f := range t.say(w) {
-		found.list = append(found.list, located{f, strings.TrimPrefix(part, base), t.section})
+		found.list = append(found.list, partFinding{f, strings.TrimPrefix(part, base), t.section})
 	}
 }
 

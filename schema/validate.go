@@ -56,7 +56,7 @@ func isList(section string) bool { return lists[section].kind != "" }
 type validator struct {
 	section string
 	form    *form
-	library func() *compiled
+	library func() *fullSchema
 }
 
 // list checks the items of a section in stretches, on all cores.
@@ -142,7 +142,7 @@ func head(ref source.Ref) any {
 
 // alike gathers findings and counts what they are about, by part of the format.
 type alike struct {
-	list   []located
+	list   []partFinding
 	count  map[string]int
 	looked int // items handed to the library
 	missed int // items that are not right either and were only counted
@@ -159,7 +159,7 @@ func (a *alike) look() bool {
 }
 
 // partFinding is a finding with the part of the format that it is about.
-type located struct {
+type partFinding struct {
 	finding.Finding
 	part, section string
 }
@@ -195,7 +195,7 @@ func (a *alike) append(b *alike) {
 // more wrong than is given one by one, and one for the items that were only counted.
 func (a *alike) findings(section string, ref source.Ref) []finding.Finding {
 	var list []finding.Finding
-	last := map[string]*located{}
+	last := map[string]*partFinding{}
 	for i := range a.list {
 		list = append(list, a.list[i].Finding)
 		last[a.list[i].part] = &a.list[i]
@@ -220,7 +220,7 @@ func (a *alike) findings(section string, ref source.Ref) []finding.Finding {
 
 // andMore counts the findings like this one, the last of its part that is given
 // by itself.
-func (l *located) andMore(more int) finding.Finding {
+func (l *partFinding) andMore(more int) finding.Finding {
 	f := l.Finding
 	f.Subjects = []finding.Subject{{Kind: "section", Name: l.section}}
 	f.Detail = "more of " + l.part

@@ -635,7 +635,7 @@ func (p *practice) sayLook(w io.Writer, folder string, look practise.Progress) e
 				told[f.Message] = true
 			}
 		}
-		p.explain(out, seen.Planted)
+		p.explain(out, seen.Fault)
 	}
 	for i := range look.New {
 		out.line(0, "")
@@ -647,7 +647,7 @@ func (p *practice) sayLook(w io.Writer, folder string, look practise.Progress) e
 		out.line(0, "")
 		out.line(0, "Put right: "+p.rule(seen.Rule).Title)
 		out.line(2, "It was said of "+seen.Where+": "+seen.Says)
-		p.explain(out, seen.Planted)
+		p.explain(out, seen.Fault)
 	}
 	return out.err
 }
@@ -660,7 +660,7 @@ var fourParts = []struct{ word, heading string }{
 	{"How to keep it from coming back", "How to keep it from coming back"},
 }
 
-func (p *practice) explain(out *printer, planted *practise.Planted) {
+func (p *practice) explain(out *printer, planted *practise.Fault) {
 	if recipe := p.recipes[planted.Rule]; recipe != nil {
 		out.line(2, "What happened: "+recipe.Fault)
 	}

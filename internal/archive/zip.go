@@ -89,10 +89,10 @@ func open(r io.ReaderAt, size int64, limits Limits, spent *int64, depth int) (*A
 	}
 	a := &Archive{limits: limits, spent: spent, depth: depth, files: map[string]*zip.File{}, twice: map[string]bool{}}
 	z.RegisterDecompressor(zip.Deflate, func(r io.Reader) io.ReadCloser {
-		return flate.NewReader(&counted{r, &a.packed})
+		return flate.NewReader(&countingReader{r, &a.packed})
 	})
 	z.RegisterDecompressor(zip.Store, func(r io.Reader) io.ReadCloser {
-		return io.NopCloser(&counted{r, &a.packed})
+		return io.NopCloser(&countingReader{r, &a.packed})
 	})
 	for _, f := range z.File {
 		if strings.HasSuffix(f.Name, "/") {
@@ -244,12 +244,12 @@ func plain(err error) string {
 }
 
 // counted counts the bytes that are read.
-type counted struct {
+type countingReader struct {
 	r io.Reader
 	n *int64
 }
 
-func (c *counted) Read(p []byte) (int, error) {
+func (c *countingReader) Read(p []byte) (int, error) {
 	n, err := c.r.Read(p)
 	*c.n += int64(n)
 	return n, err

@@ -51,7 +51,7 @@ const (
 )
 
 // portrait is a face as its camera shows it.
-type seen struct {
+type portrait struct {
 	f      *scene.Face
 	id     string
 	kept   string // of the figure
@@ -91,7 +91,7 @@ func Face(f *scene.Face, cue, id, kept string, small bool) *picture.Pic {
 		p.Text(FaceW/2, h/2, 14, picture.Middle, "sub", "unknown")
 		return p
 	}
-	s := &seen{f: f, id: id, kept: kept, p: p, lit: light(f), small: small}
+	s := &portrait{f: f, id: id, kept: kept, p: p, lit: light(f), small: small}
 	if kept == "" {
 		s.kept = id + "-k"
 		figure(p, s.kept)
@@ -149,7 +149,7 @@ func place(i, j float64) (x, y float64) {
 }
 
 // outlines follows the light on the face: bands of brightness, and parts by colour.
-func (s *seen) outlines() {
+func (s *portrait) outlines() {
 	field := picture.Field{NX: litX, NY: litY, At: s.lit.y, Loose: 0.5}
 	mask := picture.Field{NX: litX, NY: litY, At: s.lit.mask}
 	least, most := math.Inf(1), math.Inf(-1)
@@ -256,7 +256,7 @@ func shown(light scene.RGB, v float64) string {
 }
 
 // scene draws the background, shoulders, hair and the head of a skin.
-func (s *seen) scene(one skin, gain scene.RGB, little bool) {
+func (s *portrait) scene(one skin, gain scene.RGB, little bool) {
 	f := s.f
 	tinted := func(rgb scene.RGB) scene.RGB {
 		return scene.RGB{rgb[0] * gain[0], rgb[1] * gain[1], rgb[2] * gain[2]}
@@ -347,7 +347,7 @@ func skinLight(rgb scene.RGB, one skin) scene.RGB {
 
 // rims are the edges of hair and shoulders that light from behind draws, on the side
 // that it comes from.
-func (s *seen) rims(tinted func(scene.RGB) scene.RGB) {
+func (s *portrait) rims(tinted func(scene.RGB) scene.RGB) {
 	var sides [2]struct {
 		lux float64
 		rgb scene.RGB
@@ -378,7 +378,7 @@ func (s *seen) rims(tinted func(scene.RGB) scene.RGB) {
 }
 
 // features are the lines of a face: lids, brows, mouth. They are drawn, not lit.
-func (s *seen) features() {
+func (s *portrait) features() {
 	yaw := max(-mostTurned, min(mostTurned, s.f.YawDeg)) * math.Pi / 180
 	sin, cos := math.Sincos(yaw)
 	table := heights()
@@ -407,7 +407,7 @@ func (s *seen) features() {
 
 // clipped hatches what the camera burns out, along the top, or loses in black, along
 // the bottom.
-func (s *seen) clipped(one skin) {
+func (s *portrait) clipped(one skin) {
 	hatch := func(y float64, name string) {
 		path := new(picture.Path)
 		for x := -6.0; x < FaceW; x += 8 {

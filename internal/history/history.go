@@ -79,13 +79,13 @@ type service struct {
 	Path     string             `json:"path"`   // hash of the last part of its path, without digits
 	Date     string             `json:"date"`   // of its last run
 	Things   map[string][]thing `json:"things"` // by kind
-	Findings []seen             `json:"findings"`
+	Findings []findingThen      `json:"findings"`
 	Orders   [][]string         `json:"orders"` // what each order of the last run would have cleared, by fingerprint
-	Waivers  []carried          `json:"waivers,omitempty"`
+	Waivers  []waiverThen       `json:"waivers,omitempty"`
 }
 
 // waiverThen is a waiver with what it is about, by the names of the last run.
-type carried struct {
+type waiverThen struct {
 	ID    string      `json:"id"`
 	About [][2]string `json:"about"` // kind and name; empty if it is no more
 	Whole bool        `json:"whole"`
@@ -102,7 +102,7 @@ type thing struct {
 }
 
 // findingThen is one finding over time, with hashes for names.
-type seen struct {
+type findingThen struct {
 	Rule   string      `json:"rule"`
 	About  [][2]string `json:"about"` // kind and name
 	With   [][2]string `json:"with,omitempty"`

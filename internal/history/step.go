@@ -161,7 +161,7 @@ func (t *thing) match() match.Thing {
 	return out
 }
 
-func (e *seen) past() outcome.Past {
+func (e *findingThen) past() outcome.Past {
 	f := finding.Finding{Rule: e.Rule, Verdict: finding.Fail, Detail: e.Detail, Cues: e.Cues}
 	for _, s := range e.About {
 		f.Subjects = append(f.Subjects, finding.Subject{Kind: s[0], Name: s[1]})
@@ -410,7 +410,7 @@ func (h *History) Add(now Run) {
 	s := h.step(now)
 	h.kept.Salt = s.salt
 	next := service{
-		Starts: s.starts(), Path: s.path(), Date: now.Date, Things: map[string][]thing{}, Findings: []seen{}, Orders: [][]string{},
+		Starts: s.starts(), Path: s.path(), Date: now.Date, Things: map[string][]thing{}, Findings: []findingThen{}, Orders: [][]string{},
 	}
 	for kind, list := range s.things {
 		for i := range list {
@@ -453,7 +453,7 @@ func (h *History) Add(now Run) {
 	}
 	for _, id := range slices.Sorted(maps.Keys(now.Waivers)) {
 		w := now.Waivers[id]
-		next.Waivers = append(next.Waivers, carried{id, pairsOf(s.hideAll(w.About)), w.Whole})
+		next.Waivers = append(next.Waivers, waiverThen{id, pairsOf(s.hideAll(w.About)), w.Whole})
 	}
 	if s.own {
 		h.kept.Services = slices.Delete(slices.Clone(h.kept.Services), s.index, s.index+1)
@@ -471,7 +471,7 @@ func (h *History) Add(now Run) {
 
 // gone are the entries that nothing of now answers, under the names that their things
 // have by now; what names a thing that is no more can never come back under its name.
-func (s *step) gone(used map[int]bool) (list []seen) {
+func (s *step) gone(used map[int]bool) (list []findingThen) {
 	pairs := match.Pair(s.then.things(), s.things)
 	for i := range s.then.Findings {
 		if used[i] {
@@ -511,8 +511,8 @@ func keep(t *match.Thing) thing {
 	return out
 }
 
-func entryOf(f *finding.Finding, day string) seen {
-	e := seen{Rule: f.Rule, About: pairsOf(f.Subjects), Detail: f.Detail, Cues: f.Cues, Times: 1, Here: true, Last: day}
+func entryOf(f *finding.Finding, day string) findingThen {
+	e := findingThen{Rule: f.Rule, About: pairsOf(f.Subjects), Detail: f.Detail, Cues: f.Cues, Times: 1, Here: true, Last: day}
 	if len(f.With) > 0 {
 		e.With = pairsOf(f.With)
 	}
@@ -537,6 +537,6 @@ func pairsOf(list []finding.Subject) [][2]string {
 // forget drops what is gone and was last found before the oldest run, and of the rest
 // what is too much: what is gone stands at the end, and goes first.
 func (s *service) forget(oldest string) {
-	s.Findings = slices.DeleteFunc(s.Findings, func(e seen) bool { return !e.Here && e.Last < oldest })
+	s.Findings = slices.DeleteFunc(s.Findings, func(e findingThen) bool { return !e.Here && e.Last < oldest })
 	s.Findings = s.Findings[:min(len(s.Findings), mostFindings)]
 }

@@ -49,7 +49,7 @@ func (h *House) Check(known Known) error {
 			continue
 		}
 		if c.cards[w.Rule] == nil && !slices.Contains(known.FileProblems, w.Rule) {
-			c.say(w.Place, "there is no rule %q.%s", spelling.Shorten(w.Rule), hint(w.Rule, slices.Concat(c.ids, known.FileProblems)))
+			c.say(w.Place, "there is no rule %q.%s", source.Shorten(w.Rule), hint(w.Rule, slices.Concat(c.ids, known.FileProblems)))
 		}
 	}
 	c.columns(known.Columns)
@@ -73,10 +73,10 @@ func (c *checker) say(at source.Place, format string, args ...any) {
 
 func (c *checker) unknownRule(id, kind string, names []string, at source.Place) {
 	if strings.HasPrefix(id, "file/") {
-		c.say(at, "%s is a problem of a file and no rule: put it right, or accept it with a waiver", spelling.Shorten(id))
+		c.say(at, "%s is a problem of a file and no rule: put it right, or accept it with a waiver", source.Shorten(id))
 		return
 	}
-	c.say(at, "there is no %s %q.%s", kind, spelling.Shorten(id), hint(id, names))
+	c.say(at, "there is no %s %q.%s", kind, source.Shorten(id), hint(id, names))
 }
 
 func (c *checker) limits() {
@@ -96,7 +96,7 @@ func (c *checker) limits() {
 		case l.empty:
 			c.say(l.RuleAt, "no limit of %s is named here; %s", l.Rule, has(names))
 		case !slices.Contains(names, l.Name):
-			c.say(l.At, "the rule %s has no limit %q.%s It has %s", l.Rule, spelling.Shorten(l.Name), hint(l.Name, names), has(names))
+			c.say(l.At, "the rule %s has no limit %q.%s It has %s", l.Rule, source.Shorten(l.Name), hint(l.Name, names), has(names))
 		}
 	}
 }

@@ -8,7 +8,7 @@ import (
 	"os"
 	"path/filepath"
 
-	"github.com/cueproof/cueproof/internal/spelling"
+	"github.com/cueproof/cueproof/internal/source"
 )
 
 // Found says which house file a show has.
@@ -162,7 +162,7 @@ func (h *House) OpenFolder(f Folder, found Found) (*os.Root, error) {
 	local := filepath.FromSlash(f.Path)
 	inside, err := filepath.Rel(found.Root, filepath.Join(filepath.Dir(full), local))
 	if err != nil || filepath.IsAbs(local) || !filepath.IsLocal(inside) {
-		return nil, wrong("the folder %q is outside of %s; rules are read only from inside", spelling.Shorten(f.Path), rootWords(found))
+		return nil, wrong("the folder %q is outside of %s; rules are read only from inside", source.Shorten(f.Path), rootWords(found))
 	}
 	root, err := os.OpenRoot(found.Root)
 	if err != nil {
@@ -172,15 +172,15 @@ func (h *House) OpenFolder(f Folder, found Found) (*os.Root, error) {
 	info, err := root.Stat(inside)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, wrong("there is no folder %q", spelling.Shorten(f.Path))
+		return nil, wrong("there is no folder %q", source.Shorten(f.Path))
 	case err != nil:
-		return nil, wrong("the folder %q cannot be read, or a link in it leads out of %s", spelling.Shorten(f.Path), rootWords(found))
+		return nil, wrong("the folder %q cannot be read, or a link in it leads out of %s", source.Shorten(f.Path), rootWords(found))
 	case !info.IsDir():
-		return nil, wrong("%q is no folder", spelling.Shorten(f.Path))
+		return nil, wrong("%q is no folder", source.Shorten(f.Path))
 	}
 	folder, err := root.OpenRoot(inside)
 	if err != nil {
-		return nil, wrong("the folder %q cannot be read", spelling.Shorten(f.Path))
+		return nil, wrong("the folder %q cannot be read", source.Shorten(f.Path))
 	}
 	return folder, nil
 }
@@ -194,5 +194,5 @@ func rootWords(found Found) string {
 
 // WrongFolder is a mistake in what a folder of further rules holds.
 func (h *House) WrongFolder(f Folder, what string) error {
-	return Mistakes{h.mistake(f.At, "the folder %q: %s", spelling.Shorten(f.Path), what)}
+	return Mistakes{h.mistake(f.At, "the folder %q: %s", source.Shorten(f.Path), what)}
 }

@@ -16,7 +16,6 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
-	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/internal/waiver"
 	"github.com/cueproof/cueproof/schema"
 )
@@ -176,7 +175,7 @@ func (h *House) read(root source.Ref) (found []finding.Finding) {
 		for limit := range rule.Items() {
 			value, ok := limit.Float()
 			if !ok { // YAML has ways to write a number that nobody else has
-				found = append(found, h.mistake(limit.Place(), "write the limit %q in plain digits, such as 12.5: %s is not understood", limit.Key(), spelling.Shorten(limit.Str())))
+				found = append(found, h.mistake(limit.Place(), "write the limit %q in plain digits, such as 12.5: %s is not understood", limit.Key(), source.Shorten(limit.Str())))
 			}
 			h.Limits = append(h.Limits, Limit{Rule: rule.Key(), Name: limit.Key(), Value: value, RuleAt: rule.KeyPlace(), At: limit.KeyPlace(), first: isFirst})
 			isFirst = false
@@ -240,7 +239,7 @@ func (h *House) readExports(member func(name string) source.Ref) (found []findin
 	number := func(ref source.Ref) float64 {
 		value, ok := ref.Float()
 		if !ok { // YAML has ways to write a number that nobody else has
-			found = append(found, h.mistake(ref.Place(), "write %q in plain digits, such as 12.5: %s is not understood", ref.Key(), spelling.Shorten(ref.Str())))
+			found = append(found, h.mistake(ref.Place(), "write %q in plain digits, such as 12.5: %s is not understood", ref.Key(), source.Shorten(ref.Str())))
 		}
 		return value
 	}
@@ -276,7 +275,7 @@ func (h *House) waiver(item source.Ref) (w waiver.Waiver, found []finding.Findin
 	if value, ok := item.Get("value"); ok {
 		number, ok := value.Float()
 		if !ok { // YAML has ways to write a number that nobody else has
-			found = append(found, h.mistake(value.Place(), "write the value in plain digits, such as 12.5: %s is not understood", spelling.Shorten(value.Str())))
+			found = append(found, h.mistake(value.Place(), "write the value in plain digits, such as 12.5: %s is not understood", source.Shorten(value.Str())))
 		}
 		w.Value = &number
 	}
@@ -306,7 +305,7 @@ func CheckDay(day string) error {
 			return fmt.Errorf("there is no day %s", day)
 		}
 	}
-	return fmt.Errorf("%q is not a day written as 2026-12-31", spelling.Shorten(day))
+	return fmt.Errorf("%q is not a day written as 2026-12-31", source.Shorten(day))
 }
 
 // Aliases returns the further names of columns as package loaders takes them.

@@ -14,7 +14,7 @@ const (
 // 2,000 cues of which none is as it was, both ways.
 const mostTries = 8_000_000
 
-type titled struct {
+type titleKey struct {
 	title string
 	exact uint64
 }
@@ -24,11 +24,11 @@ type titled struct {
 // own; what is more alike than any other; what stands between the same neighbours;
 // and what has the same number where its neighbours kept theirs.
 func (s *sides) cues() {
-	unique(s, ByContent, true, func(t *Thing) titled {
+	unique(s, ByContent, true, func(t *Thing) titleKey {
 		if t.Exact == 0 || t.Title == "" {
-			return titled{}
+			return titleKey{}
 		}
-		return titled{t.Title, t.Exact}
+		return titleKey{t.Title, t.Exact}
 	})
 	unique(s, ByContent, true, func(t *Thing) uint64 { return t.Exact })
 	same := func(i, j int) bool { return s.old[i].Exact == s.new[j].Exact && s.old[i].Exact != 0 }

@@ -33,11 +33,11 @@ type Guard struct {
 	mu     sync.Mutex
 	names  []string
 	infos  []fs.FileInfo
-	chosen []chosen
+	chosen []destination
 }
 
 // destination is a place that the run is going to write to.
-type chosen struct {
+type destination struct {
 	option string
 	name   string
 }
@@ -124,7 +124,7 @@ func (g *Guard) Choose(option, name string) error {
 			return fmt.Errorf("%s and %s name the same file", other.option, option)
 		}
 	}
-	g.chosen = append(g.chosen, chosen{option, name})
+	g.chosen = append(g.chosen, destination{option, name})
 	return nil
 }
 

@@ -23,9 +23,9 @@ const (
 // Reply is what is said of an answer.
 type Reply struct {
 	Is     Nearness
-	Fault  *Planted // of a right one
-	Before bool     // it was named before
-	Left   int      // how many are still to be named or put right
+	Fault  *Fault // of a right one
+	Before bool   // it was named before
+	Left   int    // how many are still to be named or put right
 }
 
 // Names are the names that people may say: of places, cameras, surfaces and segments.
@@ -98,7 +98,7 @@ func (e *Exercise) Answer(words string, cards []finding.Rule, recipes map[string
 
 // there reports whether words name nothing that the fault is not about. Who names no thing
 // at all is not wrong about it.
-func (p *Planted) there(words string, names []string) bool {
+func (p *Fault) there(words string, names []string) bool {
 	words = spaced(words)
 	named, right := false, false
 	for _, name := range names {

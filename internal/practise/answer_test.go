@@ -52,7 +52,7 @@ func TestAnAnswerInWords(t *testing.T) {
 		{"safety/flash-rate", nil, "it flashes much too fast", Right},
 		{"colour/too-many-hues", nil, "too many colours at once", Right},
 	} {
-		e := &Exercise{Faults: []Planted{{Rule: test.rule, Names: test.things}}}
+		e := &Exercise{Faults: []Fault{{Rule: test.rule, Names: test.things}}}
 		said := e.Answer(test.words, list, recipes, places)
 		if said.Is != test.want {
 			t.Errorf("%s: %q is %d, want %d", test.rule, test.words, said.Is, test.want)
@@ -80,7 +80,7 @@ func TestWhatWasDoneIsRight(t *testing.T) {
 			}
 		}
 		for _, words := range answers {
-			e := &Exercise{Faults: []Planted{{Rule: card.ID}}}
+			e := &Exercise{Faults: []Fault{{Rule: card.ID}}}
 			if said := e.Answer(words, list, recipes, nil); said.Is != Right {
 				t.Errorf("%s: %q is %d", card.ID, words, said.Is)
 			}
@@ -92,7 +92,7 @@ func TestWhatWasDoneIsRight(t *testing.T) {
 // who named a fault has not missed it.
 func TestWhatWasNamedIsNotMissed(t *testing.T) {
 	list, recipes := cards(t)
-	e := &Exercise{Faults: []Planted{{Rule: "people/no-back"}, {Rule: "air/haze-lingers"}}}
+	e := &Exercise{Faults: []Fault{{Rule: "people/no-back"}, {Rule: "air/haze-lingers"}}}
 	const words = "nobody brought up the back light"
 	if said := e.Answer(words, list, recipes, nil); said.Is != Right || said.Before || said.Left != 1 || said.Fault.Rule != "people/no-back" {
 		t.Errorf("%+v", said)

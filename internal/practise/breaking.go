@@ -23,7 +23,7 @@ var namedKinds = []string{"place", "camera", "surface", "segment"}
 type Judge func(Files) ([]finding.Finding, error)
 
 // Fault is a fault that was put into a show.
-type Planted struct {
+type Fault struct {
 	Rule   string   `json:"rule"`
 	Where  string   `json:"where"`           // the thing that was changed, such as cue 12
 	Keys   []string `json:"keys"`            // of the findings that it makes
@@ -47,7 +47,7 @@ const most = 16
 // Break puts a fault into a show: the first thing, in an order that follows from the seed,
 // with which this rule and no other has something new to say. Said are the keys of what is
 // said of the show already.
-func Break(files Files, said map[string]bool, recipe *Recipe, judge Judge, seed uint64) (Files, *Planted, error) {
+func Break(files Files, said map[string]bool, recipe *Recipe, judge Judge, seed uint64) (Files, *Fault, error) {
 	d, err := read(files)
 	if err != nil {
 		return nil, nil, err
@@ -90,8 +90,8 @@ func Break(files Files, said map[string]bool, recipe *Recipe, judge Judge, seed 
 
 // spoken is what the rule has found anew, and what else was found anew: a fault is to be
 // learned by itself.
-func spoken(recipe *Recipe, said map[string]bool, found []finding.Finding) (*Planted, string) {
-	planted := &Planted{Rule: recipe.Rule}
+func spoken(recipe *Recipe, said map[string]bool, found []finding.Finding) (*Fault, string) {
+	planted := &Fault{Rule: recipe.Rule}
 	for i := range found {
 		f := &found[i]
 		key := f.Key()

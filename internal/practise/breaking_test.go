@@ -214,7 +214,7 @@ func TestMemoryIsReadAsAWholeOrNotAtAll(t *testing.T) {
 			t.Errorf("%s is read", text)
 		}
 	}
-	m := &Memory{Format: 1, Exercises: []Exercise{{Folder: "lesson", Day: "2026-03-01", Faults: []Planted{{Rule: "a/b", Keys: []string{"F-1"}}}}}}
+	m := &Memory{Format: 1, Exercises: []Exercise{{Folder: "lesson", Day: "2026-03-01", Faults: []Fault{{Rule: "a/b", Keys: []string{"F-1"}}}}}}
 	m.missed("a/b", "2026-03-01")
 	text, err := m.Bytes()
 	if err != nil {

@@ -83,13 +83,13 @@ func place(first []string, rule string) int {
 
 // Progress is how far a learner has come.
 type Progress struct {
-	Gone, Remain []Seen
+	Gone, Remain []FaultNow
 	New          []finding.Finding // what was not there before, and was not put in
 }
 
 // FaultNow is a fault and what its rule says of the show now.
-type Seen struct {
-	*Planted
+type FaultNow struct {
+	*Fault
 	Now []finding.Finding
 }
 
@@ -102,7 +102,7 @@ func (e *Exercise) Over(found []finding.Finding, recipes map[string]*Recipe, m *
 	}
 	explained := map[string]bool{}
 	for i := range e.Faults {
-		seen := Seen{Planted: &e.Faults[i]}
+		seen := FaultNow{Fault: &e.Faults[i]}
 		explained[seen.Rule] = true
 		for _, f := range found {
 			if f.Rule == seen.Rule && f.Verdict == finding.Fail && !said[f.Key()] {
@@ -138,7 +138,7 @@ func (e *Exercise) Over(found []finding.Finding, recipes map[string]*Recipe, m *
 
 // Hint is the next hint of a fault: where to look, what to measure, which rule. There are
 // three, and then no more.
-func (p *Planted) Hint(r *Recipe, title string) (text string, ok bool) {
+func (p *Fault) Hint(r *Recipe, title string) (text string, ok bool) {
 	hints := []string{r.Look, r.Measure, fmt.Sprintf("The rule is %s: %s", p.Rule, title)}
 	if p.Hints >= len(hints) {
 		return "", false

@@ -19,26 +19,26 @@ var comesBack = []int{7, 21, 56}
 
 // Memory is what is kept from exercise to exercise.
 type Memory struct {
-	Format     int          `json:"format"`
-	Exercises  []Exercise   `json:"exercises"`
-	Remembered []Remembered `json:"remembered"`
+	Format     int        `json:"format"`
+	Exercises  []Exercise `json:"exercises"`
+	Remembered []Reminder `json:"remembered"`
 }
 
 // Exercise is a copy of a show with faults in it. Said are the keys of what was said of the
 // sound show.
 type Exercise struct {
-	Folder string    `json:"folder"`
-	Day    string    `json:"day"`
-	Seed   uint64    `json:"seed"`
-	Said   []string  `json:"said"`
-	Faults []Planted `json:"faults"`
+	Folder string   `json:"folder"`
+	Day    string   `json:"day"`
+	Seed   uint64   `json:"seed"`
+	Said   []string `json:"said"`
+	Faults []Fault  `json:"faults"`
 
 	Asked  int      `json:"-"` // for how many faults
 	Passed []string `json:"-"` // rules that cannot be broken in this show by themselves
 }
 
 // Reminder is a rule that was missed, and when it comes back.
-type Remembered struct {
+type Reminder struct {
 	Rule  string `json:"rule"`
 	Times int    `json:"times"` // how often it was found since
 	Due   string `json:"due"`
@@ -85,7 +85,7 @@ func (m *Memory) Exercise(folder string) *Exercise {
 // Due are the rules that come back by a day, the longest waiting first.
 func (m *Memory) Due(day string) []string {
 	list := slices.Clone(m.Remembered)
-	slices.SortStableFunc(list, func(a, b Remembered) int { return bytes.Compare([]byte(a.Due), []byte(b.Due)) })
+	slices.SortStableFunc(list, func(a, b Reminder) int { return bytes.Compare([]byte(a.Due), []byte(b.Due)) })
 	var rules []string
 	for _, r := range list {
 		if r.Due <= day {
@@ -98,7 +98,7 @@ func (m *Memory) Due(day string) []string {
 // missed remembers a rule from the first day on.
 func (m *Memory) missed(rule, day string) {
 	m.forget(rule)
-	m.Remembered = append(m.Remembered, Remembered{Rule: rule, Due: after(day, comesBack[0])})
+	m.Remembered = append(m.Remembered, Reminder{Rule: rule, Due: after(day, comesBack[0])})
 }
 
 // found puts off a rule that came back and was found, and forgets it after the last time.
@@ -118,7 +118,7 @@ func (m *Memory) found(rule, day string) {
 }
 
 func (m *Memory) forget(rule string) {
-	m.Remembered = slices.DeleteFunc(m.Remembered, func(r Remembered) bool { return r.Rule == rule })
+	m.Remembered = slices.DeleteFunc(m.Remembered, func(r Reminder) bool { return r.Rule == rule })
 }
 
 func after(day string, days int) string {

@@ -295,16 +295,16 @@ func (p *jsonParser) syntax(err error) Problem {
 	return Problem{ID: "syntax", Message: message, At: Place{p.file, offset, min(offset+1, len(p.file.Text))}}
 }
 
-// Shorten keeps a word from the file from filling the screen: at most 60 bytes,
-// cut between characters.
+// Shorten keeps what somebody wrote from filling the screen: beyond 60 letters it ends
+// with an ellipsis.
 func Shorten(text string) string {
 	const most = 60
-	if len(text) <= most {
-		return text
+	count := 0
+	for i := range text {
+		if count == most {
+			return text[:i] + "…"
+		}
+		count++
 	}
-	cut := most
-	for cut > 0 && text[cut]&0xC0 == 0x80 {
-		cut--
-	}
-	return text[:cut] + "…"
+	return text
 }

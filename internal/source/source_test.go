@@ -207,3 +207,13 @@ func TestLend(t *testing.T) {
 		t.Error("it is among the items")
 	}
 }
+
+func TestShorten(t *testing.T) {
+	full := strings.Repeat("ü", 60)
+	if got := Shorten(full); got != full {
+		t.Errorf("60 letters became %q", got)
+	}
+	if got := Shorten(full + "x"); got != full+"…" {
+		t.Errorf("61 letters became %q", got)
+	}
+}

@@ -42,17 +42,3 @@ func Hint(word string, known []string) string {
 	}
 	return ""
 }
-
-// Shorten keeps what somebody wrote from filling the screen: beyond 60 letters it ends
-// with an ellipsis.
-func Shorten(text string) string {
-	const most = 60
-	count := 0
-	for i := range text {
-		if count == most {
-			return text[:i] + "…"
-		}
-		count++
-	}
-	return text
-}

@@ -2,7 +2,6 @@ package spelling
 
 import (
 	"slices"
-	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -84,14 +83,4 @@ func TestNearestIsOneOfTheKnown(t *testing.T) {
 			t.Fatalf("%q, and then %q", near, again)
 		}
 	})
-}
-
-func TestShorten(t *testing.T) {
-	full := strings.Repeat("ü", 60)
-	if got := Shorten(full); got != full {
-		t.Errorf("60 letters became %q", got)
-	}
-	if got := Shorten(full + "x"); got != full+"…" {
-		t.Errorf("61 letters became %q", got)
-	}
 }

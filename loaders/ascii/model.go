@@ -25,7 +25,7 @@ type File struct {
 	Console      string
 	Clears       [][]string // lower-case tokens
 	Sets         [][]string
-	Patch        []Patched
+	Patch        []DimmerPatch
 	Groups       []*Item
 	Cues         []*Item // sorted by page and number
 	Subs         []*Item
@@ -35,7 +35,7 @@ type File struct {
 }
 
 // DimmerPatch is one dimmer of a channel.
-type Patched struct {
+type DimmerPatch struct {
 	Page, Channel, Dimmer int
 	Level                 float64 // 0 to 1: full unless limited
 	At, ChannelAt         format.Span
@@ -44,7 +44,7 @@ type Patched struct {
 
 // Universe returns the universe and slot of the dimmer in a DMX512 world, both
 // from 1. The format knows dimmers only; this is what everybody does.
-func (p Patched) Universe() (universe, slot int) {
+func (p DimmerPatch) Universe() (universe, slot int) {
 	const slots = 512
 	return (p.Dimmer-1)/slots + 1, (p.Dimmer-1)%slots + 1
 }

@@ -305,7 +305,7 @@ func (p *parser) triple(page int, channel, dimmer, level token) {
 		p.problem(dimmer.Span, "dimmer-patched-twice", format.Warning, fmt.Sprintf("dimmer %d is on channel %d and on channel %d", d, before, c))
 	}
 	p.dimmers[[2]int{page, d}] = c
-	p.Patch = append(p.Patch, Patched{Page: page, Channel: c, Dimmer: d, Level: share, At: at, ChannelAt: channel.Span, DimmerAt: dimmer.Span})
+	p.Patch = append(p.Patch, DimmerPatch{Page: page, Channel: c, Dimmer: d, Level: share, At: at, ChannelAt: channel.Span, DimmerAt: dimmer.Span})
 }
 
 func (p *parser) inRange(channel int, at token) {

@@ -198,7 +198,7 @@ func (r *reader) patch() {
 		page = min(page, p.Page)
 	}
 	var channels []int
-	byChannel := map[int][]Patched{}
+	byChannel := map[int][]DimmerPatch{}
 	others, limited := 0, 0
 	var firstOther, firstLimited format.Span
 	for _, p := range r.f.Patch {
@@ -255,7 +255,7 @@ func (r *reader) otherPages(of, what string, page, count int, first format.Span)
 	})
 }
 
-func address(p Patched) string {
+func address(p DimmerPatch) string {
 	universe, slot := p.Universe()
 	return fmt.Sprintf("%d.%d", universe, slot)
 }
@@ -547,49 +547,36 @@ func percent(share float64) float64 { return math.Round(share*1e11) / 1e9 }
 
 // rest counts what there is no word for in cues.
 func (r *reader) rest(list []*Item) {
-	var untimed, delays, links tally
+	var untimed, delays, links format.Places
 	for i, cue := range list {
 		for _, part := range cue.told() {
 			if part.Up == nil {
-				untimed.add(part.At)
+				untimed.Add(part.At)
 			}
 			if part.Up != nil && part.Down != nil && part.Up.Delay != part.Down.Delay {
-				delays.add(part.Down.At)
+				delays.Add(part.Down.At)
 			}
 		}
 		if cue.Link != nil && (i+1 >= len(list) || list[i+1].Number != cue.Link.Number) {
-			links.add(cue.Link.At)
+			links.Add(cue.Link.At)
 		}
 	}
-	r.loss(format.Defaulted, "cues without a fade time (0 s is assumed)", untimed.count, untimed.first)
-	r.loss(format.Dropped, "delays of falling levels that differ from those of rising ones", delays.count, delays.first)
-	r.loss(format.Dropped, "links to another cue than the next", links.count, links.first)
-}
-
-// tally counts places and keeps the first.
-type tally struct {
-	count int
-	first format.Span
-}
-
-func (t *tally) add(at format.Span) {
-	if t.count == 0 {
-		t.first = at
-	}
-	t.count++
+	r.loss(format.Defaulted, "cues without a fade time (0 s is assumed)", untimed.Count, untimed.First)
+	r.loss(format.Dropped, "delays of falling levels that differ from those of rising ones", delays.Count, delays.First)
+	r.loss(format.Dropped, "links to another cue than the next", links.Count, links.First)
 }
 
 // left counts what is not a patch, a group or a cue.
 func (r *reader) left() {
-	var subs, extensions tally
+	var subs, extensions format.Places
 	for _, sub := range r.f.Subs {
-		subs.add(sub.At)
+		subs.Add(sub.At)
 	}
 	for _, x := range r.f.Extensions {
 		for range x.Lines {
-			extensions.add(x.At)
+			extensions.Add(x.At)
 		}
 	}
-	r.loss(format.Dropped, "levels of submasters (their channels are groups)", subs.count, subs.first)
-	r.loss(format.Dropped, "lines of a maker's own data", extensions.count, extensions.first)
+	r.loss(format.Dropped, "levels of submasters (their channels are groups)", subs.Count, subs.First)
+	r.loss(format.Dropped, "lines of a maker's own data", extensions.Count, extensions.First)
 }

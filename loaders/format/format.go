@@ -188,3 +188,17 @@ type Problem struct {
 	Line     int  // from 1, and
 	Column   int  // from 1 in bytes; 0 where the reader works neither out
 }
+
+// Places counts places of a file and keeps the first.
+type Places struct {
+	Count int
+	First Span
+}
+
+// Add counts one more.
+func (p *Places) Add(at Span) {
+	if p.Count == 0 {
+		p.First = at
+	}
+	p.Count++
+}

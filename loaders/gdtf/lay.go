@@ -422,16 +422,16 @@ func (w *writer) emitter(e *Emitter, flux *Number) {
 }
 
 // filterName is a filter under the name that a cue would call it by.
-type named struct {
+type filterName struct {
 	name   format.Text
 	colour *Colour
 	at     format.Span
 }
 
 func (w *writer) filters() {
-	var list []named
+	var list []filterName
 	seen := map[string]bool{}
-	add := func(n named) {
+	add := func(n filterName) {
 		folded := strings.ToLower(n.name.Words)
 		if folded == "" || seen[folded] || open(n.colour) {
 			return
@@ -442,7 +442,7 @@ func (w *writer) filters() {
 	for _, f := range w.light.functions {
 		attribute := strings.ToLower(f.Attribute)
 		if which, subtracts := strings.CutPrefix(attribute, "colorsub_"); subtracts {
-			n := named{name: format.Text{Words: emitterWords[which], At: f.At}, at: f.At}
+			n := filterName{name: format.Text{Words: emitterWords[which], At: f.At}, at: f.At}
 			if f.Filter != nil {
 				n.colour, n.at = f.Filter.Colour, f.Filter.At
 			}
@@ -450,14 +450,14 @@ func (w *writer) filters() {
 			continue
 		}
 		if f.Filter != nil {
-			add(named{f.Filter.Name, f.Filter.Colour, f.Filter.At})
+			add(filterName{f.Filter.Name, f.Filter.Colour, f.Filter.At})
 		}
 		if f.Wheel == nil || !strings.HasPrefix(attribute, "color") {
 			continue
 		}
 		for _, s := range f.Wheel.Slots {
 			if s.Colour != nil {
-				add(named{s.Name, s.Colour, s.At})
+				add(filterName{s.Name, s.Colour, s.At})
 			}
 		}
 	}

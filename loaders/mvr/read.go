@@ -316,23 +316,23 @@ func (r *reader) point(name string, p [3]float64, at format.Span) {
 func (r *reader) patch() {
 	r.build = source.NewBuilder(r.scene)
 	root := r.build.Begin(source.Array, 0)
-	var nameless, shared, accessories, unplaced, unaimed tally
+	var nameless, shared, accessories, unplaced, unaimed format.Places
 	at := map[string]*Fixture{}
 	mapping, mapped := r.mapping()
 	for _, f := range r.s.Fixtures {
 		switch {
 		case f.Multipatch && f.Shares == nil:
-			shared.add(f.At)
+			shared.Add(f.At)
 			continue
 		case f.Number == 0:
-			nameless.add(f.At)
+			nameless.Add(f.At)
 			continue
 		case f.Number > mostChannel:
 			r.tell("number", finding.Error, f.NumberAt, finding.Subject{}, fmt.Sprintf("The fixture %s has a number over %d, so it is left out.", f.called(), mostChannel))
 			continue
 		}
 		if f.Accessory {
-			accessories.add(f.At)
+			accessories.Add(f.At)
 		}
 		r.fixture(f, r.asOne(f, at), mapping, mapped, &unplaced, &unaimed)
 	}
@@ -340,19 +340,19 @@ func (r *reader) patch() {
 	if len(r.s.Fixtures) > 0 {
 		r.part.Sections = append(r.part.Sections, format.Section{Name: "patch", Root: root})
 	}
-	r.loss(format.Dropped, "fixtures without a number", nameless.count, nameless.first)
-	r.loss(format.Dropped, "fixtures that share the number of another which is not in the plan", shared.count, shared.first)
-	r.loss(format.Guessed, "places of lamps that hang on a part of another (its middle is taken)", accessories.count, accessories.first)
-	r.loss(format.Dropped, "directions of lamps that move or are not turned in the plan", unaimed.count, unaimed.first)
+	r.loss(format.Dropped, "fixtures without a number", nameless.Count, nameless.First)
+	r.loss(format.Dropped, "fixtures that share the number of another which is not in the plan", shared.Count, shared.First)
+	r.loss(format.Guessed, "places of lamps that hang on a part of another (its middle is taken)", accessories.Count, accessories.First)
+	r.loss(format.Dropped, "directions of lamps that move or are not turned in the plan", unaimed.Count, unaimed.First)
 	if mapped {
-		r.loss(format.Dropped, "places of fixtures far outside any hall", unplaced.count, unplaced.first)
-	} else if unplaced.count > 0 {
-		r.loss(format.Dropped, "places of fixtures, since nobody said where the plan's origin is", unplaced.count, unplaced.first)
+		r.loss(format.Dropped, "places of fixtures far outside any hall", unplaced.Count, unplaced.First)
+	} else if unplaced.Count > 0 {
+		r.loss(format.Dropped, "places of fixtures, since nobody said where the plan's origin is", unplaced.Count, unplaced.First)
 		r.in.Say("origin-unknown", finding.Finding{
 			Level: finding.Note, Consequence: finding.Later, Subjects: []finding.Subject{r.in.Subject(r.scene)},
-			Message: fmt.Sprintf("%s places %d fixtures, but nobody said where its origin and axes lie in the hall, so they have no place here.", r.file.Name, unplaced.count),
+			Message: fmt.Sprintf("%s places %d fixtures, but nobody said where its origin and axes lie in the hall, so they have no place here.", r.file.Name, unplaced.Count),
 			Hint:    `write "origin" (where the origin of the plan is, in metres from the middle of the downstage edge) and "turn_deg" in the house file, or give --origin and --turn`,
-			Place:   r.place(unplaced.first),
+			Place:   r.place(unplaced.First),
 		})
 	}
 }
@@ -396,7 +396,7 @@ func (r *reader) asOne(f *Fixture, at map[string]*Fixture) together {
 	return byWire
 }
 
-func (r *reader) fixture(f *Fixture, as together, mapping Mapping, mapped bool, unplaced, unaimed *tally) {
+func (r *reader) fixture(f *Fixture, as together, mapping Mapping, mapped bool, unplaced, unaimed *format.Places) {
 	r.build.Begin(source.Object, f.At.Start)
 	r.scalar("channel", float64(f.Number), f.NumberAt)
 	r.text("name", f.Name)
@@ -418,7 +418,7 @@ func (r *reader) fixture(f *Fixture, as together, mapping Mapping, mapped bool, 
 	switch place := mapping.Point(f.World.Origin()); {
 	case !f.HasMatrix:
 	case !mapped || !inHall(place):
-		unplaced.add(f.At)
+		unplaced.Add(f.At)
 	default:
 		r.point("hung_at", place, f.MatrixAt)
 		inferred = r.aim(f, d, mapping, place, unaimed)
@@ -479,7 +479,7 @@ func inHall(p [3]float64) bool {
 // aim lays where a fixture points: to its focus point or, if it cannot move itself and
 // is drawn turned, along its axis. One that is drawn straight down was most likely
 // never turned by anybody.
-func (r *reader) aim(f *Fixture, d *device, mapping Mapping, from [3]float64, unaimed *tally) (inferred bool) {
+func (r *reader) aim(f *Fixture, d *device, mapping Mapping, from [3]float64, unaimed *format.Places) (inferred bool) {
 	if f.Focus != nil {
 		if p := mapping.Point(*f.Focus); inHall(p) {
 			r.point("aimed_at", p, f.FocusAt)
@@ -487,7 +487,7 @@ func (r *reader) aim(f *Fixture, d *device, mapping Mapping, from [3]float64, un
 		}
 	}
 	if d == nil || d.typ == nil || d.typ.Moves() || !d.typ.Straight() || f.Accessory || f.World.shape() != "" || !f.World.turned() {
-		unaimed.add(f.At)
+		unaimed.Add(f.At)
 		return false
 	}
 	way := mapping.Direction(f.World.Down())
@@ -500,7 +500,7 @@ func (r *reader) aim(f *Fixture, d *device, mapping Mapping, from [3]float64, un
 		way[i] = from[i] + length*way[i]
 	}
 	if !inHall(way) {
-		unaimed.add(f.At)
+		unaimed.Add(f.At)
 		return false
 	}
 	r.point("aimed_at", way, f.MatrixAt)
@@ -592,17 +592,4 @@ func (r *reader) left() {
 	}
 	r.loss(format.Dropped, "type files that no fixture of the plan names", unused, format.Span{})
 	r.loss(format.Dropped, "files of shapes and pictures", files, format.Span{})
-}
-
-// tally counts places and keeps the first.
-type tally struct {
-	count int
-	first format.Span
-}
-
-func (t *tally) add(at format.Span) {
-	if t.count == 0 {
-		t.first = at
-	}
-	t.count++
 }

@@ -8,7 +8,6 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
-	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -291,7 +290,7 @@ func (r *cueRows) headField(f field) {
 		Subjects: []finding.Subject{r.about, r.in.Subject(r.file)},
 		Detail:   f.column,
 		Message: fmt.Sprintf("cue %s has %q in the column %q here and %q in a row above; the first is used.",
-			r.number, spelling.Shorten(c.text), spelling.Shorten(r.headers[r.columns[f.column]].text), spelling.Shorten(first.c.text)),
+			r.number, source.Shorten(c.text), source.Shorten(r.headers[r.columns[f.column]].text), source.Shorten(first.c.text)),
 		Place:   r.place(c),
 		Related: []finding.Related{{Message: "this one is used", Place: r.place(first.c)}},
 	})
@@ -386,7 +385,7 @@ func (r *cueRows) mix() {
 		}
 		switch {
 		case complaint != "" && i < inColumns:
-			r.sayAbout("bad-cell", share.name.text, share.amount.start, share.amount.stop, fmt.Sprintf("%q of %s %s.", spelling.Shorten(share.amount.text), share.name.text, complaint), finding.Error, finding.Dark)
+			r.sayAbout("bad-cell", share.name.text, share.amount.start, share.amount.stop, fmt.Sprintf("%q of %s %s.", source.Shorten(share.amount.text), share.name.text, complaint), finding.Error, finding.Dark)
 		case complaint != "":
 			r.bad(key, share.amount, complaint)
 		case seen[share.name.text]:

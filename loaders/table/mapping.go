@@ -9,7 +9,6 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/source"
-	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/loaders/format"
 )
 
@@ -348,7 +347,7 @@ func (s *sheet) probably() string {
 	essential := false
 	for _, g := range list {
 		if g.column != "" && g.why != "its name" {
-			words = append(words, fmt.Sprintf("%q is %s (%s)", spelling.Shorten(s.headers[g.index].text), g.column, g.why))
+			words = append(words, fmt.Sprintf("%q is %s (%s)", source.Shorten(s.headers[g.index].text), g.column, g.why))
 		}
 		essential = essential || g.column == s.table.essential
 	}
@@ -425,7 +424,7 @@ func mapped(name, text, section string, aliases map[string][]string) (words, lin
 		if samples == "" {
 			samples = "empty"
 		}
-		fmt.Fprintf(&told, "  %q (%s): %s, by %s\n", spelling.Shorten(s.headers[g.index].text), samples, is, why)
+		fmt.Fprintf(&told, "  %q (%s): %s, by %s\n", source.Shorten(s.headers[g.index].text), samples, is, why)
 	}
 	found := map[string]bool{}
 	for _, g := range list {

@@ -8,7 +8,6 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/source"
-	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -84,7 +83,7 @@ func (s *sheet) recognise() {
 			return false
 		}
 		s.columns[name] = i
-		s.told = append(s.told, fmt.Sprintf("%q as %s", spelling.Shorten(s.headers[i].text), name))
+		s.told = append(s.told, fmt.Sprintf("%q as %s", source.Shorten(s.headers[i].text), name))
 		return true
 	})
 	s.recogniseName(samples)
@@ -107,7 +106,7 @@ func (s *sheet) recogniseName(samples [][]string) {
 	i := s.unknown[at]
 	s.columns[name] = i
 	s.unknown = slices.Delete(s.unknown, at, at+1)
-	s.told = append(s.told, fmt.Sprintf("%q as name, by what stands in it", spelling.Shorten(s.headers[i].text)))
+	s.told = append(s.told, fmt.Sprintf("%q as name, by what stands in it", source.Shorten(s.headers[i].text)))
 }
 
 // dropMisfits lets go of columns in which no cell can be what their name says, if the
@@ -124,7 +123,7 @@ func (s *sheet) dropMisfits() {
 		}
 		if name == "duration_s" && s.clock(i, samples) {
 			delete(s.columns, name)
-			s.told = append(s.told, fmt.Sprintf("%q as times of the clock, which are not read", spelling.Shorten(s.headers[i].text)))
+			s.told = append(s.told, fmt.Sprintf("%q as times of the clock, which are not read", source.Shorten(s.headers[i].text)))
 			continue
 		}
 		if name == "" || name == fold(s.headers[i].text) || name == s.table.essential || len(samples[i]) < least {
@@ -136,7 +135,7 @@ func (s *sheet) dropMisfits() {
 		delete(s.columns, name)
 		if other := s.otherwise(s.headers[i], samples[i]); other != "" {
 			s.columns[other] = i
-			s.told = append(s.told, fmt.Sprintf("%q as %s, since nothing in it can be read as %s", spelling.Shorten(s.headers[i].text), other, name))
+			s.told = append(s.told, fmt.Sprintf("%q as %s, since nothing in it can be read as %s", source.Shorten(s.headers[i].text), other, name))
 			continue
 		}
 		s.columns[name] = i // then its cells are wrong, and each is told

@@ -338,7 +338,7 @@ func (s *sheet) takeWeak() {
 			i := s.unknown[at]
 			s.columns[c.name] = i
 			s.unknown = slices.Delete(s.unknown, at, at+1)
-			s.told = append(s.told, fmt.Sprintf("%q as %s", spelling.Shorten(s.headers[i].text), c.name))
+			s.told = append(s.told, fmt.Sprintf("%q as %s", source.Shorten(s.headers[i].text), c.name))
 			break
 		}
 	}
@@ -372,14 +372,14 @@ func (s *sheet) readHeaderCell(i int) {
 	s.in.Say("column-twice", finding.Finding{
 		Level: finding.Error, Consequence: finding.Dark,
 		Subjects: []finding.Subject{{Kind: "column", Name: name}, s.in.Subject(s.file)},
-		Message:  fmt.Sprintf("%q and %q are both the column %s; the first is used.", spelling.Shorten(s.headers[first].text), spelling.Shorten(header.text), name),
+		Message:  fmt.Sprintf("%q and %q are both the column %s; the first is used.", source.Shorten(s.headers[first].text), source.Shorten(header.text), name),
 		Place:    s.place(header),
 		Related:  []finding.Related{{Message: "this one is used", Place: s.place(s.headers[first])}},
 	})
 }
 
 func (s *sheet) unknownColumn(header cell) {
-	text := spelling.Shorten(header.text)
+	text := source.Shorten(header.text)
 	f := finding.Finding{
 		Level: finding.Warning, Consequence: finding.Later,
 		Subjects: []finding.Subject{{Kind: "column", Name: text}, s.in.Subject(s.file)},
@@ -447,7 +447,7 @@ func (s *sheet) headerWords() string {
 	const most = 12
 	var words []string
 	for _, h := range s.headers[:min(len(s.headers), most)] {
-		words = append(words, fmt.Sprintf("%q", spelling.Shorten(h.text)))
+		words = append(words, fmt.Sprintf("%q", source.Shorten(h.text)))
 	}
 	if len(s.headers) > most {
 		words = append(words, "…")
@@ -482,7 +482,7 @@ func (s *sheet) nextRow() (usable, ok bool) {
 	}
 	s.subject = finding.Subject{}
 	if c, ok := s.get(s.table.essential); ok {
-		s.subject = finding.Subject{Kind: subjectKinds[s.table.section], Name: spelling.Shorten(c.text)}
+		s.subject = finding.Subject{Kind: subjectKinds[s.table.section], Name: source.Shorten(c.text)}
 	}
 	return s.checkFlaws() && s.checkLength(), true
 }
@@ -686,7 +686,7 @@ func (s *sheet) putAim(key, column string) {
 	}
 	for _, f := range aimPoint {
 		if p, ok := s.get(f.column); ok {
-			s.bad(f.column, p, fmt.Sprintf("is a part of a point to aim at, but the row already names %q; the name is used", spelling.Shorten(c.text)))
+			s.bad(f.column, p, fmt.Sprintf("is a part of a point to aim at, but the row already names %q; the name is used", source.Shorten(c.text)))
 			break
 		}
 	}
@@ -763,7 +763,7 @@ func (s *sheet) bad(column string, c cell, complaint string) {
 	}
 	header := s.headers[s.columns[column]].text
 	s.sayAbout("bad-cell", column, c.start, c.stop,
-		fmt.Sprintf("%q in the column %q %s.", spelling.Shorten(c.text), spelling.Shorten(header), complaint), finding.Error, finding.Dark)
+		fmt.Sprintf("%q in the column %q %s.", source.Shorten(c.text), source.Shorten(header), complaint), finding.Error, finding.Dark)
 }
 
 // sayRow reports something about the row that is read.

@@ -9,7 +9,6 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
-	"github.com/cueproof/cueproof/internal/spelling"
 )
 
 // wideColumn is a column of levels for one channel, named by its header.
@@ -95,7 +94,7 @@ func (s *sheet) takeColumn(i int) bool {
 			s.in.Say("column-twice", finding.Finding{
 				Level: finding.Error, Consequence: finding.Dark,
 				Subjects: []finding.Subject{{Kind: "column", Name: channel}, s.in.Subject(s.file)},
-				Message:  fmt.Sprintf("%q and %q are both channel %s; the first is used.", spelling.Shorten(s.headers[w.index].text), spelling.Shorten(header.text), channel),
+				Message:  fmt.Sprintf("%q and %q are both channel %s; the first is used.", source.Shorten(s.headers[w.index].text), source.Shorten(header.text), channel),
 				Place:    s.place(header),
 				Related:  []finding.Related{{Message: "this one is used", Place: s.place(s.headers[w.index])}},
 			})
@@ -120,7 +119,7 @@ func (r *cueRows) wideSettings() {
 		level, complaint := asLevel(r.sheet, c)
 		if complaint != "" {
 			r.sayAbout("bad-cell", "channel "+w.channel, c.start, c.stop,
-				fmt.Sprintf("%q in the column %q %s.", spelling.Shorten(c.text), spelling.Shorten(header.text), complaint), finding.Error, finding.Dark)
+				fmt.Sprintf("%q in the column %q %s.", source.Shorten(c.text), source.Shorten(header.text), complaint), finding.Error, finding.Dark)
 			continue
 		}
 		r.openSet()

@@ -114,7 +114,7 @@ func Write(w io.Writer, r *outcome.Report, o say.Options) error {
 const mostOfARule = 3
 
 // lineNote is what one rule found on account of one line, which has to change.
-type joined struct {
+type lineNote struct {
 	show  *outcome.Show
 	first *finding.Finding // the worst
 	more  int
@@ -123,7 +123,7 @@ type joined struct {
 }
 
 // join puts what counts together by rule and by the line that has to change, worst first.
-func join(r *outcome.Report) (list []*joined) {
+func join(r *outcome.Report) (list []*lineNote) {
 	type key struct {
 		rule, file, do string
 		line           int
@@ -134,7 +134,7 @@ func join(r *outcome.Report) (list []*joined) {
 			shows[&r.Shows[i].Findings[j]] = &r.Shows[i]
 		}
 	}
-	at := map[key]*joined{}
+	at := map[key]*lineNote{}
 	for _, f := range say.WorstFirst(r.Shows, func(f *finding.Finding) bool {
 		return f.Verdict == finding.Fail && f.Accepted == nil && (r.Base == nil || f.Base.Grew())
 	}) {
@@ -150,7 +150,7 @@ func join(r *outcome.Report) (list []*joined) {
 			known.more++
 			continue
 		}
-		one := &joined{show: show, first: f, at: place, do: do}
+		one := &lineNote{show: show, first: f, at: place, do: do}
 		at[k] = one
 		list = append(list, one)
 	}

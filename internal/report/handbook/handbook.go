@@ -189,24 +189,24 @@ func Glossary() (list []Term) {
 }
 
 // symptom is what one sees, with the rules that may be the reason.
-type seen struct {
+type impression struct {
 	what  string
 	rules []string
 }
 
 // bySight turns the symptoms of rules round: from what one sees to the rules.
-func bySight(chapters []Chapter) (list []seen) {
+func bySight(chapters []Chapter) (list []impression) {
 	for _, c := range chapters {
 		for _, symptom := range c.Symptoms {
-			k := slices.IndexFunc(list, func(s seen) bool { return s.what == symptom })
+			k := slices.IndexFunc(list, func(s impression) bool { return s.what == symptom })
 			if k < 0 {
 				k = len(list)
-				list = append(list, seen{what: symptom})
+				list = append(list, impression{what: symptom})
 			}
 			list[k].rules = append(list[k].rules, c.ID)
 		}
 	}
-	slices.SortFunc(list, func(a, b seen) int { return strings.Compare(strings.ToLower(a.what), strings.ToLower(b.what)) })
+	slices.SortFunc(list, func(a, b impression) int { return strings.Compare(strings.ToLower(a.what), strings.ToLower(b.what)) })
 	return list
 }
 

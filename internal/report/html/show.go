@@ -46,10 +46,10 @@ type order struct {
 	ID, Sign, Do, Minutes, FromTo, Who, Caution string
 	Mark, Picture, Excerpt                      template.HTML
 	Worse                                       []string
-	Reasons                                     []named
+	Reasons                                     []reasonText
 }
 
-type named struct{ Name, Text string }
+type reasonText struct{ Name, Text string }
 
 type decision struct {
 	Mark                     template.HTML
@@ -213,7 +213,7 @@ func (s *show) orders(told *outcome.Show, most int) {
 		}
 		add := func(name, words string) {
 			if words != "" {
-				one.Reasons = append(one.Reasons, named{name, text(words)})
+				one.Reasons = append(one.Reasons, reasonText{name, text(words)})
 			}
 		}
 		add("why", o.Why)
