@@ -86,16 +86,6 @@ var reveals = map[string]string{"by-hand": "", "white-keys": "white/key-source"}
 // remedies of the rule, which may be had at the console.
 var lastResorts = []string{"swap", "hang", "filament-out", "grey-filter"}
 
-// Causes lists the words by which rules name causes.
-func Causes() []string {
-	var words []string
-	for word := range causes {
-		words = append(words, word)
-	}
-	slices.Sort(words)
-	return words
-}
-
 // causes looks in the show for what may have gone wrong, where the rule says; last asks
 // for what is done last.
 func (o *offers) causes(f *finding.Finding, last bool) []cure {

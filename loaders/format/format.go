@@ -10,6 +10,7 @@ package format
 
 import (
 	"io"
+	"path"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
@@ -201,4 +202,19 @@ func (p *Places) Add(at Span) {
 		p.First = at
 	}
 	p.Count++
+}
+
+// SniffArchive knows an archive by its first bytes, and what is in it by its name or by
+// that of its first entry.
+func SniffArchive(end, entry string) func(name, head string) Sure {
+	return func(name, head string) Sure {
+		byName := strings.EqualFold(path.Ext(name), end)
+		switch packed := strings.HasPrefix(head, "PK\x03\x04"); {
+		case packed && (byName || strings.HasPrefix(head[min(len(head), 30):], entry)):
+			return ByContent
+		case byName:
+			return ByName // and no archive, which is to be said
+		}
+		return No
+	}
 }

@@ -17,27 +17,10 @@ import (
 )
 
 // Format is the row of this format. Nothing is ever written into an export.
-var Format = format.Format{Name: "GDTF", Ends: []string{".gdtf"}, Holds: []string{"types"}, Archive: true, Alone: true, Sniff: sniff, Read: Read}
+var Format = format.Format{Name: "GDTF", Ends: []string{".gdtf"}, Holds: []string{"types"}, Archive: true, Alone: true, Sniff: format.SniffArchive(".gdtf", description), Read: Read}
 
 // description is the entry that holds the description.
 const description = "description.xml"
-
-// sniff knows an archive by its first bytes and a type by its name, or by the name
-// of its first entry.
-func sniff(name, head string) format.Sure {
-	switch {
-	case !strings.HasPrefix(head, "PK\x03\x04"):
-		if strings.EqualFold(path.Ext(name), ".gdtf") {
-			return format.ByName // and no archive, which is to be said
-		}
-		return format.No
-	case strings.HasPrefix(head[min(len(head), 30):], description):
-		return format.ByContent
-	case strings.EqualFold(path.Ext(name), ".gdtf"):
-		return format.ByContent
-	}
-	return format.No
-}
 
 // Read reads a file into the section types.
 func Read(in *format.Input, _ string, file *source.File, data string) (format.Part, bool) {

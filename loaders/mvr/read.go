@@ -18,25 +18,10 @@ import (
 )
 
 // Format is the row of this format. Nothing is ever written into an export.
-var Format = format.Format{Name: "MVR", Ends: []string{".mvr"}, Holds: []string{"types", "patch"}, Archive: true, Alone: true, Sniff: sniff, Read: Read}
+var Format = format.Format{Name: "MVR", Ends: []string{".mvr"}, Holds: []string{"types", "patch"}, Archive: true, Alone: true, Sniff: format.SniffArchive(".mvr", description), Read: Read}
 
 // description is the entry that holds the scene.
 const description = "GeneralSceneDescription.xml"
-
-// sniff knows an archive by its first bytes, and a plan by its name or by the name
-// of its first entry.
-func sniff(name, head string) format.Sure {
-	switch {
-	case !strings.HasPrefix(head, "PK\x03\x04"):
-		if strings.EqualFold(path.Ext(name), ".mvr") {
-			return format.ByName // and no archive, which is to be said
-		}
-		return format.No
-	case strings.HasPrefix(head[min(len(head), 30):], description), strings.EqualFold(path.Ext(name), ".mvr"):
-		return format.ByContent
-	}
-	return format.No
-}
 
 // Read reads a file into the sections patch and types.
 func Read(in *format.Input, _ string, file *source.File, data string) (format.Part, bool) {
