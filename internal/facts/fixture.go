@@ -52,7 +52,7 @@ type Fixture struct {
 	AimPlace    string   `expr:"aimed_place"`     // that place, or ""
 	Azimuth     *float64 `expr:"azimuth_deg"`     // how far to the side of the first camera it stands, as seen from there
 	Elevation   *float64 `expr:"elevation_deg"`   // how high
-	LensPct     *float64 `expr:"lens_pct"`        // of a back light, beam or effect: intensity towards the lens that gets most of it, as percent of that on its axis
+	LensPct     *float64 `expr:"lens_pct"`        // of a lamp that is for no face: intensity towards the lens that gets most of it, as percent of that on its axis
 	LensCamera  string   `expr:"lens_camera"`     // that camera
 	EyesPct     *float64 `expr:"eyes_pct"`        // intensity towards the eyes of the house that get most of it, as percent of that on its axis
 	EyesLux     *float64 `expr:"eyes_lx"`         // the most light that arrives at eyes of the house, with the fixture at full
@@ -272,7 +272,7 @@ func (f *Fixture) fillOptics(s *stage.Room, used bool, looks []*Look) {
 	} else {
 		f.lackAll([]string{"eyes_pct", "eyes_lx"}, "the areas of the room in which people sit and walk, and a look that lights the fixture")
 	}
-	if slices.Contains([]string{"back", "beam", "effect"}, f.Purpose) {
+	if !slices.Contains([]string{"key", "fill", "house", "practical", "haze"}, f.Purpose) {
 		pct, camera, missing := s.IntoLens(f.fixture)
 		f.LensCamera = camera
 		if f.lacks("lens_pct", missing...); len(missing) == 0 {
@@ -339,24 +339,24 @@ func (f *Fixture) measureAddress(r *stage.Rig, taken *stage.SlotMap) {
 	slots, missing := r.Slots(f.fixture)
 	f.Slots = slots
 	if slots == nil {
-		for _, fact := range []string{"slots", "last_slot", "overlap_count", "free_address"} {
-			f.lacks(fact, missing)
-		}
+		f.lackAll([]string{"slots", "last_slot", "free_address"}, missing)
 	}
 	address, err := schema.ParseAddress(f.fixture.Address)
 	if err != nil {
-		for _, fact := range []string{"universe", "slot", "last_slot", "overlap_count"} {
-			f.lacks(fact, "the address of the fixture on "+thisOne)
-		}
+		f.lackAll([]string{"universe", "slot", "last_slot", "overlap_count"}, "the address of the fixture on "+thisOne)
 	} else {
 		f.Universe, f.Slot = &address.Universe, &address.Slot
+		heard := 1 // whatever it is, it listens to the slot at which it starts
 		if slots != nil {
-			f.LastSlot = new(address.Slot + *slots - 1)
-			f.overlapRefs = slices.DeleteFunc(taken.Claim(f.fixture, address, *slots), func(other *schema.Fixture) bool { return asOne(f.fixture, other) })
-			for _, other := range f.overlapRefs {
-				f.Overlaps = append(f.Overlaps, fmt.Sprintf("channel %d", other.Channel))
-			}
-			f.Overlap = new(len(f.Overlaps))
+			f.LastSlot, heard = new(address.Slot+*slots-1), *slots
+		}
+		f.overlapRefs = slices.DeleteFunc(taken.Claim(f.fixture, address, heard), func(other *schema.Fixture) bool { return asOne(f.fixture, other) })
+		for _, other := range f.overlapRefs {
+			f.Overlaps = append(f.Overlaps, fmt.Sprintf("channel %d", other.Channel))
+		}
+		if f.Overlap = new(len(f.Overlaps)); slots == nil && *f.Overlap == 0 {
+			f.Overlap = nil
+			f.lacks("overlap_count", missing)
 		}
 	}
 	if slots != nil {

@@ -2,6 +2,7 @@ package stage
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/schema"
@@ -36,11 +37,11 @@ func (s *Room) StandingOf(f *schema.Fixture) (st Standing, lack string) {
 	return Standing{f.AimedAt.Name, bearing, role}, ""
 }
 
-// IntoLens is how much of the beam of a back light goes into a lens: the intensity
-// towards the lens that gets most of it, as percent of that on its axis, in the aims
-// that the looks use; or what is missing.
+// IntoLens is how much of a beam goes into a lens: the intensity towards the lens that
+// gets most of it, as percent of that on its axis, in the aims that the looks use; or
+// what is missing. A lens sees nothing of a lamp behind a cloth, wall or screen.
 func (s *Room) IntoLens(f *schema.Fixture) (pct float64, camera string, missing []string) {
-	phrase := fmt.Sprintf("where the back light on channel %d hangs and is aimed, its beam, and the positions of the cameras", f.Channel)
+	phrase := fmt.Sprintf("where the fixture on channel %d hangs and is aimed, its beam, and the positions of the cameras", f.Channel)
 	if s.Rig.Show.Room == nil || s.Transport == nil {
 		return 0, "", []string{phrase}
 	}
@@ -60,7 +61,11 @@ func (s *Room) IntoLens(f *schema.Fixture) (pct float64, camera string, missing 
 				continue
 			}
 			eye := photometry.Vec{X: *c.X, Y: *c.Y, Z: *c.Z}
-			if candela, ok := b.Source.CandelaTowards(eye); ok && 100*candela/peak > pct {
+			candela, ok := b.Source.CandelaTowards(eye)
+			if ok && s.covered(b.frame.Position, eye) {
+				candela = 0
+			}
+			if ok && 100*candela/peak > pct {
 				pct, camera = 100*candela/peak, c.Name
 			}
 		}
@@ -69,6 +74,11 @@ func (s *Room) IntoLens(f *schema.Fixture) (pct float64, camera string, missing 
 		missing = []string{phrase}
 	}
 	return pct, camera, missing
+}
+
+// covered reports whether a surface of the room stands between a lamp and a lens.
+func (s *Room) covered(lamp, lens photometry.Vec) bool {
+	return slices.ContainsFunc(s.Panels, func(p *Panel) bool { return p.missing == "" && p.Surface != nil && p.Rect.Between(lamp, lens) })
 }
 
 // along is a point on the axis of a beam.

@@ -43,6 +43,19 @@ func (r Rect) axes() (right, up, normal Vec) {
 	return right, r3.Cross(normal, right), normal
 }
 
+// Between reports whether the rectangle stands between two points: whether the straight way from one to the other goes
+// through it.
+func (r Rect) Between(a, b Vec) bool {
+	right, up, normal := r.axes()
+	from, to := r3.Sub(a, r.Centre), r3.Sub(b, r.Centre)
+	here, there := r3.Dot(from, normal), r3.Dot(to, normal)
+	if !(here*there < 0) {
+		return false
+	}
+	at := r3.Add(from, r3.Scale(here/(here-there), r3.Sub(to, from)))
+	return math.Abs(r3.Dot(at, right)) < r.Width/2 && math.Abs(r3.Dot(at, up)) < r.Height/2
+}
+
 // Normal is the unit vector out of the front.
 func (r Rect) Normal() Vec {
 	_, _, n := r.axes()

@@ -121,3 +121,44 @@ func TestHitArrivesWhereItIsAimed(t *testing.T) {
 		}
 	})
 }
+
+// A way from one point to another meets a rectangle where it meets the plane, if that is on it.
+func TestBetween(t *testing.T) {
+	sheet := Rect{Centre: Vec{Y: 2, Z: 3}, Width: 4, Height: 2}
+	for name, c := range map[string]struct {
+		a, b Vec
+		want bool
+	}{
+		"straight through":         {Vec{Y: 5, Z: 3}, Vec{Y: -5, Z: 3}, true},
+		"the other way":            {Vec{Y: -5, Z: 3}, Vec{Y: 5, Z: 3}, true},
+		"slantwise, 1.9 m aside":   {Vec{X: 3.8, Y: 4, Z: 3}, Vec{Y: 0, Z: 3}, true},
+		"slantwise, 2.1 m aside":   {Vec{X: 4.2, Y: 4, Z: 3}, Vec{Y: 0, Z: 3}, false},
+		"over its upper edge":      {Vec{Y: 5, Z: 4.1}, Vec{Y: -5, Z: 4.1}, false},
+		"both before it":           {Vec{Y: 1, Z: 3}, Vec{Y: -5, Z: 3}, false},
+		"ends on it":               {Vec{Y: 5, Z: 3}, Vec{Y: 2, Z: 3}, false},
+		"along it":                 {Vec{X: -3, Y: 2, Z: 3}, Vec{X: 3, Y: 2, Z: 3}, false},
+		"from what is no position": {Vec{Y: math.NaN()}, Vec{Y: 5, Z: 3}, false},
+	} {
+		if got := sheet.Between(c.a, c.b); got != c.want {
+			t.Errorf("%s: %v", name, got)
+		}
+	}
+	rapid.Check(t, func(t *rapid.T) {
+		size := rapid.Float64Range(0.5, 15)
+		r := Rect{Centre: Vec{X: part(t, "x"), Y: part(t, "y"), Z: part(t, "z")}, Width: size.Draw(t, "width"), Height: size.Draw(t, "height"),
+			FacingDeg: rapid.Float64Range(-180, 180).Draw(t, "facing"), TiltDeg: rapid.Float64Range(-90, 90).Draw(t, "tilt")}
+		right, up, normal := r.axes()
+		x, y := part(t, "across"), part(t, "up")
+		if near := math.Min(math.Abs(math.Abs(x)-1), math.Abs(math.Abs(y)-1)); near < 1e-6 {
+			return // on the edge
+		}
+		through := r3.Add(r.Centre, r3.Add(r3.Scale(x*r.Width/2, right), r3.Scale(y*r.Height/2, up)))
+		way := r3.Add(normal, r3.Add(r3.Scale(part(t, "slant"), right), r3.Scale(part(t, "rise"), up)))
+		a, b := r3.Add(through, way), r3.Sub(through, r3.Scale(rapid.Float64Range(0.1, 3).Draw(t, "behind"), way))
+		if got, want := r.Between(a, b), math.Abs(x) < 1 && math.Abs(y) < 1; got != want {
+			t.Fatalf("through %g and %g of %+v: %v", x, y, r, got)
+		}
+	})
+}
+
+func part(t *rapid.T, name string) float64 { return rapid.Float64Range(-2, 2).Draw(t, name) }
