@@ -210,7 +210,7 @@ type stretcher struct {
 func (e *Evening) begin(i int, look *stage.Look, emitted bool) *stretcher {
 	st := &stretcher{
 		e: e, s: &Stretch{first: i, begin: e.Time.Moments[i].At}, emitted: emitted,
-		runs: make([]running, len(e.Rig.Show.Patch)), ways: wayMemo{turns: map[turnKey][]Amount{}, byKey: map[wayKey]*sharedWay{}}, end: e.Time.Moments[i].At,
+		runs: make([]running, len(e.Rig.Show.Patch)), ways: wayMemo{turns: map[turnKey]*turned{}}, end: e.Time.Moments[i].At,
 	}
 	st.s.starts, st.s.ends = append(st.s.starts, 0), append(st.s.ends, st.end)
 	for _, lamp := range look.Lamps {
@@ -316,18 +316,25 @@ type turnKey struct {
 	moves         bool // it takes time
 }
 
+// turned is that light, and the last way on which it was met.
+type turned struct {
+	at   []Amount
+	look int
+	way  *sharedWay
+}
+
 // wayMemo keeps the ways of the lamps of one look: those that are told the same
 // share what their light is. What the light does on them it keeps for all looks.
 type wayMemo struct {
-	turns map[turnKey][]Amount
-	byKey map[wayKey]*sharedWay
+	turns map[turnKey]*turned
+	look  int // how many it has seen
 	list  []*sharedWay
 	key   wayKey
 	last  *sharedWay
 }
 
 func (m *wayMemo) clear() {
-	clear(m.byKey)
+	m.look++
 	m.list, m.last = m.list[:0], nil
 }
 
@@ -342,17 +349,17 @@ func (m *wayMemo) wayOf(paces paces, p stage.Pair, k parts, at float64) (way *sh
 	if m.last != nil && m.key == key { // lamps that do the same stand side by side in a patch
 		return m.last, times
 	}
-	shared := m.byKey[key]
-	if shared == nil {
-		turn := turnKey{key.before, key.after, k, end > start}
-		at, known := m.turns[turn]
-		if !known {
-			at = travelOf(p.Before, p.After, k, start, end).at
-			m.turns[turn] = at
-		}
-		shared = &sharedWay{travel: travel{start, end, at}}
-		m.byKey[key] = shared
+	turn := turnKey{key.before, key.after, k, end > start}
+	done := m.turns[turn]
+	if done == nil {
+		done = &turned{at: travelOf(p.Before, p.After, k, start, end).at}
+		m.turns[turn] = done
+	}
+	shared := done.way
+	if done.look != m.look || shared.travel.start != start || shared.travel.end != end {
+		shared = &sharedWay{travel: travel{start, end, done.at}}
 		m.list = append(m.list, shared)
+		done.look, done.way = m.look, shared
 	}
 	m.key, m.last = key, shared
 	return shared, times
