@@ -42,6 +42,7 @@ type Change struct {
 	ScreenUp *float64 `expr:"screen_up_stops"`   // how much brighter the picture of the screen gets that gets brightest, over a black six stops under its white at full, or a fifth of the brightest white that it shows; 0 if none does
 	Brighter string   `expr:"brighter_screen"`   // that screen, or ""
 	JumpPct  *float64 `expr:"jump_pct"`          // of that what takes under half a second
+	InSong   bool     `expr:"stays_in_song"`     // whether the cue before is of the same song, and that is not quiet
 	Settles  bool     `expr:"sets_only_in_dark"` // whether it does something that nobody sees: aims, colours or patterns of dark lamps, haze
 
 	Flashes    *float64 `expr:"flashes_per_s"`        // the most flashes in any second until the next cue (WCAG 2.2), from strobes, effects and fast cues together
@@ -109,6 +110,8 @@ func measureChanges(e *evening.Evening, looks []*Look) []*Change {
 			c.lackAll(lightFacts, stage.NeedPatch)
 		default:
 			c.From = looks[i-1].Number
+			segment := e.Looks[i].Segment
+			c.InSong = segment != nil && segment == e.Looks[i-1].Segment && segment.Kind == "song" && segment.Mood != "quiet"
 			c.fillLight(&e.Steps[i])
 			c.fillMoves(&e.Steps[i], dark, looks, i)
 		}

@@ -45,7 +45,7 @@ type Segment struct {
 	Picture     *float64 `expr:"picture_stops"`            // how far its mean picture without key light is under the loudest look of the show; negative or 0
 	OverQuiet   *float64 `expr:"over_quiet_stops"`         // how far that picture is over the one of the brightest quiet segment
 	UnderLoud   *float64 `expr:"under_loudest_song_stops"` // how far it is under the one of the brightest loud segment
-	IsQuiet     bool     `expr:"is_quiet"`                 // whether it should be quieter than the others: its mood, or what a prayer, reading, talk, communion or interview mostly is
+	IsQuiet     bool     `expr:"is_quiet"`                 // whether it should be quieter than the others: its mood, or what a prayer, reading, talk, communion or interview mostly is; not where silhouettes are meant, which need something bright behind them
 	IsLoud      bool     `expr:"is_loud"`                  // whether its mood is loud, or it is a song that is not quiet
 	HasQuiet    bool     `expr:"show_has_quiet"`           // whether the show has a quiet segment beside it
 	HasLoud     bool     `expr:"show_has_loud"`            // whether the show has a loud segment beside it
@@ -252,7 +252,7 @@ func (s *Segment) fillUnder(e *evening.Evening, mean, highest float64) {
 
 // fillPicture tells of the picture without its key light.
 func (s *Segment) fillPicture(e *evening.Evening, sp *evening.Span) {
-	s.IsQuiet, s.IsLoud = evening.IsQuiet(s.segment), evening.IsLoud(s.segment)
+	s.IsQuiet, s.IsLoud = evening.IsQuiet(s.segment) && !s.hasSilhouette(), evening.IsLoud(s.segment)
 	facts := []string{"picture_stops", "over_quiet_stops", "under_loudest_song_stops"}
 	switch {
 	case len(e.NoCourse) > 0:
@@ -318,6 +318,14 @@ func timed(look *Look, e *evening.Evening, i int) []colour.Tint {
 		list[k] = colour.Tint{Hue: tint.Hue, Flux: tint.Flux * seconds}
 	}
 	return list
+}
+
+// hasSilhouette reports whether somebody is meant to stand as a shape in it.
+func (s *Segment) hasSilhouette() bool {
+	is := func(intent schema.Intent) bool { return intent.Intent == "silhouette" }
+	return slices.ContainsFunc(s.segment.Meant, is) || slices.ContainsFunc(s.looks, func(l *Look) bool {
+		return slices.ContainsFunc(l.look.Parts, func(c *schema.Cue) bool { return slices.ContainsFunc(c.Meant, is) })
+	})
 }
 
 // comparePictures holds the quiet segments against the loud ones.

@@ -37,6 +37,7 @@ type Showing struct {
 	SpillLux    *float64 `expr:"spill_lx"`           // mean light of all lamps and the ambient light on it
 	KeySpill    *float64 `expr:"key_spill_lx"`       // mean light of key and fill lights on it
 	SpillPct    *float64 `expr:"key_spill_pct"`      // how bright that makes its black, as percent of its white
+	PeakPct     *float64 `expr:"key_peak_pct"`       // the same where one of these lights is brightest on it
 	HallPct     *float64 `expr:"hall_spill_pct"`     // how bright the ambient light makes it, the same way
 	Contrast    *float64 `expr:"contrast"`           // image contrast under that light: (white + ambient) / (black + ambient)
 	AtBest      *float64 `expr:"contrast_at_best"`   // the same if only a quarter of the ambient light at faces falls on it
@@ -94,7 +95,7 @@ func (s *Showing) restOnDrive(lit *stage.Look) {
 		return
 	}
 	assumed := fmt.Sprintf("the projector of the screen %q at full, since nobody says what it is driven at", s.ScreenName)
-	for _, fact := range []string{"drive_pct", "white_cd_m2", "picture_cd_m2", "over_face_stops", "over_darkest_stops", "over_white_stops", "key_spill_pct", "hall_spill_pct", "contrast", "contrast_at_best"} {
+	for _, fact := range []string{"drive_pct", "white_cd_m2", "picture_cd_m2", "over_face_stops", "over_darkest_stops", "over_white_stops", "key_spill_pct", "key_peak_pct", "hall_spill_pct", "contrast", "contrast_at_best"} {
 		s.rests(fact, finding.Basis{Known: finding.Assumed, Rests: []string{assumed}})
 	}
 }
@@ -121,7 +122,7 @@ func (s *Showing) fillWhite() {
 		if s.Kind == "projection" {
 			phrase = fmt.Sprintf("the projector's lumens, the size and the drive of the screen %q", s.ScreenName)
 		}
-		s.lackAll([]string{"white_cd_m2", "picture_cd_m2", "over_face_stops", "over_darkest_stops", "over_white_stops", "key_spill_pct", "hall_spill_pct", "contrast", "contrast_at_best"}, phrase)
+		s.lackAll([]string{"white_cd_m2", "picture_cd_m2", "over_face_stops", "over_darkest_stops", "over_white_stops", "key_spill_pct", "key_peak_pct", "hall_spill_pct", "contrast", "contrast_at_best"}, phrase)
 	}
 	s.fillOverWhite()
 	dimmest := s.look.shaded
@@ -168,7 +169,7 @@ func (s *Showing) fillOverWhite() {
 func (s *Showing) fillSpill(sc *stage.Room, lit *stage.Look, c *stage.Panel, missing []string) {
 	spill, missing := sc.SpillOn(lit, c, missing)
 	if len(missing) > 0 {
-		s.lackAll([]string{"spill_lx", "key_spill_lx", "key_spill_pct", "hall_spill_pct", "contrast", "contrast_at_best", "cut_depth_pct"}, missing...)
+		s.lackAll([]string{"spill_lx", "key_spill_lx", "key_spill_pct", "key_peak_pct", "hall_spill_pct", "contrast", "contrast_at_best", "cut_depth_pct"}, missing...)
 		return
 	}
 	s.SpillLux, s.KeySpill = &spill.Total, &spill.Keys
@@ -183,16 +184,16 @@ func (s *Showing) fillSpill(sc *stage.Room, lit *stage.Look, c *stage.Panel, mis
 	s.fillContrast(spill)
 	paled, low, high := stage.Paled(s.surface, *s.White, spill.Keys)
 	hall, _, _ := stage.Paled(s.surface, *s.White, spill.Hall)
-	if sum := paled + low + high + hall; !(*s.White > 0) || math.IsInf(sum, 0) || math.IsNaN(sum) { // as good as dark
-		s.lackAll([]string{"key_spill_pct", "hall_spill_pct"}, fmt.Sprintf("a picture on the screen %q", s.ScreenName))
+	peak, peakLow, peakHigh := stage.Paled(s.surface, *s.White, spill.Peak)
+	if sum := paled + low + high + hall + peakHigh; !(*s.White > 0) || math.IsInf(sum, 0) || math.IsNaN(sum) { // as good as dark
+		s.lackAll([]string{"key_spill_pct", "key_peak_pct", "hall_spill_pct"}, fmt.Sprintf("a picture on the screen %q", s.ScreenName))
 		return
 	}
-	s.SpillPct, s.HallPct = &paled, &hall
+	s.SpillPct, s.PeakPct, s.HallPct = &paled, &peak, &hall
 	if low < high {
-		s.rests("key_spill_pct", finding.Basis{
-			Known: finding.Assumed, Range: &finding.Range{Low: low, High: high},
-			Rests: []string{fmt.Sprintf("what an LED wall mostly reflects, since nobody says it of %q", s.ScreenName)},
-		})
+		rests := []string{fmt.Sprintf("what an LED wall mostly reflects, since nobody says it of %q", s.ScreenName)}
+		s.rests("key_spill_pct", finding.Basis{Known: finding.Assumed, Range: &finding.Range{Low: low, High: high}, Rests: rests})
+		s.rests("key_peak_pct", finding.Basis{Known: finding.Assumed, Range: &finding.Range{Low: peakLow, High: peakHigh}, Rests: rests})
 	}
 }
 

@@ -63,7 +63,7 @@ func (r *Rig) HasAudience() bool {
 // any eyes; or what is missing.
 func (s *Room) IntoEyes(f *schema.Fixture) (pct, lux float64, area string, missing []string) {
 	for _, b := range s.byFixture[f] {
-		if !b.used || !b.shines {
+		if !b.used || !b.lit {
 			continue
 		}
 		if b.Missing != "" {

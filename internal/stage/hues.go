@@ -224,21 +224,25 @@ func (l *Lamp) sweeps() bool {
 }
 
 // HuesOver tells the hues of several looks together, each tint with its light times the
-// time for which it stands: the main ones and the accents in words, and the share of
+// time for which it stands: the main ones, of which a shade of a larger one is none more, and the accents, both in words, and the share of
 // the largest in the coloured light, 0 to 1.
 func HuesOver(tints []colour.Tint) (mains, accents int, names []string, largest float64, ok bool) {
 	hues, ok := colour.HuesOfTints(tints, hueLimits)
 	if !ok {
 		return 0, 0, nil, 0, false
 	}
+	var larger []float64
 	for i, group := range hues.Groups {
 		if i == 0 {
 			largest = group.ColouredShare
 		}
-		switch group.Role {
-		case colour.Main:
-			mains++
-		case colour.Accent:
+		switch {
+		case group.Role == colour.Main:
+			if !isShade(group.Hue, larger) {
+				mains++
+			}
+			larger = append(larger, group.Hue)
+		case group.Role == colour.Accent:
 			accents++
 		default:
 			continue

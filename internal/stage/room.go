@@ -26,6 +26,7 @@ type Room struct {
 	byFixture map[*schema.Fixture][]*Beam
 	onto      map[landingKey]*landing // what was followed by its rays
 	cuts      *sync.Map               // shutters, by landingKey, as they are asked for: the same of all changed copies of a show
+	peaks     *sync.Map               // likewise the brightest points of beams on surfaces
 	InOrder   []*Beam                 // the same, as they were met
 	Columns   []*Beam
 	given     []*photometry.Column // by each of them
@@ -99,9 +100,9 @@ func vec(p *schema.Point) photometry.Vec { return photometry.Vec{X: p.X, Y: p.Y,
 // newScene lays out the room. The beams come with the looks that use them, and
 // finish with what arrives of each.
 func newScene(r *Rig) *Room {
-	s := &Room{Rig: r, beams: map[beamKey]*Beam{}, byFixture: map[*schema.Fixture][]*Beam{}, onto: map[landingKey]*landing{}, cuts: &sync.Map{}, byName: map[string]*Stand{}}
+	s := &Room{Rig: r, beams: map[beamKey]*Beam{}, byFixture: map[*schema.Fixture][]*Beam{}, onto: map[landingKey]*landing{}, cuts: &sync.Map{}, peaks: &sync.Map{}, byName: map[string]*Stand{}}
 	if r.kept != nil {
-		s.cuts = r.kept.rig.Room.cuts
+		s.cuts, s.peaks = r.kept.rig.Room.cuts, r.kept.rig.Room.peaks
 	}
 	r.Room = s
 	if r.Show.Room != nil {

@@ -15,6 +15,7 @@ type Spill struct {
 	Hall  float64 // the ambient light in it
 	Keys  float64 // of the lamps for faces: key and fill
 	Worst *Lamp   // the one of these that gives most; nil if none does
+	Peak  float64 // of one of these where it is brightest
 }
 
 // OnScreen is the part of the ambient light at faces that falls on a screen: it hangs
@@ -41,11 +42,28 @@ func (s *Room) SpillOn(look *Look, c *Panel, missing []string) (sp Spill, lack [
 			continue
 		}
 		sp.Keys += lux
+		if lux > 0 {
+			sp.Peak = max(sp.Peak, lamp.Share*s.peakOn(c, lamp.Beam))
+		}
 		if Clearly(lux, worst) {
 			worst, sp.Worst = lux, lamp
 		}
 	}
 	return sp, nil
+}
+
+// peakOn is the light of a beam at full where it is brightest on a surface, in lux.
+func (s *Room) peakOn(c *Panel, b *Beam) float64 {
+	key := landingKey{b.key(), c.Rect}
+	if known, done := s.peaks.Load(key); done {
+		return known.(float64)
+	}
+	peak, ok := b.Source.PeakOn(c.Rect)
+	if !ok {
+		peak = c.Mean[b.Column]
+	}
+	s.peaks.Store(key, peak)
+	return peak
 }
 
 // PartsOn is what each lamp of a look gives to a surface, without the ambient light; ok

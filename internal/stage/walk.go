@@ -173,6 +173,7 @@ func (r *Rig) layOut(looks []tracking.Look) {
 type use struct {
 	used   bool // one of them uses it: it is not just the patch's own aim
 	shines bool // in one of them it gives light
+	lit    bool // in one of them it gives light, or may: nobody knows how much
 }
 
 // meet goes through the looks and finds out how bright each lamp gets and, by their places
@@ -207,6 +208,7 @@ func (r *Rig) meet(beamOf func(*Line, *tracking.State) *Beam) (uses []use, ok bo
 		u := &uses[lamp.Beam.index]
 		u.used = u.used || line.stage
 		u.shines = u.shines || line.stage && lamp.XYZ.Y > 0
+		u.lit = u.lit || line.stage && (lamp.XYZ.Y > 0 || lamp.Missing != "")
 		return true
 	}
 	for i := range r.looks {

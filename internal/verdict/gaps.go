@@ -12,7 +12,7 @@ import (
 
 // ByEye is what no program can see, for the end of every report.
 var ByEye = []string{
-	"Stand on each place and look up: no light should be in your eyes while you speak.",
+	"Stand on each place, then sit in the house, and look up: no light should be in your eyes.",
 	"Look at one face on the stream's own picture, not on a phone: skin first, then the background.",
 	"Walk the room: exits, aisles and steps stay visible in the darkest cue.",
 }

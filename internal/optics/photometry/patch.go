@@ -273,7 +273,17 @@ func (r Rect) from(p Vec) float64 {
 	return math.Sqrt(x*x + y*y + z*z)
 }
 
-// peakOn is the light where the rectangle is brightest, in lux: from the best of some points it goes to the best of eight
+// PeakOn is the light where the rectangle is brightest, in lux. ok is false for a bad rectangle and for a source that
+// knows nothing.
+func (s Source) PeakOn(r Rect) (lux float64, ok bool) {
+	if s.light == nil || r.Check() != nil {
+		return 0, false
+	}
+	lux = s.peakOn(r)
+	return lux, finite(lux)
+}
+
+// peakOn is the same of what is in order: from the best of some points it goes to the best of eight
 // neighbours as long as there is a better one, and then looks nearer.
 func (s Source) peakOn(r Rect) (lux float64) {
 	right, up, normal := r.axes()
