@@ -243,7 +243,7 @@ func plain(err error) string {
 	return text
 }
 
-// counted counts the bytes that are read.
+// countingReader counts the bytes that are read.
 type countingReader struct {
 	r io.Reader
 	n *int64

@@ -188,7 +188,7 @@ func Glossary() (list []Term) {
 	return list
 }
 
-// symptom is what one sees, with the rules that may be the reason.
+// impression is what one sees, with the rules that may be the reason.
 type impression struct {
 	what  string
 	rules []string

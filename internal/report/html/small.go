@@ -158,7 +158,7 @@ func Numbers(w io.Writer, told *outcome.Show, kind string, table picture.Table) 
 	return p.write(w)
 }
 
-// Explanation is a rule with the numbers of a show, and what there is to see of it.
+// Explained is a rule with the numbers of a show, and what there is to see of it.
 type Explained struct {
 	Rule finding.Rule
 	Work *outcome.Worked // nil: no show was given

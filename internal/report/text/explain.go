@@ -44,7 +44,7 @@ type Count struct {
 	Unit, Means, Source string
 }
 
-// ListItem is a rule in a list, with whether it looks.
+// Listed is a rule in a list, with whether it looks.
 type Listed struct {
 	finding.Rule
 	Off string // where it is switched off, or ""
