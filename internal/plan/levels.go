@@ -673,6 +673,15 @@ func (o *offers) out(f *finding.Finding, add adder) {
 			lit = append(lit, i)
 		}
 	}
+	alone := func(look int) bool { // the only light that there is, such as that of a shadow play
+		return !slices.ContainsFunc(o.state.Show.Patch, func(other *schema.Fixture) bool {
+			t := o.typeOf(other)
+			return other != lamp && other.Purpose != "house" && (t == nil || t.Machine == nil) && o.level(look, other.Channel) > 0
+		})
+	}
+	if slices.ContainsFunc(lit, alone) {
+		return
+	}
 	var edits []source.Edit
 	for _, run := range stretches(lit) {
 		edits = append(edits, o.hold(lamp.Channel, 0, run[0], run[1])...)
