@@ -97,6 +97,18 @@ func (l *Look) Basis(fact string) finding.Basis {
 // Ref returns where the cue stands.
 func (l *Look) Ref() source.Ref { return l.look.Place() }
 
+// standing are the places on which somebody is in a look. Whoever is there before and after a
+// black on purpose in which nobody is named has gone nowhere meanwhile.
+func standing(looks []tracking.Look, i int) []string {
+	people := func(i int) []string { return (&stage.Look{Resolved: &looks[i]}).People() }
+	is := people(i)
+	if i == 0 || i+1 >= len(looks) || is == nil || len(is) > 0 || !slices.Contains(looks[i].Meant(""), "black") {
+		return is
+	}
+	was, next := people(i-1), people(i+1)
+	return slices.DeleteFunc(slices.Clone(was), func(place string) bool { return !slices.Contains(next, place) })
+}
+
 // nameLooks makes the looks with what their cues and segments say of them.
 func (m *Measured) nameLooks(r *stage.Rig, looks []tracking.Look) {
 	m.Looks = make([]*Look, len(looks))
@@ -109,7 +121,7 @@ func (m *Measured) nameLooks(r *stage.Rig, looks []tracking.Look) {
 		m.Looks[i] = l
 		if i > 0 {
 			before := m.Looks[i-1]
-			was, is := (&stage.Look{Resolved: before.look}).People(), (&stage.Look{Resolved: raw}).People()
+			was, is := standing(looks, i-1), standing(looks, i)
 			if !standsLong(looks, i-1) {
 				before.coming = is
 			}

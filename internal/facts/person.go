@@ -438,7 +438,7 @@ func (p *Person) fillModelling(s *stage.Room, f *stage.Face) {
 		p.CheekStops = new(0.0)
 	}
 	if !measured {
-		p.rests("cheek_stops", finding.Basis{Known: finding.Assumed, Rests: []string{"no light that comes back from floor, walls and the hall"}})
+		p.rests("cheek_stops", finding.Basis{Known: finding.Assumed, Rests: []string{"a twentieth of the light on the face coming back from floor, walls and the hall"}})
 	}
 	rays := f.Rays(s, true)
 	dark := fmt.Sprintf("white light on the face on %s", p.Place)

@@ -47,6 +47,7 @@ type Rig struct {
 	makes    map[Make]*Make                           // each once
 	whites   map[whiteKey]*colour.XY                  // nil: no such white
 	anyFlux  bool                                     // whether a type of the rig has a flux
+	between  []*Line                                  // the lamps for faces that the patch aims at a point where nobody stands: they serve those around it
 	frontAt  map[string][]*Line                       // by place, the lamps for faces that the patch aims at it
 	occupied map[string]bool                          // places where somebody stands in any segment
 	Basis    Basis                                    // what lamps count by; known once the scene is laid out
@@ -121,10 +122,15 @@ func NewRig(show *schema.Show, looks []tracking.Look, kept *Kept) *Rig {
 			if f.AimedAt.Name != "" {
 				r.frontAt[f.AimedAt.Name] = append(r.frontAt[f.AimedAt.Name], line)
 			} else if show.Room != nil {
+				between := p != ""
 				for _, place := range show.Room.Places {
 					if pointsAt(f.AimedAt, place) {
 						r.frontAt[place.Name] = append(r.frontAt[place.Name], line)
+						between = false
 					}
+				}
+				if between {
+					r.between = append(r.between, line)
 				}
 			}
 		}

@@ -388,7 +388,7 @@ func (s *Room) LikelyWalk(look *Look, places []string) (darkest WalkLight, place
 }
 
 // Waiting are the places on which nobody is and key light stands: that of lamps which
-// point there and light nobody else, in the look that the room was lit with. The light is
+// point there, or at a point between places, and light nobody else, in the look that the room was lit with. The light is
 // at least a part of what the most open camera is set for, or of that on the best-lit face
 // where no camera tells.
 func (s *Room) Waiting(look *Look, part float64) (places []string) {
@@ -401,7 +401,7 @@ func (s *Room) Waiting(look *Look, part float64) (places []string) {
 	}
 	for _, sp := range s.Stands {
 		name := sp.place.Name
-		if slices.Contains(people, name) || len(sp.views) == 0 || len(s.Rig.frontAt[name]) == 0 {
+		if slices.Contains(people, name) || len(sp.views) == 0 || len(s.Rig.frontAt[name])+len(s.Rig.between) == 0 {
 			continue
 		}
 		wanted, told := s.floorLux(sp)
@@ -409,9 +409,12 @@ func (s *Room) Waiting(look *Look, part float64) (places []string) {
 			wanted = best
 		}
 		lux := 0.0
-		for _, line := range s.Rig.frontAt[name] {
+		for i, line := range slices.Concat(s.Rig.frontAt[name], s.Rig.between) {
 			lamp := look.of(line)
-			if lamp == nil || lamp.Missing != "" || lamp.Beam == nil || lamp.Beam.Missing != "" || !pointsAt(lamp.Aim(), sp.place) || s.serves(lamp, people) {
+			if lamp == nil || lamp.Missing != "" || lamp.Beam == nil || lamp.Beam.Missing != "" || s.serves(lamp, people) {
+				continue
+			}
+			if i < len(s.Rig.frontAt[name]) && !pointsAt(lamp.Aim(), sp.place) {
 				continue
 			}
 			lux += s.full(sp.views[0].face, lamp.Beam.Column) * lamp.Share
