@@ -51,7 +51,7 @@ type Show struct {
 	Minutes    float64           // the time that the actions were chosen for; 0 for all there is
 	Undone     []Order           // proved changes for which there is no time; they count in the order of the whole plan
 	Tried      *Tried            // a corrected copy that was written; nil: none was asked for
-	Untried    int               // findings whose changes were not tried because there were too many
+	Untried    int               // findings with a change that was not tried: there were too many, or it gives anew what another one gave
 	Gaps       []Gap             // what could not be checked, gravest first
 	ByEye      []string          // what no program can see
 

@@ -42,7 +42,8 @@ func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
 	vain := map[string]int{} // refused in a row, by rule
 	given := given{}
 	offers := p.offers(now)
-	since := 0 // steps when everything was tried last
+	since := 0             // steps when everything was tried last
+	held := map[int]bool{} // findings with a cure that would give anew what was given
 	for at := 0; at < len(offers.turns) || len(steps) > since; {
 		if at == len(offers.turns) { // what was refused may hold with the changes that were made since
 			since, at = len(steps), 0
@@ -56,13 +57,17 @@ func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
 			at++
 			continue
 		}
-		candidates := given.without(offers.candidates(f, turn.causes, refused))
-		if len(candidates) == 0 {
+		candidates := offers.candidates(f, turn.causes, refused)
+		some := len(candidates) > 0
+		if candidates = given.without(candidates); len(candidates) == 0 {
+			if some {
+				held[turn.finding] = true
+			}
 			at++
 			continue
 		}
 		if p.left <= 0 {
-			break
+			return steps, max(offers.untried(refused), offers.unasked(at)), nil
 		}
 		best, err := p.best(now, candidates, refused)
 		if err != nil {
@@ -78,8 +83,9 @@ func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
 		given.add(best.cure.edits)
 		now = best.After
 		offers, at = p.offers(now), 0
+		clear(held)
 	}
-	return steps, offers.untried(refused), nil
+	return steps, max(offers.untried(refused), len(held)), nil
 }
 
 // early is the part of a proof that it costs to see that a change is no cure for the rule
@@ -483,6 +489,15 @@ func (o *offers) untried(refused map[string]bool) int {
 		}
 	}
 	return count
+}
+
+// unasked counts the findings whose turn has not come from one turn on.
+func (o *offers) unasked(at int) int {
+	left := map[int]bool{}
+	for _, turn := range o.turns[at:] {
+		left[turn.finding] = true
+	}
+	return len(left)
 }
 
 // settle puts edits together so that every value is given once: what a remedy gives

@@ -25,7 +25,7 @@ import (
 // The bounds are ours; nothing is timed, so the same show gives the same plan on any
 // machine.
 const (
-	mostSubjects = 150_000
+	mostSubjects = 180_000
 	fewestProofs = 6
 	mostProofs   = 120
 	mostRefused  = 8 // changes in a row that one rule offers; then the rest of it is left
@@ -51,7 +51,7 @@ type Plan struct {
 	Start   *proof.State
 	Steps   []Step
 	Undone  []Step // for lack of time
-	Untried int    // findings whose changes were not tried, because there were too many
+	Untried int    // findings with a change that was not tried: there were too many, or it gives anew what another one gave
 
 	prover *prover
 	cured  map[string]bool

@@ -618,7 +618,7 @@ func TestNotifications(t *testing.T) {
 		`not-checked warning (white/key-camera): Not checked about 14 things, for want of the white balance of the camera "front". The rules that could not tell: white/key-camera.`,
 		`nothing-to-look-at note (camera/banding): camera/banding had nothing to look at; the show would have to give a camera with its shutter.`,
 		`left-out note: Left out: 3 findings below the level that was asked for.`,
-		`untried note: For 1 finding a change was not tried, because there were too many for one run.`,
+		`untried note: For 1 finding a change was not tried in this run.`,
 		`by-eye note: Look at this yourself: Whether the haze reaches the back row.`,
 		`how-read note: show.json is UTF-8 with LF.`,
 	}

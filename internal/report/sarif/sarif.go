@@ -771,7 +771,7 @@ var sarifNotices = []sarifDescriptor{
 	notice("not-checked", "Something could not be checked because a piece of knowledge is missing.", "A rule looks at a thing of which the show does not say enough. Nothing is taken for granted in its place.", "Write what is missing into the file of the show, or leave it: the rule then stays open."),
 	notice("nothing-to-look-at", "A rule had nothing to look at.", "The show has none of the things that the rule is about, or gives none of them.", "Give what the notification names if the show has it."),
 	notice("left-out", "Findings are left out of this log.", "They are below the level that was asked for, or beyond what hosts take.", "Ask for another level, or put right what is listed."),
-	notice("untried", "Changes were not tried because there were too many.", "Every change is made on a copy of the show and proved there. Their number is bounded.", "Put right what is listed and check again."),
+	notice("untried", "Changes were not tried in this run.", "Every change is made on a copy of the show and proved there. Their number is bounded, and none gives anew what another one gave.", "Put right what is listed and check again."),
 	notice("by-eye", "Something that no program can see.", "These are things for a person in the room.", "Look at them before doors."),
 	notice("how-read", "How a file was understood.", "The text of tables and exports leaves things open; this says how they were taken.", "Name the columns in the house file if they were taken wrongly."),
 	notice("since", "What changed since an earlier run.", "The show is held against an earlier state of it.", "Look at what is new, worse or no longer tellable."),
@@ -861,7 +861,7 @@ func (s *sarifWriter) notices(show *outcome.Show, prefix string) []sarifNotifica
 		add(noticeLeftOut, "note", "Left out: "+say.Count(show.LeftOut, "finding")+" below the level that was asked for")
 	}
 	if show.Untried > 0 {
-		add(noticeUntried, "note", "For "+say.Count(show.Untried, "finding")+" a change was not tried, because there were too many for one run")
+		add(noticeUntried, "note", "For "+say.Count(show.Untried, "finding")+" a change was not tried in this run")
 	}
 	for _, text := range show.ByEye {
 		add(noticeByEye, "note", "Look at this yourself: "+text)

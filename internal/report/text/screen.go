@@ -149,7 +149,7 @@ func (t *textWriter) head(s *outcome.Show, r *outcome.Report) {
 			t.styled("", unstyled, 0, lost, t.strong)
 		}
 	}
-	t.verdictLine(s)
+	t.verdictLine(s, true)
 	t.block("", 0, strings.TrimSpace(s.Because+" "+cleared(s)))
 	for _, sentence := range s.Since {
 		t.block("", 0, sentence)
@@ -447,7 +447,7 @@ func (t *textWriter) tail(s *outcome.Show, r *outcome.Report) []string {
 			t.block("", 0, fmt.Sprintf("Accepted, so not counted: %s.", say.Count(accepted, "finding")))
 		}
 		if s.Untried > 0 {
-			t.block("", 0, fmt.Sprintf("For %s a change was not tried: there were too many for one run.", say.Count(s.Untried, "finding")))
+			t.block("", 0, fmt.Sprintf("For %s a change was not tried in this run.", say.Count(s.Untried, "finding")))
 		}
 		t.block("", 0, "Everything, with reasons and how to go back: cueproof check --all "+path)
 		if key := firstKey(s); key != "" {

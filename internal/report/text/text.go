@@ -156,12 +156,15 @@ func (t *textWriter) several(shows []outcome.Show) {
 }
 
 // verdictLine is the first word about a show, and which it is.
-func (t *textWriter) verdictLine(s *outcome.Show) {
+func (t *textWriter) verdictLine(s *outcome.Show, brief bool) {
 	name := s.Path
 	if s.Name != "" {
 		name = fmt.Sprintf("%s (%s)", s.Name, s.Path)
 	}
 	verdict := string(s.Verdict)
+	if brief && s.Name != "" && say.Columns(verdict)+2+say.Columns(name) > t.width {
+		name = s.Name
+	}
 	inColour, ok := t.verdicts[s.Verdict]
 	if !ok {
 		inColour = unstyled
@@ -170,7 +173,7 @@ func (t *textWriter) verdictLine(s *outcome.Show) {
 }
 
 func (t *textWriter) show(s *outcome.Show) {
-	t.verdictLine(s)
+	t.verdictLine(s, false)
 	t.block("", 0, s.Because+" "+cleared(s))
 	for _, sentence := range s.Since {
 		t.block("", 0, sentence)
@@ -331,7 +334,7 @@ func (t *textWriter) needPerson(heading string, list []finding.Finding) {
 func (t *textWriter) untried(n int) {
 	if n > 0 {
 		t.line("")
-		t.block("", labelAt, fmt.Sprintf("For %s a change could be worked out but was not tried: there were too many for one run. "+
+		t.block("", labelAt, fmt.Sprintf("For %s a change could be worked out but was not tried in this run. "+
 			"Put right what is above and check again.", say.Count(n, "finding")))
 	}
 }
