@@ -118,22 +118,28 @@ func budget(now *proof.State) int {
 // Orders writes the steps for people, and those for which there is no time.
 func (p *Plan) Orders() (orders, undone []outcome.Order) {
 	orders = tell(p.Steps, p.prover.Rules)
-	for i := range orders {
-		orders[i].After = p.after(i)
+	p.prover.left += budget(p.Start) / 10  // the plan may have used all, and what an order needs is a part of it
+	for _, level := range finding.Levels { // there may not be room for all
+		for i := range orders {
+			if worst(p.Steps[i].Cleared) == level {
+				orders[i].After = p.after(i)
+			}
+		}
 	}
 	return orders, tell(p.Undone, p.prover.Rules)
 }
 
 // after names the steps that another needs, counted from 1. One that holds on the show as
-// it is, and clears there all that it was told to clear, needs none; of the others each is
-// tried with one step before it, the nearest first, and needs all before it if one is not
-// enough. Where there is no room for proofs any more, the nearest that changes the same
-// thing is named.
+// it is, and clears there all that it was told to clear, needs none. What would get worse
+// there has been cleared by earlier ones: with them it is tried first, and then with one
+// that changes the same thing, the nearest first. Where there is no room for proofs any
+// more, the nearest of these is named.
 func (p *Plan) after(i int) []int {
 	s := &p.Steps[i]
 	if s.Before == p.Start {
 		return nil
 	}
+	worse := map[string]bool{} // by rule
 	holds := func(with ...int) bool {
 		p.prover.left -= p.Start.Subjects()
 		var c cure
@@ -145,11 +151,26 @@ func (p *Plan) after(i int) []int {
 		for k := range proved.Cleared {
 			delete(missing, proved.Cleared[k].Identity())
 		}
+		for k := range proved.Worse {
+			worse[proved.Worse[k].Rule] = true
+		}
 		return ok && len(missing) == 0
 	}
 	room := func() bool { return p.prover.left >= p.Start.Subjects() }
 	if room() && holds() {
 		return nil
+	}
+	var clearing []int
+	for j := range i {
+		if slices.ContainsFunc(p.Steps[j].Cleared, func(f finding.Finding) bool { return worse[f.Rule] }) {
+			clearing = append(clearing, j)
+		}
+	}
+	if len(clearing) > 0 && room() && holds(clearing...) {
+		for k := range clearing {
+			clearing[k]++
+		}
+		return clearing
 	}
 	var same []int
 	for j := i - 1; j >= 0; j-- {
