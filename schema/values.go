@@ -161,3 +161,12 @@ func channelNumber(text string) (int, error) {
 
 // FormatChannels writes channels the short way, in numeric order: "1-6, 9".
 func FormatChannels(channels []int) string { return merged(spansOf(channels)).String() }
+
+// ChannelWords is that with its noun: "channel 4", "channels 1-6, 9".
+func ChannelWords(channels []int) string {
+	text := FormatChannels(channels)
+	if strings.ContainsAny(text, ",-") {
+		return "channels " + text
+	}
+	return "channel " + text
+}

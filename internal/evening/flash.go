@@ -372,10 +372,7 @@ func astray(list []*flasher) string {
 			channels = append(channels, s.lamp.Channel)
 		}
 	}
-	if len(channels) == 1 {
-		return fmt.Sprintf("channel %d", channels[0])
-	}
-	return "channels " + schema.FormatChannels(channels)
+	return schema.ChannelWords(channels)
 }
 
 // lands reports whether it is known where the light of a lamp lands.

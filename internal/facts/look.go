@@ -298,7 +298,7 @@ func (l *Look) fillHues(s *stage.Room, lit *stage.Look) {
 // hues.
 func (l *Look) fillSystems(r *stage.Rig, lit *stage.Look) {
 	sweeping := lit.Sweeping()
-	l.SweepCount, l.SweepText = len(sweeping), stage.ChannelsOf(sweeping)
+	l.SweepCount, l.SweepText = len(sweeping), schema.FormatChannels(stage.ChannelNumbers(sweeping))
 	l.SystemsLit, l.SystemsUp, l.Systems = lit.SystemsLit(), lit.SystemsUp(r), r.Systems
 	l.HasPalette = len(stage.PaletteHues(l.look.Segment)) > 0
 }

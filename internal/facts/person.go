@@ -591,7 +591,7 @@ func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
 			p.rests("key_duv_spread", as)
 		}
 	}
-	p.Warmest, p.Coolest = channelWords(whites.Having(whites.Low)), channelWords(whites.Having(whites.High))
+	p.Warmest, p.Coolest = schema.ChannelWords(stage.ChannelNumbers(whites.Having(whites.Low))), schema.ChannelWords(stage.ChannelNumbers(whites.Having(whites.High)))
 	if ambient := f.Ambient; len(f.Missing) == 0 && f.RoomWhite() {
 		if *ambient.Kelvin < whites.Low {
 			p.WarmestK, p.Warmest = ambient.Kelvin, "the room itself"
@@ -601,14 +601,6 @@ func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
 		}
 	}
 	p.fillCamera(s.Rig, white)
-}
-
-// channelWords names lamps by their channels, as "channel 4" or "channels 4, 5".
-func channelWords(lamps []*stage.Lamp) string {
-	if len(lamps) == 1 {
-		return "channel " + stage.ChannelsOf(lamps)
-	}
-	return "channels " + stage.ChannelsOf(lamps)
 }
 
 // fillCamera compares the keys with the whites that the cameras are set to.

@@ -570,7 +570,7 @@ func (w *words) takenOut(edit source.Edit) string {
 	if len(gone) == 0 || len(after)+len(gone) != len(before) {
 		return ""
 	}
-	return channelWords(gone)
+	return schema.ChannelWords(gone)
 }
 
 // numbersOf reads a list of channels as it is written, whether or not they are patched.
@@ -665,7 +665,7 @@ func (w *words) channelsInCues(inCues map[int][]schema.CueNumber) []string {
 func (w *words) lamps(channels []int, hung bool) string {
 	slices.Sort(channels)
 	channels = slices.Compact(channels)
-	numbers := channelWords(channels)
+	numbers := schema.ChannelWords(channels)
 	var names []string
 	for _, channel := range channels[:min(len(channels), 2)] {
 		f := w.onChannel(channel)
@@ -753,14 +753,6 @@ func (w *words) cueWords(cues []schema.CueNumber) string {
 		}
 	}
 	return "cue " + numbers[0]
-}
-
-func channelWords(channels []int) string {
-	text := schema.FormatChannels(channels)
-	if strings.ContainsAny(text, ",-") {
-		return "channels " + text
-	}
-	return "channel " + text
 }
 
 // channelsOf returns the channels that an edit of a setting changes; none for an

@@ -16,13 +16,12 @@ const SameWhite = 0.5
 // MiredApart is how far apart two colour temperatures in kelvin are, in mired.
 func MiredApart(a, b float64) float64 { return math.Abs(1e6/a - 1e6/b) }
 
-// ChannelsOf lists the channels of lamps as people write them, in order.
-func ChannelsOf(lamps []*Lamp) string {
-	var channels []int
+// ChannelNumbers are the channels of lamps.
+func ChannelNumbers(lamps []*Lamp) (channels []int) {
 	for _, lamp := range lamps {
 		channels = append(channels, lamp.Channel)
 	}
-	return schema.FormatChannels(channels)
+	return channels
 }
 
 // Whites are the lamps of a list whose light is white.
