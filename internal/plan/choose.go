@@ -67,7 +67,7 @@ func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
 			continue
 		}
 		if p.left <= 0 {
-			return steps, max(offers.untried(refused), offers.unasked(at)), nil
+			return steps, max(offers.untried(refused), 1), nil // this one at least
 		}
 		best, err := p.best(now, candidates, refused)
 		if err != nil {
@@ -489,15 +489,6 @@ func (o *offers) untried(refused map[string]bool) int {
 		}
 	}
 	return count
-}
-
-// unasked counts the findings whose turn has not come from one turn on.
-func (o *offers) unasked(at int) int {
-	left := map[int]bool{}
-	for _, turn := range o.turns[at:] {
-		left[turn.finding] = true
-	}
-	return len(left)
 }
 
 // settle puts edits together so that every value is given once: what a remedy gives
