@@ -9,6 +9,8 @@ import (
 
 	"github.com/cueproof/cueproof/internal/facts"
 	"pgregory.net/rapid"
+
+	_ "github.com/cueproof/cueproof/internal/draws" // the same draws in every run
 )
 
 // bothWays judges a subject with functions and with the machine.

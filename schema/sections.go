@@ -42,6 +42,13 @@ func (s *Show) Read(section string, ref source.Ref) {
 }
 
 func (s *Show) readFrom(section string, ref source.Ref) {
+	if section == "patch" {
+		for _, f := range s.Patch {
+			if f.Filter.absent() {
+				f.Filter = nil
+			}
+		}
+	}
 	if s.ReadFrom == nil {
 		s.ReadFrom = map[string]source.Ref{}
 	}

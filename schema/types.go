@@ -16,7 +16,11 @@
 // missing number is never a zero.
 package schema
 
-import "github.com/cueproof/cueproof/internal/source"
+import (
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/source"
+)
 
 // Show is everything that was read. A section that was not given is nil.
 type Show struct {
@@ -274,6 +278,22 @@ type Filter struct {
 	Transmission *float64 `json:"transmission"` // 0 to 1
 	ShiftMired   *float64 `json:"shift_mired"`  // for correction filters
 	HueDeg       *float64 `json:"hue_deg"`
+}
+
+// absent reports whether a lamp with the filter is left as it is: all that the
+// filter says is a word such as "none".
+func (f *Filter) absent() bool {
+	return f != nil && NoColour(f.Name) && f.X == nil && f.Y == nil && f.Transmission == nil && f.ShiftMired == nil && f.HueDeg == nil
+}
+
+// NoColour reports whether a word in the place of a colour or of a filter says that
+// there is none. The words are common practice, no source.
+func NoColour(word string) bool {
+	switch strings.ToLower(strings.TrimSpace(word)) {
+	case "open", "none", "clear", "-", "–", "n/a", "nc", "no colour", "no color":
+		return true
+	}
+	return false
 }
 
 // ZoomRange is the narrowest and the widest setting of a zoom.

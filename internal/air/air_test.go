@@ -9,6 +9,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	_ "github.com/cueproof/cueproof/internal/draws" // the same draws in every run
 )
 
 // rounding is the relative tolerance for results that are one closed form and the same closed form by another road:

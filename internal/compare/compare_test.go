@@ -11,6 +11,8 @@ import (
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
+
+	_ "github.com/cueproof/cueproof/internal/draws" // the same draws in every run
 )
 
 func anyFindings(t *rapid.T, label string) []finding.Finding {

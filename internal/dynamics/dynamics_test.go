@@ -11,6 +11,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	_ "github.com/cueproof/cueproof/internal/draws" // the same draws in every run
 )
 
 // rounding is the relative tolerance for exact results: a few hundred operations in float64.

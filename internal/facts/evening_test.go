@@ -18,6 +18,8 @@ import (
 	"github.com/cueproof/cueproof/schema"
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
+
+	_ "github.com/cueproof/cueproof/internal/draws" // the same draws in every run
 )
 
 // object is a part of a show in the making, as it would stand in a file.

@@ -12,6 +12,8 @@ import (
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/schema"
 	"pgregory.net/rapid"
+
+	_ "github.com/cueproof/cueproof/internal/draws" // the same draws in every run
 )
 
 func failure(name string) *finding.Finding {

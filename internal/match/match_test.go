@@ -10,6 +10,8 @@ import (
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 	"pgregory.net/rapid"
+
+	_ "github.com/cueproof/cueproof/internal/draws" // the same draws in every run
 )
 
 // evening is a show before it is dressed: names are ids, and stay with their things.

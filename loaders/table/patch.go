@@ -66,7 +66,7 @@ func (s *sheet) fixture() {
 	s.putObject("hung_at", hungPoint)
 	s.putAim("aimed_at", "aimed_at")
 	s.shutters()
-	if c, ok := s.get("filter"); !ok || !noColour[strings.ToLower(trim(c.text))] {
+	if c, ok := s.get("filter"); !ok || !schema.NoColour(c.text) || s.holds(filter) > 1 {
 		s.putObject("filter", filter)
 	}
 	s.putLists(fixtureLists)

@@ -670,6 +670,16 @@ func (s *sheet) putObject(key string, fields []field) bool {
 	return true
 }
 
+// holds counts the fields that the row gives.
+func (s *sheet) holds(fields []field) (n int) {
+	for _, f := range fields {
+		if _, ok := s.get(f.column); ok {
+			n++
+		}
+	}
+	return n
+}
+
 // begin opens a list or an object that comes from one or more cells. It is
 // printed with the first of them: the header would be far from what is meant.
 func (s *sheet) begin(key string, kind source.Kind, c cell) {

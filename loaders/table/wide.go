@@ -9,6 +9,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/schema"
 )
 
 // wideColumn is a column of levels for one channel, named by its header.
@@ -151,9 +152,6 @@ var colourWords = map[string][2]float64{
 	"blue": {240, 100}, "lavender": {265, 45}, "purple": {280, 100}, "violet": {275, 100}, "magenta": {300, 100}, "pink": {330, 60}, "white": {0, 0},
 }
 
-// noColour are words for a lamp that is left as it is.
-var noColour = map[string]bool{"open": true, "none": true, "clear": true, "-": true, "–": true, "n/a": true, "nc": true, "no colour": true, "no color": true}
-
 // wheelOf reads a colour cell: #rrggbb, rrggbb, #rgb, or a name.
 func wheelOf(text string) (hue, saturation float64, ok bool) {
 	text = strings.ToLower(trim(text))
@@ -188,7 +186,7 @@ func wheelOf(text string) (hue, saturation float64, ok bool) {
 // colourCell writes a cell with one colour as hue and saturation.
 func (r *cueRows) colourCell() {
 	c, ok := r.get("colour")
-	if !ok || noColour[strings.ToLower(trim(c.text))] {
+	if !ok || schema.NoColour(c.text) {
 		return
 	}
 	hue, saturation, ok := wheelOf(c.text)

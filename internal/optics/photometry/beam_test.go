@@ -7,6 +7,8 @@ import (
 
 	"gonum.org/v1/gonum/integrate/quad"
 	"pgregory.net/rapid"
+
+	_ "github.com/cueproof/cueproof/internal/draws" // the same draws in every run
 )
 
 // integrate is the flux of a round distribution: 2 pi times the integral of I sin t, cut at the given angles so that no
