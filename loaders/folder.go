@@ -380,9 +380,6 @@ func (l *loader) likenessOfFolder(dir string) string {
 	return ""
 }
 
-// exchangeExts are the endings under which lists are exported and saved.
-var exchangeExts = []string{".json", ".csv", ".tsv", ".txt", ".xls", ".xlsx", ".ods", ".xml", ".yaml", ".yml"}
-
 // nearName returns the name that a file of a show should have had, or "" if it
 // does not look like one: "pach.csv", "Cues (1).csv", "order.xlsx".
 func nearName(name string) string {
@@ -392,7 +389,8 @@ func nearName(name string) string {
 		return ""
 	}
 	stem := strings.ToLower(strings.TrimSuffix(name, ext))
-	if !slices.ContainsFunc(exchangeExts, func(known string) bool { return near(strings.ToLower(ext), known) }) {
+	exchanged := slices.Concat(ends(func(f *format.Format) bool { return !f.Alone }), saved, []string{".yaml", ".yml"})
+	if !slices.ContainsFunc(exchanged, func(known string) bool { return near(strings.ToLower(ext), known) }) {
 		return ""
 	}
 	for _, section := range append([]string{"show"}, schema.Sections...) {

@@ -65,13 +65,7 @@ func sectionOf(name string) (section string, ok bool) {
 
 // endsFor lists how names of files end that can hold a section and nothing else.
 func endsFor(section string) []string {
-	var list []string
-	for _, f := range formats {
-		if f.Can(section) && !f.Alone {
-			list = append(list, f.Ends...)
-		}
-	}
-	return list
+	return ends(func(f *format.Format) bool { return f.Can(section) && !f.Alone })
 }
 
 // Writable reports whether a file of that name is one that a changed copy of a
@@ -80,8 +74,34 @@ func Writable(name string) bool {
 	return slices.ContainsFunc(formats, func(f *format.Format) bool { return f.Write != nil && f.Sniff(name, "") > format.No })
 }
 
+// saved are the endings under which other programs save lists that nobody reads here.
+var saved = []string{".xls", ".xlsx", ".ods", ".xml"}
+
+// photometric are the endings of photometric files.
+var photometric = []string{".ies", ".ldt"}
+
+// ends lists how names end of the files of the formats that keep says.
+func ends(keep func(*format.Format) bool) (list []string) {
+	for _, f := range formats {
+		if keep(f) {
+			list = append(list, f.Ends...)
+		}
+	}
+	return list
+}
+
+// endsIn reports whether a name ends in one of a list, in letters of either case.
+func endsIn(name string, list []string) bool {
+	return slices.Contains(list, strings.ToLower(path.Ext(name)))
+}
+
+// IsJSON reports whether a name is that of a JSON file.
+func IsJSON(name string) bool { return endsIn(name, jsonform.Format.Ends) }
+
+// IsPhotometry reports whether a name is that of a photometric file.
+func IsPhotometry(name string) bool { return endsIn(name, photometric) }
+
 // partOnly reports whether a file of that name can hold a section, but no show.
 func partOnly(name string) bool {
-	end := strings.ToLower(path.Ext(name))
-	return slices.ContainsFunc(formats, func(f *format.Format) bool { return slices.Contains(f.Ends, end) && !f.Can("show") && !f.Alone })
+	return endsIn(name, ends(func(f *format.Format) bool { return !f.Can("show") && !f.Alone }))
 }

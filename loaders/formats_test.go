@@ -183,3 +183,17 @@ func TestEverySectionHasAFormat(t *testing.T) {
 		}
 	}
 }
+
+// What stands under which ending is asked in one place.
+func TestEndings(t *testing.T) {
+	for name, want := range map[string][3]bool{ // JSON, photometry, probably an export
+		"cues.json": {true, false, false}, "CUES.JSON": {true, false, false}, "lamp.IES": {false, true, true}, "lamp.ldt": {false, true, true},
+		"rig.mvr": {false, false, true}, "Lamp.GDTF": {false, false, true}, "desk.asc": {false, false, true}, "list.tsv": {false, false, true}, "rig.xlsx": {false, false, true},
+		"faces.csv": {}, "faces.txt": {}, "faces": {}, "json": {},
+	} {
+		what, _ := TakenFor(name)
+		if got := [3]bool{IsJSON(name), IsPhotometry(name), what == "an export"}; got != want && what != "the section cues of a show" {
+			t.Errorf("%s: JSON, photometry, an export: %v, want %v (%s)", name, got, want, what)
+		}
+	}
+}

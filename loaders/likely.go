@@ -2,7 +2,6 @@ package loaders
 
 import (
 	"encoding/json"
-	"path"
 	"reflect"
 	"strings"
 
@@ -24,7 +23,7 @@ var items = []struct {
 // looksLike says which section a JSON file probably is that nothing read, by the keys
 // in it: at least two of them, and more than of any other section. "" for none.
 func (l *loader) looksLike(name string) string {
-	if strings.HasPrefix(name, ".") || !strings.EqualFold(path.Ext(name), ".json") {
+	if strings.HasPrefix(name, ".") || !IsJSON(name) {
 		return ""
 	}
 	real, err := l.resolve(name)

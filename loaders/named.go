@@ -2,16 +2,15 @@ package loaders
 
 import (
 	"fmt"
-	"path"
 	"slices"
 	"strings"
 
+	"github.com/cueproof/cueproof/loaders/format"
 	"github.com/cueproof/cueproof/schema"
 )
 
-// exportExts are the endings of files that can be a part of a show whatever their
-// name is, and that no report of ours has.
-var exportExts = []string{".mvr", ".gdtf", ".ies", ".ldt", ".asc", ".tsv", ".xls", ".xlsx", ".ods", ".xml"}
+// ours are the endings of our own reports.
+var ours = []string{".json", ".csv", ".txt"}
 
 // TakenFor says what a file of that name would be taken for in the folder of a
 // show, or "". With exactly, the name is that of a part of a show in any folder;
@@ -27,7 +26,8 @@ func TakenFor(name string) (what string, exactly bool) {
 	if near := nearName(name); near != "" {
 		return fmt.Sprintf("a misspelt %s", near), false
 	}
-	if slices.Contains(exportExts, path.Ext(lower)) {
+	exports := slices.Concat(ends(func(*format.Format) bool { return true }), photometric, saved)
+	if endsIn(name, exports) && !endsIn(name, ours) {
 		return "an export", false
 	}
 	return "", false

@@ -470,7 +470,7 @@ func SayFace(f *scene.Face) string {
 		words = append(words, fmt.Sprintf("%s lux; the exposure of the camera %s is not set by hand", picture.Say(f.Lux, 0), f.Camera))
 	}
 	if f.Kelvin != nil {
-		words = append(words, picture.Say(math.Round(*f.Kelvin/10)*10, 0)+" kelvin")
+		words = append(words, picture.Kelvin(*f.Kelvin)+" kelvin")
 	}
 	words = append(words, picture.Say(f.BackLux, 0)+" lux from behind")
 	if f.Stops != nil && f.Backdrop != "" {

@@ -519,7 +519,7 @@ func (v *plan) persons() {
 			add(who+about+picture.Say(*person.Lux, 0)+" lx", "val")
 		}
 		if person.Kelvin != nil && !v.narrow && !v.front {
-			add(about+picture.Say(math.Round(*person.Kelvin/10)*10, 0)+" K", "val")
+			add(about+picture.Kelvin(*person.Kelvin)+" K", "val")
 		}
 		if person.Ratio != nil && *person.Ratio < leastRim && person.DarkBack && !v.narrow && !v.front {
 			add("no light from behind", "fnd")
@@ -742,7 +742,7 @@ func stageTable(s *scene.Scene, st *scene.Stage) picture.Table {
 		if p.Here {
 			row = []string{fmt.Sprint(n + 1), p.Place, "yes", number(p.Lux, 0), "no white", number(p.BackLux, 0), number(p.Ratio, 2)}
 			if p.Kelvin != nil {
-				row[4] = picture.Say(math.Round(*p.Kelvin/10)*10, 0)
+				row[4] = picture.Kelvin(*p.Kelvin)
 			}
 			if !p.Known && p.Lux != nil {
 				row[3] += ", assumed"

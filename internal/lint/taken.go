@@ -78,7 +78,7 @@ func Holds(path string, beside bool) string {
 	head := make([]byte, 4096)
 	n, _ := file.ReadAt(head, 0) // the end of a short file is no matter
 	ext := strings.ToLower(filepath.Ext(path))
-	if loaders.IsExport(path) || ext == ".json" || ext == ".csv" && !isOurTable(string(head[:n])) { // our JSON has a mark
+	if loaders.IsExport(path) || loaders.IsJSON(path) || ext == ".csv" && !isOurTable(string(head[:n])) { // our JSON has a mark
 		return "taken for an export, as it stands in the folder of a show"
 	}
 	return ""

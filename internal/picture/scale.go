@@ -46,6 +46,9 @@ func (s Scale) Ticks(most int) []float64 {
 	return list
 }
 
+// Kelvin writes a colour temperature to the ten that a meter shows.
+func Kelvin(k float64) string { return Say(math.Round(k/10)*10, 0) }
+
 // Say writes a number of a tick, or another, as people do: with a real minus.
 func Say(v float64, digits int) string {
 	if math.IsNaN(v) || math.IsInf(v, 0) {

@@ -15,6 +15,7 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/report/handbook"
+	"github.com/cueproof/cueproof/internal/report/paper"
 	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/rules"
@@ -75,6 +76,9 @@ func TestEveryFormatWithHostileText(t *testing.T) {
 			ID: "own/rule", Title: word("title"), Explain: word("explain"), Caution: word("caution"),
 			Limits: []finding.Limit{{Name: word("limit"), Unit: word("unit"), Source: word("source")}},
 		}, Example: word("example")}}
+		for _, size := range paper.Sizes {
+			all = append(all, drawing{"paper of " + size, func(w io.Writer) error { return paper.Write(w, r, paper.Size(size)) }})
+		}
 		for _, name := range slices.Sorted(maps.Keys(Handbooks)) {
 			all = append(all, drawing{"handbook as " + name, func(w io.Writer) error { return Handbooks[name](w, chapters) }})
 		}

@@ -37,6 +37,7 @@ type Limits struct {
 	ClearHaze     *float64 // mg/m3, under which air counts as clear
 	ScreenStops   *float64 // over the dimmest face
 	FaceUnder     *float64 // stops under what the cameras want
+	WhiteMired    *float64 // between a face and its camera
 	Flashes       *float64 // a second
 }
 

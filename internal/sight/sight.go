@@ -104,6 +104,7 @@ func limitsOf(rules []finding.Rule) (l scene.Limits) {
 	l.ScreenStops = of("screen/outshines-face", "max_stops")
 	l.Flashes = of("safety/flash-rate", "max_flashes_per_s")
 	l.FaceUnder = of("people/key-low", "max_stops")
+	l.WhiteMired = of("white/key-camera", "max_mired")
 	return l
 }
 

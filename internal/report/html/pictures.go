@@ -265,9 +265,10 @@ func (s *show) faces(sc *scene.Scene, most int) {
 		case f.Kelvin == nil:
 			row("colour", "no white", false)
 		case f.CameraK != nil:
-			row("colour", fmt.Sprintf("%s K, camera %s", number(math.Round(*f.Kelvin/10)*10), number(*f.CameraK)), math.Abs(1e6 / *f.Kelvin - 1e6 / *f.CameraK) > 15)
+			mired := math.Abs(1e6 / *f.Kelvin - 1e6 / *f.CameraK)
+			row("colour", fmt.Sprintf("%s K, camera %s", picture.Kelvin(*f.Kelvin), number(*f.CameraK)), sc.Limits.WhiteMired != nil && mired > *sc.Limits.WhiteMired)
 		default:
-			row("colour", number(math.Round(*f.Kelvin/10)*10)+" K", false)
+			row("colour", picture.Kelvin(*f.Kelvin)+" K", false)
 		}
 		behind := number(math.Round(f.BackLux)) + " lx"
 		row("behind", behind, f.Stops != nil && *f.Stops < -3.5 && f.Ratio != nil && *f.Ratio < 0.1)

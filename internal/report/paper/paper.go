@@ -14,7 +14,6 @@ import (
 	"fmt"
 	"html/template"
 	"io"
-	"math"
 	"slices"
 	"strings"
 	"sync"
@@ -171,7 +170,7 @@ func sideOf(told *outcome.Show, on sheet) *side {
 			case f.Wanted != nil: // the show gives another white, and nobody should take that for what is right
 				one.Kelvin = picture.Say(*f.Wanted, 0) + " wanted"
 			case f.Kelvin != nil:
-				one.Kelvin = picture.Say(math.Round(*f.Kelvin/10)*10, 0)
+				one.Kelvin = picture.Kelvin(*f.Kelvin)
 			}
 			s.Focus = append(s.Focus, one)
 		}
