@@ -465,8 +465,12 @@ func (o *offers) whiteByHand(but *schema.Camera) (white float64) {
 	return white
 }
 
-// wholePeriods gives the shutters of the cameras a time in which a lamp that is dimmed by
-// switching flashes a whole number of times.
+// shutters are the fractions of a second that cameras and their operators name a shutter by
+// (common practice, no source: those of half a frame's time and of mains light among them).
+var shutters = []float64{24, 25, 30, 40, 48, 50, 60, 80, 100, 120, 125, 160, 200, 250}
+
+// wholePeriods gives the shutters of the cameras a time that every camera has and in which a
+// lamp that is dimmed by switching flashes a whole number of times, or very nearly.
 func (o *offers) wholePeriods(f *finding.Finding, add adder) {
 	lamp := o.aboutFixture(f)
 	if lamp == nil || o.state.Show.Room == nil {
@@ -476,17 +480,25 @@ func (o *offers) wholePeriods(f *finding.Finding, add adder) {
 	if t == nil || t.PWMHz == nil || *t.PWMHz <= 0 {
 		return
 	}
+	const most = 1.5 // between the old time and the new: half a stop, about (common practice, no source)
 	var edits []source.Edit
 	for _, c := range o.state.Show.Room.Cameras {
 		if c.ShutterS == nil || *c.ShutterS <= 0 || o.usualShutter(c) != nil {
 			continue
 		}
-		periods := max(1, math.Round(*c.ShutterS**t.PWMHz))
-		if c.FrameRateHz != nil && periods / *t.PWMHz > 1 / *c.FrameRateHz {
-			periods = max(1, math.Floor(*t.PWMHz / *c.FrameRateHz))
+		best := 0.0
+		for _, part := range shutters {
+			periods, change := *t.PWMHz/part, part**c.ShutterS
+			whole := periods >= 1 && math.Abs(periods-math.Round(periods)) < 0.01*periods
+			if whole && max(change, 1/change) <= most && (c.FrameRateHz == nil || part >= *c.FrameRateHz) &&
+				(best == 0 || math.Abs(math.Log(change)) < math.Abs(math.Log(best**c.ShutterS))) {
+				best = part
+			}
 		}
-		const tenth = 10_000 // of a millisecond: as fine as cameras are set
-		if time := math.Round(tenth*periods / *t.PWMHz) / tenth; time != *c.ShutterS {
+		if best == 0 {
+			return // no camera is set in between: the lamps are set otherwise
+		}
+		if time := 1 / best; differs(c.ShutterS, time) {
 			edits = append(edits, source.Edit{At: c.At, Field: "shutter_s", Value: time})
 		}
 	}

@@ -58,6 +58,33 @@ func (o *offers) darkLamps(f *finding.Finding, add adder) {
 	if len(front) > 0 && len(back) > 0 {
 		add("The person is lit as in the other cues.", slices.Concat(front, back)...)
 	}
+	for _, level := range []float64{unusedLevel, 30, 75, 100} {
+		add("Those who stand there have light of their own.", o.forgotten(f, level)...)
+	}
+}
+
+// forgotten brings up the lamps for faces that no cue uses, of all who are there in the cues
+// in which one of them lacks light: the keys to a level, and what fills them to half of it.
+func (o *offers) forgotten(f *finding.Finding, level float64) (edits []source.Edit) {
+	looks := o.looksOf(f.Identity())
+	if f.Rule != "people/key-low" && f.Rule != "people/no-key" {
+		return nil
+	}
+	first, last := slices.Min(looks), slices.Max(looks)
+	people, _ := o.peopleIn(first)
+	for _, place := range people {
+		for _, lamp := range o.lampsFor(place) {
+			if fromBehind(lamp) || o.litIn(lamp.Channel, [2]int{0, len(o.state.Looks) - 1}) {
+				continue
+			}
+			to := level
+			if lamp.Purpose != "key" {
+				to = max(leastLevel, math.Round(level/2))
+			}
+			edits = append(edits, slices.Concat(o.hold(lamp.Channel, to, first, last), o.whiteFor(lamp, first))...)
+		}
+	}
+	return edits
 }
 
 // keepQuiet raises the lamps that light a face in a quiet part alike, by what is missing and
@@ -689,22 +716,14 @@ func (o *offers) out(f *finding.Finding, add adder) {
 	add("The beam is out.", edits...)
 }
 
-// park writes that a lamp which no cue uses is dark on purpose. What is around people is
-// worth using instead, and where nobody ever stands everybody sees why a lamp is dark.
+// park writes that a lamp which no cue uses is dark on purpose. What is around people and
+// what lights them is worth a question first: a cue may have forgotten it.
 func (o *offers) park(f *finding.Finding, add adder) {
 	lamp := o.aboutFixture(f)
-	if lamp == nil || len(o.state.Looks) == 0 || forPicture(lamp) {
+	if lamp == nil || len(o.state.Looks) == 0 || forPicture(lamp) || forPeople(lamp) {
 		return
 	}
-	place, off := o.meantFor(lamp)
-	nobody := off <= near
-	for i := range o.state.Looks {
-		people, known := o.peopleIn(i)
-		nobody = nobody && known && !slices.Contains(people, place)
-	}
-	if !nobody {
-		add("Everybody sees that the lamp is not wanted tonight. If it is, bring it up in a cue instead.", o.setLevel(0, lamp.Channel, 0))
-	}
+	add("Everybody sees that the lamp is not wanted tonight. If it is, bring it up in a cue instead.", o.setLevel(0, lamp.Channel, 0))
 }
 
 // washOnFace takes down lamps of the picture that are aimed at somebody: first to a

@@ -459,6 +459,9 @@ func mostCommon(list []*schema.Fixture) *schema.Fixture {
 // one that is missing in the row of its neighbours in the patch, or, for the one that
 // does not stand in the row, the next that is free behind its twins.
 func (o *offers) numberTwice(_ *finding.Finding, add adder) {
+	if len(o.start.Cues) == 0 {
+		return // cues that nobody has shown call channels by their numbers
+	}
 	used := map[int]int{}
 	patch := o.state.Show.Patch
 	for _, f := range patch {

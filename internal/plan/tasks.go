@@ -74,12 +74,20 @@ func Tasks(left []finding.Finding, show *schema.Show, set *rules.Set) []outcome.
 	for i := range list {
 		task := &list[i]
 		ask, ok := asked[task.Rules[0]]
+		var limits []finding.Limit
 		if rule, known := set.Find(task.Rules[0]); !ok && known {
-			ask = *rule.Ask
+			ask, limits = *rule.Ask, rule.Limits
 		}
-		things, edits := w.askedOf(&ask, found[task.Rules[0]])
+		things, edits := w.askedOf(&ask, limits, found[task.Rules[0]])
+		say := ask.Do
+		if strings.Contains(say, "{level}") && len(edits) > 0 {
+			edits, say = w.bringUp(edits, say)
+		}
 		task.Edits = edits
-		task.Do = cmp.Or(task.Do, strings.ReplaceAll(ask.Do, "{things}", things))
+		task.Do = cmp.Or(task.Do, strings.ReplaceAll(say, "{things}", things))
+		if len(edits) > 0 && ask.To != "" {
+			task.Do = strings.ReplaceAll(task.Do, "{to}", rules.FormatValue(edits[0].To))
+		}
 		if len(edits) > 0 && edits[0].Key == "level" && len(ask.Try) > 0 {
 			var channels []int
 			for number := range numbersOf(strings.Join(edits[0].Names, ",")) {
@@ -97,7 +105,7 @@ const minutesToAsk = 10
 
 // askedOf names the things that findings of one rule are about, and says as data what
 // there is to be given or decided.
-func (w *words) askedOf(ask *rules.Ask, found []*finding.Finding) (things string, edits []outcome.Edit) {
+func (w *words) askedOf(ask *rules.Ask, limits []finding.Limit, found []*finding.Finding) (things string, edits []outcome.Edit) {
 	var names []string
 	once := func(name string) {
 		if name != "" && !slices.Contains(names, name) {
@@ -157,9 +165,9 @@ func (w *words) askedOf(ask *rules.Ask, found []*finding.Finding) (things string
 	}
 	for _, key := range ask.Keys {
 		e := outcome.Edit{What: what, Names: names, Key: key, Unit: unitOf(key)}
-		for _, l := range found[0].Limits {
-			if ask.To != "" && l.Name == "limit."+ask.To && l.Num != nil {
-				e.To = *l.Num
+		for _, l := range limits {
+			if l.Name == ask.To {
+				e.To = l.Value
 			}
 		}
 		edits = append(edits, e)
@@ -171,6 +179,43 @@ func (w *words) askedOf(ask *rules.Ask, found []*finding.Finding) (things string
 		edits = append(w.tryIn(names, ask.Try), edits...)
 	}
 	return things, edits
+}
+
+// bringUp says as data and in words where lamps that no cue uses would come up: in the first
+// cue with somebody at whom they are aimed, at the level that lamps of their purpose have.
+func (w *words) bringUp(edits []outcome.Edit, say string) ([]outcome.Edit, string) {
+	channels, _ := w.show.Channels(strings.Join(edits[0].Names, ","))
+	if len(channels) == 0 || len(w.show.Cues) == 0 {
+		return edits, say
+	}
+	lamp, cue := w.onChannel(channels[0]), w.show.Cues[0]
+	o := &offers{state: &proof.State{Show: w.show}}
+	if place, off := o.meantFor(lamp); off <= near {
+		with := func(s *schema.Segment) bool { return s.StartCue != nil && slices.Contains(s.People, place) }
+		if i := slices.IndexFunc(w.show.Order, with); i >= 0 {
+			if k := slices.IndexFunc(w.show.Cues, func(c *schema.Cue) bool { return c.Number == *w.show.Order[i].StartCue }); k >= 0 {
+				cue = w.show.Cues[k]
+			}
+		}
+	}
+	var levels []float64
+	for _, c := range w.show.Cues {
+		for _, setting := range c.Set {
+			on, _ := w.show.Channels(setting.Channels)
+			like := func(c int) bool { f := w.onChannel(c); return f != nil && f.Purpose == lamp.Purpose }
+			if setting.Level != nil && *setting.Level >= leastLevel && slices.ContainsFunc(on, like) {
+				levels = append(levels, float64(*setting.Level))
+			}
+		}
+	}
+	level := float64(unusedLevel)
+	if slices.Sort(levels); len(levels) > 0 {
+		level = levels[len(levels)/2]
+	}
+	for i := range edits {
+		edits[i].Cue, edits[i].To = cue.Number.String(), level
+	}
+	return edits, strings.NewReplacer("{level}", rules.FormatValue(level), "{cue}", w.cuesByName([]schema.CueNumber{cue.Number})).Replace(say)
 }
 
 // tryIn says as data that the lamps of some purposes come up in cues to half of the most that

@@ -37,16 +37,17 @@ const evening = `{
 // Those of one rule are one task, which names the things and says as data what is asked.
 func TestTasksNameTheThings(t *testing.T) {
 	show, set := read(t, evening), rules.Own()
-	min90 := 90.0
 	left := func(rule, kind, name string, cues ...string) finding.Finding {
 		return finding.Finding{
 			Rule: rule, Verdict: finding.Fail, Subjects: []finding.Subject{{Kind: kind, Name: name}}, Cues: cues, Hint: "Ask.",
-			Limits: []finding.Evidence{{Name: "limit.min_cri", Num: &min90}},
 		}
 	}
 	for _, tc := range []struct{ found, do, edit string }{
 		{"white/rendering channel 1", `of the type "profile"`, "type profile cri 90"},
 		{"patch/circuit-load circuit front keys", "desk key (channel 1)", "channels 1 circuit <nil>"},
+		{"camera/banding channel 1", `the type "profile" has a higher dimming frequency, and set it to 2000 Hz or more`, "type profile pwm_hz 2000"},
+		{"patch/patched-never-used channel 2", `say 70 % in "Song" (cue 2). If not, write 0 %`, "channels 2 level 70 in 2"},
+		{"patch/channel-twice channel 1", "by which numbers the cues call desk key (channel 1), before", "channels 1 channel <nil>"},
 		{"dynamics/no-visible-change cue 2", `"Song" (cue 2)`, "cue 2 set <nil>"},
 		{"air/haze-lingers segment Prayer", "leave hazer (channel 9) out", "channels 9 level 0 in 1"},
 		{"people/dark-walk cue 2", `Bring hall (channel 8) in "Song" (cue 2) to 30 %, and look whether that is enough. If not: Ask for a light`, "channels 8 level 30 in 2"},

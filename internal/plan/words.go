@@ -429,7 +429,11 @@ func groupEdits(edits []source.Edit) [][]source.Edit {
 func (w *words) order(edits []source.Edit) string {
 	field, value := edits[0].Field, edits[0].Value
 	if f, ok := schema.FieldOf(schema.OfCamera, field); ok && value != nil && w.isCamera(edits[0].At) {
-		return fmt.Sprintf(f.Do, w.things(edits), rules.FormatValue(value))
+		said := rules.FormatValue(value)
+		if time, is := value.(float64); is && field == "shutter_s" && time > 0 && time < 1 {
+			said = fmt.Sprintf("1/%.0f", 1/time) // as cameras show it
+		}
+		return fmt.Sprintf(f.Do, w.things(edits), said)
 	}
 	thing := w.things(edits)
 	if field == "channels" && value != nil {

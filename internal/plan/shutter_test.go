@@ -1,0 +1,55 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+	"strings"
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/proof"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/rules"
+)
+
+// A shutter that no camera has is nothing that anybody can set; one that every camera has and
+// that holds whole flashes is.
+func TestShuttersAreThoseOfCameras(t *testing.T) {
+	for _, tc := range []struct {
+		pwm  string
+		time float64 // s; 0: none
+	}{{"180", 1.0 / 60}, {"420", 1.0 / 60}, {"240", 1.0 / 48}, {"250", 0}, {"220", 0}, {"600", 0}} {
+		show := read(t, `{
+			"types": [{"name": "panel", "pwm_hz": `+tc.pwm+`}], "patch": [{"channel": 1, "type": "panel"}], "cues": [{"cue": 1}],
+			"room": {"cameras": [{"name": "centre", "shutter_s": 0.02, "frame_rate_hz": 25, "sensitivity_iso": 400, "aperture_f": 4}]}
+		}`)
+		o := (&prover{Options: Options{Rules: rules.Own()}, start: &proof.State{Show: show}}).offers(&proof.State{Show: show})
+		got, said := 0.0, ""
+		o.wholePeriods(&finding.Finding{Rule: "camera/banding", Subjects: []finding.Subject{{Kind: "channel", Name: "1"}}}, func(_ string, edits ...source.Edit) {
+			for _, e := range edits {
+				got, _ = e.Value.(float64)
+				said = o.words.do(edits)
+			}
+		})
+		if math.Abs(got-tc.time) > 1e-9 {
+			t.Errorf("flashes of %s Hz: the shutter is %g, not %g", tc.pwm, got, tc.time)
+		}
+		if tc.time > 0 && !strings.Contains(said, fmt.Sprintf("to 1/%.0f s", 1/tc.time)) {
+			t.Errorf("nobody sets that: %s", said)
+		}
+	}
+}
+
+// With a patch alone nobody knows by which number a cue calls a lamp, so none is given.
+func TestAPatchAloneGivesNoNumbers(t *testing.T) {
+	const patch = `"patch": [{"channel": 1, "address": "1.1"}, {"channel": 1, "address": "1.2"}, {"channel": 2, "address": "1.3"}]`
+	for cues, want := range map[string]bool{``: false, `, "cues": [{"cue": 1, "set": [{"channels": "1", "level": 50}]}]`: true} {
+		show := read(t, "{"+patch+cues+"}")
+		o := &offers{state: &proof.State{Show: show}, start: show}
+		given := false
+		o.numberTwice(nil, func(string, ...source.Edit) { given = true })
+		if given != want {
+			t.Errorf("with cues %q a number is given: %v", cues, given)
+		}
+	}
+}
