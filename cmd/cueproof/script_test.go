@@ -9,14 +9,17 @@ import (
 	"os/exec"
 	"path/filepath"
 	"regexp"
+	"runtime/debug"
 	"strconv"
 	"strings"
+	"sync"
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
 )
 
 func TestMain(m *testing.M) {
+	debug.SetGCPercent(300) // as internal/draws has it; the program decides for itself
 	testscript.Main(m, map[string]func(){"cueproof": main})
 }
 
@@ -27,12 +30,13 @@ func long() bool { return os.Getenv("CUEPROOF_LONG") != "" }
 // the demo shows and $HOUSE that of the sample house. With CUEPROOF_UPDATE=1 what
 // "cmp" expects is written anew.
 func TestScripts(t *testing.T) {
-	shows, err := filepath.Abs("../../testdata/shows")
-	if err != nil {
+	shows, err1 := filepath.Abs("../../testdata/shows")
+	scripts, err2 := filepath.Abs("testdata/script")
+	if err := errors.Join(err1, err2); err != nil {
 		t.Fatal(err)
 	}
 	testscript.Run(t, testscript.Params{
-		Dir:           "testdata/script",
+		Dir:           scripts,
 		UpdateScripts: os.Getenv("CUEPROOF_UPDATE") == "1",
 		Condition: func(word string) (bool, error) {
 			if word != "long" {
@@ -46,28 +50,80 @@ func TestScripts(t *testing.T) {
 			return nil
 		},
 		Cmds: map[string]func(ts *testscript.TestScript, neg bool, args []string){
-			"exits": exits, "bytes": writeBytes, "sparse": sparse, "same": same, "hardlink": hardlink, "zip": zipFiles,
+			"exits": exits, "process": process, "bytes": writeBytes, "sparse": sparse, "same": same, "hardlink": hardlink, "zip": zipFiles,
 			"copy": copyFolder, "edit": editFile, "renumber": renumber,
 		},
 	})
 }
 
-// exits CODE ARGUMENT... runs cueproof, which must end with that code.
+// exits CODE ARGUMENT... runs cueproof, which must end with that code: in this process, which
+// costs a third of a new one, and in full as a process.
 func exits(ts *testscript.TestScript, neg bool, args []string) {
+	if long() {
+		process(ts, neg, args)
+		return
+	}
+	ends(ts, neg, args, func(args []string) int {
+		defer standIn(ts)()
+		return run(args, strings.NewReader(""), ts.Stdout(), ts.Stderr())
+	})
+}
+
+// process CODE ARGUMENT... is the same as a process of its own, which reads what "stdin" says.
+func process(ts *testscript.TestScript, neg bool, args []string) {
+	ends(ts, neg, args, func(args []string) int {
+		err := ts.Exec("cueproof", args...)
+		var exit *exec.ExitError
+		if errors.As(err, &exit) {
+			return exit.ExitCode()
+		}
+		ts.Check(err)
+		return exitClean
+	})
+}
+
+// ends fails if a run does not end with the code that stands before its arguments.
+func ends(ts *testscript.TestScript, neg bool, args []string, run func(args []string) int) {
 	if neg || len(args) < 1 {
 		ts.Fatalf("usage: exits CODE ARGUMENT...")
 	}
-	code := 0
-	err := ts.Exec("cueproof", args[1:]...)
-	var exit *exec.ExitError
-	switch {
-	case errors.As(err, &exit):
-		code = exit.ExitCode()
-	case err != nil:
-		ts.Fatalf("cueproof did not run: %v", err)
+	if code := run(args[1:]); strconv.Itoa(code) != args[0] {
+		ts.Fatalf("cueproof %s ended with %d, want %s", strings.Join(args[1:], " "), code, args[0])
 	}
-	if strconv.Itoa(code) != args[0] {
-		ts.Fatalf("cueproof %s ended with %d, want %s\n%s%s", strings.Join(args[1:], " "), code, args[0], ts.ReadFile("stdout"), ts.ReadFile("stderr"))
+}
+
+// told are the variables that the program asks for and scripts may set.
+var told = []string{"SOURCE_DATE_EPOCH", "NO_COLOR", "FORCE_COLOR", "CLICOLOR_FORCE", "TERM", "HOME"}
+
+// standing is held by the script that this process does as if it were a process of: the
+// folder and the variables of a process are the same for all.
+var standing sync.Mutex
+
+// standIn goes to the folder of a script and takes over its variables; what it returns goes back.
+func standIn(ts *testscript.TestScript) (back func()) {
+	standing.Lock()
+	before, err := os.Getwd()
+	undo := []func() error{func() error { return os.Chdir(before) }}
+	err = errors.Join(err, os.Chdir(ts.MkAbs(".")))
+	for _, name := range told {
+		old, was := os.LookupEnv(name)
+		if was {
+			undo = append(undo, func() error { return os.Setenv(name, old) })
+		} else {
+			undo = append(undo, func() error { return os.Unsetenv(name) })
+		}
+		if now := ts.Getenv(name); now != "" {
+			err = errors.Join(err, os.Setenv(name, now))
+		} else {
+			err = errors.Join(err, os.Unsetenv(name))
+		}
+	}
+	return func() {
+		for _, undo := range undo {
+			err = errors.Join(err, undo())
+		}
+		standing.Unlock()
+		ts.Check(err)
 	}
 }
 
@@ -107,7 +163,7 @@ func same(ts *testscript.TestScript, neg bool, args []string) {
 	}
 	var printed [2]string
 	for i := range printed {
-		_ = ts.Exec("cueproof", args...) // the exit code is the business of exits
+		_ = ts.Exec("cueproof", args...) // the exit code is the business of exits; other processes have other seeds
 		printed[i] = ts.ReadFile("stdout")
 	}
 	if printed[0] == "" || printed[0] != printed[1] {

@@ -13,7 +13,7 @@ import (
 )
 
 // many is how many runs write to one file at the same time: CI takes more.
-var many = 16
+var many = 8
 
 func init() {
 	if long() {

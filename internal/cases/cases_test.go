@@ -7,6 +7,7 @@ import (
 	"testing"
 	"testing/fstest"
 
+	_ "github.com/cueproof/cueproof/internal/draws" // takes it easy with garbage
 	"github.com/cueproof/cueproof/rules"
 	"github.com/google/go-cmp/cmp"
 	"github.com/rogpeppe/go-internal/txtar"

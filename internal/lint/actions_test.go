@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"runtime"
+	"runtime/debug"
 	"slices"
 	"strings"
 	"testing"
@@ -397,6 +398,7 @@ var slow = flag.Bool("slow", false, "prove every change by measuring and judging
 func TestMain(m *testing.M) {
 	flag.Parse()
 	proof.Slowly(*slow)
+	debug.SetGCPercent(300) // as internal/draws has it
 	os.Exit(m.Run())
 }
 

@@ -24,7 +24,7 @@ import (
 func edits(t *testing.T) int {
 	text := os.Getenv("CUEPROOF_EDITS")
 	if text == "" {
-		return 100
+		return 30
 	}
 	n, err := strconv.Atoi(text)
 	if err != nil || n < 1 {

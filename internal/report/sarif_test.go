@@ -666,6 +666,9 @@ func TestTooManyResultsAreCutAndCounted(t *testing.T) {
 // A log is cut where a large host would refuse it for its length, worst first, and
 // says how many are left.
 func TestALogThatIsTooLongIsCutAndCounted(t *testing.T) {
+	if os.Getenv("CUEPROOF_LONG") == "" {
+		t.Skip("it packs a log of 17 MB; CI does with CUEPROOF_LONG=1")
+	}
 	random := rand.New(rand.NewPCG(1, 2)) // so that packing gains nothing
 	r := &outcome.Report{Shows: []outcome.Show{{Verdict: outcome.Hold}}}
 	const findings = 5_500
