@@ -11,16 +11,18 @@ import (
 	"flag"
 	"os"
 	"runtime/debug"
+	"slices"
 
 	_ "pgregory.net/rapid" // registers the options that init sets
 )
 
-// few is how often a property is tried in plain go test, where the library would try it 100 times.
+// few is how often a property is tried in plain go test, where the library would try it 100
+// times, and 20 times with -short.
 const few = "25"
 
 func init() {
 	preset("rapid.seed", "0", "1")
-	if os.Getenv("CUEPROOF_LONG") == "" {
+	if os.Getenv("CUEPROOF_LONG") == "" && !slices.Contains(os.Args, "-test.short=true") { // options are not read yet
 		preset("rapid.checks", "100", few)
 	}
 	if os.Getenv("GOGC") == "" {
