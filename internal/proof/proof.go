@@ -32,10 +32,21 @@ type State struct {
 	memory *memory
 }
 
-// memory is what all states of one show take over from: that which was settled on last.
-// What is taken over is found by what it depends on, so any state is right, and the
-// nearest has most.
-type memory struct{ last atomic.Pointer[settled] }
+// memory is what all states of one show take over from: the show as it was given, and the
+// state that was settled on last. What is taken over is found by what it depends on, so
+// either is right, and the nearer has most.
+type memory struct {
+	first *settled
+	last  atomic.Pointer[settled]
+}
+
+// near is what a change of a state takes over from.
+func (m *memory) near(s *State) *settled {
+	if m.first.of == s {
+		return m.first
+	}
+	return m.last.Load()
+}
 
 type settled struct {
 	of     *State
@@ -56,14 +67,14 @@ func (s *State) Settle(set *rules.Set) {
 // Check resolves, measures and judges a show; nil is a show with nothing in it.
 func Check(show *schema.Show, set *rules.Set) *State {
 	s := measure(show)
-	s.Found, s.Tallies, s.memory.last.Load().judged = set.JudgeAgain(s.Facts, nil) // judge
+	s.Found, s.Tallies, s.memory.first.judged = set.JudgeAgain(s.Facts, nil) // judge
 	return s
 }
 
 // CheckAndTell is Check with of what each rule could tell.
 func CheckAndTell(show *schema.Show, set *rules.Set) *State {
 	s := measure(show)
-	s.Found, s.Tallies, s.Told, s.memory.last.Load().judged = set.JudgeAndTell(s.Facts)
+	s.Found, s.Tallies, s.Told, s.memory.first.judged = set.JudgeAndTell(s.Facts)
 	return s
 }
 
@@ -74,7 +85,8 @@ func measure(show *schema.Show) *State {
 	looks := tracking.Resolve(show)        // resolve
 	measured := facts.Measure(show, looks) // measure
 	s := &State{Show: show, Looks: looks, Facts: measured, memory: &memory{}}
-	s.memory.last.Store(&settled{of: s, kept: measured.Keep()})
+	s.memory.first = &settled{of: s, kept: measured.Keep()}
+	s.memory.last.Store(s.memory.first)
 	return s
 }
 
@@ -191,9 +203,9 @@ func (s *State) of(show *schema.Show, set *rules.Set, first *rules.First) *State
 		return s.fromTheBeginning(show, set, first)
 	}
 	after := &State{Show: show, Looks: tracking.Again(show, s.Looks), told: map[string]bool{}, memory: s.memory}
-	last := s.memory.last.Load()
-	after.made = facts.MeasureAgain(show, after.Looks, last.kept)
-	if after.Found, after.Tallies, after.judged = set.JudgeInBrief(after.made, last.judged, first); after.Tallies == nil {
+	near := s.memory.near(s)
+	after.made = facts.MeasureAgain(show, after.Looks, near.kept)
+	if after.Found, after.Tallies, after.judged = set.JudgeInBrief(after.made, near.judged, first); after.Tallies == nil {
 		return nil
 	}
 	return after
