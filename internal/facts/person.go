@@ -33,7 +33,7 @@ type Person struct {
 	LateS         float64  `expr:"late_s"`                        // how long after the beginning of the segment that cue is called, where this is the light before it; else 0
 	Leads         bool     `expr:"leads"`                         // whether the person speaks or leads, or nobody says who does
 	ExposureSet   bool     `expr:"exposure_is_set"`               // whether there is a camera whose exposure is set by hand, or none is known
-	DarkStops     *float64 `expr:"dark_stops"`                    // how far the face is under what the most open camera is set for; without one, under the best-lit face of the show
+	DarkStops     *float64 `expr:"dark_stops"`                    // how far the face is under what the most open camera is set for; without one, under the best-lit face of the show, or what a face needs to be lit at all if that is more
 	CheekStops    *float64 `expr:"cheek_stops"`                   // from the darker to the brighter cheek
 	Elevation     *float64 `expr:"light_half_deg"`                // the elevation from above which half of the white light on the face comes
 	LowElevation  *float64 `expr:"light_quarter_deg"`             // the elevation from below which a quarter of it comes
@@ -478,8 +478,8 @@ func (p *Person) fillBetween(f *stage.Face) {
 	}
 }
 
-// fillDark says how far faces are in the dark where no camera tells: against the
-// best-lit face of the show.
+// fillDark says how far faces are in the dark where no camera tells: against the best-lit face of the show, and where
+// that is dim itself, against what a face needs to be lit at all.
 func fillDark(people []*Person) {
 	best := 0.0
 	for _, p := range people {
@@ -492,10 +492,18 @@ func fillDark(people []*Person) {
 		switch {
 		case !p.againstBest:
 		case best > 0:
-			p.DarkStops = new(stopsUnder(*p.FaceLux, best))
+			wanted := max(best, stage.LeastLit)
+			p.DarkStops = new(stopsUnder(*p.FaceLux, wanted))
 			b := p.Basis("face_lx")
+			low, high := *p.FaceLux, *p.FaceLux
 			if b.Range != nil {
-				b.Range = &finding.Range{Low: stopsUnder(b.Range.High, best), High: stopsUnder(b.Range.Low, best)}
+				low, high = b.Range.Low, b.Range.High
+			}
+			if wanted > best {
+				b = b.And(finding.Basis{Known: finding.Assumed, Rests: []string{"20 lx as about the least by which a face can be told, since no camera says what it needs"}})
+			}
+			if b.Range != nil || wanted > best {
+				b.Range = &finding.Range{Low: stopsUnder(high, best), High: stopsUnder(low, wanted)}
 			}
 			p.rests("dark_stops", b)
 		default:
@@ -606,7 +614,7 @@ func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
 // fillCamera compares the keys with the whites that the cameras are set to.
 func (p *Person) fillCamera(r *stage.Rig, white stage.White) {
 	p.KeyDuv, p.FullDrift, p.white = &white.Duv, new(white.Over(0)), white
-	apart, missing := r.CameraApart(white)
+	apart, missing := r.CameraApart(white, p.Place)
 	if p.lackAll([]string{"key_camera_mired", "camera_k", "key_drift_mired"}, missing...); len(missing) == 0 {
 		p.KeyCamera, p.CameraK, p.CameraName = &apart.Mired, &apart.Kelvin, apart.Camera
 		p.KeyDuv, p.KeyDrift = &apart.Duv, &apart.DriftMired

@@ -283,7 +283,7 @@ func (s *Room) FloorLux(f *Face) (lux float64, ok bool) { return s.floorLux(s.St
 
 func (s *Room) floorLux(sp *Stand) (lux float64, ok bool) {
 	for _, v := range sp.views {
-		if !SetsExposure(v.camera) {
+		if !SetsExposure(v.camera) || s.looksPast(v.camera, sp.place.Name) {
 			continue
 		}
 		if wanted, lack := WantedLux(v.camera); lack == "" && (!ok || wanted < lux) {
@@ -306,7 +306,7 @@ func (s *Room) DarkKeys(f *Face, wanted float64) (lamps []*Lamp, levels []float6
 		key, _ := s.keyOf(line.Fixture, state)
 		if b := s.beams[key]; len(f.Missing) == 0 && b != nil && b.Missing == "" {
 			lux := s.full(f.view.face, b.Column)
-			if lux < LeastShare*leastLit {
+			if lux < LeastShare*LeastLit {
 				continue // it hangs behind the person
 			}
 			total += lux
@@ -323,8 +323,9 @@ func (s *Room) DarkKeys(f *Face, wanted float64) (lamps []*Lamp, levels []float6
 	return lamps, levels
 }
 
-// leastLit is about what a face needs to be lit at all, in lux. Common practice, no source.
-const leastLit = 100
+// LeastLit is about what a face needs to be lit at all, in lux: 2.5 stops under it are the 20 lx in which the features of
+// a face can just be told (EN 12464-1, from memory; it means lux on a level plane).
+const LeastLit = 113
 
 // profileDeg is how far somebody may look past a camera for it to see the face, in
 // degrees: in profile it sees a half. Common practice, no source.
@@ -338,7 +339,7 @@ func (s *Room) ExposuresOf(f *Face) Exposures {
 	var dark []string // no number of stops is that of no light at all
 	for i := range views {
 		camera := views[i].camera
-		if !SetsExposure(camera) || views[i].turn > profileDeg {
+		if !SetsExposure(camera) || views[i].turn > profileDeg || s.looksPast(camera, f.place) {
 			continue
 		}
 		e.Asked = true

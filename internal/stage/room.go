@@ -58,6 +58,8 @@ type Stand struct {
 	house   bool   // of no camera the position is known, and those of the views stand in the house
 
 	overhead []string        // cameras straight above or below it, which see no face
+	past     []string        // cameras that have it outside of their picture
+	seen     bool            // a camera is known to have it inside
 	facing   *photometry.Vec // where the person looks, level; nil if nobody says
 
 	Body []float64 // lumens that a person there catches of each column at full
@@ -235,6 +237,31 @@ func (s *Room) placePeople() {
 			}
 		}
 	}
+	s.lookPast()
+}
+
+// lookPast finds the cameras that stand and look elsewhere, where another has the place in its picture: a corner with a
+// camera of its own is lit for that one. A place that none has in its picture is one they all pan to.
+func (s *Room) lookPast() {
+	for _, sp := range s.Stands {
+		var past []string
+		for _, v := range sp.views {
+			if view, lack := s.fixedView(v.camera); lack != "" {
+				continue
+			} else if !view.has(sp.head) {
+				past = append(past, v.camera.Name)
+				continue
+			}
+			sp.seen = true
+		}
+		sp.past = past
+	}
+}
+
+// looksPast reports whether a camera has a place outside of its picture that another has in it.
+func (s *Room) looksPast(camera *schema.Camera, place string) bool {
+	sp := s.Stand(place)
+	return sp != nil && sp.seen && slices.Contains(sp.past, camera.Name)
 }
 
 // houseM is how far in the house a camera stands of which nobody says where it is: straight

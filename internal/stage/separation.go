@@ -192,14 +192,19 @@ func bodyOf(xy colour.XY) (b body) {
 
 var daylight = bodyOf(colour.D65)
 
-// whiteOf is what the camera that sees a face takes as white: what it is set to; else the
+// wrongWhite is from how many mired on a camera is set to another white than that of the light on a face: that everything
+// is blue or orange then is another matter. Common practice, no source.
+const wrongWhite = 15
+
+// whiteOf is what the camera that sees a face takes as white: what it is set to, if that is about right; else the
 // light on the face; else daylight.
 func (s *Room) whiteOf(f *Face) body {
-	if c := f.view.camera; SetsWhite(c) && IsWhite(c.WhiteK) {
+	mean, ok := MeanWhite(f.Rays(s, true))
+	if c := f.view.camera; SetsWhite(c) && IsWhite(c.WhiteK) && !(ok && math.Abs(mean.Mired - 1e6 / *c.WhiteK) > wrongWhite) {
 		if b := s.bodyAt(*c.WhiteK, Value(c.TintDuv)); b.ok {
 			return b
 		}
-	} else if mean, ok := MeanWhite(f.Rays(s, true)); ok {
+	} else if ok {
 		if b := s.bodyAt(1e6/mean.Mired, mean.Duv); b.ok {
 			return b
 		}

@@ -171,22 +171,39 @@ type fixedView struct {
 
 // fixedViews are those of all cameras, or what is missing of one: a camera that is carried about has none.
 func (s *Room) fixedViews() (views []fixedView, lack string) {
-	lack = "of each camera its position, its aim and its angle of view (view_deg)"
 	for _, c := range s.Rig.Show.Room.Cameras {
-		if c.X == nil || c.Y == nil || c.Z == nil || c.AimedAt == nil || c.ViewDeg == nil || !(*c.ViewDeg > 0 && *c.ViewDeg < 180) || isCarried(c) {
+		view, lack := s.fixedView(c)
+		if lack != "" {
 			return nil, lack
 		}
-		target, missing := s.target(c.AimedAt)
-		frame, err := photometry.AimAt(photometry.Vec{X: *c.X, Y: *c.Y, Z: *c.Z}, target, 0)
-		if missing != "" || err != nil {
-			return nil, lack
-		}
-		views = append(views, fixedView{frame, math.Tan(*c.ViewDeg / 2 * degree)})
+		views = append(views, view)
 	}
 	if len(views) == 0 {
-		return nil, lack
+		return nil, noView
 	}
 	return views, ""
+}
+
+// noView is what is missing of a camera of which nobody knows what is in its picture.
+const noView = "of each camera its position, its aim and its angle of view (view_deg)"
+
+func (s *Room) fixedView(c *schema.Camera) (view fixedView, lack string) {
+	if c.X == nil || c.Y == nil || c.Z == nil || c.AimedAt == nil || c.ViewDeg == nil || !(*c.ViewDeg > 0 && *c.ViewDeg < 180) || isCarried(c) {
+		return view, noView
+	}
+	target, missing := s.target(c.AimedAt)
+	frame, err := photometry.AimAt(photometry.Vec{X: *c.X, Y: *c.Y, Z: *c.Z}, target, 0)
+	if missing != "" || err != nil {
+		return view, noView
+	}
+	return fixedView{frame, math.Tan(*c.ViewDeg / 2 * degree)}, ""
+}
+
+// has reports whether a point is between the left and the right edge of the picture.
+func (v *fixedView) has(at photometry.Vec) bool {
+	way := r3.Sub(at, v.frame.Position)
+	ahead := r3.Dot(way, v.frame.Forward)
+	return ahead > 0 && math.Abs(r3.Dot(way, v.frame.Right)) <= ahead*v.half
 }
 
 func isCarried(c *schema.Camera) bool { return c.Role == "roaming" || c.Role == "phone" }

@@ -357,27 +357,54 @@ func EmittersOf(t *schema.Type) ([]colour.Emitter, string) {
 	}
 	emitters := make([]colour.Emitter, len(t.Emitters))
 	for i, e := range t.Emitters {
-		switch {
-		case e.FluxLm == nil:
-			return nil, fmt.Sprintf("the flux of the emitter %q of the type %q", e.Name, t.Name)
-		case e.X != nil && e.Y != nil:
-			emitters[i] = colour.Emitter{X: *e.X, Y: *e.Y, Flux: *e.FluxLm}
-		case e.WavelengthNm != nil:
-			c, ok := colour.Monochromatic(*e.WavelengthNm)
-			if !ok {
-				return nil, fmt.Sprintf("a wavelength between 360 and 830 nm for the emitter %q of the type %q", e.Name, t.Name)
-			}
-			emitters[i] = colour.Emitter{X: c.X, Y: c.Y, Flux: *e.FluxLm}
-		default:
-			return nil, fmt.Sprintf("the chromaticity of the emitter %q of the type %q", e.Name, t.Name)
+		var lack string
+		if emitters[i], lack = emitterOf(t, e); lack != "" {
+			return nil, lack
 		}
-		real, ok := colour.RealColour(emitters[i].XY())
-		if emitters[i].X, emitters[i].Y = real.X, real.Y; !ok {
-			return nil, fmt.Sprintf("a chromaticity of a real colour for the emitter %q of the type %q", e.Name, t.Name)
+	}
+	return emitters, ""
+}
+
+// emitterOf is one of them. Its flux is told where only its colour is not known.
+func emitterOf(t *schema.Type, e *schema.Emitter) (emitter colour.Emitter, lack string) {
+	switch {
+	case e.FluxLm == nil:
+		return emitter, fmt.Sprintf("the flux of the emitter %q of the type %q", e.Name, t.Name)
+	case !(*e.FluxLm >= 0 && *e.FluxLm <= mostLumens):
+		return emitter, fmt.Sprintf("a flux of the emitter %q of the type %q that a lamp can have", e.Name, t.Name)
+	}
+	emitter.Flux = *e.FluxLm
+	var c colour.XY
+	switch {
+	case e.X != nil && e.Y != nil:
+		c = colour.XY{X: *e.X, Y: *e.Y}
+	case e.WavelengthNm != nil:
+		var ok bool
+		if c, ok = colour.Monochromatic(*e.WavelengthNm); !ok {
+			return emitter, fmt.Sprintf("a wavelength between 360 and 830 nm for the emitter %q of the type %q", e.Name, t.Name)
 		}
-		if !(emitters[i].Flux >= 0 && emitters[i].Flux <= mostLumens) {
-			return nil, fmt.Sprintf("a flux of the emitter %q of the type %q that a lamp can have", e.Name, t.Name)
+	default:
+		return emitter, fmt.Sprintf("the chromaticity of the emitter %q of the type %q", e.Name, t.Name)
+	}
+	c, ok := colour.RealColour(c)
+	if !ok {
+		return emitter, fmt.Sprintf("a chromaticity of a real colour for the emitter %q of the type %q", e.Name, t.Name)
+	}
+	emitter.X, emitter.Y = c.X, c.Y
+	return emitter, ""
+}
+
+// mixed are the emitters of a type in a mix: what is at zero needs no colour to be known.
+func mixed(t *schema.Type, mix map[string]float64) (emitters []colour.Emitter, lack string) {
+	for _, e := range t.Emitters {
+		emitter, lack := emitterOf(t, e)
+		if lack != "" && emitter.Flux > 0 && !(mix[e.Name] > 0) {
+			emitter.X, emitter.Y, lack = 1./3, 1./3, ""
 		}
+		if lack != "" {
+			return nil, lack
+		}
+		emitters = append(emitters, emitter)
 	}
 	return emitters, ""
 }
@@ -386,8 +413,12 @@ func EmittersOf(t *schema.Type) ([]colour.Emitter, string) {
 // a mix, else the levels that make the white, chromaticity or hue it was told,
 // at the most light that colour allows.
 func (r *Rig) mixing(f *schema.Fixture, t *schema.Type, state *tracking.State, flux float64, l Emission) Emission {
-	emitters := r.EngineOf(t).Emitters
-	if lack := r.EngineOf(t).missing; lack != "" {
+	engine := r.EngineOf(t)
+	emitters, lack := engine.Emitters, engine.missing
+	if told := state.Colour; lack != "" && told != nil && told.Mix != nil && len(t.Emitters) > 0 {
+		emitters, lack = mixed(t, told.Mix)
+	}
+	if lack != "" {
 		l.Missing = lack
 		return l
 	}

@@ -169,15 +169,15 @@ type WhiteApart struct {
 // dimmed filaments. Common practice, no source.
 const coolerMired = 40
 
-// CameraApart compares the white on a face with what the cameras are set to, or says
-// what is missing.
-func (r *Rig) CameraApart(w White) (worst WhiteApart, missing []string) {
+// CameraApart compares the white on the face on a place with what the cameras that see it are set to, or says what is
+// missing.
+func (r *Rig) CameraApart(w White, place string) (worst WhiteApart, missing []string) {
 	if r.Show.Room == nil || len(r.Show.Room.Cameras) == 0 {
 		return worst, []string{"the cameras of the room, with the white balance of each"}
 	}
 	worst.Mired = -1
 	for _, camera := range r.Show.Room.Cameras {
-		if !SetsWhite(camera) {
+		if !SetsWhite(camera) || r.Room.looksPast(camera, place) {
 			continue
 		}
 		if !IsWhite(camera.WhiteK) {
