@@ -1,0 +1,77 @@
+package facts
+
+import (
+	"fmt"
+	"reflect"
+	"strings"
+	"testing"
+	"unicode"
+
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// TestMeasuredAgainIsMeasured: whatever one change touches, and whatever it leaves to be taken
+// over, every fact of the changed show is what it is where nothing was measured before.
+func TestMeasuredAgainIsMeasured(t *testing.T) {
+	show := demo(t, "flawed")
+	looks := tracking.Resolve(show)
+	kept := Measure(show, looks).Keep()
+	cue, lamp := show.Cues[len(show.Cues)/2], show.Patch[0]
+	setting := func(from, until int) source.Ref { // the first of channels by their numbers
+		for _, cue := range show.Cues[from:until] {
+			for _, set := range cue.Set {
+				if !strings.ContainsFunc(set.Channels, unicode.IsLetter) {
+					return set.At
+				}
+			}
+		}
+		t.Fatalf("no cue of %d to %d sets a channel by its number", from, until)
+		return source.Ref{}
+	}
+	edit := func(at source.Ref, field string, value any) []source.Edit {
+		return []source.Edit{{At: at, Field: field, Value: value}}
+	}
+	changes := map[string][]source.Edit{
+		"nothing at all":        nil,
+		"an address":            edit(lamp.At, "address", "7.1"),
+		"a circuit":             edit(lamp.At, "circuit", "side"),
+		"a name":                edit(lamp.At, "name", "another"),
+		"the white of a lamp":   edit(lamp.At, "white_k", 3200.0),
+		"what a lamp is for":    edit(lamp.At, "purpose", "back"),
+		"the length of a fade":  edit(cue.At, "in_s", 31.0),
+		"the time of a cue":     edit(cue.At, "at_s", 17.0),
+		"a level in the first":  edit(setting(0, 3), "level", 3.0),
+		"a level in the last":   edit(setting(len(show.Cues)-5, len(show.Cues)), "level", 3.0),
+		"a level in the middle": edit(setting(len(show.Cues)/2, len(show.Cues)), "level", 77.0),
+		"the white of a camera": edit(show.Room.Cameras[0].At, "white_k", 4300.0),
+		"a place":               edit(show.Room.Places[0].At, "x", -2.5),
+		"a piece of the order":  edit(show.Order[1].At, "duration_s", 700.0),
+	}
+	for name, edits := range changes {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			changed, err := schema.Apply(show, edits)
+			if err != nil {
+				t.Fatal(err)
+			}
+			again, whole := MeasureAgain(changed, tracking.Again(changed, looks), kept), measured(changed)
+			for _, kind := range KindNames() {
+				a, b := again.Subjects(kind), whole.Subjects(kind)
+				if len(a) != len(b) {
+					t.Fatalf("%d of %s again, %d from the beginning", len(a), kind, len(b))
+				}
+				for i := range a {
+					for _, word := range WordsOf(kind) {
+						x, _ := ValueOf(a[i], word)
+						y, _ := ValueOf(b[i], word)
+						if !reflect.DeepEqual(x.Value, y.Value) || fmt.Sprint(a[i].Why(word)) != fmt.Sprint(b[i].Why(word)) {
+							t.Errorf("%s %v, cue %q: %s is %v (%q) again, and %v (%q) from the beginning", kind, a[i].Names(), a[i].Cue(), word, x.Value, a[i].Why(word), y.Value, b[i].Why(word))
+						}
+					}
+				}
+			}
+		})
+	}
+}
