@@ -62,10 +62,19 @@ func TestMeasuredAgainIsMeasured(t *testing.T) {
 				if len(a) != len(b) {
 					t.Fatalf("%d of %s again, %d from the beginning", len(a), kind, len(b))
 				}
+				same, was := again.Same(kind), kept.Measured().Subjects(kind)
 				for i := range a {
+					if same != nil && !same[i] && len(edits) == 0 {
+						t.Errorf("%s %v, cue %q: nothing has changed, and it counts as another", kind, a[i].Names(), a[i].Cue())
+					}
 					for _, word := range WordsOf(kind) {
 						x, _ := ValueOf(a[i], word)
 						y, _ := ValueOf(b[i], word)
+						if same != nil && same[i] {
+							if z, _ := ValueOf(was[i], word); !reflect.DeepEqual(x.Value, z.Value) {
+								t.Errorf("%s %v, cue %q counts as the same: %s is %v and was %v", kind, a[i].Names(), a[i].Cue(), word, x.Value, z.Value)
+							}
+						}
 						if !reflect.DeepEqual(x.Value, y.Value) || fmt.Sprint(a[i].Why(word)) != fmt.Sprint(b[i].Why(word)) {
 							t.Errorf("%s %v, cue %q: %s is %v (%q) again, and %v (%q) from the beginning", kind, a[i].Names(), a[i].Cue(), word, x.Value, a[i].Why(word), y.Value, b[i].Why(word))
 						}

@@ -519,6 +519,73 @@ func TestHazeProposals(t *testing.T) {
 	}
 }
 
+// TestWhatHangsBeforeDoors: what is said to hang in the room decays from the first cue on by
+// exp(-(n+s)t), whether a machine runs or not.
+func TestWhatHangsBeforeDoors(t *testing.T) {
+	for _, c := range []struct {
+		key   string
+		value any
+		mgM3  float64
+	}{{"start", "none", 0}, {"start", "thin", 1.4}, {"start", "full", 3}, {"start_mg_m3", 2.5, 2.5}} {
+		show := hazeShow(3, 1, 0, 600, 900, 900)
+		of := show["room"].(object)["air"].(object)
+		delete(of, "start")
+		of[c.key] = c.value
+		m := measure(t, show)
+		near(t, fmt.Sprint(c.value, " at doors"), m.Segments[0].HazeStart, c.mgM3, 1e-9)
+		near(t, fmt.Sprint(c.value, " ten minutes later"), m.Segments[1].HazeStart, c.mgM3*math.Exp(-4.0/6), 1e-9)
+		near(t, fmt.Sprint(c.value, " ten minutes into the second part"), m.Segments[1].HazeTen, c.mgM3*math.Exp(-8.0/6), 1e-9)
+		// Another 15 mg/m3 is where the machine would end, 60000/(4*1000), and it adds up.
+		show["cues"].([]object)[0]["set"].([]object)[0]["level"] = 100
+		near(t, fmt.Sprint(c.value, " and the machine"), measure(t, show).Segments[1].HazeStart, c.mgM3*math.Exp(-4.0/6)+15*(1-math.Exp(-4.0/6)), 1e-9)
+	}
+	// Where haze is used and nobody says how it began, the room may have been hazed by hand.
+	show := hazeShow(3, 1, 100, 600, 900)
+	delete(show["room"].(object)["air"].(object), "start")
+	if m := measure(t, show); m.Segments[0].HazeStart != nil || len(m.Segments[0].Why("haze_start_mg_m3")) == 0 {
+		t.Errorf("nobody says how the air began, and it is %v", m.Segments[0].HazeStart)
+	}
+}
+
+// TestWhenToStartAndToStop: a machine at full in a room with four changes an hour, settling
+// among them, makes 15 (1 - exp(-4t)) mg/m3: 7.30 in ten minutes, 11.05 in twenty. Off, the
+// 11.05 go down to 5.67 in ten minutes, and the 7.30 to 1.92 in twenty.
+func TestWhenToStartAndToStop(t *testing.T) {
+	late := measure(t, hazeShow(3, 1, 0, 600, 600, 900)).Changes[2]
+	for mgM3, cue := range map[float64]string{7.29: "2", 7.31: "1", 11.04: "1", 11.06: ""} {
+		placed := late.HazeStart(mgM3)
+		if late.HazeStartCue(mgM3) != cue || (len(placed) == 1) != (cue != "") {
+			t.Errorf("for %v mg/m3 the machine starts in cue %q (%d settings), not %q", mgM3, late.HazeStartCue(mgM3), len(placed), cue)
+		}
+		if len(placed) == 1 && (placed[0].Channel != 91 || placed[0].Wanted != 100) {
+			t.Errorf("for %v mg/m3 channel %d goes to %v", mgM3, placed[0].Channel, placed[0].Wanted)
+		}
+	}
+	if first := measure(t, hazeShow(3, 1, 0, 600, 600, 900)).Changes[0]; first.HazeStartCue(1) != "" {
+		t.Errorf("haze for the first cue is made in cue %q", first.HazeStartCue(1))
+	}
+	show := hazeShow(3, 1, 100, 600, 600, 900)
+	for _, cue := range show["cues"].([]object) {
+		cue["set"].([]object)[0]["level"] = 100
+	}
+	talk := measure(t, show).Segments[2]
+	for _, c := range []struct {
+		mgM3 float64
+		cue  string
+		off  int // settings: that of the cue and those behind it
+	}{{5.68, "3", 1}, {5.66, "2", 2}, {1.93, "2", 2}, {1.91, "1", 3}, {0, "1", 3}} {
+		if cue, off := talk.HazeOffCue(c.mgM3), talk.HazeOff(c.mgM3); cue != c.cue || len(off) != c.off {
+			t.Errorf("for %v mg/m3 it stops in cue %q with %d settings, not in %q with %d", c.mgM3, cue, len(off), c.cue, c.off)
+		}
+	}
+	// What hangs there beforehand does not go away by stopping: 3 exp(-2) = 0.41.
+	show["room"].(object)["air"].(object)["start"] = "full"
+	hung := measure(t, show).Segments[2]
+	if hung.HazeOffCue(0.42) != "1" || hung.HazeOffCue(0.40) != "" {
+		t.Errorf("with 0.41 mg/m3 from before doors, it stops in cue %q and %q", hung.HazeOffCue(0.42), hung.HazeOffCue(0.40))
+	}
+}
+
 // evenings draws a show of a few cues with times, levels, fades, strobes and a
 // haze machine.
 func evenings(t *rapid.T) object {

@@ -248,8 +248,8 @@ func (f *finder) fixed(node ast.Node) bool {
 	return false
 }
 
-// idle tells whether what stands here changes nothing but how much room is kept, or is
-// read by a person alone.
+// idle tells whether what stands here changes nothing but how much room is kept, is read by
+// a person alone, or is a number that is returned beside false, which says that it is none.
 func (f *finder) idle(node ast.Node) bool {
 	below := node
 	for i := len(f.above) - 1; i >= 0; i-- {
@@ -271,6 +271,9 @@ func (f *finder) idle(node ast.Node) bool {
 				name == "panic", strings.HasPrefix(name, "strconv."), strings.HasSuffix(name, ".Grow"), strings.HasPrefix(name, "os."):
 				return true
 			}
+		case *ast.ReturnStmt:
+			last, ok := above.Results[len(above.Results)-1].(*ast.Ident)
+			return ok && last.Name == "false" && below == node
 		case *ast.BlockStmt:
 			return false
 		}

@@ -1,0 +1,124 @@
+package typical
+
+import (
+	"reflect"
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// TestDoubts: what is assumed or inferred is tried at either end of its range, or taken away,
+// each by itself and then all together; what was read is not doubted.
+func TestDoubts(t *testing.T) {
+	within := schema.Knowing{Word: "assumed", Low: 3000, High: 9000}
+	show := &schema.Show{
+		Types: []*schema.Type{{Name: "wash", FluxLm: new(6000.0), BeamDeg: new(25.0), Known: schema.Known{"flux_lm": within, "beam_deg": {Word: "assumed", Low: 20, High: 30}, "can": {Word: "assumed"}}}},
+		Patch: []*schema.Fixture{
+			{Channel: 1, Type: "wash", Purpose: "key", Known: schema.Known{"purpose": {Word: "inferred"}}},
+			{Channel: 2, Type: "wash", Purpose: "key", Known: schema.Known{"purpose": {Word: "read"}}},
+			{Channel: 3, Type: "wash", Purpose: "house", Known: schema.Known{"purpose": {Word: "inferred"}}},
+		},
+	}
+	list := Doubts(show)
+	if len(list) != 3 {
+		t.Fatalf("%d doubts, not that of the type, that of the purposes and both together", len(list))
+	}
+	for i, want := range []Doubt{
+		{Rests: `assumed numbers of the type "wash"`, Give: `the numbers of the type "wash" from its data sheet`, Known: finding.Assumed, Kinds: map[string]bool{"type": true}},
+		{Rests: "inferred purpose of 2 fixtures", Give: "purpose of 2 fixtures, as it is in the hall", Known: finding.Inferred, Kinds: map[string]bool{"fixture": true}},
+		{Rests: "several assumed numbers together", Give: "the real numbers in place of the assumed ones", Known: finding.Assumed, Kinds: map[string]bool{"type": true, "fixture": true}},
+	} {
+		got := list[i]
+		if got.Rests != want.Rests || got.Give != want.Give || got.Known != want.Known || !reflect.DeepEqual(got.Kinds, want.Kinds) {
+			t.Errorf("%+v, not %+v", got, want)
+		}
+	}
+	// The low end is the one with less light on a face: fewer lumens, in a wider beam.
+	low, high := list[0].Shows[0].Types[0], list[0].Shows[1].Types[0]
+	if *low.FluxLm != 3000 || *low.BeamDeg != 30 || *high.FluxLm != 9000 || *high.BeamDeg != 20 {
+		t.Errorf("%v lm in %v degrees to %v lm in %v", *low.FluxLm, *low.BeamDeg, *high.FluxLm, *high.BeamDeg)
+	}
+	// A purpose has no range, so it is taken away, but for one that its name tells beyond doubt.
+	if without := list[1].Shows; len(without) != 1 || without[0].Patch[0].Purpose != "" || without[0].Patch[1].Purpose != "key" || without[0].Patch[2].Purpose != "house" {
+		t.Errorf("without what was inferred there are %d shows", len(without))
+	}
+	if len(list[2].Shows) != 2 || *list[2].Shows[0].Types[0].FluxLm != 3000 || *list[2].Shows[1].Types[0].FluxLm != 9000 {
+		t.Errorf("together there are %d shows", len(list[2].Shows))
+	}
+	if *show.Types[0].FluxLm != 6000 || show.Patch[0].Purpose != "key" {
+		t.Error("the show itself was changed")
+	}
+	for _, f := range show.Patch {
+		f.Output = 0.8 // what a meter showed of every lamp of the type is no assumption any more
+	}
+	if list := Doubts(show); len(list) != 1 || list[0].Known != finding.Inferred {
+		t.Errorf("with readings of every lamp, %d doubts", len(list))
+	}
+	show.Patch[1].Output = 0
+	if list := Doubts(show); len(list) != 3 {
+		t.Errorf("with a lamp that nobody measured, %d doubts", len(list))
+	}
+}
+
+// TestWhatItMayBeInstead: the ends of what has no range of numbers.
+func TestWhatItMayBeInstead(t *testing.T) {
+	bar := &schema.Bar{From: &schema.Point{X: -3, Y: -2, Z: 5}, To: &schema.Point{X: 5, Y: -2, Z: 5}}
+	at := &schema.Point{X: 2, Y: -2, Z: 5}
+	for _, c := range []struct {
+		word string
+		end  int
+		want schema.Point
+	}{
+		{"inferred", 0, schema.Point{X: 1.6, Y: -2, Z: 5}}, {"inferred", 1, schema.Point{X: 2.4, Y: -2, Z: 5}}, // 0.4 m along the bar
+		{"assumed", 0, schema.Point{X: 1.6, Y: -1.5, Z: 4.6}}, {"assumed", 1, schema.Point{X: 2.4, Y: -2.5, Z: 5.4}},
+		{"assumed", 2, schema.Point{X: 0, Y: -2, Z: 5}}, // as far from the other end
+	} {
+		if got := otherPoint(at, bar, schema.Knowing{Word: c.word}, c.end); *got != c.want {
+			t.Errorf("%s, end %d: %+v, not %+v", c.word, c.end, *got, c.want)
+		}
+	}
+
+	zoom := &schema.ZoomRange{Narrow: &schema.ZoomEnd{BeamDeg: new(10.0)}, Wide: &schema.ZoomEnd{BeamDeg: new(100.0), FieldDeg: new(160.0)}}
+	for end, want := range [][3]float64{{12, 120, 175}, {8, 80, 128}} { // no field is wider than 175 degrees
+		got := otherZoom(zoom, end)
+		if *got.Narrow.BeamDeg != want[0] || *got.Wide.BeamDeg != want[1] || *got.Wide.FieldDeg != want[2] || got.Narrow.FieldDeg != nil {
+			t.Errorf("end %d: %v to %v and %v degrees", end, *got.Narrow.BeamDeg, *got.Wide.BeamDeg, *got.Wide.FieldDeg)
+		}
+	}
+	if got := otherZoom(&schema.ZoomRange{Narrow: zoom.Narrow}, 0); got.Wide != nil {
+		t.Error("an end that nobody gave is there")
+	}
+
+	emitters := []*schema.Emitter{{Name: "blue", FluxLm: new(100.0), WavelengthNm: new(460.0)}, {Name: "white", FluxLm: new(300.0)}}
+	for end, want := range [][3]float64{{67, 300, 454}, {100, 201, 466}} {
+		got := otherEmitters(emitters, end)
+		if *got[0].FluxLm != want[0] || *got[1].FluxLm != want[1] || *got[0].WavelengthNm != want[2] || got[1].WavelengthNm != nil || *emitters[0].FluxLm != 100 {
+			t.Errorf("end %d: %v and %v lm, %v nm", end, *got[0].FluxLm, *got[1].FluxLm, *got[0].WavelengthNm)
+		}
+	}
+
+	place := func(name string) *schema.Place {
+		return &schema.Place{Name: name, X: new(1.0), Y: new(2.0), Z: new(0.5)}
+	}
+	three := &schema.Show{Room: &schema.Room{Places: []*schema.Place{place("a"), place("b"), place("c")}}}
+	one := &schema.Show{Room: &schema.Room{Places: []*schema.Place{place("a")}}}
+	for _, c := range []struct {
+		show *schema.Show
+		aim  schema.Aim
+		end  int
+		want *schema.Aim
+	}{
+		{three, schema.Aim{Name: "b"}, 0, &schema.Aim{Name: "a"}}, {three, schema.Aim{Name: "b"}, 1, &schema.Aim{Name: "c"}},
+		{three, schema.Aim{Name: "a"}, 0, &schema.Aim{Name: "c"}}, {three, schema.Aim{Name: "c"}, 1, &schema.Aim{Name: "a"}},
+		{three, schema.Aim{Name: "d"}, 1, nil}, {&schema.Show{}, schema.Aim{Name: "a"}, 1, nil},
+		{three, schema.Aim{Point: &schema.Point{X: 2, Y: 1, Z: 1}}, 0, &schema.Aim{Point: &schema.Point{X: 0.5, Y: 1, Z: 1}}},
+		{three, schema.Aim{Point: &schema.Point{X: 2, Y: 1, Z: 1}}, 1, &schema.Aim{Point: &schema.Point{X: 3.5, Y: 1, Z: 1}}},
+		{one, schema.Aim{Name: "a"}, 0, &schema.Aim{Point: &schema.Point{X: -0.5, Y: 2, Z: 2.1}}}, // beside the head of who stands there
+		{one, schema.Aim{Name: "a"}, 1, &schema.Aim{Point: &schema.Point{X: 2.5, Y: 2, Z: 2.1}}},
+	} {
+		if got := otherAim(c.show, &c.aim, c.end); !reflect.DeepEqual(got, c.want) {
+			t.Errorf("%+v, end %d: %+v, not %+v", c.aim, c.end, got, c.want)
+		}
+	}
+}
