@@ -25,7 +25,7 @@ func Apply(show *Show, edits []source.Edit) (*Show, error) {
 	shared := show.selectionsOf() // before the copy: it may be made just now, by several at once
 	changed := *show
 	changed.selections = shared
-	a := applier{show: &changed, cues: show.CuesOf(edits)}
+	a := applier{show: &changed, cues: show.CueFinder()(edits)}
 	for _, edit := range edits {
 		if err := a.apply(edit); err != nil {
 			return nil, err
@@ -40,28 +40,43 @@ type applier struct {
 	owned bool               // the list of cues is a copy already
 }
 
-// CuesOf finds the cues that edits are about, or that hold the settings and the screens
+// CueFinder finds the cues that edits are about, or that hold the settings and the screens
 // that they are about, by their places in the list. A cue list can be long, so it is gone
-// through once, and not at all for what stands in a cue as files have it, or in the patch.
-func (s *Show) CuesOf(edits []source.Edit) map[source.Ref]int {
-	cues, wanted := map[source.Ref]int{}, map[source.Ref]bool{}
+// through once when somebody asks who will ask again, and then only for what stands
+// neither in a cue as files have it nor in the patch.
+func (s *Show) CueFinder() func(edits []source.Edit) map[source.Ref]int {
 	ordered := s.inOrder()
-	for _, edit := range edits {
-		at := edit.At
-		if ordered {
-			if i := s.findInOrder(at); i >= 0 {
-				cues[at] = i
-				continue
+	var patched map[source.Ref]bool // made when first asked
+	return func(edits []source.Edit) map[source.Ref]int {
+		cues, wanted := map[source.Ref]int{}, map[source.Ref]bool{}
+		for _, edit := range edits {
+			at := edit.At
+			if ordered {
+				if i := s.findInOrder(at); i >= 0 {
+					cues[at] = i
+					continue
+				}
+				if patched == nil {
+					patched = make(map[source.Ref]bool, len(s.Patch))
+					for _, f := range s.Patch {
+						patched[f.At] = true
+					}
+				}
+				if patched[at] {
+					continue
+				}
 			}
-			if slices.ContainsFunc(s.Patch, func(f *Fixture) bool { return f.At == at }) {
-				continue
-			}
+			wanted[at] = true
 		}
-		wanted[at] = true
-	}
-	if len(wanted) == 0 {
+		if len(wanted) > 0 {
+			s.findCues(wanted, cues)
+		}
 		return cues
 	}
+}
+
+// findCues goes through the cue list for what is wanted.
+func (s *Show) findCues(wanted map[source.Ref]bool, cues map[source.Ref]int) {
 	found := func(at source.Ref, index int) {
 		if _, known := cues[at]; wanted[at] && !known {
 			cues[at] = index
@@ -76,7 +91,6 @@ func (s *Show) CuesOf(edits []source.Edit) map[source.Ref]int {
 			found(drive.At, i)
 		}
 	}
-	return cues
 }
 
 // inOrder reports whether the cues stand in the order of one file, as they do when

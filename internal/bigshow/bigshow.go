@@ -19,7 +19,7 @@ import (
 
 // Size is how big a show is. What is 0 is as in [Big].
 type Size struct {
-	Fixtures int // lines of the patch; the settings of a cue grow with them
+	Fixtures int // lines of the patch; the settings of a cue grow with them, from 2,000 on only washes, tops and beams are added for 40 places
 	Cues     int
 	Places   int // where people stand; no more than there are key lights for, eight each
 }
@@ -138,13 +138,12 @@ const (
 // plan shares out the fixtures: about a sixth are key lights, half are washes.
 func plan(size Size) *show {
 	s := &show{size: size}
-	keys := max(size.Fixtures*16/100, 1)
+	keys := min(max(size.Fixtures*16/100, 1), size.Places*perPlace) // with more, of any light that reaches people, it would be another evening
 	s.places = max(min(size.Places, keys/perPlace), 1)
-	backs := size.Fixtures * 8 / 100
+	backs := min(size.Fixtures*8/100, size.Places*perPlace/2)
 	beams := size.Fixtures * 16 / 100
 	tops := size.Fixtures * 6 / 100
-	houses := size.Fixtures * 3 / 100
-	practicals := size.Fixtures / 100
+	houses, practicals := min(size.Fixtures*3/100, 60), min(size.Fixtures/100, 20)
 	hazers := min(size.Fixtures/50, 2)
 	washes := size.Fixtures - keys - backs - beams - tops - houses - practicals - hazers
 

@@ -26,8 +26,9 @@ type words struct {
 	looks []tracking.Look
 	cues  map[source.Ref]*schema.Cue // the cue of each setting and of each screen's drive that is asked for
 
-	bars     map[source.Ref]string          // the bar that a lamp is hung on by the order in hand
-	patch    map[source.Ref]*schema.Fixture // made when it is first asked
+	find     func([]source.Edit) map[source.Ref]int // made when it is first asked, as the next two
+	bars     map[source.Ref]string                  // the bar that a lamp is hung on by the order in hand
+	patch    map[source.Ref]*schema.Fixture
 	channels map[int]*schema.Fixture
 }
 
@@ -57,8 +58,11 @@ func (w *words) tracked(edit source.Edit) (value float64, ok bool) {
 
 // findCues finds the cues of the things that edits are about.
 func (w *words) findCues(edits []source.Edit) {
+	if w.find == nil {
+		w.find = w.show.CueFinder()
+	}
 	w.cues = map[source.Ref]*schema.Cue{}
-	for at, cue := range w.show.CuesOf(edits) {
+	for at, cue := range w.find(edits) {
 		w.cues[at] = w.show.Cues[cue]
 	}
 }
