@@ -111,19 +111,54 @@ func (u *unknowns) lackAll(facts []string, phrases ...string) {
 }
 
 // neighbours are subjects one after the other: those of which the same is said have it in
-// one place. Where a list is long, what is missing is mostly the same for all of it.
-type neighbours struct{ last *unknowns }
+// one place. Where a list is long, what is missing is mostly the same for all of it, or for
+// those of a few kinds that take turns in it.
+type neighbours struct {
+	kinds [4]*unknowns
+	next  int
+}
 
 func (n *neighbours) share(u *unknowns) {
-	if last := n.last; last != nil && len(u.said) > 0 && slices.EqualFunc(u.said, last.said, saying.is) {
-		u.said, u.lent, last.lent = last.said, true, true
+	if len(u.said) == 0 {
+		return
 	}
-	n.last = u
+	for _, last := range n.kinds {
+		if last != nil && slices.EqualFunc(u.said, last.said, saying.is) {
+			u.said, u.lent, last.lent = last.said, true, true
+			return
+		}
+	}
+	n.kinds[n.next] = u
+	n.next = (n.next + 1) % len(n.kinds)
+}
+
+// sameThings are the neighbours of each thing that many looks tell of.
+type sameThings map[string]*neighbours
+
+func (t sameThings) share(name string, u *unknowns) {
+	if t[name] == nil {
+		t[name] = &neighbours{}
+	}
+	t[name].share(u)
+}
+
+// sharePeople and the next let a place, and a screen, have in one place what is missing of it
+// in look after look.
+func (t sameThings) sharePeople(people []*Person) {
+	for _, p := range people {
+		t.share(p.Place, &p.unknowns)
+	}
+}
+
+func (t sameThings) shareScreens(showings []*Showing) {
+	for _, s := range showings {
+		t.share(s.ScreenName, &s.unknowns)
+	}
 }
 
 func (s saying) is(other saying) bool {
 	same := s.fact == other.fact && slices.Equal(s.why, other.why) && (s.basis == nil) == (other.basis == nil)
-	return same && (s.basis == nil || reflect.DeepEqual(s.basis, other.basis))
+	return same && (s.basis == other.basis || reflect.DeepEqual(s.basis, other.basis))
 }
 
 // thisOne stands for the cue of a look or the channel of a fixture in what is missing of

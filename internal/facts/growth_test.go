@@ -127,9 +127,14 @@ func TestWhatIsMissingOfAStayIsOneList(t *testing.T) {
 	if len(m.People) != len(cues) {
 		t.Fatalf("%d people in %d cues", len(m.People), len(cues))
 	}
+	lists := map[*saying]bool{}
 	for _, p := range m.People {
 		if why, first := p.Why("held_hue_s"), m.People[0].Why("held_hue_s"); len(why) == 0 || &why[0] != &first[0] {
 			t.Fatalf("cue %s lacks %q in a list of its own", p.Number, why)
 		}
+		lists[&p.said[0]] = true
+	}
+	if len(lists) > 10 { // the first, the last, and what lies between
+		t.Errorf("in %d cues there are %d lists of all that is said of somebody", len(cues), len(lists))
 	}
 }

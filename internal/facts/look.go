@@ -154,6 +154,7 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept,
 			room, walk := r.Room.Another(), r.Walk()
 			var lit stage.Look
 			var near neighbours
+			places, screens := sameThings{}, sameThings{}
 			for _, i := range list[from:to] {
 				if take(i) {
 					continue
@@ -165,6 +166,8 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept,
 				l.fillHues(room, &lit)
 				people[i], showings[i] = peopleAndScreens(room, &lit, l)
 				near.share(&l.unknowns)
+				places.sharePeople(people[i])
+				screens.shareScreens(showings[i])
 			}
 		})
 	}
@@ -190,6 +193,7 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept,
 	fillDark(m.People)
 	fillHeld(m.People)
 	fillLookDrift(m.People)
+	sameThings{}.sharePeople(m.People) // what was said since is each one's own
 }
 
 // without are the names of one list that another does not have.

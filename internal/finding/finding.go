@@ -12,7 +12,6 @@ import (
 	"crypto/sha256"
 	"encoding/base32"
 	"slices"
-	"sort"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/source"
@@ -387,28 +386,40 @@ func (l *Limit) Beyond(value float64) bool {
 // Sort orders findings for machines: by file, place, rule and identity, by
 // bytes, and then by all else that is told of them, so that the same show gives
 // the same list on any machine, whatever order its findings were made in.
-func Sort(list []Finding) {
-	sort.SliceStable(list, func(i, j int) bool { return less(&list[i], &list[j]) })
+func Sort(list []Finding) { SortBy(list, compare) }
+
+// SortBy orders findings; what compares as equal stays as it came. Findings are large and
+// lists of them long, so each is moved once.
+func SortBy(list []Finding, compare func(a, b *Finding) int) {
+	from := make([]int, len(list))
+	for i := range from {
+		from[i] = i
+	}
+	slices.SortStableFunc(from, func(a, b int) int { return compare(&list[a], &list[b]) })
+	for i := range from { // a round of those that change places, one after the other
+		kept := list[i]
+		for to := i; from[to] >= 0; {
+			next := from[to]
+			from[to] = -1
+			if from[next] < 0 {
+				list[to] = kept
+				break
+			}
+			list[to], to = list[next], next
+		}
+	}
 }
 
-func less(a, b *Finding) bool {
-	if x, y := fileName(a), fileName(b); x != y {
-		return x < y
-	}
-	if a.Place.Start != b.Place.Start {
-		return a.Place.Start < b.Place.Start
-	}
-	if a.Rule != b.Rule {
-		return a.Rule < b.Rule
-	}
-	if x, y := a.Identity(), b.Identity(); x != y {
-		return x < y
+func compare(a, b *Finding) int {
+	if c := cmp.Or(cmp.Compare(fileName(a), fileName(b)), cmp.Compare(a.Place.Start, b.Place.Start), cmp.Compare(a.Rule, b.Rule)); c != 0 {
+		return c
 	}
 	return cmp.Or(
+		cmp.Compare(a.Identity(), b.Identity()),
 		cmp.Compare(a.Message, b.Message), cmp.Compare(a.Level.rank(), b.Level.rank()),
 		cmp.Compare(a.Consequence, b.Consequence), cmp.Compare(a.Place.Stop, b.Place.Stop),
 		slices.Compare(a.Cues, b.Cues), slices.Compare(a.Missing, b.Missing), cmp.Compare(a.Hint, b.Hint),
-	) < 0
+	)
 }
 
 func fileName(f *Finding) string {
@@ -421,25 +432,33 @@ func fileName(f *Finding) string {
 // Gravest orders the failures that nobody accepted by consequence, what is sure
 // before what is likely, level and place; a copy.
 func Gravest(found []Finding) []Finding {
-	var list []Finding
-	for _, f := range found {
-		if f.Verdict == Fail && f.Accepted == nil {
-			list = append(list, f)
+	count := 0
+	for i := range found {
+		if found[i].isGrave() {
+			count++
 		}
 	}
-	Sort(list)
-	slices.SortStableFunc(list, func(a, b Finding) int {
+	list := make([]Finding, 0, count)
+	for i := range found {
+		if found[i].isGrave() {
+			list = append(list, found[i])
+		}
+	}
+	SortBy(list, func(a, b *Finding) int {
 		return cmp.Or(
 			cmp.Compare(a.Consequence, b.Consequence),
 			likelyLast(a, b),
 			cmp.Compare(a.Level.rank(), b.Level.rank()),
+			compare(a, b),
 		)
 	})
 	return list
 }
 
+func (f *Finding) isGrave() bool { return f.Verdict == Fail && f.Accepted == nil }
+
 // likelyLast puts what is sure before what is only likely.
-func likelyLast(a, b Finding) int {
+func likelyLast(a, b *Finding) int {
 	switch {
 	case a.Likely == b.Likely:
 		return 0

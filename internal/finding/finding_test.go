@@ -191,10 +191,10 @@ func TestSortDoesNotDependOnTheOrderBefore(t *testing.T) {
 			t.Fatalf("(-one order +another):\n%s", diff)
 		}
 		for i := 1; i < len(list); i++ {
-			if less(&list[i], &list[i-1]) {
+			if compare(&list[i], &list[i-1]) < 0 {
 				t.Fatalf("%d stands behind one that is more", i)
 			}
-			if less(&list[i], &list[i]) {
+			if compare(&list[i], &list[i]) < 0 {
 				t.Fatal("a finding is less than itself")
 			}
 		}
@@ -221,7 +221,7 @@ func TestSortTellsNearTwinsApart(t *testing.T) {
 		one, other := glare(), glare()
 		one.Place.File, other.Place.File = aFile, aFile
 		change(&other)
-		if less(&one, &other) == less(&other, &one) {
+		if (compare(&one, &other) < 0) == (compare(&other, &one) < 0) {
 			t.Errorf("two findings that differ in their %s alone have no order", name)
 		}
 	}

@@ -266,22 +266,14 @@ func (c *checked) finish(o Options) {
 
 // leaveOut drops the findings below the level that was asked for.
 func leaveOut(told *outcome.Show, least finding.Level) {
-	keep := func(list []finding.Finding) []finding.Finding {
-		kept := []finding.Finding{}
-		for _, f := range list {
-			if f.Level.AtLeast(least) {
-				kept = append(kept, f)
-			}
-		}
-		return kept
+	if least == finding.Note { // nothing is below it
+		return
 	}
-	if least != finding.Note { // nothing is below it
-		for i := range told.Findings {
-			if f := &told.Findings[i]; !f.Level.AtLeast(least) {
-				told.LeftOut += f.Things()
-			}
+	below := func(f finding.Finding) bool { return !f.Level.AtLeast(least) }
+	for i := range told.Findings {
+		if f := &told.Findings[i]; below(*f) {
+			told.LeftOut += f.Things()
 		}
-		told.Findings = keep(told.Findings)
 	}
-	told.NeedPerson = keep(told.NeedPerson)
+	told.Findings, told.NeedPerson = slices.DeleteFunc(told.Findings, below), slices.DeleteFunc(told.NeedPerson, below)
 }

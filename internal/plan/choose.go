@@ -220,10 +220,10 @@ func ranked(found []finding.Finding) []finding.Finding {
 		}
 		return len(packs)
 	}
-	slices.SortStableFunc(list, func(a, b finding.Finding) int {
+	finding.SortBy(list, func(a, b *finding.Finding) int {
 		return cmp.Or(
 			cmp.Compare(a.Consequence, b.Consequence), cmp.Compare(truth(a.Likely), truth(b.Likely)),
-			cmp.Compare(weightOf(b.Level), weightOf(a.Level)), cmp.Compare(rank(&a), rank(&b)),
+			cmp.Compare(weightOf(b.Level), weightOf(a.Level)), cmp.Compare(rank(a), rank(b)),
 		)
 	})
 	return list
@@ -256,7 +256,10 @@ type offer struct{ finding, remedy int }
 
 func (p *prover) offers(state *proof.State) *offers {
 	names := p.names(state)
-	o := &offers{state: state, start: p.start.Show, rules: p.Rules, earlier: p.earlier, words: wordsOf(state), least: p.Least, order: slices.Concat(finding.Gravest(names), ranked(state.Found)), alike: map[string][]offer{}}
+	o := &offers{state: state, start: p.start.Show, rules: p.Rules, earlier: p.earlier, words: wordsOf(state), least: p.Least, order: ranked(state.Found), alike: map[string][]offer{}}
+	if len(names) > 0 {
+		o.order = slices.Concat(finding.Gravest(names), o.order)
+	}
 	o.tell, o.ready = func(rule string) []finding.Finding { return p.tell(state, rule) }, map[string]bool{}
 	o.byRule, o.wholes, o.everys, o.searched = map[string][]int{}, map[string]cure{}, map[string]cure{}, map[search][]cure{}
 	o.heres, o.fit, o.efforts = map[string]cure{}, map[string]bool{}, map[string]effort{}

@@ -291,14 +291,19 @@ type prover struct {
 
 // names are the findings about the files of a show that have a remedy.
 func (p *prover) names(state *proof.State) []finding.Finding {
-	list := slices.Clone(p.Files)
+	var list []finding.Finding
 	o := &offers{state: p.start, start: p.start.Show}
-	for i := range list {
-		if f := &list[i]; f.Rule == "file/unknown-name" && len(f.Remedies) == 0 {
-			f.Remedies = o.whoIsLit(f)
+	for i := range p.Files { // of which there can be very many, and few have a remedy
+		f := &p.Files[i]
+		remedies := f.Remedies
+		if f.Rule == "file/unknown-name" && len(remedies) == 0 {
+			remedies = o.whoIsLit(f)
+		}
+		if len(remedies) > 0 && f.Accepted == nil {
+			list = append(list, *f)
+			list[len(list)-1].Remedies = remedies
 		}
 	}
-	list = slices.DeleteFunc(list, func(f finding.Finding) bool { return len(f.Remedies) == 0 || f.Accepted != nil })
 	if len(list) == 0 || state == p.start {
 		return list
 	}

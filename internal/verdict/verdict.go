@@ -7,6 +7,7 @@ package verdict
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
@@ -107,11 +108,5 @@ func emptySections(show *schema.Show) []string {
 
 // NeedPerson returns the failures that no proved change clears, gravest first.
 func NeedPerson(found []finding.Finding, cured map[string]bool) []finding.Finding {
-	var list []finding.Finding
-	for _, f := range finding.Gravest(found) {
-		if !cured[f.Identity()] {
-			list = append(list, f)
-		}
-	}
-	return list
+	return slices.DeleteFunc(finding.Gravest(found), func(f finding.Finding) bool { return cured[f.Identity()] })
 }
