@@ -21,8 +21,6 @@ func Counts() []stage.Count {
 		{Name: "bright_parts", Value: brightParts, Means: "times its mean that what is bright in a picture gives, at most white", Source: practice},
 		{Name: "screen_black", Value: screenBlack, Means: "of a screen's white at full, under which nothing of its picture is told apart", Source: practice},
 		{Name: "drive_black", Value: driveBlack, Means: "of the brightest white that a screen shows, for one that is never driven far", Source: practice},
-		{Name: "palette_deg", Value: paletteDeg, Unit: "degrees", Means: "round the hue circle within which a hue is one of the palette", Source: practice},
-		{Name: "quiet_under_stops", Value: quietUnderStops, Unit: "stops", Means: "under the brightest loud part a quiet one is seen as quieter", Source: practice},
 		{Name: "waiting_s", Value: waitingS, Unit: "s", Means: "for which light may wait on a place for somebody who comes with the next cue", Source: practice},
 		{Name: "black_stops", Value: blackStops, Unit: "stops", Means: "under the cameras: stands for a face with no light on it", Source: practice},
 		{Name: "no_haze_mg_m3", Value: noHaze, Unit: "mg/m3", Means: "with less it makes no difference what hung before", Source: practice},

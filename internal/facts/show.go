@@ -33,10 +33,10 @@ type Show struct {
 	RangeStops   *float64 `expr:"range_stops"`            // from the quiet to the loud light of the set: 10th to 95th percentile over time, gated
 	LoudPct      *float64 `expr:"loud_output_pct"`        // the 95th percentile of output over time
 	QuietPct     *float64 `expr:"quiet_output_pct"`       // the 10th percentile of output over time
-	PictureRange *float64 `expr:"picture_range_stops"`    // from the quiet to the loud of the picture without key light over the set, in stops over a black six stops under the loudest look: 10th to 95th percentile over time; quiet parts aside that are as bright as the loud ones, if others are not
+	PictureRange *float64 `expr:"picture_range_stops"`    // from the quiet to the loud of the picture without key light over the set, in stops over a black six stops under the loudest look: 10th to 95th percentile over time; quiet parts aside that are brighter than the loud ones, if others are not
 	PictureNear  *float64 `expr:"picture_near_peak_pct"`  // share of the set in which that picture is within a stop of its most
 	PictureUp    *float64 `expr:"picture_up_pct"`         // how far up the lamps that light something else than faces are while the picture is within a stop of its most, on average, whatever their colours take away
-	MainHues     *int     `expr:"main_hue_count"`         // hues that carry a large share of the coloured light of the set over its time, without the parts whose colours are those of their own on-screen palette
+	MainHues     *int     `expr:"main_hue_count"`         // hues that carry a large share of the coloured light of the set over its time, without the parts whose colours are shades of their own on-screen palette
 	AccentHues   *int     `expr:"accent_hue_count"`       // hues that carry a small share of it
 	HueNames     *string  `expr:"main_hue_names"`         // these hues in words, largest share first
 	LargestHue   *float64 `expr:"largest_hue_pct"`        // share of one hue in all coloured light of the set over its time
@@ -217,7 +217,7 @@ func (s *Show) fillHues(e *evening.Evening, looks []*Look, segments []*Segment) 
 		palette := stage.PaletteHues(segment.segment)
 		fits := len(palette) > 0 && len(segment.tints) > 0
 		for _, look := range segment.looks {
-			fits = fits && look.PaletteApart != nil && *look.PaletteApart <= paletteDeg
+			fits = fits && look.PaletteApart != nil && *look.PaletteApart < stage.NearHues
 		}
 		own[segment.SegmentName] = fits
 	}
@@ -255,11 +255,6 @@ func (s *Show) fillHues(e *evening.Evening, looks []*Look, segments []*Segment) 
 	}
 }
 
-// paletteDeg is how far a hue may be from the on-screen palette of its part to count as
-// one of it; the rule colour/off-palette has the same number as its limit. Common
-// practice, no source.
-const paletteDeg = 45
-
 // fillPicture tells of the picture without its key light over the set.
 func (s *Show) fillPicture(e *evening.Evening, segments []*Segment) {
 	d := &e.Dynamics
@@ -274,7 +269,7 @@ func (s *Show) fillPicture(e *evening.Evening, segments []*Segment) {
 		return
 	}
 	s.PictureRange, s.PictureNear = new(d.Moves), new(100*d.Near)
-	if bright, quietLeft := brightQuiets(segments); len(bright) > 0 && quietLeft {
+	if bright, others := upsideDown(segments); len(bright) > 0 && others {
 		*s.PictureRange = max(d.Moves, e.MovesWithout(bright))
 	}
 	s.PictureUp = new(100 * d.Up)
@@ -285,18 +280,13 @@ func (s *Show) fillPicture(e *evening.Evening, segments []*Segment) {
 	}
 }
 
-// quietUnderStops is how far under the brightest loud part a quiet one is seen as quieter; the
-// rule dynamics/quiet-too-bright has the same number as its limit. Common practice, no
-// source.
-const quietUnderStops = 0.5
-
-// brightQuiets are the quiet segments that are as bright as the loud ones, and whether there
-// is one that is not.
-func brightQuiets(segments []*Segment) (bright []*schema.Segment, others bool) {
+// upsideDown are the quiet segments that are brighter than the brightest loud one, each of
+// which is told of itself, and whether there is another quiet one.
+func upsideDown(segments []*Segment) (bright []*schema.Segment, others bool) {
 	for _, s := range segments {
 		switch {
 		case !s.IsQuiet || s.UnderLoud == nil:
-		case *s.UnderLoud < quietUnderStops:
+		case *s.UnderLoud < 0:
 			bright = append(bright, s.segment)
 		default:
 			others = true

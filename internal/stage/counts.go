@@ -22,7 +22,7 @@ func Counts() []Count {
 		{"white_lowest_k", hueLimits.LowestWhite, "K", "below it light is a colour and no white", practice},
 		{"white_highest_k", hueLimits.HighestWhite, "K", "above it light is a colour and no white", practice},
 		{"white_duv", hueLimits.WhiteDuv, "", "farther from the Planckian locus light is a colour and no white", practice},
-		{"near_hues_deg", nearHues, "degrees", "from a larger hue (OKLCh): one that is nearer is a shade of it", practice},
+		{"near_hues_deg", NearHues, "degrees", "from a larger hue (OKLCh): one that is nearer is a shade of it", practice},
 		{"least_aim", leastAim, "", "of its full light: with as much a key light stands on the place that it is aimed at, where nobody knows what arrives there", practice},
 		{"trace_share", TraceShare, "", "of the white light on a face: as little, at the warm and at the cool end, tints nobody's cheek", practice},
 		{"bounced", Bounced, "", "of the light on a face: as much comes back to it from all around", practice},

@@ -57,9 +57,9 @@ func (h *Hues) SecondLamps(leading *float64, ratio float64) (lamps []*Lamp, fact
 	return h.lampsOf(second), factor
 }
 
-// nearHues is how near to a larger hue another is a shade of it: violet beside blue. In
+// NearHues is how near to a larger hue another is a shade of it: violet beside blue. In
 // OKLCh degrees; common practice, no source.
-const nearHues = 45
+const NearHues = 45
 
 // Leading is how many of the main hues stand apart: a shade of a larger one is none more.
 func (h *Hues) Leading() int {
@@ -73,7 +73,7 @@ func (h *Hues) Leading() int {
 }
 
 func isShade(hue float64, larger []float64) bool {
-	return slices.ContainsFunc(larger, func(l float64) bool { return colour.HuesApart(hue, l) < nearHues })
+	return slices.ContainsFunc(larger, func(l float64) bool { return colour.HuesApart(hue, l) < NearHues })
 }
 
 // Beyond lists the lamps of the hues beyond the largest so many main ones and accents.
