@@ -585,6 +585,7 @@ func (c *crossCheck) order() {
 		}
 		f := finding.Finding{Level: finding.Warning, Subjects: by, Detail: "start_cue", Hint: "check the start cues against the running order"}
 		switch first := starts[start]; {
+		case before != nil && *before.StartCue == start: // one look for both of them
 		case first != nil:
 			f.Detail = "start_cue twice"
 			f.Message = fmt.Sprintf("%s and %s both start with cue %s.", say(about("segment", first.Name)), say(by[0]), start)

@@ -118,6 +118,7 @@ func TestCheck(t *testing.T) {
 			`2 order-gap warning [segment c] start_cue twice: segment "a" and segment "c" both start with cue 2.`,
 			`2.5 unknown-name error [segment d] start_cue: segment "d" starts with cue 2.5, which the cue list does not have. Around it are cues 2 and 3.`,
 		}},
+		{"one look for two segments in a row", `{"cues":[{"cue":1},{"cue":2}],"order":[{"name":"a","start_cue":1},{"name":"b","start_cue":1},{"name":"c","start_cue":1},{"name":"d","start_cue":2}]}`, nil},
 		{"cue numbers too fine to keep", `{"cues":[{"cue":1.00001}],"order":[{"name":"a","start_cue":1.00001}]}`, []string{
 			`1.00001 bad-form error [cue 1.00001] cue: cue is 1.00001; a cue number has at most four decimals.`,
 			`1.00001 bad-form error [segment a] start_cue: start_cue is 1.00001; a cue number has at most four decimals.`,

@@ -8,6 +8,7 @@ import (
 	"maps"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -152,7 +153,9 @@ func (c *claim) about(f *finding.Finding) bool {
 			slices.ContainsFunc(f.Subjects, func(s finding.Subject) bool { return s.Kind == kind && s.Name == name })
 	}
 	cue := c.Cue == "" || len(f.Cues) == 0 || slices.ContainsFunc(f.Cues, func(cue string) bool { return cueNumber(cue) >= cueNumber(c.Cue.String()) })
-	return has("place", c.Place) && has("segment", c.Segment) && has("circuit", c.Circuit) && has("channel", c.Channel.String()) && cue
+	// A clash has two sides, and its sentence names both.
+	channel := has("channel", c.Channel.String()) || c.Matter == "address-clash" && regexp.MustCompile(`(?i)\bchannel `+c.Channel.String()+`\b`).MatchString(f.Message)
+	return has("place", c.Place) && has("segment", c.Segment) && has("circuit", c.Circuit) && channel && cue
 }
 
 func cueNumber(text string) float64 {

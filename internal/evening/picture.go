@@ -163,17 +163,15 @@ func (e *Evening) PictureIn(sp *Span) (mean float64, ok bool) {
 	return course.Mean()
 }
 
-// AsksForRange reports whether a running order has loud and quiet parts: a song that
-// is not quiet, and a part that is.
+// AsksForRange reports whether a running order has a loud and a quiet part.
 func AsksForRange(order []*schema.Segment) bool {
 	loud := slices.ContainsFunc(order, IsLoud)
 	return loud && slices.ContainsFunc(order, IsQuiet)
 }
 
-// IsLoud reports whether a segment says that it is loud, or is a song that does not say
-// that it is quiet.
+// IsLoud reports whether a segment says that it is loud, or is a song that says no mood.
 func IsLoud(s *schema.Segment) bool {
-	return s.Mood == "loud" || s.Kind == "song" && s.Mood != "quiet"
+	return s.Mood == "loud" || s.Kind == "song" && s.Mood == ""
 }
 
 // IsQuiet reports whether a segment should be quieter than the others: it says so, or is

@@ -46,7 +46,7 @@ type Segment struct {
 	OverQuiet   *float64 `expr:"over_quiet_stops"`         // how far that picture is over the one of the brightest quiet segment
 	UnderLoud   *float64 `expr:"under_loudest_song_stops"` // how far it is under the one of the brightest loud segment
 	IsQuiet     bool     `expr:"is_quiet"`                 // whether it should be quieter than the others: its mood, or what a prayer, reading, talk, communion or interview mostly is; not where silhouettes are meant, which need something bright behind them
-	IsLoud      bool     `expr:"is_loud"`                  // whether its mood is loud, or it is a song that is not quiet
+	IsLoud      bool     `expr:"is_loud"`                  // whether its mood is loud, or it is a song of which no mood is told
 	HasQuiet    bool     `expr:"show_has_quiet"`           // whether the show has a quiet segment beside it
 	HasLoud     bool     `expr:"show_has_loud"`            // whether the show has a loud segment beside it
 	SongMains   *int     `expr:"main_hue_count"`           // hues that carry a large share of its coloured light over its time
