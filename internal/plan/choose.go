@@ -3,6 +3,7 @@ package plan
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -38,7 +39,7 @@ type cure struct {
 // to try, the best of its candidates. After each change the rules propose anew, so
 // two fixtures are never given the same free address.
 func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
-	refused := map[string]bool{}
+	refused := refusals{}
 	vain := map[string]int{} // refused in a row, by rule
 	given := given{}
 	offers := p.offers(now)
@@ -47,7 +48,7 @@ func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
 	for at := 0; at < len(offers.turns) || len(steps) > since; {
 		if at == len(offers.turns) { // what was refused may hold with the changes that were made since
 			since, at = len(steps), 0
-			clear(refused)
+			refused.reconsider(now)
 			clear(vain)
 			continue
 		}
@@ -130,7 +131,7 @@ func (g given) without(cures []cure) []cure {
 
 // best proves candidates in their order and takes the first that holds and makes
 // nothing worse, or else the cheapest.
-func (p *prover) best(now *proof.State, candidates []cure, refused map[string]bool) (best *Step, err error) {
+func (p *prover) best(now *proof.State, candidates []cure, refused refusals) (best *Step, err error) {
 	if p.tried.from != now {
 		p.tried = tried{now, map[string]*proof.State{}}
 	}
@@ -139,6 +140,7 @@ func (p *prover) best(now *proof.State, candidates []cure, refused map[string]bo
 			break
 		}
 		var proved Step
+		var why refusal
 		key, holds := textOf(candidates[i].edits), true
 		if after := p.tried.after[key]; after != nil {
 			_, holds = p.hold(now, candidates[i], after)
@@ -146,6 +148,9 @@ func (p *prover) best(now *proof.State, candidates []cure, refused map[string]bo
 		if holds {
 			if err := cores.Jobs(1, func(int) { proved, holds = p.prove(now, candidates[i]) }); err != nil {
 				return nil, err
+			}
+			if proved.After == nil {
+				why = refusal{candidates[i].why.Rule, saidBy(candidates[i].why.Rule, now)}
 			}
 		}
 		if after := proved.After; after != nil && !holds {
@@ -158,7 +163,7 @@ func (p *prover) best(now *proof.State, candidates []cure, refused map[string]bo
 		}
 		switch {
 		case !holds:
-			refused[candidates[i].id] = true
+			refused[candidates[i].id] = why
 		case len(proved.Worse) == 0:
 			return &proved, nil
 		case best == nil || len(proved.Worse) < len(best.Worse):
@@ -166,6 +171,35 @@ func (p *prover) best(now *proof.State, candidates []cure, refused map[string]bo
 		}
 	}
 	return best, nil
+}
+
+// refusals are cures that were refused, by their id.
+type refusals map[string]refusal
+
+// refusal is the rule that a cure did not satisfy and what that said before it; the zero
+// value is a cure that something else stood against.
+type refusal struct{ rule, said string }
+
+// reconsider drops the refusals that may be none any more: a cure that did not do what it
+// is for does not do it as long as its rule says the same.
+func (r refusals) reconsider(now *proof.State) {
+	maps.DeleteFunc(r, func(_ string, was refusal) bool { return was.rule == "" || saidBy(was.rule, now) != was.said })
+}
+
+// saidBy is what a rule says of a state, to be compared.
+func saidBy(rule string, state *proof.State) string {
+	var text strings.Builder
+	for i := range state.Found {
+		f := &state.Found[i]
+		if f.Rule != rule {
+			continue
+		}
+		fmt.Fprintln(&text, f.Identity(), f.Cues)
+		if f.Amount != nil {
+			fmt.Fprintln(&text, f.Amount.Value)
+		}
+	}
+	return text.String()
 }
 
 // tried are changes of one state that were refused, with what they led to: another finding
@@ -303,15 +337,15 @@ func (o *offers) remedies(rule string) {
 // undoes the cause, then by how much it takes and how far somebody has to go, then
 // as the rule has them. The same change for several findings of a rule is one; if
 // that was refused as a whole, the finding's own part is tried.
-func (o *offers) candidates(f *finding.Finding, causes bool, refused map[string]bool) []cure {
+func (o *offers) candidates(f *finding.Finding, causes bool, refused refusals) []cure {
 	list := o.offered(f, causes, refused)
 	return o.rank(list)[:min(len(list), mostCandidates)]
 }
 
 // offered are candidates as they come.
-func (o *offers) offered(f *finding.Finding, causes bool, refused map[string]bool) (list []cure) {
+func (o *offers) offered(f *finding.Finding, causes bool, refused refusals) (list []cure) {
 	add := func(c cure) bool {
-		if refused[c.id] || len(c.edits) == 0 || !o.fits(&c) {
+		if _, no := refused[c.id]; no || len(c.edits) == 0 || !o.fits(&c) {
 			return false
 		}
 		list = append(list, c)
@@ -480,7 +514,7 @@ func (o *offers) every(f *finding.Finding, way int) cure {
 }
 
 // untried counts the findings that still have something to try.
-func (o *offers) untried(refused map[string]bool) int {
+func (o *offers) untried(refused refusals) int {
 	count := 0
 	for i := range o.order {
 		f := &o.order[i]
