@@ -31,6 +31,7 @@ type verdicts struct {
 	letters []byte
 	parts   map[int]*part
 	found   []finding.Finding // put together of the parts
+	many    int               // how many these are, also where they are not kept
 	tally   finding.Tally
 	open    bool // some of it could not be told, for a reason that may be another by now
 	far     bool // more than plain facts of the subjects decides it, so that only the state itself takes it over
@@ -212,6 +213,10 @@ func (r *Rule) judge(measured *facts.Measured, how *judging) ([]finding.Finding,
 	}
 	j := how.run(r)
 	now := &verdicts{letters: make([]byte, len(of.list)), parts: map[int]*part{}, far: j.direct == nil && !j.code.plain()}
+	if was != nil && was.many > 0 { // there will be about as many
+		j.found, j.byIdentity = make([]finding.Finding, 0, was.many), make(map[string]int, was.many)
+		now.parts = make(map[int]*part, len(was.parts))
+	}
 	how.now[r] = now
 	for i, subject := range of.list {
 		var p *part
@@ -275,6 +280,7 @@ func (r *Rule) judge(measured *facts.Measured, how *judging) ([]finding.Finding,
 			f.Remedies[k].Edits = finding.MergeEdits(nil, f.Remedies[k].Edits)
 		}
 	}
+	now.many = len(j.found)
 	now.tally, now.open = tally, tally.Open > 0 || tally.Fails > 0 && !j.code.plainParts()
 	if !now.open { // or nobody takes it from there
 		now.found = j.found
