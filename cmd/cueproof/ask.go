@@ -24,7 +24,9 @@ func newAsk() *cobra.Command {
 --show it also says what they find in a show tonight, and which order helps. It
 looks nothing up outside of this program.`,
 		Example: `  cueproof ask "the left side stays dark"
-  cueproof ask "stripes roll through the stream" --show shows/sunday`,
+  cueproof ask "stripes roll through the stream" --show shows/sunday
+
+Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the program.`,
 		Args: atLeastOne("what you see, such as \"the beams do not show\""),
 		RunE: func(command *cobra.Command, args []string) error {
 			if err := oneOf("color", colour, colourWords); err != nil {
@@ -60,6 +62,9 @@ looks nothing up outside of this program.`,
 			if show != "" {
 				if r, err = lint.Run([]string{show}, lint.Options{Rules: set, House: options, Version: version().Version}); err != nil {
 					return err
+				}
+				if r.Shows[0].Unreadable {
+					return unread(command, show)
 				}
 			}
 			if r != nil { // what is found tonight comes first

@@ -10,6 +10,8 @@ import (
 	"strconv"
 	"strings"
 	"testing"
+
+	"github.com/spf13/cobra"
 )
 
 var manuals = []string{"README.md", "DEVELOPERS.md"}
@@ -63,6 +65,38 @@ func TestExitCodesAreToldAsTheyAre(t *testing.T) {
 	if !slices.Equal(told, codes) {
 		t.Errorf("README.md tells of %v, and there are %v", told, codes)
 	}
+}
+
+// TestHelpTellsExitCodes: of each command, none that there is not, and those of misuse and
+// of our own faults always.
+func TestHelpTellsExitCodes(t *testing.T) {
+	known := []string{"0", "1", "2", "3", "4", "70"}
+	var each func(command *cobra.Command)
+	each = func(command *cobra.Command) {
+		for _, below := range command.Commands() {
+			each(below)
+		}
+		if !command.Runnable() || !command.HasParent() || command.Name() == "help" {
+			return
+		}
+		_, codes, _ := strings.Cut(command.Long+command.Example, "Exit codes:")
+		var told []string
+		for _, found := range regexp.MustCompile(`(?m)(?:^  |, |^ )(\d+) `).FindAllStringSubmatch(codes, -1) {
+			told = append(told, found[1])
+		}
+		for _, code := range told {
+			if !slices.Contains(known, code) {
+				t.Errorf("%s tells of the exit code %s", command.CommandPath(), code)
+			}
+		}
+		if len(told) < 3 || !slices.Contains(told, "2") || !slices.Contains(told, "70") {
+			t.Errorf("%s tells of the exit codes %v only", command.CommandPath(), told)
+		}
+		if command.Example == "" {
+			t.Errorf("%s has no example", command.CommandPath())
+		}
+	}
+	each(newRoot())
 }
 
 // TestFilesInTheManualsExist: what a manual links to, and each path of ours in backquotes,

@@ -38,7 +38,9 @@ it prints everything as a handbook, and runs the example of each rule for it.`,
   cueproof explain --all --format html --out handbook.html
   cueproof explain file/unknown-key
   cueproof explain white/key-mix --show shows/sunday --format html --out rule.html
-  cueproof explain F-7Q2KM --show shows/sunday`,
+  cueproof explain F-7Q2KM --show shows/sunday
+
+Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the program.`,
 		Args: func(command *cobra.Command, args []string) error {
 			if book.all {
 				return noArguments(command, args)
@@ -136,6 +138,9 @@ func explainKeys(command *cobra.Command, keys []string, folder string, house hou
 	r, err := runFor(folder, house, book.show, past)
 	if err != nil {
 		return err
+	}
+	if r.Shows[0].Unreadable {
+		return unread(command, book.show)
 	}
 	options := say.Options{Width: 80, Colour: colour == "always" || book.out.isStandard(command.OutOrStdout()) && wantColour(colour, command.OutOrStdout())}
 	var page bytes.Buffer

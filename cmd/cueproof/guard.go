@@ -31,7 +31,7 @@ const outHelp = "file to write to; - is standard output. No file that was read, 
 
 func (o *outFlags) addGuard(command *cobra.Command) {
 	flags := command.Flags()
-	flags.BoolVar(&o.replace, "replace", false, "let --out replace a file that is not marked as a report of this program")
+	flags.BoolVar(&o.replace, "replace", false, "replace also a file that is not marked as a report of this program")
 	o.guard = &outfile.Guard{TakenFor: lint.TakenFor, Holds: lint.Holds}
 }
 

@@ -86,6 +86,9 @@ func workOf(command *cobra.Command, ids []string, cards []finding.Rule, folder s
 	if err != nil {
 		return nil, err
 	}
+	if loaded.Unreadable {
+		return nil, unread(command, book.show)
+	}
 	return cases.Work(ids, setup.Rules, setup.All, measured, cmp.Or(loaded.Show.Name, book.show)), nil
 }
 

@@ -130,6 +130,9 @@ Exit codes: 0 drawn, 2 misuse, 3 the show cannot be read, 4 what it needs is not
 				return err
 			}
 			p, missing := make(told, o)
+			if missing != "" && told.Unreadable {
+				return unread(command, show)
+			}
 			if missing != "" {
 				complain(command.ErrOrStderr(), "This picture cannot be drawn. Give "+say.Clean(missing)+".")
 				return exitCode(exitNothing)

@@ -22,7 +22,7 @@ func newRoot() *cobra.Command {
 order), works out what the light will do, holds that against rules that anyone
 can read, and says what to change, to which value, and why.
 
-Nothing leaves this machine, and no show file is ever written.`,
+Nothing leaves this machine, and no export is ever changed.`,
 		Example: `  cueproof check shows/sunday          a folder with show.json, patch.csv, cues.csv...
   cueproof measure shows/sunday        the light on every person, in numbers
   cueproof explain white/key-mix       what a rule means and what to try

@@ -33,6 +33,9 @@ func tellUsage(root *cobra.Command) {
 	var each func(*cobra.Command)
 	each = func(command *cobra.Command) {
 		command.DisableFlagsInUseLine = true
+		if text := command.Long + command.Example; command.Runnable() && command.HasParent() && !strings.Contains(text, "Exit codes:") {
+			command.Example += "\n\nExit codes: 0 printed, 2 misuse, 70 a fault of the program."
+		}
 		command.Flags().BoolP("help", "h", false, "print this")
 		for _, below := range command.Commands() {
 			each(below)

@@ -53,9 +53,10 @@ func (v versionInfo) line() string {
 func newVersion() *cobra.Command {
 	var asJSON bool
 	command := &cobra.Command{
-		Use:   "version",
-		Short: "Print the version",
-		Args:  noArguments,
+		Use:     "version",
+		Short:   "Print the version",
+		Example: "  cueproof version --json",
+		Args:    noArguments,
 		RunE: func(command *cobra.Command, _ []string) error {
 			text := []byte(version().line())
 			if asJSON {

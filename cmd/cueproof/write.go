@@ -19,6 +19,12 @@ func tell(command *cobra.Command, print func(io.Writer) error) error {
 	return write(command.OutOrStdout(), text.Bytes())
 }
 
+// unread says that a file of a show cannot be read, so that nothing is told of what is in it.
+func unread(command *cobra.Command, show string) error {
+	complain(command.ErrOrStderr(), fmt.Sprintf("a file of %s cannot be read; cueproof check %s says which", show, show))
+	return exitCode(exitShow)
+}
+
 // write puts what a command has to say on standard output. If that takes
 // nothing, it is a fault of the machine.
 func write(stdout io.Writer, data []byte) error {

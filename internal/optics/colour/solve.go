@@ -1,6 +1,9 @@
 package colour
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // maxEmitters bounds the work on one fixture: the effort of SolveLevels grows
 // with the cube of their number.
@@ -18,6 +21,10 @@ const (
 	// parallel is the sine under which two directions count as one.
 	parallel = 1e-12
 
+	// alike is how near, in xy, two emitters count as one colour: far below
+	// solvedWithin. Nearer than that, rounding decides which of them is worth more.
+	alike = 1e-12
+
 	// solvedWithin is how near, in xy, the mix must come to its target: a
 	// thousandth of the last of four decimals.
 	solvedWithin = 1e-7
@@ -34,11 +41,10 @@ const (
 // Programming and Extensions, 1963, chapter 18, bounded variables), and once
 // those two are named the prices of the two equations, and so every other level,
 // follow. All pairs are tried: exact, the same for the same input, and sure to
-// end. (The general simplex method of gonum 0.17 was tried, and on some sets of
+// end. Emitters of one colour are one emitter in this, and get the same level. (The general simplex method of gonum 0.17 was tried, and on some sets of
 // nearly equal emitters did not end within ten minutes.)
 func SolveLevels(emitters []Emitter, target XY) (levels []float64, ok bool) {
-	n := len(emitters)
-	if n == 0 || n > maxEmitters || !target.valid() {
+	if len(emitters) == 0 || len(emitters) > maxEmitters || !target.valid() {
 		return nil, false
 	}
 	var total float64
@@ -52,6 +58,9 @@ func SolveLevels(emitters []Emitter, target XY) (levels []float64, ok bool) {
 		return nil, false
 	}
 
+	given := emitters
+	emitters, of := byColour(given)
+	n := len(emitters)
 	// For each emitter: how far it pulls the mix off the target's line, in X and
 	// in Z, and what it is worth.
 	pullX, pullZ, worth := make([]float64, n), make([]float64, n), make([]float64, n)
@@ -136,5 +145,36 @@ func SolveLevels(emitters []Emitter, target XY) (levels []float64, ok bool) {
 	if bestFlux <= levelSlack*total {
 		return nil, false
 	}
-	return best, true
+	// Of emitters that are hardly off the target, rounding blurs how far they pull: what
+	// can be all the way up within solvedWithin is.
+	for k := range best {
+		copy(trial, best)
+		trial[k] = 1
+		keep()
+	}
+	levels = make([]float64, len(given))
+	for i, group := range of {
+		levels[i] = best[group]
+	}
+	return levels, true
+}
+
+// byColour joins emitters that are alike, and says for each which of the joined it is in.
+func byColour(emitters []Emitter) (joined []Emitter, of []int) {
+	of = make([]int, len(emitters))
+	for i, e := range emitters {
+		of[i] = slices.IndexFunc(joined, func(j Emitter) bool { return math.Hypot(e.X-j.X, e.Y-j.Y) <= alike })
+		if of[i] < 0 {
+			of[i] = len(joined)
+			joined = append(joined, e)
+			continue
+		}
+		j := &joined[of[i]]
+		mix, _ := Mix([]Emitter{*j, e}, []float64{1, 1})
+		if xy, ok := mix.XY(); ok && e.XY() != j.XY() {
+			j.X, j.Y = xy.X, xy.Y
+		}
+		j.Flux += e.Flux
+	}
+	return joined, of
 }

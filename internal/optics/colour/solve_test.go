@@ -91,14 +91,18 @@ func TestSolveLevelsByHand(t *testing.T) {
 		target   XY
 		want     []float64
 	}{
-		"white needs all":            {SRGBPrimaries(), white, []float64{1, 1, 1}},
-		"an emitter's own colour":    {rgb, green.XY(), []float64{0, 1, 0}},
-		"one emitter":                {[]Emitter{red}, red.XY(), []float64{1}},
-		"the same twice":             {[]Emitter{red, red}, red.XY(), []float64{1, 1}},
-		"on an edge":                 {SRGBPrimaries(), yellow, []float64{1, 1, 0}},
-		"an emitter that is broken":  {[]Emitter{red, {0.3, 0.3, 0}}, red.XY(), []float64{1, 0}},
-		"all in one line":            {[]Emitter{{0.2, 0.2, 100}, {0.4, 0.4, 100}}, XY{0.3, 0.3}, nil},
-		"three in one line":          {[]Emitter{{0.2, 0.2, 100}, {0.3, 0.3, 50}, {0.4, 0.4, 100}}, XY{0.3, 0.3}, nil},
+		"white needs all":           {SRGBPrimaries(), white, []float64{1, 1, 1}},
+		"an emitter's own colour":   {rgb, green.XY(), []float64{0, 1, 0}},
+		"one emitter":               {[]Emitter{red}, red.XY(), []float64{1}},
+		"the same twice":            {[]Emitter{red, red}, red.XY(), []float64{1, 1}},
+		"on an edge":                {SRGBPrimaries(), yellow, []float64{1, 1, 0}},
+		"an emitter that is broken": {[]Emitter{red, {0.3, 0.3, 0}}, red.XY(), []float64{1, 0}},
+		"all in one line":           {[]Emitter{{0.2, 0.2, 100}, {0.4, 0.4, 100}}, XY{0.3, 0.3}, nil},
+		"three in one line":         {[]Emitter{{0.2, 0.2, 100}, {0.3, 0.3, 50}, {0.4, 0.4, 100}}, XY{0.3, 0.3}, nil},
+		// the prices of what is nearly one white are nearly one, and none is worth more
+		"whites but for a rounding": {[]Emitter{{0.3127, 0.329, 2}, {0.3126999999999999, 0.32899999999999996, 1.5},
+			{0.3116287947448026, 0.328997369785868, 1}, {0.7334169672259684, 0.2665830327740317, 1024.9375}}, XY{0.731313724857471, 0.266894813628265}, nil},
+		"many of two colours":        {[]Emitter{blue, {0.2426, 0.1669, 1}, blue, {0.2426, 0.1669, 1}, blue, {0.3653, 0.3212, 1}, blue, blue}, blue.XY(), []float64{1, 0, 1, 0, 1, 0, 1, 1}},
 		"two alike in a full engine": {append(SRGBPrimaries(), SRGBPrimaries()...), white, []float64{1, 1, 1, 1, 1, 1}},
 	} {
 		levels, ok := SolveLevels(c.emitters, c.target)
