@@ -586,6 +586,20 @@ func TestWhenToStartAndToStop(t *testing.T) {
 	}
 }
 
+// TestLessAerosol: of 15 mg/m3 at full, nine tenths of a limit of 11.1 are 66.6 %, and levels
+// are whole percent. What is breathed is counted as in eight hours: ten hours at full and ten
+// minutes off are 15 (10 - 1/4) + 15/4 (1 - exp(-2/3)) mg h/m3, an eighth of which is 18.51.
+func TestLessAerosol(t *testing.T) {
+	m := measure(t, hazeShow(3, 1, 100, 36000, 600)).Machines[0]
+	for _, c := range []struct{ peak, mean, level float64 }{{11.1, 1000, 66}, {1000, 11.1, 53}, {11.1, 5, 24}, {15.1, 18.6, -1}, {15.1, 18.4, 89}, {14.9, 18.6, 89}} {
+		turns := m.SettingsToTurn(c.peak, c.mean)
+		switch {
+		case c.level < 0 && len(turns) > 0, c.level >= 0 && (len(turns) != 1 || turns[0].Channel != 91 || math.Abs(turns[0].Wanted-c.level) > 0):
+			t.Errorf("for %v and %v mg/m3: %+v, not %v %%", c.peak, c.mean, turns, c.level)
+		}
+	}
+}
+
 // evenings draws a show of a few cues with times, levels, fades, strobes and a
 // haze machine.
 func evenings(t *rapid.T) object {
