@@ -59,8 +59,14 @@ func (s *Show) selectionsOf() *selections {
 // patch or groups after the first call; [Apply] makes a changed copy. It may be
 // called from several goroutines.
 func (s *Show) Channels(text string) ([]int, error) {
+	channels, _, err := s.Selected(text)
+	return channels, err
+}
+
+// Selected is [Show.Channels] and [Show.Unpatched] at once.
+func (s *Show) Selected(text string) (channels []int, unpatched Ranges, err error) {
 	found := s.selectionsOf().find(text)
-	return found.channels, found.err
+	return found.channels, found.unpatched, found.err
 }
 
 // Unpatched returns the channels of a selection that no fixture has. A selection that
@@ -95,6 +101,11 @@ func (all *selections) resolve(text string) selection {
 // repeats. A channel that was taken points to the next one that may be free, so
 // ranges that overlap a thousand times cost no more than one.
 func (all *selections) within(spans []span) []int {
+	if len(spans) == 1 {
+		from, _ := slices.BinarySearch(all.sorted, spans[0].first)
+		to, _ := slices.BinarySearch(all.sorted, spans[0].last+1)
+		return slices.Clip(all.sorted[from:max(from, to)])
+	}
 	var channels []int
 	after := make([]int32, len(all.sorted)+1) // by place among the patched channels; 0: free
 	free := func(i int) int {

@@ -98,12 +98,12 @@ func measureCues(r *stage.Rig, before []*Cue) []*Cue {
 // measureSetting returns the channels that the setting gives and no fixture has; none where
 // it only takes light away, because what is not there is dark.
 func (c *Cue) measureSetting(r *stage.Rig, setting *schema.Setting) schema.Ranges {
-	unpatched := r.Show.Unpatched(setting.Channels)
+	patched, unpatched, _ := r.Show.Selected(setting.Channels)
 	if len(unpatched) == 0 || setting.Level != nil && *setting.Level == 0 {
 		return nil
 	}
 	s := &CueSetting{setting: setting, cue: c.Number}
-	if patched, err := r.Show.Channels(setting.Channels); err == nil && len(patched) > 0 {
+	if len(patched) > 0 {
 		s.Remaining = new(strings.ReplaceAll(schema.FormatChannels(patched), " ", ""))
 	}
 	c.Settings = append(c.Settings, s)

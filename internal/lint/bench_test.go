@@ -9,6 +9,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"strings"
 	"testing"
 	"time"
 
@@ -217,4 +218,37 @@ func BenchmarkPeakMemory(b *testing.B) {
 		<-stopped
 	}
 	b.ReportMetric(float64(most)/(1<<20), "peak-MiB")
+}
+
+// BenchmarkBytesOfABigCheck is what a whole check takes from the heap, for each byte of the
+// show: of the big one, and of one that finds something in every line of its patch.
+func BenchmarkBytesOfABigCheck(b *testing.B) {
+	set := everyRule(b)
+	sound, data := showOf(b, bigshow.Size{})
+	faulty := filepath.Join(b.TempDir(), "faulty.json")
+	var list []string
+	for i := range 2000 {
+		list = append(list, fmt.Sprintf(`{"channel": %d, "type": "par", "address": "1.1"}`, i+1))
+	}
+	text := fmt.Appendf(nil, `{"types": [{"name": "par", "source": "white-led", "white_k": 5600, "slots": 4}], "patch": [%s], "cues": [{"cue": 1, "set": [{"channels": "1-2000", "level": 50}]}]}`, strings.Join(list, ",\n"))
+	if err := os.WriteFile(faulty, text, 0o600); err != nil {
+		b.Fatal(err)
+	}
+	for _, show := range []struct {
+		name, path string
+		bytes      int
+	}{{"sound", sound, len(data)}, {"a fault in every line", faulty, len(text)}} {
+		b.Run(show.name, func(b *testing.B) {
+			b.ReportAllocs()
+			var before, after runtime.MemStats
+			runtime.ReadMemStats(&before)
+			for range b.N {
+				if _, err := Run([]string{show.path}, Options{Rules: set, House: HouseOptions{None: true}}); err != nil {
+					b.Fatal(err)
+				}
+			}
+			runtime.ReadMemStats(&after)
+			b.ReportMetric(float64(after.TotalAlloc-before.TotalAlloc)/float64(b.N*show.bytes), "B/byte")
+		})
+	}
 }

@@ -36,6 +36,43 @@ func runOf(t *testing.T, set *rules.Set, text string) *outcome.Show {
 	return &r.Shows[0]
 }
 
+// TestSettingsOfNoFixtureCostWhatTheyAre holds what one more setting of a channel that no
+// fixture has takes from the heap, in cues that have more of them than an order could say,
+// against one more of a channel that is patched.
+func TestSettingsOfNoFixtureCostWhatTheyAre(t *testing.T) {
+	set := everyRule(t)
+	const cues = 40
+	whole := func(settings int, channel func(cue, setting int) int) float64 {
+		list := make([]string, cues)
+		for i := range list {
+			var set []string
+			for k := range settings {
+				set = append(set, fmt.Sprintf(`{"channels": "%d", "level": %d}`, channel(i, k), 1+k%90))
+			}
+			list[i] = fmt.Sprintf(`{"cue": %d, "set": [{"channels": "1", "level": 50}, %s]}`, i+1, strings.Join(set, ","))
+		}
+		return float64(bytesOf(t, set, fmt.Sprintf(`{"types": [{"name": "par", "source": "white-led", "white_k": 5600, "slots": 4}], "patch": [{"channel": 1, "type": "par", "address": "1.1"}], "cues": [%s]}`, strings.Join(list, ","))))
+	}
+	oneMore := func(channel func(cue, setting int) int) float64 {
+		return (whole(100, channel) - whole(50, channel)) / (50 * cues)
+	}
+	patched := oneMore(func(int, int) int { return 1 })
+	const most = 2.3
+	if none := oneMore(func(cue, setting int) int { return 1000 + 100*cue + setting }); none > most*patched {
+		t.Errorf("one more setting of no fixture costs %.0f bytes, one of a fixture %.0f", none, patched)
+	}
+}
+
+// bytesOf is what a whole run takes from the heap.
+func bytesOf(t *testing.T, set *rules.Set, text string) uint64 {
+	t.Helper()
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	runOf(t, set, text)
+	runtime.ReadMemStats(&after)
+	return after.TotalAlloc - before.TotalAlloc
+}
+
 // TestARunGrowsLikeTheShow doubles what a show repeats, mistakes among it, and holds what a
 // whole run takes from the heap against the double. Bytes are counted and no seconds, so a
 // busy machine says the same.

@@ -88,7 +88,7 @@ func (s Step) Do() string {
 // later one makes again with another value is taken out, if the rest does as much
 // without it. The error is a [Panic].
 func Make(now *proof.State, o Options) (*Plan, error) {
-	p := &Plan{Start: now, prover: &prover{Options: o, start: now, earlier: earlierOf(o.Base), left: budget(now), first: Identities(slices.Concat(now.Found, o.Files))}}
+	p := &Plan{Start: now, prover: &prover{Options: o, start: now, earlier: earlierOf(o.Base), left: budget(now), first: Identities(now.Found, o.Files)}}
 	var err error
 	if p.Steps, p.Untried, err = p.prover.walk(now); err != nil {
 		return nil, err
@@ -573,10 +573,12 @@ func Caused(before, after []finding.Finding) int {
 }
 
 // Identities returns what findings are recognised by.
-func Identities(found []finding.Finding) map[string]bool {
-	set := make(map[string]bool, len(found))
-	for i := range found {
-		set[found[i].Identity()] = true
+func Identities(lists ...[]finding.Finding) map[string]bool {
+	set := map[string]bool{}
+	for _, found := range lists {
+		for i := range found {
+			set[found[i].Identity()] = true
+		}
 	}
 	return set
 }

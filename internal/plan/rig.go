@@ -501,6 +501,9 @@ func (o *offers) numberTwice(_ *finding.Finding, add adder) {
 // slip of the hand explains it: of a lamp of which the cue says nothing, and which has such
 // a level elsewhere.
 func (o *offers) typingError(f *finding.Finding, add adder) {
+	if f.Amount != nil && f.Amount.Value > mostValues { // nobody mistypes as many: lamps are missing
+		return
+	}
 	if o.slips == nil {
 		o.slips = newSlips(o.state.Show.Patch)
 	}
