@@ -38,7 +38,7 @@ type Person struct {
 	Elevation     *float64 `expr:"light_half_deg"`                // the elevation from above which half of the white light on the face comes
 	LowElevation  *float64 `expr:"light_quarter_deg"`             // the elevation from below which a quarter of it comes
 	OffCamera     *float64 `expr:"light_within_deg"`              // the angle to either side of the camera within which nine tenths of it come, from no more than twice that above it
-	SourceWidth   *float64 `expr:"source_width_deg"`              // how wide the widest of its lamps shines as seen from the face; 0 if no lamp tells its opening
+	SourceWidth   *float64 `expr:"source_width_deg"`              // how wide the widest of its lamps shines as seen from the face; taken as 0 if no lamp tells its opening
 	Turned        *float64 `expr:"turned_deg"`                    // how far the person looks past the nearest camera; 0 if nobody says where the person looks
 	WhiteSet      bool     `expr:"camera_white_is_set"`           // whether there is a camera whose white is set by hand, or none is known
 	KeyCount      *int     `expr:"key_count"`                     // lamps of white that give a share of the light on the face; without a room, key lights that are lit and aimed at it
@@ -449,7 +449,11 @@ func (p *Person) fillModelling(s *stage.Room, f *stage.Face) {
 	}
 	quarter, _ := stage.ElevationOf(rays, 0.25)
 	within, _ := stage.WithinOf(rays, 0.9)
-	p.Elevation, p.LowElevation, p.OffCamera, p.SourceWidth = &half, &quarter, &within, new(stage.WidestOf(rays, 0.25))
+	width, most := stage.WidestOf(rays, 0.25)
+	p.Elevation, p.LowElevation, p.OffCamera, p.SourceWidth = &half, &quarter, &within, &width
+	if most > width {
+		p.rests("source_width_deg", finding.Basis{Known: finding.Assumed, Range: &finding.Range{Low: width, High: most}, Rests: []string{"a small opening of the lamps in front, since nobody says it (opening_m)"}})
+	}
 }
 
 // fillBetween says between what the light on the face lies where something of it is assumed.

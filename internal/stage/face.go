@@ -661,11 +661,26 @@ func (s *Room) wayTo(v *View, a *Arrival) Ray {
 	ray.AzimuthDeg, ray.ElevationDeg = angles(way)
 	aside, above := angles(r3.Sub(v.eye, v.head))
 	ray.OffCameraDeg = max(math.Abs(math.Remainder(ray.AzimuthDeg-aside, 360)), math.Abs(ray.ElevationDeg-above)/2)
-	if a.lamp.Kind != nil && len(a.lamp.Kind.OpeningM) > 0 {
-		ray.WidthDeg = 2 * math.Atan2(slices.Max(a.lamp.Kind.OpeningM)/2, r3.Norm(way)) / degree
+	seen := func(wide float64) float64 { return 2 * math.Atan2(wide/2, r3.Norm(way)) / degree }
+	switch beam := s.Columns[a.column]; {
+	case a.lamp.Kind != nil && len(a.lamp.Kind.OpeningM) > 0:
+		ray.WidthDeg = seen(slices.Max(a.lamp.Kind.OpeningM))
+		ray.WidestDeg = ray.WidthDeg
+	case beam.field > 0 && beam.field <= lensDeg:
+		ray.WidestDeg = seen(widestLens)
+	default:
+		ray.WidestDeg = seen(widestPanel)
 	}
 	return ray
 }
+
+// How large a lamp may shine of which nobody says its opening, in metres: through a lens, which a field of up to so many
+// degrees takes, or as a panel. Common practice, no source.
+const (
+	lensDeg     = 60
+	widestLens  = 0.3
+	widestPanel = 1.2
+)
 
 // Whites is the white light on the face, lamp by lamp, and that of the room where somebody
 // says what white it has.

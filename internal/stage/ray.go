@@ -14,6 +14,7 @@ type Ray struct {
 	ElevationDeg float64 // above the level of the face; -90 to 90
 	OffCameraDeg float64 // to the side of the way to the camera, or half of what it is above or below that, whichever is more; 0 to 180
 	WidthDeg     float64 // how wide the lamp shines as seen from the face; 0 if it is not known
+	WidestDeg    float64 // the same at most
 	Kelvin       float64 // of a white; 0 for a colour or where it is not known
 	Duv          float64 // of a white
 	DriftMired   float64 // by which a dimmed filament is warmer than at full
@@ -187,18 +188,18 @@ func quantile(rays []Ray, part float64, of func(*Ray) float64) (value float64, o
 }
 
 // WidestOf is how wide the widest of the lamps shines that give at least a part of
-// the light, in degrees as seen from the face; 0 if none is known.
-func WidestOf(rays []Ray, part float64) (deg float64) {
+// the light, in degrees as seen from the face: what is known of it, 0 if nothing is, and what it is at most.
+func WidestOf(rays []Ray, part float64) (deg, most float64) {
 	total := 0.0
 	for _, r := range rays {
 		total += r.Lux
 	}
 	for _, r := range rays {
 		if r.Lux >= part*total {
-			deg = max(deg, r.WidthDeg)
+			deg, most = max(deg, r.WidthDeg), max(most, r.WidestDeg)
 		}
 	}
-	return deg
+	return deg, most
 }
 
 // TraceShare is the part of the white light on a face that tints nobody's cheek,

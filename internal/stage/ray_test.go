@@ -70,7 +70,9 @@ func TestWhereTheLightComesFrom(t *testing.T) {
 	if _, ok := ElevationOf([]Ray{{ElevationDeg: 9}}, 0.5); ok {
 		t.Error("no light comes from somewhere")
 	}
-	near(t, "the widest", WidestOf([]Ray{{Lux: 90, WidthDeg: 2}, {Lux: 10, WidthDeg: 30}}, 0.2), 2)
+	width, most := WidestOf([]Ray{{Lux: 90, WidthDeg: 2, WidestDeg: 5}, {Lux: 10, WidthDeg: 30, WidestDeg: 40}}, 0.2)
+	near(t, "the widest", width, 2)
+	near(t, "the widest at most", most, 5)
 }
 
 // What is left of two whites of which one gives the part p is (p-0.1)/0.8 and the rest of it: 0.25 of a part of 0.3.
