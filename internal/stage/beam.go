@@ -3,10 +3,12 @@ package stage
 import (
 	"errors"
 	"fmt"
+	"math"
 
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // beamKey is a fixture in one aim and zoom.
@@ -115,11 +117,14 @@ func (s *Room) layOut(b *Beam, aim *schema.Aim, zoom float64) {
 	case f.HungAt == nil:
 		b.Missing = fmt.Sprintf("where the fixture on channel %d hangs", f.Channel)
 		return
-	case aim == nil:
+	case aim == nil && f.Purpose != "practical":
 		b.Missing = fmt.Sprintf("where the fixture on channel %d is aimed", f.Channel)
 		return
 	case t == nil:
 		b.Missing = fmt.Sprintf("the type %q, with its beam", f.Type)
+		return
+	case aim == nil:
+		s.layOutBulb(b, t)
 		return
 	}
 	target, missing := s.target(aim)
@@ -148,6 +153,36 @@ func (s *Room) layOut(b *Beam, aim *schema.Aim, zoom float64) {
 		b.Missing = fmt.Sprintf("shutters of the fixture on channel %d that its beam can have", f.Channel)
 	}
 }
+
+// layOutBulb lays out a lamp of the set that points nowhere: it shines all around.
+func (s *Room) layOutBulb(b *Beam, t *schema.Type) {
+	all := bulb{givenFlux(t) / (4 * math.Pi)}
+	if t.PeakCd != nil {
+		all.candela = *t.PeakCd
+	}
+	if !(all.candela > 0 && all.candela*4*math.Pi <= mostLumens) {
+		b.Missing = fmt.Sprintf("the flux or peak candela of the type %q", t.Name)
+		return
+	}
+	at := vec(b.fixture.HungAt)
+	frame, err := photometry.AimAt(at, r3.Add(at, photometry.Vec{Z: 1}), 0)
+	if err == nil {
+		b.frame, b.kind = frame, t
+		b.Source, err = photometry.NewSource(frame, all, photometry.Cuts{})
+	}
+	if err != nil {
+		b.Missing = fmt.Sprintf("where the fixture on channel %d hangs", b.fixture.Channel)
+	}
+}
+
+// bulb is light that is the same all around.
+type bulb struct{ candela float64 }
+
+// Candela implements [photometry.Distribution].
+func (l bulb) Candela(float64, float64) (float64, bool) { return l.candela, true }
+
+// Flux implements [photometry.Distribution].
+func (l bulb) Flux() float64 { return 4 * math.Pi * l.candela }
 
 // fieldDeg is the field angle of a light, in degrees; 0 if it has none.
 func fieldDeg(light photometry.Distribution) float64 {
