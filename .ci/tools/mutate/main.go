@@ -50,15 +50,16 @@ func main() {
 	count := flag.Int("n", 30, "how many changes to try")
 	within := flag.String("in", "", "only files whose path begins so, such as internal/stage/")
 	least := flag.Float64("least", 0, "exit with 1 when a smaller share is noticed or argued, in percent")
+	most := flag.Duration("most", 24*time.Hour, "begin with no more changes after so long, and tell of those that were tried")
 	only := flag.String("line", "", "try all places of one line instead, as FILE:LINE")
 	flag.Parse()
-	if err := run(*top, *seed, *count, *within, *only, *least); err != nil {
+	if err := run(*top, *seed, *count, *within, *only, *least, time.Now().Add(*most)); err != nil {
 		fmt.Fprintln(os.Stderr, "mutate:", err)
 		os.Exit(1)
 	}
 }
 
-func run(top string, seed uint64, count int, within, only string, least float64) error {
+func run(top string, seed uint64, count int, within, only string, least float64, until time.Time) error {
 	top, err := filepath.Abs(top)
 	if err != nil {
 		return err
@@ -92,13 +93,21 @@ func run(top string, seed uint64, count int, within, only string, least float64)
 	if err := h.prepare(chosen); err != nil {
 		return err
 	}
-	h.try(chosen)
-	return tell(chosen, all, seed, least)
+	h.try(chosen, until)
+	tried := slices.DeleteFunc(slices.Clone(chosen), func(p *place) bool { return !p.tried })
+	if len(tried) == 0 {
+		return errors.New("the time is over before any change was tried")
+	}
+	if len(tried) < len(chosen) {
+		fmt.Printf("the time is over: %d of %d changes were tried\n", len(tried), len(chosen))
+	}
+	return tell(tried, all, seed, least)
 }
 
 // compiled writes the changes and builds the program with them. Those of a file that the
 // compiler does not take are left out, and that is said.
 func compiled(top, scratch string, chosen []*place) (string, []*place, error) {
+	inScratch := filepath.Base(scratch) + string(filepath.Separator) // the compiler may name it from where it runs
 	for {
 		overlay, stands, err := write(chosen, scratch)
 		if err != nil {
@@ -112,7 +121,9 @@ func compiled(top, scratch string, chosen []*place) (string, []*place, error) {
 		}
 		before := len(chosen)
 		chosen = slices.DeleteFunc(chosen, func(p *place) bool {
-			return slices.ContainsFunc(p.spots, func(s spot) bool { return bytes.Contains(out, []byte(stands[s.file.path]+":")) })
+			return slices.ContainsFunc(p.spots, func(s spot) bool {
+				return bytes.Contains(out, []byte(inScratch+filepath.Base(stands[s.file.path])+":"))
+			})
 		})
 		fmt.Printf("%d changes do not compile\n%.600s", before-len(chosen), out)
 		if len(chosen) == before || len(chosen) == 0 {
@@ -291,9 +302,13 @@ const longest = 20 * time.Second
 const slow = time.Second
 
 // try runs, for each change, the tests of its package that come by it and, if those do not
-// notice, the cases.
-func (h *harness) try(chosen []*place) {
+// notice, the cases, until the time is over.
+func (h *harness) try(chosen []*place, until time.Time) {
 	beside(chosen, func(p *place) {
+		if time.Now().After(until) {
+			return
+		}
+		p.tried = true
 		own := p.file.unit.tests()
 		for _, name := range slices.Compact(append(own, casesOf)) {
 			var quick []string

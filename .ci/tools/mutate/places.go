@@ -104,6 +104,7 @@ type place struct {
 	spots  []spot
 	number int
 
+	tried   bool
 	reached bool   // by the tests of its package
 	noticed string // by which tests
 }
@@ -177,7 +178,8 @@ func importsOf(tree *ast.File, info *types.Info) map[string]string {
 type use struct {
 	file  *file
 	node  ast.Expr
-	fixed bool // where only a constant may stand
+	outer ast.Expr // the whole of the constant that it is a part of
+	fixed bool     // where only a constant may stand
 }
 
 // finder goes through a package.
@@ -214,7 +216,7 @@ func (f *finder) find(trees []*ast.File) {
 		name, ok := node.(*ast.Ident)
 		if ok {
 			if c, ok := f.unit.info.Uses[name].(*types.Const); ok && c.Pkg() == f.unit.types {
-				f.uses[c] = append(f.uses[c], use{file, name, f.fixed(node)})
+				f.uses[c] = append(f.uses[c], use{file, name, f.outermost(name), f.fixed(node)})
 			}
 		}
 		return true
@@ -369,6 +371,11 @@ func (f *finder) binary(file *file, node *ast.BinaryExpr) {
 // valued is the spot of an expression with a type. In the midst of a constant it is the
 // whole of that, because only the whole has its type.
 func (f *finder) valued(file *file, node ast.Expr, write func(r *renderer) string) spot {
+	return f.within(file, node, f.outermost(node), write)
+}
+
+// outermost is the whole of the constant that an expression is in the midst of.
+func (f *finder) outermost(node ast.Expr) ast.Expr {
 	outer := node
 	if f.unit.info.Types[node].Value != nil {
 		for _, above := range slices.Backward(f.above) {
@@ -379,6 +386,10 @@ func (f *finder) valued(file *file, node ast.Expr, write func(r *renderer) strin
 			outer = expr
 		}
 	}
+	return outer
+}
+
+func (f *finder) within(file *file, node, outer ast.Expr, write func(r *renderer) string) spot {
 	if outer == node {
 		return spot{f.span(file, node), value, f.unit.info.TypeOf(node), write}
 	}
@@ -427,7 +438,7 @@ func (f *finder) literal(file *file, node *ast.BasicLit) {
 			if u.fixed {
 				return
 			}
-			spots = append(spots, spot{f.span(u.file, u.node), value, f.unit.info.TypeOf(u.node), func(*renderer) string { return text }})
+			spots = append(spots, f.within(u.file, u.node, u.outer, func(*renderer) string { return "(" + text + ")" }))
 		}
 		if len(spots) > 0 {
 			f.add(file, node, what, spots...)
