@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strings"
 
@@ -593,6 +594,8 @@ func (o *offers) forbidden(edits []source.Edit) bool {
 	return slices.ContainsFunc(edits, func(e source.Edit) bool {
 		level, isNumber := e.Value.(float64)
 		switch {
+		case e.Field == schema.White && o.isOwnWhite(e.At):
+			return true
 		case !isNumber:
 			return false
 		case e.Field == "drive_pct":
@@ -602,6 +605,46 @@ func (o *offers) forbidden(edits []source.Edit) bool {
 		}
 		return !o.allMachines(e)
 	})
+}
+
+// isOwnWhite reports whether a camera that looks at one place is set to the white of most lamps
+// there: it fits what it shows, whatever other cameras are set to.
+func (o *offers) isOwnWhite(at source.Ref) bool {
+	if o.state.Show.Room == nil {
+		return false
+	}
+	i := slices.IndexFunc(o.state.Show.Room.Cameras, func(c *schema.Camera) bool { return c.At == at })
+	if i < 0 {
+		return false
+	}
+	c, own, other := o.state.Show.Room.Cameras[i], 0, 0
+	if c.AimedAt == nil || c.AimedAt.Name == "" || c.WhiteK == nil {
+		return false
+	}
+	for _, lamp := range o.lampsFor(c.AimedAt.Name) {
+		switch white := o.whiteOf(lamp); {
+		case white == nil:
+		case isWhite(*white, *c.WhiteK):
+			own++
+		default:
+			other++
+		}
+	}
+	return own > other
+}
+
+// whiteOf is the white that a lamp has of itself, in kelvin; nil if nobody says.
+func (o *offers) whiteOf(lamp *schema.Fixture) *float64 {
+	if t := o.typeOf(lamp); lamp.WhiteK == nil && t != nil {
+		return t.WhiteK
+	}
+	return lamp.WhiteK
+}
+
+// isWhite reports whether two whites pass for one, in kelvin (common practice, no source).
+func isWhite(a, b float64) bool {
+	const same = 0.06 // of the higher
+	return math.Abs(a-b) <= same*max(a, b)
 }
 
 // allMachines reports whether an edit is about haze machines alone.

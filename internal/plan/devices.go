@@ -451,10 +451,7 @@ func (o *offers) whiteByHand(but *schema.Camera) (white float64) {
 	}
 	count := map[float64]int{}
 	for _, lamp := range o.state.Show.Patch {
-		k := lamp.WhiteK
-		if t := o.typeOf(lamp); k == nil && t != nil {
-			k = t.WhiteK
-		}
+		k := o.whiteOf(lamp)
 		if lamp.Purpose != "key" || k == nil {
 			continue
 		}

@@ -99,8 +99,12 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 // practice, no source).
 const mostPrices = 2
 
-// reveals reports whether a finding was only not looked for before a cure.
+// reveals reports whether a finding was only not looked for before a cure: the white of a face
+// that was in the dark, or what the cause of a cure hides.
 func (c *cure) reveals(f *finding.Finding) bool {
+	if c.why.Rule == "people/no-key" && strings.HasPrefix(f.Rule, "white/key-") {
+		return true
+	}
 	rules, ok := reveals[c.cause]
 	return ok && strings.HasPrefix(f.Rule, rules)
 }

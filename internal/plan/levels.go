@@ -150,6 +150,18 @@ func (o *offers) white(lamp *schema.Fixture, t *schema.Type, look int) source.Ed
 	return edit
 }
 
+// whiteAt is the white of the camera that looks at a place, or else of the first.
+func (o *offers) whiteAt(place string) float64 {
+	if room := o.state.Show.Room; room != nil {
+		for _, c := range room.Cameras {
+			if c.WhiteK != nil && c.AimedAt != nil && c.AimedAt.Name == place {
+				return *c.WhiteK
+			}
+		}
+	}
+	return o.cameraWhite()
+}
+
 // cameraWhite is the white of the first camera that says one; daylight if none does.
 func (o *offers) cameraWhite() float64 {
 	if room := o.state.Show.Room; room != nil {

@@ -29,7 +29,7 @@ func (o *offers) straying(f *finding.Finding, add adder) {
 			continue
 		}
 		meant, off := o.meantFor(lamp)
-		if named := o.namedFor(lamp); named != "" && named != meant { // a line was copied, and its aim left
+		if named := o.namedFor(lamp); named != "" && (named != meant || off > near) { // a line was copied and its aim left, or the lamp was knocked
 			meant, off = named, stray
 		}
 		if off <= near || off > stray {
@@ -703,30 +703,125 @@ func (o *offers) inRow(lamp *schema.Fixture, add adder) {
 	}
 	list, at := o.row, o.places[lamp]
 	number := func(i int) (universe, slot int, ok bool) {
-		if i < 0 || i >= len(list) || list[i].Type != lamp.Type {
+		if i < 0 || i >= len(list) || list[i].Type != lamp.Type || list[i].Address == lamp.Address {
 			return 0, 0, false
 		}
-		left, right, found := strings.Cut(list[i].Address, ".")
-		universe, err1 := strconv.Atoi(left)
-		slot, err2 := strconv.Atoi(right)
-		return universe, slot, found && err1 == nil && err2 == nil
+		return addressOf(list[i])
 	}
+	const effect = "Each fixture answers to its own channel again. The fixture itself has to be set to the new address too."
 	try := func(i, j, from, steps int) { // the row from i to j, carried on from there
 		u1, s1, ok1 := number(i)
 		u2, s2, ok2 := number(j)
-		if !ok1 || !ok2 || u1 != u2 || (s2-s1)%(j-i) != 0 || s2 <= s1 {
+		if !ok1 || !ok2 || u1 != u2 || list[j].Channel-list[i].Channel != j-i || (s2-s1)%(j-i) != 0 || s2 <= s1 {
 			return
 		}
 		_, base, _ := number(from)
-		slot := base + steps*((s2-s1)/(j-i))
-		address := fmt.Sprintf("%d.%d", u1, slot)
-		if slot >= 1 && slot <= 512 && len(o.addresses[address]) == 0 {
-			add("Each fixture answers to its own channel again. The fixture itself has to be set to the new address too.", source.Edit{At: lamp.At, Field: "address", Value: address})
+		o.addressed(lamp, u1, base+steps*((s2-s1)/(j-i)), effect, add)
+	}
+	if !o.asNumbered(lamp, effect, add) {
+		try(at-1, at+1, at-1, 1)
+		try(at-2, at-1, at-1, 1)
+		try(at+1, at+2, at+1, -1)
+	}
+	if at > 0 {
+		o.behind(list[at-1], lamp, effect, add)
+	}
+}
+
+// asNumbered gives a lamp the address that goes with its number, where those of most others in
+// its universe do: so many slots for each number, from one slot on. fits is true of one that
+// has that address: it is not the one that left the row.
+func (o *offers) asNumbered(lamp *schema.Fixture, effect string, add adder) (fits bool) {
+	universe, slot, ok := addressOf(lamp)
+	if !ok {
+		return false
+	}
+	type plan struct{ step, base int }
+	count, best, others := map[plan]int{}, plan{}, 0
+	var last *schema.Fixture
+	for _, f := range o.row {
+		u, s, ok := addressOf(f)
+		if f == lamp || !ok || u != universe {
+			continue
+		}
+		others++
+		if last != nil && f.Channel > last.Channel {
+			_, before, _ := addressOf(last)
+			if step := (s - before) / (f.Channel - last.Channel); step >= o.slotsOf(lamp) && step*(f.Channel-last.Channel) == s-before {
+				p := plan{step, s - step*f.Channel}
+				if count[p]++; count[p] > count[best] {
+					best = p
+				}
+			}
+		}
+		last = f
+	}
+	alike := 0
+	for _, f := range o.row {
+		if u, s, ok := addressOf(f); ok && f != lamp && u == universe && s == best.step*f.Channel+best.base {
+			alike++
 		}
 	}
-	try(at-1, at+1, at-1, 1)
-	try(at-2, at-1, at-1, 1)
-	try(at+1, at+2, at+1, -1)
+	const leastFits = 3 // and two of three: with fewer it is chance and no plan (common practice, no source)
+	want := best.step*lamp.Channel + best.base
+	if alike < leastFits || 3*alike < 2*others {
+		return false
+	}
+	if want != slot {
+		o.addressed(lamp, universe, want, effect, add)
+	}
+	return want == slot
+}
+
+// behind deals with a lamp that one of its type in front of it in the row runs into: that one
+// is set to the mode that all its twins have, or else the lamp begins where it ends.
+func (o *offers) behind(before, lamp *schema.Fixture, effect string, add adder) {
+	universe, slot, ok := addressOf(lamp)
+	u, s, known := addressOf(before)
+	if !ok || !known || u != universe || s == slot || before.Type != lamp.Type {
+		return
+	}
+	twins := slices.DeleteFunc(slices.Clone(o.row), func(f *schema.Fixture) bool { return f == before || f.Type != before.Type })
+	if mode, common := inCommonWord(twins, func(f *schema.Fixture) string { return f.Mode }); common && len(twins) > 1 && mode != "" && mode != before.Mode {
+		add("The lamp is set like its twins. Look first how it is set now.", source.Edit{At: before.At, Field: "mode", Value: mode})
+	}
+	if want := s + o.slotsOf(before); want != slot {
+		o.addressed(lamp, universe, want, effect, add)
+	}
+}
+
+// addressed offers an address that is one, and where no other lamp begins.
+func (o *offers) addressed(lamp *schema.Fixture, universe, slot int, effect string, add adder) {
+	const most = 512 // slots of a universe (ANSI E1.11)
+	address := fmt.Sprintf("%d.%d", universe, slot)
+	if slot >= 1 && slot <= most && len(o.addresses[address]) == 0 {
+		add(effect, source.Edit{At: lamp.At, Field: "address", Value: address})
+	}
+}
+
+// slotsOf is how many slots a lamp takes; 1 if nobody says.
+func (o *offers) slotsOf(lamp *schema.Fixture) int {
+	t := o.typeOf(lamp)
+	if t == nil {
+		return 1
+	}
+	for _, m := range t.Modes {
+		if m.Slots != nil && (m.Name == lamp.Mode || len(t.Modes) == 1) {
+			return *m.Slots
+		}
+	}
+	if t.Slots != nil {
+		return *t.Slots
+	}
+	return 1
+}
+
+// addressOf reads the address of a lamp: its universe and the first of its slots.
+func addressOf(f *schema.Fixture) (universe, slot int, ok bool) {
+	left, right, found := strings.Cut(f.Address, ".")
+	universe, err1 := strconv.Atoi(left)
+	slot, err2 := strconv.Atoi(right)
+	return universe, slot, found && err1 == nil && err2 == nil
 }
 
 // circuits moves lamps off a circuit that carries too much: those of one kind together,

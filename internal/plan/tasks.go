@@ -45,7 +45,7 @@ func Tasks(left []finding.Finding, show *schema.Show, set *rules.Set) []outcome.
 		if known && rule.Ask != nil {
 			ask, ok = *rule.Ask, true
 		}
-		if !ok || f.Rule == "safety/strobe-notice" && tooFast || ask.Of == "place" && w.isLampAimedAt(nameOf(f, "place")) {
+		if !ok || f.Rule == "safety/strobe-notice" && tooFast || ask.Of == "place" && !slices.Contains(ask.Keys, "facing_deg") && w.isLampAimedAt(nameOf(f, "place")) {
 			continue
 		}
 		at, begun := index[f.Rule]
@@ -96,7 +96,20 @@ func Tasks(left []finding.Finding, show *schema.Show, set *rules.Set) []outcome.
 			task.Do = fmt.Sprintf("Bring %s in %s to %v %%, and look whether that is enough. If not: %s", w.lamps(channels, false), things, edits[0].To, task.Do)
 		}
 	}
-	return list
+	return oncePerTask(list)
+}
+
+// oncePerTask makes one task of those that ask for the same for several rules.
+func oncePerTask(list []outcome.Order) (tasks []outcome.Order) {
+	for _, task := range list {
+		i := slices.IndexFunc(tasks, func(t outcome.Order) bool { return t.Do == task.Do })
+		if i < 0 {
+			tasks = append(tasks, task)
+			continue
+		}
+		tasks[i].Rules, tasks[i].Cures = slices.Concat(tasks[i].Rules, task.Rules), slices.Concat(tasks[i].Cures, task.Cures)
+	}
+	return tasks
 }
 
 // minutesToAsk is how long it takes to find somebody and agree (common practice, no
@@ -275,6 +288,18 @@ func (w *words) lampsAsked(of string, found []*finding.Finding) (channels []int)
 		if slices.ContainsFunc(found, about) {
 			channels = append(channels, lamp.Channel)
 		}
+	}
+	if rule := found[0].Rule; rule != "white/key-camera" && rule != "white/key-mix" {
+		return channels
+	}
+	unlike := slices.DeleteFunc(slices.Clone(channels), func(channel int) bool {
+		lamp := w.onChannel(channel)
+		white := o.whiteOf(lamp)
+		place, _ := o.meantFor(lamp)
+		return white == nil || isWhite(*white, o.whiteAt(place))
+	})
+	if len(unlike) > 0 {
+		return unlike
 	}
 	return channels
 }
