@@ -276,16 +276,26 @@ func (w *words) outOf(names []string) (edits []outcome.Edit) {
 // circuit, those for a face, or the haze machines.
 func (w *words) lampsAsked(of string, found []*finding.Finding) (channels []int) {
 	o := &offers{state: &proof.State{Show: w.show}}
-	for _, lamp := range w.show.Patch {
-		about := func(f *finding.Finding) bool {
-			if of == "machines" {
-				return w.isMachine(lamp.Channel)
+	named := map[string]map[string]bool{"channel": {}, "circuit": {}, "place": {}} // each once: findings can be very many
+	for _, f := range found {
+		for kind, names := range named {
+			if name := nameOf(f, kind); name != "" {
+				names[name] = true
 			}
-			place, circuit := nameOf(f, "place"), nameOf(f, "circuit")
-			return nameOf(f, "channel") == strconv.Itoa(lamp.Channel) || circuit != "" && lamp.Circuit == circuit ||
-				place != "" && forPeople(lamp) && !fromBehind(lamp) && o.off(lamp, place) <= near
 		}
-		if slices.ContainsFunc(found, about) {
+	}
+	for _, lamp := range w.show.Patch {
+		asked := named["channel"][strconv.Itoa(lamp.Channel)] || named["circuit"][lamp.Circuit]
+		for place := range named["place"] {
+			if asked {
+				break
+			}
+			asked = forPeople(lamp) && !fromBehind(lamp) && o.off(lamp, place) <= near
+		}
+		if of == "machines" {
+			asked = len(found) > 0 && w.isMachine(lamp.Channel)
+		}
+		if asked {
 			channels = append(channels, lamp.Channel)
 		}
 	}
