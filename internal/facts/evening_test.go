@@ -578,6 +578,10 @@ func TestWhenToStartAndToStop(t *testing.T) {
 			t.Errorf("for %v mg/m3 it stops in cue %q with %d settings, not in %q with %d", c.mgM3, cue, len(off), c.cue, c.off)
 		}
 	}
+	short := hazeShow(3, 1, 100, 600, 599)
+	if talk := measure(t, short).Segments[1]; talk.HazeTen != nil || talk.HazeOffCue(1) != "" || len(talk.HazeOff(1)) > 0 {
+		t.Errorf("a part of less than ten minutes has its haze off from cue %q", talk.HazeOffCue(1))
+	}
 	// What hangs there beforehand does not go away by stopping: 3 exp(-2) = 0.41.
 	show["room"].(object)["air"].(object)["start"] = "full"
 	hung := measure(t, show).Segments[2]

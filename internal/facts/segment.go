@@ -511,7 +511,7 @@ func (s *Segment) fillAir(e *evening.Evening, sp *evening.Span) {
 // hazeOff is the last look from which on the air is down to so many mg/m3 ten minutes
 // into the segment if all haze machines are off, and the settings that do it.
 func (s *Segment) hazeOff(mgM3 float64) (look *Look, settings []evening.Placed) {
-	if s.HazeTen == nil || s.span.Length != nil && *s.span.Length < talkS {
+	if s.HazeTen == nil { // nobody can tell, or the segment is shorter
 		return nil, nil
 	}
 	i, settings, ok := s.back.evening.Air.HazeOff(s.span.Start+talkS, mgM3)
