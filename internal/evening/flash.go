@@ -1,6 +1,7 @@
 package evening
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"math"
@@ -25,9 +26,9 @@ import (
 //     left out, which would only make flashes weaker. Where nobody can tell where the
 //     light of a lamp lands, all of the look falls on one place, of which 1 is the
 //     brightest look of the show.
-//   - the place that one lamp lights: 1 is that lamp alone, at the highest of its
-//     strobe or effect, or for fast cues at its brightest in the show. It fills the
-//     field of view of whoever stands there or looks into it.
+//   - a lamp that somebody may look into, or that lights what nobody described: 1 is that
+//     lamp alone, at the highest of its strobe or effect, or for fast cues at its brightest
+//     in the show. It fills the field of view of whoever looks into it.
 //
 // Strobes and effects of one rate are taken to run in step, as one machine that
 // gives the time makes them; those of different rates are not in step, and their
@@ -329,10 +330,14 @@ func (f *Flashing) count(e *Evening, order []flashGroup, groups map[flashGroup][
 	fields := e.fields(every)
 	byArea, byLamp := make([]counted, len(fields)), map[*schema.Fixture]counted{}
 	var bound, worst counted
+	unseen := e.unseen(every, fields)
 	for _, g := range order {
 		list := groups[g]
 		all, strobes := counted{}, counted{general: outOfStep(list)}
 		for _, s := range list {
+			if unseen[s.lamp.Fixture] {
+				continue // its light counts where it lands, with what lands there beside it
+			}
 			alone := s.count(hues)
 			all = all.most(alone)
 			byLamp[s.lamp.Fixture] = byLamp[s.lamp.Fixture].plus(alone)
@@ -389,8 +394,24 @@ type field map[*flasher]float64
 // of the flashing there: a change of less is no flash (WCAG 2.2).
 const leastFlash = 0.1
 
-// fields are the points where the light of several of some lamps meets: of all that the
-// same lamps light, the one where they are most alike.
+// unseen are the lamps that nobody looks into, in clear air, and that light nothing but what
+// the fields are of. What they do counts there, where another may fill the gaps of their
+// flashes; a lamp that is seen itself has no such excuse.
+func (e *Evening) unseen(list []*flasher, fields []field) map[*schema.Fixture]bool {
+	unseen := map[*schema.Fixture]bool{}
+	if !e.Air.Clear() {
+		return unseen
+	}
+	for _, s := range list {
+		unseen[s.lamp.Fixture] = s.lands() && e.Rig.Room.Unseen(s.lamp) &&
+			slices.ContainsFunc(fields, func(there field) bool { return there[s] > 0 })
+	}
+	return unseen
+}
+
+// fields are the points where the light of some lamps lands: of all that the same lamps
+// light, the one where they are most alike, and for each of them the one of which it has
+// most.
 func (e *Evening) fields(list []*flasher) []field {
 	room := e.Rig.Room
 	if len(list) < 2 || e.Rig.Show.Room == nil || room.Transport == nil {
@@ -412,26 +433,38 @@ func (e *Evening) fields(list []*flasher) []field {
 	for _, list := range lux {
 		brightest = max(brightest, slices.Max(list))
 	}
-	alike, best := map[string]float64{}, map[string]field{}
+	type extreme struct {
+		set  string // the lamps
+		lamp int    // of which it has most; -1: where they are most alike
+	}
+	most, best := map[extreme]float64{}, map[extreme]field{}
 	for _, receiver := range slices.Sorted(maps.Keys(at)) {
-		most := slices.Max(lux[receiver])
-		if most < leastFlash*brightest {
+		strongest := slices.Max(lux[receiver])
+		if strongest < leastFlash*brightest {
 			continue
 		}
-		least, there, name := most, field{}, ""
+		least, sum, there, name := strongest, 0.0, field{}, ""
 		for k, n := range at[receiver] {
-			if arrives := lux[receiver][k]; arrives >= leastFlash*most {
-				there[list[n]], least = arrives, min(least, arrives)
+			if arrives := lux[receiver][k]; arrives >= leastFlash*strongest {
+				there[list[n]], least, sum = arrives, min(least, arrives), sum+arrives
 				name += fmt.Sprint(n, " ")
 			}
 		}
-		if ratio := least / most; len(there) > 1 && ratio > alike[name] {
-			alike[name], best[name] = ratio, there
+		keep := func(lamp int, part float64) {
+			if at := (extreme{name, lamp}); part > most[at] {
+				most[at], best[at] = part, there
+			}
+		}
+		keep(-1, least/strongest)
+		for k, n := range at[receiver] {
+			if lux[receiver][k] >= leastFlash*strongest {
+				keep(n, lux[receiver][k]/sum)
+			}
 		}
 	}
 	var fields []field
-	for _, name := range slices.Sorted(maps.Keys(best)) {
-		fields = append(fields, best[name])
+	for _, at := range slices.SortedFunc(maps.Keys(best), func(a, b extreme) int { return cmp.Or(strings.Compare(a.set, b.set), a.lamp-b.lamp) }) {
+		fields = append(fields, best[at])
 	}
 	return fields
 }

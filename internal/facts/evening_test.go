@@ -862,8 +862,13 @@ func TestFlashesWhereTheyLand(t *testing.T) {
 		if second != nil {
 			set = []object{{"channels": "1", "level": 100, "effect": effect}, {"channels": "2", "level": 100, "effect": second}}
 		}
+		var areas []object
+		purpose, unseen := strings.CutPrefix(purpose, "unseen ")
+		if unseen { // the house sits behind them
+			areas = []object{{"name": "seats", "kind": "audience", "x": []float64{-3, 3}, "y": []float64{-12, -6}, "z": 0}}
+		}
 		return measure(t, object{
-			"room":  object{"surfaces": []object{{"name": "cloth", "kind": "drape", "centre": object{"x": 0, "y": 0, "z": 4}, "width_m": 12, "height_m": 8, "facing_deg": 0}}},
+			"room":  object{"areas": areas, "surfaces": []object{{"name": "cloth", "kind": "drape", "centre": object{"x": 0, "y": 0, "z": 4}, "width_m": 12, "height_m": 8, "facing_deg": 0}}},
 			"types": []object{{"name": "spot", "source": "white-led", "white_k": 5600, "beam_deg": 20, "field_deg": 30, "flux_lm": 5000, "dimmer_curve": "linear"}},
 			"patch": []object{lamp(1, -apart/2), lamp(2, apart/2)},
 			"cues":  []object{{"cue": 1, "set": set}},
@@ -882,7 +887,12 @@ func TestFlashesWhereTheyLand(t *testing.T) {
 		{"washes side by side", "wash", 6, pulse(2.9, 20), nil, 2.9},
 		{"on one cloth with short pulses", "wash", 0.2, pulse(2.9, 20), nil, 5.8},
 		{"beams on one cloth with short pulses", "beam", 0.2, pulse(2.9, 20), nil, 5.8},
-		{"filling each other's gaps, only the lamps themselves flash", "wash", 0.2, pulse(2.9, 50), nil, 2.9},
+		{"filling each other's gaps, before who may look into them", "wash", 0, pulse(2.9, 50), nil, 2.9},
+		{"filling each other's gaps, where nobody looks into them", "unseen wash", 0, pulse(2.9, 50), nil, 0},
+		{"filling the gaps but at the edges, where nobody looks into them", "unseen wash", 0.4, pulse(2.9, 50), nil, 2.9},
+		{"side by side, where nobody looks into them", "unseen wash", 6, pulse(2.9, 50), nil, 2.9},
+		{"short pulses on one cloth, where nobody looks into them", "unseen wash", 0, pulse(2.9, 20), nil, 5.8},
+		{"filling each other's gaps, made to be seen", "unseen beam", 0, pulse(2.9, 50), nil, 2.9},
 		{"two rates side by side", "wash", 6, pulse(2, 50), pulse(2.5, 50), 2.5},
 		{"two rates on one cloth", "wash", 0.2, pulse(2, 50), pulse(2.5, 50), 4.5},
 		{"strobes out of step, made to be seen", "effect", 6, object{"kind": "strobe", "rate_hz": 2, "duty_pct": 10, "spread_pct": 100}, nil, 4},

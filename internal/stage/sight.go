@@ -2,6 +2,7 @@ package stage
 
 import (
 	"math"
+	"slices"
 
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/schema"
@@ -63,7 +64,7 @@ func (s *Room) SightOf(lamps []*Lamp, part float64) Sight {
 			return Everywhere
 		case b == nil || b.Missing != "" || b.Column < 0 || lamp.Missing != "":
 			unknown = true
-		case shinesAt(b.frame, viewers) || lamp.Share*b.Landed < landsPart*lamp.XYZ.Y:
+		case !hiddenFrom(lamp, viewers):
 			return Everywhere
 		}
 	}
@@ -93,6 +94,28 @@ func (s *Room) SightOf(lamps []*Lamp, part float64) Sight {
 		seen.FieldPct = max(seen.FieldPct, min(100*sum/tenDegrees, 100))
 	}
 	return seen
+}
+
+// Unseen reports whether it is known of a lamp that it is seen by what it lights alone: nobody
+// in the house and no camera looks into it, however it is aimed, and it is not made to be seen.
+func (s *Room) Unseen(lamp *Lamp) bool {
+	var viewers []photometry.Vec
+	for _, a := range s.Rig.Show.Room.Areas {
+		viewers = append(viewers, eyesIn(a)...)
+	}
+	b := lamp.Beam
+	return len(viewers) > 0 && !SeenInAir(lamp.Purpose) && b != nil && b.Missing == "" && b.Column >= 0 && lamp.Missing == "" &&
+		hiddenFrom(lamp, append(viewers, s.eyes()...)) && s.camerasStand()
+}
+
+// camerasStand reports whether every camera has its place.
+func (s *Room) camerasStand() bool {
+	return !slices.ContainsFunc(s.Rig.Show.Room.Cameras, func(c *schema.Camera) bool { return c.X == nil || c.Y == nil || c.Z == nil || isCarried(c) })
+}
+
+// hiddenFrom reports whether no eyes are before a lamp, and what it lights is described.
+func hiddenFrom(lamp *Lamp, eyes []photometry.Vec) bool {
+	return !shinesAt(lamp.Beam.frame, eyes) && lamp.Share*lamp.Beam.Landed >= landsPart*lamp.XYZ.Y
 }
 
 // shinesAt reports whether some eyes are before a lamp, so that they see it shine however it is aimed.
