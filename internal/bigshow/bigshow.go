@@ -249,6 +249,7 @@ func (s *show) room(p *printer) {
 {"name": "left", "x": -9, "y": -20, "z": 1.5, "aimed_at": %[1]q, "white_k": 5600, "aperture_f": 4, "shutter_s": 0.02, "sensitivity_iso": 400, "frame_rate_hz": 25},
 {"name": "right", "x": 9, "y": -20, "z": 1.5, "aimed_at": %[1]q, "white_k": 5600, "aperture_f": 4, "shutter_s": 0.02, "sensitivity_iso": 400, "frame_rate_hz": 25}
 ],
+"areas": [{"name": "stalls", "kind": "audience", "x": [-8, 8], "y": [-22, -10], "z": -1}],
 "surfaces": [
 {"name": "LED wall", "kind": "emissive", "centre": {"x": 0, "y": 14, "z": 4}, "width_m": 12, "height_m": 5, "facing_deg": 0, "tilt_deg": 0, "white_k": 5600, "peak_cd_m2": 600, "black_cd_m2": 0.3, "drive_pct": 15, "reflectance": 0.05},
 {"name": "dark drape", "kind": "drape", "centre": {"x": 0, "y": 14.5, "z": 4}, "width_m": 30, "height_m": 9, "facing_deg": 0, "tilt_deg": 0, "reflectance": 0.06}

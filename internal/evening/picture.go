@@ -169,9 +169,10 @@ func AsksForRange(order []*schema.Segment) bool {
 	return loud && slices.ContainsFunc(order, IsQuiet)
 }
 
-// IsLoud reports whether a segment says that it is loud, or is a song that says no mood.
+// IsLoud reports whether a segment says that it is loud, or is a song that does not say
+// that it is quiet.
 func IsLoud(s *schema.Segment) bool {
-	return s.Mood == "loud" || s.Kind == "song" && s.Mood == ""
+	return s.Mood == "loud" || s.Kind == "song" && s.Mood != "quiet"
 }
 
 // IsQuiet reports whether a segment should be quieter than the others: it says so, or is

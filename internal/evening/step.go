@@ -7,7 +7,6 @@ import (
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
-	"github.com/cueproof/cueproof/schema"
 )
 
 // Step is what happens to the light between two looks that stand side by side.
@@ -131,11 +130,6 @@ func slowly(p stage.Pair, seconds float64) bool {
 	return seconds >= slowMoveS-slack && deg <= slowMoveDegS*(seconds+slack)
 }
 
-// plays reports whether a part is loud, or a song that is not quiet.
-func plays(s *schema.Segment) bool {
-	return s != nil && (s.Mood == "loud" || s.Kind == "song" && s.Mood != "quiet")
-}
-
 // noteMove takes down a lamp that moves while it is seen, in so many seconds. A lamp that
 // goes dark in the same cue, or comes on with it, is not counted: the move and the fade
 // are one. Nor is a beam that travels slowly in a loud song, which is what it is there for.
@@ -148,7 +142,7 @@ func (s *Step) noteMove(p stage.Pair, seconds float64) {
 		return
 	}
 	travels := !slices.ContainsFunc(words, func(word string) bool { return word != "aim" && word != "zoom" })
-	if travels && stage.SeenInAir(p.After.Purpose) && slowly(p, seconds) && plays(p.After.Look.Segment) {
+	if travels && stage.SeenInAir(p.After.Purpose) && slowly(p, seconds) && p.After.Look.Segment != nil && IsLoud(p.After.Look.Segment) {
 		return
 	}
 	moved := *p.After // the look is filled again

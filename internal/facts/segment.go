@@ -46,9 +46,9 @@ type Segment struct {
 	OverQuiet   *float64 `expr:"over_quiet_stops"`         // how far that picture is over the one of the brightest quiet segment
 	UnderLoud   *float64 `expr:"under_loudest_song_stops"` // how far it is under the one of the brightest loud segment
 	IsQuiet     bool     `expr:"is_quiet"`                 // whether it should be quieter than the others: its mood, or what a prayer, reading, talk, communion or interview mostly is; not where silhouettes are meant, which need something bright behind them
-	IsLoud      bool     `expr:"is_loud"`                  // whether its mood is loud, or it is a song of which no mood is told
+	IsLoud      bool     `expr:"is_loud"`                  // whether its mood is loud, or it is a song that is not quiet
 	HasQuiet    bool     `expr:"show_has_quiet"`           // whether the show has a quiet segment beside it
-	HasLoud     bool     `expr:"show_has_loud"`            // whether the show has a loud segment beside it
+	HasLoud     bool     `expr:"show_has_loud"`            // whether the show has a loud segment beside it, which a song in the middle is not
 	SongMains   *int     `expr:"main_hue_count"`           // hues that carry a large share of its coloured light over its time
 	SongAccents *int     `expr:"accent_hue_count"`         // hues that carry a small share of it
 	SongHues    *string  `expr:"main_hue_names"`           // these hues in words, largest share first
@@ -344,8 +344,9 @@ func comparePictures(segments []*Segment) {
 	}
 	for _, s := range segments {
 		quiet, hasQuiet := brightest(func(o *Segment) bool { return o.IsQuiet }, s)
-		loud, hasLoud := brightest(func(o *Segment) bool { return o.IsLoud }, s)
-		s.HasQuiet, s.HasLoud = hasQuiet, hasLoud
+		loud, _ := brightest(func(o *Segment) bool { return o.IsLoud }, s)
+		s.HasQuiet = hasQuiet
+		s.HasLoud = slices.ContainsFunc(segments, func(o *Segment) bool { return o != s && o.IsLoud && o.Mood != "middle" })
 		if s.picture == nil {
 			continue
 		}

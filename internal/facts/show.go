@@ -43,7 +43,7 @@ type Show struct {
 	ColouredS    *float64 `expr:"coloured_s"`             // how long coloured light stands in the set
 	Songs        int      `expr:"song_count"`             // songs in the running order
 	PictureLamps int      `expr:"picture_lamp_count"`     // lamps of the rig that light something else than faces
-	AsksRange    bool     `expr:"asks_for_range"`         // whether the running order has a loud part, which a song is that tells no mood, and a quiet one
+	AsksRange    bool     `expr:"asks_for_range"`         // whether the running order has a song that is not quiet and a part that is
 	TimeBasis    string   `expr:"time_basis"`             // what the times are taken from, in words
 	OutputBasis  string   `expr:"output_basis"`           // what all light of the stage rig is counted by: "arriving" on people, surfaces and the stage floor, or "emitted" by the lamps if that is not known of each
 	BasisNote    string   `expr:"output_basis_note"`      // where it is "emitted" though places or surfaces are given: why, as the end of a sentence; else ""
