@@ -57,7 +57,7 @@ func TestWhatIsInAPicture(t *testing.T) {
 	}
 	for name, camera := range map[string]string{
 		"carried about": `"role": "roaming", "x": 0, "y": -10, "z": 2, "aimed_at": {"x": 0, "y": 0, "z": 2}, "view_deg": 90`,
-		"a telephone":   `"role": "phone", "x": 0, "y": -10, "z": 2, "aimed_at": {"x": 0, "y": 0, "z": 2}, "view_deg": 90`,
+		"a telephone":   `"role": "phone", "x": 0, "y": -10, "z": 2, "view_deg": 90`,
 		"no aim":        `"x": 0, "y": -10, "z": 2, "view_deg": 90`,
 		"no height":     `"x": 0, "y": -10, "aimed_at": {"x": 0, "y": 0, "z": 2}, "view_deg": 90`,
 		"no angle":      `"x": 0, "y": -10, "z": 2, "aimed_at": {"x": 0, "y": 0, "z": 2}`,
@@ -68,6 +68,10 @@ func TestWhatIsInAPicture(t *testing.T) {
 		if views, lack := r.Room.fixedViews(); lack != noView || len(views) > 0 {
 			t.Errorf("%s: %d views, for want of %q", name, len(views), lack)
 		}
+	}
+	r, _ = rigOf(t, `{"room": {"cameras": [{"name": "tripod", "role": "phone", "x": 0, "y": -10, "z": 2, "aimed_at": {"x": 0, "y": 0, "z": 2}, "view_deg": 90}]}, "cues": []}`)
+	if views, lack := r.Room.fixedViews(); lack != "" || len(views) != 1 {
+		t.Errorf("a telephone that stands and looks where it is told: %d views, for want of %q", len(views), lack)
 	}
 	r, _ = rigOf(t, `{"room": {}, "cues": []}`)
 	if _, lack := r.Room.fixedViews(); lack != noView {

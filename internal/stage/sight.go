@@ -229,7 +229,8 @@ func (v *fixedView) has(at photometry.Vec) bool {
 	return ahead > 0 && math.Abs(r3.Dot(way, v.frame.Right)) <= ahead*v.half
 }
 
-func isCarried(c *schema.Camera) bool { return c.Role == "roaming" || c.Role == "phone" }
+// isCarried reports whether a camera is moved about in the evening. A telephone of which somebody tells the aim stands.
+func isCarried(c *schema.Camera) bool { return c.Role == "roaming" }
 
 // part is the part of the picture that cells with at least so much light fill: of each what its area has a
 // metre before the camera, area cos / far^2 over the cube of the cosine to the axis.
