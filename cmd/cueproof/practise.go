@@ -23,7 +23,6 @@ import (
 	"github.com/cueproof/cueproof/internal/report/lesson"
 	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/source"
-	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/spf13/cobra"
 )
@@ -418,7 +417,7 @@ func (p *practice) show(args []string) (files practise.Files, name string, err e
 	if err != nil {
 		return nil, "", fault{source.Cause(err)}
 	}
-	written := info.IsDir() && !slices.ContainsFunc(read.Files, func(f *source.File) bool { return !loaders.IsJSON(f.Name) })
+	written := info.IsDir() && !slices.ContainsFunc(read.Files, func(f *source.File) bool { return !lint.IsJSON(f.Name) })
 	if written { // the learner sees the files as the team writes them
 		files, err := under(os.DirFS(args[0]))
 		return files, read.Show.Name, err
@@ -442,7 +441,7 @@ func under(fsys fs.FS) (practise.Files, error) {
 		return nil, fault{err}
 	}
 	for _, entry := range entries {
-		if entry.IsDir() || !loaders.IsJSON(entry.Name()) && !loaders.IsPhotometry(entry.Name()) || strings.HasPrefix(entry.Name(), ".") {
+		if entry.IsDir() || !lint.IsJSON(entry.Name()) && !lint.IsPhotometry(entry.Name()) || strings.HasPrefix(entry.Name(), ".") {
 			continue
 		}
 		if files[entry.Name()], err = fs.ReadFile(fsys, entry.Name()); err != nil {

@@ -14,3 +14,9 @@ func ReadAll(paths []string, o Options) (loaders.Result, error) {
 	}
 	return loaded, err
 }
+
+// IsJSON reports whether a name is that of a JSON file.
+func IsJSON(name string) bool { return loaders.IsJSON(name) }
+
+// IsPhotometry reports whether a name is that of a photometric file.
+func IsPhotometry(name string) bool { return loaders.IsPhotometry(name) }
