@@ -263,7 +263,7 @@ func (f *Fixture) fillOptics(s *stage.Room, used bool, looks []*Look) {
 	} else {
 		f.lackAll([]string{"geometry_role", "azimuth_deg", "elevation_deg"}, lack)
 	}
-	if f.HasAudience = s.Rig.HasAudience(); f.HasAudience && used {
+	if f.HasAudience = s.HasAudience(); f.HasAudience && used {
 		pct, lux, area, missing := s.IntoEyes(f.fixture)
 		f.EyesArea = area
 		if f.lackAll([]string{"eyes_pct", "eyes_lx"}, missing...); len(missing) == 0 {

@@ -44,18 +44,24 @@ func eyesIn(a *schema.Area) []photometry.Vec {
 	return eyes
 }
 
-// HasAudience reports whether the room says where people sit or walk in the house.
-func (r *Rig) HasAudience() bool {
-	if r.Show.Room == nil {
-		return false
-	}
-	for _, a := range r.Show.Room.Areas {
-		if len(eyesIn(a)) > 0 {
-			return true
+// seats are the eyes in an area of the house.
+type seats struct {
+	area string
+	eyes []photometry.Vec
+}
+
+// placeHouse finds the eyes of people in the areas that say where they are.
+func (s *Room) placeHouse() {
+	for _, a := range s.Rig.Show.Room.Areas {
+		if eyes := eyesIn(a); len(eyes) > 0 {
+			s.seats = append(s.seats, seats{a.Name, eyes})
+			s.houseEyes = append(s.houseEyes, eyes...)
 		}
 	}
-	return false
 }
+
+// HasAudience reports whether the room says where people sit or walk in the house.
+func (s *Room) HasAudience() bool { return len(s.houseEyes) > 0 }
 
 // IntoEyes is how much of the beam of a fixture goes into the eyes of the house: the
 // intensity towards the eyes that get most of it, as percent of that on its axis, in the
@@ -74,14 +80,14 @@ func (s *Room) IntoEyes(f *schema.Fixture) (pct, lux float64, area string, missi
 		if !ok || peak <= 0 {
 			continue
 		}
-		for _, a := range s.Rig.Show.Room.Areas {
-			for _, eye := range eyesIn(a) {
+		for _, a := range s.seats {
+			for _, eye := range a.eyes {
 				candela, ok := b.Source.CandelaTowards(eye)
 				if !ok {
 					continue
 				}
 				if 100*candela/peak > pct {
-					pct, area = 100*candela/peak, a.Name
+					pct, area = 100*candela/peak, a.area
 				}
 				lux = max(lux, candela/r3.Norm2(r3.Sub(eye, b.frame.Position)))
 			}

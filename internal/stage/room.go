@@ -22,6 +22,8 @@ type Room struct {
 	paths     map[string]*walkway
 	Panels    []*Panel
 	floor     *Panel // nil where nothing tells how large it is
+	seats     []seats
+	houseEyes []photometry.Vec // in all of them
 	beams     map[beamKey]*Beam
 	byFixture map[*schema.Fixture][]*Beam
 	onto      map[landingKey]*landing // what was followed by its rays
@@ -112,6 +114,7 @@ func newScene(r *Rig) *Room {
 		s.placePeople()
 		s.placePaths()
 		s.placeFloor()
+		s.placeHouse()
 	}
 	return s
 }

@@ -49,14 +49,10 @@ func (s *Room) SightOf(lamps []*Lamp, part float64) Sight {
 	var seen Sight
 	cameras, lack := s.fixedViews()
 	seen.NoPicture = lack
-	var eyes []photometry.Vec
-	for _, a := range s.Rig.Show.Room.Areas {
-		eyes = append(eyes, eyesIn(a)...)
-	}
-	if len(eyes) == 0 {
+	if !s.HasAudience() {
 		seen.NoField = "the areas of the room where people sit"
 	}
-	viewers := append(s.eyes(), eyes...)
+	viewers := append(s.eyes(), s.houseEyes...)
 	unknown := false
 	for _, lamp := range lamps {
 		switch b := lamp.Beam; {
@@ -83,7 +79,7 @@ func (s *Room) SightOf(lamps []*Lamp, part float64) Sight {
 	for _, v := range cameras {
 		seen.PicturePct = max(seen.PicturePct, 100*v.part(cells, part*brightest))
 	}
-	for _, eye := range eyes {
+	for _, eye := range s.houseEyes {
 		sum := 0.0
 		for _, c := range cells {
 			if c.light >= part*brightest {
@@ -99,13 +95,9 @@ func (s *Room) SightOf(lamps []*Lamp, part float64) Sight {
 // Unseen reports whether it is known of a lamp that it is seen by what it lights alone: nobody
 // in the house and no camera looks into it, however it is aimed, and it is not made to be seen.
 func (s *Room) Unseen(lamp *Lamp) bool {
-	var viewers []photometry.Vec
-	for _, a := range s.Rig.Show.Room.Areas {
-		viewers = append(viewers, eyesIn(a)...)
-	}
 	b := lamp.Beam
-	return len(viewers) > 0 && !SeenInAir(lamp.Purpose) && b != nil && b.Missing == "" && b.Column >= 0 && lamp.Missing == "" &&
-		hiddenFrom(lamp, append(viewers, s.eyes()...)) && s.camerasStand()
+	return s.HasAudience() && !SeenInAir(lamp.Purpose) && b != nil && b.Missing == "" && b.Column >= 0 && lamp.Missing == "" &&
+		hiddenFrom(lamp, append(s.eyes(), s.houseEyes...)) && s.camerasStand()
 }
 
 // camerasStand reports whether every camera has its place.
