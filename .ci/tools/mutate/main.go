@@ -343,7 +343,7 @@ func (h *harness) one(name string, t *tests, number int, most time.Duration, env
 	defer cancel()
 	c := exec.CommandContext(ctx, t.program, append(flags, "-test.short", "-test.failfast")...)
 	c.Dir = filepath.Join(h.top, filepath.FromSlash(name))
-	c.Env = append(os.Environ(), append(env, "CUEPROOF_MUTANT="+strconv.Itoa(number), "CUEPROOF_UPDATE=")...)
+	c.Env = append(os.Environ(), append(env, "CUEPROOF_MUTANT="+strconv.Itoa(number), "CUEPROOF_UPDATE=", "RAPID_NOFAILFILE=true")...)
 	c.WaitDelay = time.Second
 	out, err := c.CombinedOutput()
 	return err == nil, ctx.Err() != nil, out
