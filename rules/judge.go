@@ -22,12 +22,12 @@ func (s *Set) Judge(measured *facts.Measured) ([]finding.Finding, []finding.Tall
 	return found, tallies
 }
 
-// Verdicts are what rules made of the subjects of a state, to be taken over by another.
-type Verdicts map[*Rule]*verdicts
+// Judgements are what rules made of the subjects of a state, to be taken over by another.
+type Judgements map[*Rule]*ruleJudgements
 
-// verdicts are those of one rule: a letter for each subject, as they stand, and what of
+// ruleJudgements are those of one rule: a letter for each subject, as they stand, and what of
 // a subject findings are compared by, where it makes one.
-type verdicts struct {
+type ruleJudgements struct {
 	letters []byte
 	parts   map[int]*part
 	found   []finding.Finding // put together of the parts
@@ -37,7 +37,7 @@ type verdicts struct {
 	far     bool // more than plain facts of the subjects decides it, so that only the state itself takes it over
 }
 
-// The letters of [Verdicts].
+// The letters of [Judgements].
 const (
 	toFinding byte = iota
 	toNothing
@@ -59,18 +59,18 @@ type part struct {
 // JudgeAgain is Judge of what [facts.MeasureAgain] measured: of a subject that is as it
 // was in the state taken over from, the verdict is taken from before, which are those of
 // that state, or nil.
-func (s *Set) JudgeAgain(measured *facts.Measured, before Verdicts) ([]finding.Finding, []finding.Tally, Verdicts) {
-	now := Verdicts{}
-	found, tallies := s.judge(measured, judging{before: before, now: now, detail: full})
+func (s *Set) JudgeAgain(measured *facts.Measured, before Judgements) ([]finding.Finding, []finding.Tally, Judgements) {
+	now := Judgements{}
+	found, tallies := s.judge(measured, judgeRun{before: before, now: now, detail: full})
 	return found, tallies, now
 }
 
 // JudgeInBrief is JudgeAgain without words, places and remedies: what is found, in which
 // cues, how grave and how much, which is all that two states are held against each other by.
 // first is judged before all other rules and may end it there; nil is nobody who would.
-func (s *Set) JudgeInBrief(measured *facts.Measured, before Verdicts, first *First) ([]finding.Finding, []finding.Tally, Verdicts) {
-	now := Verdicts{}
-	found, tallies := s.judge(measured, judging{before: before, now: now, first: first})
+func (s *Set) JudgeInBrief(measured *facts.Measured, before Judgements, first *First) ([]finding.Finding, []finding.Tally, Judgements) {
+	now := Judgements{}
+	found, tallies := s.judge(measured, judgeRun{before: before, now: now, first: first})
 	return found, tallies, now
 }
 
@@ -82,28 +82,28 @@ type First struct {
 
 // Weigh says what was judged in brief with all that findings are ranked by: their places,
 // limits and what they rest on.
-func (s *Set) Weigh(measured *facts.Measured, now Verdicts) []finding.Finding {
-	found, _ := s.judge(measured, judging{before: now, now: Verdicts{}, detail: weighed, all: true})
+func (s *Set) Weigh(measured *facts.Measured, now Judgements) []finding.Finding {
+	found, _ := s.judge(measured, judgeRun{before: now, now: Judgements{}, detail: weighed, all: true})
 	return found
 }
 
 // Tell says in full what one rule has found, of what was judged in brief.
-func (s *Set) Tell(measured *facts.Measured, now Verdicts, rule string) []finding.Finding {
+func (s *Set) Tell(measured *facts.Measured, now Judgements, rule string) []finding.Finding {
 	r, known := s.Find(rule)
 	if !known {
 		return nil
 	}
-	found, _ := r.judge(measured, &judging{before: now, now: Verdicts{}, detail: full, all: true, apart: s.Apart, kinds: map[string]subjects{}, env: map[string]any{}})
+	found, _ := r.judge(measured, &judgeRun{before: now, now: Judgements{}, detail: full, all: true, apart: s.Apart, kinds: map[string]subjects{}, env: map[string]any{}})
 	return found
 }
 
 // JudgeAndTell is Judge for those who hold two states of a show against each other: it
 // also lists for every rule of what it could tell whether all is as it should be, in
 // each cue in which it looked.
-func (s *Set) JudgeAndTell(measured *facts.Measured) ([]finding.Finding, []finding.Tally, map[string]Subjects, Verdicts) {
-	now := Verdicts{}
+func (s *Set) JudgeAndTell(measured *facts.Measured) ([]finding.Finding, []finding.Tally, map[string]Subjects, Judgements) {
+	now := Judgements{}
 	could := make(map[string]Subjects, len(s.Rules))
-	found, tallies := s.judge(measured, judging{now: now, detail: full, could: could})
+	found, tallies := s.judge(measured, judgeRun{now: now, detail: full, could: could})
 	return found, tallies, could, now
 }
 
@@ -116,10 +116,10 @@ const (
 	full                  // and words and remedies
 )
 
-// judging is what a run of the rules over a state is for.
-type judging struct {
-	before, now Verdicts // taken over from and handed on
-	all         bool     // before are those of this very state
+// judgeRun is what a run of the rules over a state is for.
+type judgeRun struct {
+	before, now Judgements // taken over from and handed on
+	all         bool       // before are those of this very state
 	detail      detail
 	could       map[string]Subjects // of what each rule could tell; nil where nobody asks
 	first       *First
@@ -131,7 +131,7 @@ type judging struct {
 }
 
 // run is a run of one rule, with the machine and the words of all.
-func (how *judging) run(r *Rule) judgement {
+func (how *judgeRun) run(r *Rule) judgement {
 	clear(how.env)
 	how.env["limit"] = r.limits
 	j := judgement{rule: r, code: r.code, direct: r.code.plainly(), machine: &how.machine, env: how.env}
@@ -152,7 +152,7 @@ type subjects struct {
 	all  bool // all of them are
 }
 
-func (how *judging) of(kind string, measured *facts.Measured) subjects {
+func (how *judgeRun) of(kind string, measured *facts.Measured) subjects {
 	s, done := how.kinds[kind]
 	if !done {
 		s.list = measured.Subjects(kind)
@@ -165,7 +165,7 @@ func (how *judging) of(kind string, measured *facts.Measured) subjects {
 	return s
 }
 
-func (s *Set) judge(measured *facts.Measured, how judging) (found []finding.Finding, tallies []finding.Tally) {
+func (s *Set) judge(measured *facts.Measured, how judgeRun) (found []finding.Finding, tallies []finding.Tally) {
 	how.kinds, how.env = map[string]subjects{}, map[string]any{}
 	if how.could == nil { // who asks of which things it could tell asks for each
 		how.apart = s.Apart
@@ -192,12 +192,12 @@ func (s *Set) judge(measured *facts.Measured, how judging) (found []finding.Find
 	return slices.Concat(lists...), tallies
 }
 
-func (r *Rule) judge(measured *facts.Measured, how *judging) ([]finding.Finding, finding.Tally) {
+func (r *Rule) judge(measured *facts.Measured, how *judgeRun) ([]finding.Finding, finding.Tally) {
 	tally := finding.Tally{Rule: r.ID, None: measured.None(r.Over)}
 	of := how.of(r.Over, measured)
-	var could *told
+	var could *coverage
 	if how.could != nil {
-		could = &told{Subjects{}, map[string]bool{}}
+		could = &coverage{Subjects{}, map[string]bool{}}
 		defer func() { how.could[r.ID] = could.subjects() }()
 	}
 	if len(of.list) == 0 {
@@ -212,7 +212,7 @@ func (r *Rule) judge(measured *facts.Measured, how *judging) ([]finding.Finding,
 		return was.found, was.tally
 	}
 	j := how.run(r)
-	now := &verdicts{letters: make([]byte, len(of.list)), parts: map[int]*part{}, far: j.direct == nil && !j.code.plain()}
+	now := &ruleJudgements{letters: make([]byte, len(of.list)), parts: map[int]*part{}, far: j.direct == nil && !j.code.plain()}
 	if was != nil && was.many > 0 { // there will be about as many
 		j.found, j.byIdentity = make([]finding.Finding, 0, was.many), make(map[string]int, was.many)
 		now.parts = make(map[int]*part, len(was.parts))
@@ -333,13 +333,13 @@ type judgement struct {
 	env        map[string]any
 	found      []finding.Finding
 	byIdentity map[string]int
-	gathered   map[string]*gathering      // by what is missing
+	gathered   map[string]*gapGroup       // by what is missing
 	has        map[listOf]map[string]bool // the words of long lists
 	longer     map[int]bool               // findings with edits of several cues, to be put together
 }
 
-// gathering is the things of which the same is missing.
-type gathering struct {
+// gapGroup is the things of which the same is missing.
+type gapGroup struct {
 	apart int             // those with a finding of their own
 	index int             // of the finding of the others, once there is one
 	has   map[string]bool // what that is about
@@ -347,7 +347,7 @@ type gathering struct {
 
 // newJudgement is a run of one rule alone.
 func (r *Rule) newJudgement() judgement {
-	return (&judging{env: map[string]any{}}).run(r)
+	return (&judgeRun{env: map[string]any{}}).run(r)
 }
 
 func (j *judgement) verdict(subject facts.Subject) (finding.Verdict, []string) {
@@ -435,9 +435,9 @@ func (j *judgement) gather(p *part, subject facts.Subject, apart int) bool {
 	g := j.gathered[why]
 	if g == nil {
 		if j.gathered == nil {
-			j.gathered = map[string]*gathering{}
+			j.gathered = map[string]*gapGroup{}
 		}
-		g = &gathering{}
+		g = &gapGroup{}
 		j.gathered[why] = g
 	}
 	if g.apart < apart {

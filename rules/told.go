@@ -22,13 +22,13 @@ func SubjectKey(about []finding.Subject) string {
 	return strings.Join(words, "\x00")
 }
 
-// told is of what a rule could tell, while it judges.
-type told struct {
+// coverage is of what a rule could tell, while it judges.
+type coverage struct {
 	list Subjects
 	open map[string]bool
 }
 
-func (t *told) add(subject facts.Subject, open bool) {
+func (t *coverage) add(subject facts.Subject, open bool) {
 	names := about(subject)
 	key := SubjectKey(names)
 	switch {
@@ -40,7 +40,7 @@ func (t *told) add(subject facts.Subject, open bool) {
 }
 
 // subjects are those of which the rule could tell in each cue in which it looked.
-func (t *told) subjects() Subjects {
+func (t *coverage) subjects() Subjects {
 	for key := range t.open {
 		delete(t.list, key)
 	}

@@ -233,14 +233,14 @@ func meant(id string, cards []finding.Rule) string {
 }
 
 // explainPage writes rules as a page, each with what there is to see of it in a show.
-func explainPage(command *cobra.Command, ids []string, cards []finding.Rule, work []*outcome.Worked, folder string, house houseFlags, book bookOptions) error {
-	var list []html.Explained
+func explainPage(command *cobra.Command, ids []string, cards []finding.Rule, work []*outcome.RuleWork, folder string, house houseFlags, book bookOptions) error {
+	var list []html.RulePage
 	for i, id := range ids {
 		at := slices.IndexFunc(cards, func(card finding.Rule) bool { return card.ID == id })
 		if at < 0 {
 			return usagef("there is no rule %q.%s", id, meant(id, cards))
 		}
-		one := html.Explained{Rule: cards[at]}
+		one := html.RulePage{Rule: cards[at]}
 		if work != nil && work[i] != nil && book.show != "-" { // standard input is read once
 			one.Work = work[i]
 			run, err := runOptions(folder, house, &exportFlags{})

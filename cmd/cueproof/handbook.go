@@ -60,7 +60,7 @@ func (b *bookOptions) validate() error {
 }
 
 // workOf works the named rules out with the numbers of a show, if one is given.
-func workOf(command *cobra.Command, ids []string, cards []finding.Rule, folder string, house houseFlags, book bookOptions) ([]*outcome.Worked, error) {
+func workOf(command *cobra.Command, ids []string, cards []finding.Rule, folder string, house houseFlags, book bookOptions) ([]*outcome.RuleWork, error) {
 	if book.show == "" {
 		return nil, nil
 	}

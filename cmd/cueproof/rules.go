@@ -77,10 +77,10 @@ func counted() []text.Count {
 }
 
 // listed gives the rules as their house wants them, those that are off too.
-func listed(setup *lint.Setup) []text.Listed {
-	var list []text.Listed
+func listed(setup *lint.Setup) []text.RuleRow {
+	var list []text.RuleRow
 	for _, rule := range setup.All.Rules {
-		one := text.Listed{Rule: rule.Rule}
+		one := text.RuleRow{Rule: rule.Rule}
 		if changed, looks := setup.Rules.Find(rule.ID); looks {
 			one.Rule = changed.Rule
 		} else {

@@ -63,7 +63,7 @@ Exit codes:
 	return command
 }
 
-func verifyText(v *lint.Verified) []byte {
+func verifyText(v *lint.Verification) []byte {
 	var b bytes.Buffer
 	line := func(format string, args ...any) {
 		fmt.Fprintln(&b, say.Clean(strings.ReplaceAll(fmt.Sprintf(format, args...), "\n", " ")))

@@ -176,7 +176,7 @@ func compare(show *schema.Show) (rows []row, whites []white, left int) {
 		looks := tracking.Resolve(s)
 		rig := stage.NewRig(s, looks, nil)
 		room, walk := rig.Room.Another(), rig.Walk()
-		var lit stage.Look
+		var lit stage.LookLight
 		for k, i := range which {
 			at := look(k, i, looks)
 			if at < 0 || at >= len(looks) {
@@ -263,7 +263,7 @@ func meters(show *schema.Show) (with *schema.Show, held map[int]string) {
 }
 
 // flat is what each lamp gives to a meter that lies flat.
-func flat(room *stage.Room, look *stage.Look, name string) ([]stage.Part, bool) {
+func flat(room *stage.Room, look *stage.LookLight, name string) ([]stage.Part, bool) {
 	for _, panel := range room.Panels {
 		if name != "" && panel.Surface.Name == name {
 			return room.PartsOn(look, panel)

@@ -16,8 +16,8 @@ import (
 // each of the ids, with the subject that is furthest from right, or, if none is
 // wrong, nearest to the limit. An id of a problem of files has no numbers and gives
 // nil. The rules of own (with the limits of the house) come before those of all.
-func Work(ids []string, own, all *rules.Set, measured *facts.Measured, show string) []*outcome.Worked {
-	var list []*outcome.Worked
+func Work(ids []string, own, all *rules.Set, measured *facts.Measured, show string) []*outcome.RuleWork {
+	var list []*outcome.RuleWork
 	for _, id := range ids {
 		rule, ok := own.Find(id)
 		if !ok {
@@ -32,8 +32,8 @@ func Work(ids []string, own, all *rules.Set, measured *facts.Measured, show stri
 	return list
 }
 
-func worked(rule *rules.Rule, each []rules.Account, show string, none []string) *outcome.Worked {
-	w := &outcome.Worked{Show: show, Subjects: len(each), Kind: rule.Over, None: none}
+func worked(rule *rules.Rule, each []rules.Account, show string, none []string) *outcome.RuleWork {
+	w := &outcome.RuleWork{Show: show, Subjects: len(each), Kind: rule.Over, None: none}
 	best, bestOff := -1, 0.0
 	for i, one := range each {
 		switch one.Verdict {

@@ -48,7 +48,7 @@ func Of(f *finding.Finding) outcome.Past {
 // on both sides; one of now answers one of then. Pairs say what is called otherwise
 // by now; nil is for a base of which only names are left.
 func Mark(base []outcome.Past, now []*finding.Finding, pairs *match.Pairs) (gone []outcome.Past) {
-	m := marking{base: base, pairs: pairs, left: map[string][]int{}}
+	m := baseMatch{base: base, pairs: pairs, left: map[string][]int{}}
 	for i := range base {
 		m.left[base[i].Fingerprint] = append(m.left[base[i].Fingerprint], i)
 	}
@@ -86,8 +86,8 @@ func Mark(base []outcome.Past, now []*finding.Finding, pairs *match.Pairs) (gone
 	return gone
 }
 
-// marking is the findings of an earlier state while those of now are held against them.
-type marking struct {
+// baseMatch is the findings of an earlier state while those of now are held against them.
+type baseMatch struct {
 	base     []outcome.Past
 	pairs    *match.Pairs
 	left     map[string][]int // by fingerprint: those that none of now has answered
@@ -95,7 +95,7 @@ type marking struct {
 	untold   []bool
 }
 
-func (m *marking) take(fingerprint string) (index int, ok bool) {
+func (m *baseMatch) take(fingerprint string) (index int, ok bool) {
 	for list := m.left[fingerprint]; len(list) > 0; list = m.left[fingerprint] {
 		m.left[fingerprint] = list[1:]
 		if !m.answered[list[0]] {
@@ -107,7 +107,7 @@ func (m *marking) take(fingerprint string) (index int, ok bool) {
 
 // asThen is a finding as it would have been called then; ok is false for one that
 // names what was not there.
-func (m *marking) asThen(f *finding.Finding) (then *finding.Finding, renames []finding.Rename, ok bool) {
+func (m *baseMatch) asThen(f *finding.Finding) (then *finding.Finding, renames []finding.Rename, ok bool) {
 	if m.pairs == nil {
 		return f, nil, true
 	}
@@ -130,7 +130,7 @@ func (m *marking) asThen(f *finding.Finding) (then *finding.Finding, renames []f
 }
 
 // answer marks a finding of now by what it was.
-func (m *marking) answer(i int, f *finding.Finding, renames []finding.Rename) {
+func (m *baseMatch) answer(i int, f *finding.Finding, renames []finding.Rename) {
 	m.answered[i] = true
 	past := &m.base[i]
 	f.Before = before(past, renames)
@@ -158,7 +158,7 @@ func before(past *outcome.Past, renames []finding.Rename) *finding.Before {
 
 // more lists the cues in which a finding shows that were there before and in which it
 // did not show.
-func (m *marking) more(past *outcome.Past, f *finding.Finding) (list []string) {
+func (m *baseMatch) more(past *outcome.Past, f *finding.Finding) (list []string) {
 	if len(past.Cues) == 0 || m.pairs == nil {
 		return nil
 	}
@@ -176,7 +176,7 @@ func (m *marking) more(past *outcome.Past, f *finding.Finding) (list []string) {
 
 // clashes matches two things that are in each other's way: which of them a finding is
 // about hangs on which stands first in a file.
-func (m *marking) clashes(now []*finding.Finding) {
+func (m *baseMatch) clashes(now []*finding.Finding) {
 	sides := func(rule string, verdict finding.Verdict, about, with []finding.Subject) string {
 		words := make([]string, 0, 1+len(with))
 		for _, s := range append(slices.Clone(about), with...) {
@@ -209,7 +209,7 @@ func (m *marking) clashes(now []*finding.Finding) {
 // minutes matches what is told of minutes of the evening: they move with every
 // change of a running time, so the cue tells them, where only one of each side shows
 // in it.
-func (m *marking) minutes(now []*finding.Finding) {
+func (m *baseMatch) minutes(now []*finding.Finding) {
 	type at struct{ rule, verdict, cue string }
 	isMinute := func(list []finding.Subject, cues []string) bool {
 		return len(list) == 1 && list[0].Kind == "minute" && len(cues) > 0

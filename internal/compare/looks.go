@@ -61,7 +61,7 @@ type stage struct {
 	*facts.Look
 	lamps  []*facts.Lamp // lit ones
 	faces  map[string]*float64
-	doings func(*facts.Look) []facts.Doing
+	doings func(*facts.Look) []facts.ChannelState
 }
 
 func gather(m *facts.Measured) []stage {
@@ -143,9 +143,9 @@ func byChannel(lamps []*facts.Lamp) map[int]*facts.Lamp {
 }
 
 // doings are what the channels do, by channel; of several fixtures on one, the first.
-func doings(s stage) map[int]*facts.Doing {
+func doings(s stage) map[int]*facts.ChannelState {
 	list := s.doings(s.Look)
-	channels := make(map[int]*facts.Doing, len(list))
+	channels := make(map[int]*facts.ChannelState, len(list))
 	for i := range list {
 		if d := &list[i]; channels[d.Channel] == nil {
 			channels[d.Channel] = d
@@ -154,7 +154,7 @@ func doings(s stage) map[int]*facts.Doing {
 	return channels
 }
 
-func levels(then, now map[int]*facts.Doing, haze bool) []outcome.ChannelStep {
+func levels(then, now map[int]*facts.ChannelState, haze bool) []outcome.ChannelStep {
 	type levels struct{ old, new float64 }
 	var order []levels
 	channels := map[levels][]int{}
@@ -184,7 +184,7 @@ func levels(then, now map[int]*facts.Doing, haze bool) []outcome.ChannelStep {
 
 // others compares what the channels do that are lit on both sides, and how the looks
 // come and what the screens do.
-func others(then, now map[int]*facts.Doing, before, after []facts.Trait) []outcome.OtherStep {
+func others(then, now map[int]*facts.ChannelState, before, after []facts.Trait) []outcome.OtherStep {
 	var order []outcome.OtherStep
 	channels := map[outcome.OtherStep][]int{}
 	for _, channel := range keys(then, now) {

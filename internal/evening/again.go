@@ -39,11 +39,11 @@ func (e *Evening) walkFrom(before *Evening, standing []bool) {
 type walker struct {
 	e         *Evening
 	walk      *stage.Walk
-	was, look stage.Look
+	was, look stage.LookLight
 }
 
 // to returns the look before another, and that one.
-func (w *walker) to(i int) (was, look *stage.Look) {
+func (w *walker) to(i int) (was, look *stage.LookLight) {
 	if i > 0 {
 		if before := &w.e.Looks[i-1]; w.look.Resolved == before {
 			w.was, w.look = w.look, w.was
@@ -96,7 +96,7 @@ func (e *Evening) stretchFrom(before *Evening, same []bool, first, last int) *St
 }
 
 // next returns what a stretcher wants to know of a look.
-func (w *walker) next(i int) (int, *stage.Look, *stage.Look) {
+func (w *walker) next(i int) (int, *stage.LookLight, *stage.LookLight) {
 	was, look := w.to(i)
 	return i, was, look
 }

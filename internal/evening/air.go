@@ -325,8 +325,8 @@ func (e *Evening) HazeAt(i int) (level *float64, missing []string) {
 	return e.Air.At(m.At)
 }
 
-// Placed is a channel with a level that it is to have from a look on.
-type Placed struct {
+// LampLevel is a channel with a level that it is to have from a look on.
+type LampLevel struct {
 	Look    int
 	Fixture *schema.Fixture
 	Level   float64 // percent
@@ -339,7 +339,7 @@ const hazeMargin = 1.02
 // HazeLevels finds the settings of the machines before a look that bring the haze
 // there from one level to another, in mg/m3: what the machines add is in proportion
 // to their output. reach is false if one of them would have to be above full.
-func (a *Airs) HazeLevels(i int, from, to float64) (settings []Placed, reach bool) {
+func (a *Airs) HazeLevels(i int, from, to float64) (settings []LampLevel, reach bool) {
 	left := a.Hung * a.left(a.e.Time.Moments[i].At)
 	if !(from > left) {
 		return nil, false
@@ -362,7 +362,7 @@ func (a *Airs) HazeLevels(i int, from, to float64) (settings []Placed, reach boo
 			if wanted > 100 {
 				reach, wanted = false, 100
 			}
-			settings = append(settings, Placed{k, f, wanted})
+			settings = append(settings, LampLevel{k, f, wanted})
 		}
 	}
 	return settings, reach
@@ -414,7 +414,7 @@ func (a *Airs) HazeStart(i int, mgM3 float64) (look int, ok bool) {
 // HazeOff finds the last look from which on the haze is no more than a level at a
 // time of the evening if all machines are off from there on, and the settings that
 // do it.
-func (a *Airs) HazeOff(at, mgM3 float64) (look int, settings []Placed, ok bool) {
+func (a *Airs) HazeOff(at, mgM3 float64) (look int, settings []LampLevel, ok bool) {
 	last := -1
 	for i, m := range a.e.Time.Moments {
 		if m.Clock == 0 && m.At <= at {
@@ -455,7 +455,7 @@ func (a *Airs) HazeOff(at, mgM3 float64) (look int, settings []Placed, ok bool) 
 		for _, f := range a.Machines {
 			state := a.e.Looks[i].State(f.Channel)
 			if i == low && state.Level > 0 || i > low && state.Level > 0 && a.e.Looks[i].SetBy(f.Channel, tracking.LevelBy).Look == i {
-				settings = append(settings, Placed{i, f, 0})
+				settings = append(settings, LampLevel{i, f, 0})
 			}
 		}
 	}
@@ -499,15 +499,15 @@ func (e *Evening) LongestRun(channel int) (s float64, first, last int, missing [
 	return s, first, last, nil
 }
 
-// Breathed is what somebody breathes of one fluid who is in the room all evening, in
+// AirExposure is what somebody breathes of one fluid who is in the room all evening, in
 // mg/m3.
-type Breathed struct {
+type AirExposure struct {
 	Peak, Mean float64 // the most, and the mean over eight hours
 	Look       int     // the look in which the peak is; -1 if there is none
 }
 
 // BreathedOf works out what is breathed of a fluid, or what is missing.
-func (a *Airs) BreathedOf(c *Air) (b Breathed, missing []string) {
+func (a *Airs) BreathedOf(c *Air) (b AirExposure, missing []string) {
 	b.Look = -1
 	if !c.Used {
 		return b, nil
@@ -540,12 +540,12 @@ func (a *Airs) BreathedOf(c *Air) (b Breathed, missing []string) {
 }
 
 // Scaled are the settings of a channel, each times a factor, in whole percent.
-func (e *Evening) Scaled(f *schema.Fixture, factor float64) []Placed {
-	var settings []Placed
+func (e *Evening) Scaled(f *schema.Fixture, factor float64) []LampLevel {
+	var settings []LampLevel
 	for i := range e.Looks {
 		look := &e.Looks[i]
 		if state := look.State(f.Channel); state.Level > 0 && look.SetBy(f.Channel, tracking.LevelBy).Look == i {
-			settings = append(settings, Placed{i, f, float64(int(state.Level * factor))})
+			settings = append(settings, LampLevel{i, f, float64(int(state.Level * factor))})
 		}
 	}
 	return settings

@@ -50,7 +50,7 @@ type Evening struct {
 
 	Dynamics Dynamics
 
-	Flashes []Flashing                // of each look
+	Flashes []LookFlashes             // of each look
 	slower  map[slowKey]schema.Effect // effects at other rates
 	sweeps  sweeps                    // runs through hues that were counted
 
@@ -85,7 +85,7 @@ func NewEvening(r *stage.Rig, looks []tracking.Look, t *Clock, before *Evening, 
 // walk measures the looks one after the other, and what happens between them.
 func (e *Evening) walk() {
 	w := e.Rig.WalkTogether()
-	before, look := &stage.Look{}, &stage.Look{}
+	before, look := &stage.LookLight{}, &stage.LookLight{}
 	var s *stretcher
 	for i := range e.Looks {
 		w.To(&e.Looks[i], look)
@@ -107,7 +107,7 @@ func (e *Evening) walk() {
 }
 
 // measure takes down the light of a look and the step into it.
-func (e *Evening) measure(i int, before, look *stage.Look) {
+func (e *Evening) measure(i int, before, look *stage.LookLight) {
 	e.Sums[i], e.given[i], e.ups[i] = look.Sum(), look.Emitted(), look.Ups(e.Rig)
 	d := &e.Dynamics
 	d.Of[i], d.Luminous[i] = look.Picture()

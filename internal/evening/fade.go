@@ -200,17 +200,17 @@ type stretcher struct {
 	s       *Stretch
 	emitted bool
 	all     ramps
-	runs    []running // what may not have ended, by place in the patch
-	end     float64   // when all of it has
+	runs    []scaledWay // what may not have ended, by place in the patch
+	end     float64     // when all of it has
 	ways    wayMemo
 	missing stage.Missing
 }
 
 // begin starts a stretch with a look.
-func (e *Evening) begin(i int, look *stage.Look, emitted bool) *stretcher {
+func (e *Evening) begin(i int, look *stage.LookLight, emitted bool) *stretcher {
 	st := &stretcher{
 		e: e, s: &Stretch{first: i, begin: e.Time.Moments[i].At}, emitted: emitted,
-		runs: make([]running, len(e.Rig.Show.Patch)), ways: wayMemo{turns: map[turnKey]*turned{}}, end: e.Time.Moments[i].At,
+		runs: make([]scaledWay, len(e.Rig.Show.Patch)), ways: wayMemo{turns: map[turnKey]*lightWay{}}, end: e.Time.Moments[i].At,
 	}
 	st.s.starts, st.s.ends = append(st.s.starts, 0), append(st.s.ends, st.end)
 	for _, lamp := range look.Lamps {
@@ -231,7 +231,7 @@ func (st *stretcher) lack(lamp *stage.Lamp) {
 }
 
 // next adds a look that follows the one before on its clock.
-func (st *stretcher) next(i int, before, look *stage.Look) {
+func (st *stretcher) next(i int, before, look *stage.LookLight) {
 	all := &st.all
 	all.first = len(all.list)
 	st.s.starts = append(st.s.starts, all.first)
@@ -256,9 +256,9 @@ func (st *stretcher) next(i int, before, look *stage.Look) {
 		} else {
 			shared.times += times
 		}
-		st.runs[index] = running{}
+		st.runs[index] = scaledWay{}
 		if way.end > way.start {
-			st.runs[index] = running{way, times}
+			st.runs[index] = scaledWay{way, times}
 			st.end = max(st.end, way.end)
 		}
 	})
@@ -277,7 +277,7 @@ func (st *stretcher) done(last int) *Stretch {
 // StretchOf works out the light of a row of looks that stand on one clock.
 func (e *Evening) StretchOf(first, last int, emitted bool) *Stretch {
 	w := e.Rig.WalkTogether()
-	before, look := &stage.Look{}, &stage.Look{}
+	before, look := &stage.LookLight{}, &stage.LookLight{}
 	w.To(&e.Looks[first], before)
 	st := e.begin(first, before, emitted)
 	for i := first + 1; i <= last; i++ {
@@ -288,8 +288,8 @@ func (e *Evening) StretchOf(first, last int, emitted bool) *Stretch {
 	return st.done(last)
 }
 
-// running is a way that a lamp is on, and how many times its light it is.
-type running struct {
+// scaledWay is a way that a lamp is on, and how many times its light it is.
+type scaledWay struct {
 	way   *travel
 	times float64
 }
@@ -316,8 +316,8 @@ type turnKey struct {
 	moves         bool // it takes time
 }
 
-// turned is that light, and the last way on which it was met.
-type turned struct {
+// lightWay is that light, and the last way on which it was met.
+type lightWay struct {
 	at   []Amount
 	look int
 	way  *sharedWay
@@ -326,7 +326,7 @@ type turned struct {
 // wayMemo keeps the ways of the lamps of one look: those that are told the same
 // share what their light is. What the light does on them it keeps for all looks.
 type wayMemo struct {
-	turns map[turnKey]*turned
+	turns map[turnKey]*lightWay
 	look  int // how many it has seen
 	list  []*sharedWay
 	key   wayKey
@@ -352,7 +352,7 @@ func (m *wayMemo) wayOf(paces paces, p stage.Pair, k parts, at float64) (way *sh
 	turn := turnKey{key.before, key.after, k, end > start}
 	done := m.turns[turn]
 	if done == nil {
-		done = &turned{at: travelOf(p.Before, p.After, k, start, end).at}
+		done = &lightWay{at: travelOf(p.Before, p.After, k, start, end).at}
 		m.turns[turn] = done
 	}
 	shared := done.way

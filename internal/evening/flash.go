@@ -49,8 +49,8 @@ type Pulse struct {
 	Slower schema.Effect
 }
 
-// Flashing is what flashes in a look.
-type Flashing struct {
+// LookFlashes is what flashes in a look.
+type LookFlashes struct {
 	General, Red, BT1702 float64 // flashes a second
 	Words                []string
 	On                   bool     // a strobe, or an effect that flashes like one
@@ -63,11 +63,11 @@ type Flashing struct {
 
 	Sight stage.Sight // how much of what people see flashes
 
-	groups []flashed
+	groups []clockGroup
 }
 
 // countFlashes counts the flashes of every look.
-func (e *Evening) countFlashes(was *Evening, alike bool) []Flashing {
+func (e *Evening) countFlashes(was *Evening, alike bool) []LookFlashes {
 	flashers := e.flashers()
 	peak := e.emitted // flashing must not be hidden by where the light lands
 	hues := sweeps{cycles: map[*schema.Type][]flash.Light{}, counted: map[sweepKey]flash.Result{}}
@@ -79,7 +79,7 @@ func (e *Evening) countFlashes(was *Evening, alike bool) []Flashing {
 	usable := alike && was.Rig.Room.Transport == e.Rig.Room.Transport && was.emitted == peak && slices.Equal(was.flashing.fixtures, flashers) &&
 		was.Rig.Show.Room == e.Rig.Show.Room && was.Air.Clear() == e.Air.Clear()
 	now := flashingStates{fixtures: flashers}
-	list := make([]Flashing, len(e.Looks))
+	list := make([]LookFlashes, len(e.Looks))
 	for i := range e.Looks {
 		look := &e.Looks[i]
 		states := make([]*tracking.State, len(flashers))
@@ -107,11 +107,11 @@ func (e *Evening) countFlashes(was *Evening, alike bool) []Flashing {
 type flashingStates struct {
 	fixtures []*schema.Fixture
 	states   [][]*tracking.State
-	made     []*Flashing
+	made     []*LookFlashes
 }
 
 // madeOf is what flashes where the fixtures have these states; nil if it is not known.
-func (e *Evening) madeOf(states []*tracking.State, usable bool) *Flashing {
+func (e *Evening) madeOf(states []*tracking.State, usable bool) *LookFlashes {
 	if !usable {
 		return nil
 	}
@@ -167,8 +167,8 @@ type flashGroup struct {
 }
 
 // flashingOf works out what flashes in a look.
-func (e *Evening) flashingOf(look *tracking.Look, fixtures []*schema.Fixture, states []*tracking.State, peak float64, hues sweeps) *Flashing {
-	f := &Flashing{}
+func (e *Evening) flashingOf(look *tracking.Look, fixtures []*schema.Fixture, states []*tracking.State, peak float64, hues sweeps) *LookFlashes {
+	f := &LookFlashes{}
 	var list []*flasher
 	for k, fixture := range fixtures {
 		state := states[k]
@@ -207,7 +207,7 @@ func (e *Evening) flashingOf(look *tracking.Look, fixtures []*schema.Fixture, st
 }
 
 // look tells how much of what people see the lamps light that flash. In haze their beams flash too.
-func (f *Flashing) look(e *Evening, list []*flasher) {
+func (f *LookFlashes) look(e *Evening, list []*flasher) {
 	switch {
 	case e.Rig.Show.Room == nil || e.Rig.Room.Transport == nil:
 		f.Sight = stage.Sight{NoPicture: "the room, with its cameras", NoField: "the room, with the areas where people sit"}
@@ -225,7 +225,7 @@ func (f *Flashing) look(e *Evening, list []*flasher) {
 }
 
 // sourcesOf lists what makes a lamp flash: its own strobe, and its effect.
-func (f *Flashing) sourcesOf(lamp *stage.Lamp) []*flasher {
+func (f *LookFlashes) sourcesOf(lamp *stage.Lamp) []*flasher {
 	var list []*flasher
 	rest := lamp.State.Rest
 	if hz := stage.Positive(rest.StrobeHz); hz > 0 {
@@ -283,7 +283,7 @@ func (s *flasher) strobes() bool {
 }
 
 // refuse reports whether no lamp can have the rate of a source, and says so.
-func (f *Flashing) refuse(s *flasher) bool {
+func (f *LookFlashes) refuse(s *flasher) bool {
 	if s.hz >= 0 && s.hz <= flash.MaxHz {
 		return false
 	}
@@ -302,38 +302,38 @@ func (a Amount) light(unit float64) flash.Light {
 	return flash.Light{Y: a.Y / unit, R: a.r / unit, G: a.g / unit, B: a.b / unit}
 }
 
-// counted is how often something flashes in a second.
-type counted struct{ general, red, bt float64 }
+// rates is how often something flashes in a second.
+type rates struct{ general, red, bt float64 }
 
-func (c counted) plus(o counted) counted {
-	return counted{c.general + o.general, c.red + o.red, c.bt + o.bt}
+func (c rates) plus(o rates) rates {
+	return rates{c.general + o.general, c.red + o.red, c.bt + o.bt}
 }
 
-func (c counted) most(o counted) counted {
-	return counted{max(c.general, o.general), max(c.red, o.red), max(c.bt, o.bt)}
+func (c rates) most(o rates) rates {
+	return rates{max(c.general, o.general), max(c.red, o.red), max(c.bt, o.bt)}
 }
 
-func countedOf(r flash.Result, bt float64) counted {
-	return counted{r.General.Flashes(), r.Red.Flashes(), bt}
+func countedOf(r flash.Result, bt float64) rates {
+	return rates{r.General.Flashes(), r.Red.Flashes(), bt}
 }
 
 // count adds up the groups of a look where they are seen together: on a face, a surface or
 // the floor on which their light lands, and at a lamp that flashes in two ways. Lamps that
 // land side by side count each for its own area. Where nobody can tell where the light of
 // one of them lands, all of it is taken to fall on one place, which is never too few.
-func (f *Flashing) count(e *Evening, order []flashGroup, groups map[flashGroup][]*flasher, peak float64, hues sweeps) {
+func (f *LookFlashes) count(e *Evening, order []flashGroup, groups map[flashGroup][]*flasher, peak float64, hues sweeps) {
 	var every []*flasher
 	for _, g := range order {
 		every = append(every, groups[g]...)
 	}
 	apart := e.Rig.Show.Room != nil && !slices.ContainsFunc(every, func(s *flasher) bool { return !s.lands() })
 	fields := e.fields(every)
-	byArea, byLamp := make([]counted, len(fields)), map[*schema.Fixture]counted{}
-	var bound, worst counted
+	byArea, byLamp := make([]rates, len(fields)), map[*schema.Fixture]rates{}
+	var bound, worst rates
 	unseen := e.unseen(every, fields)
 	for _, g := range order {
 		list := groups[g]
-		all, strobes := counted{}, counted{general: outOfStep(list)}
+		all, strobes := rates{}, rates{general: outOfStep(list)}
 		for _, s := range list {
 			if unseen[s.lamp.Fixture] {
 				continue // its light counts where it lands, with what lands there beside it
@@ -470,7 +470,7 @@ func (e *Evening) fields(list []*flasher) []field {
 }
 
 // count is how often the lamp flashes where it alone gives the light.
-func (s *flasher) count(hues sweeps) counted {
+func (s *flasher) count(hues sweeps) rates {
 	if s.colourful {
 		result := s.sweep(hues)
 		return countedOf(result, result.General.Flashes())
@@ -480,7 +480,7 @@ func (s *flasher) count(hues sweeps) counted {
 
 // inOne counts the flashes of lamps of one rate whose light all falls on one place, of
 // which peak is the most.
-func inOne(list []*flasher, hz, peak float64) counted {
+func inOne(list []*flasher, hz, peak float64) rates {
 	var strobes, bt []flash.Strobe
 	for k, s := range list {
 		if s.colourful {
@@ -494,13 +494,13 @@ func inOne(list []*flasher, hz, peak float64) counted {
 		bt = append(bt, strobe)
 	}
 	if len(strobes) == 0 || !(peak > 0) {
-		return counted{}
+		return rates{}
 	}
 	return strobesTogether(strobes, bt, hz)
 }
 
 // strobesTogether counts strobes of one rate by both rules.
-func strobesTogether(strobes, bt []flash.Strobe, hz float64) (c counted) {
+func strobesTogether(strobes, bt []flash.Strobe, hz float64) (c rates) {
 	if result, ok := together(strobes, hz, flash.WCAG22); ok {
 		c = countedOf(result, 0)
 	}
@@ -511,8 +511,8 @@ func strobesTogether(strobes, bt []flash.Strobe, hz float64) (c counted) {
 }
 
 // tell names the lamps of one rate and keeps how often they flash.
-func (f *Flashing) tell(g flashGroup, list []*flasher, worst counted) {
-	f.groups = append(f.groups, flashed{g, list, max(worst.general, worst.red)})
+func (f *LookFlashes) tell(g flashGroup, list []*flasher, worst rates) {
+	f.groups = append(f.groups, clockGroup{g, list, max(worst.general, worst.red)})
 	var channels []int
 	for _, s := range list {
 		channels = append(channels, s.lamp.Channel)
@@ -533,7 +533,7 @@ func (f *Flashing) tell(g flashGroup, list []*flasher, worst counted) {
 // adding it up over time: two in counter-phase flash at twice the rate with short
 // pulses, and not at all where they fill each other's gaps. One that lands there without
 // others counts as it is. What is steady there is left out: it hides nothing.
-func landing(list []*flasher, there field, hz float64, hues sweeps) (c counted) {
+func landing(list []*flasher, there field, hz float64, hues sweeps) (c rates) {
 	type part struct {
 		s      *flasher
 		factor float64
@@ -654,8 +654,8 @@ func (s *flasher) alone() (flash.Result, float64) {
 	return result, bt.General.Flashes()
 }
 
-// flashed is lamps that share a clock, with how often they flash in a second.
-type flashed struct {
+// clockGroup is lamps that share a clock, with how often they flash in a second.
+type clockGroup struct {
 	group flashGroup
 	list  []*flasher
 	worst float64
@@ -793,7 +793,7 @@ func hueCycle(kind *schema.Type) []flash.Light {
 
 // countFastCues counts the flashes that cues make which follow each other within
 // a second, in the whole picture and where each lamp alone gives the light.
-func (e *Evening) countFastCues(list []Flashing, peak float64) {
+func (e *Evening) countFastCues(list []LookFlashes, peak float64) {
 	if peak <= 0 {
 		return
 	}
@@ -815,7 +815,7 @@ func (e *Evening) countFastCues(list []Flashing, peak float64) {
 }
 
 // countRun counts the flashes of a run of fast cues.
-func (e *Evening) countRun(list []Flashing, first, last int, peak float64) {
+func (e *Evening) countRun(list []LookFlashes, first, last int, peak float64) {
 	s := e.StretchOf(first, last, true)
 	worst, bt := flash.Result{}, 0.0
 	take := func(states []flash.State) {

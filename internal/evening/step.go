@@ -34,7 +34,7 @@ type Step struct {
 const jumpS = 0.5
 
 // stepTo measures the change from look i-1 to look i.
-func (e *Evening) stepTo(i int, before, look *stage.Look) Step {
+func (e *Evening) stepTo(i int, before, look *stage.LookLight) Step {
 	var s Step
 	if !e.Rig.HasPatch() {
 		return Step{Missing: []string{stage.NeedPatch}}

@@ -14,21 +14,21 @@ import (
 // unknown, and what the others rest on. A fact of which nothing is said was worked
 // out from what was read.
 type unknowns struct {
-	said []saying // of each fact once; a show has many subjects, and of most facts nothing is said
-	lent bool     // it belongs to another subject
+	said []factNote // of each fact once; a show has many subjects, and of most facts nothing is said
+	lent bool       // it belongs to another subject
 
 	from *unknowns // those of the subject that this is a copy of, but for facts that all of its kind tell together; nil: of none
 }
 
-// saying is what is said of a fact: never changed once it stands, so subjects may share it.
-type saying struct {
+// factNote is what is said of a fact: never changed once it stands, so subjects may share it.
+type factNote struct {
 	fact  string
 	why   []string       // what is missing
 	basis *finding.Basis // nil if it was worked out from what was read
 }
 
 // of finds what is said of a fact; nil if nothing is.
-func (u *unknowns) of(fact string) *saying {
+func (u *unknowns) of(fact string) *factNote {
 	for i := range u.said {
 		if u.said[i].fact == fact {
 			return &u.said[i]
@@ -38,14 +38,14 @@ func (u *unknowns) of(fact string) *saying {
 }
 
 // own finds what is said of a fact, to be added to.
-func (u *unknowns) own(fact string) *saying {
+func (u *unknowns) own(fact string) *factNote {
 	if u.lent {
 		u.lent, u.said = false, slices.Clone(u.said)
 	}
 	if s := u.of(fact); s != nil {
 		return s
 	}
-	u.said = append(u.said, saying{fact: fact})
+	u.said = append(u.said, factNote{fact: fact})
 	return &u.said[len(u.said)-1]
 }
 
@@ -123,7 +123,7 @@ func (n *neighbours) share(u *unknowns) {
 		return
 	}
 	for _, last := range n.kinds {
-		if last != nil && slices.EqualFunc(u.said, last.said, saying.is) {
+		if last != nil && slices.EqualFunc(u.said, last.said, factNote.is) {
 			u.said, u.lent, last.lent = last.said, true, true
 			return
 		}
@@ -156,7 +156,7 @@ func (t sameThings) shareScreens(showings []*Showing) {
 	}
 }
 
-func (s saying) is(other saying) bool {
+func (s factNote) is(other factNote) bool {
 	same := s.fact == other.fact && slices.Equal(s.why, other.why) && (s.basis == nil) == (other.basis == nil)
 	return same && (s.basis == other.basis || reflect.DeepEqual(s.basis, other.basis))
 }

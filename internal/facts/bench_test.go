@@ -65,7 +65,7 @@ func products(b *testing.B, s *stage.Room, levels [][]float64) {
 }
 
 // levelsOf are the levels of all beams in each look.
-func levelsOf(s *stage.Room, looks []*stage.Look) [][]float64 {
+func levelsOf(s *stage.Room, looks []*stage.LookLight) [][]float64 {
 	var list [][]float64
 	for _, look := range looks {
 		x := make([]float64, len(s.Columns))
@@ -87,7 +87,7 @@ func BenchmarkBigShow(b *testing.B) {
 	for range b.N {
 		var looks []tracking.Look
 		times.time("resolve", func() { looks = tracking.Resolve(show) })
-		var measured []*stage.Look
+		var measured []*stage.LookLight
 		times.time("light", func() {
 			r := stage.NewRig(show, looks, nil)
 			s = r.Room
@@ -120,7 +120,7 @@ func BenchmarkColour(b *testing.B) {
 		times.time("load", func() { show = loadFile(b, path) })
 		looks := tracking.Resolve(show)
 		var r *stage.Rig
-		var measured []*stage.Look
+		var measured []*stage.LookLight
 		times.time("colour", func() { r = stage.NewRig(show, looks, nil) })
 		measured = litLooks(r, looks)
 		lamps, lights = 0, len(r.Lights)

@@ -243,7 +243,7 @@ func TestCutClears(t *testing.T) {
 			f.Shutters = slices.DeleteFunc(slices.Clone(f.Shutters), func(s *schema.Shutter) bool { return s.Side == before.CutSide })
 			f.Shutters = append(f.Shutters, &schema.Shutter{Side: before.CutSide, DepthPct: &depth})
 			s, looks := laidOut(show)
-			var look *stage.Look
+			var look *stage.LookLight
 			for _, l := range looks {
 				if l.Resolved.Number.String() == before.Number {
 					look = l

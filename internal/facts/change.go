@@ -206,7 +206,7 @@ func blacksOf(r *stage.Rig, looks []tracking.Look) map[string]float64 {
 	for name, surface := range r.Surfaces {
 		highest := 0.0
 		for i := range looks {
-			if drive := (&stage.Look{Resolved: &looks[i]}).Drive(surface); drive != nil {
+			if drive := (&stage.LookLight{Resolved: &looks[i]}).Drive(surface); drive != nil {
 				highest = max(highest, *drive/100)
 			}
 		}
@@ -221,7 +221,7 @@ func blacksOf(r *stage.Rig, looks []tracking.Look) map[string]float64 {
 // says: it is taken to go over at once.
 func (c *Change) fillScreens(r *stage.Rig, blacks map[string]float64, before, after *tracking.Look) {
 	c.ScreenUp = new(0.0)
-	was, is := stage.Look{Resolved: before}, stage.Look{Resolved: after}
+	was, is := stage.LookLight{Resolved: before}, stage.LookLight{Resolved: after}
 	for _, name := range slices.Sorted(maps.Keys(r.Surfaces)) {
 		surface := r.Surfaces[name]
 		if surface.Kind != "emissive" && surface.Kind != "projection" || stage.SameNumber(was.Drive(surface), is.Drive(surface)) && stage.SameNumber(was.Content(surface), is.Content(surface)) {
@@ -248,7 +248,7 @@ func (c *Change) fillScreens(r *stage.Rig, blacks map[string]float64, before, af
 
 // pictureOn is the mean light of a screen's picture in a look, as a part of its white at full.
 // A picture of which nobody ever says how bright it is counts as white.
-func pictureOn(surface *schema.Surface, lit *stage.Look) (part float64, ok bool) {
+func pictureOn(surface *schema.Surface, lit *stage.LookLight) (part float64, ok bool) {
 	drive, content := lit.Drive(surface), lit.Content(surface)
 	switch {
 	case drive != nil && *drive <= 0 || content != nil && *content <= 0:
@@ -262,7 +262,7 @@ func pictureOn(surface *schema.Surface, lit *stage.Look) (part float64, ok bool)
 }
 
 // fillFlashes tells what flashes until the next cue.
-func (c *Change) fillFlashes(f *evening.Flashing) {
+func (c *Change) fillFlashes(f *evening.LookFlashes) {
 	c.FlashText, c.StrobesOn, c.FastRun = strings.Join(f.Words, ", "), f.On, f.Fast
 	if c.lackAll([]string{"flashes_per_s", "red_flashes_per_s", "bt1702_flashes_per_s"}, f.Missing...); len(f.Missing) == 0 {
 		c.Flashes, c.RedFlashes, c.BT1702 = &f.General, &f.Red, &f.BT1702
@@ -286,7 +286,7 @@ func (c *Change) fillFlashes(f *evening.Flashing) {
 
 // restOnPlace records that of flashes only some are sure, since nobody can tell where the
 // light of the others lands.
-func (c *Change) restOnPlace(fact string, f *evening.Flashing, sure, all float64) {
+func (c *Change) restOnPlace(fact string, f *evening.LookFlashes, sure, all float64) {
 	if sure < all {
 		c.rests(fact, finding.Basis{Known: finding.Assumed, Rests: f.Rests, Range: &finding.Range{Low: sure, High: all}})
 	}
@@ -381,10 +381,10 @@ func (c *Change) hazeStart(mgM3 float64) (*Look, bool) {
 
 // HazeStart are the haze machines, to be started in the latest cue from which the air
 // is ready by then.
-func (c *Change) HazeStart(mgM3 float64) (placed []*Placed) {
+func (c *Change) HazeStart(mgM3 float64) (placed []*Level) {
 	if look, ok := c.hazeStart(mgM3); ok {
 		for _, f := range c.look.back.evening.Air.Machines {
-			placed = append(placed, &Placed{look.look, f.Channel, 100})
+			placed = append(placed, &Level{look.look, f.Channel, 100})
 		}
 	}
 	return placed
@@ -410,28 +410,28 @@ func (p *Pulse) Edits(field string, value any) []source.Edit { return p.Lamp.Edi
 // Label names the lamp for an order to a person.
 func (p *Pulse) Label() string { return p.Lamp.Label() }
 
-// Placed is a channel with a level that it is to have from a cue on, whether
+// Level is a channel with a level that it is to have from a cue on, whether
 // that cue sets it now or not.
-type Placed struct {
+type Level struct {
 	look    *tracking.Look
 	Channel int     `expr:"channel"`    // the channel
 	Wanted  float64 `expr:"wanted_pct"` // that level
 }
 
 // newPlaced puts settings into the words of rules.
-func newPlaced(looks []*Look, settings []evening.Placed) []*Placed {
-	var list []*Placed
+func newPlaced(looks []*Look, settings []evening.LampLevel) []*Level {
+	var list []*Level
 	for _, s := range settings {
-		list = append(list, &Placed{looks[s.Look].look, s.Fixture.Channel, s.Level})
+		list = append(list, &Level{looks[s.Look].look, s.Fixture.Channel, s.Level})
 	}
 	return list
 }
 
 // Label names the channel for an order to a person.
-func (p *Placed) Label() string { return fmt.Sprintf("channel %d", p.Channel) }
+func (p *Level) Label() string { return fmt.Sprintf("channel %d", p.Channel) }
 
 // Edits changes the setting of the cue that sets the channel, or adds one to the cue.
-func (p *Placed) Edits(field string, value any) []source.Edit {
+func (p *Level) Edits(field string, value any) []source.Edit {
 	at := p.look.Place()
 	if by := p.look.SetBy(p.Channel, tracking.LevelBy); by.Look == p.look.Index && by.Setting != nil {
 		at = by.Setting.At

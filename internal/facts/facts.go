@@ -130,10 +130,10 @@ func widen[S Subject](list []S) []Subject {
 
 // Lit measures the looks again, one after the other, as light. Each is good until the
 // next: nothing of a look is kept but its facts.
-func (m *Measured) Lit() iter.Seq2[*Look, *stage.Look] {
-	return func(yield func(*Look, *stage.Look) bool) {
+func (m *Measured) Lit() iter.Seq2[*Look, *stage.LookLight] {
+	return func(yield func(*Look, *stage.LookLight) bool) {
 		walk := m.back.rig.Walk()
-		var lit stage.Look
+		var lit stage.LookLight
 		for _, l := range m.Looks {
 			if walk.To(l.look, &lit); !yield(l, &lit) {
 				return

@@ -118,7 +118,7 @@ func (m *Measured) measureFixtures(r *stage.Rig, looks []tracking.Look) []*Fixtu
 	for _, t := range r.Show.Types {
 		nearest.names = append(nearest.names, t.Name)
 	}
-	twins, modes := map[int]*twinned{}, modesOf(r)
+	twins, modes := map[int]*channelFixtures{}, modesOf(r)
 	addressed := 0
 	for _, raw := range r.Show.Patch {
 		if raw.Address != "" {
@@ -138,11 +138,11 @@ func (m *Measured) measureFixtures(r *stage.Rig, looks []tracking.Look) []*Fixtu
 		f.measureMode(r, modes)
 		before := twins[raw.Channel]
 		if before == nil {
-			before = &twinned{}
+			before = &channelFixtures{}
 			twins[raw.Channel] = before
 		}
 		if raw.AsOne != nil && *raw.AsOne {
-			before = &twinned{} // it is no other lamp by mistake
+			before = &channelFixtures{} // it is no other lamp by mistake
 		}
 		f.TwinCount, f.twinRefs = before.count, slices.Clip(before.first)
 		for _, twin := range f.twinRefs {
@@ -248,8 +248,8 @@ func (b *back) parked() map[int]bool {
 // thousand of them by each other would be half a million.
 const mostListed = 8
 
-// twinned are the fixtures on a channel so far.
-type twinned struct {
+// channelFixtures are the fixtures on a channel so far.
+type channelFixtures struct {
 	first []*schema.Fixture
 	count int
 }

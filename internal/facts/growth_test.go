@@ -97,7 +97,7 @@ func TestWhatIsSaidOfAllCuesStandsOnce(t *testing.T) {
 	}
 	show := readShow(t, fmt.Sprintf(`{"cues": [%s]}`, strings.Join(cues, ",")))
 	m := Measure(show, tracking.Resolve(show))
-	lists := map[*saying]bool{}
+	lists := map[*factNote]bool{}
 	for i := range m.Looks {
 		for _, u := range []*unknowns{m.Looks[i].self(), m.Changes[i].self(), m.Cues[i].self()} {
 			if len(u.said) > 0 {
@@ -127,7 +127,7 @@ func TestWhatIsMissingOfAStayIsOneList(t *testing.T) {
 	if len(m.People) != len(cues) {
 		t.Fatalf("%d people in %d cues", len(m.People), len(cues))
 	}
-	lists := map[*saying]bool{}
+	lists := map[*factNote]bool{}
 	for _, p := range m.People {
 		if why, first := p.Why("held_hue_s"), m.People[0].Why("held_hue_s"); len(why) == 0 || &why[0] != &first[0] {
 			t.Fatalf("cue %s lacks %q in a list of its own", p.Number, why)

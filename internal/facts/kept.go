@@ -130,7 +130,7 @@ func (u *unknowns) lend() { u.lent = true }
 
 // forget takes back what was said of facts.
 func (u *unknowns) forget(facts ...string) {
-	if is := func(s saying) bool { return slices.Contains(facts, s.fact) }; slices.ContainsFunc(u.said, is) {
+	if is := func(s factNote) bool { return slices.Contains(facts, s.fact) }; slices.ContainsFunc(u.said, is) {
 		u.lent, u.said = false, slices.DeleteFunc(slices.Clone(u.said), is)
 	}
 }

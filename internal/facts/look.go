@@ -100,7 +100,7 @@ func (l *Look) Ref() source.Ref { return l.look.Place() }
 // standing are the places on which somebody is in a look. Whoever is there before and after a
 // black on purpose in which nobody is named has gone nowhere meanwhile.
 func standing(looks []tracking.Look, i int) []string {
-	people := func(i int) []string { return (&stage.Look{Resolved: &looks[i]}).People() }
+	people := func(i int) []string { return (&stage.LookLight{Resolved: &looks[i]}).People() }
 	is := people(i)
 	if i == 0 || i+1 >= len(looks) || is == nil || len(is) > 0 || !slices.Contains(looks[i].Meant(""), "black") {
 		return is
@@ -130,7 +130,7 @@ func (m *Measured) nameLooks(r *stage.Rig, looks []tracking.Look) {
 				before.moving, l.moving = append(before.moving, without(is, was)...), without(was, is)
 			}
 			if at := calledAt(raw); raw.Segment != nil && raw.Segment != before.look.Segment && at > lateS {
-				before.early, _ = (&stage.Look{Resolved: raw}).Leads()
+				before.early, _ = (&stage.LookLight{Resolved: raw}).Leads()
 				before.earlyIn, before.late, before.lateS = raw.Segment, l, at
 			}
 		}
@@ -152,7 +152,7 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept,
 	measure := func(list []int) {
 		cores.Stretches(len(list), func(from, to int) {
 			room, walk := r.Room.Another(), r.Walk()
-			var lit stage.Look
+			var lit stage.LookLight
 			var near neighbours
 			places, screens := sameThings{}, sameThings{}
 			for _, i := range list[from:to] {
@@ -242,7 +242,7 @@ func isTimed(look *tracking.Look) bool {
 	return slices.ContainsFunc(look.Parts, func(part *schema.Cue) bool { return part.AtS != nil })
 }
 
-func (l *Look) fillOutput(lit *stage.Look, full float64, fullMissing []string) {
+func (l *Look) fillOutput(lit *stage.LookLight, full float64, fullMissing []string) {
 	output, missing := lit.Output()
 	l.output = output
 	l.lacks("output_pct", missing...)
@@ -258,7 +258,7 @@ func (l *Look) fillOutput(lit *stage.Look, full float64, fullMissing []string) {
 }
 
 // fillHues tells the hues of the look.
-func (l *Look) fillHues(s *stage.Room, lit *stage.Look) {
+func (l *Look) fillHues(s *stage.Room, lit *stage.LookLight) {
 	facts := []string{"palette_apart_deg", "red_is_main", "coloured_count", "main_hue_count", "accent_hue_count", "second_hue_ratio", "second_drive_ratio", "hue_names", "nearest_kept_hue_deg"}
 	hues, missing := s.HuesOf(lit)
 	if len(missing) > 0 {
@@ -300,7 +300,7 @@ func (l *Look) fillHues(s *stage.Room, lit *stage.Look) {
 
 // fillSystems tells which systems of the rig are lit, and which lamps run through
 // hues.
-func (l *Look) fillSystems(r *stage.Rig, lit *stage.Look) {
+func (l *Look) fillSystems(r *stage.Rig, lit *stage.LookLight) {
 	sweeping := lit.Sweeping()
 	l.SweepCount, l.SweepText = len(sweeping), schema.FormatChannels(stage.ChannelNumbers(sweeping))
 	l.SystemsLit, l.SystemsUp, l.Systems = lit.SystemsLit(), lit.SystemsUp(r), r.Systems
@@ -310,7 +310,7 @@ func (l *Look) fillSystems(r *stage.Rig, lit *stage.Look) {
 // SweepLamps are the lamps to stop: their effect starts here, or comes from a look
 // that means it.
 func (l *Look) SweepLamps() (lamps []*Lamp) {
-	l.back.to(l.look, func(_ *stage.Room, lit *stage.Look, _ []string) {
+	l.back.to(l.look, func(_ *stage.Room, lit *stage.LookLight, _ []string) {
 		meant := l.look.Index == 0 || slices.Contains(l.back.all.Looks[l.look.Index-1].Meant, "sweep")
 		for _, lamp := range lit.Sweeping() {
 			if meant || l.look.SetBy(lamp.Channel, tracking.RestBy).Look == l.look.Index {
@@ -323,7 +323,7 @@ func (l *Look) SweepLamps() (lamps []*Lamp) {
 
 // OddLamps are the lamps of the hues beyond the largest so many main hues and accents.
 func (l *Look) OddLamps(maxMain, maxAccent float64) (lamps []*Lamp) {
-	l.back.to(l.look, func(s *stage.Room, lit *stage.Look, _ []string) {
+	l.back.to(l.look, func(s *stage.Room, lit *stage.LookLight, _ []string) {
 		if hues, missing := s.HuesOf(lit); len(missing) == 0 {
 			lamps = newLamps(hues.Beyond(int(maxMain), int(maxAccent)))
 		}
@@ -356,7 +356,7 @@ func comparePicture(looks []*Look, d *evening.Dynamics) {
 // ratio of that of the hue that leads: the first of its palette, or else the one that has
 // the most light in the other looks.
 func (l *Look) SecondToTurn(ratio float64) (turns []*Turn) {
-	l.back.to(l.look, func(s *stage.Room, lit *stage.Look, _ []string) {
+	l.back.to(l.look, func(s *stage.Room, lit *stage.LookLight, _ []string) {
 		hues, missing := s.HuesOf(lit)
 		if len(missing) > 0 {
 			return

@@ -116,7 +116,7 @@ const exposureShare = 0.9
 // SettingsToTurn are the settings of the machine with the level that keeps its aerosol
 // at nine tenths of so many mg/m3 at any time and over eight hours: it is in
 // proportion to the output.
-func (m *Machine) SettingsToTurn(peakMgM3, meanMgM3 float64) []*Placed {
+func (m *Machine) SettingsToTurn(peakMgM3, meanMgM3 float64) []*Level {
 	if m.Peak == nil || m.Mean == nil {
 		return nil
 	}

@@ -162,7 +162,7 @@ func meantAt(show *schema.Show, look *tracking.Look, place string) []string {
 }
 
 // peopleAndScreens measures the people in a look, and the screens beside them.
-func peopleAndScreens(s *stage.Room, lit *stage.Look, look *Look) ([]*Person, []*Showing) {
+func peopleAndScreens(s *stage.Room, lit *stage.LookLight, look *Look) ([]*Person, []*Showing) {
 	places := lit.People()
 	if look.passes {
 		places = nil
@@ -219,7 +219,7 @@ const waitingPart = 0.5
 const landsWhereAimed = "key lights that land where they are aimed, since nobody knows all that arrives there"
 
 // fillWaiting tells where key light stands and nobody is, while somebody is elsewhere.
-func (l *Look) fillWaiting(s *stage.Room, lit *stage.Look, missing []string) {
+func (l *Look) fillWaiting(s *stage.Room, lit *stage.LookLight, missing []string) {
 	wait := s.Waiting
 	if len(missing) > 0 {
 		wait = s.WaitingByAim
@@ -239,7 +239,7 @@ func (l *Look) fillWaiting(s *stage.Room, lit *stage.Look, missing []string) {
 
 // fillWalks tells how dark the way is that somebody walks. Where nobody says whether anybody
 // does, people who leave a place or come to it with the next cue walk a path that ends there.
-func (l *Look) fillWalks(s *stage.Room, lit *stage.Look) {
+func (l *Look) fillWalks(s *stage.Room, lit *stage.LookLight) {
 	paths, said := lit.Walks()
 	movers := l.moving
 	if said || s.Rig.Show.Room == nil || len(s.Rig.Show.Room.Paths) == 0 {
@@ -647,7 +647,7 @@ func fillLookDrift(people []*Person) {
 
 // face measures the person again, with the light of the look.
 func (p *Person) face(use func(s *stage.Room, f *stage.Face)) {
-	p.look.back.to(p.look.look, func(s *stage.Room, lit *stage.Look, missing []string) {
+	p.look.back.to(p.look.look, func(s *stage.Room, lit *stage.LookLight, missing []string) {
 		use(s, s.FaceOn(lit, p.Place, missing))
 	})
 }

@@ -129,7 +129,7 @@ func TestWhatIsSeen(t *testing.T) {
 				{"channels": "3, 4", "level": 20}, {"channels": "5", "level": 0, "strobe_hz": 0}],
 				"screens": [{"screen": "wall", "drive_pct": 80, "palette": ["red", "blue"]}]},
 			{"cue": 1, "part": 2, "delay_s": 0.25, "set": [{"channels": "1", "level": 60}]}]}`))
-	want := []Doing{
+	want := []ChannelState{
 		{Channel: 1, Level: 60, Aim: "lectern", Zoom: "20 degrees", Shutters: "top 15 % 5 degrees, left 10 %", Hung: "1, -2.25, 5 m"},
 		{Channel: 2, Level: 1, Aim: "steps", Zoom: "12.5 degrees", Pattern: "leaves", Wheel: "red", Strobe: "4 Hz", Effect: "pulse at 0.5 Hz lit 30 % of the time spread over 100 % down to 10 % up to 90 %"},
 		{Channel: 3, Level: 20, Haze: true}, {Channel: 4, Level: 20, Haze: true},

@@ -27,7 +27,7 @@ func (m *Measured) firsts(show *schema.Show, looks []tracking.Look) []int {
 // isLike reports whether all that is measured of two looks is the same if their channels
 // and screens do the same.
 func (l *Look) isLike(other *Look) bool {
-	a, b := &stage.Look{Resolved: l.look}, &stage.Look{Resolved: other.look}
+	a, b := &stage.LookLight{Resolved: l.look}, &stage.LookLight{Resolved: other.look}
 	means := func(part *schema.Cue) bool { return len(part.Meant) > 0 }
 	if slices.ContainsFunc(l.look.Parts, means) || slices.ContainsFunc(other.look.Parts, means) || !sameSegment(l.look.Segment, other.look.Segment) {
 		return false

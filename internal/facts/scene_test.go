@@ -164,7 +164,7 @@ func TestOneLampOneFace(t *testing.T) {
 }
 
 // laidOut measures a show as far as the light on its people, and gives the scene.
-func laidOut(show *schema.Show) (*stage.Room, []*stage.Look) {
+func laidOut(show *schema.Show) (*stage.Room, []*stage.LookLight) {
 	looks := tracking.Resolve(show)
 	r := stage.NewRig(show, looks, nil)
 	list := litLooks(r, looks)

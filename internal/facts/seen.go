@@ -10,9 +10,9 @@ import (
 	"github.com/cueproof/cueproof/schema"
 )
 
-// Doing is what one channel does in a look as its cues tell it, beside the light that
+// ChannelState is what one channel does in a look as its cues tell it, beside the light that
 // is measured. Two of them are equal if people see the same.
-type Doing struct {
+type ChannelState struct {
 	Channel  int
 	Level    float64 // percent
 	Haze     bool    // a machine: its level is haze, not light
@@ -32,14 +32,14 @@ type Trait struct{ What, Of, Text string }
 // Doings returns a function that says of a look what its channels do that are not at
 // zero, in the order of the patch: stage lamps, house lights, practicals and haze
 // machines. It keeps the words it has made: a show has few of them.
-func (m *Measured) Doings() func(*Look) []Doing {
+func (m *Measured) Doings() func(*Look) []ChannelState {
 	type told struct {
 		line *stage.Line
 		rest *tracking.Rest
 	}
-	known := map[told]Doing{}
-	return func(l *Look) []Doing {
-		list := make([]Doing, 0, len(l.patch))
+	known := map[told]ChannelState{}
+	return func(l *Look) []ChannelState {
+		list := make([]ChannelState, 0, len(l.patch))
 		for _, line := range l.patch {
 			state := l.look.State(line.Channel)
 			if state.Level <= 0 {
@@ -58,9 +58,9 @@ func (m *Measured) Doings() func(*Look) []Doing {
 	}
 }
 
-func doing(line *stage.Line, rest *tracking.Rest) Doing {
+func doing(line *stage.Line, rest *tracking.Rest) ChannelState {
 	f := line.Fixture
-	d := Doing{
+	d := ChannelState{
 		Channel: line.Channel, Haze: line.Of.Kind != nil && line.Of.Kind.Machine != nil || f.Purpose == "haze",
 		Aim: aimWords(f.AimedAt), Zoom: measure(f.ZoomDeg, "degrees"), Shutters: shutterWords(f.Shutters), Hung: pointWords(f.HungAt),
 	}

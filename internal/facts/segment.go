@@ -511,7 +511,7 @@ func (s *Segment) fillAir(e *evening.Evening, sp *evening.Span) {
 
 // hazeOff is the last look from which on the air is down to so many mg/m3 ten minutes
 // into the segment if all haze machines are off, and the settings that do it.
-func (s *Segment) hazeOff(mgM3 float64) (look *Look, settings []evening.Placed) {
+func (s *Segment) hazeOff(mgM3 float64) (look *Look, settings []evening.LampLevel) {
 	if s.HazeTen == nil { // nobody can tell, or the segment is shorter
 		return nil, nil
 	}
@@ -524,7 +524,7 @@ func (s *Segment) hazeOff(mgM3 float64) (look *Look, settings []evening.Placed) 
 
 // HazeOff are the haze machines, to be off from the last cue on from which the air is
 // down to so many mg/m3 ten minutes into the segment.
-func (s *Segment) HazeOff(mgM3 float64) []*Placed {
+func (s *Segment) HazeOff(mgM3 float64) []*Level {
 	_, settings := s.hazeOff(mgM3)
 	return newPlaced(s.back.all.Looks, settings)
 }

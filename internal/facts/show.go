@@ -301,7 +301,7 @@ var dipPurposes = []string{"wash", "top", "beam", "effect", "side"}
 // washes finds the levels that bring the segments down which should be quiet, so that
 // the set has a range of so many stops; reach is false if the washes alone cannot do
 // it. What stands on in the segment behind is given back there.
-func (s *Show) washes(rangeStops float64) (dips []*Placed, reach bool) {
+func (s *Show) washes(rangeStops float64) (dips []*Level, reach bool) {
 	e := s.back.evening
 	if !e.Dynamics.OK {
 		return nil, false
@@ -309,7 +309,7 @@ func (s *Show) washes(rangeStops float64) (dips []*Placed, reach bool) {
 	segments := s.back.all.Segments
 	target := e.Dynamics.Range.High*math.Exp2(-rangeStops) - e.Dynamics.Black()
 	walk := e.Rig.Walk()
-	var lit stage.Look
+	var lit stage.LookLight
 	for k, segment := range segments {
 		if segment.BringDownStops(rangeStops) <= 0 {
 			continue
@@ -335,7 +335,7 @@ func (s *Show) washes(rangeStops float64) (dips []*Placed, reach bool) {
 					continue
 				}
 				level := math.Floor(lamp.LevelFor((target - rest) / wash))
-				dips = append(dips, &Placed{look.look, lamp.Channel, max(0, min(level-1, lamp.Level))})
+				dips = append(dips, &Level{look.look, lamp.Channel, max(0, min(level-1, lamp.Level))})
 			}
 		}
 		if k+1 < len(segments) && len(segment.looks) > 0 && segments[k+1].BringDownStops(rangeStops) <= 0 {
@@ -346,16 +346,16 @@ func (s *Show) washes(rangeStops float64) (dips []*Placed, reach bool) {
 }
 
 // giveBack states the levels again that stand on from the segment before.
-func giveBack(r *stage.Rig, segment *Segment) (levels []*Placed) {
+func giveBack(r *stage.Rig, segment *Segment) (levels []*Level) {
 	if len(segment.looks) == 0 {
 		return nil
 	}
 	next := segment.looks[0].look
-	var lit stage.Look
+	var lit stage.LookLight
 	r.Walk().To(next, &lit)
 	for _, lamp := range lit.Lamps {
 		if slices.Contains(dipPurposes, lamp.Purpose) && next.SetBy(lamp.Channel, tracking.LevelBy).Look < next.Index {
-			levels = append(levels, &Placed{next, lamp.Channel, lamp.Level})
+			levels = append(levels, &Level{next, lamp.Channel, lamp.Level})
 		}
 	}
 	return levels
@@ -363,7 +363,7 @@ func giveBack(r *stage.Rig, segment *Segment) (levels []*Placed) {
 
 // WashesToDim are the washes of the quiet segments with the level that gives the set a
 // range of so many stops, and what is given back behind them.
-func (s *Show) WashesToDim(minStops float64) []*Placed {
+func (s *Show) WashesToDim(minStops float64) []*Level {
 	dips, _ := s.washes(minStops)
 	return dips
 }

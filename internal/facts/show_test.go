@@ -13,11 +13,11 @@ import (
 )
 
 // litLooks are all looks of a rig as light, each in memory of its own.
-func litLooks(r *stage.Rig, looks []tracking.Look) []*stage.Look {
+func litLooks(r *stage.Rig, looks []tracking.Look) []*stage.LookLight {
 	walk := r.Walk()
-	list := make([]*stage.Look, len(looks))
+	list := make([]*stage.LookLight, len(looks))
 	for i := range looks {
-		list[i] = &stage.Look{}
+		list[i] = &stage.LookLight{}
 		walk.To(&looks[i], list[i])
 	}
 	return list

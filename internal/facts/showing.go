@@ -71,7 +71,7 @@ func (s *Showing) Edits(field string, value any) []source.Edit {
 
 // showingsOf measures the screens of a look with people. missing is what
 // [stage.Room.Light] said of the look.
-func showingsOf(s *stage.Room, lit *stage.Look, look *Look, missing []string) []*Showing {
+func showingsOf(s *stage.Room, lit *stage.LookLight, look *Look, missing []string) []*Showing {
 	var showings []*Showing
 	for _, c := range s.Panels {
 		if c.Surface.Kind != "emissive" && c.Surface.Kind != "projection" {
@@ -90,7 +90,7 @@ func showingsOf(s *stage.Room, lit *stage.Look, look *Look, missing []string) []
 }
 
 // restOnDrive says so where a projector is taken to run at full.
-func (s *Showing) restOnDrive(lit *stage.Look) {
+func (s *Showing) restOnDrive(lit *stage.LookLight) {
 	if !stage.AtFull(s.surface) || lit.Resolved.Drives[s.ScreenName].DrivePct != nil {
 		return
 	}
@@ -166,7 +166,7 @@ func (s *Showing) fillOverWhite() {
 }
 
 // fillSpill tells of the light on the screen, and what it does to the picture.
-func (s *Showing) fillSpill(sc *stage.Room, lit *stage.Look, c *stage.Panel, missing []string) {
+func (s *Showing) fillSpill(sc *stage.Room, lit *stage.LookLight, c *stage.Panel, missing []string) {
 	spill, missing := sc.SpillOn(lit, c, missing)
 	if len(missing) > 0 {
 		s.lackAll([]string{"spill_lx", "key_spill_lx", "key_spill_pct", "key_peak_pct", "hall_spill_pct", "contrast", "contrast_at_best", "cut_depth_pct"}, missing...)
@@ -247,7 +247,7 @@ func (s *Showing) DriveForWhite() *float64 {
 
 // WorstSpiller is the key light that puts most light on the screen.
 func (s *Showing) WorstSpiller() (worst *Lamp) {
-	s.look.back.to(s.look.look, func(room *stage.Room, lit *stage.Look, missing []string) {
+	s.look.back.to(s.look.look, func(room *stage.Room, lit *stage.LookLight, missing []string) {
 		for _, c := range room.Panels {
 			if c.Surface != s.surface {
 				continue

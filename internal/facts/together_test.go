@@ -101,7 +101,7 @@ func TestLampsThatDoTheSameAreOne(t *testing.T) {
 		looks := tracking.Resolve(loaded)
 		rig := stage.NewRig(loaded, looks, nil)
 		each, one := rig.Walk(), rig.WalkTogether()
-		var a, b stage.Look
+		var a, b stage.LookLight
 		for i := range looks {
 			each.To(&looks[i], &a)
 			one.To(&looks[i], &b)

@@ -77,7 +77,7 @@ type back struct {
 	mu      sync.Mutex
 	room    *stage.Room
 	walk    *stage.Walk
-	lit     stage.Look
+	lit     stage.LookLight
 	missing []string
 	whites  stage.KeyWhites // of the whole show, once they were asked for
 	starts  map[hazeAim]hazeStart
@@ -98,7 +98,7 @@ type (
 
 // to measures a look again and hands it out for a while: the room brought to it, and
 // what is missing to be sure of its light.
-func (b *back) to(look *tracking.Look, use func(room *stage.Room, lit *stage.Look, missing []string)) {
+func (b *back) to(look *tracking.Look, use func(room *stage.Room, lit *stage.LookLight, missing []string)) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if b.room == nil {

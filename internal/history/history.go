@@ -130,11 +130,11 @@ type Run struct {
 	Show     *schema.Show
 	Things   match.Things
 	Files    []*source.File
-	Findings []*finding.Finding        // all, whatever their level
-	Orders   [][]string                // the keys that each order clears
-	Blind    map[string]bool           // rules that had nothing to look at
-	Off      map[string]bool           // rules that do not look
-	Waivers  map[string]waiver.Carried // what waivers are about, by their ID
+	Findings []*finding.Finding       // all, whatever their level
+	Orders   [][]string               // the keys that each order clears
+	Blind    map[string]bool          // rules that had nothing to look at
+	Off      map[string]bool          // rules that do not look
+	Waivers  map[string]waiver.Target // what waivers are about, by their ID
 }
 
 // Open reads the file; where there is none, the history is empty. An error is a

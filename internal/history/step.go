@@ -356,7 +356,7 @@ func (h *History) Keys(now Run) map[string]string {
 // Waivers says what the waivers that the service of this run knows are about by the
 // names of now, by their ID. Of those that another service knows, only what is found
 // here is told: what is not may well be in that one.
-func (h *History) Waivers(now Run) map[string]waiver.Carried {
+func (h *History) Waivers(now Run) map[string]waiver.Target {
 	s := h.step(now)
 	names := map[finding.Subject]string{}
 	for kind, list := range now.Things {
@@ -364,7 +364,7 @@ func (h *History) Waivers(now Run) map[string]waiver.Carried {
 			names[finding.Subject{Kind: kind, Name: s.hide(t.Name)}] = t.Name
 		}
 	}
-	list := map[string]waiver.Carried{}
+	list := map[string]waiver.Target{}
 	known := func(of *service, own bool) {
 		if len(of.Waivers) == 0 {
 			return
@@ -374,7 +374,7 @@ func (h *History) Waivers(now Run) map[string]waiver.Carried {
 			if _, ok := list[w.ID]; ok {
 				continue
 			}
-			c := waiver.Carried{Known: true, Whole: w.Whole}
+			c := waiver.Target{Known: true, Whole: w.Whole}
 			for _, about := range w.About {
 				link, ok := pairs.Now(about[0], about[1])
 				name, named := names[finding.Subject{Kind: match.KindOf(about[0]), Name: link.Name}]

@@ -13,17 +13,17 @@ import (
 // carry says of the waivers of the house what they are about by the names that the
 // show has today: what the history knows of each, or else what it covered in the
 // earlier state. A waiver that neither knows was written in the names of today.
-func (s *Setup) carry(path string, show *schema.Show, files []*source.File, h *History, then *checked) {
+func (s *Setup) carry(path string, show *schema.Show, files []*source.File, h *History, then *showCheck) {
 	if s.House == nil || len(s.House.Waivers) == 0 || h == nil && then == nil || show == nil {
 		return
 	}
 	things := match.Of(show, tracking.Resolve(show))
-	known := map[string]waiver.Carried{}
+	known := map[string]waiver.Target{}
 	if then != nil && then.setup.House != nil {
 		pairs := match.Pair(match.Of(then.show, tracking.Resolve(then.show)), things)
 		for i, use := range then.uses {
 			if use.Carried.Known {
-				known[then.setup.House.Waivers[i].ID()] = waiver.Carried{Known: true, Whole: use.Carried.Whole, About: namesNow(pairs, use.Carried.About)}
+				known[then.setup.House.Waivers[i].ID()] = waiver.Target{Known: true, Whole: use.Carried.Whole, About: namesNow(pairs, use.Carried.About)}
 			}
 		}
 	}
@@ -32,7 +32,7 @@ func (s *Setup) carry(path string, show *schema.Show, files []*source.File, h *H
 			known[id] = c
 		}
 	}
-	s.carried = make([]waiver.Carried, len(s.House.Waivers))
+	s.carried = make([]waiver.Target, len(s.House.Waivers))
 	for i := range s.House.Waivers {
 		s.carried[i] = known[s.House.Waivers[i].ID()]
 	}

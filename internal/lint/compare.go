@@ -28,13 +28,13 @@ const largestReport = 256 << 20
 
 // examine is a show, measured and judged by its own house, with no changes tried.
 // Then is an earlier state of it, or nil.
-func examine(path string, o Options, then *checked) (checked, error) {
+func examine(path string, o Options, then *showCheck) (showCheck, error) {
 	o.tells = true
 	c, _, _, err := judge(path, o, then)
 	if err != nil {
-		return checked{}, err
+		return showCheck{}, err
 	}
-	list := []checked{c}
+	list := []showCheck{c}
 	sayWaivers(list, o.House.Today)
 	finding.Sort(list[0].told.Findings)
 	return list[0], nil
@@ -70,7 +70,7 @@ func Compare(old, now string, o Options) (*outcome.Comparison, error) {
 }
 
 // state is what another state of the show is held against.
-func (c *checked) state() *earlier.State {
+func (c *showCheck) state() *earlier.State {
 	s := &earlier.State{
 		Show: c.show, Files: c.told.Files, Findings: pointers(c.told.Findings), Rules: cards(c.setup.Rules),
 		Told: map[string]map[string][]finding.Subject{}, None: map[string][]string{}, House: c.setup.review(),
@@ -127,7 +127,7 @@ func (s *Setup) review() map[string]outcome.Review {
 	return set
 }
 
-func sideOf(e *checked) outcome.Side {
+func sideOf(e *showCheck) outcome.Side {
 	side := outcome.Side{Path: e.told.Path, Name: e.told.Name, Unreadable: e.told.Unreadable, Notes: e.told.Notes}
 	for _, file := range e.told.Files {
 		side.Files = append(side.Files, file.Name)
@@ -146,7 +146,7 @@ func pointers(list []finding.Finding) []*finding.Finding {
 // blind lists the rules that had nothing to look at, though the show should have
 // given it, or in a show that lacks a whole section: what they found before is not
 // put right.
-func (c *checked) blind() map[string]bool {
+func (c *showCheck) blind() map[string]bool {
 	show := c.show
 	bare := show == nil || show.Room == nil || len(show.Types) == 0 || len(show.Patch) == 0 || len(show.Cues) == 0 || len(show.Order) == 0
 	rules := map[string]bool{}
@@ -231,11 +231,11 @@ func baseOf(shows []string, o Options) (*baseline, error) {
 // baseline is what shows are held against; then is nil if that is a report.
 type baseline struct {
 	earlier.Base
-	then *checked
+	then *showCheck
 }
 
 // earlier is the earlier state of the show; nil if there is none, or only a report of it.
-func (b *baseline) earlier() *checked {
+func (b *baseline) earlier() *showCheck {
 	if b == nil {
 		return nil
 	}
@@ -244,7 +244,7 @@ func (b *baseline) earlier() *checked {
 
 // lookDifferent says how many looks are not what they were: a strobe that got faster
 // may break the same rule as before, and is still to be seen.
-func (b *baseline) lookDifferent(show *checked, pairs *match.Pairs) string {
+func (b *baseline) lookDifferent(show *showCheck, pairs *match.Pairs) string {
 	if b.then.measured == nil || show.measured == nil {
 		return ""
 	}
@@ -270,7 +270,7 @@ func inside(file, old, now string) string {
 
 // holdAgainst marks all findings of the shows, and says what is gone and what can no
 // longer be told.
-func holdAgainst(base *baseline, shows []checked, least finding.Level) *outcome.Base {
+func holdAgainst(base *baseline, shows []showCheck, least finding.Level) *outcome.Base {
 	if base == nil {
 		return nil
 	}
@@ -307,7 +307,7 @@ func holdAgainst(base *baseline, shows []checked, least finding.Level) *outcome.
 
 // againstReport holds shows against what a report keeps: names, amounts, and how often
 // each rule could tell.
-func (b *baseline) againstReport(shows []checked) (c outcome.Change) {
+func (b *baseline) againstReport(shows []showCheck) (c outcome.Change) {
 	var now []*finding.Finding
 	blinds := map[string]int{}
 	off := map[string]bool{}
@@ -353,7 +353,7 @@ func (b *baseline) againstReport(shows []checked) (c outcome.Change) {
 }
 
 // dark keeps a show from being called ready of which less could be told than before.
-func (c *checked) dark(base *outcome.Base) {
+func (c *showCheck) dark(base *outcome.Base) {
 	if base == nil || !base.Failed() || c.told.Verdict != outcome.Ready {
 		return
 	}

@@ -21,7 +21,7 @@ func OpenHistory(name string) (*History, error) { return history.Open(name) }
 // and adds this run to the history. A show that could not be read whole is not
 // remembered: next time everything in it would be new.
 // A history that is only asked says how the keys of earlier runs go on.
-func (c *checked) remember(h *History, today string, asks bool) {
+func (c *showCheck) remember(h *History, today string, asks bool) {
 	if h == nil {
 		return
 	}
@@ -51,7 +51,7 @@ func (c *checked) remember(h *History, today string, asks bool) {
 }
 
 // run is what a history is told of a show.
-func (c *checked) run(today string) history.Run {
+func (c *showCheck) run(today string) history.Run {
 	now := history.Run{
 		Date: today, Path: c.told.Path, Show: c.show, Things: match.Of(c.show, tracking.Resolve(c.show)), Files: c.told.Files,
 		Findings: pointers(c.told.Findings), Blind: c.blind(), Off: map[string]bool{},
@@ -67,7 +67,7 @@ func (c *checked) run(today string) history.Run {
 	for i, use := range c.uses {
 		if use.Carried.Known {
 			if now.Waivers == nil {
-				now.Waivers = map[string]waiver.Carried{}
+				now.Waivers = map[string]waiver.Target{}
 			}
 			now.Waivers[c.setup.House.Waivers[i].ID()] = use.Carried
 		}

@@ -40,7 +40,7 @@ type Setup struct {
 	Notes   []string          // what the house changes, for the end of a report
 	Beyond  []finding.Finding // where the house goes beyond a published limit
 
-	carried []waiver.Carried // what its waivers are about by today's names; nil if nothing is known of earlier
+	carried []waiver.Target // what its waivers are about by today's names; nil if nothing is known of earlier
 }
 
 // publishedLimit is the problem of a house file that asks for less care than a
@@ -253,8 +253,8 @@ func (s *Setup) accept(today string, lists ...[]finding.Finding) (uses []waiver.
 	return uses
 }
 
-// checked is one show between judging and the last word about it.
-type checked struct {
+// showCheck is one show between judging and the last word about it.
+type showCheck struct {
 	told   outcome.Show
 	show   *schema.Show
 	setup  *Setup
@@ -269,7 +269,7 @@ type checked struct {
 
 // sayWaivers adds what is wrong with the waivers of each house file to the first
 // of its shows. A waiver is left over only if it covers nothing in any of them.
-func sayWaivers(shows []checked, today string) {
+func sayWaivers(shows []showCheck, today string) {
 	done := map[string]bool{}
 	for i := range shows {
 		first := &shows[i]
@@ -297,7 +297,7 @@ func sayWaivers(shows []checked, today string) {
 }
 
 // aside says in the first lines of a report what does not count in its verdict.
-func (c *checked) aside() string {
+func (c *showCheck) aside() string {
 	if c.setup.House == nil {
 		return ""
 	}

@@ -90,7 +90,7 @@ func Run(paths []string, o Options) (*outcome.Report, error) {
 		return nil, err
 	}
 	o.tells = base.earlier() != nil
-	each := make([]checked, len(paths))
+	each := make([]showCheck, len(paths))
 	errs := make([]error, len(paths))
 	if err := cores.Jobs(len(paths), func(i int) { each[i], errs[i] = check(paths[i], o, base.earlier()) }); err != nil {
 		return nil, err
@@ -123,8 +123,8 @@ func Run(paths []string, o Options) (*outcome.Report, error) {
 
 // early is a report of what was found in a show before any change to it was tried, with
 // its pictures, and without orders and a verdict.
-func (c checked) early(o Options, now *proof.State) *outcome.Report {
-	each := []checked{c}
+func (c showCheck) early(o Options, now *proof.State) *outcome.Report {
+	each := []showCheck{c}
 	sayWaivers(each, o.House.Today)
 	told := &each[0].told
 	told.Findings = slices.Clone(told.Findings) // the others go on
@@ -144,10 +144,10 @@ func (c checked) early(o Options, now *proof.State) *outcome.Report {
 
 // check is the line of the program, from a path to what is told about it.
 // Then is the earlier state that it is held against, if there is one.
-func check(path string, o Options, then *checked) (checked, error) {
+func check(path string, o Options, then *showCheck) (showCheck, error) {
 	c, now, other, err := judge(path, o, then)
 	if err != nil {
-		return checked{}, err
+		return showCheck{}, err
 	}
 	told, setup := &c.told, c.setup
 	if o.Early != nil && slices.ContainsFunc(now.Found, func(f finding.Finding) bool { return f.Verdict == finding.Fail && f.Accepted == nil }) {
@@ -167,19 +167,19 @@ func check(path string, o Options, then *checked) (checked, error) {
 		},
 	})
 	if err != nil {
-		return checked{}, err
+		return showCheck{}, err
 	}
 	told.Orders, told.Undone = todo.Orders()
 	told.Untried, told.Minutes = todo.Untried, o.Minutes
 	if o.Fixes {
 		if err := fixes(told.Orders, todo, setup); err != nil {
-			return checked{}, err
+			return showCheck{}, err
 		}
 	}
 	if o.Try != "" {
 		t := trial{path: path, loaded: c.loaded, setup: setup, plan: todo, steps: todo.Steps, writer: o.Out}
 		if told.Tried, err = t.try(o.Try); err != nil {
-			return checked{}, err
+			return showCheck{}, err
 		}
 	}
 	told.Gaps = verdict.Gaps(told.Findings, now.Tallies, setup.Rules, told.Files)
@@ -206,17 +206,17 @@ const mostApart = 200
 // it and with what its house accepts. Then is the earlier state that it is held
 // against, or nil. The state is for plans; the other reading, if there is one, is to
 // be held against what they find.
-func judge(path string, o Options, then *checked) (checked, *proof.State, *otherReading, error) {
+func judge(path string, o Options, then *showCheck) (showCheck, *proof.State, *otherReading, error) {
 	setup, err := SetUp(path, o)
 	if err != nil {
-		return checked{}, nil, nil, err
+		return showCheck{}, nil, nil, err
 	}
 	if o.Short && then == nil {
 		setup.Rules = &rules.Set{Rules: setup.Rules.Rules, Apart: mostApart}
 	}
 	loaded, err := o.load(path, setup)
 	if err != nil {
-		return checked{}, nil, nil, err
+		return showCheck{}, nil, nil, err
 	}
 	o.tell("measuring and judging")
 	measured := calibrate.Run(loaded.Show) // what was measured beats what a data sheet says
@@ -231,7 +231,7 @@ func judge(path string, o Options, then *checked) (checked, *proof.State, *other
 	now := look(loaded.Show, setup.Rules)
 	other, err := readOtherwise(loaded.Show, setup.Rules)
 	if err != nil {
-		return checked{}, nil, nil, err
+		return showCheck{}, nil, nil, err
 	}
 	elsewhere := other.more(now.Found)
 	other.hold(now.Found)
@@ -250,11 +250,11 @@ func judge(path string, o Options, then *checked) (checked, *proof.State, *other
 	if meant := verdict.Meant(now.Tallies); meant != "" {
 		told.Notes = append(told.Notes, meant)
 	}
-	return checked{told: told, show: loaded.Show, unread: lost, setup: setup, uses: uses, loaded: loaded, could: now.Told, measured: now.Facts}, now, other, nil
+	return showCheck{told: told, show: loaded.Show, unread: lost, setup: setup, uses: uses, loaded: loaded, could: now.Told, measured: now.Facts}, now, other, nil
 }
 
 // finish has the last word about a show, when all that there is to say is found.
-func (c *checked) finish(o Options) {
+func (c *showCheck) finish(o Options) {
 	told := &c.told
 	told.NeedPerson = verdict.NeedPerson(told.Findings, c.cured)
 	told.Tasks = plan.Tasks(told.NeedPerson, c.show, c.setup.Rules)

@@ -43,7 +43,7 @@ func Picture(path string, o Options, cue, place string) (*outcome.Show, error) {
 }
 
 // sceneOf is the scene of a show that was measured and judged.
-func sceneOf(c *checked, o Options) *scene.Scene {
+func sceneOf(c *showCheck, o Options) *scene.Scene {
 	if c.measured == nil {
 		return nil
 	}

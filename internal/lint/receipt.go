@@ -18,7 +18,7 @@ import (
 )
 
 // receipt says what was checked: last, when the verdict is known.
-func (c *checked) receipt(o Options) {
+func (c *showCheck) receipt(o Options) {
 	r := &outcome.Receipt{Day: o.House.Today, Version: o.Version, Edition: c.setup.edition(), Rules: rulesDigest(c.setup.Rules), Verdict: c.told.Verdict, Files: digests(c.told.Path, c.told.Files)}
 	for i := range c.told.Orders {
 		r.Orders = append(r.Orders, c.told.Orders[i].Do)
@@ -80,8 +80,8 @@ func rulesDigest(set *rules.Set) string {
 	return hex.EncodeToString(sum[:8])
 }
 
-// Verified is a show held against a receipt.
-type Verified struct {
+// Verification is a show held against a receipt.
+type Verification struct {
 	Receipt                outcome.Receipt
 	Changed, Missing, More []string // files by name
 	Unread                 []string // files in the folder that look like a part of a show and are not read, in sentences
@@ -89,11 +89,11 @@ type Verified struct {
 }
 
 // Same reports whether the files are those that were checked.
-func (v *Verified) Same() bool { return len(v.Changed)+len(v.Missing)+len(v.More) == 0 }
+func (v *Verification) Same() bool { return len(v.Changed)+len(v.Missing)+len(v.More) == 0 }
 
 // Verify holds a show against the receipt in a JSON report of an earlier run. The
 // error says what is wrong with either.
-func Verify(receipt, show string, o Options) (*Verified, error) {
+func Verify(receipt, show string, o Options) (*Verification, error) {
 	data, err := os.ReadFile(receipt)
 	if err != nil {
 		return nil, fmt.Errorf("%s cannot be read: %w", receipt, source.Cause(err))
@@ -133,7 +133,7 @@ func Verify(receipt, show string, o Options) (*Verified, error) {
 			unread = append(unread, f.Message)
 		}
 	}
-	v := &Verified{Unread: unread, Receipt: outcome.Receipt{
+	v := &Verification{Unread: unread, Receipt: outcome.Receipt{
 		Number: told.Number, Day: told.Day, Version: told.Version, Rules: told.Rules, Verdict: outcome.Readiness(told.Verdict), Orders: told.Orders,
 	}}
 	then := map[string]string{}

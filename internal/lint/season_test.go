@@ -163,7 +163,7 @@ func simulate(t *testing.T, services []season.Service) {
 	if y.past, err = OpenHistory(filepath.Join(y.folder, "none.json")); err != nil {
 		t.Fatal(err)
 	}
-	var plainThen, then *checked
+	var plainThen, then *showCheck
 	lastOf := map[bool][]finding.Finding{} // of the morning and of the evening
 	ever := map[bool]map[string]bool{false: {}, true: {}}
 	for i := range services {
@@ -252,12 +252,12 @@ func (y *year) write() {
 	}
 }
 
-func (y *year) plain(s *season.Service) *checked {
+func (y *year) plain(s *season.Service) *showCheck {
 	name := filepath.Join(y.folder, "plain.json")
 	return y.examined(name, s.Plain, Options{House: HouseOptions{None: true, Today: s.Day}})
 }
 
-func (y *year) dressed(s *season.Service) *checked {
+func (y *year) dressed(s *season.Service) *showCheck {
 	folder := filepath.Join(y.folder, map[bool]string{false: "morning", true: "evening"}[s.Evening])
 	if err := errors.Join(os.RemoveAll(folder), os.Mkdir(folder, 0o755)); err != nil {
 		y.t.Fatal(err)
@@ -270,7 +270,7 @@ func (y *year) dressed(s *season.Service) *checked {
 	return y.examined(name, s.Show, o)
 }
 
-func (y *year) examined(file string, data []byte, o Options) *checked {
+func (y *year) examined(file string, data []byte, o Options) *showCheck {
 	if err := os.WriteFile(file, data, 0o644); err != nil {
 		y.t.Fatal(err)
 	}
@@ -285,7 +285,7 @@ func (y *year) examined(file string, data []byte, o Options) *checked {
 
 // waivers holds what is accepted by the house file as it was written, week by week,
 // against what was decided.
-func (y *year) waivers(where string, s *season.Service, plain, now, then *checked) {
+func (y *year) waivers(where string, s *season.Service, plain, now, then *showCheck) {
 	var want, got []string
 	for i := range plain.told.Findings {
 		if f := &plain.told.Findings[i]; f.Accepted != nil {

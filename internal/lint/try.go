@@ -36,7 +36,7 @@ type trial struct {
 	setup   *Setup
 	plan    *plan.Plan
 	steps   []plan.Step // of the plan, those that can be written
-	out     outcome.Tried
+	out     outcome.Trial
 	folder  string // of the show's files
 	whole   bool   // the show is its folder
 	content map[*source.File][]byte
@@ -48,7 +48,7 @@ type trial struct {
 // listed, and what is left is proved anew. The folder must not be there, or be
 // empty; it is made beside itself under another name and then renamed, so it is
 // there as a whole or not at all. The files of the show are only read.
-func (t *trial) try(to string) (*outcome.Tried, error) {
+func (t *trial) try(to string) (*outcome.Trial, error) {
 	t.out.Folder = to
 	if t.loaded.Unreadable {
 		return nil, nil // the report says so, and there is no show to correct

@@ -34,7 +34,7 @@ func LookAtWaivers(paths []string, o Options) (*Waivers, error) {
 	if err != nil {
 		return nil, err
 	}
-	each, errs := make([]checked, len(paths)), make([]error, len(paths))
+	each, errs := make([]showCheck, len(paths)), make([]error, len(paths))
 	if err := cores.Jobs(len(paths), func(i int) { each[i], _, _, errs[i] = judge(paths[i], o, base.earlier()) }); err != nil {
 		return nil, err
 	}
@@ -81,7 +81,7 @@ func LookAtWaivers(paths []string, o Options) (*Waivers, error) {
 
 // tellable reports whether a rule looked in all shows and could tell of all it looked
 // at: only then is a waiver that covers nothing one that nobody needs.
-func tellable(rule string, shows []checked, found []finding.Finding) bool {
+func tellable(rule string, shows []showCheck, found []finding.Finding) bool {
 	if strings.HasPrefix(rule, "file/") {
 		return true
 	}

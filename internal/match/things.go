@@ -21,7 +21,7 @@ func Of(show *schema.Show, looks []tracking.Look) Things {
 	if show == nil {
 		return things
 	}
-	r := reader{show: show, aims: map[string]string{}, doings: map[doing][]uint64{}}
+	r := reader{show: show, aims: map[string]string{}, doings: map[channelState][]uint64{}}
 	for _, f := range show.Patch {
 		r.channels = append(r.channels, f.Channel)
 	}
@@ -74,10 +74,10 @@ type reader struct {
 	show     *schema.Show
 	aims     map[string]string // where what has a name stands
 	channels []int             // of the patch, each once
-	doings   map[doing][]uint64
+	doings   map[channelState][]uint64
 }
 
-type doing struct {
+type channelState struct {
 	channel int
 	state   *tracking.State // shared by all that do the same
 }
@@ -205,7 +205,7 @@ func (r *reader) cue(look *tracking.Look) Thing {
 
 // does is what a channel does: its level, and all else that it was told.
 func (r *reader) does(channel int, state *tracking.State) []uint64 {
-	key := doing{channel, state}
+	key := channelState{channel, state}
 	if known, ok := r.doings[key]; ok {
 		return known
 	}

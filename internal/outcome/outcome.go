@@ -50,7 +50,7 @@ type Show struct {
 	NeedPerson []finding.Finding // findings that no proved change clears, gravest first
 	Minutes    float64           // the time that the actions were chosen for; 0 for all there is
 	Undone     []Order           // proved changes for which there is no time; they count in the order of the whole plan
-	Tried      *Tried            // a corrected copy that was written; nil: none was asked for
+	Tried      *Trial            // a corrected copy that was written; nil: none was asked for
 	Untried    int               // findings with a change that was not tried: there were too many, or it gives anew what another one gave
 	Gaps       []Gap             // what could not be checked, gravest first
 	ByEye      []string          // what no program can see
@@ -122,9 +122,9 @@ type Price struct {
 	Unit      string
 }
 
-// Tried is a corrected copy of a show that was written, read again and checked:
+// Trial is a corrected copy of a show that was written, read again and checked:
 // what was to be cleared is gone, and nothing new came.
-type Tried struct {
+type Trial struct {
 	Folder  string
 	Changes int      // in it; 0: there was nothing to write, and no folder was made
 	Cleared int      // findings

@@ -4,8 +4,8 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 )
 
-// Worked is how a rule is worked out with the numbers of a show.
-type Worked struct {
+// RuleWork is how a rule is worked out with the numbers of a show.
+type RuleWork struct {
 	Show        string
 	Kind        string // what the rule looks at
 	Subjects    int

@@ -42,7 +42,7 @@ type cure struct {
 func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
 	refused := refusals{}
 	vain := map[string]int{} // refused in a row, by rule
-	given := given{}
+	given := givenValues{}
 	offers := p.offers(now)
 	since := 0             // steps when everything was tried last
 	held := map[int]bool{} // findings with a cure that would give anew what was given
@@ -94,9 +94,9 @@ func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
 // that it is for: no other rule is asked then (an estimate of ours, to keep plans in bounds).
 const early = 4
 
-// given are the values that steps have given: a thing is told once, and what was given is
+// givenValues are the values that steps have given: a thing is told once, and what was given is
 // not given again, since a person would do one and then the other.
-type given map[value]bool
+type givenValues map[value]bool
 
 // value is a field of a thing, or of one lamp in it; the channel is -1 for the whole.
 type value struct {
@@ -117,14 +117,14 @@ func valuesOf(edits []source.Edit) (list []value) {
 	return list
 }
 
-func (g given) add(edits []source.Edit) {
+func (g givenValues) add(edits []source.Edit) {
 	for _, v := range valuesOf(edits) {
 		g[v] = true
 	}
 }
 
 // without leaves out the cures that give again what was given.
-func (g given) without(cures []cure) []cure {
+func (g givenValues) without(cures []cure) []cure {
 	return slices.DeleteFunc(cures, func(c cure) bool {
 		return slices.ContainsFunc(valuesOf(c.edits), func(v value) bool { return v.field != "channels" && g[v] })
 	})
@@ -134,7 +134,7 @@ func (g given) without(cures []cure) []cure {
 // nothing worse, or else the cheapest.
 func (p *prover) best(now *proof.State, candidates []cure, refused refusals) (best *Step, err error) {
 	if p.tried.from != now {
-		p.tried = tried{now, map[string]*proof.State{}}
+		p.tried = trials{now, map[string]*proof.State{}}
 	}
 	for i := range candidates {
 		if p.left <= 0 {
@@ -203,9 +203,9 @@ func saidBy(rule string, state *proof.State) string {
 	return text.String()
 }
 
-// tried are changes of one state that were refused, with what they led to: another finding
+// trials are changes of one state that were refused, with what they led to: another finding
 // may ask for the same.
-type tried struct {
+type trials struct {
 	from  *proof.State
 	after map[string]*proof.State // by the text of the edits; without what was measured
 }
@@ -532,7 +532,7 @@ func (o *offers) untried(refused refusals) int {
 // settle puts edits together so that every value is given once: what a remedy gives
 // a thing twice, because it shows in several looks, has its last value.
 func settle(edits []source.Edit) []source.Edit {
-	given := given{}
+	given := givenValues{}
 	merged := finding.MergeEdits(nil, edits)
 	var kept []source.Edit
 	for _, edit := range slices.Backward(merged) {

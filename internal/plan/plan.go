@@ -286,7 +286,7 @@ type prover struct {
 	earlier *earlier
 	left    int             // subjects that may still be looked at
 	first   map[string]bool // what was found before any change
-	tried   tried
+	tried   trials
 }
 
 // names are the findings about the files of a show that have a remedy.

@@ -571,15 +571,15 @@ func (o *offers) nearestLevel(channel int, level float64) float64 {
 // slips finds the patched channels that one slip of the hand writes as a number: a digit
 // that is wrong, or two that changed places.
 type slips struct {
-	places map[int]int      // by channel: the first of it in the patch
-	unlike map[masked][]int // channels that are the same but for one digit
+	places map[int]int          // by channel: the first of it in the patch
+	unlike map[numberMask][]int // channels that are the same but for one digit
 }
 
-// masked is a number of so many digits but for one of them.
-type masked struct{ digits, at, rest int }
+// numberMask is a number of so many digits but for one of them.
+type numberMask struct{ digits, at, rest int }
 
 func newSlips(patch []*schema.Fixture) *slips {
-	s := &slips{map[int]int{}, map[masked][]int{}}
+	s := &slips{map[int]int{}, map[numberMask][]int{}}
 	for i, lamp := range patch {
 		if s.has(lamp.Channel) {
 			continue
@@ -615,11 +615,11 @@ func (s *slips) from(number int) (channels []int) {
 }
 
 // masks are a number without each of its digits in turn.
-func masks(number int) iter.Seq[masked] {
-	return func(yield func(masked) bool) {
+func masks(number int) iter.Seq[numberMask] {
+	return func(yield func(numberMask) bool) {
 		all, ten := digits(number), 1
 		for at := range all {
-			if !yield(masked{all, at, number - number/ten%10*ten}) {
+			if !yield(numberMask{all, at, number - number/ten%10*ten}) {
 				return
 			}
 			ten *= 10

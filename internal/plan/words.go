@@ -164,8 +164,8 @@ func (w *words) do(edits []source.Edit) string {
 	return strings.Join(list, ". ") + "."
 }
 
-// levelled are lamps that an order gives levels: one, or one after the other in several cues.
-type levelled struct {
+// levelOrder are lamps that an order gives levels: one, or one after the other in several cues.
+type levelOrder struct {
 	at    int // the place of its sentence
 	lamps string
 	in    string // the only cues, and the value there; "" if there are more
@@ -183,7 +183,7 @@ func (w *words) sentences(edits []source.Edit) (list []string, things int) {
 			w.bars[edit.At] = " on " + bar
 		}
 	}
-	var levels []levelled
+	var levels []levelOrder
 	for _, group := range groupEdits(edits) {
 		switch field := group[0].Field; {
 		case field == "hung_on" && w.hungToo(group, edits), field == "out_s" && w.alsoIn(group, edits), field == schema.White && w.byHandToo(group, edits):
@@ -201,7 +201,7 @@ func (w *words) sentences(edits []source.Edit) (list []string, things int) {
 			}
 			value := rules.FormatValue(group[0].Value) + " %"
 			to := fmt.Sprintf(" in %s to %s", in, value)
-			if i := slices.IndexFunc(levels, func(l levelled) bool { return l.lamps == lamps }); i >= 0 {
+			if i := slices.IndexFunc(levels, func(l levelOrder) bool { return l.lamps == lamps }); i >= 0 {
 				if w.restores(group) {
 					to = fmt.Sprintf(" and back to %s in %s", value, in)
 				}
@@ -209,7 +209,7 @@ func (w *words) sentences(edits []source.Edit) (list []string, things int) {
 				levels[i].in = ""
 				continue
 			}
-			l := levelled{at: len(list), lamps: lamps, in: in, value: value}
+			l := levelOrder{at: len(list), lamps: lamps, in: in, value: value}
 			switch {
 			case w.restores(edits):
 				l.in = ""
@@ -230,7 +230,7 @@ func (w *words) sentences(edits []source.Edit) (list []string, things int) {
 }
 
 // together says levels in the same cues in one sentence, where the first of them stands.
-func together(list []string, levels []levelled) []string {
+func together(list []string, levels []levelOrder) []string {
 	for i, first := range levels {
 		same := slices.Collect(func(yield func(string) bool) {
 			for _, l := range levels[i:] {

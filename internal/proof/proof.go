@@ -26,9 +26,9 @@ type State struct {
 	Tallies []finding.Tally
 	Told    map[string]rules.Subjects // of what each rule could tell; nil where nobody asked
 
-	made   *facts.Measured // of a state that a change made, until it is settled on
-	judged rules.Verdicts  // likewise
-	told   map[string]bool // the rules of which Found has all words; nil: of all
+	made   *facts.Measured  // of a state that a change made, until it is settled on
+	judged rules.Judgements // likewise
+	told   map[string]bool  // the rules of which Found has all words; nil: of all
 	memory *memory
 }
 
@@ -36,22 +36,22 @@ type State struct {
 // state that was settled on last. What is taken over is found by what it depends on, so
 // either is right, and the nearer has most.
 type memory struct {
-	first *settled
-	last  atomic.Pointer[settled]
+	first *lastState
+	last  atomic.Pointer[lastState]
 }
 
 // near is what a change of a state takes over from.
-func (m *memory) near(s *State) *settled {
+func (m *memory) near(s *State) *lastState {
 	if m.first.of == s {
 		return m.first
 	}
 	return m.last.Load()
 }
 
-type settled struct {
+type lastState struct {
 	of     *State
 	kept   *facts.Kept
-	judged rules.Verdicts // of its subjects; nil where nobody kept them
+	judged rules.Judgements // of its subjects; nil where nobody kept them
 }
 
 // Settle ranks what is found in a state of Try by all that it rests on, and lets the changes
@@ -59,7 +59,7 @@ type settled struct {
 func (s *State) Settle(set *rules.Set) {
 	if s.made != nil {
 		s.weigh(set)
-		s.memory.last.Store(&settled{s, s.made.Keep(), s.judged})
+		s.memory.last.Store(&lastState{s, s.made.Keep(), s.judged})
 		s.made, s.judged = nil, nil
 	}
 }
@@ -85,7 +85,7 @@ func measure(show *schema.Show) *State {
 	looks := tracking.Resolve(show)        // resolve
 	measured := facts.Measure(show, looks) // measure
 	s := &State{Show: show, Looks: looks, Facts: measured, memory: &memory{}}
-	s.memory.first = &settled{of: s, kept: measured.Keep()}
+	s.memory.first = &lastState{of: s, kept: measured.Keep()}
 	s.memory.last.Store(s.memory.first)
 	return s
 }

@@ -354,10 +354,10 @@ func TestWrap(t *testing.T) {
 
 func TestLongTextIsCutAndCounted(t *testing.T) {
 	long := strings.Repeat("ä", say.Longest+3)
-	if got := say.Shorten(long); got != strings.Repeat("ä", say.Longest)+"... (6 bytes more)" {
+	if got := say.Cap(long); got != strings.Repeat("ä", say.Longest)+"... (6 bytes more)" {
 		t.Errorf("cut to %d bytes ending in %q", len(got), got[len(got)-30:])
 	}
-	if exact := strings.Repeat("ä", say.Longest); say.Shorten(exact) != exact {
+	if exact := strings.Repeat("ä", say.Longest); say.Cap(exact) != exact {
 		t.Error("a text of exactly the longest length is cut")
 	}
 }

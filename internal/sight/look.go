@@ -84,7 +84,7 @@ func (v *view) stages(wanted []int) {
 // third of a metre on a usual stage, where a line half a step off is not seen.
 const gridSteps = 34
 
-func (v *view) stage(room *stage.Room, at int, lit *stage.Look) scene.Stage {
+func (v *view) stage(room *stage.Room, at int, lit *stage.LookLight) scene.Stage {
 	st := scene.Stage{Cue: at, Missing: room.Light(lit)}
 	people := lit.People()
 	st.HasPeople = len(people) > 0
@@ -179,7 +179,7 @@ func whiteLight(kelvin, camera float64) scene.RGB {
 const margin = 2.5
 
 // grids lays out the light at the height of faces, and upright through the people.
-func (v *view) grids(st *scene.Stage, lit *stage.Look) {
+func (v *view) grids(st *scene.Stage, lit *stage.LookLight) {
 	low, high := [2]float64{math.Inf(1), math.Inf(1)}, [2]float64{math.Inf(-1), math.Inf(-1)}
 	for _, p := range st.People {
 		low[0], high[0] = min(low[0], p.At.X), max(high[0], p.At.X)
@@ -331,7 +331,7 @@ func alike(a, b *scene.Face) bool {
 const leastRay = 2
 
 // face is a face as its camera sees it; nil where the place is not known.
-func (v *view) face(room *stage.Room, lit *stage.Look, at int, place string) *scene.Face {
+func (v *view) face(room *stage.Room, lit *stage.LookLight, at int, place string) *scene.Face {
 	f := room.FaceOn(lit, place, room.Light(lit))
 	made := &scene.Face{Place: place, Cue: at, Cues: []int{at}, Missing: f.Missing}
 	if p := v.rig.Places[place]; p != nil {

@@ -27,7 +27,7 @@ type File struct {
 	tape
 	lists *lists // of items that are read again when they are asked for; nil: none
 	whole *File  // for an item that is open: the file that it stands in
-	lent  map[lent]Ref
+	lent  map[borrowedMember]Ref
 
 	once  sync.Once
 	lines []uint32 // offset of the first byte of each line

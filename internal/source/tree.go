@@ -175,13 +175,13 @@ func (r Ref) Get(name string) (Ref, bool) {
 		}
 	}
 	if found.File == nil && r.File != nil && r.File.lent != nil {
-		found = r.File.lent[lent{r.node, name}]
+		found = r.File.lent[borrowedMember{r.node, name}]
 	}
 	return found, found.File != nil
 }
 
-// lent is a member that an object does not have in its own file.
-type lent struct {
+// borrowedMember is a member that an object does not have in its own file.
+type borrowedMember struct {
 	object int32
 	key    string
 }
@@ -191,9 +191,9 @@ type lent struct {
 // as nothing can be written for it here. It must not be called while others read.
 func (r Ref) Lend(key string, member Ref) {
 	if r.File.lent == nil {
-		r.File.lent = map[lent]Ref{}
+		r.File.lent = map[borrowedMember]Ref{}
 	}
-	r.File.lent[lent{r.node, key}] = member
+	r.File.lent[borrowedMember{r.node, key}] = member
 }
 
 // Any returns the value as the plain Go values that a schema validator takes.

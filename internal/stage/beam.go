@@ -333,22 +333,22 @@ func readFile(t *schema.Type) photometry.Distribution {
 	}
 	flux := givenFlux(t)
 	if factor := flux / file.Web.Flux(); flux > 0 && factor <= mostLumens {
-		return relamped{file.Web, factor}
+		return scaledWeb{file.Web, factor}
 	}
 	return file.Web
 }
 
-// relamped is a measured distribution with another lamp in it.
-type relamped struct {
+// scaledWeb is a measured distribution with another lamp in it.
+type scaledWeb struct {
 	*photometry.Web
 	factor float64
 }
 
 // Candela implements [photometry.Distribution].
-func (s relamped) Candela(thetaDeg, phiDeg float64) (candela float64, ok bool) {
+func (s scaledWeb) Candela(thetaDeg, phiDeg float64) (candela float64, ok bool) {
 	candela, ok = s.Web.Candela(thetaDeg, phiDeg)
 	return candela * s.factor, ok
 }
 
 // Flux implements [photometry.Distribution].
-func (s relamped) Flux() float64 { return s.Web.Flux() * s.factor }
+func (s scaledWeb) Flux() float64 { return s.Web.Flux() * s.factor }

@@ -16,7 +16,7 @@ type Pair struct{ Before, After *Lamp }
 // Differ calls visit for every stage lamp whose state is not the same in two
 // looks of one walk of [Rig.WalkTogether], in the order of their channels. Of lamps that stand for several, those
 // whose motors may have to do something come one by one.
-func (r *Rig) Differ(before, after *Look, visit func(p Pair)) {
+func (r *Rig) Differ(before, after *LookLight, visit func(p Pair)) {
 	now, was := after.Resolved, before.Resolved
 	pairs(before, after, func(slot int) bool { return now.Differs(slot, was) }, func(line *Line, p Pair) {
 		if len(line.with) == 0 || p.Before == nil || p.After == nil || p.Before.State.Rest == p.After.State.Rest {
@@ -29,11 +29,11 @@ func (r *Rig) Differ(before, after *Look, visit func(p Pair)) {
 
 // Told calls visit for every stage lamp of which the cue of the look behind says
 // anything, also if that is what it did before, with its place among the lines of the walk.
-func (r *Rig) Told(before, after *Look, visit func(index int, p Pair)) {
+func (r *Rig) Told(before, after *LookLight, visit func(index int, p Pair)) {
 	pairs(before, after, after.Resolved.Says, func(line *Line, p Pair) { visit(line.index, p) })
 }
 
-func pairs(before, after *Look, which func(slot int) bool, visit func(line *Line, p Pair)) {
+func pairs(before, after *LookLight, which func(slot int) bool, visit func(line *Line, p Pair)) {
 	for _, line := range after.walk.joined {
 		if !which(line.slot) {
 			continue

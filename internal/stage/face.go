@@ -54,7 +54,7 @@ func (f *Face) Parts() []Part {
 // lux on a receiver is its row of the sparse product, worked out when it is asked
 // for: a look asks for the people in it and not for the whole room. It returns
 // what is missing to be sure that all light is in it.
-func (s *Room) Light(look *Look) (missing []string) {
+func (s *Room) Light(look *LookLight) (missing []string) {
 	if s.Transport == nil {
 		return []string{"the room, with its places and cameras"}
 	}
@@ -129,7 +129,7 @@ func Clearly(lux, than float64) bool { return lux > than*(1+1e-9) }
 // Face is somebody on a place in a look, as the light and the cameras see them.
 // Its lists are good until the scene is asked for another face.
 type Face struct {
-	look    *Look
+	look    *LookLight
 	place   string
 	Missing []string // why nothing else is known; empty if it is
 
@@ -147,7 +147,7 @@ func (f *Face) Turned() float64 { return f.view.turn }
 
 // FaceOn measures the light on somebody on a place in the look that the scene was
 // lit with, for every camera. missing is what [Room.Light] said.
-func (s *Room) FaceOn(look *Look, place string, missing []string) *Face {
+func (s *Room) FaceOn(look *LookLight, place string, missing []string) *Face {
 	f := &Face{look: look, place: place, Missing: slices.Clone(missing)}
 	sp := s.Stand(place)
 	switch {
@@ -533,7 +533,7 @@ func (s *Room) BackdropOf(f *Face) (b Backdrop) {
 
 // aimedAt returns the lit lamps of a purpose that point at a place, and what is
 // missing to be sure that these are all.
-func (l *Look) aimedAt(place, purpose string) (lamps []*Lamp, missing []string) {
+func (l *LookLight) aimedAt(place, purpose string) (lamps []*Lamp, missing []string) {
 	for _, lamp := range l.Lamps {
 		switch {
 		case lamp.Purpose == "":

@@ -99,7 +99,7 @@ func (h *Hues) Beyond(mains, accents int) []*Lamp {
 }
 
 // HuesOf tells the hues of a look from the light of its lamps, or what is missing.
-func (s *Room) HuesOf(look *Look) (h Hues, missing []string) {
+func (s *Room) HuesOf(look *LookLight) (h Hues, missing []string) {
 	lamps := s.coloured[:0]
 	var m Missing
 	for _, lamp := range look.Lamps {
@@ -299,7 +299,7 @@ const (
 // them. ok is false if that cannot be told of each lamp, or if nearly all the
 // light of one lands on nothing that the room describes; then all count by the
 // light that leaves them.
-func (s *Room) arriving(look *Look, lamps []*Lamp) (lumens []float64, ok bool) {
+func (s *Room) arriving(look *LookLight, lamps []*Lamp) (lumens []float64, ok bool) {
 	if s.Transport == nil {
 		return nil, false
 	}
@@ -373,7 +373,7 @@ func PaletteApart(mains, palette []float64) (deg, hue float64) {
 var systems = [8]string{"key", "fill", "back", "side", "top", "wash", "beam", "effect"}
 
 // SystemsLit counts the systems of the rig that have a lamp that is lit.
-func (l *Look) SystemsLit() int {
+func (l *LookLight) SystemsLit() int {
 	lit := 0 // a bit for each system
 	for _, lamp := range l.Lamps {
 		if lamp.system >= 0 {
@@ -388,7 +388,7 @@ func (l *Look) SystemsLit() int {
 type Ups [len(systems)]float64
 
 // Ups adds up the dimmers of each system.
-func (l *Look) Ups(r *Rig) (up Ups) {
+func (l *LookLight) Ups(r *Rig) (up Ups) {
 	for _, lamp := range l.Lamps {
 		if lamp.system >= 0 {
 			up[lamp.system] += lamp.up * float64(lamp.Count()) / float64(r.inSystem[lamp.system])
@@ -399,7 +399,7 @@ func (l *Look) Ups(r *Rig) (up Ups) {
 
 // SystemsUp counts the systems of the rig whose lamps are up: on average each has its
 // dimmer at half of its light or more, and together they show beside the brightest system.
-func (l *Look) SystemsUp(r *Rig) int {
+func (l *LookLight) SystemsUp(r *Rig) int {
 	var shows [len(systems)]float64
 	for _, lamp := range l.Lamps {
 		switch {
@@ -434,7 +434,7 @@ const besidePart = 0.05
 const upPart = 0.5
 
 // Sweeping lists the lamps that run through hues by an effect.
-func (l *Look) Sweeping() []*Lamp {
+func (l *LookLight) Sweeping() []*Lamp {
 	var list []*Lamp
 	for _, lamp := range l.Lamps {
 		if lamp.sweeps() {

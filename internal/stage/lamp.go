@@ -258,15 +258,15 @@ func (r *Rig) zoomFluxes(t *schema.Type) (narrow, wide float64, ok bool) {
 	return low.Flux(), high.Flux(), true
 }
 
-// leaving is the part of a type's flux that leaves a fixture at full.
-type leaving struct {
+// fluxShare is the part of a type's flux that leaves a fixture at full.
+type fluxShare struct {
 	part      float64
 	low, high float64 // between which factors of it that lies; 1 and 1: it is that
 	assumed   string  // what of it is assumed; "" if nothing is
 }
 
 // most is the brightest that it may be.
-func (l leaving) most() float64 { return l.part * l.high }
+func (l fluxShare) most() float64 { return l.part * l.high }
 
 // leavingKey is all that it depends on.
 type leavingKey struct {
@@ -277,10 +277,10 @@ type leavingKey struct {
 
 // leaves tells what of the flux of its type leaves a fixture in a state: a zoom does not
 // give the same at both ends, and shutters take away what they cover.
-func (r *Rig) leaves(f *schema.Fixture, state *tracking.State) leaving {
+func (r *Rig) leaves(f *schema.Fixture, state *tracking.State) fluxShare {
 	t := r.Types[f.Type]
 	if t == nil || t.Zoom == nil && len(f.Shutters) == 0 {
-		return leaving{1, 1, 1, ""}
+		return fluxShare{1, 1, 1, ""}
 	}
 	key := leavingKey{kind: t, cuts: cutsOf(f)}
 	if t.Zoom != nil {
@@ -294,8 +294,8 @@ func (r *Rig) leaves(f *schema.Fixture, state *tracking.State) leaving {
 	return l
 }
 
-func (r *Rig) leaveOf(key leavingKey) leaving {
-	l := leaving{1, 1, 1, ""}
+func (r *Rig) leaveOf(key leavingKey) fluxShare {
+	l := fluxShare{1, 1, 1, ""}
 	full := r.fluxOf(key.kind)
 	if narrow, wide, ok := r.zoomFluxes(key.kind); ok && full > 0 {
 		if light, err := r.distribution(key.kind, key.zoom); err == nil {

@@ -6,9 +6,9 @@ import (
 	"github.com/cueproof/cueproof/schema"
 )
 
-// Look is the stage after one cue, as light. A [Walk] fills it, and may fill it again
+// LookLight is the stage after one cue, as light. A [Walk] fills it, and may fill it again
 // for another cue: who keeps a lamp beyond that keeps a copy.
-type Look struct {
+type LookLight struct {
 	Resolved *tracking.Look
 	Lamps    []*Lamp // the lit stage lamps, in the order of the patch
 	Others   []*Lamp // lit house lights and lamps of the set: they light people too
@@ -19,7 +19,7 @@ type Look struct {
 }
 
 // of is a line's lamp; nil where it is dark, or no stage light.
-func (l *Look) of(line *Line) *Lamp {
+func (l *LookLight) of(line *Line) *Lamp {
 	if lamp := &l.byLine[line.index]; lamp.Light != nil && !line.other {
 		return lamp
 	}
@@ -28,7 +28,7 @@ func (l *Look) of(line *Line) *Lamp {
 
 // Output is the light of the look that counts, in lumens, with what is missing to
 // know it of every lamp.
-func (l *Look) Output() (lumens float64, missing []string) {
+func (l *LookLight) Output() (lumens float64, missing []string) {
 	var m Missing
 	for _, lamp := range l.Lamps {
 		lumens += lamp.Output()
@@ -38,7 +38,7 @@ func (l *Look) Output() (lumens float64, missing []string) {
 }
 
 // Sum is the output of the look with its colour.
-func (l *Look) Sum() colour.XYZ {
+func (l *LookLight) Sum() colour.XYZ {
 	var sum colour.XYZ
 	for _, lamp := range l.Lamps {
 		sum = sum.Add(lamp.XYZ.Scale(lamp.Part))
@@ -47,7 +47,7 @@ func (l *Look) Sum() colour.XYZ {
 }
 
 // Emitted is all light that leaves the lamps of the look, in lumens.
-func (l *Look) Emitted() float64 {
+func (l *LookLight) Emitted() float64 {
 	sum := 0.0
 	for _, lamp := range l.Lamps {
 		sum += lamp.XYZ.Y * float64(lamp.Count())
@@ -80,7 +80,7 @@ func ScreenLight(r *Rig, look *tracking.Look) (lit, ok bool, missing string) {
 // Drive is what the look drives a screen at, in percent: the word of a cue or of the
 // segment, else the room's. If neither tells, a projector counts as running at full ([AtFull]); of other
 // screens it is nil.
-func (l *Look) Drive(surface *schema.Surface) *float64 { return drivePct(l.Resolved, surface) }
+func (l *LookLight) Drive(surface *schema.Surface) *float64 { return drivePct(l.Resolved, surface) }
 
 // contentWords are how much of a full white picture the light of a picture is, in
 // percent: the middle of what the words are for. Common practice, no source.
@@ -88,7 +88,7 @@ var contentWords = map[string]float64{"black": 0, "dark": 5, "mixed": 25, "brigh
 
 // Content is the mean light of the picture on a screen in percent of full white: the
 // word of a cue or of the segment, else the room's; nil if none tells.
-func (l *Look) Content(surface *schema.Surface) *float64 {
+func (l *LookLight) Content(surface *schema.Surface) *float64 {
 	told := func(pct *float64, word string) *float64 {
 		if pct == nil {
 			if mean, ok := contentWords[word]; ok {

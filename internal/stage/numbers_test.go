@@ -32,14 +32,14 @@ func read(t *testing.T, text string) *schema.Show {
 }
 
 // rigOf is the rig of a show, with its looks.
-func rigOf(t *testing.T, text string) (*Rig, []*Look) {
+func rigOf(t *testing.T, text string) (*Rig, []*LookLight) {
 	t.Helper()
 	show := read(t, text)
 	looks := tracking.Resolve(show)
 	r := NewRig(show, looks, nil)
-	walk, list := r.Walk(), make([]*Look, len(looks))
+	walk, list := r.Walk(), make([]*LookLight, len(looks))
 	for i := range looks {
-		list[i] = &Look{}
+		list[i] = &LookLight{}
 		walk.To(&looks[i], list[i])
 	}
 	return r, list

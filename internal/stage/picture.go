@@ -33,7 +33,7 @@ func (l *Lamp) Picture() float64 { return l.presence * l.InPicture }
 
 // Picture adds up the lamps of the look, and their luminous flux beside it, which what
 // colours take away is missing from.
-func (l *Look) Picture() (sum, luminous float64) {
+func (l *LookLight) Picture() (sum, luminous float64) {
 	for _, lamp := range l.Lamps {
 		sum, luminous = sum+lamp.Picture(), luminous+lamp.XYZ.Y*lamp.InPicture
 	}
@@ -78,7 +78,7 @@ func (r *Rig) atPerson(aim *schema.Aim) bool {
 
 // PictureUp is how far up those lamps are on average, 0 to 1: the part of its light
 // that the dimmer of each gives, whatever its colour takes away.
-func (l *Look) PictureUp(lamps int) float64 {
+func (l *LookLight) PictureUp(lamps int) float64 {
 	up := 0.0
 	for _, lamp := range l.Lamps {
 		switch {

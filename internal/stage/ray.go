@@ -135,8 +135,8 @@ func WithinOf(rays []Ray, part float64) (deg float64, ok bool) {
 	return quantile(rays, part, func(r *Ray) float64 { return r.OffCameraDeg })
 }
 
-// weighed is a value with its light.
-type weighed struct{ value, lux float64 }
+// weightedValue is a value with its light.
+type weightedValue struct{ value, lux float64 }
 
 // fewRays is how many rays are looked at without asking for memory.
 const fewRays = 256
@@ -144,11 +144,11 @@ const fewRays = 256
 // quantile is the value that a part of the light does not exceed: the values are parted by one of them, and the side
 // on which it lies again, until one is left.
 func quantile(rays []Ray, part float64, of func(*Ray) float64) (value float64, ok bool) {
-	var room [fewRays]weighed
+	var room [fewRays]weightedValue
 	list := room[:0]
 	total := 0.0
 	for i := range rays {
-		list = append(list, weighed{of(&rays[i]), rays[i].Lux})
+		list = append(list, weightedValue{of(&rays[i]), rays[i].Lux})
 		total += rays[i].Lux
 	}
 	if !(total > 0) {

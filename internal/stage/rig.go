@@ -40,7 +40,7 @@ type Rig struct {
 	looks    []tracking.Look   // that it was made for
 	bySlot   [][]*Line         // by the number of a channel in the looks
 	fluxes   map[*schema.Type]float64
-	leaving  map[leavingKey]leaving
+	leaving  map[leavingKey]fluxShare
 	emitters map[*schema.Type]Engine
 	colours  map[colour.XY]*impression
 	Lights   map[lightKey]*Light                      // of each make in each state that is asked for
@@ -76,7 +76,7 @@ func NewRig(show *schema.Show, looks []tracking.Look, kept *Kept) *Rig {
 		Show: show, Types: map[string]*schema.Type{}, Surfaces: map[string]*schema.Surface{},
 		Places: map[string]*schema.Place{}, byChan: map[int]*schema.Fixture{},
 		lineOf: map[*schema.Fixture]*Line{}, Lights: map[lightKey]*Light{}, makes: map[Make]*Make{},
-		fluxes: map[*schema.Type]float64{}, leaving: map[leavingKey]leaving{}, emitters: map[*schema.Type]Engine{}, colours: map[colour.XY]*impression{}, whites: map[whiteKey]*colour.XY{}, occupied: map[string]bool{}, frontAt: map[string][]*Line{},
+		fluxes: map[*schema.Type]float64{}, leaving: map[leavingKey]fluxShare{}, emitters: map[*schema.Type]Engine{}, colours: map[colour.XY]*impression{}, whites: map[whiteKey]*colour.XY{}, occupied: map[string]bool{}, frontAt: map[string][]*Line{},
 		files: map[*schema.Type]photometry.Distribution{}, spreads: map[spreadKey]spread{},
 	}
 	if kept != nil {

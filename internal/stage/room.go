@@ -376,7 +376,7 @@ type WalkLight struct {
 
 // DarkestWalk is the darkest step of some paths in the look that the room was lit with;
 // ok is false if there are none.
-func (s *Room) DarkestWalk(look *Look, paths []string) (darkest WalkLight, ok bool) {
+func (s *Room) DarkestWalk(look *LookLight, paths []string) (darkest WalkLight, ok bool) {
 	ambient := s.Rig.AmbientAt(look, "").Lux
 	for _, name := range paths {
 		w := s.paths[name]
@@ -398,7 +398,7 @@ func (s *Room) DarkestWalk(look *Look, paths []string) (darkest WalkLight, ok bo
 // LikelyWalk is the darkest of the ways that people walk who leave some places or come to
 // them, each by the best-lit path that ends there; ok is false if no path does. place is
 // where that person leaves or comes.
-func (s *Room) LikelyWalk(look *Look, places []string) (darkest WalkLight, place string, ok bool) {
+func (s *Room) LikelyWalk(look *LookLight, places []string) (darkest WalkLight, place string, ok bool) {
 	for _, name := range places {
 		var best WalkLight
 		found := false
@@ -421,7 +421,7 @@ func (s *Room) LikelyWalk(look *Look, places []string) (darkest WalkLight, place
 // point there, or at a point between places, and light nobody else, in the look that the room was lit with. The light is
 // at least a part of what the most open camera is set for, or of that on the best-lit face
 // where no camera tells.
-func (s *Room) Waiting(look *Look, part float64) (places []string) {
+func (s *Room) Waiting(look *LookLight, part float64) (places []string) {
 	people := look.People()
 	best := 0.0
 	for _, name := range people {
@@ -462,7 +462,7 @@ const leastAim = 0.2
 
 // WaitingByAim are likewise the places on which nobody is and key lights stand, by what
 // aim and level tell alone: at least leastAim, and a part of what those give that are aimed at somebody.
-func (s *Room) WaitingByAim(look *Look, part float64) (places []string) {
+func (s *Room) WaitingByAim(look *LookLight, part float64) (places []string) {
 	people := look.People()
 	up := func(place string) (share float64) {
 		for _, line := range s.Rig.frontAt[place] {

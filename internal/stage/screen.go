@@ -25,7 +25,7 @@ const OnScreen = 0.5
 
 // SpillOn works out the light of a look on a surface, or says what is missing, as
 // [Room.Light] did for the look.
-func (s *Room) SpillOn(look *Look, c *Panel, missing []string) (sp Spill, lack []string) {
+func (s *Room) SpillOn(look *LookLight, c *Panel, missing []string) (sp Spill, lack []string) {
 	if c.missing != "" {
 		missing = append(slices.Clone(missing), c.missing)
 	}
@@ -68,7 +68,7 @@ func (s *Room) peakOn(c *Panel, b *Beam) float64 {
 
 // PartsOn is what each lamp of a look gives to a surface, without the ambient light; ok
 // is false if the surface has no place.
-func (s *Room) PartsOn(look *Look, c *Panel) (list []Part, ok bool) {
+func (s *Room) PartsOn(look *LookLight, c *Panel) (list []Part, ok bool) {
 	if c.missing != "" {
 		return nil, false
 	}

@@ -83,7 +83,7 @@ func (sp *Stand) headOr() (head photometry.Vec) {
 
 // Shines adds up the light of a lit look on a plane anywhere, in lux, without the ambient
 // light: of all lamps whose beams are known.
-func (l *Look) Shines(r photometry.Receiver) (lux float64) {
+func (l *LookLight) Shines(r photometry.Receiver) (lux float64) {
 	for _, list := range [2][]*Lamp{l.Lamps, l.Others} {
 		for _, lamp := range list {
 			if b := lamp.Beam; b != nil && b.Missing == "" && lamp.Missing == "" && lamp.Share > 0 {

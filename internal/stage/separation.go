@@ -158,7 +158,7 @@ func (s *Room) TintOf(f *Face) (deltaE float64, ok bool) {
 // body is a white and the picture of a camera that is set to it.
 type body struct {
 	one     colour.XYZ // of Y = 1
-	picture colour.Exposed
+	picture colour.CameraPicture
 	ok      bool
 }
 

@@ -38,7 +38,7 @@ func (l *Emission) assume(phrase string, low, high float64) {
 }
 
 // assumeLeaving records what of the light that leaves the lamp is assumed.
-func (l *Emission) assumeLeaving(part leaving) {
+func (l *Emission) assumeLeaving(part fluxShare) {
 	if part.assumed != "" && l.Missing == "" && l.XYZ.Y > 0 {
 		l.assume(part.assumed, part.low, part.high)
 	}
@@ -161,14 +161,14 @@ func dimmed(curve string, x float64) float64 {
 	}
 }
 
-// shaping is a dimmer curve as a type names it: its shape, and whether of light or
+// curveName is a dimmer curve as a type names it: its shape, and whether of light or
 // voltage; "" is not told.
-type shaping struct{ shape, of string }
+type curveName struct{ shape, of string }
 
 // filamentCurves are the curves of dimmers for filaments. Where the shape is not told
 // it is a square law of light, the usual setting of a stage dimmer; linear and s mean
 // the voltage unless it is told: common practice, no source.
-var filamentCurves = map[shaping]colour.Curve{
+var filamentCurves = map[curveName]colour.Curve{
 	{"", ""}: colour.SquareLaw, {"", "light"}: colour.SquareLaw, {"", "voltage"}: colour.LinearVoltage,
 	{"linear", ""}: colour.LinearVoltage, {"linear", "voltage"}: colour.LinearVoltage, {"linear", "light"}: colour.LinearLight,
 	{"square", ""}: colour.SquareLaw, {"square", "light"}: colour.SquareLaw, {"square", "voltage"}: colour.SquareVoltage,
@@ -176,7 +176,7 @@ var filamentCurves = map[shaping]colour.Curve{
 }
 
 func filamentCurve(t *schema.Type) colour.Curve {
-	return filamentCurves[shaping{t.DimmerCurve, t.CurveOf}]
+	return filamentCurves[curveName{t.DimmerCurve, t.CurveOf}]
 }
 
 func (r *Rig) tungsten(f *schema.Fixture, t *schema.Type, state *tracking.State, flux float64, l Emission) (colour.XY, float64, Emission) {

@@ -25,7 +25,7 @@ func (r *Rig) WalkTogether() *Walk {
 		r.joined.lines, r.joined.bySlot = r.join(unsure)
 	})
 	w := r.walk(r.joined.lines, nil)
-	w.joined, w.counted = r.joined.bySlot, map[countKey]counted{}
+	w.joined, w.counted = r.joined.bySlot, map[countKey]lampSums{}
 	return w
 }
 
@@ -70,8 +70,8 @@ type countKey struct {
 	white    bool // neither, where nobody knows
 }
 
-// counted are the sums of what counts.
-type counted struct {
+// lampSums are the sums of what counts.
+type lampSums struct {
 	part, inPicture float64
 	pictured        int32 // how many count in the picture
 }

@@ -12,15 +12,15 @@ type Walk struct {
 	bySlot [][]*Line // the lines that it knows; nil: joined
 	joined []*Line   // those of a walk of [Rig.WalkTogether], by slot
 	at     *tracking.Look
-	lines  []walked // by line of the patch
-	step   int      // how many looks it has gone to
-	lit    int      // the last step at which a lamp came on or went out
+	lines  []lampAtStep // by line of the patch
+	step   int          // how many looks it has gone to
+	lit    int          // the last step at which a lamp came on or went out
 
-	counted map[countKey]counted // of lamps that are one
+	counted map[countKey]lampSums // of lamps that are one
 }
 
-// walked is what a line of the patch does where the walk stands.
-type walked struct {
+// lampAtStep is what a line of the patch does where the walk stands.
+type lampAtStep struct {
 	lamp  Lamp            // without its look; no light where it is dark
 	state *tracking.State // nil before the first look
 	rest  *tracking.Rest  // of the state for which the beam is
@@ -32,7 +32,7 @@ type walked struct {
 func (r *Rig) Walk() *Walk { return r.walk(r.Lines, r.bySlot) }
 
 func (r *Rig) walk(lines []*Line, bySlot [][]*Line) *Walk {
-	w := &Walk{rig: r, bySlot: bySlot, lines: make([]walked, len(lines))}
+	w := &Walk{rig: r, bySlot: bySlot, lines: make([]lampAtStep, len(lines))}
 	for i, line := range lines {
 		w.lines[i].lamp.Line = line
 	}
@@ -41,7 +41,7 @@ func (r *Rig) walk(lines []*Line, bySlot [][]*Line) *Walk {
 
 // To goes to a look and fills l with it: what l holds of an earlier look of this walk, and
 // has not changed since, stays.
-func (w *Walk) To(look *tracking.Look, l *Look) {
+func (w *Walk) To(look *tracking.Look, l *LookLight) {
 	w.step++
 	if w.bySlot == nil {
 		for _, line := range w.joined {

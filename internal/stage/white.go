@@ -212,7 +212,7 @@ func (r *Rig) CameraApart(w White, place string) (worst WhiteApart, missing []st
 type KeyWhites map[int]keyWhite
 
 // Add counts the white key lights of a look with people.
-func (k KeyWhites) Add(look *Look) {
+func (k KeyWhites) Add(look *LookLight) {
 	if len(look.People()) == 0 {
 		return
 	}

@@ -10,7 +10,7 @@ import (
 
 // People are the places on which somebody is in the look: as the cue says, else as
 // its segment does.
-func (l *Look) People() []string {
+func (l *LookLight) People() []string {
 	for _, part := range slices.Backward(l.Resolved.Parts) {
 		if part.People != nil {
 			return part.People
@@ -24,7 +24,7 @@ func (l *Look) People() []string {
 
 // Leads are the places of those who speak or lead in the look. said is false where
 // neither the cue nor the segment names them, and then it is everybody.
-func (l *Look) Leads() (places []string, said bool) {
+func (l *LookLight) Leads() (places []string, said bool) {
 	for _, part := range slices.Backward(l.Resolved.Parts) {
 		if part.Lead != nil {
 			return part.Lead, true
@@ -38,7 +38,7 @@ func (l *Look) Leads() (places []string, said bool) {
 
 // Walks are the paths that somebody walks in the look. said is false where neither the cue
 // nor the segment tells whether anybody does.
-func (l *Look) Walks() (list []string, said bool) {
+func (l *LookLight) Walks() (list []string, said bool) {
 	for _, part := range l.Resolved.Parts {
 		list = append(list, part.Walks...)
 		said = said || part.Walks != nil
@@ -62,7 +62,7 @@ type Ambient struct {
 // is about the place comes before what is about all of them, and either before the
 // one number for the whole day; of what is about a time of day, only what fits to
 // the start of the segment counts, and where that is not known the darkest.
-func (r *Rig) AmbientAt(look *Look, place string) Ambient {
+func (r *Rig) AmbientAt(look *LookLight, place string) Ambient {
 	room := r.Show.Room
 	if room == nil {
 		return Ambient{}
@@ -93,7 +93,7 @@ func (r *Rig) AmbientAt(look *Look, place string) Ambient {
 
 // clockOf is the time of day at which the segment of a look begins, as far as the
 // show's start and the durations of the segments before tell it.
-func (r *Rig) clockOf(look *Look) (at time.Duration, ok bool) {
+func (r *Rig) clockOf(look *LookLight) (at time.Duration, ok bool) {
 	start, ok := clock(r.Show.StartsAt)
 	if !ok || look.Resolved.Segment == nil {
 		return 0, false

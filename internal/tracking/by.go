@@ -45,12 +45,12 @@ func tells(set *schema.Setting, value Value) bool {
 // are not: an answer is looked for from cue to cue backwards, and remembered.
 type byIndex struct {
 	mu    sync.Mutex
-	known map[asked]answer
+	known map[slotValue]answer
 	spans map[string][]slotSpan // by the text of a selection
 }
 
-// asked is a value of a slot.
-type asked struct {
+// slotValue is a value of a slot.
+type slotValue struct {
 	slot  int32
 	value Value
 }
@@ -76,9 +76,9 @@ func (l *Look) SetBy(channel int, value Value) By {
 	ix.mu.Lock()
 	defer ix.mu.Unlock()
 	if ix.known == nil {
-		ix.known, ix.spans = map[asked]answer{}, map[string][]slotSpan{}
+		ix.known, ix.spans = map[slotValue]answer{}, map[string][]slotSpan{}
 	}
-	key := asked{int32(slot), value}
+	key := slotValue{int32(slot), value}
 	before, done := ix.known[key]
 	if done && before.by.Look <= l.Index && l.Index <= before.look {
 		return before.by

@@ -16,7 +16,7 @@ type pool struct {
 	colours map[uint64][]*Colour
 	rests   map[Rest]*Rest // by the pointers of a pool of aims, numbers and effects
 	merged  map[mergeKey]*Colour
-	told    map[*schema.Told]told
+	told    map[*schema.Told]internedSetting
 	aims    map[aimKey]*schema.Aim
 	effects map[effectKey]*schema.Effect
 	numbers map[float64]*float64
@@ -44,7 +44,7 @@ type effectKey struct {
 func newPool() *pool {
 	return &pool{
 		states: []*State{dark}, byState: map[State]uint32{{}: 0}, colours: map[uint64][]*Colour{}, rests: map[Rest]*Rest{},
-		merged: map[mergeKey]*Colour{}, told: map[*schema.Told]told{}, aims: map[aimKey]*schema.Aim{}, effects: map[effectKey]*schema.Effect{},
+		merged: map[mergeKey]*Colour{}, told: map[*schema.Told]internedSetting{}, aims: map[aimKey]*schema.Aim{}, effects: map[effectKey]*schema.Effect{},
 		numbers: map[float64]*float64{}, seed: maphash.MakeSeed(),
 	}
 }
@@ -74,14 +74,14 @@ func (p *pool) intern(s State) uint32 {
 	return i
 }
 
-// told is what a setting tells, interned; nil where it tells nothing of a kind.
-type told struct {
+// internedSetting is what a setting tells, interned; nil where it tells nothing of a kind.
+type internedSetting struct {
 	colour *Colour
 	rest   *Rest
 	part   bool // the mix of the colour is a part of one
 }
 
-func (p *pool) toldBy(set *schema.Setting) told {
+func (p *pool) toldBy(set *schema.Setting) internedSetting {
 	if t, known := p.told[set.Told]; known {
 		return t
 	}
@@ -90,8 +90,8 @@ func (p *pool) toldBy(set *schema.Setting) told {
 	return t
 }
 
-func (p *pool) read(set *schema.Setting) told {
-	var t told
+func (p *pool) read(set *schema.Setting) internedSetting {
+	var t internedSetting
 	if tells(set, ColourBy) {
 		c := Colour{WhiteK: set.WhiteK, XY: set.XY, Mix: set.Mix, HueDeg: set.HueDeg, SaturationPct: set.SaturationPct}
 		switch {
@@ -208,7 +208,7 @@ func (p *pool) effect(e *schema.Effect) *schema.Effect {
 	return known
 }
 
-func (p *pool) applySetting(before uint32, set *schema.Setting, told told) uint32 {
+func (p *pool) applySetting(before uint32, set *schema.Setting, told internedSetting) uint32 {
 	after := *p.states[before]
 	if set.Level != nil {
 		after.Level = float64(*set.Level)

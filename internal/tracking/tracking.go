@@ -433,7 +433,7 @@ func (r *resolver) intern(content *block) *block {
 type change struct {
 	pool          *pool
 	set           *schema.Setting // nil: it goes dark
-	told          told            // by the setting
+	told          internedSetting // by the setting
 	before, after uint32          // the last one: neighbours mostly share a state
 	made          bool
 	done          map[uint32]uint32 // those before it, if there were several

@@ -5,7 +5,7 @@
 // reason or a name, one past its day, one that covers nothing. A finding is
 // recognised by rule and names; where an earlier state of the show is known, a waiver
 // goes with the thing that it was written for, whatever that is called by now
-// ([Carried]). A newcomer's mistake would be to drop what is accepted: it is
+// ([Target]). A newcomer's mistake would be to drop what is accepted: it is
 // marked, told and counted apart, so that a waiver never hides anything.
 package waiver
 
@@ -59,25 +59,25 @@ func (w *Waiver) ID() string {
 	return "W-" + idLetters.EncodeToString(sum[:])[:8]
 }
 
-// Carried is what a waiver is about by today's names, as far as an earlier state of
+// Target is what a waiver is about by today's names, as far as an earlier state of
 // the show tells. The zero value is for a waiver of which that knows nothing: its
 // names are those of today.
-type Carried struct {
+type Target struct {
 	Known bool
 	About []finding.Subject // narrowest first; nil: what it was about is no more, or nobody can tell which it is
 	Whole bool              // these are all subjects of a finding, and not one of them
 }
 
 // Subject is what the waiver would be written for today.
-func (c *Carried) Subject() string { return Subject(c.About) }
+func (c *Target) Subject() string { return Subject(c.About) }
 
 // moved reports whether a waiver is about something that is called otherwise by now.
-func (c *Carried) moved(w *Waiver) bool {
+func (c *Target) moved(w *Waiver) bool {
 	return c.Known && len(c.About) > 0 && c.Subject() != oneLine(w.Subject) && oneLine(c.About[0].String()) != oneLine(w.Subject)
 }
 
 // covers reports whether a finding is about that.
-func (c *Carried) covers(f *finding.Finding) bool {
+func (c *Target) covers(f *finding.Finding) bool {
 	same := func(a, b finding.Subject) bool { return a == b || a.Kind == "show" && b.Kind == "show" }
 	if len(c.About) == 0 {
 		return false
@@ -101,19 +101,19 @@ func sides(f *finding.Finding) [][]finding.Subject {
 }
 
 // About says what of a finding a waiver names that covers it by name.
-func (w *Waiver) About(f *finding.Finding) Carried {
+func (w *Waiver) About(f *finding.Finding) Target {
 	subject := oneLine(w.Subject)
 	for _, list := range sides(f) {
 		if Subject(list) == subject && len(list) > 0 {
-			return Carried{true, list, true}
+			return Target{true, list, true}
 		}
 		for i := range list {
 			if Subject(list[i:i+1]) == subject || oneLine(list[i].String()) == subject {
-				return Carried{true, list[i : i+1], false}
+				return Target{true, list[i : i+1], false}
 			}
 		}
 	}
-	return Carried{}
+	return Target{}
 }
 
 // Of returns the waiver that covers this finding and no other.
@@ -241,7 +241,7 @@ func Ends(today string, days int) (string, error) {
 type Use struct {
 	Covers   bool            // it is about a finding, whether it holds or not
 	Outgrown *finding.Amount // of a finding that is worse than what was accepted; nil if there is none
-	Carried  Carried         // what it is about
+	Carried  Target          // what it is about
 }
 
 // and joins what became of a waiver in several lists of findings.
@@ -269,7 +269,7 @@ func Join(uses, more []Use) []Use {
 // What is binding is never accepted. The findings are marked where they
 // stand and otherwise left alone. Carried says of each waiver what it is about by now; nil
 // is for a run that knows of no earlier state. It returns what became of each. Today is the day as 2026-12-31.
-func Apply(list []Waiver, carried []Carried, found []finding.Finding, today string) []Use {
+func Apply(list []Waiver, carried []Target, found []finding.Finding, today string) []Use {
 	uses := make([]Use, len(list))
 	ofRule := map[string][]int{}
 	for i := range list {

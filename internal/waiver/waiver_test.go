@@ -262,7 +262,7 @@ func TestAWaiverCoversUpToItsValue(t *testing.T) {
 func TestAWaiverGoesWithItsThing(t *testing.T) {
 	cue := func(n string) finding.Subject { return finding.Subject{Kind: "cue", Name: n} }
 	w := Waiver{Rule: "a/b", Subject: "cue 5", Verdict: finding.Fail, Reason: "why", By: "lead", Until: Never}
-	moved := []Carried{{Known: true, Whole: true, About: []finding.Subject{cue("50")}}}
+	moved := []Target{{Known: true, Whole: true, About: []finding.Subject{cue("50")}}}
 	found := []finding.Finding{failing("a/b", cue("5")), failing("a/b", cue("50"))}
 	uses := Apply([]Waiver{w}, moved, found, today)
 	if found[0].Accepted != nil {
@@ -274,7 +274,7 @@ func TestAWaiverGoesWithItsThing(t *testing.T) {
 	if p := Problems([]Waiver{w}, uses, found, today); len(p) > 0 || !strings.Contains(w.Renamed(&uses[0]), "what is called cue 50 by now") {
 		t.Errorf("%v, %q", p, w.Renamed(&uses[0]))
 	}
-	gone := []Carried{{Known: true}}
+	gone := []Target{{Known: true}}
 	found = found[:1]
 	if uses = Apply([]Waiver{w}, gone, found, today); found[0].Accepted != nil {
 		t.Error("its cue is no more, and it covers another")

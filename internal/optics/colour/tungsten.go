@@ -114,8 +114,8 @@ func (l Lamp) valid() bool {
 	return l.CCT >= minCCT && l.CCT <= meltingPoint && l.LightExponent >= 1 && l.LightExponent <= 10
 }
 
-// Dimmed is the state of a lamp on a dimmer.
-type Dimmed struct {
+// LampState is the state of a lamp on a dimmer.
+type LampState struct {
 	Voltage float64 // RMS, as a fraction of full
 	Light   float64 // as a fraction of full
 	Lit     bool    // false where the filament is colder than 1,000 K: it has no light and no CCT
@@ -132,9 +132,9 @@ type Dimmed struct {
 // false for an x outside 0 to 1, an unknown curve, a lamp whose CCT is outside
 // 1,000 to 3,695 K (the melting point of tungsten) or whose exponent is outside
 // 1 to 10.
-func (l Lamp) Dim(c Curve, x float64) (d Dimmed, ok bool) {
+func (l Lamp) Dim(c Curve, x float64) (d LampState, ok bool) {
 	if !l.valid() || !(x >= 0 && x <= 1) {
-		return Dimmed{}, false
+		return LampState{}, false
 	}
 	var r float64
 	switch c {
@@ -155,12 +155,12 @@ func (l Lamp) Dim(c Curve, x float64) (d Dimmed, ok bool) {
 			r = 1
 		}
 	default:
-		return Dimmed{}, false
+		return LampState{}, false
 	}
-	d = Dimmed{Voltage: r}
+	d = LampState{Voltage: r}
 	light := math.Pow(r, l.LightExponent)
 	if light == 1 {
-		return Dimmed{Voltage: r, Light: 1, Lit: true, CCT: l.CCT, Rough: l.CCT < roughBelow}, true
+		return LampState{Voltage: r, Light: 1, Lit: true, CCT: l.CCT, Rough: l.CCT < roughBelow}, true
 	}
 	if kelvin, glows := filamentCCT(l.CCT, light); glows {
 		d.Light, d.Lit, d.CCT = light, true, kelvin

@@ -109,10 +109,10 @@ func TestDimEnds(t *testing.T) {
 	for _, lamp := range []Lamp{{3200, IncandescentLight}, {3050, HalogenLight}} {
 		for _, c := range allCurves {
 			full, ok := lamp.Dim(c, 1)
-			if !ok || full != (Dimmed{Voltage: 1, Light: 1, Lit: true, CCT: lamp.CCT}) {
+			if !ok || full != (LampState{Voltage: 1, Light: 1, Lit: true, CCT: lamp.CCT}) {
 				t.Errorf("curve %d at full: %+v, %v", c, full, ok)
 			}
-			if off, ok := lamp.Dim(c, 0); !ok || off != (Dimmed{}) {
+			if off, ok := lamp.Dim(c, 0); !ok || off != (LampState{}) {
 				t.Errorf("curve %d at zero: %+v, %v", c, off, ok)
 			}
 		}

@@ -64,12 +64,12 @@ type section struct {
 
 type reason struct {
 	Title, Rule, Left string
-	Found             []told
+	Found             []quote
 	Explain           template.HTML
 	Limits            []string
 }
 
-type told struct {
+type quote struct {
 	Text    string
 	Excerpt template.HTML
 }
@@ -385,8 +385,8 @@ func withoutExample(markdown string) string {
 	return before
 }
 
-func toldOf(words string, place source.Place) told {
-	return told{words, excerpt(place)}
+func toldOf(words string, place source.Place) quote {
+	return quote{words, excerpt(place)}
 }
 
 // excerpt is the lines of a file around a place, which is marked; "" for a place in no

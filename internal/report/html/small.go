@@ -158,15 +158,15 @@ func Numbers(w io.Writer, told *outcome.Show, kind string, table picture.Table) 
 	return p.write(w)
 }
 
-// Explained is a rule with the numbers of a show, and what there is to see of it.
-type Explained struct {
+// RulePage is a rule with the numbers of a show, and what there is to see of it.
+type RulePage struct {
 	Rule finding.Rule
-	Work *outcome.Worked // nil: no show was given
-	Show *outcome.Show   // with a scene of where it speaks; nil likewise
+	Work *outcome.RuleWork // nil: no show was given
+	Show *outcome.Show     // with a scene of where it speaks; nil likewise
 }
 
 // Explain writes rules as a page, each worked out with the numbers of a show.
-func Explain(w io.Writer, list []Explained) error {
+func Explain(w io.Writer, list []RulePage) error {
 	p := smallPage{Title: "What the rules say", Over: "cueproof"}
 	for i, e := range list {
 		s := &show{Prefix: fmt.Sprintf("e%d-", i+1)}
@@ -202,7 +202,7 @@ func Explain(w io.Writer, list []Explained) error {
 }
 
 // worked is a rule in the numbers of a show.
-func worked(work *outcome.Worked) template.HTML {
+func worked(work *outcome.RuleWork) template.HTML {
 	var b strings.Builder
 	esc := func(words string) string { return template.HTMLEscapeString(text(words)) }
 	fmt.Fprintf(&b, "<h3>In the numbers of %s</h3><p>It looked %s: %d are wrong, and of %d nobody could tell.</p>", esc(work.Show), esc(say.Count(work.Subjects, "time")), work.Fails, work.Open)

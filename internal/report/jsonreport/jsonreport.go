@@ -426,7 +426,7 @@ type jsonTried struct {
 	LeftOut []string `json:"left_out"`
 }
 
-func jsonTriedOf(t *outcome.Tried) *jsonTried {
+func jsonTriedOf(t *outcome.Trial) *jsonTried {
 	if t == nil {
 		return nil
 	}

@@ -10,7 +10,7 @@ import (
 
 // OneLine keeps line ends only as blanks, and nothing that a screen obeys.
 func OneLine(text string) string {
-	return Shorten(Clean(strings.Join(strings.Fields(text), " ")))
+	return Cap(Clean(strings.Join(strings.Fields(text), " ")))
 }
 
 // WithoutTitle takes the title away when an explanation opens with it too.
@@ -84,8 +84,8 @@ var Straight = strings.NewReplacer("\n", " ", "\t", " ")
 // name in a show can have any length.
 const Longest = 1200
 
-// Shorten cuts a text that is longer than [Longest] and counts the rest.
-func Shorten(text string) string {
+// Cap cuts a text that is longer than [Longest] and counts the rest.
+func Cap(text string) string {
 	characters := 0
 	for i := range text {
 		if characters == Longest {

@@ -44,14 +44,14 @@ type Count struct {
 	Unit, Means, Source string
 }
 
-// Listed is a rule in a list, with whether it looks.
-type Listed struct {
+// RuleRow is a rule in a list, with whether it looks.
+type RuleRow struct {
 	finding.Rule
 	Off string // where it is switched off, or ""
 }
 
 // List writes the rules with their limits, a few lines each, by packs.
-func List(w io.Writer, rules []Listed, counts []Count, o say.Options) error {
+func List(w io.Writer, rules []RuleRow, counts []Count, o say.Options) error {
 	out := bufio.NewWriter(w)
 	t := newTextWriter(out, o)
 	last, packs, off := "", 0, 0
@@ -141,7 +141,7 @@ func (t *textWriter) markdown(text string) {
 }
 
 // Work writes how a rule is worked out with the numbers of a show.
-func Work(w io.Writer, worked *outcome.Worked, o say.Options) error {
+func Work(w io.Writer, worked *outcome.RuleWork, o say.Options) error {
 	out := bufio.NewWriter(w)
 	t := newTextWriter(out, o)
 	t.heading("With the numbers of " + say.Clean(say.Straight.Replace(worked.Show)))

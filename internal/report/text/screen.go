@@ -249,7 +249,7 @@ func (t *textWriter) why(o *outcome.Order) string {
 // orderAndWhy writes an order and, behind it and less loud, why it is given.
 func (t *textWriter) orderAndWhy(front string, o *outcome.Order) {
 	const at = 4
-	clean := func(text string) string { return say.Shorten(say.Clean(say.Straight.Replace(text))) }
+	clean := func(text string) string { return say.Cap(say.Clean(say.Straight.Replace(text))) }
 	do := clean(o.Do + orderTail(o))
 	why := clean("Why: " + t.why(o))
 	if len(o.Cures) > 0 {
@@ -397,7 +397,7 @@ func (t *textWriter) entry(front string, most int, text, end string) []string {
 // oneLine keeps a text to one line, its end always in sight.
 func (t *textWriter) oneLine(front, text, end string) string {
 	const at = 4
-	text = say.Shorten(say.Clean(say.Straight.Replace(text)))
+	text = say.Cap(say.Clean(say.Straight.Replace(text)))
 	end = say.Clean(say.Straight.Replace(end))
 	room := max(10, t.width-at-say.Columns(end))
 	if say.Columns(text) > room {

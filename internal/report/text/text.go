@@ -108,7 +108,7 @@ func (t *textWriter) block(front string, at int, text string) {
 
 func (t *textWriter) styled(front string, frontStyle style, at int, text string, textStyle style) {
 	const narrowest = 20
-	text = say.Shorten(say.Clean(say.Straight.Replace(text)))
+	text = say.Cap(say.Clean(say.Straight.Replace(text)))
 	for i, line := range say.Wrap(text, max(narrowest, t.width-at)) {
 		gap := strings.Repeat(" ", at)
 		if i == 0 {

@@ -37,7 +37,7 @@ func (t *textWriter) undone(s *outcome.Show) {
 }
 
 // tried says what became of the corrected copy.
-func (t *textWriter) tried(tried *outcome.Tried) {
+func (t *textWriter) tried(tried *outcome.Trial) {
 	if tried == nil {
 		return
 	}
@@ -49,7 +49,7 @@ func (t *textWriter) tried(tried *outcome.Tried) {
 	}
 }
 
-func triedWords(tried *outcome.Tried) string {
+func triedWords(tried *outcome.Trial) string {
 	if tried.Changes == 0 && len(tried.LeftOut) > 0 {
 		return fmt.Sprintf("No order can be written into these files, so %s was not made: what is to be done is done by hand.", tried.Folder)
 	}
