@@ -2,6 +2,7 @@ package report
 
 import (
 	"regexp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -41,6 +42,12 @@ func TestOneScreen(t *testing.T) {
 			rt.Fatalf("%d lines:\n%s", len(lines), text)
 		}
 		assertFits(rt, text)
+		if len(s.Gaps) > 0 && !strings.Contains(text, "Not checked") {
+			rt.Fatalf("what is missing is not told:\n%s", text)
+		}
+		if len(s.NeedPerson) > 0 && !strings.Contains(text, "decide (") {
+			rt.Fatalf("what somebody has to decide is not told:\n%s", text)
+		}
 		first := -1
 		for i, line := range lines {
 			if first < 0 && order.MatchString(line) {
@@ -54,4 +61,20 @@ func TestOneScreen(t *testing.T) {
 			rt.Fatalf("the end is cut:\n%s", text)
 		}
 	})
+}
+
+// Where there are more orders than room, decisions and gaps have one line each behind them.
+func TestOrdersHaveTheRoomFirst(t *testing.T) {
+	r := small(60, 9)
+	for range 9 {
+		r.Shows[0].Gaps = append(r.Shows[0].Gaps, outcome.Gap{Missing: strings.Repeat("something long ", 9), Rules: []string{"a/b"}, Key: "room", File: "room.json"})
+	}
+	text := textOf(t, r, say.Options{})
+	lines := strings.Split(strings.TrimSuffix(text, "\n"), "\n")
+	more := slices.IndexFunc(lines, func(line string) bool { return strings.Contains(line, "orders more") })
+	if len(lines) != 40 || more < 0 || !strings.HasPrefix(lines[more+1], " -  To decide (9 findings): Message 1.") ||
+		!strings.HasPrefix(lines[more+2], " ?  Not checked (9 missing pieces): give something long") ||
+		!strings.HasSuffix(lines[more+2], " ... [room in room.json]") || lines[more+3] != "" {
+		t.Errorf("%d lines:\n%s", len(lines), text)
+	}
 }

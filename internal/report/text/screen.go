@@ -21,8 +21,6 @@ const (
 	headLines   = 4
 	fewestLines = 12 // for each of several shows
 	orderLines  = 6  // of one order: half of an order is none
-	keptLines   = 6  // for what no order helps, with its heading
-	keptGaps    = 4  // for what is missing, with its heading
 	graveTasks  = 16 // for what is asked for so that nobody is hurt
 	otherTasks  = 6  // for what else is asked for
 )
@@ -65,22 +63,23 @@ func (t *textWriter) lines(most int, end string, write func(t *textWriter)) []st
 	return list
 }
 
-// page is one show on one screen.
+// page is one show on one screen. Orders have its room first: one line each is kept for
+// what somebody must decide and for what is missing, which else have what orders leave.
 func (t *textWriter) page(s *outcome.Show, r *outcome.Report, room int) []string {
 	head := t.lines(headLines+headOf(r), "", func(t *textWriter) { t.head(s, r) })
 	tail := t.tail(s, r)
 	room -= len(head) + len(tail)
 	decisions, gaps := t.decisions(s), t.missing(s)
-	kept := min(decisions.size(), keptLines) + min(gaps.size(), keptGaps)
-	orders := t.orderLines(s, max(3, room-kept))
+	orders := t.orderLines(s, max(3, room-decisions.kept()-gaps.kept()))
 	room -= len(orders)
-	told := decisions.fit(room - min(gaps.size(), keptGaps))
+	told := decisions.fit(room - gaps.kept())
 	return slices.Concat(head, orders, told, gaps.fit(room-len(told)), tail)
 }
 
 // part is a heading with what stands under it, each whole or not at all.
 type part struct {
 	heading string
+	brief   string // its first entry, and how many there are, where the heading has no room
 	each    []entry
 	noun    string // for how many more there are; "" if the heading counts them
 	hidden  int    // more of them, of which none is told here
@@ -89,12 +88,12 @@ type part struct {
 // entry is one thing told in full, and in few lines.
 type entry struct{ full, short []string }
 
-// size is how many lines a part takes, told shortly.
-func (p *part) size() int {
+// kept is how many lines a part has, however many orders there are.
+func (p *part) kept() int {
 	if p == nil {
 		return 0
 	}
-	return p.lines(len(p.each), false)
+	return 1
 }
 
 // lines are how many lines the first so many take.
@@ -116,9 +115,10 @@ func (p *part) lines(most int, full bool) int {
 // left is how many are not among the first so many.
 func (p *part) left(most int) int { return len(p.each) - most + p.hidden }
 
-// fit tells as much as has room: all of it in full, all of it shortly, or the first few.
+// fit tells as much as has room: all of it in full, all of it shortly, the first few, or
+// one line.
 func (p *part) fit(room int) []string {
-	if p == nil {
+	if p == nil || room < 1 {
 		return nil
 	}
 	full, most := p.lines(len(p.each), true) <= room, len(p.each)
@@ -126,7 +126,7 @@ func (p *part) fit(room int) []string {
 		most--
 	}
 	if most == 0 {
-		return nil // a heading alone is none
+		return []string{p.brief} // a heading alone is none
 	}
 	list := []string{"", p.heading}
 	for _, e := range p.each[:most] {
@@ -355,6 +355,9 @@ func (t *textWriter) decisions(s *outcome.Show) *part {
 			end += fmt.Sprintf(" and %d alike", len(group)-1)
 		}
 		end += "]"
+		if p.brief == "" {
+			p.brief = t.oneLine(" -", fmt.Sprintf("To decide (%s): %s", say.Count(len(left), "finding"), sentence(f.Message)), end)
+		}
 		e := entry{short: t.entry(" -", 2, sentence(f.Message), end)}
 		e.full = e.short
 		if f.Hint != "" {
@@ -373,7 +376,7 @@ func (t *textWriter) missing(s *outcome.Show) *part {
 	p := &part{heading: t.strong("Not checked, and what would let me"), noun: "missing piece", hidden: max(0, len(s.Gaps)-mostGaps)}
 	if s.Unreadable && looks(s) == 0 {
 		all := t.entry(" ?", 2, "everything: put the file right first, and check again", "")
-		p.each = []entry{{full: all, short: all}}
+		p.brief, p.each = all[0], []entry{{full: all, short: all}}
 		return p
 	}
 	for i := range s.Gaps[:min(len(s.Gaps), mostGaps)] {
@@ -381,6 +384,9 @@ func (t *textWriter) missing(s *outcome.Show) *part {
 		end := ""
 		if g.Key != "" {
 			end = fmt.Sprintf(" [%s in %s]", g.Key, g.File)
+		}
+		if i == 0 {
+			p.brief = t.oneLine(" ?", fmt.Sprintf("Not checked (%s): give %s.", say.Count(len(s.Gaps), "missing piece"), g.Missing), end)
 		}
 		p.each = append(p.each, entry{full: t.entry(" ?", 3, say.GapOrder(g), end), short: t.entry(" ?", 2, "Give "+g.Missing+".", end)})
 	}
