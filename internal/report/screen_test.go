@@ -78,3 +78,15 @@ func TestOrdersHaveTheRoomFirst(t *testing.T) {
 		t.Errorf("%d lines:\n%s", len(lines), text)
 	}
 }
+
+// A word that answers nothing is counted at the end of the screen, and told whole with all else.
+func TestIdleWordsAreCounted(t *testing.T) {
+	r := small(1, 3)
+	for i := range 2 {
+		r.Shows[0].NeedPerson[i].Rule = "file/meant-for-nothing"
+	}
+	text := textOf(t, r, say.Options{})
+	assertSays(t, text, []string{`Nothing asks for 2 words under "meant"; nothing has to be done tonight.`, "decide (1 finding)", "Message 3."}, []string{"Message 1.", "Message 2."})
+	assertSays(t, textOf(t, r, say.Options{All: true}), []string{"Message 1."}, []string{"Nothing asks for 2"})
+	assertSays(t, textOf(t, small(1, 3), say.Options{}), []string{"Message 1."}, []string{"Nothing asks for"})
+}

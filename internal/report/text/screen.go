@@ -334,6 +334,9 @@ func (t *textWriter) tasks(s *outcome.Show, most int, take func(*outcome.Order) 
 	return list
 }
 
+// idle is a word under "meant" that answers nothing: nobody has to decide anything tonight.
+func idle(f finding.Finding) bool { return f.Rule == "file/meant-for-nothing" }
+
 // decisions are findings that no order helps, one for each kind: what is wrong, and in
 // full also what to do about it.
 func (t *textWriter) decisions(s *outcome.Show) *part {
@@ -343,7 +346,7 @@ func (t *textWriter) decisions(s *outcome.Show) *part {
 			tasked[key] = true
 		}
 	}
-	left := slices.DeleteFunc(slices.Clone(s.NeedPerson), func(f finding.Finding) bool { return tasked[f.Key()] })
+	left := slices.DeleteFunc(slices.Clone(s.NeedPerson), func(f finding.Finding) bool { return tasked[f.Key()] || idle(f) })
 	if len(left) == 0 {
 		return nil
 	}
@@ -441,7 +444,7 @@ func (t *textWriter) tail(s *outcome.Show, r *outcome.Report) []string {
 	if strings.ContainsAny(path, " '\"") {
 		path = "'" + strings.ReplaceAll(path, "'", `'\''`) + "'"
 	}
-	return t.lines(9, "", func(t *textWriter) {
+	return t.lines(10, "", func(t *textWriter) {
 		t.line("")
 		if s.Tried != nil {
 			t.block("", 0, triedWords(s.Tried))
@@ -451,6 +454,9 @@ func (t *textWriter) tail(s *outcome.Show, r *outcome.Report) []string {
 		}
 		if accepted := len(say.Accepted(s)); accepted > 0 {
 			t.block("", 0, fmt.Sprintf("Accepted, so not counted: %s.", say.Count(accepted, "finding")))
+		}
+		if words := len(slices.DeleteFunc(slices.Clone(s.NeedPerson), func(f finding.Finding) bool { return !idle(f) })); words > 0 {
+			t.block("", 0, fmt.Sprintf("Nothing asks for %s under \"meant\"; nothing has to be done tonight.", say.Count(words, "word")))
 		}
 		if s.Untried > 0 {
 			t.block("", 0, fmt.Sprintf("For %s a change was not tried in this run.", say.Count(s.Untried, "finding")))
