@@ -36,7 +36,7 @@ func TestARuleIsWorkedOutWithTheNumbersOfAShow(t *testing.T) {
 	}
 	list := Work([]string{"white/dim-drift", "patch/address-range", "file/syntax", "people/key-angle"}, set, set, measured, loaded.Show.Name)
 	low := list[0]
-	if !low.Wrong || low.Fails == 0 || low.Cue == "" || len(low.Limits) == 0 || len(low.Facts) == 0 || !strings.Contains(low.Message, "mired warmer than") {
+	if !low.Wrong || low.Fails == 0 || low.Cue == "" || len(low.Limits) == 0 || len(low.Facts) == 0 || !strings.Contains(low.Message, "mired warmer;") {
 		t.Errorf("white/dim-drift: %+v", low)
 	}
 	if list[1] == nil || !list[1].Wrong || list[1].Fails != 1 {
