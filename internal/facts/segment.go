@@ -45,6 +45,8 @@ type Segment struct {
 	Picture     *float64 `expr:"picture_stops"`            // how far its mean picture without key light is under the loudest look of the show; negative or 0
 	OverQuiet   *float64 `expr:"over_quiet_stops"`         // how far that picture is over the one of the brightest quiet segment
 	UnderLoud   *float64 `expr:"under_loudest_song_stops"` // how far it is under the one of the brightest loud segment
+	UnderMost   float64  `expr:"darker_other_stops"`       // how far the darkest picture of another segment is under its own; 0 where none is
+	OverOthers  *float64 `expr:"over_others_stops"`        // how far its mean light, with that on faces, is over that of the brightest segment that is not quiet
 	IsQuiet     bool     `expr:"is_quiet"`                 // whether it should be quieter than the others: its mood, or what a prayer, reading, talk, communion or interview mostly is; not where silhouettes are meant, which need something bright behind them
 	IsLoud      bool     `expr:"is_loud"`                  // whether its mood is loud, or it is a song that is not quiet
 	HasQuiet    bool     `expr:"show_has_quiet"`           // whether the show has a quiet segment beside it
@@ -347,8 +349,16 @@ func comparePictures(segments []*Segment) {
 		loud, _ := brightest(func(o *Segment) bool { return o.IsLoud }, s)
 		s.HasQuiet = hasQuiet
 		s.HasLoud = slices.ContainsFunc(segments, func(o *Segment) bool { return o != s && o.IsLoud && o.Mood != "middle" })
+		s.compareLight(segments)
 		if s.picture == nil {
 			continue
+		}
+		for _, o := range segments {
+			if o != s && o.picture != nil && o.LookCount > 0 {
+				if under := evening.StopsApart(*o.picture, *s.picture); under != nil {
+					s.UnderMost = max(s.UnderMost, *under)
+				}
+			}
 		}
 		if quiet != nil {
 			s.OverQuiet = evening.StopsApart(*quiet, *s.picture)
@@ -360,6 +370,30 @@ func comparePictures(segments []*Segment) {
 		} else {
 			s.lacks("under_loudest_song_stops", "a loud segment whose light is known")
 		}
+	}
+}
+
+// compareLight holds all the light of a segment against that of those that are not quiet.
+func (s *Segment) compareLight(segments []*Segment) {
+	if s.Under == nil {
+		s.lackAll([]string{"over_others_stops"}, s.Why("under_loud_stops")...)
+		return
+	}
+	for _, o := range segments {
+		switch {
+		case o == s || o.IsQuiet || o.LookCount == 0:
+		case o.Under == nil:
+			s.OverOthers = nil
+			s.lackAll([]string{"over_others_stops"}, o.Why("under_loud_stops")...)
+			return
+		default:
+			if over := *o.Under - *s.Under; s.OverOthers == nil || over < *s.OverOthers {
+				s.OverOthers = &over
+			}
+		}
+	}
+	if s.OverOthers == nil {
+		s.lacks("over_others_stops", "a segment that is not quiet")
 	}
 }
 
