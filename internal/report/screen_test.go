@@ -89,4 +89,7 @@ func TestIdleWordsAreCounted(t *testing.T) {
 	assertSays(t, text, []string{`Nothing asks for 2 words under "meant"; nothing has to be done tonight.`, "decide (1 finding)", "Message 3."}, []string{"Message 1.", "Message 2."})
 	assertSays(t, textOf(t, r, say.Options{All: true}), []string{"Message 1."}, []string{"Nothing asks for 2"})
 	assertSays(t, textOf(t, small(1, 3), say.Options{}), []string{"Message 1."}, []string{"Nothing asks for"})
+	r = small(0, 1)
+	r.Shows[0].NeedPerson[0].Rule = "file/meant-for-nothing"
+	assertSays(t, textOf(t, r, say.Options{}), []string{"Nothing asks for 1 word"}, []string{"One of them", "decide ("})
 }

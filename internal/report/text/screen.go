@@ -470,11 +470,13 @@ func (t *textWriter) tail(s *outcome.Show, r *outcome.Report) []string {
 }
 
 func firstKey(s *outcome.Show) string {
-	switch {
-	case len(s.Orders) > 0 && len(s.Orders[0].Cures) > 0:
+	if len(s.Orders) > 0 && len(s.Orders[0].Cures) > 0 {
 		return s.Orders[0].Cures[0]
-	case len(s.NeedPerson) > 0:
-		return s.NeedPerson[0].Key()
+	}
+	for i := range s.NeedPerson {
+		if f := &s.NeedPerson[i]; !idle(*f) {
+			return f.Key()
+		}
 	}
 	return ""
 }
