@@ -61,7 +61,7 @@ type Person struct {
 	KeyDrift      *float64 `expr:"key_drift_mired"`               // how much of that is warmer than a camera is set for; of all cameras the most
 	LookDrift     *float64 `expr:"look_drift_mired"`              // how much of that is warmer than the white on the faces of the show mostly is
 	Meant         []string `expr:"meant"`                         // what is meant here by the cue, its segment and the place, as words of the vocabulary
-	StageLit      bool     `expr:"stage_is_lit"`                  // whether any stage light is on in the look
+	StageLit      bool     `expr:"stage_is_lit"`                  // whether any stage light is on in the look, or the people are to be seen without
 	FaceLux       *float64 `expr:"face_lx"`                       // light on the face, towards the camera that sees most of it
 	WantedLux     *float64 `expr:"wanted_lx"`                     // light that the camera of under_stops is set for (ISO 2720)
 	Under         *float64 `expr:"under_stops"`                   // how far the face is under what a camera is set for; the worst camera
@@ -175,11 +175,12 @@ func peopleAndScreens(s *stage.Room, lit *stage.LookLight, look *Look) ([]*Perso
 	missing := s.Light(lit)
 	leads, said := lit.Leads()
 	screens, _, _ := stage.ScreenLight(s.Rig, look.look)
+	stageLit := len(lit.Lamps) > 0 || screens
 	people := make([]*Person, 0, len(places)+len(look.early))
 	add := func(place string, segment *schema.Segment, leads bool) *Person {
 		p := &Person{
 			look: look, Place: place, Number: look.Number, Meant: meantAt(s.Rig.Show, look.look, place),
-			StageLit: len(lit.Lamps) > 0 || screens, Leads: leads, ExposureSet: true, WhiteSet: s.Rig.SetsWhite(),
+			StageLit: stageLit, Leads: leads, ExposureSet: true, WhiteSet: s.Rig.SetsWhite(),
 		}
 		if segment != nil {
 			p.Segment, p.SegmentKind, p.Mood = segment.Name, segment.Kind, segment.Mood
@@ -192,7 +193,10 @@ func peopleAndScreens(s *stage.Room, lit *stage.LookLight, look *Look) ([]*Perso
 		return p
 	}
 	for _, place := range places {
-		add(place, look.look.Segment, slices.Contains(leads, place))
+		p := add(place, look.look.Segment, slices.Contains(leads, place))
+		if !stageLit {
+			p.withoutStageLight(lit)
+		}
 	}
 	for _, place := range look.early {
 		if !slices.Contains(places, place) {
@@ -209,6 +213,27 @@ func peopleAndScreens(s *stage.Room, lit *stage.LookLight, look *Look) ([]*Perso
 	look.compareFaces(people[:len(places)], said)
 	look.fillWaiting(s, lit, missing)
 	return people, showingsOf(s, lit, look, missing)
+}
+
+// spoken are the kinds of part in which whoever is named speaks.
+var spoken = []string{"welcome", "reading", "talk"}
+
+// withoutStageLight tells whether somebody is to be seen though no stage light is on: a cue names
+// its people, or they are named in a part in which people speak, and lamps of the set are on. Of
+// such lamps it is not always known what they give.
+func (p *Person) withoutStageLight(lit *stage.LookLight) {
+	set := slices.DeleteFunc(slices.Clone(lit.Others), func(lamp *stage.Lamp) bool { return lamp.Purpose != "practical" })
+	p.StageLit = slices.ContainsFunc(lit.Resolved.Parts, func(part *schema.Cue) bool { return len(part.People) > 0 }) ||
+		len(set) > 0 && slices.Contains(spoken, p.SegmentKind)
+	for _, lamp := range set {
+		if lamp.Missing != "" || lamp.Beam == nil || lamp.Beam.Missing != "" {
+			as := finding.Basis{Known: finding.Assumed, Rests: []string{fmt.Sprintf("little light from the lamp of the set on channel %d, since nobody knows how much it gives", lamp.Channel)}}
+			for _, fact := range []string{"face_lx", "dark_stops", "key_count"} {
+				p.rests(fact, as)
+			}
+			return
+		}
+	}
 }
 
 // waitingPart is the part of what a camera is set for from which light stands on a
