@@ -20,7 +20,6 @@ import (
 	"path"
 	"path/filepath"
 	"regexp"
-	"runtime"
 	"slices"
 	"strings"
 )
@@ -67,7 +66,11 @@ func run() error {
 		fmt.Fprintf(&out, "- %s %s\n", name, linked[name].Version)
 	}
 	fmt.Fprintf(&out, "- the Go standard library\n\nTheir terms follow, each as its authors wrote them.\n\n%s", own)
-	goLicence, err := os.ReadFile(filepath.Join(runtime.GOROOT(), "LICENSE"))
+	root, err := exec.Command("go", "env", "GOROOT").Output() // a program built with -trimpath does not know it
+	if err != nil {
+		return err
+	}
+	goLicence, err := os.ReadFile(filepath.Join(strings.TrimSpace(string(root)), "LICENSE"))
 	if err != nil {
 		return err
 	}
