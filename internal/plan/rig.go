@@ -459,8 +459,9 @@ func mostCommon(list []*schema.Fixture) *schema.Fixture {
 // one that is missing in the row of its neighbours in the patch, or, for the one that
 // does not stand in the row, the next that is free behind its twins.
 func (o *offers) numberTwice(_ *finding.Finding, add adder) {
-	if len(o.start.Cues) == 0 {
-		return // cues that nobody has shown call channels by their numbers
+	calls, known := calledFor(o.start)
+	if !known {
+		return
 	}
 	used := map[int]int{}
 	patch := o.state.Show.Patch
@@ -481,7 +482,7 @@ func (o *offers) numberTwice(_ *finding.Finding, add adder) {
 			}
 		}
 	}
-	next, calls := free{}, calledFor(o.start)
+	next := free{}
 	for number := range used {
 		next[number] = number + 1
 	}
@@ -646,17 +647,22 @@ func inPlaceOf(list string, wrong, meant int) string {
 	return strings.Join(parts, ",")
 }
 
-// calledFor are the channels that cues set and no fixture has.
-func calledFor(show *schema.Show) schema.Ranges {
+// calledFor are the channels that cues set and no fixture has; known is false where there are
+// no cues, or one sets what cannot be read, which may call any number.
+func calledFor(show *schema.Show) (calls schema.Ranges, known bool) {
 	lists := map[string]schema.Ranges{}
 	for _, cue := range show.Cues {
 		for _, set := range cue.Set {
 			if _, known := lists[set.Channels]; !known {
-				lists[set.Channels] = show.Unpatched(set.Channels)
+				_, unpatched, err := show.Selected(set.Channels)
+				if err != nil {
+					return nil, false
+				}
+				lists[set.Channels] = unpatched
 			}
 		}
 	}
-	return schema.Joined(slices.Collect(maps.Values(lists))...)
+	return schema.Joined(slices.Collect(maps.Values(lists))...), len(show.Cues) > 0
 }
 
 // free leads from each number that is taken to a higher one.

@@ -40,10 +40,12 @@ func TestShuttersAreThoseOfCameras(t *testing.T) {
 	}
 }
 
-// With a patch alone nobody knows by which number a cue calls a lamp, so none is given.
+// With a patch alone, or with groups that nobody has given, nobody knows by which number a cue
+// calls a lamp, so none is given.
 func TestAPatchAloneGivesNoNumbers(t *testing.T) {
 	const patch = `"patch": [{"channel": 1, "address": "1.1"}, {"channel": 1, "address": "1.2"}, {"channel": 2, "address": "1.3"}]`
-	for cues, want := range map[string]bool{``: false, `, "cues": [{"cue": 1, "set": [{"channels": "1", "level": 50}]}]`: true} {
+	for cues, want := range map[string]bool{``: false, `, "cues": [{"cue": 1, "set": [{"channels": "1", "level": 50}]}]`: true,
+		`, "cues": [{"cue": 1, "set": [{"channels": "1", "level": 50}, {"channels": "nobody knows", "level": 50}]}]`: false} {
 		show := read(t, "{"+patch+cues+"}")
 		o := &offers{state: &proof.State{Show: show}, start: show}
 		given := false
