@@ -246,6 +246,23 @@ type Type struct {
 	PhotometryData []byte `json:"-"` // the bytes of the file that Photometry names
 }
 
+// SlotsIn is how many slots a fixture of the type listens to in a mode; nil if the type does
+// not tell.
+func (t *Type) SlotsIn(mode string) *int {
+	switch {
+	case mode != "" && len(t.Modes) > 0:
+		for _, m := range t.Modes {
+			if m.Name == mode && m.Slots != nil {
+				return m.Slots
+			}
+		}
+		return nil
+	case len(t.Modes) == 1 && t.Slots == nil:
+		return t.Modes[0].Slots
+	}
+	return t.Slots
+}
+
 // Mode is one way a type can be set to listen.
 type Mode struct {
 	At source.Ref `json:"-"`

@@ -2,7 +2,6 @@ package plan
 
 import (
 	"cmp"
-	"fmt"
 	"iter"
 	"maps"
 	"math"
@@ -690,7 +689,7 @@ func (o *offers) outOfRow(f *finding.Finding, add adder) {
 		return
 	}
 	o.inRow(about, add)
-	if same := o.addresses[about.Address]; len(same) == 2 { // the slip may be at the other of two
+	if same := o.addresses[addressText(about)]; len(same) == 2 { // the slip may be at the other of two
 		for _, other := range same {
 			if other != about {
 				o.inRow(other, add)
@@ -704,12 +703,13 @@ func (o *offers) inRow(lamp *schema.Fixture, add adder) {
 		o.row, o.addresses, o.places = slices.Clone(o.state.Show.Patch), map[string][]*schema.Fixture{}, map[*schema.Fixture]int{}
 		slices.SortStableFunc(o.row, func(a, b *schema.Fixture) int { return a.Channel - b.Channel })
 		for i, f := range o.row {
-			o.addresses[f.Address], o.places[f] = append(o.addresses[f.Address], f), i
+			address := addressText(f)
+			o.addresses[address], o.places[f] = append(o.addresses[address], f), i
 		}
 	}
 	list, at := o.row, o.places[lamp]
 	number := func(i int) (universe, slot int, ok bool) {
-		if i < 0 || i >= len(list) || list[i].Type != lamp.Type || list[i].Address == lamp.Address {
+		if i < 0 || i >= len(list) || list[i].Type != lamp.Type || addressText(list[i]) == addressText(lamp) {
 			return 0, 0, false
 		}
 		return addressOf(list[i])
@@ -799,7 +799,7 @@ func (o *offers) behind(before, lamp *schema.Fixture, effect string, add adder) 
 // addressed offers an address that is one, and where no other lamp begins.
 func (o *offers) addressed(lamp *schema.Fixture, universe, slot int, effect string, add adder) {
 	const most = 512 // slots of a universe (ANSI E1.11)
-	address := fmt.Sprintf("%d.%d", universe, slot)
+	address := schema.Address{Universe: universe, Slot: slot}.String()
 	if slot >= 1 && slot <= most && len(o.addresses[address]) == 0 {
 		add(effect, source.Edit{At: lamp.At, Field: "address", Value: address})
 	}
@@ -807,27 +807,26 @@ func (o *offers) addressed(lamp *schema.Fixture, universe, slot int, effect stri
 
 // slotsOf is how many slots a lamp takes; 1 if nobody says.
 func (o *offers) slotsOf(lamp *schema.Fixture) int {
-	t := o.typeOf(lamp)
-	if t == nil {
-		return 1
-	}
-	for _, m := range t.Modes {
-		if m.Slots != nil && (m.Name == lamp.Mode || len(t.Modes) == 1) {
-			return *m.Slots
+	if t := o.typeOf(lamp); t != nil {
+		if slots := t.SlotsIn(lamp.Mode); slots != nil {
+			return *slots
 		}
-	}
-	if t.Slots != nil {
-		return *t.Slots
 	}
 	return 1
 }
 
+// addressText is the address of a lamp, however it is written.
+func addressText(f *schema.Fixture) string {
+	if address, err := schema.ParseAddress(f.Address); err == nil {
+		return address.String()
+	}
+	return f.Address
+}
+
 // addressOf reads the address of a lamp: its universe and the first of its slots.
 func addressOf(f *schema.Fixture) (universe, slot int, ok bool) {
-	left, right, found := strings.Cut(f.Address, ".")
-	universe, err1 := strconv.Atoi(left)
-	slot, err2 := strconv.Atoi(right)
-	return universe, slot, found && err1 == nil && err2 == nil
+	address, err := schema.ParseAddress(f.Address)
+	return address.Universe, address.Slot, err == nil
 }
 
 // circuits moves lamps off a circuit that carries too much: those of one kind together,

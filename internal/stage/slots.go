@@ -162,22 +162,15 @@ func (r *Rig) Slots(f *schema.Fixture) (*int, string) {
 		return nil, fmt.Sprintf("the type of the fixture on channel %d", f.Channel)
 	case t == nil:
 		return nil, fmt.Sprintf("the type %q, with its slots", f.Type)
-	case f.Mode != "":
-		for _, mode := range t.Modes {
-			if mode.Name == f.Mode && mode.Slots != nil {
-				return mode.Slots, ""
-			}
-		}
-		if len(t.Modes) > 0 {
-			return nil, fmt.Sprintf("the slots of the mode %q of the type %q", f.Mode, t.Name)
-		}
-	case len(t.Modes) == 1 && t.Modes[0].Slots != nil && t.Slots == nil:
-		return t.Modes[0].Slots, ""
-	case len(t.Modes) > 1 && t.Slots == nil:
+	}
+	if slots := t.SlotsIn(f.Mode); slots != nil {
+		return slots, ""
+	}
+	switch {
+	case f.Mode != "" && len(t.Modes) > 0:
+		return nil, fmt.Sprintf("the slots of the mode %q of the type %q", f.Mode, t.Name)
+	case len(t.Modes) > 1:
 		return nil, fmt.Sprintf("the mode of the fixture on channel %d", f.Channel)
 	}
-	if t.Slots == nil {
-		return nil, fmt.Sprintf("the slots of the type %q", t.Name)
-	}
-	return t.Slots, ""
+	return nil, fmt.Sprintf("the slots of the type %q", t.Name)
 }
