@@ -376,7 +376,7 @@ func comparePictures(segments []*Segment) {
 // compareLight holds all the light of a segment against that of those that are not quiet.
 func (s *Segment) compareLight(segments []*Segment) {
 	if s.Under == nil {
-		s.lackAll([]string{"over_others_stops"}, s.Why("under_loud_stops")...)
+		s.lacks("over_others_stops", s.Why("under_loud_stops")...)
 		return
 	}
 	for _, o := range segments {
@@ -384,7 +384,7 @@ func (s *Segment) compareLight(segments []*Segment) {
 		case o == s || o.IsQuiet || o.LookCount == 0:
 		case o.Under == nil:
 			s.OverOthers = nil
-			s.lackAll([]string{"over_others_stops"}, o.Why("under_loud_stops")...)
+			s.lacks("over_others_stops", o.Why("under_loud_stops")...)
 			return
 		default:
 			if over := *o.Under - *s.Under; s.OverOthers == nil || over < *s.OverOthers {

@@ -624,7 +624,7 @@ func (o *offers) isOwnWhite(at source.Ref) bool {
 	for _, lamp := range o.lampsFor(c.AimedAt.Name) {
 		switch white := o.whiteOf(lamp); {
 		case white == nil:
-		case isWhite(*white, *c.WhiteK):
+		case passForOne(*white, *c.WhiteK):
 			own++
 		default:
 			other++
@@ -641,8 +641,8 @@ func (o *offers) whiteOf(lamp *schema.Fixture) *float64 {
 	return lamp.WhiteK
 }
 
-// isWhite reports whether two whites pass for one, in kelvin (common practice, no source).
-func isWhite(a, b float64) bool {
+// passForOne reports whether two whites pass for one, in kelvin (common practice, no source).
+func passForOne(a, b float64) bool {
 	const same = 0.06 // of the higher
 	return math.Abs(a-b) <= same*max(a, b)
 }

@@ -306,7 +306,7 @@ func (w *words) lampsAsked(of string, found []*finding.Finding) (channels []int)
 		lamp := w.onChannel(channel)
 		white := o.whiteOf(lamp)
 		place, _ := o.meantFor(lamp)
-		return white == nil || isWhite(*white, o.whiteAt(place))
+		return white == nil || passForOne(*white, o.whiteAt(place))
 	})
 	if len(unlike) > 0 {
 		return unlike

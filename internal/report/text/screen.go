@@ -335,7 +335,7 @@ func (t *textWriter) tasks(s *outcome.Show, most int, take func(*outcome.Order) 
 }
 
 // idle is a word under "meant" that answers nothing: nobody has to decide anything tonight.
-func idle(f finding.Finding) bool { return f.Rule == "file/meant-for-nothing" }
+func idle(f *finding.Finding) bool { return f.Rule == "file/meant-for-nothing" }
 
 // decisions are findings that no order helps, one for each kind: what is wrong, and in
 // full also what to do about it.
@@ -346,7 +346,7 @@ func (t *textWriter) decisions(s *outcome.Show) *part {
 			tasked[key] = true
 		}
 	}
-	left := slices.DeleteFunc(slices.Clone(s.NeedPerson), func(f finding.Finding) bool { return tasked[f.Key()] || idle(f) })
+	left := slices.DeleteFunc(slices.Clone(s.NeedPerson), func(f finding.Finding) bool { return tasked[f.Key()] || idle(&f) })
 	if len(left) == 0 {
 		return nil
 	}
@@ -455,7 +455,13 @@ func (t *textWriter) tail(s *outcome.Show, r *outcome.Report) []string {
 		if accepted := len(say.Accepted(s)); accepted > 0 {
 			t.block("", 0, fmt.Sprintf("Accepted, so not counted: %s.", say.Count(accepted, "finding")))
 		}
-		if words := len(slices.DeleteFunc(slices.Clone(s.NeedPerson), func(f finding.Finding) bool { return !idle(f) })); words > 0 {
+		words := 0
+		for i := range s.NeedPerson {
+			if idle(&s.NeedPerson[i]) {
+				words++
+			}
+		}
+		if words > 0 {
 			t.block("", 0, fmt.Sprintf("Nothing asks for %s under \"meant\"; nothing has to be done tonight.", say.Count(words, "word")))
 		}
 		if s.Untried > 0 {
@@ -474,7 +480,7 @@ func firstKey(s *outcome.Show) string {
 		return s.Orders[0].Cures[0]
 	}
 	for i := range s.NeedPerson {
-		if f := &s.NeedPerson[i]; !idle(*f) {
+		if f := &s.NeedPerson[i]; !idle(f) {
 			return f.Key()
 		}
 	}
