@@ -37,6 +37,10 @@ var Fluids = []Fluid{
 	{"glycerol", 1.15, "common practice, no source: about two hours down to a tenth"},
 }
 
+// SettlingOff is how many times faster or slower than assumed in [Fluids] a haze may settle and dry: it hangs longer in moist,
+// still air than in dry air that moves. Common practice, no source.
+const SettlingOff = 2.0
+
 // FluidFor finds the assumptions for an aerosol of [Fluids] by its name there.
 func FluidFor(aerosol string) (Fluid, bool) {
 	for _, f := range Fluids {

@@ -38,6 +38,9 @@ type Air struct {
 	Room     air.Room
 	Course   *air.Course
 	Used     bool
+
+	assumed     bool        // how fast it settles
+	least, most *air.Course // as little and as much as there may be, by that and by what hung before; nil where the course is known
 }
 
 // NewAirCourses works out the haze over the evening, from what hangs in the room when the
@@ -109,11 +112,27 @@ func (a *Airs) hang() {
 	a.ByFluid[0].Used = true
 }
 
-// Off is how much less and more haze there may be at a time of the evening because nobody
-// has measured what hung before the first cue, in mg/m3.
-func (a *Airs) Off(t float64) (less, more float64) {
-	left := a.left(t)
-	return left * (a.hung.Usual - a.hung.Least), left * (a.hung.Most - a.hung.Usual)
+// Between is the least and the most haze that there may be at a time of the evening, in
+// mg/m3, because nobody has measured what hung before the first cue or how fast haze settles.
+func (a *Airs) Between(t float64) (least, most float64) {
+	for _, c := range a.ByFluid {
+		if c.Used && c.Course != nil {
+			low, high := c.within(func(c *air.Course) (float64, bool) { return c.At(t) })
+			least, most = least+low, most+high
+		}
+	}
+	return least, most
+}
+
+// within is the least and the most of something of the haze of a fluid.
+func (c *Air) within(of func(*air.Course) (float64, bool)) (least, most float64) {
+	low, high := c.Course, c.Course
+	if c.least != nil {
+		low, high = c.least, c.most
+	}
+	least, _ = of(low)
+	most, _ = of(high)
+	return least, most
 }
 
 // left is the part of what hung before the first cue that is left at a time of the evening.
@@ -133,16 +152,16 @@ const needStart = "the air of the room: how much haze hangs there when the first
 func (a *Airs) Clear() bool { return a.First >= len(a.e.Looks) && a.hung.Most <= 0 }
 
 // hungOf is what of the haze before the first cue is of a fluid.
-func (a *Airs) hungOf(c *Air) float64 {
+func (a *Airs) hungOf(c *Air) air.Start {
 	for _, other := range a.ByFluid {
 		if other.Used {
 			if other == c {
-				return a.Hung
+				return a.hung
 			}
-			return 0
+			break
 		}
 	}
-	return 0
+	return air.Start{}
 }
 
 // FirstUse is the first look that runs one of the machines; one behind the last
@@ -210,8 +229,9 @@ func (a *Airs) roomOf(c *Air) bool {
 	if given := room.Air.SettlingPerH; given != nil {
 		c.Room.SettlingPerHour = *given
 	} else if fluid, ok := air.FluidFor(Aerosols[c.fluid]); ok {
-		c.Room.SettlingPerHour = fluid.SettlingPerHour
-		phrase := fmt.Sprintf("haze of %s that loses %g of itself an hour by settling and drying", fluid.Aerosol, fluid.SettlingPerHour)
+		c.Room.SettlingPerHour, c.assumed = fluid.SettlingPerHour, true
+		phrase := fmt.Sprintf("haze of %s that loses %g of itself an hour by settling and drying, where %g to %g are possible", fluid.Aerosol,
+			fluid.SettlingPerHour, fluid.SettlingPerHour/air.SettlingOff, fluid.SettlingPerHour*air.SettlingOff)
 		if !slices.Contains(a.Rests, phrase) {
 			a.Rests = append(a.Rests, phrase)
 		}
@@ -236,12 +256,24 @@ func (a *Airs) solve(c *Air) {
 			return
 		}
 	}
-	course, err := air.Solve(c.Room, 0, a.hungOf(c), a.changes(c, func(i int, f *schema.Fixture) float64 { return a.e.Looks[i].State(f.Channel).Level }))
+	hung := a.hungOf(c)
+	changes := a.changes(c, func(i int, f *schema.Fixture) float64 { return a.e.Looks[i].State(f.Channel).Level })
+	course, err := air.Solve(c.Room, 0, hung.Usual, changes)
 	if err != nil {
 		a.lack("air and machine data that a room can have")
 		return
 	}
 	c.Course = course
+	slow, fast := c.Room, c.Room
+	if c.assumed {
+		slow.SettlingPerHour, fast.SettlingPerHour = c.Room.SettlingPerHour/air.SettlingOff, c.Room.SettlingPerHour*air.SettlingOff
+	} else if hung.Least == hung.Most {
+		return
+	}
+	least, err1 := air.Solve(fast, 0, hung.Least, changes)
+	if most, err := air.Solve(slow, 0, hung.Most, changes); err == nil && err1 == nil {
+		c.least, c.most = least, most
+	}
 }
 
 // output is what a machine puts out at full, in mg/h; nil if it is not given.
@@ -296,7 +328,7 @@ func (a *Airs) At(t float64) (level *float64, missing []string) {
 	if t > a.known && a.until != "" {
 		return nil, []string{a.until}
 	}
-	if _, more := a.Off(t); a.unsaid && (a.First >= len(a.e.Looks) || sum < air.BeamsFaint && sum+more >= air.BeamsFaint) {
+	if more := a.left(t) * (a.hung.Most - a.hung.Usual); a.unsaid && (a.First >= len(a.e.Looks) || sum < air.BeamsFaint && sum+more >= air.BeamsFaint) {
 		return nil, []string{needStart} // it decides whether there is haze to see
 	}
 	return &sum, nil
@@ -464,7 +496,7 @@ func (a *Airs) HazeOff(at, mgM3 float64) (look int, settings []LampLevel, ok boo
 
 // levelIf is the haze of a fluid at a time if its machines were set otherwise.
 func (a *Airs) levelIf(c *Air, at float64, level func(look int, set float64) float64) (mg float64, ok bool) {
-	course, err := air.Solve(c.Room, 0, a.hungOf(c), a.changes(c, func(i int, f *schema.Fixture) float64 {
+	course, err := air.Solve(c.Room, 0, a.hungOf(c).Usual, a.changes(c, func(i int, f *schema.Fixture) float64 {
 		return level(i, a.e.Looks[i].State(f.Channel).Level)
 	}))
 	if err != nil {
@@ -503,7 +535,10 @@ func (e *Evening) LongestRun(channel int) (s float64, first, last int, missing [
 // mg/m3.
 type AirExposure struct {
 	Peak, Mean float64 // the most, and the mean over eight hours
-	Look       int     // the look in which the peak is; -1 if there is none
+	// What they are at least and at most; see [Airs.Between].
+	LeastPeak, MostPeak, LeastMean, MostMean float64
+
+	Look int // the look in which the peak is; -1 if there is none
 }
 
 // BreathedOf works out what is breathed of a fluid, or what is missing.
@@ -526,11 +561,17 @@ func (a *Airs) BreathedOf(c *Air) (b AirExposure, missing []string) {
 		return b, []string{a.until}
 	}
 	peak, at, ok1 := c.Course.Peak(0, end)
-	mean, ok2 := c.Course.EightHourMean(0, end)
+	over := func(c *air.Course) (float64, bool) { return c.EightHourMean(0, end) }
+	mean, ok2 := over(c.Course)
 	if !ok1 || !ok2 {
 		return b, []string{"a running order with a length"}
 	}
 	b.Peak, b.Mean = peak, mean
+	b.LeastMean, b.MostMean = c.within(over)
+	b.LeastPeak, b.MostPeak = c.within(func(c *air.Course) (float64, bool) {
+		peak, _, ok := c.Peak(0, end)
+		return peak, ok
+	})
 	for i, m := range a.e.Time.Moments {
 		if peak > dust && m.Clock == 0 && m.At <= at+slack {
 			b.Look = i

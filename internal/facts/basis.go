@@ -196,21 +196,26 @@ func (u *unknowns) rests(fact string, basis finding.Basis) {
 // noHaze is a level, in mg/m3, under which it makes no difference what hung before.
 const noHaze = 0.01
 
-// restOnAir records what of the haze at a time of the evening is assumed.
-func (u *unknowns) restOnAir(fact string, a *evening.Airs, level *float64, at float64) {
-	if len(a.Rests) > 0 {
-		u.rests(fact, finding.Basis{Known: finding.Assumed, Rests: a.Rests})
+// restOnAirAt records what of the haze at a time of the evening is assumed.
+func (u *unknowns) restOnAirAt(fact string, a *evening.Airs, level *float64, at float64) {
+	least, most := a.Between(at)
+	u.restOnAir(fact, a, level, least, most)
+}
+
+// restOnAir records what of haze that is between two levels is assumed.
+func (u *unknowns) restOnAir(fact string, a *evening.Airs, level *float64, least, most float64) {
+	basis := finding.Basis{Known: finding.Assumed, Rests: a.Rests}
+	if a.Start != "" {
+		basis.Rests = append(slices.Clip(a.Rests), a.Start)
 	}
-	if level == nil || a.Start == "" {
+	switch {
+	case len(basis.Rests) == 0 || level == nil:
 		return
-	}
-	less, more := a.Off(at)
-	if !a.Clear() && less+more < noHaze {
-		return
-	}
-	basis := finding.Basis{Known: finding.Assumed, Rests: []string{a.Start}}
-	if !a.Clear() {
-		basis.Range = &finding.Range{Low: max(0, *level-less), High: *level + more}
+	case !a.Clear():
+		if most-least < noHaze {
+			return
+		}
+		basis.Range = &finding.Range{Low: min(least, *level), High: max(most, *level)}
 	}
 	u.rests(fact, basis)
 }

@@ -322,7 +322,7 @@ func (c *Change) fillBeams(e *evening.Evening, beams []*schema.Fixture, channels
 	var missing []string
 	c.Haze, missing = e.HazeAt(i)
 	c.lacks("haze_mg_m3", missing...)
-	c.restOnAir("haze_mg_m3", e.Air, c.Haze, e.Time.Moments[i].At)
+	c.restOnAirAt("haze_mg_m3", e.Air, c.Haze, e.Time.Moments[i].At)
 }
 
 // StrobesTooFast are the lamps whose strobe runs in a group that flashes more than so

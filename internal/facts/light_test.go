@@ -9,9 +9,6 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/cueproof/cueproof/internal/optics/photometry"
-	"github.com/cueproof/cueproof/internal/stage"
-	"github.com/cueproof/cueproof/internal/tracking"
 	"pgregory.net/rapid"
 )
 
@@ -510,48 +507,4 @@ func TestTheOutputOfAClosedLamp(t *testing.T) {
 			t.Errorf("cue %d: %s %% of all at full, want %v", i+1, factText(got), want)
 		}
 	}
-}
-
-// TestSpillOfNarrowBeams: mean light on a surface, and output, are within 5 % of what a
-// grid with twelve cells across the narrowest spot finds, for beams of 2 to 60 degrees on surfaces of 2 to 15 m.
-func TestSpillOfNarrowBeams(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		beam := rapid.Float64Range(2, 60).Draw(t, "beam")
-		field := beam * rapid.Float64Range(1.2, 1.9).Draw(t, "field of beam")
-		wide, high := rapid.Float64Range(2, 15).Draw(t, "width"), rapid.Float64Range(2, 15).Draw(t, "height")
-		x, z := rapid.Float64Range(-0.4, 0.4).Draw(t, "aim across")*wide, 4+rapid.Float64Range(-0.4, 0.4).Draw(t, "aim up")*high
-		far := rapid.Float64Range(3, 12).Draw(t, "distance")
-		show := readShow(t, fmt.Sprintf(`{
-"room": {"surfaces": [{"name": "wall", "kind": "emissive", "peak_cd_m2": 500, "drive_pct": 20, "reflectance": 0.05, "centre": {"x": 0, "y": 0, "z": 4}, "width_m": %g, "height_m": %g, "facing_deg": 0, "tilt_deg": 0}],
-"places": [{"name": "steps", "x": 0, "y": -20, "head_m": 1.6}]},
-"types": [{"name": "lamp", "source": "white-led", "white_k": 5600, "dimmer_curve": "linear", "beam_deg": %g, "field_deg": %g, "flux_lm": 1000}],
-"patch": [{"channel": 1, "type": "lamp", "purpose": "key", "hung_at": {"x": 0, "y": %g, "z": 4}, "aimed_at": {"x": %g, "y": 0, "z": %g}}],
-"cues": [{"cue": 1, "people": ["steps"], "set": [{"channels": "1", "level": 100}]}]}`, wide, high, beam, field, -far, x, z))
-		m := measured(show)
-		light, err := photometry.NewBeamFromFlux(beam, field, 1000)
-		if err != nil {
-			t.Fatal(err)
-		}
-		frame, _ := photometry.AimAt(photometry.Vec{Y: -far, Z: 4}, photometry.Vec{X: x, Z: z}, 0)
-		source, _ := photometry.NewSource(frame, light, photometry.Cuts{})
-		cell := min(2*far*math.Tan(beam/2*math.Pi/180)/12, 0.25)
-		grid, err := photometry.Rect{Centre: photometry.Vec{Z: 4}, Width: wide, Height: high}.Grid(min(int(wide/cell)+1, 900), min(int(high/cell)+1, 900))
-		if err != nil {
-			t.Fatal(err)
-		}
-		mean := 0.0
-		for _, receiver := range grid {
-			lux, _ := source.Coefficient(receiver)
-			mean += lux / float64(len(grid))
-		}
-		if len(m.Showings) != 1 {
-			t.Fatalf("%d screens with people", len(m.Showings))
-		}
-		if got := m.Showings[0].SpillLux; !isNear(got, mean, 0.05*mean) {
-			t.Fatalf("%s lx, on a fine grid %v", factText(got), mean)
-		}
-		if r := stage.NewRig(show, tracking.Resolve(show), nil); math.Abs(r.Room.InOrder[0].Landed-mean*wide*high) > 0.05*mean*wide*high {
-			t.Fatalf("%v lm, on a fine grid %v", r.Room.InOrder[0].Landed, mean*wide*high)
-		}
-	})
 }

@@ -102,8 +102,8 @@ func (m *Machine) fillExposure(e *evening.Evening, looks []*Look, c *evening.Air
 		return
 	}
 	m.Peak, m.Mean = &b.Peak, &b.Mean
-	m.restOnAir("peak_mg_m3", e.Air, m.Peak, 0)
-	m.restOnAir("eight_hour_mg_m3", e.Air, m.Mean, 0)
+	m.restOnAir("peak_mg_m3", e.Air, m.Peak, b.LeastPeak, b.MostPeak)
+	m.restOnAir("eight_hour_mg_m3", e.Air, m.Mean, b.LeastMean, b.MostMean)
 	if b.Look >= 0 {
 		m.PeakCue = looks[b.Look].Number
 	}

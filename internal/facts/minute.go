@@ -81,7 +81,7 @@ func measureMinutes(e *evening.Evening, looks []*Look, changes []*Change) []*Min
 		if e.Air.Clear() {
 			level, missing = new(0.0), nil
 		}
-		m.restOnAir("haze_mg_m3", e.Air, level, start)
+		m.restOnAirAt("haze_mg_m3", e.Air, level, start)
 		m.Haze = level
 		m.lacks("haze_mg_m3", missing...)
 		minutes = append(minutes, m)

@@ -531,7 +531,7 @@ func (s *Segment) fillAir(e *evening.Evening, sp *evening.Span) {
 		}
 		level, missing := e.Air.At(sp.Start + *behind)
 		s.lacks(fact, missing...)
-		s.restOnAir(fact, e.Air, level, sp.Start+*behind)
+		s.restOnAirAt(fact, e.Air, level, sp.Start+*behind)
 		return level
 	}
 	s.HazeStart = tell("haze_start_mg_m3", new(0.0))
