@@ -740,7 +740,13 @@ func (p *Person) BestCameraK(maxMired float64) *float64 {
 	if p.KeyCamera == nil { // no cameras, or no white to set them by
 		return nil
 	}
-	if best, ok := p.look.back.keyWhites().Best(maxMired); ok {
+	var have []float64
+	for _, camera := range p.look.back.rig.Show.Room.Cameras {
+		if stage.SetsWhite(camera) && stage.IsWhite(camera.WhiteK) {
+			have = append(have, *camera.WhiteK)
+		}
+	}
+	if best, ok := p.look.back.keyWhites().Best(maxMired, have...); ok {
 		return &best
 	}
 	return nil
@@ -790,14 +796,18 @@ func (p *Person) keysFor(stopsOver float64) (turns []*Turn, reach bool) {
 
 // DarkKeys are the lamps for faces that point at the place and are dark, with the level
 // at which all of them together give it a number of stops over what the camera is set
-// for; full where that is out of reach or cannot be told.
+// for, or over what a face needs to be lit at all where no camera tells; full where that
+// is out of reach, and half where it cannot be told.
 func (p *Person) DarkKeys(stopsOver float64) (turns []*Turn) {
-	wanted := 0.0
-	if p.WantedLux != nil {
-		wanted = *p.WantedLux * math.Exp2(stopsOver)
-	}
 	p.face(func(s *stage.Room, f *stage.Face) {
-		lamps, levels := s.DarkKeys(f, wanted)
+		wanted, ok := s.FloorLux(f)
+		switch {
+		case p.WantedLux != nil: // no face without any light has one
+			wanted = *p.WantedLux
+		case !ok:
+			wanted = stage.LeastLit
+		}
+		lamps, levels := s.DarkKeys(f, wanted*math.Exp2(stopsOver))
 		for i, lamp := range lamps {
 			turns = append(turns, &Turn{newLamp(lamp), levels[i]})
 		}

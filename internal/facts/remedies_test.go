@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/cueproof/cueproof/schema"
@@ -62,7 +63,6 @@ func TestDarkLamps(t *testing.T) {
 	full := 20000 / math.Sqrt2 / 32
 	spare := `{"channel": 3, "type": "spot", "purpose": "back", "hung_at": {"x": 4, "y": 6, "z": 5.6}}`
 	r := room{
-		more:    `, "ambient_lx": 0.001`, // in utter darkness nobody asks what a camera wants
 		patch:   fixture(1, "key", 0, -2, 5.6, "") + "," + fixture(2, "back", 0, 6, 5.6, "") + "," + spare,
 		cues:    `{"cue": 1, "set": [{"channels": "1-3", "level": 0}]}, {"cue": 2, "set": [{"channels": "1", "level": 5}]}`,
 		cameras: fmt.Sprintf(`{"name": "front", "x": 0, "y": -10, "z": 1.6, "aperture_f": 4, "shutter_s": %v, "sensitivity_iso": 400}`, 10/(full*0.25)),
@@ -77,6 +77,23 @@ func TestDarkLamps(t *testing.T) {
 	if got := p.DarkKeysText(); got != "1" {
 		t.Errorf("dark keys are %q", got)
 	}
+	cameras := r.cameras
+	patch := r.patch
+	for _, c := range []struct {
+		camera, lamp string
+		want         float64
+	}{
+		{`{"name": "front", "x": 0, "y": -10, "z": 1.6}`, "spot", 26}, // 113 of 442 lx, without which a face is not lit
+		{" ", "spot", 26},
+		{cameras, "lost", 50}, // nobody says what it gives
+	} {
+		r.cameras, r.patch = c.camera, strings.ReplaceAll(patch, `"spot"`, fmt.Sprintf("%q", c.lamp))
+		if turns := r.measure(t).People[0].DarkKeys(0); len(turns) != 1 || math.Abs(turns[0].Wanted-c.want) > 1 {
+			t.Errorf("%s with the camera %s: %+v, not %v %%", c.lamp, c.camera, turns[0], c.want)
+		}
+	}
+	r.patch = patch
+	r.cameras = cameras
 	if backs := p.DarkBackLamps(); len(backs) != 1 || backs[0].Channel != 2 {
 		t.Errorf("%d back lights are dark", len(backs))
 	}

@@ -255,14 +255,14 @@ func (s *Setup) accept(today string, lists ...[]finding.Finding) (uses []waiver.
 
 // showCheck is one show between judging and the last word about it.
 type showCheck struct {
-	told   outcome.Show
-	show   *schema.Show
-	setup  *Setup
-	loaded loaders.Result
-	could  map[string]rules.Subjects // of what each rule could tell, if there is an earlier state
-	uses   []waiver.Use              // by waiver of its house
-	cured  map[string]bool
-	unread *unread
+	told           outcome.Show
+	show           *schema.Show
+	setup          *Setup
+	loaded         loaders.Result
+	could          map[string]rules.Subjects // of what each rule could tell, if there is an earlier state
+	uses           []waiver.Use              // by waiver of its house
+	cured, waiting map[string]bool           // findings that orders clear, and those that wait for an answer, by identity
+	unread         *unread
 
 	measured *facts.Measured // if there is an earlier state to hold it against
 }

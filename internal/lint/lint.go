@@ -184,7 +184,7 @@ func check(path string, o Options, then *showCheck) (showCheck, error) {
 	}
 	told.Gaps = verdict.Gaps(told.Findings, now.Tallies, setup.Rules, told.Files)
 	told.ByEye = verdict.ByEye
-	c.cured = todo.Cured()
+	c.cured, c.waiting = todo.Cured(), todo.Waiting()
 	if o.Base == "" {
 		c.measured = nil
 	}
@@ -257,7 +257,7 @@ func judge(path string, o Options, then *showCheck) (showCheck, *proof.State, *o
 func (c *showCheck) finish(o Options) {
 	told := &c.told
 	told.NeedPerson = verdict.NeedPerson(told.Findings, c.cured)
-	told.Tasks = plan.Tasks(told.NeedPerson, c.show, c.setup.Rules)
+	told.Tasks = plan.Tasks(told.NeedPerson, c.show, c.setup.Rules, c.waiting)
 	told.Verdict, told.Because = verdict.Of(told, c.show)
 	told.Because += c.aside()
 	leaveOut(told, o.MinLevel)

@@ -313,7 +313,43 @@ func (p *prover) offers(state *proof.State) *offers {
 			o.turns = append(o.turns, turn{i, false})
 		}
 	}
+	if turned := o.turnedAway(); len(turned) > 0 {
+		o.turns = slices.DeleteFunc(o.turns, func(t turn) bool { return o.waits(&o.order[t.finding], turned) })
+	}
 	return o
+}
+
+// turnedAway are the places at which somebody is told to look away from all cameras: what a
+// face there needs is told when they have been asked.
+func (o *offers) turnedAway() (places []string) {
+	asks := func(rule string) bool {
+		r, known := o.rules.Find(rule)
+		return known && r.Ask != nil && slices.Contains(r.Ask.Keys, "facing_deg")
+	}
+	for i := range o.order {
+		if f := &o.order[i]; f.Verdict == finding.Fail && f.Accepted == nil && asks(f.Rule) && !slices.Contains(places, nameOf(f, "place")) {
+			places = append(places, nameOf(f, "place"))
+		}
+	}
+	return places
+}
+
+// waits reports whether a finding is about the face of somebody who is told to look away.
+func (o *offers) waits(f *finding.Finding, turned []string) bool {
+	if pack, _, _ := strings.Cut(f.Rule, "/"); pack != "people" && pack != "white" {
+		return false
+	}
+	if rule, known := o.rules.Find(f.Rule); !known || slices.Contains(rule.Causes, "facing") {
+		return false
+	}
+	is := func(place string) bool { return slices.Contains(turned, place) }
+	if place := nameOf(f, "place"); place != "" {
+		return is(place)
+	}
+	return nameOf(f, "cue") != "" && slices.ContainsFunc(o.looksOf(f.Identity()), func(look int) bool {
+		people, _ := o.peopleIn(look)
+		return slices.ContainsFunc(people, is)
+	})
 }
 
 // remedies works out what a rule offers for all its findings, when the first is asked for.
@@ -516,10 +552,10 @@ func (o *offers) every(f *finding.Finding, way int) cure {
 
 // untried counts the findings that still have something to try.
 func (o *offers) untried(refused refusals) int {
-	count := 0
+	count, turned := 0, o.turnedAway()
 	for i := range o.order {
 		f := &o.order[i]
-		if !f.Level.AtLeast(o.least) {
+		if !f.Level.AtLeast(o.least) || o.waits(f, turned) {
 			continue
 		}
 		if len(o.offered(f, false, refused)) > 0 {

@@ -203,6 +203,25 @@ func touches(earlier, s *Step) bool {
 // Cured returns the identities of the findings that the plan clears, in time or not.
 func (p *Plan) Cured() map[string]bool { return p.cured }
 
+// Waiting returns the identities of the findings about which nobody can do anything before
+// those have been asked who are told to look away.
+func (p *Plan) Waiting() map[string]bool {
+	state := p.Start
+	if len(p.Steps) > 0 {
+		state = p.Steps[len(p.Steps)-1].After
+	}
+	waiting := map[string]bool{}
+	o := p.prover.offers(state)
+	if turned := o.turnedAway(); len(turned) > 0 {
+		for i := range o.order {
+			if o.waits(&o.order[i], turned) {
+				waiting[o.order[i].Identity()] = true
+			}
+		}
+	}
+	return waiting
+}
+
 // count lets every finding be cleared once: by the first step that does, if it is
 // still gone at the end.
 func count(steps []Step) {

@@ -25,8 +25,9 @@ var asked = map[string]rules.Ask{
 
 // Tasks are what only a person can give or decide, of the findings that no order clears:
 // a notice that was put up, something agreed with somebody, a lamp that is hired. Those of
-// one rule are one task, which names the things. Nothing of it can be proved on a copy.
-func Tasks(left []finding.Finding, show *schema.Show, set *rules.Set) []outcome.Order {
+// one rule are one task, which names the things. Nothing of it can be proved on a copy. What
+// waits for somebody who is told to look away belongs to the task that asks them.
+func Tasks(left []finding.Finding, show *schema.Show, set *rules.Set, waits map[string]bool) []outcome.Order {
 	if show == nil {
 		show = &schema.Show{}
 	}
@@ -94,6 +95,16 @@ func Tasks(left []finding.Finding, show *schema.Show, set *rules.Set) []outcome.
 				channels = append(channels, number)
 			}
 			task.Do = fmt.Sprintf("Bring %s in %s to %v %%, and look whether that is enough. If not: %s", w.lamps(channels, false), things, edits[0].To, task.Do)
+		}
+	}
+	for i := range list {
+		if slices.ContainsFunc(list[i].Edits, func(e outcome.Edit) bool { return e.Key == "facing_deg" }) {
+			for k := range left {
+				if waits[left[k].Identity()] {
+					list[i].Cures = append(list[i].Cures, left[k].Key())
+				}
+			}
+			break
 		}
 	}
 	return oncePerTask(list)

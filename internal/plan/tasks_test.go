@@ -61,7 +61,7 @@ func TestTasksNameTheThings(t *testing.T) {
 			cues = []string{words[2]}
 		}
 		f := left(words[0], words[1], words[2], cues...)
-		list := Tasks([]finding.Finding{f, f}, show, set)
+		list := Tasks([]finding.Finding{f, f}, show, set, nil)
 		if len(list) != 1 || len(list[0].Cures) != 2 || len(list[0].Edits) == 0 || list[0].Who == "" {
 			t.Errorf("%s: %+v", tc.found, list)
 			continue

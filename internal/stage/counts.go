@@ -62,6 +62,8 @@ func Counts() []Count {
 		{"lens_deg", lensDeg, "degrees", "of field up to which a lamp shines through a lens where nobody says how large its opening is", practice},
 		{"widest_lens_m", widestLens, "m", "across, that such a lens may be", practice},
 		{"widest_panel_m", widestPanel, "m", "across, that any other lamp may shine of which nobody says it", practice},
+		{"untold_level_pct", untoldLevel, "%", "at which a lamp is tried of which nobody can tell what it gives", practice},
+		{"white_step_k", whiteStep, "K", "between the whites that people choose and menus offer", practice},
 		{"least_lit_lx", LeastLit, "lx", "that a face needs about to be lit at all", "2.5 stops over the 20 lx in which the features of a face can just be told: EN 12464-1, from memory"},
 		{"beside_m", besideM, "m", "beside somebody a light may be pointed and still be meant for them", practice},
 		{"house_m", houseM, "m", "in the house and straight in front a camera stands of which nobody says where", practice},

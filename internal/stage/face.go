@@ -295,7 +295,7 @@ func (s *Room) floorLux(sp *Stand) (lux float64, ok bool) {
 
 // DarkKeys are the lamps for faces that point at a place and are dark in the look,
 // with the level at which all of them together give it a light in lux: 100 where that
-// is out of reach or cannot be told.
+// is out of reach, and half where it cannot be told.
 func (s *Room) DarkKeys(f *Face, wanted float64) (lamps []*Lamp, levels []float64) {
 	total := 0.0
 	for _, line := range s.Rig.frontAt[f.place] {
@@ -315,13 +315,20 @@ func (s *Room) DarkKeys(f *Face, wanted float64) (lamps []*Lamp, levels []float6
 	}
 	for _, lamp := range lamps {
 		level := 100.0
-		if total > wanted && wanted > 0 {
+		switch {
+		case total <= 0 || wanted <= 0:
+			level = untoldLevel
+		case total > wanted:
 			level = lamp.levelOf(wanted / total)
 		}
 		levels = append(levels, level)
 	}
 	return lamps, levels
 }
+
+// untoldLevel is where a lamp is tried of which nobody can tell what it gives, in percent
+// (common practice, no source: there is as much above it as below).
+const untoldLevel = 50
 
 // LeastLit is about what a face needs to be lit at all, in lux: 2.5 stops under it are the 20 lx in which the features of
 // a face can just be told (EN 12464-1, from memory; it means lux on a level plane).

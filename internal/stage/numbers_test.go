@@ -297,12 +297,18 @@ func TestWays(t *testing.T) {
 	}
 }
 
-// 200 and 220 mired have their middle at 210, which is 4760 K to the next ten.
+// 200 and 220 mired have their middle at 210, which is 4760 K to the next ten and 4800 K
+// to the next hundred, which is 12 mired from the warmer.
 func TestTheWhiteThatFitsBest(t *testing.T) {
 	whites := KeyWhites{200: {3, 15000}, 220: {1, 4545}}
-	for _, c := range []struct{ within, want float64 }{{10, 4760}, {30, 4760}, {9.9, 5000}} {
+	for _, c := range []struct{ within, want float64 }{{10, 4760}, {30, 4800}, {9.9, 5000}} {
 		if got, ok := whites.Best(c.within); !ok || got != c.want {
 			t.Errorf("within %v mired %v K fit best, want %v", c.within, got, c.want)
+		}
+	}
+	for _, c := range []struct{ have, want float64 }{{4740, 4740}, {4700, 4800}} { // what a camera has is as good within half a step
+		if got, _ := whites.Best(30, c.have); got != c.want {
+			t.Errorf("beside a camera of %v K %v K fit best, want %v", c.have, got, c.want)
 		}
 	}
 	if got, _ := (KeyWhites{200: {1, 5004}}).Best(0); got != 5000 {

@@ -103,30 +103,40 @@ func (w Whites) Settable(kelvin float64) []*Lamp {
 
 // CommonWhite finds the white that all lamps on a place can share, and those that
 // make another now: the one of the lamps that cannot be set, if they agree; else
-// the cameras', if they agree; else the mean in mired. It leaves the cameras' white
-// by at most cameraMired. lack says why there is none.
+// the cameras', if they agree; else the one that most lamps have, or the mean in mired, to
+// the next 100 K. It leaves the cameras' white by at most cameraMired. lack says why there
+// is none.
 func (r *Rig) CommonWhite(w Whites, place string, cameraMired float64) (kelvin float64, set []*Lamp, lack string) {
 	var fixed []float64
 	var free []*Lamp
-	mean := 0.0
+	mean, count, most := 0.0, map[float64]int{}, 0
 	for _, lamp := range w.Lamps {
 		mean += 1e6 / *lamp.CCT / float64(len(w.Lamps))
+		count[asNamed(*lamp.CCT)]++
 		if _, _, ok := lamp.variableWhite(); ok {
 			free = append(free, lamp)
 		} else {
 			fixed = append(fixed, *lamp.CCT)
 		}
 	}
-	common := 1e6 / mean
+	common := asNamed(1e6 / mean)
+	for _, white := range slices.Sorted(maps.Keys(count)) {
+		if n := count[white]; n > most && 2*n > len(w.Lamps) {
+			common, most = white, n
+		}
+	}
 	camera, agreed := r.CameraWhite()
 	if agreed {
 		common = camera
 	}
 	if len(fixed) > 0 {
-		common = fixed[0]
+		common = math.Round(fixed[0])
+		if w.Drift > SameWhite { // of a filament that is dimmed, nobody names it more closely
+			common = asNamed(common)
+		}
 	}
 	for _, kelvin := range fixed {
-		if MiredApart(kelvin, common) > SameWhite {
+		if MiredApart(kelvin, fixed[0]) > SameWhite {
 			return 0, nil, fmt.Sprintf("key lights on %s whose white can be set: two of them cannot and differ", place)
 		}
 	}
@@ -141,7 +151,7 @@ func (r *Rig) CommonWhite(w Whites, place string, cameraMired float64) (kelvin f
 	if agreed && MiredApart(common, camera) > cameraMired {
 		return 0, nil, fmt.Sprintf("a key light on %s that can be filtered or set to the cameras' %.0f K", place, camera)
 	}
-	return math.Round(common), set, ""
+	return common, set, ""
 }
 
 // SetsWhite reports whether somebody has set the white of a camera: that of one that
@@ -234,8 +244,9 @@ type keyWhite struct {
 // Best is the white that fits the key lights of all looks with people
 // best: the middle of the warmest and the coolest in mired, which is the least
 // worst, if it is within a number of mired of both; else the white that most of them have.
-// Rounded to 10 K, finer than any camera's menu.
-func (k KeyWhites) Best(maxMired float64) (kelvin float64, ok bool) {
+// It is a white that cameras have already, or one to the next 100 K, where that does as
+// well; else one to the next 10 K, finer than any camera's menu.
+func (k KeyWhites) Best(maxMired float64, have ...float64) (kelvin float64, ok bool) {
 	if len(k) == 0 {
 		return 0, false
 	}
@@ -248,11 +259,24 @@ func (k KeyWhites) Best(maxMired float64) (kelvin float64, ok bool) {
 		}
 	}
 	kelvin = common.kelvin / float64(common.count)
+	low, high := kelvin, kelvin
 	if warmest != coolest && float64(warmest-coolest) <= 2*maxMired {
-		kelvin = 2e6 / float64(warmest+coolest)
+		kelvin, low, high = 2e6/float64(warmest+coolest), 1e6/float64(warmest), 1e6/float64(coolest)
+	}
+	for _, as := range append(have, asNamed(kelvin)) {
+		if math.Abs(as-kelvin) <= whiteStep/2 && max(MiredApart(as, low), MiredApart(as, high)) <= maxMired {
+			return as, true
+		}
 	}
 	return math.Round(kelvin/10) * 10, true
 }
+
+// whiteStep is between the whites that people choose and menus offer, in kelvin (common
+// practice, no source).
+const whiteStep = 100
+
+// asNamed is the white that people would name for one, in kelvin.
+func asNamed(kelvin float64) float64 { return whiteStep * math.Round(kelvin/whiteStep) }
 
 // leastKelvin is where temperatures of colour begin (Ohno 2014).
 const leastKelvin = 1000

@@ -175,29 +175,34 @@ var whoShort = map[outcome.Where]string{
 }
 
 // orderLines writes orders in so many lines. Tasks for a person without whom somebody could
-// be hurt stand behind the first, and the others behind the last if there is room.
+// be hurt stand behind the first, or before it if nobody could be hurt by what that mends,
+// and the others behind the last if there is room.
 func (t *textWriter) orderLines(s *outcome.Show, room int) []string {
 	hurts := func(o *outcome.Order) bool { return o.Consequence == finding.Hurt }
 	tasks := t.tasks(s, graveTasks, hurts)
-	if len(s.Orders) == 0 && len(s.Tasks) == 0 {
+	if len(s.Orders) == 0 && len(s.Tasks) == 0 && len(s.Undone) == 0 {
 		return nil
 	}
 	heading := "What to do, in this order"
 	if slices.ContainsFunc(s.Orders, func(o outcome.Order) bool { return whoShort[o.Where] != "" }) {
 		heading += " (ask: leave it to the person responsible)"
 	}
-	if len(s.Undone) > 0 {
-		room-- // for the line that says so
-	}
+	undone := t.leave(s)
+	room -= len(undone)
 	list := []string{"", t.strong(heading)}
 	last := finding.Consequence(-1)
 	said := 0
 	cautioned := false
+	otherwise := func(c finding.Consequence) string { return cutTo("Otherwise "+c.Sentence()+":", t.width) }
+	if len(tasks) > 0 && (len(s.Orders) == 0 || !hurts(&s.Orders[0])) {
+		list = append(append(list, otherwise(finding.Hurt)), tasks...)
+		tasks = nil
+	}
 	for i := range s.Orders {
 		o := &s.Orders[i]
 		var lines []string
 		if o.Consequence != last {
-			lines = append(lines, t.lines(1, "", func(t *textWriter) { t.block("", 0, "Otherwise "+o.Consequence.Sentence()+":") })...)
+			lines = append(lines, otherwise(o.Consequence))
 		}
 		lines = append(lines, t.lines(orderLines, "", func(t *textWriter) {
 			t.orderAndWhy(fmt.Sprintf("%2d", i+1), o)
@@ -219,9 +224,6 @@ func (t *textWriter) orderLines(s *outcome.Show, room int) []string {
 		list = append(list, lines...)
 		said++
 	}
-	if len(s.Orders) == 0 {
-		list = append(list, tasks...)
-	}
 	others := func(o *outcome.Order) bool { return !hurts(o) }
 	if left := len(s.Orders) - said; left > 0 {
 		asked := ""
@@ -232,11 +234,33 @@ func (t *textWriter) orderLines(s *outcome.Show, room int) []string {
 	} else {
 		list = append(list, t.tasks(s, max(1, min(otherTasks, room-len(list)-1)), others)...)
 	}
-	if len(s.Undone) > 0 {
-		list = append(list, t.oneLine(" -", "Leave this, there is no time: "+s.Undone[0].Do, fmt.Sprintf(" [and %d more]", len(s.Undone)-1)))
+	return append(list, undone...)
+}
+
+// leave says of what there is no time for that it is left, and before that whom to tell
+// where somebody could be hurt.
+func (t *textWriter) leave(s *outcome.Show) (list []string) {
+	more := func(n int) string {
+		if n < 1 {
+			return ""
+		}
+		return fmt.Sprintf(" [and %d more]", n)
+	}
+	hurt := slices.DeleteFunc(slices.Clone(s.Undone), func(o outcome.Order) bool { return o.Consequence != finding.Hurt })
+	if len(hurt) > 0 {
+		o := &hurt[0]
+		text := fmt.Sprintf("There is no time for this, and %s. Tell the person responsible now: %s", o.Consequence.Sentence(), sentence(o.Why))
+		list = t.entry(" -", 3, text, more(len(hurt)-1))
+	}
+	if left := slices.DeleteFunc(slices.Clone(s.Undone), func(o outcome.Order) bool { return o.Consequence == finding.Hurt }); len(left) > 0 {
+		list = append(list, t.oneLine(" -", "Leave this, there is no time: "+left[0].Do, more(len(left)-1)))
 	}
 	return list
 }
+
+// longest is how many minutes an order may take in the hours before doors (common practice,
+// no source).
+const longest = 60
 
 // why is the reason of an order in a few words: what its rule says is wrong.
 func (t *textWriter) why(o *outcome.Order) string {
@@ -287,6 +311,9 @@ func orderTail(o *outcome.Order) string {
 			numbers[i] = fmt.Sprint(n)
 		}
 		after = ", after " + spelling.List(numbers)
+	}
+	if o.Minutes.Most > longest {
+		after += ", not tonight"
 	}
 	return fmt.Sprintf(" (%s min%s%s)", say.Minutes(outcome.Minutes{Least: o.Minutes.Most, Most: o.Minutes.Most}), whoShort[o.Where], after)
 }
