@@ -254,6 +254,42 @@ func TestTwoFixturesAreNeverGivenTheSameAddress(t *testing.T) {
 	}
 }
 
+// A number that two lamps bear and one that a cue calls and no lamp has are one slip where
+// the second lamp stands in the row of the number that is called, and two where it does not.
+func TestADoubledNumberThatACueCallsIsOneSlip(t *testing.T) {
+	set := everyRule(t)
+	var only []*rules.Rule
+	for _, id := range []string{"patch/cue-channel-unpatched", "patch/channel-twice"} {
+		rule, _ := set.Find(id)
+		only = append(only, rule)
+	}
+	const one = "Give third at address 1.25 (now channel 1, as another is) the channel 3."
+	for _, test := range []struct {
+		address, kind, called string
+		orders                []string
+	}{
+		{"1.25", "lamp", "1-3", []string{one}},
+		{"1.25", "lamp", "1-4", []string{one + ` Take channel 4 out of cue 1.`}},
+		{"1.25", "lamp", "1, 2, 6", []string{"Take channel 6 out of cue 1.", "Give third at address 1.25 (now channel 1, as another is) the channel 3."}},
+		{"1.40", "lamp", "1-3", []string{"Take channel 3 out of cue 1."}},
+		{"1.25", "other", "1-3", []string{"Take channel 3 out of cue 1."}},
+	} {
+		text := fmt.Sprintf(`{"types": [{"name": "lamp", "slots": 4}, {"name": "other", "slots": 4}], "patch": [
+			{"channel": 1, "name": "first", "address": "1.5", "type": "lamp"},
+			{"channel": 1, "name": "third", "address": %q, "type": %q},
+			{"channel": 2, "name": "second", "address": "1.15", "type": "lamp"}
+		], "cues": [{"cue": 1, "set": [{"channels": %q, "level": 50}]}]}`, test.address, test.kind, test.called)
+		told := run(t, folder(t, map[string]string{"show.json": text}), Options{Rules: &rules.Set{Rules: only}})
+		var orders []string
+		for _, o := range told.Orders {
+			orders = append(orders, o.Do)
+		}
+		if diff := cmp.Diff(test.orders, orders[:min(len(orders), len(test.orders))]); diff != "" {
+			t.Errorf("%+v (-want +got):\n%s", test, diff)
+		}
+	}
+}
+
 // What there was no room to try is counted, never passed over.
 func TestTooManyChangesToTry(t *testing.T) {
 	const many = 2_000

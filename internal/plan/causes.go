@@ -72,6 +72,7 @@ var causes = map[string]func(o *offers, f *finding.Finding, add adder){
 	"one-drive":        (*offers).oneDrive,
 	"row":              (*offers).outOfRow,
 	"number-twice":     (*offers).numberTwice,
+	"called-double":    (*offers).calledDouble,
 	"circuits":         (*offers).circuits,
 }
 

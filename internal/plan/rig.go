@@ -497,6 +497,78 @@ func (o *offers) numberTwice(_ *finding.Finding, add adder) {
 	}
 }
 
+// calledDouble gives one of two lamps that bear the same number the one that a cue calls and
+// no lamp has, where one slip explains both; what else the cue calls there is taken out.
+func (o *offers) calledDouble(f *finding.Finding, add adder) {
+	if f.Amount != nil && f.Amount.Value > mostValues { // whole lists of lamps are missing
+		return
+	}
+	lines := map[int]int{} // of the patch, by channel
+	for _, lamp := range o.state.Show.Patch {
+		lines[lamp.Channel]++
+	}
+	for _, i := range o.looksOf(f.Identity()) {
+		for _, part := range o.state.Looks[i].Parts {
+			missing := map[int]bool{}
+			for _, setting := range part.Set {
+				for number := range numbersOf(setting.Channels) {
+					if lines[number] == 0 {
+						missing[number] = true
+					}
+				}
+			}
+			for _, meant := range slices.Sorted(maps.Keys(missing)) {
+				lamp := o.doubleFor(meant, lines)
+				if lamp == nil {
+					continue
+				}
+				edits := []source.Edit{{At: lamp.At, Field: "channel", Value: float64(meant)}}
+				for _, setting := range part.Set {
+					numbers := numbersOf(setting.Channels)
+					all := len(numbers)
+					maps.DeleteFunc(numbers, func(n int, _ bool) bool { return n != meant && missing[n] })
+					if len(numbers) < all {
+						edits = append(edits, source.Edit{At: setting.At, Field: "channels", Value: schema.FormatChannels(slices.Sorted(maps.Keys(numbers)))})
+					}
+				}
+				add("The cue finds the lamp that it calls. Look first whether it is this one.", edits...)
+			}
+		}
+	}
+}
+
+// doubleFor is the one of two lamps of one number that another number was meant for: of the
+// type of a neighbour, and between the neighbours in the patch or in the row of their
+// addresses. It is nil if there is none.
+func (o *offers) doubleFor(number int, lines map[int]int) *schema.Fixture {
+	patch := o.state.Show.Patch
+	for i, lamp := range slices.Backward(patch) {
+		if lines[lamp.Channel] != 2 || number < 1 {
+			continue
+		}
+		beside := func(k, channel int) bool {
+			return k >= 0 && k < len(patch) && patch[k].Channel == channel && patch[k].Type == lamp.Type
+		}
+		if beside(i-1, number-1) || beside(i+1, number+1) || o.continuesRow(lamp, number, -1) || o.continuesRow(lamp, number, 1) {
+			return lamp
+		}
+	}
+	return nil
+}
+
+// continuesRow reports whether the address of a lamp continues that of its two neighbours by
+// number on one side, in the step that they have.
+func (o *offers) continuesRow(lamp *schema.Fixture, number, side int) bool {
+	near, far := o.fixtureOn(number+side), o.fixtureOn(number+2*side)
+	if near == nil || far == nil || near.Type != lamp.Type || far.Type != lamp.Type {
+		return false
+	}
+	universe, at, ok := addressOf(lamp)
+	nearIn, nearAt, ok1 := addressOf(near)
+	farIn, farAt, ok2 := addressOf(far)
+	return ok && ok1 && ok2 && universe == nearIn && universe == farIn && at-nearAt == nearAt-farAt && at != nearAt
+}
+
 // typingError gives a channel that is not patched the number that was meant, where one
 // slip of the hand explains it: of a lamp of which the cue says nothing, and which has such
 // a level elsewhere.

@@ -472,6 +472,15 @@ func (w *words) special(edits []source.Edit) string {
 		if f := w.fixture(at); f != nil && w.swaps(edits[0]) {
 			return fmt.Sprintf("Swap %s for a %q like its twins", w.things(edits), text)
 		}
+	case "channel":
+		f := w.fixture(at)
+		if f == nil || f.Address == "" {
+			break
+		}
+		alike := func(o *schema.Fixture) bool { return o != f && o.Channel == f.Channel } // then the number tells nobody which
+		if slices.ContainsFunc(w.show.Patch, alike) {
+			return fmt.Sprintf("Give %s at address %s (now channel %d, as another is) the channel %s", cmp.Or(f.Name, "the lamp"), f.Address, f.Channel, rules.FormatValue(value))
+		}
 	case "hung_at":
 		if f := w.fixture(at); f != nil {
 			return fmt.Sprintf("Hang %s%s at %s (metres)", w.lamps([]int{f.Channel}, false), w.bars[at], text)
