@@ -198,13 +198,6 @@ func (p *Pic) Clip(id string, path *Path, draw func()) {
 	p.put(`</g>`)
 }
 
-// Group draws what draw draws in a group of a class.
-func (p *Pic) Group(name string, draw func()) {
-	p.put(`<g%s>`, class(name))
-	draw()
-	p.put(`</g>`)
-}
-
 // isID reports whether a word can be an id: small letters, digits and hyphens, a letter
 // first.
 func isID(word string) bool {
@@ -355,9 +348,6 @@ func (d *Path) Close() *Path {
 	}
 	return d
 }
-
-// Empty reports whether nothing was drawn.
-func (d *Path) Empty() bool { return !d.started }
 
 func (d *Path) text() string {
 	if d == nil || d.broken {

@@ -47,7 +47,6 @@ func TestShapesInSVG(t *testing.T) {
 		"a step of nothing":     {func(p *Pic) { p.Path(new(Path).Move(1, 1).Line(1, 1).Line(1, 2), "") }, `<path d="M1 1v1"/>`},
 		"a coarse way":          {func(p *Pic) { p.Path(Coarse().Move(1.2, 1.3).Line(2.8, 1.7), "") }, `<path d="M1 1.5h2"/>`},
 		"a way that breaks":     {func(p *Pic) { p.Path(new(Path).Move(1, 1).Line(math.Inf(1), 0), "") }, ``},
-		"a group":               {func(p *Pic) { p.Group("g", func() { p.Dot(0, 0, "") }) }, `<g class="g"><path d="M0 0h0"/></g>`},
 		"within a way":          {func(p *Pic) { p.Clip("k", square(), func() { p.Dot(0, 0, "") }) }, `<clipPath id="k"><path d="M1 2h3v4l-3-4Z" /></clipPath><g clip-path="url(#k)"><path d="M0 0h0"/></g>`},
 		"moved":                 {func(p *Pic) { p.Moved(1.25, 2, 0.33333, func() { p.Dot(0, 0, "") }) }, `<g transform="translate(1.3 2) scale(0.333)"><path d="M0 0h0"/></g>`},
 		"kept and used":         {func(p *Pic) { p.Def("k", square()); p.Use("k", "#010203"); p.Trace("k", "#040506", 2) }, `<defs><path id="k" d="M1 2h3v4l-3-4Z"/></defs><use href="#k" fill="#010203"/><use href="#k" fill="none" stroke="#040506" stroke-width="2"/>`},
@@ -140,11 +139,11 @@ func TestOutlines(t *testing.T) {
 		t.Fatalf("%d outlines", len(loops))
 	}
 	path, lines := field(2, 3, 2, 4).Lines(5, double)
-	if path.Empty() || len(lines) != 1 || lines[0][0][1] != 3 {
+	if path.text() == "" || len(lines) != 1 || lines[0][0][1] != 3 {
 		t.Errorf("its line begins at %v, not at its highest, 1.5 steps of 2 down", lines)
 	}
 	// A single point encloses half a cell, which is a speck.
-	if path, lines := field(2, 2, 2, 2).Lines(5, double); !path.Empty() || len(lines) > 0 || !field(2, 2, 2, 2).Above(5, double).Empty() {
+	if path, lines := field(2, 2, 2, 2).Lines(5, double); path.text() != "" || len(lines) > 0 || field(2, 2, 2, 2).Above(5, double).text() != "" {
 		t.Error("a speck is drawn")
 	}
 	// What runs along the edge of the grid, a quarter of a step outside of it, is left out.
