@@ -40,10 +40,10 @@ func TestMisspeltIntents(t *testing.T) {
 
 func TestHowValuesAreKnown(t *testing.T) {
 	var s Show
-	s.Read("types", parse(t, `[{"name": "spot", "flux_lm": 9000, "white_k": 5600, "known": {"flux_lm": [6000, 12000], "white_k": "inferred"}}]`))
+	s.Read("types", parse(t, `[{"name": "spot", "flux_lm": 9000, "white_k": 5600, "beam_deg": 20, "known": {"flux_lm": [6000, 12000], "beam_deg": [30, 15], "white_k": "inferred"}}]`))
 	known := s.Types[0].Known
 	for key, want := range map[string]Knowing{
-		"flux_lm": {"assumed", 6000, 12000}, "white_k": {Word: "inferred"}, "name": {Word: "read"},
+		"flux_lm": {"assumed", 6000, 12000}, "beam_deg": {"assumed", 15, 30}, "white_k": {Word: "inferred"}, "name": {Word: "read"},
 	} {
 		if got := known.Of(key); got != want {
 			t.Errorf("%s is known as %+v, want %+v", key, got, want)

@@ -80,6 +80,13 @@ func TestLay(t *testing.T) {
 			"dropped 1 patterns of wheels"},
 		"several breaks": {`<Geometry Name="Body"><Beam Name="Lens"/></Geometry>`, mode("m", "Body", function("Lens", "Dimmer", "1", ""), strings.Replace(function("Body", "Pan", "2,3", ""), "<DMXChannel", `<DMXChannel DMXBreak="3"`, 1)), "",
 			`{"modes": [{"name": "m", "slots": 4, "breaks": [1, 0, 3]}], "moving": true, "can": ["dim", "aim"], "known": {"can": "derived"}}`, ""},
+		"one break that is not the first": {`<Geometry Name="Body"><Beam Name="Lens"/></Geometry>`, mode("m", "Body", strings.Replace(function("Lens", "Dimmer", "1", ""), "<DMXChannel", `<DMXChannel DMXBreak="2"`, 1)), "",
+			`{"modes": [{"name": "m", "slots": 1, "breaks": [0, 1]}]}`, ""},
+		"more power than there is": {`<Beam Name="Lens"/>`, mode("m", "Lens", function("Lens", "Dimmer", "1", "")), `<Properties><PowerConsumption Value="760" PowerFactor="1.5"/></Properties>`,
+			`{"modes": [{"name": "m", "slots": 1}], "watts": 760}`, "dropped 1 numbers that cannot be true"},
+		"a slot with a filter of its own": {`<Geometry Name="Base"><Beam Name="Lens"/></Geometry>`, mode("m", "Base", function("Lens", "Color1", "1", `Wheel="Filters"`)),
+			`<Filters><Filter Name="Rose" Color="0.4,0.3,40"/></Filters>`,
+			`{"modes": [{"name": "m", "slots": 1}], "filters": [{"name": "deep", "x": 0.4, "y": 0.3, "transmission": 0.4}, {"name": "own", "x": 0.5, "y": 0.42, "transmission": 0.55}]}`, ""},
 		"a hazer": {`<Geometry Name="Body"/>`, mode("m", "Body", function("Body", "Fog1", "1", "")), "",
 			`{"source": "none", "machine": {"kind": "fogger"}, "modes": [{"name": "m", "slots": 1}], "known": {"source": "inferred", "machine": "inferred"}}`, ""},
 		"what cannot be true": {`<Beam Name="Lens" BeamAngle="200" FieldAngle="0" ColorTemperature="100" ColorRenderingIndex="255" LuminousFlux="-5"/>`, mode("m", "Lens", function("Lens", "Dimmer", "1", "")), "",
@@ -88,7 +95,7 @@ func TestLay(t *testing.T) {
 	for name, test := range tests {
 		t.Run(name, func(t *testing.T) {
 			text := describe(test.geometries, test.modes, test.physical)
-			text = strings.Replace(text, "<PhysicalDescriptions>", `<Wheels><Wheel Name="Colours"><Slot Name="open"/><Slot Name="white" Color="0.3127,0.3290,100"/><Slot Name="amber" Color="0.500,0.420,55"/></Wheel></Wheels><PhysicalDescriptions>`, 1)
+			text = strings.Replace(text, "<PhysicalDescriptions>", `<Wheels><Wheel Name="Colours"><Slot Name="open"/><Slot Name="white" Color="0.3127,0.3290,100"/><Slot Name="amber" Color="0.500,0.420,55"/></Wheel><Wheel Name="Filters"><Slot Name="deep" Filter="Rose"/><Slot Name="own" Color="0.500,0.420,55" Filter="Rose"/></Wheel></Wheels><PhysicalDescriptions>`, 1)
 			if strings.Contains(test.losses, "patterns") {
 				text = strings.Replace(text, `<Slot Name="open"/>`, `<Slot Name="open" MediaFileName="star"/>`, 1)
 			}

@@ -263,6 +263,7 @@ func TestBreaks(t *testing.T) {
 		`<Address break="1">505</Address><Address break="2">9</Address>`: "1:505 2:9",
 		`<Address break="0">0</Address>`:                                 "1:0",
 		`<Address break="0"></Address>`:                                  "",
+		`<Address break="x">3</Address><Address break="1">9</Address>`:   "1:9", // what is wrong does not hide what follows
 	} {
 		s := mustParse(t, scene("", layer(lamp(1, "<Addresses>"+text+"</Addresses>"))))
 		var got []string

@@ -93,6 +93,13 @@ func TestScanKeepsNoMoreCellsThanItMust(t *testing.T) {
 	if !s.next() || len(s.row) != 2 || s.extra != 0 {
 		t.Error("the row behind is lost")
 	}
+	// A flaw is told of the last cell that is kept, and not of the first that is not.
+	for commas, flaws := range map[int]int{MaxColumns - 1: 1, MaxColumns: 0} {
+		s := scanner{text: strings.Repeat(",", commas) + "8\" par", comma: ','}
+		if s.next(); len(s.flaws) != flaws {
+			t.Errorf("behind %d columns: %v", commas, s.flaws)
+		}
+	}
 }
 
 // checkScan holds the scanner against the standard library, where that reads

@@ -1,0 +1,102 @@
+package table
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/loaders/format"
+)
+
+func TestColumnsThatRise(t *testing.T) {
+	for _, tc := range []struct {
+		cells  []string
+		rising bool
+	}{
+		{[]string{"1", "2", "2.5"}, true},
+		{[]string{"0", "0.5", "1"}, true}, // a list may begin with a cue 0
+		{[]string{"cue 1", "cue 1", "cue 2"}, true},
+		{[]string{"2", "1"}, false},
+		{[]string{"0", "0"}, false},
+		{[]string{"1", "x"}, false},
+		{nil, false},
+	} {
+		if rising(tc.cells) != tc.rising {
+			t.Errorf("%q rises: %v", tc.cells, !tc.rising)
+		}
+	}
+}
+
+// A white among red, green and blue is an emitter, however these are written; alone it is a
+// light of its own, and a column of it tells kelvin or a level.
+func TestEmittersOfHeaders(t *testing.T) {
+	for _, tc := range []struct {
+		word, headers, want string
+	}{
+		{"white", "", ""}, {"warm", "red", ""}, {"cool", "red green", ""}, {"white", "r g", ""}, {"cool", "red g blue", ""},
+		{"white", "red green blue", "white"}, {"warm", "red green blue", "warm"}, {"cool", "red green blue", "cool"},
+		{"white", "r g b", "white"}, {"warm", "r g b", "warm"}, {"cool", "r g b", "cool"}, {"w", "r g b", "white"}, {"whitepct", "r g b", "white"},
+		{"red", "", "red"}, {"w", "", ""}, {"zoom", "red green blue", ""},
+	} {
+		headers := map[string]bool{}
+		for _, h := range strings.Fields(tc.headers) {
+			headers[h] = true
+		}
+		if got := emitterOf(tc.word, headers); got != tc.want {
+			t.Errorf("%q beside %q is the emitter %q, not %q", tc.word, tc.headers, got, tc.want)
+		}
+	}
+}
+
+func TestWhatStandsBetweenColumns(t *testing.T) {
+	for _, tc := range []struct {
+		text  string
+		comma byte
+		why   string
+	}{
+		{"channel;name\n1;a, b, c\n", ';', "known names"},
+		{"Rig, spring, second plot\nchannel;name\n1;a\n", ';', "known names below a title"},
+		{"qq;rr\nuu, vv;ww\nkk, ll, mm, nn;bb\n", ';', "rows of one length where no name is known"},
+		{"aa;bb,cc,dd\nqq;rr\nuu;vv\nww;kk\n", ';', "most rows of one length, not all"},
+		{"a,b;c;d\ne,f;g;h\n", ';', "the most columns where both are even"},
+		{"a,b,c;d\ne,f,g;h\n", ',', "the most columns where both are even"},
+		{"a;b\nc;d\n", ';', "the only one there is"},
+		{"one word\nanother\n", ',', "nothing at all"},
+		{"", ',', "nothing at all"},
+	} {
+		s := newSheet(format.Quiet(format.Options{}), "patch", &source.File{Name: "patch.csv", Text: tc.text})
+		if got := s.detectComma(); got != tc.comma {
+			t.Errorf("%q: %q, not %q by %s", tc.text, got, tc.comma, tc.why)
+		}
+	}
+}
+
+func TestChannelsOfRows(t *testing.T) {
+	s := newSheet(format.Quiet(format.Options{}), "patch", &source.File{Name: "patch.csv"})
+	for text, want := range map[string]string{
+		"7": "7", "(7)": "7", "ch 7": "7", "7,8": "names more than one channel", "7-9": "names more than one channel",
+		"7-7": "is not a whole number", "7.5": "is not a whole number", "+7": "7",
+	} {
+		got, complaint := asChannel(s, cell{text: text})
+		if complaint != "" {
+			if !strings.HasPrefix(complaint, want) {
+				t.Errorf("%q %s, not %s", text, complaint, want)
+			}
+		} else if got.text != want {
+			t.Errorf("%q is %q, not %s", text, got.text, want)
+		}
+	}
+}
+
+// A unit in the header counts for the numbers below it; a word that is no unit of ours
+// changes nothing.
+func TestUnitsOfHeaders(t *testing.T) {
+	file := &source.File{Name: "patch.csv", Text: "channel,hung_x (mm),hung_y (rods),hung_z,zoom (deg)\n1,2,3,4,5\n"}
+	s := newSheet(format.Quiet(format.Options{}), "patch", file)
+	if !s.readHeader() {
+		t.Fatal("no header")
+	}
+	if len(s.units) != 1 || s.units["hung_x"] != 0.001 {
+		t.Errorf("units %v, not only millimetres of hung_x", s.units)
+	}
+}
