@@ -166,23 +166,23 @@ func TestSelectionsRememberABoundedAmount(t *testing.T) {
 		show.Patch = append(show.Patch, &Fixture{Channel: 100 + i})
 	}
 	first := ""
-	for i := range mostRemembered/20_000 + 10 {
-		if first += " "; i == 3 {
-			show.Channels("1 thru 3, 90 , 97-99") // some that nobody has
-		}
+	for range mostRemembered/20_000 + 10 {
+		first += " "
 		if got, err := show.Channels(first + "100-99999"); err != nil || len(got) != 20_000 {
 			t.Fatalf("%d channels, %v", len(got), err)
 		}
 	}
 	sum := 0
 	for _, known := range show.selections.known {
-		sum += len(known.channels) + len(known.unpatched) + 1
-	}
-	if room := mostRemembered - sum; sum <= mostRemembered && show.selections.room > room {
-		t.Errorf("room for %d more, where %d are left", show.selections.room, room)
+		sum += len(known.channels)
 	}
 	if sum > mostRemembered || sum < mostRemembered/2 {
 		t.Errorf("%d channels are remembered", sum)
+	}
+	show = hall()
+	show.Channels("1-2, 900-905, 907") // two that are there, and two ranges of what nobody has
+	if taken := mostRemembered - show.selections.room; taken != 2+2+1 {
+		t.Errorf("it takes room for %d", taken)
 	}
 }
 

@@ -34,6 +34,7 @@ func TestEmittersOfHeaders(t *testing.T) {
 		word, headers, want string
 	}{
 		{"white", "", ""}, {"warm", "red", ""}, {"cool", "red green", ""}, {"white", "r g", ""}, {"cool", "red g blue", ""},
+		{"white", "red green", ""}, {"white", "red blue", ""}, {"white", "green blue", ""}, {"white", "r b", ""}, {"white", "g b", ""},
 		{"white", "red green blue", "white"}, {"warm", "red green blue", "warm"}, {"cool", "red green blue", "cool"},
 		{"white", "r g b", "white"}, {"warm", "r g b", "warm"}, {"cool", "r g b", "cool"}, {"w", "r g b", "white"}, {"whitepct", "r g b", "white"},
 		{"red", "", "red"}, {"w", "", ""}, {"zoom", "red green blue", ""},
