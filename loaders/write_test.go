@@ -318,7 +318,9 @@ func TestTablesKeepTheirStyle(t *testing.T) {
 			func(s *schema.Show) []source.Edit { return []source.Edit{{At: s.Cues[0].Set[1].At, Field: "channels"}} },
 		}, {
 			"what several rows say of a cue changes in each of them", "cue,fade in,channels,level\n1,2,1,50\n1,2,2,60\n2,2,1,0\n", "cue,fade in,channels,level\n1,3,1,50\n1,3,2,60\n2,2,1,0\n",
-			func(s *schema.Show) []source.Edit { return []source.Edit{{At: s.Cues[0].At, Field: "in_s", Value: 3.0}} },
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: s.Cues[0].At, Field: "in_s", Value: 3.0}}
+			},
 		}, {
 			"a row that says more than a setting stays", "cue,name,channels,level\n1,Doors,1,50\n1,,2,60\n", "cue,name,channels,level\n1,Doors,,\n1,,2,60\n",
 			func(s *schema.Show) []source.Edit { return []source.Edit{{At: s.Cues[0].Set[0].At, Field: "channels"}} },
