@@ -98,6 +98,14 @@ func (w *wanted) fits(e *outcome.Edit, groups *schema.Show) bool {
 	case float64:
 		const close = 0.25 // of the value: one close to it is as good
 		return hasTo && math.Abs(to-value) <= max(1, close*math.Abs(value))
+	case map[string]any: // a point, or a mix of colours
+		var at schema.Point
+		if read, _ := fmt.Sscanf(fmt.Sprint(e.To), "x %g, y %g, z %g", &at.X, &at.Y, &at.Z); read < 3 {
+			return !slices.Contains(addressed, e.Key)
+		}
+		axis := func(name string) float64 { number, _ := value[name].(float64); return number }
+		const close = 0.5 // m: nobody aims a beam closer by hand
+		return math.Hypot(math.Hypot(at.X-axis("x"), at.Y-axis("y")), at.Z-axis("z")) <= close
 	default:
 		text := fmt.Sprint(value)
 		if slices.Contains(addressed, e.Key) {

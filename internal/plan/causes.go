@@ -314,23 +314,55 @@ func (o *offers) peopleIn(look int) (places []string, known bool) {
 	return places, places != nil && len(o.nowhere(places)) == 0
 }
 
-// nowhere are the names of a list that no place of the room bears.
+// nowhere are the names of a list that no place of the room bears; none where no room tells
+// of places.
 func (o *offers) nowhere(people []string) []string {
+	if o.state.Show.Room == nil || len(o.state.Show.Room.Places) == 0 {
+		return nil
+	}
 	return slices.DeleteFunc(slices.Clone(people), func(name string) bool { return o.place(name) != nil })
 }
 
-// whoIsLit writes the place whose keys are lit in a part of the evening instead of one
-// that the room does not have, if it is the only one.
-func (o *offers) whoIsLit(f *finding.Finding) []finding.Remedy {
+// meantName writes what must be meant by a name in a part of the running order that the room
+// does not have: of a place, or of a path.
+func (o *offers) meantName(f *finding.Finding) []finding.Remedy {
 	i := slices.IndexFunc(o.state.Show.Order, func(s *schema.Segment) bool { return s.Name == nameOf(f, "segment") })
-	if i < 0 || o.state.Show.Room == nil || !strings.HasPrefix(f.Detail, "people/") {
+	if i < 0 || o.state.Show.Room == nil {
 		return nil
 	}
 	segment := o.state.Show.Order[i]
+	switch list, _, _ := strings.Cut(f.Detail, "/"); list {
+	case "people", "lead":
+		return o.whoIsLit(segment)
+	case "walks":
+		return o.onlyWay(segment)
+	}
+	return nil
+}
+
+// instead writes one name for another in a list of names that stands under a key of a segment.
+func instead(segment *schema.Segment, key string, list []string, wrong, right string) []source.Edit {
+	i := slices.Index(list, wrong)
+	if i < 0 {
+		return nil
+	}
+	list = slices.Clone(list)
+	list[i] = right
+	return []source.Edit{{At: segment.At, Field: key, Value: schema.ListText(list)}}
+}
+
+// whoIsLit writes the place whose keys are lit in a part of the evening, and for nobody else
+// who is there, instead of one that the room does not have, if it is the only one.
+func (o *offers) whoIsLit(segment *schema.Segment) []finding.Remedy {
 	var lit []string
+	forOthers := func(lamp *schema.Fixture) bool {
+		return slices.ContainsFunc(segment.People, func(place string) bool { return o.off(lamp, place) <= near })
+	}
 	for _, p := range o.state.Show.Room.Places {
 		for k := range o.state.Looks {
-			isLit := func(lamp *schema.Fixture) bool { return lamp.Purpose == "key" && o.level(k, lamp.Channel) > leastLevel }
+			isLit := func(lamp *schema.Fixture) bool {
+				return lamp.Purpose == "key" && o.level(k, lamp.Channel) > leastLevel && !forOthers(lamp)
+			}
 			if o.state.Looks[k].Segment == segment && !slices.Contains(segment.People, p.Name) && slices.ContainsFunc(o.lampsFor(p.Name), isLit) {
 				lit = append(lit, p.Name)
 				break
@@ -341,11 +373,32 @@ func (o *offers) whoIsLit(f *finding.Finding) []finding.Remedy {
 	if len(lit) != 1 || len(unknown) != 1 {
 		return nil
 	}
-	people := slices.Clone(segment.People)
-	people[slices.Index(people, unknown[0])] = lit[0]
 	return []finding.Remedy{{
 		Effect: "The checks know who is there: the light of this part is on that place. Ask first who stands where.",
-		Edits:  []source.Edit{{At: segment.At, Field: "people", Value: schema.ListText(people)}},
+		Edits:  slices.Concat(instead(segment, "people", segment.People, unknown[0], lit[0]), instead(segment, "lead", segment.Lead, unknown[0], lit[0])),
+	}}
+}
+
+// onlyWay writes the one path that leads to somebody who is there in a part of the evening, or
+// away from them, instead of one that the room does not have.
+func (o *offers) onlyWay(segment *schema.Segment) []finding.Remedy {
+	paths := o.state.Show.Room.Paths
+	is := func(name string) bool {
+		return slices.ContainsFunc(paths, func(p *schema.Path) bool { return p.Name == name })
+	}
+	unknown := slices.DeleteFunc(slices.Clone(segment.Walks), is)
+	var ways []string
+	for _, path := range paths {
+		if !slices.Contains(segment.Walks, path.Name) && (slices.Contains(segment.People, path.From) || slices.Contains(segment.People, path.To)) {
+			ways = append(ways, path.Name)
+		}
+	}
+	if len(ways) != 1 || len(unknown) != 1 {
+		return nil
+	}
+	return []finding.Remedy{{
+		Effect: "The checks know which way is walked: no other leads to those who are there. Ask first who walks where.",
+		Edits:  instead(segment, "walks", segment.Walks, unknown[0], ways[0]),
 	}}
 }
 

@@ -324,6 +324,9 @@ func (o *offers) usual(lamp *schema.Fixture, place string, faulty []int) (level 
 			}
 			if o.isQuiet(i) != o.isQuiet(first) {
 				apart += otherMood
+				if o.isLoud(i) || o.isLoud(first) {
+					apart += otherMood
+				}
 			}
 			const nearer = 0.01 // of a percent: it only decides between looks that are alike
 			if apart += nearer * math.Abs(float64(i-first)); apart < least {
@@ -352,6 +355,12 @@ const otherMood = 30
 func (o *offers) isQuiet(look int) bool {
 	s := o.state.Looks[look].Segment
 	return s != nil && s.Mood == "quiet"
+}
+
+// isLoud reports whether a look belongs to a part that is to be loud.
+func (o *offers) isLoud(look int) bool {
+	s := o.state.Looks[look].Segment
+	return s != nil && s.Mood == "loud"
 }
 
 // usualFade gives a cue that jumps the fade that most other cues have, where they have one.

@@ -316,7 +316,7 @@ func (p *prover) names(state *proof.State) []finding.Finding {
 		f := &p.Files[i]
 		remedies := f.Remedies
 		if f.Rule == "file/unknown-name" && len(remedies) == 0 {
-			remedies = o.whoIsLit(f)
+			remedies = o.meantName(f)
 		}
 		if len(remedies) > 0 && f.Accepted == nil {
 			list = append(list, *f)

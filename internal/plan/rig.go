@@ -86,7 +86,10 @@ func begins(place, lamp string) int {
 // meantFor is the place that a lamp is aimed nearest to, and by how much it misses.
 func (o *offers) meantFor(f *schema.Fixture) (place string, off float64) {
 	off = math.Inf(1)
-	if o.state.Show.Room == nil {
+	if room := o.state.Show.Room; room == nil || len(room.Places) == 0 { // a place is what lamps are aimed at, then
+		if f.AimedAt != nil && f.AimedAt.Name != "" {
+			return f.AimedAt.Name, 0
+		}
 		return "", off
 	}
 	for _, p := range o.state.Show.Room.Places {
@@ -128,7 +131,8 @@ func (o *offers) aimBefore(f *finding.Finding, add adder) {
 	}
 }
 
-// facing turns a place to where most others look, or to the house.
+// facing turns a place to where most others look, to the house, or to where the light for the
+// face comes from.
 func (o *offers) facing(f *finding.Finding, add adder) {
 	at := o.place(nameOf(f, "place"))
 	if at == nil {
@@ -154,6 +158,29 @@ func (o *offers) facing(f *finding.Finding, add adder) {
 	if most != toTheHouse {
 		add("The place looks at the house. Look first whether the person really turns away.", source.Edit{At: at.At, Field: "facing_deg", Value: toTheHouse})
 	}
+	if deg, ok := o.towardsLight(at.Name); ok {
+		add("The place looks to where the light for the face comes from. Look first whether the person really turns away.", source.Edit{At: at.At, Field: "facing_deg", Value: deg})
+	}
+}
+
+// towardsLight is the direction to the middle of the lamps that are for the face at a place, in
+// degrees as facing_deg counts them.
+func (o *offers) towardsLight(place string) (deg float64, ok bool) {
+	head, known := o.head(place)
+	toX, toHouse := 0.0, 0.0
+	for _, lamp := range o.lampsFor(place) {
+		if !known || fromBehind(lamp) || lamp.HungAt == nil {
+			continue
+		}
+		if dx, dy := lamp.HungAt.X-head.X, head.Y-lamp.HungAt.Y; dx != 0 || dy != 0 {
+			toX, toHouse = toX+dx/math.Hypot(dx, dy), toHouse+dy/math.Hypot(dx, dy)
+		}
+	}
+	if math.Hypot(toX, toHouse) < 0.5 { // from all around
+		return 0, false
+	}
+	const step = 15 // deg: nobody tells by eye how somebody stands any closer (common practice, no source)
+	return step * math.Round(math.Atan2(toX, toHouse)*180/math.Pi/step), true
 }
 
 // Where light for a face and light from behind should come from (common practice, no

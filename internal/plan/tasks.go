@@ -194,7 +194,14 @@ func (w *words) askedOf(ask *rules.Ask, limits []finding.Limit, found []*finding
 				e.To = l.Value
 			}
 		}
-		edits = append(edits, e)
+		if ask.Of != "cue" {
+			edits = append(edits, e)
+			continue
+		}
+		for _, cue := range names { // each is another thing to change
+			e.Names, e.Cue = []string{cue}, cue
+			edits = append(edits, e)
+		}
 	}
 	switch {
 	case ask.Out:

@@ -1,0 +1,98 @@
+package lint
+
+import (
+	"encoding/json"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/outcome"
+)
+
+// granary is a small evening with nothing to be said that matters here: a teller on a stool, two
+// singers at a bench beside him, a wall that is washed, and two cameras.
+const granary = `{
+	"name": "Granary evening",
+	"room": {
+		"name": "Old granary", "ambient": {"face_lx": 2, "white_k": 3200},
+		"places": [
+			{"name": "stool", "x": -2, "y": 1, "z": 0, "head_m": 1.6, "facing_deg": 0, "clothing": "mid", "background": "boards"},
+			{"name": "bench left", "x": 1.4, "y": 1.4, "z": 0, "head_m": 1.6, "facing_deg": 0, "clothing": "mid", "background": "boards"},
+			{"name": "bench right", "x": 2.6, "y": 1.4, "z": 0, "head_m": 1.6, "facing_deg": 0, "clothing": "mid", "background": "boards"},
+			{"name": "hatch", "x": -5, "y": 2, "z": 0, "head_m": 1.6}
+		],
+		"paths": [{"name": "hatch to stool", "from": "hatch", "to": "stool"}],
+		"cameras": [
+			{"name": "gallery", "role": "main", "x": 0, "y": -9, "z": 2, "aimed_at": {"x": 0, "y": 1, "z": 1.5}, "view_deg": 40, "white_k": 3200, "auto_white": false, "auto_exposure": false, "aperture_f": 2.8, "sensitivity_iso": 800, "shutter_s": 0.02, "frame_rate_hz": 25}
+		],
+		"surfaces": [{"name": "boards", "kind": "wall", "centre": {"x": 0, "y": 5, "z": 2}, "width_m": 12, "height_m": 4, "reflectance": 0.25, "colour": "#a08060"}]
+	},
+	"types": [
+		{"name": "spot", "source": "white-led", "white_k": 3200, "peak_cd": 15000, "beam_deg": 20, "field_deg": 32, "dimmer_curve": "linear", "can": ["dim"]},
+		{"name": "flood", "source": "colour-led", "peak_cd": 4000, "beam_deg": 60, "field_deg": 90, "dimmer_curve": "linear", "can": ["dim", "mix"],
+			"emitters": [{"name": "red", "wavelength_nm": 628, "flux_lm": 800}, {"name": "green", "wavelength_nm": 524, "flux_lm": 1300}, {"name": "blue", "wavelength_nm": 458, "flux_lm": 400}]}
+	],
+	"patch": [
+		{"channel": 1, "name": "stool key", "type": "spot", "address": "1.1", "purpose": "key", "aimed_at": "stool", "hung_at": {"x": -4, "y": -2, "z": 4.5}, "mount": "hangs"},
+		{"channel": 2, "name": "stool fill", "type": "spot", "address": "1.2", "purpose": "fill", "aimed_at": "stool", "hung_at": {"x": 0, "y": -2, "z": 4.5}, "mount": "hangs"},
+		{"channel": 3, "name": "stool back", "type": "spot", "address": "1.3", "purpose": "back", "aimed_at": "stool", "hung_at": {"x": -2, "y": 4, "z": 4.5}, "mount": "hangs"},
+		{"channel": 4, "name": "bench key", "type": "spot", "address": "1.4", "purpose": "key", "aimed_at": {"x": 2, "y": 1.4, "z": 1.6}, "hung_at": {"x": 4.5, "y": -2, "z": 4.5}, "mount": "hangs"},
+		{"channel": 5, "name": "bench fill", "type": "spot", "address": "1.5", "purpose": "fill", "aimed_at": {"x": 2, "y": 1.4, "z": 1.6}, "hung_at": {"x": -0.5, "y": -2, "z": 4.5}, "mount": "hangs"},
+		{"channel": 6, "name": "bench back", "type": "spot", "address": "1.6", "purpose": "back", "aimed_at": {"x": 2, "y": 1.4, "z": 1.6}, "hung_at": {"x": 2, "y": 4.5, "z": 4.5}, "mount": "hangs"},
+		{"channel": 11, "name": "boards left", "type": "flood", "address": "1.11", "purpose": "wash", "aimed_at": {"x": -3, "y": 5, "z": 2}, "hung_at": {"x": -3, "y": 4.2, "z": 0.2}, "mount": "stands"},
+		{"channel": 12, "name": "boards right", "type": "flood", "address": "1.21", "purpose": "wash", "aimed_at": {"x": 3, "y": 5, "z": 2}, "hung_at": {"x": 3, "y": 4.2, "z": 0.2}, "mount": "stands"}
+	],
+	"groups": {"boards": "11-12"},
+	"order": [
+		{"name": "Tale", "kind": "talk", "mood": "middle", "people": ["stool"], "start_cue": 1, "duration_s": 300},
+		{"name": "Ballad", "kind": "song", "mood": "quiet", "people": ["bench left", "bench right"], "start_cue": 2, "duration_s": 200},
+		{"name": "Second tale", "kind": "talk", "mood": "middle", "people": ["stool"], "start_cue": 3, "duration_s": 300},
+		{"name": "Reel", "kind": "song", "mood": "loud", "people": ["bench left", "bench right"], "start_cue": 4, "duration_s": 200}
+	],
+	"cues": [
+		{"cue": 1, "name": "Tale", "in_s": 4, "set": [{"channels": "1", "level": 30}, {"channels": "2", "level": 16}, {"channels": "3", "level": 20}, {"channels": "boards", "level": 20, "mix": {"red": 20, "green": 30, "blue": 100}}]},
+		{"cue": 2, "name": "Ballad", "in_s": 6, "set": [{"channels": "1-3", "level": 0}, {"channels": "4", "level": 30}, {"channels": "5", "level": 16}, {"channels": "6", "level": 20}, {"channels": "boards", "level": 12}]},
+		{"cue": 3, "name": "Tale again", "in_s": 4, "set": [{"channels": "4-6", "level": 0}, {"channels": "1", "level": 30}, {"channels": "2", "level": 16}, {"channels": "3", "level": 20}, {"channels": "boards", "level": 20}]},
+		{"cue": 4, "name": "Reel", "in_s": 3, "set": [{"channels": "1-3", "level": 0}, {"channels": "4", "level": 38}, {"channels": "5", "level": 20}, {"channels": "6", "level": 36}, {"channels": "boards", "level": 80, "mix": {"red": 100, "green": 40, "blue": 0}}]}
+	]
+}`
+
+// Kinds of faults get the order that they need, whatever the show.
+func TestKindsOfFaultsGetTheirOrder(t *testing.T) {
+	const plain = "without a room" // the evening, with no room at all
+	for _, tc := range []struct{ name, patch, want string }{
+		{"nothing is wrong", `{}`, ""},
+		{"the way of the tale has another name", `{"order": [{"name": "Tale", "walks": ["steps"]}]}`, `Write "hatch to stool" instead of "steps" in the walks of the segment "Tale".`},
+		{"so has that of the second", `{"order": [{"name": "Second tale", "walks": ["from the hatch"]}]}`, `Write "hatch to stool" instead of "from the hatch" in the walks of the segment "Second tale".`},
+		{"nobody at the bench comes from the hatch", `{"order": [{"name": "Reel", "walks": ["steps"]}]}`, ""},
+		{"the teller sits at a place that is none", `{"order": [{"name": "Tale", "people": ["chair"], "lead": ["chair"]}]}`, `Write "stool" instead of "chair" in the people of the segment "Tale". Write "stool" instead of "chair" in the lead of the segment "Tale".`},
+		{"one of two singers does, and both are lit by one lamp", `{"order": [{"name": "Reel", "people": ["bench left", "bank"]}]}`, ""},
+		{"the teller was entered the wrong way round", `{"room": {"places": [{"name": "stool", "facing_deg": 170}, {"name": "bench right", "facing_deg": 10}]}}`, `Write the facing of the place "stool" as 0 degrees.`},
+		{"so was one of those who sing to the side", `{
+			"room": {"places": [{"name": "bench right", "facing_deg": -120}, {"name": "stool", "facing_deg": -10}, {"name": "bench left", "facing_deg": 10}]},
+			"patch": [{"channel": 4, "aimed_at": "bench right", "hung_at": {"x": 7, "y": -1, "z": 4.5}}, {"channel": 5, "aimed_at": "bench right", "hung_at": {"x": 3.5, "y": -2, "z": 4.5}}]}`, `Write the facing of the place "bench right" as 45 degrees.`},
+		{plain + " the bench stays lit in the tale", `{"room": null, "cues": [{"cue": 3, "set": [{"channels": "1", "level": 30}, {"channels": "2", "level": 16}, {"channels": "3", "level": 20}]}],
+			"patch": [{"channel": 4, "aimed_at": "bench left"}, {"channel": 5, "aimed_at": "bench left"}, {"channel": 6, "aimed_at": "bench left"}], "order": [{"name": "Ballad", "people": ["bench left"]}, {"name": "Reel", "people": ["bench left"]}]}`,
+			`Bring bench key and 2 more (channels 4-6) in "Tale again" (cue 3) to 0 %.`},
+		{plain + " the second tale is black", `{"room": null, "cues": [{"cue": 3, "set": [{"channels": "all", "level": 0}]}]}`, `In "Tale again" (cue 3), bring stool key (channel 1) to 30 %, stool fill (channel 2) to 16 % and stool back (channel 3) to 20 %.`},
+		{"a cue tells what stands there", `{"cues": [{"cue": 3.5, "segment": "Second tale", "at_s": 90, "set": [{"channels": "1", "level": 30}]}]}`, `Ask what cue 3.5 should change.`},
+	} {
+		told, _ := ordersOf(t, practice{Name: tc.name, base: []byte(granary), Patch: json.RawMessage(tc.patch)}, everyRule(t))
+		list := slices.Concat(told.Orders, told.Tasks)
+		if tc.want == "" {
+			for i := range told.Orders {
+				t.Errorf("%s: %s", tc.name, told.Orders[i].Do)
+			}
+			continue
+		}
+		if !slices.ContainsFunc(list, func(o outcome.Order) bool { return strings.HasPrefix(o.Do, tc.want) }) {
+			t.Errorf("%s: nobody says %s", tc.name, tc.want)
+			for i := range list {
+				t.Log(list[i].Do, list[i].Rules)
+			}
+			for _, f := range told.NeedPerson {
+				t.Log("left", f.Rule, f.Message)
+			}
+		}
+	}
+}
