@@ -411,7 +411,7 @@ consequence: later
 	}{
 		{"", "lamp.lumens >= 501", finding.Assumed, false, "500 lm."}, // over all that it can be
 		{"", "lamp.lumens < 250", finding.Assumed, false, "500 lm."},
-		{"", "lamp.lumens <= 250", finding.Assumed, true, `500 lm. This rests on the usual dimmer curve of the type "profile".`},
+		{"", "lamp.lumens <= 250", finding.Assumed, true, `500 lm. This rests on the usual dimmer curve of the type "profile" (linear, of the light).`},
 		{`, "dimmer_curve": "linear"`, "lamp.lumens <= 250", finding.Derived, false, "500 lm."},
 		{"", "lamp.level_pct > 50", finding.Derived, false, "500 lm."},
 	} {

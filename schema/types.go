@@ -224,7 +224,7 @@ type Type struct {
 	Emitters    []*Emitter `json:"emitters"`
 	Filters     []*Filter  `json:"filters"` // cyan, magenta, yellow flags and the like
 	Halogen     *bool      `json:"halogen"`
-	DimmerCurve string     `json:"dimmer_curve"` // linear, square, s
+	DimmerCurve string     `json:"dimmer_curve"` // linear, square, s; see Curve
 	BeamDeg     *float64   `json:"beam_deg"`     // full angle at 50 % of the peak
 	FieldDeg    *float64   `json:"field_deg"`    // full angle at 10 % of the peak
 	Zoom        *ZoomRange `json:"zoom"`
@@ -244,6 +244,29 @@ type Type struct {
 	Known       Known      `json:"known"`
 
 	PhotometryData []byte `json:"-"` // the bytes of the file that Photometry names
+}
+
+// Curve is the dimmer curve of the type: its shape, linear, square or s, and what it shapes, light or voltage. What the
+// type does not tell is the usual one. That of a filament is a square law of light, as stage dimmers are mostly set, while
+// linear and s shape its voltage; of any other lamp it shapes the light, linear if nothing is told. Common practice, no source.
+func (t *Type) Curve() (shape, of string) {
+	shape, of = t.DimmerCurve, t.CurveOf
+	if t.Source != "tungsten" {
+		of = "light"
+	}
+	switch {
+	case shape == "" && t.Source == "tungsten" && of != "voltage":
+		shape = "square"
+	case shape == "":
+		shape = "linear"
+	}
+	switch {
+	case of == "" && shape == "square":
+		of = "light"
+	case of == "":
+		of = "voltage"
+	}
+	return shape, of
 }
 
 // SlotsIn is how many slots a fixture of the type listens to in a mode; nil if the type does

@@ -91,8 +91,14 @@ func (l *Lamp) Basis(fact string) finding.Basis {
 			b.Range = &finding.Range{Low: *l.Lumens * l.lamp.AtLeast(), High: *l.Lumens * l.lamp.AtMost()}
 		}
 	}
+	if off := l.lamp.DriftOff(); off.By > 0 && l.Drift != nil && slices.Contains([]string{"x", "y", "cct_k", "drift_mired"}, fact) {
+		b.Known, b.Rests = finding.Assumed, []string{off.Rests}
+		if fact == "drift_mired" {
+			b.Range = &finding.Range{Low: max(0, *l.Drift-off.By), High: *l.Drift + off.By}
+		}
+	}
 	if l.lamp.Extrapolated() && slices.Contains([]string{"x", "y", "cct_k", "duv", "drift_mired"}, fact) {
-		b.Known = finding.Assumed
+		b.Known, b.Range = finding.Assumed, nil
 		b.Rests = append(b.Rests, fmt.Sprintf("the white of the filament on channel %d below half its voltage", l.Channel))
 	}
 	return b

@@ -23,6 +23,7 @@ type Person struct {
 	againstBest bool         // no camera tells how dark the face is: it is held against the best-lit one
 	lit         []share      // by the lamps of white that give more than a trace of it
 	white       stage.White  // on the face, where full_drift_mired is known
+	driftOff    stage.Off    // of the whites of its keys
 	keyKind     *schema.Type // of all key lights aimed at it, where its light is not known and they are of one
 
 	Place         string   `expr:"place"`                         // the place
@@ -638,6 +639,21 @@ func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
 		}
 	}
 	p.fillCamera(s.Rig, white)
+	p.driftOff = whites.DriftOff
+	p.restOnDrift("key_spread_mired", p.KeySpread)
+	p.restOnDrift("white_spread_mired", p.WhiteSpread)
+	p.restOnDrift("key_camera_mired", p.KeyCamera)
+	p.restOnDrift("full_drift_mired", p.FullDrift)
+	p.restOnDrift("key_drift_mired", p.KeyDrift)
+}
+
+// restOnDrift records how far mired may be off because nobody says what the dimmers of filaments do.
+func (p *Person) restOnDrift(fact string, mired *float64) {
+	off := p.driftOff
+	if mired == nil || off.By == 0 {
+		return
+	}
+	p.rests(fact, finding.Basis{Known: finding.Assumed, Rests: []string{off.Rests}, Range: &finding.Range{Low: max(0, *mired-off.By), High: *mired + off.By}})
 }
 
 // fillCamera compares the keys with the whites that the cameras are set to.
@@ -666,6 +682,7 @@ func fillLookDrift(people []*Person) {
 	for _, p := range people {
 		if p.white.Mired > 0 {
 			p.LookDrift = new(p.white.Over(whites[len(whites)/2]))
+			p.restOnDrift("look_drift_mired", p.LookDrift)
 		}
 	}
 }

@@ -64,8 +64,17 @@ func (o *offers) exposure(f *finding.Finding, add adder) {
 
 // levelBy is by what a lamp's level grows for so many times its light.
 func (o *offers) levelBy(lamp *schema.Fixture, light float64) float64 {
-	if t := o.typeOf(lamp); t != nil && t.DimmerCurve == "square" {
-		return math.Sqrt(light)
+	t := o.typeOf(lamp)
+	if t == nil {
+		return light
+	}
+	const filament = 3 // light goes by this power of the voltage, as colour.HalogenLight has it
+	shape, of := t.Curve()
+	if of == "voltage" {
+		light = math.Pow(light, 1./filament)
+	}
+	if shape == "square" {
+		light = math.Sqrt(light)
 	}
 	return light
 }

@@ -144,6 +144,10 @@ func (s *Light) LevelForDrift(mired float64) (pct float64, ok bool) {
 	return math.Ceil(100 * level), ok
 }
 
+// DriftOff is by how many mired a filament may be warmer or cooler than [Light.Drift] tells, because nobody says what its
+// dimmer does.
+func (s *Light) DriftOff() Off { return s.driftOff }
+
 // Glowing reports whether the lamp is a filament so cold that its white is no more
 // than a guess.
 func (s *Light) Glowing() bool { return s.rough }

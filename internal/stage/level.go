@@ -77,12 +77,16 @@ func (l *Light) Control(level float64) float64 {
 		}
 		return 0
 	}
-	return dimmed(l.Kind.DimmerCurve, level/100)
+	return dimmed(l.Kind, level/100)
 }
 
 // Straight reports whether the lamp's light is in proportion to its level.
 func (l *Light) Straight() bool {
-	return l.Kind != nil && l.Kind.Source != "tungsten" && l.Kind.DimmerCurve != "square" && l.Kind.DimmerCurve != "s"
+	if l.Kind == nil || l.Kind.Source == "tungsten" {
+		return false
+	}
+	shape, _ := l.Kind.Curve()
+	return shape == "linear"
 }
 
 // Shines is what the lamp's light is; nil where it is dark.

@@ -2,6 +2,7 @@ package stage
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -17,6 +18,7 @@ type Emission struct {
 	Missing  string      // what would make it known; "" if it is known
 	filament colour.Lamp // the zero value for other sources
 	drift    float64     // of a filament: how much warmer than at full, in mired
+	driftOff Off         // how far that may be another, because of what is assumed of its dimmer
 	presence float64     // its lumens if its colour took none away; see [Lamp.Picture]
 	unmixed  float64     // the part by which even its fullest emitter is down
 
@@ -25,6 +27,12 @@ type Emission struct {
 
 	Rests     []string // what of it is assumed, each a phrase behind "this rests on"
 	low, high float64  // between which parts of xyz it lies if that is not quite right; 0 and 0: it is xyz
+}
+
+// Off is by how much a number may be another, and what it rests on, behind "this rests on"; the zero value where it is sure.
+type Off struct {
+	By    float64
+	Rests string
 }
 
 // assume records what of a light is assumed, and between which parts of it the
@@ -97,7 +105,7 @@ func (r *Rig) emission(f *schema.Fixture, t *schema.Type, state *tracking.State,
 	case "discharge", "white-led", "tunable-led":
 		var part float64
 		c, part, l = r.whiteSource(f, t, state, l)
-		flux *= part * dimmed(t.DimmerCurve, state.Level/100)
+		flux *= part * dimmed(t, state.Level/100)
 		l.assumeCurve(t, state.Level)
 	default:
 		return Emission{Missing: fmt.Sprintf("a light source of the type %q that gives light", t.Name)}
@@ -116,20 +124,24 @@ func (l *Emission) assumeCurve(t *schema.Type, level float64) {
 		return
 	}
 	var others []float64
+	off := 0.0 // mired
 	switch {
 	case t.Source != "tungsten" && t.DimmerCurve == "":
 		for _, curve := range []string{"linear", "square", "s"} {
-			others = append(others, dimmed(curve, level/100))
+			others = append(others, shaped(curve, level/100))
 		}
 	case t.Source == "tungsten" && (t.DimmerCurve == "" || t.CurveOf == ""):
 		for key, curve := range filamentCurves {
-			if key.shape != "" && key.of != "" && (t.DimmerCurve == "" || key.shape == t.DimmerCurve) && (t.CurveOf == "" || key.of == t.CurveOf) {
+			if (t.DimmerCurve == "" || key.shape == t.DimmerCurve) && (t.CurveOf == "" || key.of == t.CurveOf) {
 				d, _ := l.filament.Dim(curve, level/100)
 				others = append(others, d.Light)
+				if d.Lit {
+					off = max(off, math.Abs(1e6/d.CCT-1e6/l.filament.CCT-l.drift))
+				}
 			}
 		}
 	}
-	usual := dimmed(t.DimmerCurve, level/100)
+	usual := dimmed(t, level/100)
 	if t.Source == "tungsten" {
 		d, _ := l.filament.Dim(filamentCurve(t), level/100)
 		usual = d.Light
@@ -141,16 +153,25 @@ func (l *Emission) assumeCurve(t *schema.Type, level float64) {
 	for _, other := range others {
 		low, high = min(low, other/usual), max(high, other/usual)
 	}
-	phrase := "the usual dimmer curve of the type %q"
+	phrase := "the usual dimmer curve of the type %q (%s, of the %s)"
 	if t.DimmerCurve != "" {
-		phrase = "what the dimmer curve of the type %q shapes, light or voltage"
+		phrase = "the dimmer curve of the type %q (%s) shaping the %s, as usual"
 	}
-	l.assume(fmt.Sprintf(phrase, t.Name), low, high)
+	shape, of := t.Curve()
+	phrase = fmt.Sprintf(phrase, t.Name, shape, of)
+	l.assume(phrase, low, high)
+	if off > 0 {
+		l.driftOff = Off{off, phrase}
+	}
 }
 
-// dimmed is the part of its light that an electronic source gives at a control
-// level: in proportion, unless its type says it follows a square law or an S.
-func dimmed(curve string, x float64) float64 {
+// dimmed is the part of its light that an electronic source gives at a control level.
+func dimmed(t *schema.Type, x float64) float64 {
+	shape, _ := t.Curve()
+	return shaped(shape, x)
+}
+
+func shaped(curve string, x float64) float64 {
 	switch curve {
 	case "square":
 		return x * x
@@ -161,22 +182,19 @@ func dimmed(curve string, x float64) float64 {
 	}
 }
 
-// curveName is a dimmer curve as a type names it: its shape, and whether of light or
-// voltage; "" is not told.
+// curveName is a dimmer curve as [schema.Type.Curve] names it.
 type curveName struct{ shape, of string }
 
-// filamentCurves are the curves of dimmers for filaments. Where the shape is not told
-// it is a square law of light, the usual setting of a stage dimmer; linear and s mean
-// the voltage unless it is told: common practice, no source.
+// filamentCurves are the curves of dimmers for filaments.
 var filamentCurves = map[curveName]colour.Curve{
-	{"", ""}: colour.SquareLaw, {"", "light"}: colour.SquareLaw, {"", "voltage"}: colour.LinearVoltage,
-	{"linear", ""}: colour.LinearVoltage, {"linear", "voltage"}: colour.LinearVoltage, {"linear", "light"}: colour.LinearLight,
-	{"square", ""}: colour.SquareLaw, {"square", "light"}: colour.SquareLaw, {"square", "voltage"}: colour.SquareVoltage,
-	{"s", ""}: colour.SCurve, {"s", "voltage"}: colour.SCurve, {"s", "light"}: colour.SmoothLight,
+	{"linear", "voltage"}: colour.LinearVoltage, {"linear", "light"}: colour.LinearLight,
+	{"square", "voltage"}: colour.SquareVoltage, {"square", "light"}: colour.SquareLaw,
+	{"s", "voltage"}: colour.SCurve, {"s", "light"}: colour.SmoothLight,
 }
 
 func filamentCurve(t *schema.Type) colour.Curve {
-	return filamentCurves[curveName{t.DimmerCurve, t.CurveOf}]
+	shape, of := t.Curve()
+	return filamentCurves[curveName{shape, of}]
 }
 
 func (r *Rig) tungsten(f *schema.Fixture, t *schema.Type, state *tracking.State, flux float64, l Emission) (colour.XY, float64, Emission) {
@@ -422,7 +440,7 @@ func (r *Rig) mixing(f *schema.Fixture, t *schema.Type, state *tracking.State, f
 		l.Missing = lack
 		return l
 	}
-	share := dimmed(t.DimmerCurve, state.Level/100)
+	share := dimmed(t, state.Level/100)
 	l.assumeCurve(t, state.Level)
 	levels, lack := r.mixLevels(f, t, state, emitters)
 	if lack != "" {

@@ -32,6 +32,7 @@ type Whites struct {
 	DuvApart  float64 // from the pinkest to the greenest
 	FullMired float64 // from the coolest to the warmest if no filament were dimmed
 	Drift     float64 // mired by which the most dimmed filament is warmer than at full
+	DriftOff  Off     // of the one of which that is known worst
 	Glowing   []*Lamp // filaments too cold for a white that is more than a guess; not among the others
 }
 
@@ -49,6 +50,9 @@ func WhitesOf(lamps []*Lamp) (w Whites, missing []string) {
 			continue
 		}
 		w.Drift = math.Max(w.Drift, *lamp.Drift)
+		if off := lamp.DriftOff(); off.By > w.DriftOff.By {
+			w.DriftOff = off
+		}
 		if lamp.CCT == nil {
 			w.Glowing = append(w.Glowing, lamp)
 			continue
