@@ -27,10 +27,12 @@ func Columns() string { return table.Columns() }
 type TableText = table.Text
 
 // MapColumns says what stands in the columns of tables, what each probably is, and what
-// has all of them read so.
-func MapColumns(tables []TableText, aliases map[string][]string) string {
+// has all of them read so. An error is that one of them is no table.
+func MapColumns(tables []TableText, aliases map[string][]string) (string, error) {
 	for i := range tables {
-		tables[i].Section, _ = sectionOf(path.Base(tables[i].Name))
+		if section, ok := sectionOf(path.Base(tables[i].Name)); ok && table.Format.Can(section) {
+			tables[i].Section = section
+		}
 	}
 	return table.Mappings(tables, aliases)
 }

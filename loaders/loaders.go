@@ -13,6 +13,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"os"
 	"path"
 	"path/filepath"
@@ -108,11 +109,12 @@ func (l *loader) load(name string) error {
 	if err != nil {
 		return fmt.Errorf("open the show: %w", err)
 	}
+	if err := CheckName(name, info); err != nil {
+		return err
+	}
 	switch {
 	case info.IsDir():
 		return l.loadFolder(name, "")
-	case !info.Mode().IsRegular():
-		return fmt.Errorf("%s is neither a file nor a folder; to read standard input, give -", name)
 	case strings.EqualFold(filepath.Base(name), showFile):
 		return l.loadFolder(filepath.Dir(name), filepath.Base(name))
 	}
@@ -122,10 +124,20 @@ func (l *loader) load(name string) error {
 		}
 		return l.loadExport(f, name)
 	}
-	if partOnly(name) {
+	return l.loadFile(name)
+}
+
+// CheckName says why what bears a name can be no whole show, whatever stands in it.
+func CheckName(name string, info fs.FileInfo) error {
+	switch {
+	case info.IsDir():
+		return nil
+	case !info.Mode().IsRegular():
+		return fmt.Errorf("%s is neither a file nor a folder; to read standard input, give -", name)
+	case partOnly(name) && exported(filepath.Base(name), headOfFile(name)) == nil:
 		return fmt.Errorf("%s can be one section of a show but not a whole one; give the folder it is in", name)
 	}
-	return l.loadFile(name)
+	return nil
 }
 
 func (l *loader) loadStdin() error {

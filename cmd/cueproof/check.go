@@ -186,6 +186,13 @@ func (o checkOptions) validate(args []string) error {
 		oneOf("min-level", o.minLevel, levelNames()),
 		oneOf("fail-level", o.failLevel, levelNames()), oneOf("color", o.colour, colourWords),
 	)
+	if o.root != "" {
+		root, err := openFolder("--root "+o.root, o.root)
+		if err == nil {
+			err = root.Close()
+		}
+		problems = append(problems, err)
+	}
 	if err := errors.Join(problems...); err != nil {
 		return err
 	}
@@ -273,8 +280,16 @@ func (o checkOptions) checkPlaces(command *cobra.Command, args []string) error {
 	return checkHistory(o)
 }
 
-// noSuchShow says when a path leads nowhere, and what is there instead.
+// noSuchShow says when a path leads nowhere, or to what can be no whole show.
 func noSuchShow(name string) error {
+	if info, err := os.Stat(name); err == nil {
+		return lint.CheckName(name, info)
+	}
+	return notThere(name)
+}
+
+// notThere says when a path leads nowhere, and what is there instead.
+func notThere(name string) error {
 	_, err := os.Stat(name)
 	if err == nil {
 		return nil

@@ -67,7 +67,7 @@ func convertAll(command *cobra.Command, args []string, o convertOptions) error {
 		return err
 	}
 	for _, name := range args {
-		if err := noSuchShow(name); err != nil {
+		if err := notThere(name); err != nil {
 			return err
 		}
 		if name == "-" {

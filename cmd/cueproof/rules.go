@@ -2,7 +2,9 @@ package main
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"slices"
 	"strings"
@@ -98,19 +100,31 @@ func rulesFlag(command *cobra.Command, folder *string) {
 	}
 }
 
+// openFolder opens a folder that somebody named; a link out of it is not followed. An error
+// begins with what they wrote.
+func openFolder(written, folder string) (*os.Root, error) {
+	switch info, err := os.Stat(folder); {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, fmt.Errorf("%s: there is no such folder", written)
+	case err == nil && !info.IsDir():
+		return nil, fmt.Errorf("%s: this is not a folder", written)
+	}
+	root, err := os.OpenRoot(folder)
+	if err != nil {
+		return nil, fmt.Errorf("%s: cannot be read: %w", written, source.Cause(err))
+	}
+	return root, nil
+}
+
 // loadRules reads the built-in rules and those of a folder, if one is named.
 func loadRules(folder string) (*rules.Set, error) {
 	set := rules.Own()
 	if folder == "" {
 		return set, nil
 	}
-	info, err := os.Stat(folder)
-	if err != nil || !info.IsDir() {
-		return nil, fmt.Errorf("--rules %s: this is not a folder", folder)
-	}
-	root, err := os.OpenRoot(folder) // a link out of the folder is not followed
+	root, err := openFolder("--rules "+folder, folder)
 	if err != nil {
-		return nil, fmt.Errorf("--rules %s: cannot be read: %w", folder, source.Cause(err))
+		return nil, err
 	}
 	defer root.Close()
 	own, found := rules.Load(root.FS(), folder)

@@ -4,14 +4,12 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
 
 	"github.com/cueproof/cueproof/internal/cases"
 	"github.com/cueproof/cueproof/internal/report/say"
-	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/rules"
 )
 
@@ -51,13 +49,9 @@ Exit codes:
 // testRules runs the cases of all rules in a folder; good reports whether all of
 // them say what is expected.
 func testRules(folder string) (text []byte, good bool, err error) {
-	info, err := os.Stat(folder)
-	if err != nil || !info.IsDir() {
-		return nil, false, fmt.Errorf("%s is not a folder", folder)
-	}
-	root, err := os.OpenRoot(folder) // a link out of the folder is not followed
+	root, err := openFolder(folder, folder)
 	if err != nil {
-		return nil, false, fmt.Errorf("%s cannot be read: %w", folder, source.Cause(err))
+		return nil, false, err
 	}
 	defer root.Close()
 	set, mistakes := rules.Load(root.FS(), folder)

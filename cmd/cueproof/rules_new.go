@@ -36,6 +36,11 @@ bit, and run 'cueproof rules test' after each bit.`,
 			if err := checkRuleName(id); err != nil {
 				return err
 			}
+			packs, err := openFolder("--in "+in, in)
+			if err != nil {
+				return err
+			}
+			defer packs.Close()
 			folder := filepath.Join(in, filepath.FromSlash(id))
 			if err := writeStarter(folder); err != nil {
 				return err
@@ -46,7 +51,7 @@ bit, and run 'cueproof rules test' after each bit.`,
 			return write(command.OutOrStdout(), []byte(text))
 		},
 	}
-	command.Flags().StringVar(&in, "in", ".", "folder that holds, or will hold, the packs")
+	command.Flags().StringVar(&in, "in", ".", "folder of the packs, which has to be there")
 	if err := command.MarkFlagDirname("in"); err != nil {
 		panic(err) // the option is declared above
 	}

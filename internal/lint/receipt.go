@@ -5,7 +5,6 @@ import (
 	"encoding/base32"
 	"encoding/hex"
 	"encoding/json"
-	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -124,7 +123,7 @@ func Verify(receipt, show string, o Options) (*Verification, error) {
 		return nil, err
 	}
 	if len(loaded.Files) == 0 {
-		return nil, errors.New("nothing of the show could be read")
+		return nil, fmt.Errorf("%s: nothing of the show could be read", show)
 	}
 	told := report.Shows[0].Receipt
 	var unread []string

@@ -2,6 +2,7 @@ package lint
 
 import (
 	"fmt"
+	"io/fs"
 	"maps"
 	"os"
 	"path/filepath"
@@ -13,6 +14,9 @@ import (
 	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/schema/typical"
 )
+
+// CheckName says why what bears a name can be no whole show, whatever stands in it.
+func CheckName(name string, info fs.FileInfo) error { return loaders.CheckName(name, info) }
 
 // Columns lists every column that a table may have, and the names that it goes by.
 func Columns() string { return loaders.Columns() }
@@ -43,14 +47,14 @@ func MapColumns(names ...string) (string, error) {
 	for _, name := range names {
 		info, err := os.Stat(name)
 		if err != nil {
-			return "", fmt.Errorf("open the table: %w", err)
+			return "", fmt.Errorf("%s cannot be opened: %w", filepath.ToSlash(name), source.Cause(err))
 		}
 		if !info.Mode().IsRegular() {
 			return "", fmt.Errorf("%s is not a table but a folder or something else", name)
 		}
 		data, err := os.ReadFile(name)
 		if err != nil {
-			return "", fmt.Errorf("read the table: %w", err)
+			return "", fmt.Errorf("%s cannot be read: %w", filepath.ToSlash(name), source.Cause(err))
 		}
 		text, _, err := source.Decode(data[:min(len(data), mostTable)])
 		if err != nil {
@@ -62,7 +66,7 @@ func MapColumns(names ...string) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	return loaders.MapColumns(tables, setup.Aliases), nil
+	return loaders.MapColumns(tables, setup.Aliases)
 }
 
 // TypicalTypes lists the built-in types of fixture with their numbers, the range of each

@@ -365,15 +365,18 @@ type Text struct {
 
 // Mappings describes tables to a person: what stands in their columns, what each
 // probably is and why, what is missing, and the line that makes the program read all of
-// them so.
-func Mappings(tables []Text, aliases map[string][]string) string {
+// them so. An error is that one of them is no table.
+func Mappings(tables []Text, aliases map[string][]string) (string, error) {
 	var told strings.Builder
 	var lines []string
 	for i, t := range tables {
 		if i > 0 {
 			told.WriteByte('\n')
 		}
-		text, line := mapped(t.Name, t.Text, t.Section, aliases)
+		text, line, err := mapped(t.Name, t.Text, t.Section, aliases)
+		if err != nil {
+			return "", err
+		}
 		told.WriteString(text)
 		if line != "" {
 			lines = append(lines, line)
@@ -384,10 +387,13 @@ func Mappings(tables []Text, aliases map[string][]string) string {
 		fmt.Fprintf(&told, "\nTo have %s read so, write this into house.yaml in the folder of the show, after a look at whether it is right\n"+
 			"(where house.yaml has columns already, put what stands between the outer braces behind what is there):\n\ncolumns: {%s}\n", them, strings.Join(lines, ", "))
 	}
-	return told.String()
+	return told.String(), nil
 }
 
-func mapped(name, text, section string, aliases map[string][]string) (words, line string) {
+func mapped(name, text, section string, aliases map[string][]string) (words, line string, err error) {
+	if why, hint := noTable(text); why != "" {
+		return "", "", fmt.Errorf("%s is no table: %s; %s", name, why, hint)
+	}
 	if section == "" {
 		section = Section(name, text, aliases)
 	}
@@ -400,10 +406,13 @@ func mapped(name, text, section string, aliases map[string][]string) (words, lin
 	s.text = text
 	s.comma = s.detectComma()
 	readable := s.readHeader()
-	if s.headers == nil {
-		return fmt.Sprintf("%s has no header that can be read.\n", name), ""
-	}
 	list := s.mapping()
+	switch {
+	case s.headers == nil:
+		return "", "", fmt.Errorf("%s is no table: it has no header that can be read", name)
+	case len(list) == 1 && list[0].column == "":
+		return "", "", fmt.Errorf("%s is no table: nothing in it is set apart by commas, semicolons or tabs", name)
+	}
 	fmt.Fprintf(&told, "%s, as %s:\n\n", name, section)
 	wide := map[int]string{}
 	for _, w := range s.wide {
@@ -446,7 +455,7 @@ func mapped(name, text, section string, aliases map[string][]string) (words, lin
 	if line == "" && readable {
 		fmt.Fprintf(&told, "\nIt can be read as it is.\n")
 	}
-	return told.String(), line
+	return told.String(), line, nil
 }
 
 // wanted are the columns with which a section says what most checks need.

@@ -80,6 +80,25 @@ func sniff(name, _ string) format.Sure {
 	return format.No
 }
 
+// jsonStarts is how a list or an object begins, and hardly a title above a table.
+var jsonStarts = regexp.MustCompile(`^\s*[\[{]\s*(["{}\[\]]|$)`)
+
+// markupStarts is how a page or XML begins.
+var markupStarts = regexp.MustCompile(`^\s*<[!?A-Za-z]`)
+
+// noTable says why a text is none that anybody would save as a table, and what to do.
+func noTable(text string) (why, hint string) {
+	switch {
+	case strings.IndexByte(text, 0) >= 0:
+		return "it holds a zero byte, which no text does", "if this is a spreadsheet that was renamed, export it as CSV instead"
+	case jsonStarts.MatchString(text):
+		return "it begins as JSON does", "if it is JSON, let its name end in .json"
+	case markupStarts.MatchString(text):
+		return "it begins as a page or XML does", "export it as CSV instead"
+	}
+	return "", ""
+}
+
 // read reads a table (RFC 4180, with the liberties that spreadsheets take).
 func read(in *format.Input, section string, file *source.File, data string) (format.Part, bool) {
 	if !decode(in, file, data) {
@@ -116,9 +135,8 @@ func decode(in *format.Input, file *source.File, data string) bool {
 		return false
 	}
 	file.Encoding = encoding
-	if zero := strings.IndexByte(text, 0); zero >= 0 {
-		f.Message = fmt.Sprintf("%s is no text: it holds a zero byte.", file.Name)
-		f.Hint = "if this is a spreadsheet that was renamed, export it as CSV instead"
+	if why, hint := noTable(text); why != "" {
+		f.Message, f.Hint = fmt.Sprintf("%s is no table: %s.", file.Name, why), hint
 		in.Fail("encoding", f)
 		return false
 	}
