@@ -21,6 +21,7 @@ require (
 	github.com/yuin/goldmark v1.8.6
 	golang.org/x/sys v0.49.0
 	golang.org/x/text v0.44.0
+	golang.org/x/tools v0.52.0
 	gonum.org/v1/gonum v0.17.0
 	pgregory.net/rapid v1.3.0
 )
@@ -35,5 +36,4 @@ require (
 	github.com/mattn/go-colorable v0.1.14 // indirect
 	github.com/russross/blackfriday/v2 v2.1.0 // indirect
 	go.yaml.in/yaml/v3 v3.0.4 // indirect
-	golang.org/x/tools v0.52.0 // indirect
 )

@@ -146,6 +146,9 @@ func TestSamplesOfTheReadme(t *testing.T) {
 	if len(blocks) != 2 {
 		t.Fatalf("README.md has %d house files", len(blocks))
 	}
+	if err := os.Mkdir(filepath.Join(show, "house-rules"), 0o755); err != nil {
+		t.Fatal(err)
+	}
 	if _, stderr, code := ran("rules", "new", "hall/fader-reach", "--in", filepath.Join(show, "house-rules")); code != exitClean {
 		t.Fatal(stderr)
 	}

@@ -20,7 +20,7 @@ import (
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/rules"
-	"github.com/rogpeppe/go-internal/txtar"
+	"golang.org/x/tools/txtar"
 )
 
 // Case is one small show of a rule's cases.txtar, with what the rule is expected

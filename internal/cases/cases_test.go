@@ -10,7 +10,7 @@ import (
 	_ "github.com/cueproof/cueproof/internal/draws" // takes it easy with garbage
 	"github.com/cueproof/cueproof/rules"
 	"github.com/google/go-cmp/cmp"
-	"github.com/rogpeppe/go-internal/txtar"
+	"golang.org/x/tools/txtar"
 )
 
 // packsFolder is where the built-in rules stand, seen from this package.

@@ -7,7 +7,7 @@ import (
 	"testing"
 	"testing/fstest"
 
-	"github.com/rogpeppe/go-internal/txtar"
+	"golang.org/x/tools/txtar"
 )
 
 // FuzzRun reads what somebody wrote as the cases of a rule: whatever it is, it is run or
@@ -21,7 +21,7 @@ func FuzzRun(f *testing.F) {
 	for _, seed := range []string{
 		string(own), "", "-- one.json --\n{}\n", "-- base.json --\n{\"patch\":[{\"channel\":1}]}\n-- one.json --\n{\"patch\":[{\"channel\":1,\"+\":true}]}\n-- one.want --\nsilent\n",
 		"-- one.json --\n{\"patch\":[{\"channel\":1e999}]}\n", "-- one.want --\nx\n", "-- base.json --\n[\n-- one.json --\n{}\n", "-- one.txt --\nx\n",
-		"-- one --\n{}\nsilent\n-- two --\n{} {}\n-- one --\n[\n", "-- one --\n1 silent\n-- one.want --\nfail\n-- base.json --\n{}\n",
+		"-- one --\n{}\nsilent\n-- two --\n{} {}\n-- one --\n[\n", "-- --", "-- --\nx", "-- one --\n1 silent\n-- one.want --\nfail\n-- base.json --\n{}\n",
 	} {
 		f.Add(seed)
 	}

@@ -14,7 +14,7 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/goccy/go-yaml"
-	"github.com/rogpeppe/go-internal/txtar"
+	"golang.org/x/tools/txtar"
 )
 
 // headings are those of every explanation, in their order.

@@ -10,7 +10,7 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/rogpeppe/go-internal/txtar"
+	"golang.org/x/tools/txtar"
 
 	"github.com/cueproof/cueproof/schema"
 )
