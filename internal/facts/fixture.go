@@ -254,16 +254,34 @@ type channelFixtures struct {
 	count int
 }
 
-// fillOptics tells what a fixture does to lenses and sensors, and whether its place
-// in the room fits its purpose.
-func (f *Fixture) fillOptics(s *stage.Room, used bool, looks []*Look) {
+// opticFacts are those of fillOptics of which something can be missing.
+var opticFacts = []string{"geometry_role", "azimuth_deg", "elevation_deg", "eyes_pct", "eyes_lx", "lens_pct"}
+
+// seenAs takes over what fillOptics told of the same fixture that shone as this one does;
+// false if looks use only one of them.
+func (f *Fixture) seenAs(was *Fixture) bool {
+	if f.isUsed() != was.isUsed() {
+		return false
+	}
+	f.Role, f.AimPlace, f.Azimuth, f.Elevation = was.Role, was.AimPlace, was.Azimuth, was.Elevation
+	f.HasAudience, f.EyesPct, f.EyesLux, f.EyesArea = was.HasAudience, was.EyesPct, was.EyesLux, was.EyesArea
+	f.LensPct, f.LensCamera = was.LensPct, was.LensCamera
+	for _, fact := range opticFacts {
+		f.lacks(fact, was.unknowns.Why(fact)...)
+	}
+	return true
+}
+
+// fillOptics tells what a fixture does to lenses and eyes, and whether its place in the
+// room fits its purpose.
+func (f *Fixture) fillOptics(s *stage.Room) {
 	if st, lack := s.StandingOf(f.fixture); lack == "" {
 		f.Role, f.AimPlace = new(string(st.Role)), st.Place
 		f.Azimuth, f.Elevation = &st.Bearing.AzimuthDeg, &st.Bearing.ElevationDeg
 	} else {
 		f.lackAll([]string{"geometry_role", "azimuth_deg", "elevation_deg"}, lack)
 	}
-	if f.HasAudience = s.HasAudience(); f.HasAudience && used {
+	if f.HasAudience = s.HasAudience(); f.HasAudience && f.isUsed() {
 		pct, lux, area, missing := s.IntoEyes(f.fixture)
 		f.EyesArea = area
 		if f.lackAll([]string{"eyes_pct", "eyes_lx"}, missing...); len(missing) == 0 {
@@ -279,7 +297,6 @@ func (f *Fixture) fillOptics(s *stage.Room, used bool, looks []*Look) {
 			f.LensPct = &pct
 		}
 	}
-	f.fillBands(s.Rig, used, looks)
 }
 
 var bandFacts = []string{"pwm_hz", "band_depth_pct", "band_shutter_s", "band_light_pct"}

@@ -60,41 +60,28 @@ func (r *Rig) Steady(k *Kept) *Steady {
 // the same, if all but some lines of the patch is so.
 func (r *Rig) standing(was *Rig, other []bool) []bool {
 	same := make([]bool, len(r.looks))
-	if r.looks[0].Numbered(&was.looks[0]) && !slices.Contains(other, true) {
-		for i := range min(len(r.looks), len(was.looks)) {
-			same[i] = r.looks[i].Same(&was.looks[i])
-		}
-		return same
-	}
-	differs := make([]bool, len(r.Lines))
-	count := 0
-	hold := func(now *Line, state, before *tracking.State) {
-		differ := state != before
-		if other[now.index] {
-			differ = state.Level > 0 || before.Level > 0
-		}
-		if differ != differs[now.index] {
-			differs[now.index] = differ
-			if count--; differ {
-				count += 2
+	var lit, moved []*Line // those that can give light, and of them the others
+	for _, line := range r.Lines {
+		if line.stage || line.other {
+			if lit = append(lit, line); other[line.index] {
+				moved = append(moved, line)
 			}
 		}
 	}
-	var now, before *tracking.Look
+	numbered := r.looks[0].Numbered(&was.looks[0])
 	for i := range min(len(r.looks), len(was.looks)) {
 		look, old := &r.looks[i], &was.looks[i]
-		for slot := range look.Changed(now) {
-			for _, line := range r.bySlot[slot] {
-				hold(line, look.At(slot), old.State(was.Lines[line.index].Channel))
-			}
+		lines := lit
+		if numbered && look.Does(old) {
+			lines = moved
 		}
-		for slot := range old.Changed(before) {
-			for _, line := range was.bySlot[slot] {
-				hold(r.Lines[line.index], look.State(r.Lines[line.index].Channel), old.At(slot))
+		same[i] = look.ToldAs(old) && !slices.ContainsFunc(lines, func(line *Line) bool {
+			now, before := look.State(line.Channel), old.State(was.Lines[line.index].Channel)
+			if other[line.index] {
+				return now.Level > 0 || before.Level > 0
 			}
-		}
-		now, before = look, old
-		same[i] = count == 0 && look.ToldAs(old)
+			return now != before
+		})
 	}
 	return same
 }
@@ -102,6 +89,33 @@ func (r *Rig) standing(was *Rig, other []bool) []bool {
 // IsAs reports whether the rig is the one that was kept, and its looks use the same beams.
 func (r *Rig) IsAs(k *Kept) bool {
 	return r.Room.Transport != nil && r.Room.Transport == k.rig.Room.Transport && slices.Equal(r.Show.Patch, k.rig.Show.Patch)
+}
+
+// ShinesAs reports whether a fixture shines from where and to where the one in its line did
+// in the rig that was kept, among the same eyes, lenses and surfaces.
+func (r *Rig) ShinesAs(k *Kept, line int) bool {
+	was := k.rig
+	if line >= len(was.Lines) || r.Lines[line].Fixture != was.Lines[line].Fixture || !sameSight(r.Show.Room, was.Show.Room) {
+		return false
+	}
+	f := r.Lines[line].Fixture
+	return slices.EqualFunc(r.Room.byFixture[f], was.Room.byFixture[f], func(a, b *Beam) bool {
+		return a.key() == b.key() && a.use == b.use && a.Missing == b.Missing
+	})
+}
+
+// sameSight reports whether two rooms differ at most in how their cameras are set.
+func sameSight(a, b *schema.Room) bool {
+	if a == b || a == nil || b == nil {
+		return a == b
+	}
+	other := *b
+	other.Cameras = a.Cameras
+	return slices.EqualFunc(a.Cameras, b.Cameras, func(a, b *schema.Camera) bool {
+		set := *a
+		set.WhiteK, set.TintDuv, set.ApertureF, set.ShutterS, set.SensitivityISO, set.NDStops = b.WhiteK, b.TintDuv, b.ApertureF, b.ShutterS, b.SensitivityISO, b.NDStops
+		return a == b || reflect.DeepEqual(&set, b)
+	}) && reflect.DeepEqual(a, &other)
 }
 
 // DimmedAs reports whether a line of the patch is as dim, where it is dimmest, as in the rig
