@@ -17,11 +17,13 @@ import (
 )
 
 // mostCandidates bounds the ways that are weighed for one finding, and mostSentences
-// what an order may ask for: somebody in a hurry does not get more right. Both are
+// what an order may ask for: somebody in a hurry does not get more right. Orders are put
+// together as long as mostLetters hold them, which are four lines of a screen. All are
 // common practice, no source.
 const (
 	mostCandidates = 8
 	mostSentences  = 6
+	mostLetters    = 300
 )
 
 // cure is one change, and the findings that asked for it, gravest first.

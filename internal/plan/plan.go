@@ -9,6 +9,7 @@ package plan
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/finding"
@@ -96,16 +97,17 @@ func Make(now *proof.State, o Options) (*Plan, error) {
 	if p.Steps, err = p.prover.prune(now, p.Steps); err != nil {
 		return nil, err
 	}
-	if p.Steps, err = p.prover.join(now, p.Steps); err != nil {
-		return nil, err
-	}
 	count(p.Steps)
 	p.cured = CuredBy(p.Steps)
-	if o.Minutes > 0 {
+	if o.Minutes > 0 { // a part of an order may have the time that the whole has not
 		if p.Steps, p.Undone, err = p.prover.within(o.Minutes, now, p.Steps); err != nil {
 			return nil, err
 		}
 	}
+	if p.Steps, err = p.prover.join(now, p.Steps); err != nil {
+		return nil, err
+	}
+	count(p.Steps)
 	return p, p.prover.alternatives(p.Steps)
 }
 
@@ -400,7 +402,7 @@ func (p *prover) prune(start *proof.State, steps []Step) ([]Step, error) {
 func (p *prover) join(start *proof.State, steps []Step) ([]Step, error) {
 	for i := 0; i < len(steps); i++ {
 		for j := i + 1; j < len(steps); j++ {
-			if !sameToDo(&steps[i], &steps[j]) && !likeLevels(&steps[i], &steps[j]) || p.left < (len(steps)-i)*start.Subjects() {
+			if !sameToDo(&steps[i], &steps[j]) && !likeThings(&steps[i], &steps[j]) || p.left < (len(steps)-i)*start.Subjects() {
 				continue
 			}
 			joined := steps[i]
@@ -456,32 +458,44 @@ func sameToDo(a, b *Step) bool {
 	return first != nil && slices.Equal(first, told(b))
 }
 
-// likeLevels reports whether two steps bring lamps for the same reason to levels in the same
-// cues, whatever each of them is, and one order can say both.
-func likeLevels(a, b *Step) bool {
-	if a.cure.why.Rule != b.cure.why.Rule || a.cure.way != b.cure.way || gravestOf(a.Cleared) != gravestOf(b.Cleared) {
+// likeThings reports whether two steps change like things for the same reason, whatever the
+// value of each is, and one order can say both: levels in the same cues or of the same lamps,
+// or one other setting of several devices.
+func likeThings(a, b *Step) bool {
+	if a.cure.why.Rule != b.cure.why.Rule || a.cure.way != b.cure.way || gravestOf(a.Cleared) != gravestOf(b.Cleared) || unsure(a.Cleared) != unsure(b.Cleared) {
 		return false
 	}
 	w := wordsOf(a.Before)
-	both := slices.Concat(a.cure.edits, b.cure.edits)
+	both := settle(slices.Concat(a.cure.edits, b.cure.edits))
 	w.findCues(both)
-	cues := func(edits []source.Edit) (cues []schema.CueNumber) {
-		for _, e := range edits {
-			cue := w.cues[e.At]
-			if e.Field != "level" || e.Value == nil || cue == nil {
-				return nil
-			}
-			cues = append(cues, cue.Number)
-		}
-		slices.Sort(cues)
-		return slices.Compact(cues)
-	}
-	in := cues(a.cure.edits)
-	if in == nil || !slices.Equal(in, cues(b.cure.edits)) {
+	field := both[0].Field
+	if slices.ContainsFunc(both, func(e source.Edit) bool { return e.Field != field || e.Value == nil }) {
 		return false
 	}
-	_, things := w.sentences(settle(both))
-	return things <= mostSentences
+	cues := func(s *Step) (cues []schema.CueNumber) {
+		for _, e := range s.cure.edits {
+			if cue := w.cues[e.At]; cue != nil {
+				cues = append(cues, cue.Number)
+			}
+		}
+		return slices.Compact(slices.Sorted(slices.Values(cues)))
+	}
+	lamps := func(s *Step) (channels []int) {
+		for _, e := range s.cure.edits {
+			channels = append(channels, w.channelsOf(e)...)
+		}
+		return slices.Compact(slices.Sorted(slices.Values(channels)))
+	}
+	switch {
+	case field == "level":
+		if in, of := cues(a), lamps(a); len(in) == 0 || !slices.Equal(in, cues(b)) && !slices.Equal(of, lamps(b)) {
+			return false
+		}
+	case field != "drive_pct" && field != "zoom_deg" && bladePhrases[field] == "":
+		return false
+	}
+	list, things := w.sentences(both)
+	return things <= mostSentences && len(strings.Join(list, ". ")) <= mostLetters
 }
 
 // alternatives looks for steps of which the gravest finding can be mended in

@@ -184,8 +184,19 @@ func (w *words) sentences(edits []source.Edit) (list []string, things int) {
 		}
 	}
 	var levels []levelOrder
+	var drives []string
+	driven := 0 // the place of their sentence
 	for _, group := range groupEdits(edits) {
 		switch field := group[0].Field; {
+		case field == "drive_pct" && group[0].Value != nil:
+			if len(drives) == 0 {
+				driven = len(list)
+				list = append(list, "")
+			}
+			things++
+			drives = append(drives, fmt.Sprintf("%s to %s %% drive", w.things(group), rules.FormatValue(group[0].Value)))
+			list[driven] = "Bring " + spelling.List(drives)
+			continue
 		case field == "hung_on" && w.hungToo(group, edits), field == "out_s" && w.alsoIn(group, edits), field == schema.White && w.byHandToo(group, edits):
 			continue
 		case field == "auto_white" && w.whiteToo(group, edits) != nil:
@@ -225,7 +236,7 @@ func (w *words) sentences(edits []source.Edit) (list []string, things int) {
 		}
 		list = append(list, w.order(group))
 	}
-	things = len(list)
+	things += len(list) - truth(len(drives) > 0)
 	return together(list, levels), things
 }
 

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/loaders"
@@ -80,6 +81,7 @@ func TestOrders(t *testing.T) {
 		{"a white in a setting", []source.Edit{edit("/cues/0/set/1", "white_k", 5600.0, 5)}, "Set channel 5 in cue 3 to a white of 5600 K.", "the white of channel 5 in cue 3 back to 3200 K."},
 		{"a screen in several cues", []source.Edit{edit("/cues/1/screens/0", "drive_pct", 20.0), edit("/cues/0/screens/0", "drive_pct", 20.0)}, `Bring the screen "wall" in cues 3, 7.5 to 20 % drive.`, `the drive of the screen "wall" in cues 3, 7.5 back to 90 %.`},
 		{"two screens", []source.Edit{edit("/cues/1/screens/0", "drive_pct", 20.0), edit("/cues/1/screens/1", "drive_pct", 20.0)}, `Bring the screen "wall" in cue 7.5 and the screen "side" in cue 7.5 to 20 % drive.`, `the drive of the screen "wall" in cue 7.5 back to 90 %; the drive of the screen "side" in cue 7.5 back to 80 %.`},
+		{"two screens to values of their own", []source.Edit{edit("/cues/0/screens/0", "drive_pct", 10.0), edit("/cues/1/screens/0", "drive_pct", 10.0), edit("/cues/1/screens/1", "drive_pct", 20.0)}, `Bring the screen "wall" in cues 3, 7.5 to 10 % drive and the screen "side" in cue 7.5 to 20 % drive.`, `the drive of the screen "wall" in cues 3, 7.5 back to 90 %; the drive of the screen "side" in cue 7.5 back to 80 %.`},
 		{"other channels for a setting", []source.Edit{edit("/cues/1/set/0", "channels", "2")}, "Take channel 1 out of cue 7.5.", "the channels of cue 7.5 back to 1-2."},
 		{"a setting out", []source.Edit{edit("/cues/1/set/0", "channels", nil)}, "Take the setting of channels 1-2 out of cue 7.5.", "the channels of cue 7.5 back to 1-2."},
 		{"a field out", []source.Edit{edit("/patch/0", "address", nil)}, "Take address of channel 1 out of the show.", "the address of channel 1 back to 1.1."},
@@ -202,6 +204,49 @@ func TestLevelsInOneCueAreOneSentence(t *testing.T) {
 		}
 		if _, things := w.sentences(test.edits); things != test.things {
 			t.Errorf("%s: %d things to get right, want %d", test.name, things, test.things)
+		}
+	}
+}
+
+// Like things that are changed for one reason are one order, whatever the value of each is: levels
+// in one cue or of the same lamps, drives of screens, shutters.
+func TestLikeThingsAreOneOrder(t *testing.T) {
+	show := read(t, wordy)
+	step := func(rule string, level finding.Level, edits ...any) *Step { // place, field, value
+		s := &Step{Before: &proof.State{Show: show}, cure: cure{why: finding.Finding{Rule: rule}}}
+		for i := 0; i < len(edits); i += 3 {
+			ref, ok := show.At.Find(edits[i].(string))
+			if !ok {
+				t.Fatalf("nothing stands at %s", edits[i])
+			}
+			s.cure.edits = append(s.cure.edits, source.Edit{At: ref, Field: edits[i+1].(string), Value: edits[i+2]})
+		}
+		s.Cleared = []finding.Finding{{Rule: rule, Level: finding.Warning, Consequence: finding.Consequence(2)}}
+		if level == finding.Note {
+			s.Cleared[0].Likely, s.Cleared[0].Rests = true, []string{"the wall"}
+		}
+		return s
+	}
+	const sure, likely = finding.Warning, finding.Note
+	wall := step("a/a", sure, "/cues/0/screens/0", "drive_pct", 10.0)
+	five := step("a/a", sure, "/cues/0/set/1", "level", 10.0)
+	for _, test := range []struct {
+		name string
+		a, b *Step
+		want bool
+	}{
+		{"screens", wall, step("a/a", sure, "/cues/1/screens/1", "drive_pct", 20.0), true},
+		{"for another reason", wall, step("a/b", sure, "/cues/1/screens/1", "drive_pct", 20.0), false},
+		{"one is likely", wall, step("a/a", likely, "/cues/1/screens/1", "drive_pct", 20.0), false},
+		{"a screen and a lamp", wall, five, false},
+		{"lamps in one cue", five, step("a/a", sure, "/cues/0/set/0", "level", 20.0), true},
+		{"other lamps in another cue", five, step("a/a", sure, "/cues/1/set/0", "level", 20.0), false},
+		{"the same lamps in another cue", step("a/a", sure, "/cues/0/set/0", "level", 20.0), step("a/a", sure, "/cues/0/set/0", "level", 30.0), true},
+		{"shutters", step("a/a", sure, "/patch/0", "shutter_top", 20.0), step("a/a", sure, "/patch/1", "shutter_top", 30.0), true},
+		{"addresses", step("a/a", sure, "/patch/0", "address", "1.20"), step("a/a", sure, "/patch/1", "address", "1.30"), false},
+	} {
+		if got := likeThings(test.a, test.b); got != test.want {
+			t.Errorf("%s: %v, want %v", test.name, got, test.want)
 		}
 	}
 }
