@@ -46,7 +46,7 @@ type Segment struct {
 	OverQuiet   *float64 `expr:"over_quiet_stops"`         // how far that picture is over the one of the brightest quiet segment
 	UnderLoud   *float64 `expr:"under_loudest_song_stops"` // how far it is under the one of the brightest loud segment
 	UnderMost   float64  `expr:"darker_other_stops"`       // how far the darkest picture of another segment is under its own; 0 where none is
-	OverOthers  *float64 `expr:"over_others_stops"`        // how far its mean light, with that on faces, is over that of the brightest segment that is not quiet
+	OverOthers  *float64 `expr:"over_others_stops"`        // how far its mean light, with that on faces, is over that of the brightest segment that is not quiet; none for a talk, reading or interview that says nothing of its mood
 	IsQuiet     bool     `expr:"is_quiet"`                 // whether it should be quieter than the others: its mood, or what a prayer, reading, talk, communion or interview mostly is; not where silhouettes are meant, which need something bright behind them
 	IsLoud      bool     `expr:"is_loud"`                  // whether its mood is loud, or it is a song that is not quiet
 	HasQuiet    bool     `expr:"show_has_quiet"`           // whether the show has a quiet segment beside it
@@ -373,8 +373,12 @@ func comparePictures(segments []*Segment) {
 	}
 }
 
-// compareLight holds all the light of a segment against that of those that are not quiet.
+// compareLight holds all the light of a segment against that of those that are not quiet. A
+// talk or an interview that says nothing of its mood has as much as people need who are seen.
 func (s *Segment) compareLight(segments []*Segment) {
+	if s.segment.Mood == "" && slices.Contains([]string{"talk", "reading", "interview"}, s.segment.Kind) {
+		return
+	}
 	if s.Under == nil {
 		s.lacks("over_others_stops", s.Why("under_loud_stops")...)
 		return
