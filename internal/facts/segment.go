@@ -377,6 +377,7 @@ func comparePictures(segments []*Segment) {
 // talk or an interview that says nothing of its mood has as much as people need who are seen.
 func (s *Segment) compareLight(segments []*Segment) {
 	if s.segment.Mood == "" && slices.Contains([]string{"talk", "reading", "interview"}, s.segment.Kind) {
+		s.lacks("over_others_stops", "the mood of the segment")
 		return
 	}
 	if s.Under == nil {
