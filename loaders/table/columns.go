@@ -5,6 +5,7 @@ import (
 	"maps"
 	"slices"
 	"strings"
+	"sync"
 	"unicode"
 
 	"github.com/cueproof/cueproof/internal/spelling"
@@ -177,17 +178,13 @@ func (t *table) aliases(column string, aliases map[string][]string) []string {
 	return slices.Concat(aliases[column], aliases[t.section+"/"+column])
 }
 
-// names maps every folded header word of a table to its column.
+// names maps every folded header word of a table to its column. It is only read.
 func (t *table) names(aliases map[string][]string) map[string]string {
-	names := map[string]string{}
-	for _, c := range t.columns {
-		for _, other := range c.other {
-			names[fold(other)] = c.name
-		}
+	names := ownNames()[t.section]
+	if len(aliases) == 0 {
+		return names
 	}
-	for _, c := range t.columns {
-		names[fold(c.name)] = c.name
-	}
+	names = maps.Clone(names)
 	for _, c := range t.columns {
 		for _, alias := range t.aliases(c.name, aliases) {
 			names[fold(alias)] = c.name
@@ -195,6 +192,24 @@ func (t *table) names(aliases map[string][]string) map[string]string {
 	}
 	return names
 }
+
+// ownNames maps the folded header words that the program knows by itself, by section.
+var ownNames = sync.OnceValue(func() map[string]map[string]string {
+	all := map[string]map[string]string{}
+	for _, t := range tables {
+		names := map[string]string{}
+		for _, c := range t.columns {
+			for _, other := range c.other {
+				names[fold(other)] = c.name
+			}
+		}
+		for _, c := range t.columns {
+			names[fold(c.name)] = c.name
+		}
+		all[t.section] = names
+	}
+	return all
+})
 
 var signWords = strings.NewReplacer("%", "pct", "°", "deg", "#", "no")
 
