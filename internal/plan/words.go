@@ -936,6 +936,13 @@ func (w *words) before(edit source.Edit) string {
 	if text := strings.TrimSpace(member.Str()); text != "" {
 		return text
 	}
+	if member.Kind() == source.Object && edit.Field == schema.Mix {
+		mix := map[string]float64{}
+		for item := range member.Items() {
+			mix[item.Key()], _ = item.Float()
+		}
+		return schema.MixText(mix)
+	}
 	start, stop := member.Bytes()
 	return strings.Join(strings.Fields(member.File.Text[start:stop]), " ") // a point, or true
 }

@@ -250,3 +250,13 @@ func TestLikeThingsAreOneOrder(t *testing.T) {
 		}
 	}
 }
+
+// A mix that stands in the file is told as one that is given, and not as JSON.
+func TestAMixIsToldAsOneThatIsGiven(t *testing.T) {
+	show := read(t, `{"patch": [{"channel": 1}], "cues": [{"cue": 1, "set": [{"channels": "1", "level": 50, "mix": {"red": 100, "blue": 4.5}}]}]}`)
+	w := &words{show: show}
+	edits := w.data([]source.Edit{{At: show.Cues[0].Set[0].At, Field: schema.Mix, Value: "blue 100"}})
+	if len(edits) != 1 || edits[0].From != "blue 4.5, red 100" || edits[0].To != "blue 100" {
+		t.Errorf("%+v", edits)
+	}
+}
