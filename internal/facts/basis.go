@@ -110,6 +110,35 @@ func (u *unknowns) lackAll(facts []string, phrases ...string) {
 	}
 }
 
+// lackSame is lackAll of a list in which each phrase stands once. Many subjects may be told the
+// same long list: one of which nothing else is missing has no copy of it, any other one for all
+// its facts.
+func (u *unknowns) lackSame(facts, phrases []string) {
+	if len(phrases) == 0 {
+		return
+	}
+	var was, both []string // of the fact before, which mostly lacks the same
+	for _, fact := range facts {
+		s := u.own(fact)
+		switch {
+		case len(s.why) == 0:
+			s.why = slices.Clip(phrases)
+		case len(both) > 0 && slices.Equal(s.why, was):
+			s.why = both
+		default:
+			was = s.why
+			both = slices.Grow(slices.Clip(was), len(phrases))
+			for _, phrase := range phrases {
+				if !slices.Contains(was, phrase) {
+					both = append(both, phrase)
+				}
+			}
+			both = slices.Clip(both)
+			s.why = both
+		}
+	}
+}
+
 // neighbours are subjects one after the other: those of which the same is said have it in
 // one place. Where a list is long, what is missing is mostly the same for all of it, or for
 // those of a few kinds that take turns in it.

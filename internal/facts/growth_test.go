@@ -3,6 +3,7 @@ package facts
 import (
 	"fmt"
 	"runtime"
+	"slices"
 	"strings"
 	"testing"
 
@@ -66,6 +67,35 @@ func TestCostGrowsLikeTheShow(t *testing.T) {
 				t.Errorf("%d bytes, twice as many %d: %.2f times", once, twice, ratio)
 			}
 		})
+	}
+}
+
+// TestALongListIsSharedBySubjects tells many subjects what one list says: all of them know
+// as much as if each had been told phrase by phrase, and it is copied once at most.
+func TestALongListIsSharedBySubjects(t *testing.T) {
+	var list []string
+	for i := range 100 {
+		list = append(list, fmt.Sprintf("light on place %d", i))
+	}
+	facts := []string{"over_face_stops", "over_darkest_stops"}
+	for name, own := range map[string][]string{"nothing": nil, "a screen": {"the drive"}, "a place": {"light on place 7", "the drive"}} {
+		var told, each unknowns
+		for _, u := range []*unknowns{&told, &each} {
+			u.said = make([]factNote, 0, len(facts))
+			u.lackAll(facts, own...)
+		}
+		before := slices.Clone(told.said)
+		took := testing.AllocsPerRun(10, func() {
+			told.said = append(told.said[:0], before...)
+			told.lackSame(facts, list)
+		})
+		each.lackAll(facts, list...)
+		if !slices.EqualFunc(told.said, each.said, factNote.is) {
+			t.Errorf("%s: %v, and phrase by phrase %v", name, told.said, each.said)
+		}
+		if most := min(len(own), 1); took > float64(most) {
+			t.Errorf("%s: %g lists were made, and %d are enough", name, took, most)
+		}
 	}
 }
 

@@ -955,6 +955,7 @@ func (l *Look) compareFaces(people []*Person, said bool) {
 	l.People = len(people)
 	song := l.SegmentKind == "song" && !said // the whole band sings
 	var leads, others []*Person
+	var missing stage.Missing
 	for _, p := range people {
 		if b := p.Basis("face_lx"); slices.Contains(b.Rests, fromTheHouse) {
 			b.Range = nil
@@ -965,14 +966,14 @@ func (l *Look) compareFaces(people []*Person, said bool) {
 		case slices.ContainsFunc(p.Meant, func(word string) bool { return slices.Contains(darkOnPurpose, word) }):
 			l.People--
 		case p.FaceLux == nil:
-			l.lacks("face_range_stops", p.Why("face_lx")...)
-			l.lacks("others_apart_stops", p.Why("face_lx")...)
+			missing.Add(p.Why("face_lx")...)
 		case p.Leads && !song:
 			leads = append(leads, p)
 		default:
 			others = append(others, p)
 		}
 	}
+	l.lackAll([]string{"face_range_stops", "others_apart_stops"}, missing.Phrases...)
 	l.compareKeys(people)
 	dimmest, brightest := dimAndBright(leads)
 	lit := slices.DeleteFunc(slices.Concat(leads, others), func(p *Person) bool { return p.DarkStops != nil && *p.DarkStops > darkFace })

@@ -132,7 +132,7 @@ func (s *Showing) fillWhite() {
 	case dimmest == nil && s.FacesDark:
 		s.lackAll(overFace, fmt.Sprintf("light on a face in cue %s", s.Number))
 	case dimmest == nil:
-		s.lackAll(overFace, s.look.Why("face_range_stops")...)
+		s.lackSame(overFace, s.look.Why("face_range_stops"))
 		if len(s.Why("over_face_stops")) == 0 {
 			s.lackAll(overFace, fmt.Sprintf("people who are to be seen in cue %s", s.Number))
 		}
