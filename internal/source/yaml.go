@@ -19,8 +19,13 @@ import (
 // here, and aliases are how a small file becomes a large one. So is a line of nothing
 // but marks, which the library would need seconds for.
 func ParseYAML(file *File) *Problem {
-	if at, dense := tooDense(file.Text); dense {
-		return &Problem{ID: "syntax", Message: fmt.Sprintf("the line has more than %d dashes, brackets, commas, colons and quotes; go on in a new line", mostMarks), At: Place{file, at, at + 1}}
+	if at, most := tooDense(file.Text); most > 0 {
+		where, instead := "line", "go on in a new line"
+		if most == mostMarksInAll {
+			where, instead = "file", "no file of words needs as many"
+		}
+		message := fmt.Sprintf("the %s has more than %d dashes, brackets, commas, colons and quotes; %s", where, most, instead)
+		return &Problem{ID: "syntax", Message: message, At: Place{file, at, at + 1}}
 	}
 	if at, deep := tooDeep(file.Text); deep {
 		return &Problem{ID: "syntax", Message: fmt.Sprintf("values nest more than %d levels deep", MaxDepth), At: Place{file, at, at + 1}}
@@ -44,8 +49,14 @@ func ParseYAML(file *File) *Problem {
 // and a twentieth of that in lines of this many. A text of a thousand of them fits.
 const mostMarks = 1200
 
-// tooDense finds the first line with more of them.
-func tooDense(text string) (at int, dense bool) {
+// mostMarksInAll is how many of them a file may have: the library takes half a kilobyte for
+// each. It is a third of the largest file; a house that says why it lives with what has a sixth.
+const mostMarksInAll = 20_000
+
+// tooDense finds the first line with more marks than a line may have, or with which the file
+// has too many; most is how many there may be, 0 where there is no such line.
+func tooDense(text string) (at, most int) {
+	all := 0
 	for line := range strings.Lines(text) {
 		marks := 0
 		for i := range len(line) {
@@ -53,12 +64,16 @@ func tooDense(text string) (at int, dense bool) {
 				marks++
 			}
 		}
-		if marks > mostMarks {
-			return at, true
+		all += marks
+		switch {
+		case marks > mostMarks:
+			return at, mostMarks
+		case all > mostMarksInAll:
+			return at, mostMarksInAll
 		}
 		at += len(line)
 	}
-	return 0, false
+	return 0, 0
 }
 
 // tooDeep finds the bracket that opens more levels than values may nest in. It

@@ -54,10 +54,16 @@ func TestYAMLRefused(t *testing.T) {
 }
 
 func TestLineOfMarks(t *testing.T) {
-	if at, dense := tooDense("a: 1\nb: " + strings.Repeat("-", mostMarks) + "\n"); !dense || at != 5 {
-		t.Errorf("found at %d (%v); want 5", at, dense)
+	if at, most := tooDense("a: 1\nb: " + strings.Repeat("-", mostMarks) + "\n"); most != mostMarks || at != 5 {
+		t.Errorf("found at %d (%d); want 5", at, most)
 	}
-	if _, dense := tooDense("a: " + strings.Repeat("-", mostMarks-1) + "\n" + strings.Repeat("word ", 10_000)); dense {
+	if at, most := tooDense(strings.Repeat("- - -\n", mostMarksInAll/3+1)); most != mostMarksInAll || at != mostMarksInAll/3*6 {
+		t.Errorf("found at %d (%d); want %d", at, most, mostMarksInAll/3*6)
+	}
+	if _, most := tooDense(strings.Repeat("- -\n", mostMarksInAll/2)); most > 0 {
+		t.Error("a file of as many marks as it may have is refused")
+	}
+	if _, most := tooDense("a: " + strings.Repeat("-", mostMarks-1) + "\n" + strings.Repeat("word ", 10_000)); most > 0 {
 		t.Error("a long text is refused")
 	}
 }
