@@ -11,6 +11,9 @@ import (
 // slotsPerUniverse is ANSI E1.11: 512 data slots in a packet, numbered from 1.
 const slotsPerUniverse = 512
 
+// slotsTogether are the slots of a block: a universe of which few are in use has few blocks.
+const slotsTogether = 32
+
 // UsedChannels counts for each patched channel the looks in which it is above zero.
 func UsedChannels(looks []tracking.Look, patch []*schema.Fixture) map[int]int {
 	used := map[int]int{}
@@ -50,16 +53,16 @@ func UsedChannels(looks []tracking.Look, patch []*schema.Fixture) map[int]int {
 // SlotMap knows which fixture listens to which slot.
 type SlotMap struct {
 	rig    *Rig
-	owners map[int][]*schema.Fixture // universe -> by slot-1, the first to claim it
-	full   map[int][]bool            // universe -> by slot-1, whether anyone at all listens there
-	order  []int                     // the universes from 1 on, ascending
-	firsts map[int]*schema.Address   // by count: the first room in any of them; nil where there is none
-	rooms  map[[2]int]int            // by universe and count: the first room in it; 0 where there is none
+	owners map[[2]int]*[slotsTogether]*schema.Fixture // by universe and block of slots: of each slot the first to claim it
+	full   map[int][]bool                             // universe -> by slot-1, whether anyone at all listens there
+	order  []int                                      // the universes from 1 on, ascending
+	firsts map[int]*schema.Address                    // by count: the first room in any of them; nil where there is none
+	rooms  map[[2]int]int                             // by universe and count: the first room in it; 0 where there is none
 }
 
 // NewSlotMap lays the patch of a rig out over its universes.
 func NewSlotMap(r *Rig) *SlotMap {
-	m := &SlotMap{rig: r, owners: map[int][]*schema.Fixture{}, full: map[int][]bool{}, firsts: map[int]*schema.Address{}, rooms: map[[2]int]int{}}
+	m := &SlotMap{rig: r, owners: map[[2]int]*[slotsTogether]*schema.Fixture{}, full: map[int][]bool{}, firsts: map[int]*schema.Address{}, rooms: map[[2]int]int{}}
 	for _, f := range r.Show.Patch {
 		address, err := schema.ParseAddress(f.Address)
 		slots, _ := r.Slots(f)
@@ -93,16 +96,20 @@ func within(first, count int) []int {
 
 // Claim gives the fixture its slots and returns those who had some of them.
 func (m *SlotMap) Claim(f *schema.Fixture, address schema.Address, count int) []*schema.Fixture {
-	owners := m.owners[address.Universe]
-	if owners == nil {
-		owners = make([]*schema.Fixture, slotsPerUniverse)
-		m.owners[address.Universe] = owners
-	}
 	var before []*schema.Fixture
-	for _, slot := range within(address.Slot, count) {
-		owner := owners[slot-1]
+	var owners *[slotsTogether]*schema.Fixture
+	for i, slot := range within(address.Slot, count) {
+		at := (slot - 1) % slotsTogether
+		if i == 0 || at == 0 {
+			block := [2]int{address.Universe, (slot - 1) / slotsTogether}
+			if owners = m.owners[block]; owners == nil {
+				owners = new([slotsTogether]*schema.Fixture)
+				m.owners[block] = owners
+			}
+		}
+		owner := owners[at]
 		if owner == nil {
-			owners[slot-1] = f
+			owners[at] = f
 		} else if len(before) == 0 || before[len(before)-1] != owner {
 			before = append(before, owner)
 		}
