@@ -257,7 +257,7 @@ func (s *show) room(p *printer) {
 `, placeName(0))
 	p.list("places", s.places, func(place int) {
 		x, y := s.spot(place)
-		p.print(`{"name": %q, "x": %.1f, "y": %.1f, "z": 0, "head_m": 1.65, "facing_deg": 0, "background": "dark drape"}`, placeName(place), x, y)
+		p.print(`{"name": %q, "x": %.1f, "y": %.1f, "z": 0, "head_m": 1.65, "facing_deg": 0, "skin": "light", "background": "dark drape"}`, placeName(place), x, y)
 	})
 	p.print(",\n")
 	circuits := 0

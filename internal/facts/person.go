@@ -90,6 +90,9 @@ type Person struct {
 	BackKind      string   `expr:"background_kind"`               // emissive, projection, drape, wall, or "" if nobody knows what is behind
 	OwnStops      *float64 `expr:"background_over_skin_stops"`    // how far the background is over the face with the skin that the place names, else over light skin
 	DarkestStops  *float64 `expr:"background_over_darkest_stops"` // the same over the darkest skin that may stand there
+	BesideLight   *float64 `expr:"bright_over_light_skin_stops"`  // of what is behind and the screens beside, whatever is brightest: how far it is over the face of light skin; unknown too where the place tells the skin, or the face is not lit
+	BesideDarkest *float64 `expr:"bright_over_dark_skin_stops"`   // the same over one of dark skin
+	BesideName    string   `expr:"bright_thing"`                  // that surface
 	ClothesOver   *float64 `expr:"clothes_over_white_stops"`      // how far what the person wears is over white for the most open camera: a matt white sheet in the light that it is set for
 	BehindOver    *float64 `expr:"background_over_white_stops"`   // the same of the background
 	WhiteCamera   string   `expr:"white_camera"`                  // that camera
@@ -213,7 +216,54 @@ func peopleAndScreens(s *stage.Room, lit *stage.LookLight, look *Look) ([]*Perso
 	}
 	look.compareFaces(people[:len(places)], said)
 	look.fillWaiting(s, lit, missing)
-	return people, showingsOf(s, lit, look, missing)
+	showings := showingsOf(s, lit, look, missing)
+	for _, p := range people {
+		p.fillBeside(showings)
+	}
+	return people, showings
+}
+
+// besideFacts are about what is brightest about somebody.
+var besideFacts = []string{"bright_over_light_skin_stops", "bright_over_dark_skin_stops"}
+
+// fillBeside finds what is brightest about somebody of whom nobody says what skin they have.
+func (p *Person) fillBeside(showings []*Showing) {
+	skin, darkest := p.look.back.rig.SkinOf(p.Place)
+	if skin == darkest || p.FaceLux == nil || p.DarkStops != nil && *p.DarkStops > darkFace {
+		p.lackAll(besideFacts, fmt.Sprintf("light on a face on %s of which nobody tells the skin", p.Place))
+		return
+	}
+	var basis finding.Basis
+	brighter := func(stops *float64, of string, b finding.Basis) {
+		if stops != nil && (p.BesideDarkest == nil || *stops > *p.BesideDarkest) {
+			p.BesideDarkest, p.BesideName, basis = stops, of, b
+		}
+	}
+	if p.BackKind != "emissive" && p.BackKind != "projection" {
+		brighter(p.DarkestStops, p.BackName, p.Basis("background_over_darkest_stops"))
+	}
+	for _, s := range showings {
+		if s.Face == p.Place {
+			brighter(s.OverDarkest, s.ScreenName, s.Basis("over_darkest_stops"))
+		}
+	}
+	if p.BesideDarkest == nil {
+		p.lackAll(besideFacts, fmt.Sprintf("something that is known to be bright beside %s", p.Place))
+		return
+	}
+	p.BesideLight = new(*p.BesideDarkest - math.Log2(skin/darkest))
+	basis.Range, basis.Missing = nil, nil
+	for _, fact := range besideFacts {
+		p.rests(fact, basis)
+	}
+}
+
+// SkinsOver names the skins of whose faces what is brightest is more than a number of stops over.
+func (p *Person) SkinsOver(maxStops float64) string {
+	if p.BesideLight != nil && *p.BesideLight+math.Log2(stage.Skin/stage.MediumSkin) > maxStops {
+		return "brown or dark skin"
+	}
+	return "dark skin"
 }
 
 // spoken are the kinds of part in which whoever is named speaks.

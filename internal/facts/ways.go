@@ -47,6 +47,7 @@ var ways = map[string]string{
 	"odd_lamps":        "OddLamps",
 	"second_to_turn":   "SecondToTurn",
 	"settings_to_turn": "SettingsToTurn",
+	"skins_over":       "SkinsOver",
 	"spare_back":       "SpareBack",
 	"spare_back_lamp":  "SpareBackLamp",
 	"strobes_too_fast": "StrobesTooFast",

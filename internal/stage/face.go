@@ -459,7 +459,7 @@ func (r *Rig) SkinOf(place string) (skin, darkest float64) {
 	case p.Skin == "light":
 		return Skin, Skin
 	case p.Skin == "medium":
-		return mediumSkin, mediumSkin
+		return MediumSkin, MediumSkin
 	case p.Skin == "dark":
 		return darkSkin, darkSkin
 	}
@@ -468,7 +468,7 @@ func (r *Rig) SkinOf(place string) (skin, darkest float64) {
 
 // Reflectances of brown and of dark skin, from two camera handbooks.
 const (
-	mediumSkin = 0.16
+	MediumSkin = 0.16
 	darkSkin   = 0.10
 )
 
