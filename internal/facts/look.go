@@ -62,6 +62,8 @@ type Look struct {
 	WaitingText  string   `expr:"waiting_places_text"`    // the same places, as "lectern and pulpit"
 	WalkLux      *float64 `expr:"walk_lx"`                // the light on the floor at the darkest step of the paths that somebody walks; unknown where nobody is known to walk
 	WalkInferred bool     `expr:"walk_is_inferred"`       // whether nobody says that anybody walks, and people change there
+	UnseenWay    bool     `expr:"way_is_unknown"`         // whether people change while no house light is lit, and no path tells where they walk
+	HouseLux     float64  `expr:"way_ambient_lx"`         // then the light that is there without any lamp, as far as it is told
 	Walked       string   `expr:"walked_path"`            // that path, or "" if nobody is known to walk
 
 	dimmest, brightest *Person  // of those who lead

@@ -345,6 +345,9 @@ func (l *Look) fillWalks(s *stage.Room, lit *stage.LookLight) {
 		l.lacks("walk_lx", walk.Missing)
 	case ok:
 		l.WalkLux, l.Walked = &walk.Lux, walk.Path
+	case len(l.moving) > 0 && !said && s.Rig.Show.Room != nil && !slices.ContainsFunc(lit.Others, func(lamp *stage.Lamp) bool { return lamp.Purpose == "house" }):
+		l.UnseenWay, l.HouseLux = true, s.Rig.AmbientAt(lit, "").Lux
+		l.lacks("walk_lx", "the paths by which people walk to their places and away (paths of the room)")
 	default:
 		l.lacks("walk_lx", "a path that somebody walks in "+thisOne)
 	}
