@@ -22,7 +22,7 @@ type Kept struct {
 	lights map[lightKey]*Light
 	makes  map[Make]*Make
 	room   []photometry.Receiver // of which columns are
-	beams  map[columnKey]*photometry.Column
+	beams  map[columnKey]keptBeam
 	onto   map[landingKey]*landing
 
 	spreads map[spreadKey]spread
@@ -230,12 +230,18 @@ type columnKey struct {
 	frame   photometry.Frame
 }
 
+// keptBeam is a beam and what it gives to every receiver.
+type keptBeam struct {
+	beam   *Beam
+	column *photometry.Column
+}
+
 // Keep returns what rigs of changed copies can take over from this one.
 func (r *Rig) Keep() *Kept {
-	k := &Kept{types: r.Show.Types, lights: r.Lights, makes: r.makes, room: r.Room.Receivers, beams: map[columnKey]*photometry.Column{}, onto: r.Room.onto, spreads: r.spreads, rig: r}
+	k := &Kept{types: r.Show.Types, lights: r.Lights, makes: r.makes, room: r.Room.Receivers, beams: make(map[columnKey]keptBeam, len(r.Room.Columns)), onto: r.Room.onto, spreads: r.spreads, rig: r}
 	k.full, k.missing = r.FullOutput()
 	for i, b := range r.Room.Columns {
-		k.beams[b.key()] = r.Room.given[i]
+		k.beams[b.key()] = keptBeam{b, r.Room.given[i]}
 	}
 	return k
 }
@@ -296,7 +302,7 @@ func (k *Kept) columns(receivers []photometry.Receiver, beams []*Beam) []*photom
 	usable := k != nil && slices.Equal(k.room, receivers)
 	for i, b := range beams {
 		if usable {
-			list[i] = k.beams[b.key()]
+			list[i] = k.beams[b.key()].column
 		}
 		if list[i] == nil {
 			missing = append(missing, i)

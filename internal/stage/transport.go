@@ -2,6 +2,7 @@ package stage
 
 import (
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 
@@ -27,72 +28,127 @@ func (s *Room) arrivals(list []Arrival, receiver int) []Arrival {
 	return list
 }
 
-// addUp sums what arrives of each column on every surface and person.
-func (s *Room) addUp() {
-	canvases := s.Panels
+// canvases are the surfaces that are known, and the floor.
+func (s *Room) canvases() []*Panel {
+	list := slices.DeleteFunc(slices.Clone(s.Panels), func(c *Panel) bool { return c.missing != "" })
 	if s.floor != nil {
-		canvases = append(slices.Clone(canvases), s.floor)
+		list = append(list, s.floor)
 	}
+	return list
+}
+
+// addUp sums what arrives of each column on every surface and person. In a room that is as
+// it was, beams that were there give what they gave.
+func (s *Room) addUp() {
+	canvases := s.canvases()
 	for _, c := range canvases {
-		if c.missing != "" {
-			continue
-		}
 		c.Mean = make([]float64, len(s.Columns))
-		count := float64(c.last - c.first)
-		area := c.Rect.Width * c.Rect.Height
-		seen := make([]float64, len(s.Columns)) // mean lux, times the part that shows
-		shows := 0.0
-		for receiver := c.first; receiver < c.last; receiver++ {
-			shown := s.shown(s.Receivers[receiver])
-			shows += shown / count
-			s.Transport.Row(receiver, func(column int, lux float64) {
-				c.Mean[column] += lux / count
-				seen[column] += lux / count * shown
-			})
-		}
-		onto := make([]*landing, len(s.Columns)) // by a finer way than the grid, where that is asked for
-		cores.Stretches(len(s.Columns), func(from, to int) {
-			for column := from; column < to; column++ {
-				b := s.Columns[column]
-				part := shows
-				if c.Mean[column] > 0 {
-					part = seen[column] / c.Mean[column]
-				}
-				if across, down := b.Source.GridFor(c.Rect); across > SamplesAcross || down > SamplesDown {
-					onto[column] = s.Rig.kept.landing(b, c.Rect)
-					if onto[column].ok { // the grid would lose the beam between its points
-						c.Mean[column] = onto[column].lumens / area
-					}
-				}
-				b.Landed += c.Mean[column] * area
-				b.reflected += c.Mean[column] * area * reflects(c.Surface)
-				b.Shown += c.Mean[column] * area * part
-			}
-		})
-		for column, l := range onto {
-			if l != nil {
-				s.onto[landingKey{s.Columns[column].key(), c.Rect}] = l
-			}
-		}
 	}
 	for _, sp := range s.Stands {
-		if len(sp.views) == 0 {
-			continue
+		if len(sp.views) > 0 {
+			sp.Body = make([]float64, len(s.Columns))
 		}
-		sp.Body = make([]float64, len(s.Columns))
-		for _, plane := range []func(v View) int{
-			func(v View) int { return v.face },
-			func(v View) int { return v.shoulder },
-		} {
-			most := make([]float64, len(s.Columns)) // of the camera that sees most of it
-			for _, v := range sp.views {
-				s.Transport.Row(plane(v), func(column int, lux float64) { most[column] = max(most[column], lux) })
-			}
-			for column, lux := range most {
-				sp.Body[column] += BodyArea * lux
+	}
+	news := s.takeSums(canvases)
+	if len(news) == 0 {
+		return
+	}
+	shown, shows := make([]float64, len(s.Receivers)), make([]float64, len(canvases))
+	for i, c := range canvases {
+		for receiver := c.first; receiver < c.last; receiver++ {
+			shown[receiver] = s.shown(s.Receivers[receiver])
+			shows[i] += shown[receiver] / float64(c.last-c.first)
+		}
+	}
+	onto := make([][]*landing, len(news)) // by a finer way than the grid, where that is asked for
+	cores.Stretches(len(news), func(from, to int) {
+		lux := make([]float64, len(s.Receivers))
+		for n := from; n < to; n++ {
+			s.given[news[n]].Each(func(receiver int, l float64) { lux[receiver] = l })
+			onto[n] = s.sumUp(news[n], lux, canvases, shown, shows)
+			s.given[news[n]].Each(func(receiver int, _ float64) { lux[receiver] = 0 })
+		}
+	})
+	s.onto = maps.Clone(s.onto)
+	for n, list := range onto {
+		for i, l := range list {
+			if l != nil {
+				s.onto[landingKey{s.Columns[news[n]].key(), canvases[i].Rect}] = l
 			}
 		}
 	}
+}
+
+// sumUp sums what arrives of one column, of which lux is the light on each receiver.
+func (s *Room) sumUp(column int, lux []float64, canvases []*Panel, shown, shows []float64) (onto []*landing) {
+	b := s.Columns[column]
+	for i, c := range canvases {
+		count, area := float64(c.last-c.first), c.Rect.Width*c.Rect.Height
+		seen := 0.0 // mean lux, times the part that shows
+		for receiver := c.first; receiver < c.last; receiver++ {
+			if l := lux[receiver]; l > 0 {
+				c.Mean[column] += l / count
+				seen += l / count * shown[receiver]
+			}
+		}
+		part := shows[i]
+		if c.Mean[column] > 0 {
+			part = seen / c.Mean[column]
+		}
+		if across, down := b.Source.GridFor(c.Rect); across > SamplesAcross || down > SamplesDown {
+			l := s.Rig.kept.landing(b, c.Rect)
+			if l.ok { // the grid would lose the beam between its points
+				c.Mean[column] = l.lumens / area
+			}
+			if onto == nil {
+				onto = make([]*landing, len(canvases))
+			}
+			onto[i] = l
+		}
+		b.Landed += c.Mean[column] * area
+		b.reflected += c.Mean[column] * area * reflects(c.Surface)
+		b.Shown += c.Mean[column] * area * part
+	}
+	for _, sp := range s.Stands {
+		face, shoulder := 0.0, 0.0 // towards the camera that sees most of it
+		for i := range sp.views {
+			face, shoulder = max(face, lux[sp.views[i].face]), max(shoulder, lux[sp.views[i].shoulder])
+		}
+		if sp.Body != nil {
+			sp.Body[column] = BodyArea*face + BodyArea*shoulder
+		}
+	}
+	return onto
+}
+
+// takeSums takes over the sums of the beams that were there before, and returns the others.
+func (s *Room) takeSums(canvases []*Panel) (news []int) {
+	k := s.Rig.kept
+	usable := k != nil && sameSight(s.Rig.Show.Room, k.rig.Show.Room)
+	var before []*Panel
+	if usable {
+		before, s.onto = k.rig.Room.canvases(), k.onto
+	}
+	for column, b := range s.Columns {
+		var was *Beam
+		if usable {
+			was = k.beams[b.key()].beam
+		}
+		if was == nil {
+			news = append(news, column)
+			continue
+		}
+		b.Landed, b.reflected, b.Shown = was.Landed, was.reflected, was.Shown
+		for i, c := range canvases {
+			c.Mean[column] = before[i].Mean[was.Column]
+		}
+		for i, sp := range s.Stands {
+			if sp.Body != nil {
+				sp.Body[column] = k.rig.Room.Stands[i].Body[was.Column]
+			}
+		}
+	}
+	return news
 }
 
 // reflects is the part of the light on a surface, or on the floor, that goes out again.
