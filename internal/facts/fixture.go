@@ -220,6 +220,10 @@ func (b *back) parked() map[int]bool {
 	if b.resting != nil {
 		return b.resting
 	}
+	if was := b.all.before; was != nil && b.rig.CuedAs(was.back.rig) {
+		b.resting = was.back.parked()
+		return b.resting
+	}
 	b.resting = map[int]bool{}
 	dark := map[int]bool{}
 	for _, f := range b.all.Fixtures {

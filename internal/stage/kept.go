@@ -118,6 +118,11 @@ func sameSight(a, b *schema.Room) bool {
 	}) && reflect.DeepEqual(a, &other)
 }
 
+// CuedAs reports whether all cues of another rig do the same to the same channels.
+func (r *Rig) CuedAs(was *Rig) bool {
+	return slices.Equal(r.Show.Cues, was.Show.Cues) && tracking.AllAlike(r.looks, was.looks)
+}
+
 // DimmedAs reports whether a line of the patch is as dim, where it is dimmest, as in the rig
 // that was kept, in the same look.
 func (r *Rig) DimmedAs(k *Kept, line int) bool {

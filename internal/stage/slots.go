@@ -20,28 +20,7 @@ func UsedChannels(looks []tracking.Look, patch []*schema.Fixture) map[int]int {
 	if len(looks) == 0 {
 		return used
 	}
-	count, since := make([]int, looks[0].Slots()), make([]int, looks[0].Slots())
-	for slot := range since {
-		since[slot] = -1 // dark
-	}
-	var before *tracking.Look
-	for i := range looks {
-		for slot := range looks[i].Changed(before) {
-			switch lit := looks[i].At(slot).Level > 0; {
-			case lit && since[slot] < 0:
-				since[slot] = i
-			case !lit && since[slot] >= 0:
-				count[slot] += i - since[slot]
-				since[slot] = -1
-			}
-		}
-		before = &looks[i]
-	}
-	for slot, from := range since {
-		if from >= 0 {
-			count[slot] += len(looks) - from
-		}
-	}
+	count := tracking.LitIn(looks)
 	for _, fixture := range patch {
 		if slot, ok := looks[0].Slot(fixture.Channel); ok {
 			used[fixture.Channel] = count[slot]

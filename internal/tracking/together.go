@@ -4,7 +4,60 @@ import (
 	"hash/maphash"
 	"maps"
 	"slices"
+	"sync"
 )
+
+// toldOfAll is what all looks together tell of each slot, once it was asked for.
+type toldOfAll struct {
+	apart func() []bool
+	lit   func() []int
+}
+
+func newToldOfAll(all *list) *toldOfAll {
+	return &toldOfAll{
+		sync.OnceValue(func() []bool { return apartIn(all.looks) }),
+		sync.OnceValue(func() []int { return litIn(all.looks) }),
+	}
+}
+
+// AllAlike reports whether looks that were resolved [Again] do what the others do, each of them.
+func AllAlike(looks, before []Look) bool {
+	return len(looks) > 0 && len(before) > 0 && looks[0].of.told == before[0].of.told
+}
+
+// LitIn counts for each slot the looks in which it is above zero.
+func LitIn(looks []Look) []int {
+	if len(looks) == 0 {
+		return nil
+	}
+	return looks[0].of.told.lit()
+}
+
+func litIn(looks []Look) []int {
+	count, since := make([]int, looks[0].Slots()), make([]int, looks[0].Slots())
+	for slot := range since {
+		since[slot] = -1 // dark
+	}
+	var before *Look
+	for i := range looks {
+		for slot := range looks[i].Changed(before) {
+			switch lit := looks[i].At(slot).Level > 0; {
+			case lit && since[slot] < 0:
+				since[slot] = i
+			case !lit && since[slot] >= 0:
+				count[slot] += i - since[slot]
+				since[slot] = -1
+			}
+		}
+		before = &looks[i]
+	}
+	for slot, from := range since {
+		if from >= 0 {
+			count[slot] += len(looks) - from
+		}
+	}
+	return count
+}
 
 // Apart tells of each slot whether some look tells it apart from the slot before: the
 // two do not do the same, or the cue says something of one of them alone, or it says so in
@@ -13,6 +66,10 @@ func Apart(looks []Look) []bool {
 	if len(looks) == 0 {
 		return nil
 	}
+	return looks[0].of.told.apart()
+}
+
+func apartIn(looks []Look) []bool {
 	apart := make([]bool, looks[0].Slots())
 	mark := func(slot int, is bool) {
 		if is && slot < len(apart) {

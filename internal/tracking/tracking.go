@@ -193,6 +193,7 @@ type list struct {
 	show   *schema.Show
 	pool   *pool
 	by     byIndex
+	told   *toldOfAll
 }
 
 // Resolve turns the cues of a show into looks.
@@ -215,6 +216,7 @@ func Resolve(show *schema.Show) []Look {
 		})
 	}
 	all.states, all.pool = r.pool.states, r.pool
+	all.told = newToldOfAll(all)
 	showSegments(all.looks)
 	return all.looks
 }
@@ -241,7 +243,7 @@ func Again(show *schema.Show, before []Look) []Look {
 	r := newResolver(show, all)
 	r.pool = pool
 	drives := map[string]Drive{}
-	synced := alike // whether all stands as it stood behind the cue before
+	synced, same := alike, alike && len(groups) == len(before) // whether all stands as it stood behind the cue before; or behind all
 	for index, parts := range groups {
 		var old *Look
 		if alike && index < len(before) && slices.Equal(parts, before[index].Parts) {
@@ -253,6 +255,7 @@ func Again(show *schema.Show, before []Look) []Look {
 			all.looks = append(all.looks, look)
 			continue
 		}
+		same = false
 		if synced && index > 0 {
 			r.from(&before[index-1])
 			drives = before[index-1].carried
@@ -273,6 +276,9 @@ func Again(show *schema.Show, before []Look) []Look {
 		synced = alike && index < len(before) && slices.Equal(r.last, before[index].blocks) && reflect.DeepEqual(drives, before[index].carried)
 	}
 	all.states, all.pool = pool.states, pool
+	if all.told = was.told; !same {
+		all.told = newToldOfAll(all)
+	}
 	showSegments(all.looks)
 	return all.looks
 }
