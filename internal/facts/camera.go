@@ -22,6 +22,7 @@ type Camera struct {
 	IsMain        bool     `expr:"is_main"`              // whether it is the main camera, or the first where none is named
 	Main          string   `expr:"main"`                 // the camera that it is held against
 	SameMake      bool     `expr:"is_of_the_same_make"`  // whether both are known to be of one make
+	ShowsOthers   bool     `expr:"shows_others"`         // whether it and the main camera stand and look where they show nobody in common
 	WhiteK        *float64 `expr:"white_k"`              // the white that it is set to
 	MainK         *float64 `expr:"main_white_k"`         // the white that the main camera is set to
 	WhiteApart    *float64 `expr:"white_apart_mired"`    // how far the two are apart; unknown where one of them sets its white itself
@@ -52,7 +53,8 @@ func (c *Camera) Edits(field string, value any) []source.Edit {
 }
 
 // measureCameras holds the cameras of the room against the main one.
-func measureCameras(show *schema.Show) []*Camera {
+func measureCameras(r *stage.Rig) []*Camera {
+	show := r.Show
 	if show.Room == nil {
 		return nil
 	}
@@ -66,6 +68,7 @@ func measureCameras(show *schema.Show) []*Camera {
 		}
 	}
 	for i, c := range list {
+		c.ShowsOthers = i != main && r.Room != nil && !r.Room.Share(c.camera, list[main].camera)
 		c.compare(list[main], i == main)
 	}
 	return list

@@ -182,7 +182,7 @@ func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measure
 		m.measureLooks(rig, looks, kept, steady)
 		if !again {
 			m.Screens = measureScreens(rig)
-			m.Cameras = measureCameras(show)
+			m.Cameras = measureCameras(rig)
 		}
 	}
 	m.fillFaceShares()

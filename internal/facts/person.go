@@ -447,7 +447,7 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 // fillOverWhite holds what the person wears and what is behind against what the cameras are
 // set for, whatever the face does.
 func (p *Person) fillOverWhite(r *stage.Rig, behind stage.Backdrop) {
-	e := r.WhiteExposure()
+	e := r.WhiteExposure(r.Room.PastPlace(p.Place))
 	p.WhiteCamera = e.Camera
 	p.lackAll([]string{"clothes_over_white_stops", "background_over_white_stops"}, e.Missing...)
 	if cloth, told := r.ClothingOf(p.Place); !told {

@@ -70,8 +70,9 @@ func (s *Screen) measureWhite(r *stage.Rig) {
 	if len(r.Show.Room.Cameras) == 0 {
 		lack("the cameras of the room, with the white balance of each")
 	}
+	past := r.Room.PastSurface(s.surface)
 	for _, camera := range r.Show.Room.Cameras {
-		if !stage.SetsWhite(camera) {
+		if !stage.SetsWhite(camera) || past(camera) {
 			continue
 		}
 		if !stage.IsWhite(camera.WhiteK) {

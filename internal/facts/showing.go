@@ -157,7 +157,8 @@ func (s *Showing) fillWhite() {
 
 // fillOverWhite holds the picture against what the cameras are set for.
 func (s *Showing) fillOverWhite() {
-	e := s.look.back.rig.WhiteExposure()
+	r := s.look.back.rig
+	e := r.WhiteExposure(r.Room.PastSurface(s.surface))
 	s.ExposureSet, s.Camera = e.Asked, e.Camera
 	if s.lacks("over_white_stops", e.Missing...); s.Picture == nil || len(e.Missing) > 0 {
 		return

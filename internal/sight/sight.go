@@ -19,7 +19,6 @@ import (
 	"github.com/cueproof/cueproof/internal/scene"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/schema"
-	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // Options are what is to be seen.
@@ -311,13 +310,8 @@ func (v *view) room() {
 		if panel.Mean == nil {
 			continue
 		}
-		quarter, err := panel.Rect.Grid(2, 2) // half way from the centre to each corner, row by row from the upper left
-		if err != nil {
-			continue
-		}
-		c, s := panel.Rect.Centre, scene.Surface{Name: panel.Surface.Name, Kind: panel.Surface.Kind}
-		for i, k := range [4]int{2, 3, 1, 0} {
-			at := r3.Sub(r3.Scale(2, quarter[k].Point), c)
+		s := scene.Surface{Name: panel.Surface.Name, Kind: panel.Surface.Kind}
+		for i, at := range panel.Rect.Corners() {
 			s.Corners[i] = scene.Point{X: at.X, Y: at.Y, Z: at.Z}
 		}
 		r.Surfaces = append(r.Surfaces, s)

@@ -240,14 +240,14 @@ type WhiteExposure struct {
 	Missing []string // why it is not known; empty if it is
 }
 
-// WhiteExposure looks at the cameras whose exposure is set by hand. One that is carried
-// about is set anew wherever it goes.
-func (r *Rig) WhiteExposure() (e WhiteExposure) {
+// WhiteExposure looks at the cameras whose exposure is set by hand, but for those that look
+// past what is asked about. One that is carried about is set anew wherever it goes.
+func (r *Rig) WhiteExposure(past func(*schema.Camera) bool) (e WhiteExposure) {
 	if r.Show.Room == nil || len(r.Show.Room.Cameras) == 0 {
 		return WhiteExposure{Asked: true, Missing: []string{"the cameras of the room, with the exposure of each"}}
 	}
 	for _, camera := range r.Show.Room.Cameras {
-		if !SetsExposure(camera) || camera.Role == "roaming" {
+		if !SetsExposure(camera) || camera.Role == "roaming" || past(camera) {
 			continue
 		}
 		e.Asked = true

@@ -267,6 +267,31 @@ func (s *Room) looksPast(camera *schema.Camera, place string) bool {
 	return sp != nil && sp.seen && slices.Contains(sp.past, camera.Name)
 }
 
+// PastPlace tells of a camera whether it looks past a place.
+func (s *Room) PastPlace(place string) func(*schema.Camera) bool {
+	return func(camera *schema.Camera) bool { return s.looksPast(camera, place) }
+}
+
+// PastSurface tells of a camera whether it stands and has nothing of a surface in its picture, where another has.
+func (s *Room) PastSurface(surface *schema.Surface) func(*schema.Camera) bool {
+	i := slices.IndexFunc(s.Panels, func(p *Panel) bool { return p.Surface == surface && p.missing == "" })
+	without := func(camera *schema.Camera) bool {
+		view, lack := s.fixedView(camera)
+		return lack == "" && !view.hasPartOf(s.Panels[i].Rect)
+	}
+	if i < 0 || !slices.ContainsFunc(s.Rig.Show.Room.Cameras, func(c *schema.Camera) bool { return !without(c) }) {
+		return func(*schema.Camera) bool { return false }
+	}
+	return without
+}
+
+// Share reports whether two cameras may show the same people: there is a place that neither of them looks past.
+func (s *Room) Share(a, b *schema.Camera) bool {
+	return len(s.Stands) == 0 || slices.ContainsFunc(s.Stands, func(sp *Stand) bool {
+		return !s.looksPast(a, sp.place.Name) && !s.looksPast(b, sp.place.Name)
+	})
+}
+
 // houseM is how far in the house a camera stands of which nobody says where it is: straight
 // in front of each place and as high as the faces there. Common practice, no source.
 const houseM = 10

@@ -221,6 +221,21 @@ func (v *fixedView) has(at photometry.Vec) bool {
 	return ahead > 0 && math.Abs(r3.Dot(way, v.frame.Right)) <= ahead*v.half
 }
 
+// hasPartOf reports whether a part of a surface is between the left and the right edge of the picture.
+func (v *fixedView) hasPartOf(rect photometry.Rect) bool {
+	left, right := math.Inf(1), math.Inf(-1)
+	for _, corner := range rect.Corners() {
+		way := r3.Sub(corner, v.frame.Position)
+		ahead := r3.Dot(way, v.frame.Forward)
+		if !(ahead > 0) {
+			return true // it goes on behind the camera
+		}
+		across := r3.Dot(way, v.frame.Right) / ahead
+		left, right = min(left, across), max(right, across)
+	}
+	return left <= v.half && right >= -v.half
+}
+
 // isCarried reports whether a camera is moved about in the evening. A telephone of which somebody tells the aim stands.
 func isCarried(c *schema.Camera) bool { return c.Role == "roaming" }
 

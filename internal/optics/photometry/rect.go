@@ -56,6 +56,15 @@ func (r Rect) Between(a, b Vec) bool {
 	return math.Abs(r3.Dot(at, right)) < r.Width/2 && math.Abs(r3.Dot(at, up)) < r.Height/2
 }
 
+// Corners are the four corners, in metres, one after the other round the edge.
+func (r Rect) Corners() [4]Vec {
+	right, up, _ := r.axes()
+	at := func(across, high float64) Vec {
+		return r3.Add(r.Centre, r3.Add(r3.Scale(across*r.Width/2, right), r3.Scale(high*r.Height/2, up)))
+	}
+	return [4]Vec{at(-1, -1), at(1, -1), at(1, 1), at(-1, 1)}
+}
+
 // Normal is the unit vector out of the front.
 func (r Rect) Normal() Vec {
 	_, _, n := r.axes()

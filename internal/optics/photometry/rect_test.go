@@ -162,3 +162,20 @@ func TestBetween(t *testing.T) {
 }
 
 func part(t *rapid.T, name string) float64 { return rapid.Float64Range(-2, 2).Draw(t, name) }
+
+// Somebody who looks at the front sees the first corner at the lower left, and they go round.
+func TestCorners(t *testing.T) {
+	for _, tc := range []struct {
+		rect Rect
+		want [4]Vec
+	}{
+		{Rect{Centre: Vec{X: 1, Y: 5, Z: 2}, Width: 4, Height: 2}, [4]Vec{{X: -1, Y: 5, Z: 1}, {X: 3, Y: 5, Z: 1}, {X: 3, Y: 5, Z: 3}, {X: -1, Y: 5, Z: 3}}},
+		{Rect{Centre: Vec{Z: 2}, Width: 4, Height: 2, FacingDeg: 90}, [4]Vec{{Y: -2, Z: 1}, {Y: 2, Z: 1}, {Y: 2, Z: 3}, {Y: -2, Z: 3}}},
+	} {
+		for i, got := range tc.rect.Corners() {
+			if math.Abs(got.X-tc.want[i].X)+math.Abs(got.Y-tc.want[i].Y)+math.Abs(got.Z-tc.want[i].Z) > 1e-12 {
+				t.Errorf("corner %d of %+v is at %v, not %v", i, tc.rect, got, tc.want[i])
+			}
+		}
+	}
+}
