@@ -100,8 +100,12 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 const mostPrices = 2
 
 // reveals reports whether a finding was only not looked for before a cure: the white of a face
-// that was in the dark, or what the cause of a cure hides.
+// that was in the dark, what the cause of a cure hides, or for whom a face that is seen now would
+// be too dark, which the room has never told.
 func (c *cure) reveals(f *finding.Finding) bool {
+	if f.Rule == "people/skin-not-told" {
+		return true
+	}
 	if c.why.Rule == "people/no-key" && strings.HasPrefix(f.Rule, "white/key-") {
 		return true
 	}
