@@ -14,7 +14,7 @@ import (
 const granary = `{
 	"name": "Granary evening",
 	"room": {
-		"name": "Old granary", "ambient": {"face_lx": 2, "white_k": 3200},
+		"name": "Old granary", "ambient": [{"face_lx": 6, "white_k": 3200}],
 		"places": [
 			{"name": "stool", "x": -2, "y": 1, "z": 0, "head_m": 1.6, "facing_deg": 0, "clothing": "mid", "background": "boards"},
 			{"name": "bench left", "x": 1.4, "y": 1.4, "z": 0, "head_m": 1.6, "facing_deg": 0, "clothing": "mid", "background": "boards"},
@@ -70,12 +70,33 @@ func TestKindsOfFaultsGetTheirOrder(t *testing.T) {
 		{"the teller was entered the wrong way round", `{"room": {"places": [{"name": "stool", "facing_deg": 170}, {"name": "bench right", "facing_deg": 10}]}}`, `Write the facing of the place "stool" as 0 degrees.`},
 		{"so was one of those who sing to the side", `{
 			"room": {"places": [{"name": "bench right", "facing_deg": -120}, {"name": "stool", "facing_deg": -10}, {"name": "bench left", "facing_deg": 10}]},
-			"patch": [{"channel": 4, "aimed_at": "bench right", "hung_at": {"x": 7, "y": -1, "z": 4.5}}, {"channel": 5, "aimed_at": "bench right", "hung_at": {"x": 3.5, "y": -2, "z": 4.5}}]}`, `Write the facing of the place "bench right" as 45 degrees.`},
+			"patch": [{"channel": 4, "aimed_at": "bench right", "hung_at": {"x": 5, "y": -2, "z": 4.5}}, {"channel": 5, "aimed_at": "bench right", "hung_at": {"x": 3, "y": -2.6, "z": 4.5}}]}`, `Write the facing of the place "bench right" as 15 degrees.`},
 		{plain + " the bench stays lit in the tale", `{"room": null, "cues": [{"cue": 3, "set": [{"channels": "1", "level": 30}, {"channels": "2", "level": 16}, {"channels": "3", "level": 20}]}],
 			"patch": [{"channel": 4, "aimed_at": "bench left"}, {"channel": 5, "aimed_at": "bench left"}, {"channel": 6, "aimed_at": "bench left"}], "order": [{"name": "Ballad", "people": ["bench left"]}, {"name": "Reel", "people": ["bench left"]}]}`,
 			`Bring bench key and 2 more (channels 4-6) in "Tale again" (cue 3) to 0 %.`},
 		{plain + " the second tale is black", `{"room": null, "cues": [{"cue": 3, "set": [{"channels": "all", "level": 0}]}]}`, `In "Tale again" (cue 3), bring stool key (channel 1) to 30 %, stool fill (channel 2) to 16 % and stool back (channel 3) to 20 %.`},
 		{"a cue tells what stands there", `{"cues": [{"cue": 3.5, "segment": "Second tale", "at_s": 90, "set": [{"channels": "1", "level": 30}]}]}`, `Ask what cue 3.5 should change.`},
+		{"a meter shows half at the stool", `{"readings": [{"place": "stool", "cue": 1, "lx": 40, "accuracy_pct": 5}]}`, `Look at stool key and stool fill (channels 1, 2) before you trust the numbers`},
+		{"and between two lamps that are aimed past it", `{"room": {"places": [{"name": "bench left", "x": 0.6}]}, "readings": [{"place": "bench left", "cue": 4, "lx": 20, "accuracy_pct": 5}]}`, `Look at bench key and bench fill (channels 4, 5) before you trust the numbers`},
+		{"the quiet song is the brightest", `{"cues": [
+				{"cue": 2, "set": [{"channels": "1-3", "level": 0}, {"channels": "4", "level": 38}, {"channels": "5", "level": 20}, {"channels": "6", "level": 40}, {"channels": "boards", "level": 100}]},
+				{"cue": 4, "set": [{"channels": "1-3", "level": 0}, {"channels": "4", "level": 30}, {"channels": "5", "level": 16}, {"channels": "6", "level": 30}, {"channels": "boards", "level": 80}]}]}`,
+			`In "Ballad" (cue 2), bring bench key and bench back (channels 4, 6) to 30 %, bench fill (channel 5) to 16 % and boards left and boards right (channels 11, 12) to 20 %.`},
+		{"a quiet tale has the light of a loud one", `{"order": [{"name": "Tale", "mood": "quiet"}, {"name": "Second tale", "mood": "loud"}], "cues": [{"cue": 1, "set": [{"channels": "1", "level": 32}, {"channels": "2", "level": 17}, {"channels": "3", "level": 22}, {"channels": "boards", "level": 90, "mix": {"red": 20, "green": 30, "blue": 100}}]}, {"cue": 3, "set": [{"channels": "4-6", "level": 0}, {"channels": "1", "level": 24}, {"channels": "2", "level": 13}, {"channels": "3", "level": 16}, {"channels": "boards", "level": 45}]}]}`,
+			`In "Tale" (cue 1), bring stool key (channel 1) to 24 %, stool fill (channel 2) to 13 %, stool back (channel 3) to 16 % and boards left and boards right (channels 11, 12) to 12 %.`},
+		{"the stage is cleared a minute before the tale ends", `{"cues": [{"cue": 1.5, "segment": "Tale", "at_s": 235, "in_s": 3, "set": [{"channels": "all", "level": 0}]}]}`, `Call cue 1.5 300 seconds into its segment.`},
+		{"so is that of the song", `{"cues": [{"cue": 2.5, "segment": "Ballad", "at_s": 120, "in_s": 3, "set": [{"channels": "all", "level": 0}]}, {"cue": 3, "set": [{"channels": "1", "level": 30}, {"channels": "2", "level": 16}, {"channels": "3", "level": 20}, {"channels": "boards", "level": 20}]}]}`, `Call cue 2.5 200 seconds into its segment.`},
+		{"the camera was left on daylight", `{"room": {"cameras": [{"name": "gallery", "white_k": 5600}]}}`, `Set the white balance of the camera "gallery" to 3200 K.`},
+		{"one of two was, and the other sees somebody by the window", `{
+			"room": {"cameras": [{"name": "gallery", "white_k": 5600, "aimed_at": {"x": 2, "y": 1.4, "z": 1.5}, "view_deg": 14}, {"name": "window", "+": true, "role": "second", "x": -4, "y": -5, "z": 1.6, "aimed_at": "stool", "view_deg": 12, "white_k": 5600, "auto_white": false, "auto_exposure": false, "aperture_f": 2.8, "sensitivity_iso": 800, "shutter_s": 0.02, "frame_rate_hz": 25}]},
+			"types": [{"name": "day spot", "source": "white-led", "white_k": 5600, "peak_cd": 15000, "beam_deg": 20, "field_deg": 32, "dimmer_curve": "linear", "can": ["dim"]}],
+			"patch": [{"channel": 1, "type": "day spot"}, {"channel": 2, "type": "day spot"}, {"channel": 3, "type": "day spot"}]}`, `Set the white balance of the camera "gallery" to 3200 K.`},
+		{"the camera is open for a dark hall", `{"room": {"cameras": [{"name": "gallery", "sensitivity_iso": 3200}]}}`, `Set the sensitivity of the camera "gallery" to ISO `},
+		{"the lens is closed for the sun", `{"room": {"cameras": [{"name": "gallery", "aperture_f": 11}]}}`, `Set the aperture of the camera "gallery" to f/`},
+		{"the keys of the reel are a tenth, and its back light is not", `{"cues": [{"cue": 4, "set": [{"channels": "1-3", "level": 0}, {"channels": "4", "level": 8}, {"channels": "5", "level": 4}, {"channels": "6", "level": 36}, {"channels": "boards", "level": 80, "mix": {"red": 100, "green": 40, "blue": 0}}]}]}`,
+			`In "Reel" (cue 4), bring bench key (channel 4) to 30 % and bench fill (channel 5) to 16 %`},
+		{"the reel is lower than the ballad, before a pale wall", `{"room": {"surfaces": [{"name": "boards", "reflectance": 0.5}]}, "order": [{"name": "Tale", "kind": "song", "mood": "loud", "people": ["bench left", "bench right"]}], "cues": [{"cue": 1, "set": [{"channels": "4", "level": 38}, {"channels": "5", "level": 20}, {"channels": "6", "level": 36}, {"channels": "boards", "level": 60, "mix": {"red": 20, "green": 30, "blue": 100}}]}, {"cue": 2, "set": [{"channels": "4", "level": 30}, {"channels": "5", "level": 16}, {"channels": "6", "level": 20}, {"channels": "boards", "level": 25}]}, {"cue": 4, "set": [{"channels": "1-3", "level": 0}, {"channels": "4", "level": 20}, {"channels": "5", "level": 11}, {"channels": "6", "level": 12}, {"channels": "boards", "level": 5}]}]}`,
+			`Give bench key and 4 more (channels 4-6, 11, 12) in "Reel" (cue 4) the levels that they have in cue 1.`},
 	} {
 		told, _ := ordersOf(t, practice{Name: tc.name, base: []byte(granary), Patch: json.RawMessage(tc.patch)}, everyRule(t))
 		list := slices.Concat(told.Orders, told.Tasks)

@@ -38,6 +38,7 @@ var causes = map[string]func(o *offers, f *finding.Finding, add adder){
 	"went-dark":        (*offers).wentDark,
 	"came-up":          (*offers).cameUp,
 	"late-cue":         (*offers).lateCue,
+	"early-cue":        (*offers).earlyCue,
 	"usual-fade":       (*offers).usualFade,
 	"dark-before-move": (*offers).darkBeforeMove,
 	"straying":         (*offers).straying,
@@ -81,7 +82,7 @@ var ofTheShow = []string{"number-twice", "cameras", "beams-out", "haze-on", "lik
 
 // reveals are causes behind which rules may speak that had nothing to look at before, by
 // how the names of those rules begin: what they say then was so before.
-var reveals = map[string]string{"by-hand": "", "white-keys": "white/key-source"}
+var reveals = map[string]string{"by-hand": "", "white-keys": "white/key-source", "facing": "people/"}
 
 // lastResorts are causes that take people with a lift: they are weighed beside the
 // remedies of the rule, which may be had at the console.

@@ -396,6 +396,9 @@ func (o *offers) offered(f *finding.Finding, causes bool, refused refusals) (lis
 	if causes {
 		return list
 	}
+	if f.Rule == "people/back-strong" && o.isKeyLow(f) {
+		return list // not the light from behind down in place of a forgotten key
+	}
 	o.remedies(f.Rule)
 	for _, remedy := range f.Remedies {
 		add(o.every(f, remedy.Way))
@@ -411,6 +414,14 @@ func (o *offers) offered(f *finding.Finding, causes bool, refused refusals) (lis
 		}
 	}
 	return list
+}
+
+// isKeyLow reports whether a face is too dark where the light from behind is too strong for it.
+func (o *offers) isKeyLow(f *finding.Finding) bool {
+	place, looks := nameOf(f, "place"), o.looksOf(f.Identity())
+	return slices.ContainsFunc([]string{"people/key-low", "people/no-key"}, func(rule string) bool {
+		return slices.ContainsFunc(o.faultyFor(rule, place), func(look int) bool { return slices.Contains(looks, look) })
+	})
 }
 
 // mostValues bounds the different values that a cure may give: five in a sentence, as

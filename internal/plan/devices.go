@@ -27,13 +27,26 @@ func (o *offers) exposure(f *finding.Finding, add adder) {
 			places[nameOf(other, "place")] = true
 		}
 	}
-	const several = 3  // places: one or two may be lit wrongly (common practice, no source)
+	several := 3       // places: one or two may be lit wrongly (common practice, no source)
 	const mostly = 0.6 // of the cues with people: in one song it is the lamps (common practice, no source)
 	withPeople := 0
 	for i := range o.state.Looks {
-		if people, known := o.peopleIn(i); known && len(people) > 0 {
-			withPeople++
+		people, known := o.peopleIn(i)
+		withPeople += truth(known && len(people) > 0)
+	}
+	switch f.Rule {
+	case "people/key-high": // a camera that is closed harms nobody
+		several = 2
+	case "people/no-key": // a key that is dark is no matter of cameras
+		for _, i := range o.faultyOfRule(f.Rule) {
+			people, _ := o.peopleIn(i)
+			if slices.ContainsFunc(people, func(place string) bool {
+				return !slices.ContainsFunc(o.lampsFor(place), func(l *schema.Fixture) bool { return !fromBehind(l) && o.level(i, l.Channel) > 0 })
+			}) {
+				return
+			}
 		}
+		several = 1
 	}
 	if len(places) < several || float64(len(o.faultyOfRule(f.Rule))) < mostly*float64(withPeople) {
 		return
@@ -49,12 +62,12 @@ func (o *offers) exposure(f *finding.Finding, add adder) {
 	}
 	var edits []source.Edit
 	for _, c := range room.Cameras {
-		const usual = 5.6 // f-number; a lens that is closed further has been closed (common practice, no source)
-		if by > 0 && c.ApertureF != nil && *c.ApertureF > usual {
+		const usual = 5.6 // f-number; a lens that is closed so far has been closed (common practice, no source)
+		if by > 0 && c.ApertureF != nil && *c.ApertureF >= usual {
 			edits = append(edits, source.Edit{At: c.At, Field: "aperture_f", Value: nominalF(*c.ApertureF * math.Exp2(-by/2))})
 			continue
 		}
-		if c.SensitivityISO != nil {
+		if c.SensitivityISO != nil && f.Rule != "people/no-key" { // so far no camera is turned up in place of light
 			third := math.Round(3*(math.Log2(*c.SensitivityISO)+by)) / 3 // cameras are set in thirds of a stop
 			edits = append(edits, source.Edit{At: c.At, Field: "sensitivity_iso", Value: nominal(math.Exp2(third))})
 		}
@@ -122,6 +135,9 @@ func (o *offers) unlikeCameras(f *finding.Finding, add adder) {
 		return
 	}
 	const effect = "All cameras see the same picture."
+	if f.Rule == "white/key-camera" {
+		o.whiteOfKeys(f, add)
+	}
 	var shutters []source.Edit
 	// The one that takes the most light first: to close one that was opened by mistake does no
 	// harm to the others.
@@ -155,6 +171,29 @@ func (o *offers) unlikeCameras(f *finding.Finding, add adder) {
 	}
 	if f.Rule == "camera/banding" {
 		add("The picture has no bands, and faces keep their brightness.", shutters...)
+	}
+}
+
+// whiteOfKeys sets one camera to the white that most keys have of all those of whom the rule
+// speaks: it may have been left on the white of somebody else.
+func (o *offers) whiteOfKeys(f *finding.Finding, add adder) {
+	count, most, white := map[float64]int{}, 0, 0.0
+	for _, i := range o.byRule[f.Rule] {
+		for _, lamp := range o.lampsFor(nameOf(&o.order[i], "place")) {
+			if t := o.typeOf(lamp); t == nil || t.Source == "tungsten" || fromBehind(lamp) {
+				continue // what a filament gives goes with its level
+			}
+			if own := o.whiteOf(lamp); own != nil {
+				if count[*own]++; count[*own] > most {
+					most, white = count[*own], *own
+				}
+			}
+		}
+	}
+	for _, c := range o.state.Show.Room.Cameras {
+		if most > 0 && c.WhiteK != nil && !passForOne(*c.WhiteK, white) {
+			add("Skin looks in the stream as it does in the room.", source.Edit{At: c.At, Field: schema.White, Value: white})
+		}
 	}
 }
 

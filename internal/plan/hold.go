@@ -41,7 +41,7 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 			missing[phrase] = true
 		}
 	}
-	gravest, milder, priced := gravestOf(s.Cleared), true, 0
+	gravest, milder, milderPrices, priced := gravestOf(s.Cleared), true, true, 0
 	names := strings.HasPrefix(c.why.Rule, "file/") // with the right name more is seen, which was there before
 	for i := range has {
 		f := &has[i]
@@ -69,7 +69,9 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 			price.Was, price.Is, price.Unit = was.Amount.Value, f.Amount.Value, f.Amount.Unit
 		}
 		s.Worse = append(s.Worse, price)
-		if priced += truth(!revealed); priced > mostPrices && (level != finding.Error || 2*priced > len(s.Cleared)) {
+		milderPrices = milderPrices && (revealed || !f.Level.AtLeast(level))
+		worth := level == finding.Error && priced < len(s.Cleared) || milderPrices && 2*priced < len(s.Cleared)
+		if priced += truth(!revealed); priced > mostPrices && !worth {
 			return s, false
 		}
 		even := f.Level == level && level != finding.Error && f.Consequence >= gravest // as grave, and it matters no more
@@ -95,8 +97,8 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 }
 
 // mostPrices is how many things an order may make worse: with more of them it is no cure
-// that anybody would choose in haste, unless it mends an error and twice as many (common
-// practice, no source).
+// that anybody would choose in haste, unless it mends as many, an error among them, or twice
+// as many that are all graver (common practice, no source).
 const mostPrices = 2
 
 // reveals reports whether a finding was only not looked for before a cure: the white of a face

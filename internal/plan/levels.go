@@ -34,6 +34,9 @@ func (o *offers) darkLamps(f *finding.Finding, add adder) {
 	add("The part stays quiet, and the face can be seen.", o.keepQuiet(f, place, first, last)...)
 	for _, lamp := range o.lampsFor(place) {
 		usual, ok := o.usual(lamp, place, looks)
+		if most := o.mostOf(lamp.Channel); !ok && lamp.Purpose == "key" && most > 0 && most <= leastLevel { // a glow is all that it ever gives
+			usual, ok = leastLevel, true
+		}
 		if fromBehind(lamp) && !o.litIn(lamp.Channel, [2]int{0, len(o.state.Looks) - 1}) { // it was forgotten in all cues
 			if !ok { // and so were its twins
 				usual, ok = unusedLevel, true
@@ -61,6 +64,26 @@ func (o *offers) darkLamps(f *finding.Finding, add adder) {
 	for _, level := range []float64{unusedLevel, 30, 75, 100} {
 		add("Those who stand there have light of their own.", o.forgotten(f, level)...)
 	}
+	if people, known := o.peopleIn(first); known && len(people) > 1 && !o.isQuiet(first) {
+		add("Everybody is lit as in the other cues.", o.litAsElsewhere(first, last)...)
+	}
+	if !o.isQuiet(first) && (f.Rule == "people/back-weak" || f.Rule == "people/no-back") {
+		add("There is light from behind again, as in the other cues.", o.backsAsElsewhere(first, last)...)
+	}
+}
+
+// backsAsElsewhere gives all lamps from behind that are far below it in a stretch what they
+// usually have, wherever they are aimed.
+func (o *offers) backsAsElsewhere(first, last int) (edits []source.Edit) {
+	for _, lamp := range o.state.Show.Patch {
+		if !fromBehind(lamp) {
+			continue
+		}
+		if usual, ok := o.usual(lamp, "", []int{first}); ok && o.level(first, lamp.Channel) < tooLow*usual {
+			edits = append(edits, o.hold(lamp.Channel, usual, first, last)...)
+		}
+	}
+	return edits
 }
 
 // forgotten brings up the lamps for faces that no cue uses, of all who are there in the cues
@@ -111,6 +134,14 @@ func (o *offers) keepQuiet(f *finding.Finding, place string, first, last int) (e
 		}
 	}
 	return edits
+}
+
+// mostOf is the highest level that a channel has in any look.
+func (o *offers) mostOf(channel int) (most float64) {
+	for i := range o.state.Looks {
+		most = max(most, o.level(i, channel))
+	}
+	return most
 }
 
 // with lists the looks in which somebody is at a place.
@@ -334,7 +365,13 @@ func (o *offers) usual(lamp *schema.Fixture, place string, faulty []int) (level 
 			}
 		}
 	}
-	lit := o.level(first, lamp.Channel) > 0 && max(now, o.level(first, lamp.Channel)) > leastLevel
+	front := o.level(first, lamp.Channel)
+	for _, other := range o.lampsFor(place) {
+		if !fromBehind(other) {
+			front = max(front, o.level(first, other.Channel))
+		}
+	}
+	lit := o.level(first, lamp.Channel) > 0 && front > leastLevel
 	if weigh(lamp, place, faulty); ok || lit { // where a face has light, what its lamps lack is worked out from that
 		return level, ok
 	}
@@ -443,7 +480,7 @@ func (o *offers) lettingGo(f *finding.Finding, add adder) {
 // goesOn reports whether a look belongs to the part of the evening that the one before it does.
 func (o *offers) goesOn(look int) bool {
 	looks := o.state.Looks
-	return look > 0 && looks[look].Segment != nil && looks[look-1].Segment == looks[look].Segment
+	return look > 0 && look < len(looks) && looks[look].Segment != nil && looks[look-1].Segment == looks[look].Segment
 }
 
 // wentDark keeps light where a cue took it away: what was lit in the cue before, people
@@ -494,11 +531,7 @@ func (o *offers) alongWay(part float64, first, last int, people bool) (edits []s
 		if forPeople(lamp) && (!people || fromBehind(lamp)) || !o.aimedAlong(lamp, o.waysIn(first)) {
 			continue
 		}
-		most := 0.0
-		for i := range o.state.Looks {
-			most = max(most, o.level(i, lamp.Channel))
-		}
-		if most = math.Round(part * cmp.Or(most, unusedLevel)); most > max(leastLevel, o.level(first, lamp.Channel)) {
+		if most := math.Round(part * cmp.Or(o.mostOf(lamp.Channel), unusedLevel)); most > max(leastLevel, o.level(first, lamp.Channel)) {
 			edits = append(edits, o.hold(lamp.Channel, most, first, last)...)
 		}
 	}
@@ -589,11 +622,7 @@ func (o *offers) most(part float64, first, last int, purposes ...string) (edits 
 		if !slices.Contains(purposes, lamp.Purpose) {
 			continue
 		}
-		most := 0.0
-		for i := range o.state.Looks {
-			most = max(most, o.level(i, lamp.Channel))
-		}
-		if most = math.Round(part * most); most > max(leastLevel, o.level(first, lamp.Channel)) {
+		if most := math.Round(part * o.mostOf(lamp.Channel)); most > max(leastLevel, o.level(first, lamp.Channel)) {
 			edits = append(edits, o.hold(lamp.Channel, most, first, last)...)
 		}
 	}
@@ -631,7 +660,7 @@ func (o *offers) cameUp(f *finding.Finding, add adder) {
 // lateCue lets the light of a part of the evening begin with the part, where somebody
 // stands in what the part before it left.
 func (o *offers) lateCue(f *finding.Finding, add adder) {
-	for _, i := range o.looksOf(f.Identity()) {
+	for _, i := range o.faulty(f) {
 		if i+1 >= len(o.state.Looks) {
 			continue
 		}
@@ -639,10 +668,29 @@ func (o *offers) lateCue(f *finding.Finding, add adder) {
 		lights := func(lamp *schema.Fixture) bool {
 			return lamp.Purpose == "key" && o.level(i, lamp.Channel) < tooLow*o.level(i+1, lamp.Channel)
 		}
-		begins := next.Segment != look.Segment || o.onlyForPeople(next) && slices.ContainsFunc(o.lampsFor(nameOf(f, "place")), lights)
+		if f.Rule == "dynamics/dark-on-camera" && (!o.isDark(i) || o.isDark(i+1) || next.Segment != look.Segment || secondsIn(look) > 0) {
+			continue
+		}
+		begins := f.Rule == "dynamics/dark-on-camera" || next.Segment != look.Segment || o.onlyForPeople(next) && slices.ContainsFunc(o.lampsFor(nameOf(f, "place")), lights)
 		if cue := next.Cue(); next.Segment != nil && begins && cue.AtS != nil && *cue.AtS > 0 {
 			add("The light is there with the first word.", source.Edit{At: cue.At, Field: "at_s", Value: 0.0})
 		}
+	}
+}
+
+// earlyCue lets a cue that takes all light away before a part of the evening is over come with
+// its end.
+func (o *offers) earlyCue(f *finding.Finding, add adder) {
+	for _, i := range o.faulty(f) {
+		cue, segment := o.state.Looks[i].Cue(), o.state.Looks[i].Segment
+		if !o.isDark(i) || !o.goesOn(i) || o.isDark(i-1) || segment.DurationS == nil || cue.AtS == nil || *cue.AtS >= *segment.DurationS || o.goesOn(i+1) {
+			continue
+		}
+		const early = 30 // s: sooner before the end somebody clears the stage, and a glow is what is missing (common practice, no source)
+		if *segment.DurationS-*cue.AtS < early {
+			continue
+		}
+		add("The light stays to the last word of the part.", source.Edit{At: cue.At, Field: "at_s", Value: *segment.DurationS})
 	}
 }
 
@@ -775,6 +823,12 @@ func (o *offers) washOnFace(f *finding.Finding, add adder) {
 // the beams out, and to a quarter.
 func (o *offers) pictureDown(f *finding.Finding, add adder) {
 	for _, run := range stretches(o.faulty(f)) {
+		if f.Rule == "people/background-bright" && (f.Level == finding.Note || o.isLoud(run[0])) { // the wall is part of the picture
+			continue
+		}
+		if calm := o.calmest(run); f.Rule == "dynamics/quiet-too-bright" && len(calm) > 0 {
+			add("Nothing is brighter than in the calmest of the other cues.", calm...)
+		}
 		for _, step := range []struct {
 			factor float64
 			beams  bool
@@ -794,6 +848,38 @@ func (o *offers) pictureDown(f *finding.Finding, add adder) {
 		}
 	}
 }
+
+// calmest gives all lamps in a stretch that have the most there that they have in the evening
+// the least that they have in a cue outside of it where they are lit; none where the faces
+// are no part of what is too bright.
+func (o *offers) calmest(run [2]int) (edits []source.Edit) {
+	faces := false
+	for _, lamp := range o.state.Show.Patch {
+		if t := o.typeOf(lamp); t != nil && t.Machine != nil || lamp.Purpose == "house" {
+			continue
+		}
+		least, most := math.Inf(1), 0.0
+		for i := range o.state.Looks {
+			if level := o.level(i, lamp.Channel); (i < run[0] || i > run[1]) && level >= leastLevel {
+				least, most = min(least, level), max(most, level)
+			}
+		}
+		if now := o.level(run[0], lamp.Channel); most == 0 || now < most || now <= least {
+			continue
+		} else if forPeople(lamp) && !fromBehind(lamp) && now >= plainly*least {
+			faces = true
+		}
+		edits = append(edits, o.hold(lamp.Channel, least, run[0], run[1])...)
+	}
+	if !faces {
+		return nil
+	}
+	return edits
+}
+
+// plainly is how many times as much light somebody sees who is not told to look for it (common
+// practice, no source: a quarter of a stop).
+const plainly = 1.2
 
 func (o *offers) litIn(channel int, run [2]int) bool {
 	for i := run[0]; i <= run[1]; i++ {
@@ -835,18 +921,31 @@ func (o *offers) pictureUp(f *finding.Finding, add adder) {
 			}
 		}
 		add("The loud part has the most light of the evening.", slices.Concat(wash, beams)...)
+		loudest := o.loudest(run)
+		for _, i := range loudest[:min(2, len(loudest))] { // the second may be easier on the wall behind them
+			add("The loud part has the light of the other one, and the faces keep up with it.", o.asLoudest(i, run)...)
+		}
 		add("The loud part has the most light of the evening.", wash...)
 	}
 }
 
-// likeLoudest gives what is around people in a stretch the levels that it has in the look
-// outside of it with the most of them, all raised alike as far as there is room: so colours
-// keep their shares.
-func (o *offers) likeLoudest(run [2]int) (edits []source.Edit) {
-	sum := func(i int) (sum float64) { // 0 in a part that is not to be loud
-		if s := o.state.Looks[i].Segment; s == nil || s.Kind != "song" || s.Mood == "quiet" {
-			return 0
+// asLoudest gives what is around people in a stretch, and the lamps of those who are there, the
+// levels that they have in a louder look, where they are lower.
+func (o *offers) asLoudest(best int, run [2]int) (edits []source.Edit) {
+	people, _ := o.peopleIn(run[0])
+	for _, lamp := range o.state.Show.Patch {
+		isTheirs := forPeople(lamp) && slices.ContainsFunc(people, func(place string) bool { return o.off(lamp, place) <= near })
+		if level := o.level(best, lamp.Channel); (forPicture(lamp) || isTheirs) && level > o.level(run[0], lamp.Channel) {
+			edits = append(edits, o.hold(lamp.Channel, level, run[0], run[1])...)
 		}
+	}
+	return edits
+}
+
+// loudest are the looks outside of a stretch, of songs that are not to be quiet, that have more of
+// what is around people than it has, those with the most first.
+func (o *offers) loudest(run [2]int) (list []int) {
+	sum := func(i int) (sum float64) {
 		for _, lamp := range o.state.Show.Patch {
 			if forPicture(lamp) {
 				sum += o.level(i, lamp.Channel)
@@ -854,16 +953,25 @@ func (o *offers) likeLoudest(run [2]int) (edits []source.Edit) {
 		}
 		return sum
 	}
-	best := -1
 	for i := range o.state.Looks {
-		if (i < run[0] || i > run[1]) && (best < 0 || sum(i) > sum(best)) {
-			best = i
+		s := o.state.Looks[i].Segment
+		if (i < run[0] || i > run[1]) && s != nil && s.Kind == "song" && s.Mood != "quiet" && sum(i) > sum(run[0]) {
+			list = append(list, i)
 		}
 	}
-	if best < 0 || sum(best) <= sum(run[0]) {
+	slices.SortStableFunc(list, func(a, b int) int { return cmp.Compare(sum(b), sum(a)) })
+	return list
+}
+
+// likeLoudest gives what is around people in a stretch the levels that it has in the look
+// outside of it with the most of them, all raised alike as far as there is room: so colours
+// keep their shares.
+func (o *offers) likeLoudest(run [2]int) (edits []source.Edit) {
+	loudest := o.loudest(run)
+	if len(loudest) == 0 {
 		return nil
 	}
-	most := 0.0
+	best, most := loudest[0], 0.0
 	for _, lamp := range o.state.Show.Patch {
 		if forPicture(lamp) {
 			most = max(most, o.level(best, lamp.Channel))
@@ -937,11 +1045,8 @@ func (o *offers) greyFilter(f *finding.Finding, add adder) {
 			if t == nil || lamp.Filter != nil || fromBehind(lamp) {
 				continue
 			}
-			factor, most := o.levelBy(lamp, 100/left), 0.0
-			for i := range o.state.Looks {
-				most = max(most, o.level(i, lamp.Channel))
-			}
-			if most*factor > 100 {
+			factor := o.levelBy(lamp, 100/left)
+			if o.mostOf(lamp.Channel)*factor > 100 {
 				return
 			}
 			edits = append(edits, source.Edit{At: lamp.At, Field: "filter", Value: schema.GreyText(left)})

@@ -18,8 +18,8 @@ import (
 // asked is what is asked about files, which are judged by no rule of a pack.
 var asked = map[string]rules.Ask{
 	"file/reading-differs": {
-		Who: "the person responsible for the rig", Of: "lamps", Keys: []string{"aimed_at"},
-		Do: "Look at {things} before you trust the numbers there: aim, zoom, filter, shutters and dimmer. If all is as it is written, correct the light of their type.",
+		Who: "the person responsible for the rig", Of: "lamps", Keys: []string{"aimed_at", "hung_at"},
+		Do: "Look at {things} before you trust the numbers there: where they hang, aim, zoom, filter, shutters and dimmer. If all is as it is written, correct the light of their type.",
 	},
 }
 
@@ -317,6 +317,9 @@ func (w *words) lampsAsked(of string, found []*finding.Finding) (channels []int)
 			channels = append(channels, lamp.Channel)
 		}
 	}
+	if len(channels) == 0 && found[0].Rule == "file/reading-differs" {
+		return o.nearestTo(nameOf(found[0], "place"))
+	}
 	if rule := found[0].Rule; rule != "white/key-camera" && rule != "white/key-mix" {
 		return channels
 	}
@@ -328,6 +331,22 @@ func (w *words) lampsAsked(of string, found []*finding.Finding) (channels []int)
 	})
 	if len(unlike) > 0 {
 		return unlike
+	}
+	return channels
+}
+
+// nearestTo are the lamps for faces that are aimed nearest to a place at which none is aimed.
+func (o *offers) nearestTo(place string) (channels []int) {
+	least := float64(stray)
+	for _, lamp := range o.state.Show.Patch {
+		if forPeople(lamp) && !fromBehind(lamp) {
+			least = min(least, o.off(lamp, place))
+		}
+	}
+	for _, lamp := range o.state.Show.Patch {
+		if forPeople(lamp) && !fromBehind(lamp) && o.off(lamp, place) <= min(stray, least+near/2) {
+			channels = append(channels, lamp.Channel)
+		}
 	}
 	return channels
 }
