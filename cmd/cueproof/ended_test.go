@@ -87,7 +87,7 @@ type writing struct {
 // part that the next run clears away. CUEPROOF_KILLS says how many times; it is
 // run a thousand times before a release.
 func TestKilled(t *testing.T) {
-	moments := 18
+	moments := 16
 	if wanted, err := strconv.Atoi(os.Getenv("CUEPROOF_KILLS")); err == nil {
 		moments = wanted
 	}
@@ -156,10 +156,11 @@ func TestKilled(t *testing.T) {
 		time.Sleep(moment)
 		_ = command.Process.Kill()
 		_ = command.Wait()
-		now := stateOf(t, folder)
+		now, litter := stateOf(t, folder), false
 		for name := range now {
 			if parts.MatchString(name) {
 				delete(now, name)
+				litter = true
 				left++
 			}
 		}
@@ -180,6 +181,9 @@ func TestKilled(t *testing.T) {
 		maps.DeleteFunc(now, func(name, text string) bool { return known[i].old[name] == text }) // what is only read
 		if len(now) > 0 {
 			t.Errorf("%v killed after %v left %v", w.args, moment, slices.Sorted(maps.Keys(now)))
+		}
+		if !litter && n%4 > 0 {
+			continue
 		}
 		// the next run clears away and does its work
 		command = start(folder, writing{args: []string{"explain", "white/key-mix", "--out", "other"}})

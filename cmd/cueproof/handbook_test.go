@@ -17,10 +17,12 @@ var undrawn = []string{
 	"patch/patched-never-used", "patch/type-unknown", "safety/beam-into-eyes", "safety/haze-detection-notice", "white/key-green", "white/key-source", "white/rendering",
 }
 
-// TestTheHandbookShowsEachRule takes some 5 s on a quiet machine, since the example of each
-// rule is run and drawn: a bad picture and a good one of each rule of which there is anything
+// TestTheHandbookShowsEachRule holds of the example of each rule, run and drawn: a bad picture and a good one of each rule of which there is anything
 // to see, each term explained where it comes first, and a file that a phone opens.
 func TestTheHandbookShowsEachRule(t *testing.T) {
+	if !long() {
+		t.Skip("it takes some 5 s; CI takes them with CUEPROOF_LONG=1")
+	}
 	page, complaints, code := ran("explain", "--all", "--format", "html")
 	if code != exitClean {
 		t.Fatalf("%d: %s", code, complaints)

@@ -20,11 +20,11 @@ import (
 	"github.com/cueproof/cueproof/schema"
 )
 
-// edits is how many random changes are tried: a tenth of those that CI tries.
+// edits is how many random changes are tried: a few of those that CI tries.
 func edits(t *testing.T) int {
 	text := os.Getenv("CUEPROOF_EDITS")
 	if text == "" {
-		return 30
+		return 15
 	}
 	n, err := strconv.Atoi(text)
 	if err != nil || n < 1 {

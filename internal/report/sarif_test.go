@@ -648,6 +648,9 @@ func TestAnUnreadableShowIsNoSuccess(t *testing.T) {
 }
 
 func TestTooManyResultsAreCutAndCounted(t *testing.T) {
+	if os.Getenv("CUEPROOF_LONG") == "" {
+		t.Skip("it writes 25,000 results; CI does with CUEPROOF_LONG=1")
+	}
 	r := &outcome.Report{Shows: []outcome.Show{{Verdict: outcome.Hold}}}
 	for i := range 25_000 + 2 {
 		r.Shows[0].Findings = append(r.Shows[0].Findings, finding.Finding{
