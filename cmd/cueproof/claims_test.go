@@ -67,10 +67,9 @@ func TestExitCodesAreToldAsTheyAre(t *testing.T) {
 	}
 }
 
-// TestHelpTellsExitCodes: of each command, none that there is not, and those of misuse and
-// of our own faults always.
-func TestHelpTellsExitCodes(t *testing.T) {
-	known := []string{"0", "1", "2", "3", "4", "70"}
+// exitCodes are those that the help of each command tells, by the words of the command.
+func exitCodes() map[string][]string {
+	codes := map[string][]string{}
 	var each func(command *cobra.Command)
 	each = func(command *cobra.Command) {
 		for _, below := range command.Commands() {
@@ -79,24 +78,35 @@ func TestHelpTellsExitCodes(t *testing.T) {
 		if !command.Runnable() || !command.HasParent() || command.Name() == "help" {
 			return
 		}
-		_, codes, _ := strings.Cut(command.Long+command.Example, "Exit codes:")
-		var told []string
-		for _, found := range regexp.MustCompile(`(?m)(?:^  |, |^ )(\d+) `).FindAllStringSubmatch(codes, -1) {
-			told = append(told, found[1])
-		}
-		for _, code := range told {
-			if !slices.Contains(known, code) {
-				t.Errorf("%s tells of the exit code %s", command.CommandPath(), code)
-			}
-		}
-		if len(told) < 3 || !slices.Contains(told, "2") || !slices.Contains(told, "70") {
-			t.Errorf("%s tells of the exit codes %v only", command.CommandPath(), told)
-		}
-		if command.Example == "" {
-			t.Errorf("%s has no example", command.CommandPath())
+		_, name, _ := strings.Cut(command.CommandPath(), " ")
+		codes[name] = nil
+		_, said, _ := strings.Cut(command.Long+command.Example, "Exit codes:")
+		for _, found := range regexp.MustCompile(`(?m)(?:^  |, |^ )(\d+) `).FindAllStringSubmatch(said, -1) {
+			codes[name] = append(codes[name], found[1])
 		}
 	}
 	each(newRoot())
+	return codes
+}
+
+// TestHelpTellsExitCodes: of each command, none that there is not, and those of misuse and
+// of our own faults always.
+func TestHelpTellsExitCodes(t *testing.T) {
+	known := []string{"0", "1", "2", "3", "4", "70"}
+	for name, told := range exitCodes() {
+		for _, code := range told {
+			if !slices.Contains(known, code) {
+				t.Errorf("%s tells of the exit code %s", name, code)
+			}
+		}
+		if len(told) < 3 || !slices.Contains(told, "2") || !slices.Contains(told, "70") {
+			t.Errorf("%s tells of the exit codes %v only", name, told)
+		}
+		command, _, err := newRoot().Find(strings.Fields(name))
+		if err != nil || command.Example == "" {
+			t.Errorf("%s has no example (%v)", name, err)
+		}
+	}
 }
 
 // TestFilesInTheManualsExist: what a manual links to, and each path of ours in backquotes,
@@ -187,6 +197,36 @@ func TestNothingCallsTheNetwork(t *testing.T) {
 		}
 		if strings.HasPrefix(words[0], ours) && words[0] != ours+"internal/booth" && slices.ContainsFunc(words[1:], func(w string) bool { return w == "net" || w == "net/http" || w == "os/exec" }) {
 			t.Errorf("%s imports the network or starts programs", words[0])
+		}
+	}
+}
+
+// TestScriptsProveExitCodes: each exit code that the help of a command tells is one that a
+// script meets; our own fault is met once, since all commands end in one place.
+func TestScriptsProveExitCodes(t *testing.T) {
+	scripts, err := filepath.Glob("testdata/script/*.txtar")
+	if err != nil || len(scripts) == 0 {
+		t.Fatal(err, len(scripts))
+	}
+	met := map[string]bool{"booth 0": true} // by TestBoothEndsByCtrlC
+	for _, name := range scripts {
+		data, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, line := range regexp.MustCompile(`(?m)^(?:\[[^]]+\] )*(?:exits|process) (\d+) (\w+)(?: (new|test))?\b`).FindAllStringSubmatch(string(data), -1) {
+			met[line[2]+" "+line[1]] = true
+			met[line[2]+" "+line[3]+" "+line[1]] = true
+		}
+		if strings.Contains(string(data), "-eq 70") {
+			met["70"] = true
+		}
+	}
+	for name, codes := range exitCodes() {
+		for _, code := range codes {
+			if !met[name+" "+code] && (code != "70" || !met["70"]) {
+				t.Errorf("no script has %s end with %s", name, code)
+			}
 		}
 	}
 }
