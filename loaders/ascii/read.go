@@ -148,7 +148,11 @@ func (r *reader) problems() bool {
 		switch {
 		case slices.Contains(fatal, p.Code):
 			f.Message = fmt.Sprintf("%s cannot be read as console data: %s", r.file.Name, f.Message)
-			r.in.Fail("ascii-text", f)
+			rule := "ascii-text"
+			if p.Code == "too-many-errors" {
+				rule = "too-large" // of many alike only the first are told, and this stands behind them
+			}
+			r.in.Fail(rule, f)
 			ok = false
 			continue
 		case p.Severity == format.Error:
