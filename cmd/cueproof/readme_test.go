@@ -9,6 +9,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cueproof/cueproof/internal/start"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/cueproof/cueproof/schema"
 	"github.com/google/go-cmp/cmp"
@@ -165,5 +166,22 @@ func TestAReleaseIsForSevenSystems(t *testing.T) {
 	targets := regexp.MustCompile(`CUEPROOF_TARGETS:-([^}]*)}`).FindStringSubmatch(manual(t, ".ci/release"))
 	if targets == nil || len(strings.Fields(targets[1])) != 7 || !strings.Contains(manual(t, "DEVELOPERS.md"), "a release for seven systems") {
 		t.Errorf("a release is for %q", targets)
+	}
+}
+
+// A hall is told in ten answers, and start --ask prints no more questions than that.
+func TestAHallTakesTenAnswers(t *testing.T) {
+	if !strings.Contains(part(t, "A hall of your own, in ten answers"), "`hall.json`") || len(start.IDs) != 10 {
+		t.Errorf("there are %d questions", len(start.IDs))
+	}
+	folder := t.TempDir()
+	for name, text := range map[string]string{"patch.csv": "channel,type\n1,odd\n2,par led\n", "cues.csv": "cue,channels,level\n1,1-2,50\n"} {
+		if err := os.WriteFile(filepath.Join(folder, name), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	sheet, stderr, code := ran("start", "--ask", folder)
+	if asked := len(regexp.MustCompile(`(?m)^#? ?[a-z]+:`).FindAllString(sheet, -1)); code != exitClean || asked == 0 || asked > 10 {
+		t.Errorf("%d questions (%d): %s\n%s", asked, code, stderr, sheet)
 	}
 }
