@@ -109,7 +109,7 @@ func randomEdit(r *rand.Rand, show *schema.Show) []source.Edit {
 	if places := show.Room.Places; len(places) > 0 {
 		place = places[r.IntN(len(places))].Name
 	}
-	switch r.IntN(18) {
+	switch r.IntN(20) {
 	case 0, 1, 2, 3:
 		if len(cue.Set) > 0 {
 			set := cue.Set[r.IntN(len(cue.Set))]
@@ -147,6 +147,16 @@ func randomEdit(r *rand.Rand, show *schema.Show) []source.Edit {
 		return one(line.At, []string{"zoom_deg", "white_k", "output", "shutter_top"}[r.IntN(4)], number(0.5, 20, 40))
 	case 17:
 		return one(line.At, []string{"purpose", "type", "filter"}[r.IntN(3)], []any{"key", "wash", "back", show.Types[r.IntN(len(show.Types))].Name}[r.IntN(4)])
+	case 18:
+		for _, machine := range show.Patch {
+			if machine.Purpose == "haze" {
+				return []source.Edit{{At: cue.At, Field: "level", Value: number(0, 15, 100), Only: []int{machine.Channel}}}
+			}
+		}
+	case 19:
+		if cameras := show.Room.Cameras; len(cameras) > 0 {
+			return one(cameras[r.IntN(len(cameras))].At, []string{"x", "z", "view_deg"}[r.IntN(3)], number(1.8, 6, 40))
+		}
 	case 12:
 		if len(cue.Set) > 0 {
 			return one(cue.Set[r.IntN(len(cue.Set))].At, "channels", strconv.Itoa(line.Channel))
@@ -277,6 +287,15 @@ func TestWhatWasSettledIsTakenOver(t *testing.T) {
 	}
 	if all := len(measured.People); taken < all*9/10 {
 		t.Errorf("of %d people %d were taken over, and only the last cue has changed", all, taken)
+	}
+	plugged, err := white.With(set, []source.Edit{{At: white.Show.Patch[0].At, Field: "address", Value: "9.1"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, f := range plugged.made.Fixtures[1:] {
+		if was := measured.Fixtures[i+1]; f.EyesLux != was.EyesLux || f.Azimuth != was.Azimuth {
+			t.Errorf("what channel %d does to eyes was worked out anew, and only a plug has changed", f.Channel)
+		}
 	}
 	same := after.made.Same("fixture")
 	if len(same) != len(after.Show.Patch) {
