@@ -796,30 +796,37 @@ func (p *Person) KeysToSet(cameraMired float64) (lamps []*Lamp) {
 // do not.
 func (p *Person) KeysToCamera() (lamps []*Lamp) {
 	p.whiteKeys(func(r *stage.Rig, keys stage.Whites) {
-		if white, ok := r.CameraWhite(); ok && p.KeySpread != nil {
+		if white, ok := r.CameraWhite(r.Room.PastPlace(p.Place)); ok && p.KeySpread != nil {
 			lamps = newLamps(keys.Settable(white))
 		}
 	})
 	return lamps
 }
 
-// BestCameraK is the white for the cameras that fits the key lights of the whole show
-// best: the middle of the warmest and the coolest if it is within a number of mired
+// BestCameraK is the white for the cameras that see the place which fits the key lights of
+// all that they see in the show best: the middle of the warmest and the coolest if it is within a number of mired
 // of both, else the one that most of them have; unknown where there are none.
 func (p *Person) BestCameraK(maxMired float64) *float64 {
 	if p.KeyCamera == nil { // no cameras, or no white to set them by
 		return nil
 	}
 	var have []float64
-	for _, camera := range p.look.back.rig.Show.Room.Cameras {
-		if stage.SetsWhite(camera) && stage.IsWhite(camera.WhiteK) {
+	for _, camera := range p.camerasSet() {
+		if stage.IsWhite(camera.WhiteK) {
 			have = append(have, *camera.WhiteK)
 		}
 	}
-	if best, ok := p.look.back.keyWhites().Best(maxMired, have...); ok {
+	if best, ok := p.look.back.keyWhites(p.Place).Best(maxMired, have...); ok {
 		return &best
 	}
 	return nil
+}
+
+// camerasSet are the cameras that do not look past the place, and whose white is set by hand.
+func (p *Person) camerasSet() []*schema.Camera {
+	rig := p.look.back.rig
+	past := rig.Room.PastPlace(p.Place)
+	return slices.DeleteFunc(slices.Clone(rig.Show.Room.Cameras), func(c *schema.Camera) bool { return !stage.SetsWhite(c) || past(c) })
 }
 
 // CamerasToSet are the cameras that are set to another white than that.
@@ -828,8 +835,8 @@ func (p *Person) CamerasToSet(maxMired float64) (cameras []*Camera) {
 	if best == nil {
 		return nil
 	}
-	for _, camera := range p.look.back.rig.Show.Room.Cameras {
-		if stage.SetsWhite(camera) && stage.IsWhite(camera.WhiteK) && stage.MiredApart(*camera.WhiteK, *best) > stage.SameWhite {
+	for _, camera := range p.camerasSet() {
+		if stage.IsWhite(camera.WhiteK) && stage.MiredApart(*camera.WhiteK, *best) > stage.SameWhite {
 			cameras = append(cameras, newCamera(camera))
 		}
 	}

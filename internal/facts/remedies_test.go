@@ -167,3 +167,38 @@ func TestWhatIsSeen(t *testing.T) {
 		t.Errorf("an aim is %q", aim)
 	}
 }
+
+// TestCornersOfTheirOwn: two corners, each with a key light and a camera that has only that corner in its picture. A camera is
+// set to the white of its own corner, and what else is lit is nothing to it.
+func TestCornersOfTheirOwn(t *testing.T) {
+	corners := func(view float64) *Measured {
+		return measured(readShow(t, fmt.Sprintf(`{
+			"types": [{"name": "warm", "source": "white-led", "white_k": 3200, "beam_deg": 18, "field_deg": 26, "peak_cd": 15625},
+				{"name": "cool", "source": "white-led", "white_k": 5600, "beam_deg": 18, "field_deg": 26, "peak_cd": 15625}],
+			"room": {"places": [{"name": "left", "x": -10, "y": 1, "head_m": 1.5}, {"name": "right", "x": 10, "y": 1, "head_m": 1.5}],
+				"cameras": [{"name": "left", "x": -10, "y": -7, "z": 1.5, "aimed_at": "left", "view_deg": %[1]v, "white_k": 3200},
+					{"name": "right", "x": 10, "y": -7, "z": 1.5, "aimed_at": "right", "view_deg": %[1]v, "white_k": 4300}]},
+			"patch": [{"channel": 1, "type": "warm", "purpose": "key", "hung_at": {"x": -10, "y": -3, "z": 4.5}, "aimed_at": "left"},
+				{"channel": 2, "type": "cool", "purpose": "key", "hung_at": {"x": 10, "y": -3, "z": 4.5}, "aimed_at": "right"}],
+			"cues": [{"cue": 1, "segment": "talk", "set": [{"channels": "1-2", "level": 100}]}],
+			"order": [{"name": "talk", "people": ["left", "right"]}]}`, view)))
+	}
+	for _, c := range []struct {
+		view float64
+		best [2]float64
+		set  [2]string
+	}{
+		{20, [2]float64{3200, 5600}, [2]string{"", "right"}},
+		{140, [2]float64{5600, 5600}, [2]string{"left, right", "left, right"}}, // 20 m aside from 8 m away is 68 degrees: both see both
+	} {
+		for i, p := range corners(c.view).People {
+			var set []string
+			for _, camera := range p.CamerasToSet(15) {
+				set = append(set, camera.Name)
+			}
+			if best := p.BestCameraK(15); !isNear(best, c.best[i], oneKelvin) || strings.Join(set, ", ") != c.set[i] {
+				t.Errorf("with pictures %v degrees wide, on %s: %s K for %q, not %v for %q", c.view, p.Place, factText(best), set, c.best[i], c.set[i])
+			}
+		}
+	}
+}

@@ -53,7 +53,7 @@ func measureScreens(r *stage.Rig) []*Screen {
 }
 
 func (s *Screen) measureWhite(r *stage.Rig) {
-	if common, ok := r.CameraWhite(); ok {
+	if common, ok := r.CameraWhite(r.Room.PastSurface(s.surface)); ok {
 		s.CommonK = &common
 	} else {
 		s.lacks("camera_white_k", "one white balance that all cameras share")

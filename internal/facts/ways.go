@@ -2,11 +2,13 @@ package facts
 
 import (
 	"reflect"
+	"slices"
 	"sync"
 
 	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/schema"
 )
 
 // ways are the facts that a rule asks for in brackets, with the numbers to aim at:
@@ -80,7 +82,7 @@ type back struct {
 	walk    *stage.Walk
 	lit     stage.LookLight
 	missing []string
-	whites  stage.KeyWhites // of the whole show, once they were asked for
+	whites  map[string]stage.KeyWhites // by place: of all that its cameras see, once they were asked for
 	starts  map[hazeAim]hazeStart
 	resting map[int]bool // channels; see [back.parked]
 }
@@ -112,17 +114,35 @@ func (b *back) to(look *tracking.Look, use func(room *stage.Room, lit *stage.Loo
 	use(b.room, &b.lit, b.missing)
 }
 
-// keyWhites counts the whites of the key lights of all looks with people.
-func (b *back) keyWhites() stage.KeyWhites {
+// keyWhites counts the whites of the key lights of all looks with people, but for those of places that no camera shows
+// which shows the one that is asked about.
+func (b *back) keyWhites(place string) stage.KeyWhites {
 	b.mu.Lock()
 	defer b.mu.Unlock()
+	if whites, done := b.whites[place]; done {
+		return whites
+	}
 	if b.whites == nil {
-		b.whites = stage.KeyWhites{}
-		for _, lit := range b.all.Lit() {
-			b.whites.Add(lit)
+		b.whites = map[string]stage.KeyWhites{}
+	}
+	for known, whites := range b.whites {
+		if b.rig.Room.SeenAlike(place, known) {
+			b.whites[place] = whites
+			return whites
 		}
 	}
-	return b.whites
+	past := b.rig.Room.PastPlace(place)
+	elsewhere := map[string]bool{}
+	for _, other := range b.rig.Show.Room.Places {
+		pastOther := b.rig.Room.PastPlace(other.Name)
+		elsewhere[other.Name] = !slices.ContainsFunc(b.rig.Show.Room.Cameras, func(c *schema.Camera) bool { return !past(c) && !pastOther(c) })
+	}
+	whites := stage.KeyWhites{}
+	for _, lit := range b.all.Lit() {
+		whites.Add(lit, func(place string) bool { return elsewhere[place] })
+	}
+	b.whites[place] = whites
+	return whites
 }
 
 // hazeStart is worked out once for each look and haze: a sentence and two changes may

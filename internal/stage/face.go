@@ -141,6 +141,18 @@ type Face struct {
 	followed       bool // its rays are those that the room holds
 }
 
+// camera is the one that the face is looked at by, or where that has the place outside of its picture and another has it
+// inside, the one of those that it looks at most.
+func (s *Room) camera(f *Face) *schema.Camera {
+	best, past := f.view, s.PastPlace(f.place)
+	for i, views := 0, s.Stand(f.place).views; i < len(views) && past(f.view.camera); i++ {
+		if v := &views[i]; !past(v.camera) && (past(best.camera) || v.turn < best.turn) {
+			best = v
+		}
+	}
+	return best.camera
+}
+
 // Turned is how far round the person looks from the nearest camera, in degrees; 0
 // where nobody says where the person looks.
 func (f *Face) Turned() float64 { return f.view.turn }

@@ -267,6 +267,12 @@ func (s *Room) looksPast(camera *schema.Camera, place string) bool {
 	return sp != nil && sp.seen && slices.Contains(sp.past, camera.Name)
 }
 
+// SeenAlike reports whether the same cameras look past two places.
+func (s *Room) SeenAlike(a, b string) bool {
+	pastA, pastB := s.PastPlace(a), s.PastPlace(b)
+	return !slices.ContainsFunc(s.Rig.Show.Room.Cameras, func(c *schema.Camera) bool { return pastA(c) != pastB(c) })
+}
+
 // PastPlace tells of a camera whether it looks past a place.
 func (s *Room) PastPlace(place string) func(*schema.Camera) bool {
 	return func(camera *schema.Camera) bool { return s.looksPast(camera, place) }

@@ -61,7 +61,9 @@ func (s *Room) Seen(f *Face) Seen {
 func (s *Room) Cameras(place string) (list []*schema.Camera) {
 	if sp := s.Stand(place); sp != nil && !sp.house {
 		for _, v := range sp.views {
-			list = append(list, v.camera)
+			if !s.looksPast(v.camera, place) {
+				list = append(list, v.camera)
+			}
 		}
 	}
 	return list

@@ -129,7 +129,7 @@ func (r *Rig) CommonWhite(w Whites, place string, cameraMired float64) (kelvin f
 			common, most = white, n
 		}
 	}
-	camera, agreed := r.CameraWhite()
+	camera, agreed := r.CameraWhite(r.Room.PastPlace(place))
 	if agreed {
 		common = camera
 	}
@@ -225,12 +225,15 @@ func (r *Rig) CameraApart(w White, place string) (worst WhiteApart, missing []st
 // with people.
 type KeyWhites map[int]keyWhite
 
-// Add counts the white key lights of a look with people.
-func (k KeyWhites) Add(look *LookLight) {
+// Add counts the white key lights of a look with people, but for those that point at a place which is elsewhere.
+func (k KeyWhites) Add(look *LookLight, elsewhere func(place string) bool) {
 	if len(look.People()) == 0 {
 		return
 	}
 	for _, lamp := range look.Lamps {
+		if aim := lamp.Aim(); aim != nil && elsewhere(aim.Name) {
+			continue
+		}
 		if lamp.Purpose == "key" && lamp.Coloured != nil && !*lamp.Coloured && lamp.CCT != nil {
 			mired := int(math.Round(1e6 / *lamp.CCT))
 			white := k[mired]
@@ -291,13 +294,13 @@ func IsWhite(kelvin *float64) bool {
 	return kelvin != nil && *kelvin >= leastKelvin && *kelvin <= 25_000
 }
 
-// CameraWhite returns the white that all cameras are set to, if they agree.
-func (r *Rig) CameraWhite() (kelvin float64, ok bool) {
+// CameraWhite returns the white that the cameras are set to that do not look past what is asked about, if they agree.
+func (r *Rig) CameraWhite(past func(*schema.Camera) bool) (kelvin float64, ok bool) {
 	if r.Show.Room == nil {
 		return 0, false
 	}
 	for _, camera := range r.Show.Room.Cameras {
-		if !SetsWhite(camera) || camera.Role == "roaming" && camera.WhiteK == nil {
+		if !SetsWhite(camera) || camera.Role == "roaming" && camera.WhiteK == nil || past(camera) {
 			continue
 		}
 		if !IsWhite(camera.WhiteK) || ok && *camera.WhiteK != kelvin {
