@@ -8,12 +8,16 @@ import (
 	"runtime/metrics"
 )
 
-// roomToWork is how much memory is filled at least before it is looked through for what
-// is not needed any more, and perByte how much for each byte of input. Most runs end
-// before that, and looking through little again and again is a tenth of their work.
+// roomAtFirst is how much memory is filled at least before it is looked through for what
+// is not needed any more: a show in which nothing is wrong mostly ends before that. Then it
+// is one and a quarter of what is in use, from leastRoom to mostRoom, since looking through
+// little again and again is a tenth of the work. perByte is how much it is at least for
+// each byte of input.
 const (
-	roomToWork = 16 << 20
-	perByte    = 4
+	roomAtFirst = 12 << 20
+	leastRoom   = 8 << 20
+	mostRoom    = 16 << 20
+	perByte     = 4
 )
 
 // easeCollection lets the garbage collector wait for that room, or for half as much as is
@@ -24,9 +28,9 @@ func easeCollection(args []string) {
 		return
 	}
 	const least = 50 // percent of what is in use
-	room := max(roomToWork, perByte*sizeOf(args))
-	percent := func(live uint64) int { return int(max(least, 100*uint64(room)/max(live, 4<<20))) } // what is in use counts as 4 MiB at least
-	debug.SetGCPercent(percent(0))
+	size := perByte * uint64(sizeOf(args))
+	percent := func(live, room uint64) int { return int(max(least, 100*max(room, size)/max(live, 4<<20))) } // what is in use counts as 4 MiB at least
+	debug.SetGCPercent(percent(0, roomAtFirst))
 	type mark struct{ of *int }
 	var again func(*mark)
 	again = func(*mark) { // a collection has just ended
@@ -36,7 +40,8 @@ func easeCollection(args []string) {
 			debug.SetGCPercent(least)
 			return
 		}
-		debug.SetGCPercent(percent(live[0].Value.Uint64()))
+		inUse := live[0].Value.Uint64()
+		debug.SetGCPercent(percent(inUse, min(max(inUse+inUse/4, leastRoom), mostRoom)))
 		runtime.SetFinalizer(&mark{new(int)}, again)
 	}
 	runtime.SetFinalizer(&mark{new(int)}, again)
