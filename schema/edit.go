@@ -378,7 +378,7 @@ func valueFor(target reflect.Type, value any) (reflect.Value, bool) {
 	case string:
 		switch target {
 		case reflect.TypeFor[Aim]():
-			if point, ok := parsePoint(value); ok {
+			if point, ok := ParsePoint(value); ok {
 				return reflect.ValueOf(Aim{Point: &point}), true
 			}
 			return reflect.ValueOf(Aim{Name: value}), true
@@ -386,7 +386,7 @@ func valueFor(target reflect.Type, value any) (reflect.Value, bool) {
 			filter, ok := parseGrey(value)
 			return reflect.ValueOf(filter), ok
 		case reflect.TypeFor[Point]():
-			point, ok := parsePoint(value)
+			point, ok := ParsePoint(value)
 			return reflect.ValueOf(point), ok
 		case reflect.TypeFor[map[string]float64]():
 			mix, ok := parseMix(value)

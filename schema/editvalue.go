@@ -71,7 +71,8 @@ func parseMix(text string) (mix map[string]float64, ok bool) {
 	return mix, true
 }
 
-func parsePoint(text string) (p Point, ok bool) {
+// ParsePoint reads a point as the value of an edit, in metres; ok is false if it is none.
+func ParsePoint(text string) (p Point, ok bool) {
 	parts := strings.Split(text, ", ")
 	if len(parts) != 3 {
 		return p, false

@@ -12,7 +12,7 @@ func TestValuesOfEditsComeBack(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		number := rapid.Float64Range(-50, 50)
 		point := Point{number.Draw(t, "x"), number.Draw(t, "y"), number.Draw(t, "z")}
-		if got, ok := parsePoint(PointText(point)); !ok || got != point {
+		if got, ok := ParsePoint(PointText(point)); !ok || got != point {
 			t.Fatalf("%q is %v", PointText(point), got)
 		}
 		mix := rapid.MapOfN(rapid.StringMatching(`[a-z]{1,6}( [a-z]{1,6})?`), rapid.Float64Range(0, 100), 1, 6).Draw(t, "mix")

@@ -142,6 +142,9 @@ func (w *words) was(edit source.Edit) any {
 	if truth, isTruth := member.Truth(); isTruth {
 		return truth
 	}
+	if p := w.pointNow(edit); p != nil {
+		return schema.PointText(*p)
+	}
 	return cmp.Or(w.before(edit), member.Str())
 }
 

@@ -31,7 +31,12 @@ func (o *offers) straying(f *finding.Finding, add adder) {
 		if named := o.namedFor(lamp); named != "" && (named != meant || off > near) { // a line was copied and its aim left, or the lamp was knocked
 			meant, off = named, stray
 		}
-		if off <= near || off > stray {
+		switch {
+		case off > stray, off <= near && !o.litWith(lamp, meant): // at nobody: there was a slip, or it is wanted here
+			if meant = o.aimedWrong(lamp, place, off > stray); meant == "" {
+				continue
+			}
+		case off <= near:
 			continue
 		}
 		edit := source.Edit{At: lamp.At, Field: "aimed_at", Value: meant}
@@ -50,6 +55,56 @@ func (o *offers) straying(f *finding.Finding, add adder) {
 	if len(here[0]) > 0 && len(here[1]) > 0 {
 		add("The light lands on the person again.", slices.Concat(here[0], here[1])...)
 	}
+}
+
+// litWith reports whether a lamp is lit in any look in which somebody may be at a place, or
+// in none.
+func (o *offers) litWith(lamp *schema.Fixture, place string) bool {
+	lit := false
+	for look := range o.state.Looks {
+		if o.level(look, lamp.Channel) > 0 {
+			if people, known := o.peopleIn(look); !known || slices.Contains(people, place) {
+				return true
+			}
+			lit = true
+		}
+	}
+	return !lit
+}
+
+// aimedWrong is the place that a lamp was meant for whose aim is given in metres and is near
+// nobody: the one that a sign or a point in the wrong position explains, or else, where it
+// is near no place, the one that lacks light, unless it lights a way; "" if nobody can tell.
+func (o *offers) aimedWrong(lamp *schema.Fixture, lacks string, far bool) string {
+	if lamp.AimedAt == nil || lamp.AimedAt.Point == nil || o.state.Show.Room == nil {
+		return ""
+	}
+	aim, as := *lamp.AimedAt.Point, *lamp
+	var meant []string
+	for _, slip := range []float64{-1, 0.1, 10} {
+		for _, p := range []schema.Point{{X: slip * aim.X, Y: aim.Y, Z: aim.Z}, {X: aim.X, Y: slip * aim.Y, Z: aim.Z}} {
+			as.AimedAt = &schema.Aim{Point: &p}
+			for _, place := range o.state.Show.Room.Places {
+				if o.off(&as, place.Name) <= near && !slices.Contains(meant, place.Name) {
+					meant = append(meant, place.Name)
+				}
+			}
+		}
+	}
+	switch {
+	case slices.Contains(meant, lacks):
+		return lacks
+	case len(meant) == 1:
+		return meant[0]
+	case len(meant) > 1, !far:
+		return ""
+	}
+	for look := range o.state.Looks {
+		if o.level(look, lamp.Channel) > 0 && o.aimedAlong(lamp, o.waysIn(look)) {
+			return ""
+		}
+	}
+	return lacks
 }
 
 // namedFor is the one place whose name, or most of its beginning, is part of the name of a

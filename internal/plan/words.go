@@ -180,7 +180,7 @@ func (w *words) sentences(edits []source.Edit) (list []string, things int) {
 	w.bars = map[source.Ref]string{}
 	for _, edit := range edits {
 		if bar, ok := edit.Value.(string); ok && edit.Field == "hung_on" {
-			w.bars[edit.At] = " on " + bar
+			w.bars[edit.At] = bar
 		}
 	}
 	var levels []levelOrder
@@ -197,7 +197,7 @@ func (w *words) sentences(edits []source.Edit) (list []string, things int) {
 			drives = append(drives, fmt.Sprintf("%s to %s %% drive", w.things(group), rules.FormatValue(group[0].Value)))
 			list[driven] = "Bring " + spelling.List(drives)
 			continue
-		case field == "hung_on" && w.hungToo(group, edits), field == "out_s" && w.alsoIn(group, edits), field == schema.White && w.byHandToo(group, edits):
+		case (field == "hung_on" || field == "mount") && w.hungToo(group, edits), field == "out_s" && w.alsoIn(group, edits), field == schema.White && w.byHandToo(group, edits):
 			continue
 		case field == "auto_white" && w.whiteToo(group, edits) != nil:
 			list = append(list, fmt.Sprintf("Set the white of %s by hand, to %s K", w.things(group), rules.FormatValue(w.whiteToo(group, edits))))
@@ -493,8 +493,18 @@ func (w *words) special(edits []source.Edit) string {
 			return fmt.Sprintf("Give %s at address %s (now channel %d, as another is) the channel %s", cmp.Or(f.Name, "the lamp"), f.Address, f.Channel, rules.FormatValue(value))
 		}
 	case "hung_at":
-		if f := w.fixture(at); f != nil {
-			return fmt.Sprintf("Hang %s%s at %s (metres)", w.lamps([]int{f.Channel}, false), w.bars[at], text)
+		if f, p := w.fixture(at), pointOf(text); f != nil && p != nil {
+			return fmt.Sprintf("Hang %s %s", w.lamps([]int{f.Channel}, false), w.onBar(w.bars[at], *p))
+		}
+	case "aim", "aimed_at":
+		if p := pointOf(text); p != nil {
+			if cue := w.aimsThere(edits[0], text); cue != "" {
+				return fmt.Sprintf("Aim %s where it points in cue %s", w.things(edits), cue)
+			}
+			if w.aimedByPatch(edits, text) {
+				return fmt.Sprintf("Aim %s as the patch has it", w.things(edits))
+			}
+			return fmt.Sprintf("Aim %s at a point %s", w.things(edits), pointWords(*p))
 		}
 	case "people", "lead", "walks", "channels":
 		if member, ok := at.Get(field); ok {
@@ -535,9 +545,129 @@ func (w *words) special(edits []source.Edit) string {
 	case "start_cue":
 		return fmt.Sprintf("Let %s start with cue %s", w.things(edits), text)
 	case "facing_deg":
-		return fmt.Sprintf("Write the facing of %s as %s degrees", w.things(edits), rules.FormatValue(value))
+		return fmt.Sprintf("See that whoever is at %s looks %s, and write %s degrees as the facing there", w.things(edits), facingWords(value), rules.FormatValue(value))
 	}
 	return ""
+}
+
+// facingWords says which way somebody looks, in degrees from straight to the house to the right
+// as seen from there.
+func facingWords(value any) string {
+	deg, _ := value.(float64)
+	turned := math.Remainder(deg, 360)
+	switch {
+	case math.Abs(turned) < 10: // nobody stands as exactly
+		return "straight to the house"
+	case math.Abs(turned) > 100:
+		return "away from the house"
+	case turned > 0:
+		return "to the house and to the right, seen from it"
+	}
+	return "to the house and to the left, seen from it"
+}
+
+// pointOf is the point that the text of an edit gives; nil if it is no point.
+func pointOf(text string) *schema.Point {
+	if p, ok := schema.ParsePoint(text); ok {
+		return &p
+	}
+	return nil
+}
+
+// pointWords says a point of the room as somebody would show it: seen from the house, from the
+// middle of the edge of the stage, in metres.
+func pointWords(p schema.Point) string {
+	up := "on its floor"
+	if math.Abs(p.Z) >= nothing {
+		up = side(p.Z, "above", "below") + " its floor"
+	}
+	along := "at the edge of the stage"
+	if math.Abs(p.Y) >= nothing {
+		along = side(p.Y, "behind", "before") + " the edge of the stage"
+	}
+	return fmt.Sprintf("%s, %s, %s", across(p), along, up)
+}
+
+// nothing is a length that nobody measures in a hall, in metres (common practice, no source).
+const nothing = 0.05
+
+func side(v float64, up, down string) string {
+	if v < 0 {
+		up = down
+	}
+	return fmt.Sprintf("%s m %s", strconv.FormatFloat(math.Round(10*math.Abs(v))/10, 'f', -1, 64), up)
+}
+
+// across says how far a point is from the middle of the stage.
+func across(p schema.Point) string {
+	if math.Abs(p.X) < nothing {
+		return "in the middle"
+	}
+	return side(p.X, "right", "left") + " of the middle (seen from the house)"
+}
+
+// onBar says where on a bar a point is: of one that goes across the stage by how far from its
+// middle, since the bar has the rest.
+func (w *words) onBar(name string, p schema.Point) string {
+	if name == "" {
+		return pointWords(p)
+	}
+	isAcross := func(from, to schema.Point) bool {
+		return math.Abs(to.X-from.X) >= max(math.Abs(to.Y-from.Y), math.Abs(to.Z-from.Z))
+	}
+	if w.show.Room != nil {
+		for _, b := range w.show.Room.Bars {
+			if b.Name == name && b.From != nil && b.To != nil && isAcross(*b.From, *b.To) {
+				return "on " + name + ", " + across(p)
+			}
+		}
+	}
+	return "on " + name + ", " + pointWords(p)
+}
+
+// aimsThere is the number of the nearest other cue in which the lamps of an edit point where it
+// would turn them; "" if there is none.
+func (w *words) aimsThere(edit source.Edit, text string) (cue string) {
+	at, channels := w.cues[edit.At], w.channelsOf(edit)
+	if at == nil || len(channels) == 0 {
+		return ""
+	}
+	nearest := math.Inf(1)
+	for i := range w.looks {
+		away := math.Abs(float64(w.looks[i].Number) - float64(at.Number))
+		rest := w.looks[i].State(channels[0]).Rest
+		if rest != nil && rest.Aim != nil && away > 0 && away < nearest && schema.AimText(rest.Aim) == text {
+			nearest, cue = away, w.looks[i].Number.String()
+		}
+	}
+	return cue
+}
+
+// aimedByPatch reports whether edits of cues aim lamps as the patch does.
+func (w *words) aimedByPatch(edits []source.Edit, text string) bool {
+	return !slices.ContainsFunc(edits, func(e source.Edit) bool {
+		return e.Field != "aim" || slices.ContainsFunc(w.channelsOf(e), func(channel int) bool {
+			lamp := w.onChannel(channel)
+			return lamp == nil || lamp.AimedAt == nil || schema.AimText(lamp.AimedAt) != text
+		})
+	})
+}
+
+// pointNow is the point that stands in the file where an edit gives another; nil if there is
+// none.
+func (w *words) pointNow(edit source.Edit) *schema.Point {
+	member, ok := edit.At.Get(edit.Field)
+	if !ok || edit.Field != "hung_at" && edit.Field != "aim" && edit.Field != "aimed_at" {
+		return nil
+	}
+	var p schema.Point
+	for key, to := range map[string]*float64{"x": &p.X, "y": &p.Y, "z": &p.Z} {
+		number, has := member.Get(key)
+		if *to, ok = number.Float(); !has || !ok {
+			return nil
+		}
+	}
+	return &p
 }
 
 // mixedIn is the number of the nearest cue in which a channel of an edit has a mix; "" if
@@ -943,8 +1073,11 @@ func (w *words) before(edit source.Edit) string {
 		}
 		return schema.MixText(mix)
 	}
+	if p := w.pointNow(edit); p != nil {
+		return pointWords(*p)
+	}
 	start, stop := member.Bytes()
-	return strings.Join(strings.Fields(member.File.Text[start:stop]), " ") // a point, or true
+	return strings.Join(strings.Fields(member.File.Text[start:stop]), " ") // yes or no, or a list
 }
 
 // place is where a change would be made: at the value, or else at its owner.

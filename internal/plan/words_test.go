@@ -18,6 +18,9 @@ const wordy = `{
 		"cameras": [{"name": "centre", "white_k": 5600}],
 		"surfaces": [{"name": "wall", "kind": "emissive", "white_k": 6500}],
 		"circuits": [{"name": "front", "volts": 230, "amps": 16}],
+		"bars": [
+			{"name": "front bar", "from": {"x": -6, "y": 1, "z": 5}, "to": {"x": 6, "y": 1, "z": 5}},
+			{"name": "side bar", "from": {"x": -6, "y": 0, "z": 5}, "to": {"x": -6, "y": 9, "z": 5}}],
 		"places": [{"name": "pulpit", "x": 0, "y": 1, "z": 0}]
 	},
 	"types": [{"name": "profile", "halogen": true}],
@@ -31,7 +34,7 @@ const wordy = `{
 		{"cue": 3, "set": [{"channels": "front", "level": "Full"}, {"channels": "5", "white_k": 3200}],
 		 "screens": [{"screen": "wall", "drive_pct": 90}]},
 		{"cue": 7.5, "set": [{"channels": "1-2", "level": 70}], "screens": [{"screen": "wall", "drive_pct": 90}, {"screen": "side", "drive_pct": 80}]},
-		{"cue": 9}
+		{"cue": 9, "set": [{"channels": "1", "aim": {"x": -5, "y": 0, "z": 1}}]}
 	]
 }`
 
@@ -67,7 +70,7 @@ func TestOrders(t *testing.T) {
 		{"an address", []source.Edit{edit("/patch/0", "address", "2.101")}, "Set channel 1 to address 2.101.", "the address of channel 1 back to 1.1."},
 		{"an address where there was none", []source.Edit{edit("/patch/2", "address", "2.101")}, "Set channel 3 to address 2.101.", "take the new address of channel 3 out again."},
 		{"a type", []source.Edit{edit("/patch/0", "type", "profile")}, `Write the type of channel 1 as "profile".`, "the type of channel 1 back to profil."},
-		{"an aim that was a point", []source.Edit{edit("/patch/0", "aimed_at", "pulpit")}, "Aim channel 1 at pulpit.", `the aim of channel 1 back to {"x": 1, "y": 2, "z": 3}.`},
+		{"an aim that was a point", []source.Edit{edit("/patch/0", "aimed_at", "pulpit")}, "Aim channel 1 at pulpit.", `the aim of channel 1 back to 1 m right of the middle (seen from the house), 2 m behind the edge of the stage, 3 m above its floor.`},
 		{"a camera", []source.Edit{edit("/room/cameras/0", "white_k", 3200.0)}, `Set the white balance of the camera "centre" to 3200 K.`, `the white of the camera "centre" back to 5600 K.`},
 		{"a surface", []source.Edit{edit("/room/surfaces/0", "white_k", 5600.0)}, `Set the screen "wall" to a white of 5600 K. That is set in its own menu.`, `the white of the screen "wall" back to 6500 K.`},
 		{"a circuit", []source.Edit{edit("/room/circuits/0", "amps", 32.0)}, `Set amps of the circuit "front" to 32.`, `the amps of the circuit "front" back to 16.`},
@@ -81,6 +84,10 @@ func TestOrders(t *testing.T) {
 		{"a white in a setting", []source.Edit{edit("/cues/0/set/1", "white_k", 5600.0, 5)}, "Set channel 5 in cue 3 to a white of 5600 K.", "the white of channel 5 in cue 3 back to 3200 K."},
 		{"a screen in several cues", []source.Edit{edit("/cues/1/screens/0", "drive_pct", 20.0), edit("/cues/0/screens/0", "drive_pct", 20.0)}, `Bring the screen "wall" in cues 3, 7.5 to 20 % drive.`, `the drive of the screen "wall" in cues 3, 7.5 back to 90 %.`},
 		{"two screens", []source.Edit{edit("/cues/1/screens/0", "drive_pct", 20.0), edit("/cues/1/screens/1", "drive_pct", 20.0)}, `Bring the screen "wall" in cue 7.5 and the screen "side" in cue 7.5 to 20 % drive.`, `the drive of the screen "wall" in cue 7.5 back to 90 %; the drive of the screen "side" in cue 7.5 back to 80 %.`},
+		{"an aim at a point", []source.Edit{edit("/patch/1", "aimed_at", "x 0.02, y -1.25, z 0")}, "Aim channel 2 at a point in the middle, 1.3 m before the edge of the stage, on its floor.", "take the new aim of channel 2 out again."},
+		{"a place on a bar across the stage", []source.Edit{edit("/patch/1", "hung_on", "front bar"), edit("/patch/1", "hung_at", "x -2.44, y 1, z 5"), edit("/patch/1", "mount", "hangs")}, "Hang channel 2 on front bar, 2.4 m left of the middle (seen from the house).", "take the new bar of channel 2 out again; take the new place of channel 2 out again; take the new mount of channel 2 out again."},
+		{"a place on a bar along the hall", []source.Edit{edit("/patch/1", "hung_on", "side bar"), edit("/patch/1", "hung_at", "x -6, y 1, z 5")}, "Hang channel 2 on side bar, 6 m left of the middle (seen from the house), 1 m behind the edge of the stage, 5 m above its floor.", "take the new bar of channel 2 out again; take the new place of channel 2 out again."},
+		{"which way somebody looks", []source.Edit{edit("/room/places/0", "facing_deg", -30.0)}, `See that whoever is at the place "pulpit" looks to the house and to the left, seen from it, and write -30 degrees as the facing there.`, `take the new facing deg of the place "pulpit" out again.`},
 		{"two screens to values of their own", []source.Edit{edit("/cues/0/screens/0", "drive_pct", 10.0), edit("/cues/1/screens/0", "drive_pct", 10.0), edit("/cues/1/screens/1", "drive_pct", 20.0)}, `Bring the screen "wall" in cues 3, 7.5 to 10 % drive and the screen "side" in cue 7.5 to 20 % drive.`, `the drive of the screen "wall" in cues 3, 7.5 back to 90 %; the drive of the screen "side" in cue 7.5 back to 80 %.`},
 		{"other channels for a setting", []source.Edit{edit("/cues/1/set/0", "channels", "2")}, "Take channel 1 out of cue 7.5.", "the channels of cue 7.5 back to 1-2."},
 		{"a setting out", []source.Edit{edit("/cues/1/set/0", "channels", nil)}, "Take the setting of channels 1-2 out of cue 7.5.", "the channels of cue 7.5 back to 1-2."},
@@ -204,6 +211,25 @@ func TestLevelsInOneCueAreOneSentence(t *testing.T) {
 		}
 		if _, things := w.sentences(test.edits); things != test.things {
 			t.Errorf("%s: %d things to get right, want %d", test.name, things, test.things)
+		}
+	}
+}
+
+// An aim in metres is that of a cue in which the lamp points there.
+func TestAnAimIsThatOfAnotherCue(t *testing.T) {
+	show := read(t, wordy)
+	at, _ := show.At.Find("/cues/1/set/0")
+	w := &words{show: show, looks: tracking.Resolve(show)}
+	edits := []source.Edit{{At: at, Field: "aim", Value: "x -5, y 0, z 1", Only: []int{1}}}
+	w.findCues(edits)
+	for text, want := range map[string]string{
+		"x -5, y 0, z 1": "Aim channel 1 in cue 7.5 where it points in cue 9.",
+		"x 1, y 2, z 3":  "Aim channel 1 in cue 7.5 as the patch has it.",
+		"x 1, y 2, z 4":  "Aim channel 1 in cue 7.5 at a point 1 m right of the middle (seen from the house), 2 m behind the edge of the stage, 4 m above its floor.",
+	} {
+		edits[0].Value = text
+		if got := w.do(edits); got != want {
+			t.Error(got)
 		}
 	}
 }
