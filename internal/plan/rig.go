@@ -854,11 +854,14 @@ func (o *offers) outOfRow(f *finding.Finding, add adder) {
 
 func (o *offers) inRow(lamp *schema.Fixture, add adder) {
 	if o.row == nil {
-		o.row, o.addresses, o.places = slices.Clone(o.state.Show.Patch), map[string][]*schema.Fixture{}, map[*schema.Fixture]int{}
+		o.row, o.addresses, o.places, o.universes = slices.Clone(o.state.Show.Patch), map[string][]*schema.Fixture{}, map[*schema.Fixture]int{}, map[int][]*schema.Fixture{}
 		slices.SortStableFunc(o.row, func(a, b *schema.Fixture) int { return a.Channel - b.Channel })
 		for i, f := range o.row {
 			address := addressText(f)
 			o.addresses[address], o.places[f] = append(o.addresses[address], f), i
+			if universe, _, ok := addressOf(f); ok {
+				o.universes[universe] = append(o.universes[universe], f)
+			}
 		}
 	}
 	list, at := o.row, o.places[lamp]
@@ -899,9 +902,9 @@ func (o *offers) asNumbered(lamp *schema.Fixture, effect string, add adder) (fit
 	type plan struct{ step, base int }
 	count, best, others := map[plan]int{}, plan{}, 0
 	var last *schema.Fixture
-	for _, f := range o.row {
-		u, s, ok := addressOf(f)
-		if f == lamp || !ok || u != universe {
+	for _, f := range o.universes[universe] {
+		_, s, _ := addressOf(f)
+		if f == lamp {
 			continue
 		}
 		others++
@@ -917,8 +920,8 @@ func (o *offers) asNumbered(lamp *schema.Fixture, effect string, add adder) (fit
 		last = f
 	}
 	alike := 0
-	for _, f := range o.row {
-		if u, s, ok := addressOf(f); ok && f != lamp && u == universe && s == best.step*f.Channel+best.base {
+	for _, f := range o.universes[universe] {
+		if _, s, _ := addressOf(f); f != lamp && s == best.step*f.Channel+best.base {
 			alike++
 		}
 	}
