@@ -180,7 +180,7 @@ func TestSelectionsRememberABoundedAmount(t *testing.T) {
 		t.Errorf("%d channels are remembered", sum)
 	}
 	show = hall()
-	show.Channels("1-2, 900-905, 907") // two that are there, and two ranges of what nobody has
+	_, _ = show.Channels("1-2, 900-905, 907") // two that are there, and two ranges of what nobody has
 	if taken := mostRemembered - show.selections.room; taken != 2+2+1 {
 		t.Errorf("it takes room for %d", taken)
 	}
