@@ -73,7 +73,7 @@ func (w *wanted) fits(e *outcome.Edit, groups *schema.Show) bool {
 	switch { // the same change, named by where it stands
 	case w.What == "segment" && e.Segment != "":
 		e = &outcome.Edit{What: w.What, Names: []string{e.Segment}, Key: e.Key, From: e.From, To: e.To}
-	case w.What == "cue" && w.Key != "level" && e.What == "channels" && e.Cue != "":
+	case w.What == "cue" && e.What == "channels" && e.Cue != "":
 		e = &outcome.Edit{What: w.What, Names: []string{e.Cue}, Key: e.Key, From: e.From, To: e.To}
 	case w.What != e.What:
 		return false
