@@ -43,6 +43,7 @@ var causes = map[string]func(o *offers, f *finding.Finding, add adder){
 	"dark-before-move": (*offers).darkBeforeMove,
 	"straying":         (*offers).straying,
 	"aim-before":       (*offers).aimBefore,
+	"mirrored":         (*offers).mirrored,
 	"out":              (*offers).out,
 	"park":             (*offers).park,
 	"filament-out":     (*offers).filamentOut,

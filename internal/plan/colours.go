@@ -62,7 +62,7 @@ func (o *offers) colourElsewhere(f *finding.Finding, add adder) {
 func (o *offers) coloursOf(looks []int, add adder) {
 	var picture []*schema.Fixture
 	for _, lamp := range o.state.Show.Patch {
-		if forPicture(lamp) {
+		if t := o.typeOf(lamp); forPicture(lamp) || lamp.Purpose == "side" && t != nil && len(t.Emitters) > 0 { // dance is coloured from the side
 			picture = append(picture, lamp)
 		}
 	}

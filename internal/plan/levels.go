@@ -850,9 +850,15 @@ func (o *offers) pictureDown(f *finding.Finding, add adder) {
 }
 
 // calmest gives all lamps in a stretch that have the most there that they have in the evening
-// the least that they have in a cue outside of it where they are lit; none where the faces
-// are no part of what is too bright.
+// the least that they have in a cue outside of it where they are lit, those that stand alike
+// one level; none where the faces are no part of what is too bright.
 func (o *offers) calmest(run [2]int) (edits []source.Edit) {
+	type alike struct {
+		kind, purpose string
+		now, most     float64
+	}
+	calm := map[alike]float64{}
+	of := map[int]alike{} // by channel
 	faces := false
 	for _, lamp := range o.state.Show.Patch {
 		if t := o.typeOf(lamp); t != nil && t.Machine != nil || lamp.Purpose == "house" {
@@ -864,15 +870,22 @@ func (o *offers) calmest(run [2]int) (edits []source.Edit) {
 				least, most = min(least, level), max(most, level)
 			}
 		}
-		if now := o.level(run[0], lamp.Channel); most == 0 || now < most || now <= least {
+		now := o.level(run[0], lamp.Channel)
+		if most == 0 || now < most || now <= least {
 			continue
 		} else if forPeople(lamp) && !fromBehind(lamp) && now >= plainly*least {
 			faces = true
 		}
-		edits = append(edits, o.hold(lamp.Channel, least, run[0], run[1])...)
+		like := alike{lamp.Type, lamp.Purpose, now, most}
+		of[lamp.Channel], calm[like] = like, max(calm[like], least)
 	}
 	if !faces {
 		return nil
+	}
+	for _, lamp := range o.state.Show.Patch {
+		if like, ok := of[lamp.Channel]; ok {
+			edits = append(edits, o.hold(lamp.Channel, calm[like], run[0], run[1])...)
+		}
 	}
 	return edits
 }

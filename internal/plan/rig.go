@@ -186,6 +186,23 @@ func (o *offers) aimBefore(f *finding.Finding, add adder) {
 	}
 }
 
+// mirrored aims a lamp as the one that hangs across from it is aimed, on the other side.
+func (o *offers) mirrored(f *finding.Finding, add adder) {
+	const alike = 0.5 // m: lamps are not hung closer to where they are drawn (common practice, no source)
+	lamp := o.aboutFixture(f)
+	if lamp == nil || lamp.HungAt == nil {
+		return
+	}
+	for _, twin := range o.othersLike(lamp, func(other *schema.Fixture) bool { return other.Type == lamp.Type }) {
+		if at := twin.HungAt; at != nil && twin.AimedAt != nil && twin.AimedAt.Point != nil && at.X*lamp.HungAt.X < 0 &&
+			math.Hypot(math.Hypot(at.X+lamp.HungAt.X, at.Y-lamp.HungAt.Y), at.Z-lamp.HungAt.Z) <= alike {
+			to := *twin.AimedAt.Point
+			to.X = -to.X
+			add("The two lamps cross the stage alike.", source.Edit{At: lamp.At, Field: "aimed_at", Value: schema.PointText(to)})
+		}
+	}
+}
+
 // facing turns a place to where most others look, to the house, or to where the light for the
 // face comes from.
 func (o *offers) facing(f *finding.Finding, add adder) {
