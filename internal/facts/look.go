@@ -61,6 +61,8 @@ type Look struct {
 	WaitingCount *int     `expr:"waiting_count"`          // places where nobody is and key light stands that lights nobody else, unless somebody comes with the next cue, and that within a minute
 	WaitingText  string   `expr:"waiting_places_text"`    // the same places, as "lectern and pulpit"
 	WalkLux      *float64 `expr:"walk_lx"`                // the light on the floor at the darkest step of the paths that somebody walks; unknown where nobody is known to walk
+	WalkDip      float64  `expr:"dip_stops"`              // by how much a face on a path between two people is darker at the worst step than at the darker end, in a part in which people speak; else, and where nobody knows, 0
+	DipPath      string   `expr:"dip_path"`               // that path
 	WalkInferred bool     `expr:"walk_is_inferred"`       // whether nobody says that anybody walks, and people change there
 	UnseenWay    bool     `expr:"way_is_unknown"`         // whether people change while no house light is lit, and no path tells where they walk
 	HouseLux     float64  `expr:"way_ambient_lx"`         // then the light that is there without any lamp, as far as it is told

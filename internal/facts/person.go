@@ -330,6 +330,9 @@ func (l *Look) fillWalks(s *stage.Room, lit *stage.LookLight) {
 			return
 		}
 	}
+	if slices.Contains(spoken, l.SegmentKind) && s.Rig.Show.Room != nil {
+		l.WalkDip, l.DipPath = s.DarkestFace(lit, paths)
+	}
 	walk, ok := s.DarkestWalk(lit, paths)
 	if !ok {
 		var place string

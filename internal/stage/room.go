@@ -358,7 +358,8 @@ const stepM = 0.7
 // walkway is a path with the receivers along it, which lie on its floor.
 type walkway struct {
 	receivers []int
-	missing   string // what keeps us from knowing where it is
+	faces     [][]int // at each step, those of a face that looks at each camera; none where nobody knows the heads at its ends
+	missing   string  // what keeps us from knowing where it is
 }
 
 // placePaths lays receivers along the paths, from one place to the other.
@@ -392,6 +393,18 @@ func (s *Room) placePaths() {
 				w.receivers = append(w.receivers, s.receiver(photometry.Receiver{Point: at, Normal: photometry.Vec{Z: 1}}))
 			}
 		}
+		from, to := s.Rig.Places[path.From].HeadM, s.Rig.Places[path.To].HeadM
+		for i := 0; from != nil && to != nil && i < len(w.receivers); i++ {
+			head := s.Receivers[w.receivers[i]].Point
+			head.Z += *from + (*to-*from)*float64(i)/float64(len(w.receivers)-1)
+			var faces []int
+			for _, eye := range s.eyes() {
+				if face, ok := photometry.FacePlane(head, eye); ok {
+					faces = append(faces, s.receiver(face))
+				}
+			}
+			w.faces = append(w.faces, faces)
+		}
 	}
 }
 
@@ -403,6 +416,33 @@ type WalkLight struct {
 	Path    string
 	Lux     float64 // at the darkest step
 	Missing string
+}
+
+// DarkestFace is by how many stops a face on one of some paths is darker at the worst step than at the darker end, towards the
+// camera that sees most of it, where people stand at both ends; 0 where nobody knows, or an end has no light.
+func (s *Room) DarkestFace(look *LookLight, paths []string) (stops float64, path string) {
+	ambient, people := s.Rig.AmbientAt(look, "").Lux, look.People()
+	for _, p := range s.Rig.Show.Room.Paths {
+		if !slices.Contains(paths, p.Name) || !slices.Contains(people, p.From) || !slices.Contains(people, p.To) {
+			continue
+		}
+		var lux []float64
+		for _, faces := range s.paths[p.Name].faces {
+			most := 0.0
+			for _, face := range faces {
+				most = max(most, s.LuxAt(face))
+			}
+			lux = append(lux, most+ambient)
+		}
+		if len(lux) == 0 {
+			continue
+		}
+		end, least := min(lux[0], lux[len(lux)-1]), slices.Min(lux)
+		if under := math.Log2(end / least); end > 0 && under > stops {
+			stops, path = min(under, blackBackdrop), p.Name
+		}
+	}
+	return stops, path
 }
 
 // DarkestWalk is the darkest step of some paths in the look that the room was lit with;
