@@ -50,6 +50,7 @@ type Look struct {
 	PictureShare *float64 `expr:"picture_of_peak_pct"`    // luminous flux of its picture without key light, in percent of the brightest of the show
 	Opens        bool     `expr:"opens_evening"`          // whether it is of an opening, or the first lit look of the running order
 	LouderComes  bool     `expr:"louder_follows"`         // whether a part that is to be loud follows, and its own is not to be loud
+	Silhouette   bool     `expr:"has_silhouette"`         // whether somebody is meant to stand as a shape in it
 	People       int      `expr:"people_count"`           // people on stage in it
 	FaceRange    *float64 `expr:"face_range_stops"`       // from the dimmest to the brightest face of those who speak or lead; in a song that names nobody, 0
 	KeysApart    float64  `expr:"key_levels_apart_stops"` // where no light on a face is known: from the lowest to the highest of their key lights, if these are of one type; else 0
@@ -397,6 +398,7 @@ func fillOpening(looks []*Look, order []*schema.Segment) {
 		l.Opens = segment.Kind == "opening" || first && l.SystemsLit > 0
 		first = first && l.SystemsLit == 0
 		behind := order[slices.Index(order, segment)+1:]
+		l.Silhouette = hasSilhouette(l)
 		l.LouderComes = segment.Mood != "loud" && slices.ContainsFunc(behind, evening.IsLoud)
 	}
 }

@@ -254,7 +254,7 @@ func (s *Segment) fillUnder(e *evening.Evening, mean, highest float64) {
 
 // fillPicture tells of the picture without its key light.
 func (s *Segment) fillPicture(e *evening.Evening, sp *evening.Span) {
-	s.IsQuiet, s.IsLoud = evening.IsQuiet(s.segment) && !s.hasSilhouette(), evening.IsLoud(s.segment)
+	s.IsQuiet, s.IsLoud = evening.IsQuiet(s.segment) && !slices.ContainsFunc(s.looks, hasSilhouette), evening.IsLoud(s.segment)
 	facts := []string{"picture_stops", "over_quiet_stops", "under_loudest_song_stops"}
 	switch {
 	case len(e.NoCourse) > 0:
@@ -322,12 +322,11 @@ func timed(look *Look, e *evening.Evening, i int) []colour.Tint {
 	return list
 }
 
-// hasSilhouette reports whether somebody is meant to stand as a shape in it.
-func (s *Segment) hasSilhouette() bool {
+// hasSilhouette reports whether somebody is meant to stand as a shape in a look.
+func hasSilhouette(l *Look) bool {
 	is := func(intent schema.Intent) bool { return intent.Intent == "silhouette" }
-	return slices.ContainsFunc(s.segment.Meant, is) || slices.ContainsFunc(s.looks, func(l *Look) bool {
-		return slices.ContainsFunc(l.look.Parts, func(c *schema.Cue) bool { return slices.ContainsFunc(c.Meant, is) })
-	})
+	return l.look.Segment != nil && slices.ContainsFunc(l.look.Segment.Meant, is) ||
+		slices.ContainsFunc(l.look.Parts, func(c *schema.Cue) bool { return slices.ContainsFunc(c.Meant, is) })
 }
 
 // comparePictures holds the quiet segments against the loud ones.

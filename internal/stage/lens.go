@@ -55,7 +55,7 @@ func (s *Room) IntoLens(f *schema.Fixture) (pct float64, camera string, missing 
 			continue
 		}
 		peak, ok := b.Source.CandelaTowards(along(b.frame))
-		for _, c := range s.Rig.Show.Room.Cameras {
+		for _, c := range s.lenses() {
 			if c.X == nil || c.Y == nil || c.Z == nil || !ok || peak <= 0 {
 				missing = AddMissing(missing, phrase)
 				continue
@@ -74,6 +74,17 @@ func (s *Room) IntoLens(f *schema.Fixture) (pct float64, camera string, missing 
 		missing = []string{phrase}
 	}
 	return pct, camera, missing
+}
+
+// lenses are the cameras into whose lens no light may shine: not the telephones beside others, which nobody puts into the
+// stream.
+func (s *Room) lenses() []*schema.Camera {
+	all := s.Rig.Show.Room.Cameras
+	isPhone := func(c *schema.Camera) bool { return c.Role == "phone" }
+	if list := slices.DeleteFunc(slices.Clone(all), isPhone); len(list) > 0 {
+		return list
+	}
+	return all
 }
 
 // covered reports whether a surface of the room stands between a lamp and a lens.

@@ -188,6 +188,9 @@ type fixedView struct {
 func (s *Room) fixedViews() (views []fixedView, lack string) {
 	for _, c := range s.Rig.Show.Room.Cameras {
 		view, lack := s.fixedView(c)
+		if isCarried(c) {
+			lack = noView
+		}
 		if lack != "" {
 			return nil, lack
 		}
@@ -202,8 +205,10 @@ func (s *Room) fixedViews() (views []fixedView, lack string) {
 // noView is what is missing of a camera of which nobody knows what is in its picture.
 const noView = "of each camera its position, its aim and its angle of view (view_deg)"
 
+// fixedView is the picture that a camera has where the room says, also of one that is carried about: whoever tells its
+// aim and its view tells what it is for.
 func (s *Room) fixedView(c *schema.Camera) (view fixedView, lack string) {
-	if c.X == nil || c.Y == nil || c.Z == nil || c.AimedAt == nil || c.ViewDeg == nil || !(*c.ViewDeg > 0 && *c.ViewDeg < 180) || isCarried(c) {
+	if c.X == nil || c.Y == nil || c.Z == nil || c.AimedAt == nil || c.ViewDeg == nil || !(*c.ViewDeg > 0 && *c.ViewDeg < 180) {
 		return view, noView
 	}
 	target, missing := s.target(c.AimedAt)
