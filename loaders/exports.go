@@ -100,9 +100,7 @@ func (l *loader) readExport(in *format.Input, f *format.Format, file *source.Fil
 	}
 	l.result.Losses = append(l.result.Losses, part.Losses...)
 	for _, section := range part.Sections {
-		if section.Root.File != file {
-			section.Root.File.Format = f.Name
-		}
+		section.Root.File.Format = f.Name // it may be one within
 		l.merge(section.Name, section.Root)
 	}
 }

@@ -109,3 +109,32 @@ func TestWhatWasNamedIsNotMissed(t *testing.T) {
 		t.Errorf("missed are %+v", m.Remembered)
 	}
 }
+
+// What a fault brings with it by its recipe is near, of whatever kind it is; what it does not
+// bring is not.
+func TestWhatComesWithAFaultIsNear(t *testing.T) {
+	list, _ := cards(t)
+	const lingers = "there is still haze in the talk"
+	for _, c := range []struct {
+		recipes map[string]*Recipe
+		want    Nearness
+	}{
+		{map[string]*Recipe{"people/no-back": {Also: []string{"air/haze-lingers"}}}, Near},
+		{map[string]*Recipe{"people/no-back": {May: []string{"air/haze-lingers"}}}, Near},
+		{map[string]*Recipe{"people/no-back": {Also: []string{"air/haze-late"}}}, NotThat},
+		{nil, NotThat},
+	} {
+		e := &Exercise{Faults: []Fault{{Rule: "people/no-back"}}}
+		if said := e.Answer(lingers, list, c.recipes, nil); said.Is != c.want {
+			t.Errorf("with %v it is %d, want %d", c.recipes["people/no-back"], said.Is, c.want)
+		}
+	}
+}
+
+// Files of a show that are no JSON are left alone, wherever they stand among the others.
+func TestOtherFilesAreLeftAlone(t *testing.T) {
+	d, err := read(Files{"a.txt": []byte("words"), "cues.json": []byte("{}"), "photometry/a.json": []byte("no JSON"), "show.json": []byte("{}"), "z.csv": nil})
+	if err != nil || len(d.files) != 2 || d.files["cues.json"] == nil || d.files["show.json"] == nil {
+		t.Errorf("%v, %v", d, err)
+	}
+}

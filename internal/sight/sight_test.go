@@ -2,10 +2,13 @@ package sight
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/facts"
+	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/scene"
+	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/schema"
@@ -104,5 +107,93 @@ func TestAlikeFacesStandOnce(t *testing.T) {
 		if got := alike(base, c.other); got != c.want {
 			t.Errorf("%+v: alike %v, not %v", c.other, got, c.want)
 		}
+	}
+}
+
+// TestTheSameNumberAgain: a change is told by the number of the same thing in the same cue.
+func TestTheSameNumberAgain(t *testing.T) {
+	m, _ := demo(t, "flawed")
+	for _, p := range m.People {
+		f := &finding.Finding{Cues: []string{p.Number}, Amount: &finding.Amount{Fact: "person.face_lx"}}
+		for _, name := range p.Names() {
+			f.Subjects = append(f.Subjects, finding.Subject{Kind: name.Kind, Name: name.Name})
+		}
+		fact, _ := facts.ValueOf(p, "face_lx")
+		want, known := fact.Value.(float64)
+		if got := again(m, f); (got != nil) != known || known && *got != want {
+			t.Errorf("%s in cue %s: %v, want %v", p.Place, p.Number, got, fact.Value)
+		}
+	}
+	fixture := func(channel string) *finding.Finding { // of no cue
+		return &finding.Finding{Subjects: []finding.Subject{{Kind: "channel", Name: channel}}, Amount: &finding.Amount{Fact: "fixture.channel"}}
+	}
+	if got := again(m, fixture("2")); got == nil || *got != 2 {
+		t.Errorf("channel 2 is %v", got)
+	}
+	if got := again(m, fixture("9999")); got != nil {
+		t.Errorf("a channel that nobody has is %v", *got)
+	}
+	if got := again(m, &finding.Finding{Amount: &finding.Amount{Fact: "cues"}}); got != nil {
+		t.Errorf("a number of nothing is %v", *got)
+	}
+}
+
+// TestOnePlaceIsDrawn: who asks for one place gets it alone, wherever it bites.
+func TestOnePlaceIsDrawn(t *testing.T) {
+	m, show := demo(t, "flawed")
+	var found []finding.Finding
+	for _, p := range m.People {
+		found = append(found, finding.Finding{Rule: "people/no-key", Verdict: finding.Fail, Cues: []string{p.Number}, Subjects: []finding.Subject{{Kind: "place", Name: p.Place}}})
+	}
+	s := Of(m, show, Options{Found: found, Place: "lead singer"})
+	if len(s.Faces) == 0 {
+		t.Error("nobody is drawn")
+	}
+	for _, f := range s.Faces {
+		if f.Place != "lead singer" {
+			t.Errorf("%s is drawn", f.Place)
+		}
+	}
+}
+
+// TestWhatIsDrawnOfALook: lamps are lit as the cue has them, the exposure is that of the
+// camera, and light is counted in stops under the brightest moment.
+func TestWhatIsDrawnOfALook(t *testing.T) {
+	m, show := demo(t, "flawed")
+	s := Of(m, show, Options{Cue: "12"})
+	lit := map[int]bool{}
+	for l, light := range m.Lit() {
+		if l.Number == "12" {
+			for _, lamp := range slices.Concat(light.Lamps, light.Others) {
+				lit[lamp.Channel] = true
+			}
+		}
+	}
+	if len(lit) == 0 || len(s.Stages) != 1 {
+		t.Fatalf("%d lamps are lit in cue 12", len(lit))
+	}
+	for _, lamp := range s.Stages[0].Lamps {
+		if lamp.Lit != lit[lamp.Channel] {
+			t.Errorf("channel %d is lit: %v", lamp.Channel, lamp.Lit)
+		}
+	}
+	for _, f := range s.Faces {
+		for _, c := range show.Room.Cameras {
+			if want, lack := stage.WantedLux(c); c.Name == f.Camera && lack == "" && stage.SetsExposure(c) && (f.Wanted == nil || *f.Wanted != want) {
+				t.Errorf("%s asks for %g lx, the picture for %v", c.Name, want, f.Wanted)
+			}
+		}
+	}
+	brightest := math.Inf(-1)
+	for _, c := range s.Cues {
+		if c.Stops != nil {
+			brightest = max(brightest, *c.Stops)
+		}
+		if c.Stops != nil && c.Dark || c.Stops != nil && math.IsInf(*c.Stops, 0) {
+			t.Errorf("cue %s is dark, and has %v stops", c.Number, c.Stops)
+		}
+	}
+	if brightest != 0 {
+		t.Errorf("the brightest cue is %g stops under itself", brightest)
 	}
 }

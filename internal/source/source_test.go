@@ -25,6 +25,7 @@ func TestPositionsCountCharacters(t *testing.T) {
 		{"LF", "{\n \"a\": 1}", "/a", 2, 7},
 		{"CR LF is one line break", "{\r\n\r\n\"a\": 1}", "/a", 3, 6},
 		{"lone CR is a line break", "{\r\r\"a\": 1}", "/a", 3, 6},
+		{"CR before a letter and LF", "{\r \n\"a\": 1}", "/a", 3, 6},
 		{"a tab is one character", "{\n\t\t\"a\":\t1}", "/a", 2, 8},
 		{"multi-byte text counts once", `{"ü€😀": "x", "a": 1}`, "/a", 1, 19},
 		{"item of a list", "{\"a\": [10,\n 20]}", "/a/1", 2, 2},
@@ -215,5 +216,16 @@ func TestShorten(t *testing.T) {
 	}
 	if got := Shorten(full + "x"); got != full+"…" {
 		t.Errorf("61 letters became %q", got)
+	}
+}
+
+// TestTheLastLineBreak: a text that ends with a line break of two characters ends in the line
+// after it, as one that ends with a break of one.
+func TestTheLastLineBreak(t *testing.T) {
+	for text, want := range map[string]Position{"a\r\n": {2, 1}, "a\n": {2, 1}, "a\r": {2, 1}, "a\r\nb": {2, 2}, "a\r\n\r\n": {3, 1}, "": {1, 1}} {
+		f := &File{Name: "a.json", Text: text}
+		if got := (Place{File: f, Start: len(text), Stop: len(text)}).Span().Start; got != want {
+			t.Errorf("%q ends at %v, want %v", text, got, want)
+		}
 	}
 }

@@ -341,7 +341,7 @@ func TestLevelsForMoreLight(t *testing.T) {
 	for _, c := range []struct {
 		lamp         *Lamp
 		factor, want float64
-	}{{straight, 1, 25}, {straight, 2, 50}, {straight, 4, 100}, {straight, 4.01, 101}, {straight, 0, 0}, {straight, 1.01, 26}, {square, 4, 100}, {square, 1, 50}, {square, 0.25, 25}} {
+	}{{straight, 1, 25}, {straight, 2, 50}, {straight, 4, 100}, {straight, 4.01, 101}, {straight, 0, 0}, {straight, 1.01, 26}, {lamp("", 0, 0), 2, 0}, {square, 4, 100}, {square, 1, 50}, {square, 0.25, 25}} {
 		if got := c.lamp.LevelFor(c.factor); got != c.want {
 			t.Errorf("%v times the light of %v %% takes %v %%, want %v", c.factor, c.lamp.Level, got, c.want)
 		}
@@ -377,6 +377,9 @@ func TestPaletteAndHues(t *testing.T) {
 	}
 	if hue := LargestHue(tints); hue == nil || *hue != 30 {
 		t.Errorf("the largest is %v", hue)
+	}
+	if hue := LargestHue(tints[1:]); hue == nil || *hue != 262 {
+		t.Errorf("the largest of one is %v", hue)
 	}
 	if LargestHue(nil) != nil {
 		t.Error("the dark has a hue")
@@ -434,6 +437,48 @@ func TestTargets(t *testing.T) {
 		at, ok := r.Room.Target(looks[0].of(r.Lines[i]))
 		if ok != want.ok || ok && at != want.at {
 			t.Errorf("channel %d points at %v (%v), want %v", i+1, at, ok, want.at)
+		}
+	}
+}
+
+// A lamp that runs through all hues stands once among the lamps of the looks' hues, however
+// many hues it shows.
+func TestALampThatSweepsIsOneLamp(t *testing.T) {
+	r, looks := rigOf(t, `{"types": [{"name": "lamp", "source": "colour-led", "emitters": [{"name": "red", "x": 0.7, "y": 0.3, "flux_lm": 1000}, {"name": "blue", "x": 0.15, "y": 0.05, "flux_lm": 200}]}],
+		"patch": [{"channel": 1, "type": "lamp", "purpose": "wash"}, {"channel": 2, "type": "lamp", "purpose": "wash"}, {"channel": 3, "type": "lamp", "purpose": "wash"}],
+		"cues": [{"cue": 1, "set": [{"channels": "1-3", "level": 100, "mix": {"red": 100}}, {"channels": "2", "effect": {"kind": "rainbow", "rate_hz": 0.1}}]}]}`)
+	h, missing := r.Room.HuesOf(looks[0])
+	if len(missing) > 0 || len(h.tinted) != 3 || len(h.firsts) != 1+sweptHues+1+1 {
+		t.Fatalf("%v is missing, %d lamps, %d tints", missing, len(h.tinted), len(h.firsts)-1)
+	}
+	var channels []int
+	for tint := range len(h.firsts) - 1 {
+		for _, lamp := range h.lampsOf(hueGroup{tints: []int{tint}}) {
+			channels = append(channels, lamp.Channel)
+		}
+	}
+	if !slices.Equal(channels, []int{1, 2, 3}) {
+		t.Errorf("the lamps of all hues are %v", channels)
+	}
+}
+
+// Only a zoom that says where it begins and ends, and is in no photometric file, has lumens at
+// both ends.
+func TestLumensOfAZoom(t *testing.T) {
+	r, _ := rigOf(t, `{"types": [
+		{"name": "zoom", "zoom": {"narrow": {"beam_deg": 10, "field_deg": 16, "flux_lm": 2400}, "wide": {"beam_deg": 38, "field_deg": 54, "flux_lm": 3600}}},
+		{"name": "fixed", "beam_deg": 20, "field_deg": 30, "flux_lm": 2000},
+		{"name": "measured", "photometry": "a.ies", "zoom": {"narrow": {"beam_deg": 10, "field_deg": 16, "flux_lm": 2400}, "wide": {"beam_deg": 38, "field_deg": 54, "flux_lm": 3600}}}],
+		"patch": [{"channel": 1, "type": "zoom"}, {"channel": 2, "type": "fixed"}, {"channel": 3, "type": "measured"}], "cues": [{"cue": 1}]}`)
+	narrow, wide, ok := r.zoomFluxes(r.Types["zoom"])
+	if !ok {
+		t.Error("the zoom has no lumens")
+	}
+	near(t, "the narrow end", narrow, 2400)
+	near(t, "the wide end", wide, 3600)
+	for _, name := range []string{"fixed", "measured"} {
+		if _, _, ok := r.zoomFluxes(r.Types[name]); ok {
+			t.Errorf("%s has lumens at the ends of a zoom", name)
 		}
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -321,6 +322,69 @@ func TestPeopleNamedInCuesAlone(t *testing.T) {
 		}
 		if got := strings.Join(told, "; "); got != test.want {
 			t.Errorf("%s: %s, want %s", name, got, test.want)
+		}
+	}
+}
+
+func TestAnswersInQuotes(t *testing.T) {
+	for written, want := range map[string]string{`"8, 5, 14"`: "8, 5, 14", `'8'`: "8", `""`: "", `"`: `"`, `"8'`: `"8'`, `8"`: `8"`} {
+		got, err := ReadAnswers("stage: " + written)
+		if err != nil || got["stage"] != want {
+			t.Errorf("%s is read as %q, %v; want %q", written, got["stage"], err, want)
+		}
+	}
+}
+
+// Where there is one place alone, lamps for people point at it, and no others do.
+func TestWhatALampPointsAt(t *testing.T) {
+	s := &Start{show: &schema.Show{Room: &schema.Room{Places: []*schema.Place{{Name: "Lectern"}}}}}
+	for purpose, want := range map[string]any{"key": "Lectern", "fill": "Lectern", "back": "Lectern", "wash": point(0, 2, 0), "beam": point(0, 2, 0), "effect": point(0, 2, 0), "house": nil} {
+		if got := s.aimOf(&schema.Fixture{Name: "Lamp 3"}, purpose); !reflect.DeepEqual(got, want) {
+			t.Errorf("%s points at %v, want %v", purpose, got, want)
+		}
+	}
+	s.show.Room.Places = append(s.show.Room.Places, &schema.Place{Name: "Keys"})
+	if got := s.aimOf(&schema.Fixture{Name: "Lamp 3"}, "key"); got != nil {
+		t.Errorf("of two places it points at %v", got)
+	}
+	if got := s.aimOf(&schema.Fixture{Name: "Wash keys"}, "wash"); got != "Keys" {
+		t.Errorf("a lamp that is called after a place points at %v", got)
+	}
+}
+
+// What was told replaces what was read under the same name, each by itself.
+func TestToldReplacesRead(t *testing.T) {
+	type thing struct{ name, by string }
+	list := join([]*thing{{"a", "read"}, {"b", "read"}, {"c", "read"}}, []*thing{{"a", "told"}, {"c", "told"}, {"d", "told"}}, func(x *thing) string { return x.name })
+	var words []string
+	for _, x := range list {
+		words = append(words, x.name+" "+x.by)
+	}
+	if got := strings.Join(words, ", "); got != "a told, b read, c told, d told" {
+		t.Error(got)
+	}
+}
+
+// Where the background stands is inferred only where nobody gave the number.
+func TestWhereTheBackgroundStands(t *testing.T) {
+	for answer, inferred := range map[string]bool{"black drape, 6": false, "black drape": true, "": true} {
+		s, err := New(&schema.Show{}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		q, ok := s.askBackground()
+		if !ok {
+			t.Fatal("nobody asks for the background")
+		}
+		if _, err := s.Answer(q, answer); err != nil {
+			t.Fatal(err)
+		}
+		text, err := s.hall.text()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := strings.Contains(strings.Join(strings.Fields(string(text)), ""), `"centre":"inferred"`); got != inferred {
+			t.Errorf("%q: inferred is %v", answer, got)
 		}
 	}
 }

@@ -441,6 +441,9 @@ func TestChannelsThatNobodyHas(t *testing.T) {
 	if got := Resolve(odd)[0].State(2_000_000_000); got.Level != 0 {
 		t.Errorf("a channel beyond the highest is %+v", got)
 	}
+	if slot, ok := Resolve(odd)[0].of.slots.of(0); !ok || slot != 0 { // the reader told of it; here it is a number as any other
+		t.Errorf("channel 0 has slot %d, %v", slot, ok)
+	}
 }
 
 func TestAnEmptyShow(t *testing.T) {
@@ -514,5 +517,21 @@ func TestScreensOfASegment(t *testing.T) {
 	}
 	if again := Again(show, looks); again[3].Drives["wall"].Content != "dark" || *again[1].Drives["wall"].DrivePct != 60 {
 		t.Error("resolved again, it is another")
+	}
+}
+
+// TestToldAs: looks are told alike by what they say, not by the memory that holds it.
+func TestToldAs(t *testing.T) {
+	show := withCues(t, `[{"cue": 1, "segment": "Song", "screens": [{"screen": "wall", "drive_pct": 8}]}]`)
+	one, twin := Resolve(show)[0], Resolve(show)[0]
+	if !one.ToldAs(&one) || !one.ToldAs(&twin) {
+		t.Error("a look is not told as itself")
+	}
+	brighter, later, elsewhere := one, one, one
+	brighter.Drives = map[string]Drive{"wall": {Drive: schema.Drive{DrivePct: new(9.0)}}}
+	later.Index++
+	elsewhere.Segment = &schema.Segment{Name: "Talk"}
+	if one.ToldAs(&brighter) || one.ToldAs(&later) || one.ToldAs(&elsewhere) {
+		t.Error("another screen, cue or segment is told the same")
 	}
 }

@@ -46,15 +46,14 @@ func (s *sarifWriter) absent(past *outcome.Past, fingerprint string) sarifResult
 	if past.Verdict == finding.Open {
 		result.Kind, result.Level = "open", "none"
 	}
-	at := sarifPhysical{Region: sarifRegion{1, 1, 1, 1}}
-	switch {
-	case past.File != "":
+	var at sarifPhysical
+	if past.File != "" {
 		at.ArtifactLocation = s.artifact(&source.File{Name: past.File}, "")
 		at.Region = sarifRegion{
 			max(1, past.Span.Start.Line), max(1, past.Span.Start.Column), max(1, past.Span.End.Line), max(1, past.Span.End.Column),
 		}
-	case len(s.report.Shows) > 0:
-		at = s.physical(&s.report.Shows[0], source.Place{})
+	} else {
+		at = s.physical(&s.report.Shows[0], source.Place{}) // a run is of one show at least
 	}
 	result.Locations = []sarifLocation{{PhysicalLocation: at, LogicalLocations: s.logical(past.Subjects)}}
 	if s.accepts {

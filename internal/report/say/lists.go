@@ -45,11 +45,7 @@ func Span(p source.Place) (span source.Span, ok bool) {
 	}
 	p.Start = max(p.Start, 0)
 	p.Stop = max(p.Start, p.Stop)
-	span = p.Span()
-	if span.End.Line == span.Start.Line { // an offset inside a character can turn them round
-		span.End.Column = max(span.Start.Column, span.End.Column)
-	}
-	return span, true
+	return p.Span(), true
 }
 
 // Each makes a list of one kind out of a list of another. It is never nil,
