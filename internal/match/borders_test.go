@@ -1,0 +1,74 @@
+package match_test
+
+import (
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/match"
+)
+
+// TestWhatIsPaired: cues are written as name, title and content; looks of another content
+// have nothing in common.
+func TestWhatIsPaired(t *testing.T) {
+	type look struct {
+		name, title string
+		content     uint64
+	}
+	for _, c := range []struct {
+		about    string
+		old, new []look
+		want     map[string]string // of old names; what is not in it is gone
+	}{
+		{"a title and number that stand once", []look{{"1", "Opening", 1}}, []look{{"1", "Opening", 2}, {"2", "", 3}}, map[string]string{"1": "1"}},
+		{"a title that stands twice now", []look{{"1", "Opening", 1}}, []look{{"1", "Opening", 2}, {"2", "Opening", 3}}, nil},
+		{"a title that stood twice", []look{{"1", "Opening", 1}, {"2", "Opening", 2}}, []look{{"1", "Opening", 3}}, nil},
+		{"no title is no title of its own", []look{{"1", "", 1}}, []look{{"1", "", 2}, {"2", "Song", 3}}, nil},
+		{"a number between neighbours that kept theirs", []look{{"1", "", 1}, {"2", "", 2}, {"3", "", 3}}, []look{{"1", "", 1}, {"2", "", 4}, {"3", "", 3}}, map[string]string{"1": "1", "2": "2", "3": "3"}},
+		{"a number behind a neighbour that moved", []look{{"1", "", 1}, {"2", "", 2}, {"3", "", 3}}, []look{{"1", "", 4}, {"2", "", 1}, {"3", "", 5}}, map[string]string{"1": "2"}},
+	} {
+		of := func(looks []look) match.Things {
+			var list []match.Thing
+			for _, l := range looks {
+				list = append(list, match.Thing{Name: l.name, Title: l.title, Exact: l.content, Sketch: []uint16{uint16(l.content)}})
+			}
+			return match.Things{"cue": list}
+		}
+		pairs := match.Pair(of(c.old), of(c.new))
+		for _, l := range c.old {
+			link, ok := pairs.Now("cue", l.name)
+			if want, there := c.want[l.name]; ok != there || ok && link.Name != want {
+				t.Errorf("%s: cue %s is %q (%t) now, and should be %q (%t)", c.about, l.name, link.Name, ok, want, there)
+			}
+		}
+	}
+}
+
+// TestASegmentIsToldByMostOfItsCues: more than half of the cues of both.
+func TestASegmentIsToldByMostOfItsCues(t *testing.T) {
+	of := func(segment string, others uint64, cues ...uint64) match.Things {
+		things := match.Things{"segment": {{Name: segment, Exact: others, Core: others}, {Name: "the rest " + segment, Exact: others + 1, Core: others + 1}}}
+		for _, c := range []uint64{1, 2, 3} {
+			in := "the rest " + segment
+			for _, own := range cues {
+				if own == c {
+					in = segment
+				}
+			}
+			things["cue"] = append(things["cue"], match.Thing{Name: string(rune('0' + c)), Exact: c, Sketch: []uint16{uint16(c)}, In: in})
+		}
+		return things
+	}
+	for _, c := range []struct {
+		old, new []uint64
+		same     bool
+	}{
+		{[]uint64{1, 2, 3}, []uint64{1, 2, 3}, true},
+		{[]uint64{1, 2, 3}, []uint64{1, 2}, true},
+		{[]uint64{1, 2}, []uint64{2, 3}, false}, // half
+		{[]uint64{1, 2, 3}, []uint64{1}, false},
+	} {
+		link, ok := match.Pair(of("a", 10, c.old...), of("b", 20, c.new...)).Now("segment", "a")
+		if told := ok && link == (match.Link{Name: "b", How: match.ByCues}); told != c.same {
+			t.Errorf("cues %v and %v: %v (%t), and should be the same: %t", c.old, c.new, link, ok, c.same)
+		}
+	}
+}
