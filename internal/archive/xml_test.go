@@ -114,6 +114,11 @@ func TestXMLLimits(t *testing.T) {
 			t.Errorf("%s: %v", text, err)
 		}
 	}
+	for depth, fits := range map[int]bool{256: true, 257: false} { // of the usual limits
+		if _, err := ParseXML(strings.Repeat("<a>", depth)+strings.Repeat("</a>", depth), UsualXML); (err == nil) != fits {
+			t.Errorf("%d deep: %v", depth, err)
+		}
+	}
 }
 
 func FuzzXML(f *testing.F) {

@@ -129,6 +129,7 @@ func TestLimits(t *testing.T) {
 	}{
 		"ratio":                 {[]entry{{name: "a", text: blanks, method: zip.Deflate}}, nil, []string{"a"}, "more than 250 times its size"},
 		"ratio of a short text": {[]entry{{name: "a", text: blanks[:1<<20], method: zip.Deflate}}, nil, []string{"a"}, ""},
+		"a byte more than that": {[]entry{{name: "a", text: blanks[:1<<20+1], method: zip.Deflate}}, nil, []string{"a"}, "more than 250 times its size"},
 		"no ratio when stored":  {[]entry{{name: "a", text: blanks}}, nil, []string{"a"}, ""},
 		"entry":                 {[]entry{{name: "a", text: string(noise)}}, func(l *Limits) { l.Entry = 2 << 20 }, []string{"a"}, "more than 2 MiB"},
 		"entry at the limit":    {[]entry{{name: "a", text: string(noise)}}, func(l *Limits) { l.Entry = 3 << 20 }, []string{"a"}, ""},

@@ -1,11 +1,14 @@
 package cases
 
 import (
+	"math"
 	"path/filepath"
 	"strings"
 	"testing"
 
+	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/lint"
+	"github.com/cueproof/cueproof/rules"
 )
 
 // The example that each explanation names is a case, it runs, and it says something:
@@ -57,6 +60,29 @@ func TestARuleIsWorkedOutWithTheNumbersOfAShow(t *testing.T) {
 	for _, look := range whole.Shows[0].Looked {
 		if look.Rule == "people/key-angle" && look.Subjects != list[3].Subjects {
 			t.Errorf("a check looks %d times, this %d", look.Subjects, list[3].Subjects)
+		}
+	}
+}
+
+// Closed forms: the first number of each, as a ratio, or as a difference where there is none.
+func TestHowFarANumberIsFromItsLimit(t *testing.T) {
+	of := func(numbers ...float64) (list []finding.Evidence) {
+		list = append(list, finding.Evidence{Name: "a word", Value: "yes"})
+		for _, n := range numbers {
+			list = append(list, finding.Evidence{Num: &n})
+		}
+		return list
+	}
+	for _, c := range []struct {
+		facts, limits []finding.Evidence
+		want          float64
+	}{
+		{of(20, 99), of(10, 77), math.Ln2}, {of(10), of(20), math.Ln2}, {of(7), of(7), 0},
+		{of(0), of(3), 3}, {of(5), of(0), 5}, {of(-4), of(-1), 3},
+		{of(), of(3), 0}, {of(3), of(), 0}, {nil, nil, 0},
+	} {
+		if got := offLimit(rules.Account{Facts: c.facts, Limits: c.limits}); math.Abs(got-c.want) > 1e-12 {
+			t.Errorf("%v of %v is off by %g, want %g", c.facts, c.limits, got, c.want)
 		}
 	}
 }

@@ -306,3 +306,11 @@ func TestAShutFolder(t *testing.T) {
 		t.Errorf("the folder holds %v", got)
 	}
 }
+
+// TestAFolderThatWent: where there is no folder any more, that is the error.
+func TestAFolderThatWent(t *testing.T) {
+	err := replaceWhole(target{path: filepath.Join(t.TempDir(), "gone", "report")}, []byte("text"), nil)
+	if !errors.Is(err, fs.ErrNotExist) {
+		t.Error(err)
+	}
+}

@@ -57,6 +57,23 @@ func TestDeltaE2000AgainstGoColorful(t *testing.T) {
 	})
 }
 
+// Which of two colours comes first does not matter, on either side of opposite hues, where
+// the difference of the hues changes its sign.
+func TestDeltaE2000OfOppositeHues(t *testing.T) {
+	for hue := 0.0; hue < 360; hue++ {
+		for apart := 178.0; apart <= 182; apart += 0.125 {
+			s, c := math.Sincos(hue * math.Pi / 180)
+			p := Lab{50, 60 * c, 60 * s}
+			s, c = math.Sincos((hue + apart) * math.Pi / 180)
+			q := Lab{60, 40 * c, 40 * s}
+			there, _ := DeltaE2000(p, q)
+			if back, _ := DeltaE2000(q, p); math.Abs(there-back) > 1e-9 {
+				t.Fatalf("%v to %v is %g, and back %g", p, q, there, back)
+			}
+		}
+	}
+}
+
 func TestDeltaE2000Domain(t *testing.T) {
 	if d, ok := DeltaE2000(Lab{50, 20, 30}, Lab{50, 20, 30}); !ok || d != 0 {
 		t.Errorf("a colour and itself: %g, %v", d, ok)

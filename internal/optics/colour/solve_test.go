@@ -125,6 +125,12 @@ func TestSolveLevelsByHand(t *testing.T) {
 	levels, _ := SolveLevels([]Emitter{{0.2, 0.2, 100}, {0.4, 0.4, 100}}, XY{0.3, 0.3})
 	near(t, "first of the line", levels[0], 0.5, 1e-6)
 	near(t, "second of the line", levels[1], 1, 1e-6)
+	// A third at 0.25,0.25 has X 100 Z 200 and pulls as the first does. Over 4/3 of their
+	// light the three have Z 166.67, 66.67 and -83.33: with the others full the first gives 0.1.
+	levels, _ = SolveLevels([]Emitter{{0.2, 0.2, 100}, {0.25, 0.25, 100}, {0.4, 0.4, 100}}, XY{0.3, 0.3})
+	for i, want := range []float64{0.1, 1, 1} {
+		near(t, "three of the line", levels[i], want, 1e-6)
+	}
 }
 
 func TestSolveLevelsDomain(t *testing.T) {

@@ -1,6 +1,7 @@
 package photometry
 
 import (
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -283,6 +284,25 @@ func TestZoom(t *testing.T) {
 	for _, fraction := range []float64{-0.1, 1.1, math.NaN()} {
 		if _, _, err := ends.At(fraction); err == nil {
 			t.Errorf("zoom at %g", fraction)
+		}
+	}
+}
+
+// A round beam gives just that part of its peak where it says that it falls under it.
+func TestDarkness(t *testing.T) {
+	known := must(t)
+	power, err := NewCosinePowerFromPeak(40, 1000)
+	if err != nil {
+		t.Fatal(err)
+	}
+	beam, err := NewBeamFromPeak(20, 35, 1000)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, light := range []round{power, beam} {
+		for _, part := range []float64{0.5, 0.1, 0.001} {
+			theta := math.Acos(1-light.darkness(part)) / degree
+			near(t, fmt.Sprintf("%T at its %g", light, part), known(light.Candela(theta, 0)), 1000*part, 1e-6)
 		}
 	}
 }

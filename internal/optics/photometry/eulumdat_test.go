@@ -177,6 +177,15 @@ func TestEULUMDATMalformedFiles(t *testing.T) {
 	}
 }
 
+func TestEULUMDATWatts(t *testing.T) {
+	for given, want := range map[string]float64{"0": 0, "0.5": 0.5, "25": 25} { // 0 is unknown
+		file, _, err := ParseEULUMDAT([]byte(edit(t, map[int]string{32: given})), Lenient)
+		if err != nil || file.Watts != want {
+			t.Errorf("%s W are %g, %v", given, file.Watts, err)
+		}
+	}
+}
+
 func TestEULUMDATRoundOpening(t *testing.T) {
 	file := checkProblems(t, ParseEULUMDAT, edit(t, map[int]string{16: "150", 17: "0", 20: "40"}), Strict, nil, 0)
 	nearVec(t, "opening", file.Opening, Vec{X: 0.15, Y: 0.15, Z: 0.04}, 1e-15)

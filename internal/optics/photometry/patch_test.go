@@ -118,3 +118,27 @@ func TestOnBadInput(t *testing.T) {
 		}
 	}
 }
+
+// strayLight gives 1,000 cd to 20 degrees off its axis, and more than all that behind itself.
+type strayLight struct{}
+
+func (strayLight) Flux() float64 { return 1 }
+
+func (strayLight) Candela(theta, _ float64) (float64, bool) {
+	switch {
+	case theta <= 20:
+		return 1000, true
+	case theta <= 90:
+		return 0, true
+	}
+	return 1e6, true
+}
+
+// A beam reaches a degree beyond the last that is lit, whatever goes backwards.
+func TestReachOf(t *testing.T) {
+	wide, ok := reachOf(strayLight{})
+	if !ok {
+		t.Fatal("no reach")
+	}
+	near(t, "reach", wide/degree, 21, 1e-9)
+}
