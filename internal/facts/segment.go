@@ -58,6 +58,7 @@ type Segment struct {
 	LeadHues    *int     `expr:"lead_hue_count"`           // hues that have the most light in one of its looks or another, however long that stands; shades of one count once
 	LeadNames   *string  `expr:"lead_hue_names"`           // these hues in words
 	Lamps       int      `expr:"picture_lamp_count"`       // lamps of the rig that light something else than faces
+	NoPicture   bool     `expr:"has_no_picture"`           // whether no lamp of the show lights something else than faces, so that there is no picture around them to judge
 
 	Calls    *int   `expr:"calls_per_minute"` // the most calls by hand in 60 s that begin in it; cues that follow by themselves are none
 	CallsCue string `expr:"calls_from_cue"`   // the cue with which these begin, or ""
@@ -264,6 +265,7 @@ func (s *Segment) fillPicture(e *evening.Evening, sp *evening.Span) {
 		s.lackAll(facts, e.Time.Missing()...)
 		return
 	case e.Dynamics.Peak <= 0:
+		s.NoPicture = true
 		s.lackAll(facts, "a lamp that lights something else than faces")
 		return
 	}

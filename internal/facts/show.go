@@ -43,6 +43,7 @@ type Show struct {
 	ColouredS    *float64 `expr:"coloured_s"`             // how long coloured light stands in the set
 	Songs        int      `expr:"song_count"`             // songs in the running order
 	PictureLamps int      `expr:"picture_lamp_count"`     // lamps of the rig that light something else than faces
+	NoPicture    bool     `expr:"has_no_picture"`         // whether no lamp of the show lights something else than faces, so that there is no picture around them to judge
 	AsksRange    bool     `expr:"asks_for_range"`         // whether the running order has a song that is not quiet and a part that is
 	TimeBasis    string   `expr:"time_basis"`             // what the times are taken from, in words
 	OutputBasis  string   `expr:"output_basis"`           // what all light of the stage rig is counted by: "arriving" on people, surfaces and the stage floor, or "emitted" by the lamps if that is not known of each
@@ -265,6 +266,7 @@ func (s *Show) fillPicture(e *evening.Evening, segments []*Segment) {
 		s.lackAll(facts, e.NoCourse...)
 		return
 	case !d.OK:
+		s.NoPicture = true
 		s.lackAll(facts, "a lamp that lights something else than faces")
 		return
 	}
