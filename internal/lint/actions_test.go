@@ -148,6 +148,28 @@ remedies:
 	}
 }
 
+// Beside an order stands the next way of its rule, if that clears as much and causes nothing.
+func TestAnotherWay(t *testing.T) {
+	for _, test := range []struct {
+		ways       []string
+		others, or string
+	}{
+		{[]string{"key", "back"}, "", `Write the purpose of channel 1 as "back".`},
+		{[]string{"key"}, "", ""},
+		{[]string{"key", "fill"}, "", ""},      // clears nothing
+		{[]string{"key", "side"}, "error", ""}, // causes as much
+	} {
+		list := map[string]string{"t/fill": onPurpose("fill", "error", "dark", mendPurpose(test.ways...))}
+		if test.others != "" {
+			list["t/side"] = onPurpose("side", test.others, "dark", "")
+		}
+		told := run(t, folder(t, map[string]string{"show.json": "{" + purposes("fill") + "}"}), Options{Rules: made(t, list)})
+		if len(told.Orders) != 1 || told.Orders[0].Or != test.or {
+			t.Errorf("%v: %+v", test.ways, told.Orders)
+		}
+	}
+}
+
 // addsUp holds a report to its sums: every failure is cleared by one action, or
 // left to a person.
 func addsUp(t *testing.T, told outcome.Show) {

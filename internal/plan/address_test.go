@@ -21,6 +21,9 @@ func TestAddressesGoBackToTheirRow(t *testing.T) {
 		{"11 1.21 c|12 1.26 d|13 1.31 c|14 1.36 c", "13", ""}, // nobody knows of another mode
 		{"1 1.1 a|2 1.9 a|3 1.9 b", "3", "2 address 1.2"},     // behind its twin
 		{"1 1.1 a|2 1.9 b|3 1.9 c", "3", ""},
+		{"1 1.1 a|2 1.99 a|3 1.11 a", "2", "2 address 1.6"},  // between the first and the third
+		{"1 1.1 a|2 1.6 a|3 1.99 a", "3", "3 address 1.11"},  // behind the first two
+		{"1 1.99 a|2 1.11 a|3 1.16 a", "1", "1 address 1.6"}, // before two others
 	} {
 		var patch []string
 		for lamp := range strings.SplitSeq(tc.lamps, "|") {

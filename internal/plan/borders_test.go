@@ -1,0 +1,207 @@
+package plan
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/proof"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/rules"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// offersFound are the offers for a show in which something was found.
+func offersFound(t *testing.T, text string, found ...finding.Finding) *offers {
+	t.Helper()
+	show := read(t, text)
+	state := &proof.State{Show: show, Looks: tracking.Resolve(show), Found: found}
+	return (&prover{Options: Options{Rules: rules.Own()}, start: state}).offers(state)
+}
+
+// at is a finding about a place in cues.
+func at(rule, place string, cues ...string) finding.Finding {
+	return finding.Finding{Rule: rule, Verdict: finding.Fail, Subjects: []finding.Subject{{Kind: "place", Name: place}}, Cues: cues}
+}
+
+// heard keeps what is offered, each offer as its effect and its edits.
+func heard(list *[][]source.Edit) adder {
+	return func(_ string, edits ...source.Edit) {
+		if len(edits) > 0 {
+			*list = append(*list, edits)
+		}
+	}
+}
+
+// How far off a lamp is aimed is a distance, in which height counts half.
+func TestHowFarOff(t *testing.T) {
+	o := offersFound(t, `{"room": {"places": [{"name": "left", "x": -2, "y": 1.5, "z": 0, "head_m": 1.6}]}}`)
+	for aim, want := range map[schema.Point]float64{{X: -2, Y: 1.5, Z: 1.6}: 0, {X: 1, Y: 5.5, Z: 1.6}: 5, {X: -5, Y: -2.5, Z: 1.6}: 5, {X: -2, Y: 1.5, Z: 3.6}: 1} {
+		if got := o.off(&schema.Fixture{AimedAt: &schema.Aim{Point: &aim}}, "left"); math.Abs(got-want) > 1e-12 {
+			t.Errorf("aimed at %v it is %v m off, want %v", aim, got, want)
+		}
+	}
+}
+
+// A value of a whole thing and one of its channel 1 are two values; of one given twice, the
+// last is kept.
+func TestEveryValueIsGivenOnce(t *testing.T) {
+	show := read(t, wordy)
+	place := show.Cues[0].At
+	edits := settle([]source.Edit{{At: place, Field: "level", Value: 10.0, Only: []int{1}}, {At: place, Field: "level", Value: 20.0}, {At: place, Field: "level", Value: 30.0, Only: []int{1, 2}}})
+	var got []string
+	for _, e := range edits {
+		got = append(got, fmt.Sprint(e.Value, e.Only))
+	}
+	if want := []string{"20 []", "30 [1 2]"}; !slices.Equal(got, want) {
+		t.Errorf("%q, want %q", got, want)
+	}
+}
+
+// Cool washes answer in a warm colour; warm ones, and those of no colour, in a cool one.
+func TestTheColourThatAnswers(t *testing.T) {
+	o := offersFound(t, `{"types": [{"name": "wash", "emitters": [{"name": "red"}, {"name": "green"}, {"name": "blue"}, {"name": "white"}]}],
+		"patch": [{"channel": 1, "type": "wash", "purpose": "wash"}, {"channel": 2, "type": "wash", "purpose": "wash"}, {"channel": 3, "type": "wash", "purpose": "wash"}, {"channel": 4, "type": "wash", "purpose": "wash"}],
+		"order": [{"name": "Song", "kind": "song", "mood": "loud", "start_cue": 1}],
+		"cues": [{"cue": 1, "segment": "Song", "set": [{"channels": "1-4", "level": 80}, {"channels": "1", "mix": {"red": 100}}, {"channels": "2", "mix": {"blue": 100}}, {"channels": "3", "mix": {"white": 100}}, {"channels": "4", "mix": {"red": 50, "blue": 50}}]}]}`)
+	var list [][]source.Edit
+	o.secondColour(nil, heard(&list))
+	if len(list) != 1 {
+		t.Fatalf("%d offers", len(list))
+	}
+	got := map[int]bool{}
+	for _, e := range list[0] {
+		got[e.Only[0]] = strings.Contains(fmt.Sprint(e.Value), "blue 100")
+	}
+	for channel, isCool := range map[int]bool{1: true, 2: false, 3: true, 4: true} {
+		if got[channel] != isCool {
+			t.Errorf("channel %d is answered by %v", channel, list[0])
+		}
+	}
+}
+
+// Every cue of a stretch that tells the colour is told white, the last too.
+func TestWhiteToTheEndOfAStretch(t *testing.T) {
+	o := offersFound(t, `{"room": {"places": [{"name": "desk", "x": 0, "y": 1}]}, "types": [{"name": "mixer", "emitters": [{"name": "red"}, {"name": "blue"}]}],
+		"patch": [{"channel": 1, "type": "mixer", "purpose": "key", "aimed_at": "desk"}],
+		"cues": [{"cue": 1, "set": [{"channels": "1", "level": 50, "mix": {"red": 100}}]}, {"cue": 2}, {"cue": 3, "set": [{"channels": "1", "mix": {"blue": 100}}]}, {"cue": 4, "set": [{"channels": "1", "mix": {"red": 50}}]}]}`,
+		at("people/colour-on-face", "desk", "1", "2", "3"))
+	var list [][]source.Edit
+	o.whiteKeys(&o.order[0], heard(&list))
+	if len(list) != 1 || len(list[0]) != 2 {
+		t.Errorf("of cues 1 to 3, of which 1 and 3 tell a colour, are told: %v", list)
+	}
+}
+
+// The cameras are turned where three places are off in three of five looks with people, and
+// not in fewer; looks with nobody do not count.
+func TestWhenItIsTheCameras(t *testing.T) {
+	for _, c := range []struct {
+		looks, faulty, empty, unknown, places int
+		want                                  bool
+	}{{5, 3, 0, 0, 3, true}, {5, 2, 0, 0, 3, false}, {6, 3, 0, 0, 3, false}, {5, 3, 1, 0, 3, true}, {5, 3, 0, 1, 3, true}, {5, 3, 0, 0, 2, false}} {
+		var cues, numbers []string
+		add := func(n int, people string) {
+			for range n {
+				cues = append(cues, fmt.Sprintf(`{"cue": %d, "people": [%s]}`, len(cues)+1, people))
+			}
+		}
+		add(c.looks, `"a", "b", "c"`)
+		add(c.empty, "")
+		add(c.unknown, `"nowhere"`)
+		for i := range c.faulty {
+			numbers = append(numbers, fmt.Sprint(i+1))
+		}
+		var found []finding.Finding
+		for _, place := range []string{"a", "b", "c"}[:c.places] {
+			f := at("people/key-low", place, numbers...)
+			f.Amount = &finding.Amount{Value: 1, Unit: "stops"}
+			found = append(found, f)
+		}
+		o := offersFound(t, `{"room": {"places": [{"name": "a"}, {"name": "b"}, {"name": "c"}], "cameras": [{"name": "front", "sensitivity_iso": 400}]}, "cues": [`+strings.Join(cues, ",")+`]}`, found...)
+		var list [][]source.Edit
+		o.exposure(&o.order[0], heard(&list))
+		if got := len(list) == 1 && len(list[0]) == 1 && list[0][0].Field == "sensitivity_iso" && list[0][0].Value == 800.0; got != c.want {
+			t.Errorf("%+v: %v", c, list)
+		}
+	}
+}
+
+// A level as low as lamps are brought down to is no usual one.
+func TestTheUsualLevelIsOneOfLight(t *testing.T) {
+	for level, want := range map[int]bool{leastLevel: false, leastLevel + 1: true} {
+		o := offersFound(t, fmt.Sprintf(`{"room": {"places": [{"name": "desk", "x": 0, "y": 1}]}, "patch": [{"channel": 1, "purpose": "key", "aimed_at": "desk"}],
+			"cues": [{"cue": 1}, {"cue": 2, "set": [{"channels": "1", "level": %d}]}]}`, level))
+		got, ok := o.usual(o.state.Show.Patch[0], "desk", []int{0})
+		if ok != want || ok && got != float64(level) {
+			t.Errorf("at %d %% the usual level is %v, %v", level, got, ok)
+		}
+	}
+}
+
+// Lamps hang on the bars of the room, but for its stands; where it tells of none, where others
+// hang.
+func TestWhereLampsCanHang(t *testing.T) {
+	const lamps = `"patch": [{"channel": 1, "hung_on": "front", "hung_at": {"x": 3, "y": -4, "z": 5}}, {"channel": 2, "hung_on": "front", "hung_at": {"x": -3, "y": -4, "z": 5}}, {"channel": 3, "hung_on": "floor", "mount": "stands", "hung_at": {"x": 0, "y": 0, "z": 1}}]`
+	for _, c := range []struct{ room, want string }{
+		{`"room": {"bars": [{"name": "truss", "from": {"x": -5, "y": 0, "z": 6}, "to": {"x": 5, "y": 0, "z": 6}}, {"name": "stand", "kind": "stand", "from": {"x": 5, "y": 0, "z": 2}, "to": {"x": 5, "y": 0, "z": 2}}]}, `, "truss 10"},
+		{`"room": {"bars": [{"name": "truss"}]}, `, "front 6"},
+		{"", "front 6"},
+	} {
+		o := offersFound(t, "{"+c.room+lamps+"}")
+		if c.room == "" {
+			o.state.Show.Room = nil
+		}
+		var words []string
+		for _, bar := range o.bars() {
+			words = append(words, fmt.Sprintf("%s %g", bar.name, bar.length()))
+		}
+		if got := strings.Join(words, ", "); got != c.want {
+			t.Errorf("with %q lamps can hang on %q, want %q", c.room, got, c.want)
+		}
+	}
+}
+
+// What is done where: on paper, at the console, at the lamp.
+func TestWhereAChangeIsMade(t *testing.T) {
+	show := read(t, wordy)
+	lamp, cue, camera := show.Patch[0].At, show.Cues[0].At, show.Room.Cameras[0].At
+	w := wordsOf(&proof.State{Show: show})
+	for _, c := range []struct {
+		at    source.Ref
+		field string
+		want  chore
+	}{
+		{lamp, "hung_at", atHeight}, {lamp, "hung_on", atHeight}, {lamp, "purpose", inPaper}, {lamp, "aim", remoteLamp}, {lamp, "address", readdress}, {lamp, "circuit", replug}, {lamp, "filter", atHeight},
+		{lamp, "mix", atConsole}, {cue, "level", atConsole}, {cue, "people", inPaper}, {camera, "white_k", inMenu},
+	} {
+		if got := w.choreOf(source.Edit{At: c.at, Field: c.field}); got != c.want {
+			t.Errorf("%s is %v, want %v", c.field, got, c.want)
+		}
+	}
+}
+
+// A step that a later one makes again is left out, the first too, and proving the rest anew is
+// taken from what may still be looked at.
+func TestStepsThatAreMadeAgain(t *testing.T) {
+	show := read(t, wordy)
+	start := &proof.State{Show: show, Tallies: []finding.Tally{{Rule: "a/b", Subjects: 100}}}
+	edit := func(value float64) cure {
+		return cure{edits: []source.Edit{{At: show.Cues[0].At, Field: "level", Value: value}}}
+	}
+	steps := []Step{{Before: start, After: &proof.State{}, cure: edit(40)}, {Before: start, After: &proof.State{}, cure: edit(60), Cleared: []finding.Finding{{}}}}
+	for left, want := range map[int]int{200: 1, 199: 2} {
+		p := &prover{left: left}
+		got, err := p.prune(start, steps)
+		if err != nil || len(got) != want || got[len(got)-1].cure.edits[0].Value != 60.0 {
+			t.Errorf("with %d left it makes %d steps, %v", left, len(got), err)
+		}
+		if want == 1 && p.left != left-100 {
+			t.Errorf("%d are left of %d", p.left, left)
+		}
+	}
+}
