@@ -210,13 +210,14 @@ func peopleAndScreens(s *stage.Room, lit *stage.LookLight, look *Look) ([]*Perso
 			}
 		}
 	}
+	var showings []*Showing
 	if len(places) == 0 {
 		look.lackAll([]string{"face_range_stops", "others_apart_stops", "waiting_count"}, "people on stage in "+thisOne)
-		return people, nil
+	} else {
+		look.compareFaces(people[:len(places)], said)
+		look.fillWaiting(s, lit, missing)
+		showings = showingsOf(s, lit, look, missing)
 	}
-	look.compareFaces(people[:len(places)], said)
-	look.fillWaiting(s, lit, missing)
-	showings := showingsOf(s, lit, look, missing)
 	for _, p := range people {
 		p.fillBeside(showings)
 	}
