@@ -32,10 +32,6 @@ const (
 	mostRefused  = 8 // changes in a row that one rule offers; then the rest of it is left
 )
 
-// maxAlternatives bounds the second ways that are tried where a matter is one of
-// taste: each costs a proof, and one is enough to choose from.
-const maxAlternatives = 10
-
 // Options are what a person wants of a plan.
 type Options struct {
 	Rules   *rules.Set
@@ -108,7 +104,7 @@ func Make(now *proof.State, o Options) (*Plan, error) {
 		return nil, err
 	}
 	count(p.Steps)
-	return p, p.prover.alternatives(p.Steps)
+	return p, p.prover.alternatives(now, p.Steps)
 }
 
 // budget is how many subjects the proofs of a show may look at.
@@ -279,8 +275,7 @@ func tell(steps []Step, set *rules.Set) (actions []outcome.Order) {
 		action := words.action(step.cure, step.Cleared, set)
 		action.Worse, action.Causes = step.Worse, step.caused
 		if step.or != nil {
-			words.findCues(step.or.edits)
-			if or := words.do(step.or.edits); or != action.Do {
+			if or := words.second(step.cure.edits, step.or.edits); or != action.Do {
 				action.Or = or
 			}
 		}
@@ -496,44 +491,6 @@ func likeThings(a, b *Step) bool {
 	}
 	list, things := w.sentences(both)
 	return things <= mostSentences && len(strings.Join(list, ". ")) <= mostLetters
-}
-
-// alternatives looks for steps of which the gravest finding can be mended in
-// another way that clears as much where it stands and causes nothing.
-func (p *prover) alternatives(steps []Step) error {
-	type try struct {
-		step int
-		cure cure
-	}
-	var tries []try
-	for i, s := range steps {
-		if s.cure.way == found {
-			continue // what went wrong is undone, and there is no matter of taste
-		}
-		for _, remedy := range s.cure.why.Remedies {
-			if remedy.Way == s.cure.way || len(tries) == maxAlternatives || p.left <= len(tries)*s.Before.Subjects() {
-				continue
-			}
-			tries = append(tries, try{i, p.offers(s.Before).whole(&s.cure.why, remedy)})
-			break
-		}
-	}
-	holds := make([]bool, len(tries))
-	err := cores.Jobs(len(tries), func(i int) {
-		old := steps[tries[i].step]
-		proved, ok := p.prove(old.Before, tries[i].cure)
-		missing := Identities(old.Cleared)
-		for j := range proved.Cleared {
-			delete(missing, proved.Cleared[j].Identity())
-		}
-		holds[i] = ok && len(missing) == 0
-	})
-	for i, t := range tries {
-		if holds[i] {
-			steps[t.step].or = &tries[i].cure
-		}
-	}
-	return err
 }
 
 // overwritten reports whether later steps give every value of the edits again.

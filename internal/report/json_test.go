@@ -135,7 +135,7 @@ func sample(t testing.TB) *outcome.Report {
 			Findings: []finding.Finding{whole, overlap, load, misspelt, white},
 			LeftOut:  3,
 			Orders: []outcome.Order{{
-				Do: "set channel 12 to address 1.201", Why: overlap.Message, Effect: "Each fixture answers to its own channel again.",
+				Do: "set channel 12 to address 1.201", Why: overlap.Message, Or: "set channel 13 to address 1.201.", Effect: "Each fixture answers to its own channel again.",
 				Undo: "set channel 12 back to address 1.101", Caution: "Whoever climbs up to the fixture needs a second person at the ladder.",
 				Consequence: finding.Dark, Level: finding.Error, Rules: []string{"patch/address-overlap"},
 				Cures: []string{overlap.Key()}, Place: overlap.Place,

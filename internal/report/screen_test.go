@@ -1,6 +1,7 @@
 package report
 
 import (
+	"fmt"
 	"regexp"
 	"slices"
 	"strings"
@@ -29,6 +30,7 @@ func TestOneScreen(t *testing.T) {
 			s.Orders[i].Do = strings.Repeat("Do it with care and then ", rapid.IntRange(1, 12).Draw(rt, "words"))
 			s.Orders[i].Minutes = outcome.Minutes{Least: 1, Most: 2}
 			s.Orders[i].Consequence = finding.Consequence(min(4, i/5))
+			s.Orders[i].Or = rapid.SampledFrom([]string{"", "Do another thing.", strings.Repeat("Do another thing ", 9)}).Draw(rt, "or")
 		}
 		for range rapid.IntRange(0, 9).Draw(rt, "gaps") {
 			s.Gaps = append(s.Gaps, outcome.Gap{Missing: strings.Repeat("something long ", 9), Rules: []string{"a/b"}})
@@ -61,6 +63,42 @@ func TestOneScreen(t *testing.T) {
 			rt.Fatalf("the end is cut:\n%s", text)
 		}
 	})
+}
+
+// Where it is a matter of taste the second cure stands in one line under its order, behind
+// what the first costs. One that is longer than a line is counted, and so is one for which
+// an order, or what somebody has to decide, would have to go.
+func TestSecondCures(t *testing.T) {
+	const short, long = "Bring back 1 (channel 9) to 0 %.", "Bring back 1 (channel 9) in every cue from 3 on to 0 %, and bring it back again."
+	const all, counted = "Everything, with reasons and how to go back: ", "All, with %s and the way back: "
+	r := small(3, 0)
+	orders := r.Shows[0].Orders
+	orders[0].Or, orders[1].Or = short, long
+	orders[0].Worse = []outcome.Price{{Key: "F-00009", Message: "It is less loud."}}
+	text := textOf(t, r, say.Options{})
+	want := "    Its price: It is less loud. [F-00009]\n    Or: Bring back 1 (channel 9) to 0 %.\n 2  Do thing 2."
+	if !strings.Contains(text, want) || strings.Count(text, "Or:") != 1 || !strings.Contains(text, fmt.Sprintf(counted, "1 second cure")) {
+		t.Errorf("not so:\n%s", text)
+	}
+	assertSays(t, textOf(t, r, say.Options{All: true}), []string{short, long}, nil)
+	orders[1].Or = ""
+	assertSays(t, textOf(t, r, say.Options{}), []string{"Or: " + short, all}, nil)
+
+	for n := 1; n < 40; n++ {
+		r := small(n, 9)
+		without := textOf(t, r, say.Options{})
+		for i := range r.Shows[0].Orders {
+			r.Shows[0].Orders[i].Or = short
+		}
+		with := textOf(t, r, say.Options{})
+		said := strings.Count(with, "Or: Bring")
+		if lines := strings.Count(with, "\n"); lines > 40 || strings.Count(with, "Why: ") != strings.Count(without, "Why: ") || !strings.Contains(with, "ecide (9 findings)") {
+			t.Errorf("%d lines:\n%s\nand without second cures\n%s", lines, with, without)
+		}
+		if left := n - said; left > 0 && !strings.Contains(with, fmt.Sprintf(counted, say.Count(left, "second cure"))) || n < 10 && left > 0 || n > 30 && said > 0 {
+			t.Errorf("%d of %d second cures:\n%s", said, n, with)
+		}
+	}
 }
 
 // Where there are more orders than room, decisions and gaps have one line each behind them.

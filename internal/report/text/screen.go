@@ -67,13 +67,24 @@ func (t *textWriter) lines(most int, end string, write func(t *textWriter)) []st
 // what somebody must decide and for what is missing, which else have what orders leave.
 func (t *textWriter) page(s *outcome.Show, r *outcome.Report, room int) []string {
 	head := t.lines(headLines+headOf(r), "", func(t *textWriter) { t.head(s, r) })
-	tail := t.tail(s, r)
+	others := 0
+	for i := range s.Orders {
+		if s.Orders[i].Or != "" {
+			others++
+		}
+	}
+	tail := t.tail(s, r, others)
 	room -= len(head) + len(tail)
 	decisions, gaps := t.decisions(s), t.missing(s)
-	orders := t.orderLines(s, max(3, room-decisions.kept()-gaps.kept()))
+	kept := max(3, room-decisions.kept()-gaps.kept())
+	orders, told := t.orderLines(s, kept, 0)
+	if others > 0 {
+		orders, told = t.orderLines(s, kept, kept-len(orders))
+		tail = t.tail(s, r, others-told)
+	}
 	room -= len(orders)
-	told := decisions.fit(room - gaps.kept())
-	return slices.Concat(head, orders, told, gaps.fit(room-len(told)), tail)
+	decided := decisions.fit(room - gaps.kept())
+	return slices.Concat(head, orders, decided, gaps.fit(room-len(decided)), tail)
 }
 
 // part is a heading with what stands under it, each whole or not at all.
@@ -176,12 +187,14 @@ var whoShort = map[outcome.Where]string{
 
 // orderLines writes orders in so many lines. Tasks for a person without whom somebody could
 // be hurt stand behind the first, or before it if nobody could be hurt by what that mends,
-// and the others behind the last if there is room.
-func (t *textWriter) orderLines(s *outcome.Show, room int) []string {
+// and the others behind the last if there is room. Second cures have
+// one line each under their orders, as far as the spare lines go; how many are told comes
+// with the lines.
+func (t *textWriter) orderLines(s *outcome.Show, room, spare int) (list []string, seconds int) {
 	hurts := func(o *outcome.Order) bool { return o.Consequence == finding.Hurt }
 	tasks := t.tasks(s, graveTasks, hurts)
 	if len(s.Orders) == 0 && len(s.Tasks) == 0 && len(s.Undone) == 0 {
-		return nil
+		return nil, 0
 	}
 	heading := "What to do, in this order"
 	if slices.ContainsFunc(s.Orders, func(o outcome.Order) bool { return whoShort[o.Where] != "" }) {
@@ -189,7 +202,7 @@ func (t *textWriter) orderLines(s *outcome.Show, room int) []string {
 	}
 	undone := t.leave(s)
 	room -= len(undone)
-	list := []string{"", t.strong(heading)}
+	list = []string{"", t.strong(heading)}
 	last := finding.Consequence(-1)
 	said := 0
 	cautioned := false
@@ -213,11 +226,16 @@ func (t *textWriter) orderLines(s *outcome.Show, room int) []string {
 		if o.Caution != "" && !cautioned {
 			lines = append(lines, t.lines(2, "", func(t *textWriter) { t.block("", 4, "Caution: "+sentence(o.Caution)) })...)
 		}
+		under := len(lines)
 		if i == 0 {
 			lines = append(lines, tasks...)
 		}
-		if len(list)+len(lines) > room-1 && i > 0 {
+		if len(list)-seconds+len(lines) > room-1 && i > 0 {
 			break
+		}
+		if second := t.second(o); second != "" && seconds < spare {
+			lines = slices.Insert(lines, under, second)
+			seconds++
 		}
 		cautioned = cautioned || o.Caution != ""
 		last = o.Consequence
@@ -232,9 +250,18 @@ func (t *textWriter) orderLines(s *outcome.Show, room int) []string {
 		}
 		list = append(list, fmt.Sprintf("    ... and %s more%s.", say.Count(left, "order"), asked))
 	} else {
-		list = append(list, t.tasks(s, max(1, min(otherTasks, room-len(list)-1)), others)...)
+		list = append(list, t.tasks(s, max(1, min(otherTasks, room-len(list)+seconds-1)), others)...)
 	}
-	return append(list, undone...)
+	return append(list, undone...), seconds
+}
+
+// second is the other cure of an order in one line; "" if it has none, or one that is longer.
+func (t *textWriter) second(o *outcome.Order) string {
+	line := strings.Repeat(" ", 4) + "Or: " + say.Clean(say.Straight.Replace(strings.TrimSuffix(o.Or, "."))) + "."
+	if o.Or == "" || say.Columns(line) > t.width {
+		return ""
+	}
+	return line
 }
 
 // leave says of what there is no time for that it is left, and before that whom to tell
@@ -465,8 +492,9 @@ func receipt(s *outcome.Show) string {
 	return " Receipt " + s.Receipt.Number + "."
 }
 
-// tail says what was left out, and the commands that show it.
-func (t *textWriter) tail(s *outcome.Show, r *outcome.Report) []string {
+// tail says what was left out, and the commands that show it; seconds are the cures that
+// orders have besides and that have no room here.
+func (t *textWriter) tail(s *outcome.Show, r *outcome.Report, seconds int) []string {
 	path := say.Clean(say.Straight.Replace(s.Path))
 	if strings.ContainsAny(path, " '\"") {
 		path = "'" + strings.ReplaceAll(path, "'", `'\''`) + "'"
@@ -494,7 +522,11 @@ func (t *textWriter) tail(s *outcome.Show, r *outcome.Report) []string {
 		if s.Untried > 0 {
 			t.block("", 0, fmt.Sprintf("For %s a change was not tried in this run.", say.Count(s.Untried, "finding")))
 		}
-		t.block("", 0, "Everything, with reasons and how to go back: cueproof check --all "+path)
+		everything := "Everything, with reasons and how to go back"
+		if seconds > 0 { // no longer than that, or an order would have to go
+			everything = fmt.Sprintf("All, with %s and the way back", say.Count(seconds, "second cure"))
+		}
+		t.block("", 0, everything+": cueproof check --all "+path)
 		if key := firstKey(s); key != "" {
 			t.block("", 0, fmt.Sprintf("One of them: cueproof explain %s --show %s", key, path))
 		}

@@ -1,0 +1,141 @@
+package plan
+
+import (
+	"slices"
+	"strings"
+
+	"github.com/cueproof/cueproof/internal/cores"
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/proof"
+	"github.com/cueproof/cueproof/internal/source"
+)
+
+// maxAlternatives bounds the second ways that are tried where a matter is one of
+// taste: each costs a proof, and one is enough to choose from.
+const maxAlternatives = 10
+
+// tasteTimes is how often the time of an order another way may take, to be a matter of taste
+// (common practice, no source).
+const tasteTimes = 2
+
+// alternatives looks for steps of which the gravest finding can be mended in another way
+// that is a matter of taste. It is proved twice: in the place of the step, where it has to
+// clear as much, and in the plan as a whole, which keeps all that it promises with it. A
+// price that nobody was told is no matter of taste.
+func (p *prover) alternatives(start *proof.State, steps []Step) error {
+	type try struct {
+		step int
+		cure cure
+	}
+	var tries []try
+	for i := range steps {
+		if len(tries) == maxAlternatives || p.left < 2*start.Subjects() {
+			break
+		}
+		if second := p.secondTo(&steps[i]); second != nil {
+			tries = append(tries, try{i, *second})
+			p.left -= 2 * start.Subjects()
+		}
+	}
+	holds := make([]bool, len(tries))
+	err := cores.Jobs(len(tries), func(n int) {
+		at := tries[n].step
+		holds[n] = p.clearsAll(steps[at].Before, tries[n].cure, steps[at:at+1])
+		if !holds[n] || len(steps) == 1 {
+			return
+		}
+		var all cure
+		for i := range steps {
+			if i == at {
+				all.edits = slices.Concat(all.edits, tries[n].cure.edits)
+			} else {
+				all.edits = slices.Concat(all.edits, steps[i].cure.edits)
+			}
+		}
+		holds[n] = p.clearsAll(start, all, steps)
+	})
+	for n, t := range tries {
+		if holds[n] {
+			steps[t.step].or = &tries[n].cure
+		}
+	}
+	return err
+}
+
+// tastes are the causes that are no mistake to be undone, but something that can be had in
+// one way or in another.
+var tastes = []string{"picture-down", "picture-up", "second-colour", "colour-elsewhere", "like-next", "exposure", "one-drive"}
+
+// isTaste reports whether a cure undoes no mistake.
+func (c *cure) isTaste() bool { return c.way != found || slices.Contains(tastes, c.cause) }
+
+// secondTo is the first of the other ways to mend what a step mends that nobody has to go
+// much farther for; nil if there is none, where what went wrong is undone, and where somebody
+// could be hurt: that is no matter of taste.
+func (p *prover) secondTo(s *Step) *cure {
+	if !s.cure.isTaste() || gravestOf(s.Cleared) == finding.Hurt {
+		return nil
+	}
+	o := p.offers(s.Before)
+	at := slices.IndexFunc(o.order, func(f finding.Finding) bool { return f.Identity() == s.cure.why.Identity() })
+	if at < 0 {
+		return nil
+	}
+	first := o.effortOf(&s.cure)
+	f := &o.order[at]
+	for _, c := range o.rank(slices.Concat(o.offered(f, true, refusals{}), o.offered(f, false, refusals{}))) {
+		if !c.isTaste() || c.way != found && c.way == s.cure.way || sameWithOther(s.cure.edits, c.edits) {
+			continue
+		}
+		e := o.effortOf(&c)
+		if e.where > max(first.where, slices.Index(wheres, outcome.Device)) || e.minutes > tasteTimes*first.minutes || p.Minutes > 0 && e.minutes > first.minutes {
+			continue
+		}
+		return &c
+	}
+	return nil
+}
+
+// sameWithOther reports whether two changes differ only in how far they turn the same things:
+// that is one way, unless one of them puts them out.
+func sameWithOther(a, b []source.Edit) bool {
+	out := func(edits []source.Edit) bool {
+		return slices.ContainsFunc(edits, func(e source.Edit) bool { return e.Value == 0.0 })
+	}
+	word := func(e source.Edit) bool { _, isNumber := e.Value.(float64); return !isNumber }
+	mine, theirs := valuesOf(a), valuesOf(b)
+	return out(a) == out(b) && !slices.ContainsFunc(b, word) && !slices.ContainsFunc(theirs, func(v value) bool { return !slices.Contains(mine, v) })
+}
+
+// clearsAll reports whether a change clears at least what steps have cleared and makes
+// nothing worse but what they do.
+func (p *prover) clearsAll(from *proof.State, c cure, steps []Step) bool {
+	proved, ok := p.prove(from, c)
+	missing, prices := CuredBy(steps), map[string]bool{}
+	for i := range proved.Cleared {
+		delete(missing, proved.Cleared[i].Identity())
+	}
+	for i := range steps {
+		for k := range steps[i].Worse {
+			prices[steps[i].Worse[k].Key] = true
+		}
+	}
+	return ok && len(missing) == 0 && !slices.ContainsFunc(proved.Worse, func(w outcome.Price) bool { return !prices[w.Key] })
+}
+
+// second says another way than the first: what is different in it, if it turns the same things.
+func (w *words) second(first, second []source.Edit) string {
+	w.findCues(second)
+	rest := slices.DeleteFunc(slices.Clone(second), func(e source.Edit) bool {
+		return slices.ContainsFunc(first, func(f source.Edit) bool {
+			return f.At == e.At && f.Field == e.Field && f.Value == e.Value && slices.Equal(f.Only, e.Only)
+		})
+	})
+	turned := valuesOf(second)
+	if len(rest) == 0 || len(rest) == len(second) || slices.ContainsFunc(valuesOf(first), func(v value) bool { return !slices.Contains(turned, v) }) {
+		return w.do(second)
+	}
+	do := w.do(rest)
+	return "The same, but " + strings.ToLower(do[:1]) + do[1:]
+}
