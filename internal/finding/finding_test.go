@@ -327,3 +327,22 @@ func TestMergeEditsLosesNothing(t *testing.T) {
 		}
 	}
 }
+
+// TestWithin: what is said of a whole look is said of everybody in it.
+func TestWithin(t *testing.T) {
+	pulpit := Answer{Cue: "12", Subjects: []Subject{{"segment", "Talk"}, {"place", "lectern"}, {"place", "pulpit"}}}
+	look := Answer{Cue: "12", Subjects: []Subject{{"segment", "Talk"}}}
+	for _, c := range []struct {
+		answer     Answer
+		kind, name string
+		want       bool
+	}{
+		{pulpit, "cue", "12", true}, {pulpit, "cue", "13", false},
+		{pulpit, "place", "lectern", true}, {pulpit, "place", "pulpit", true}, {pulpit, "place", "band", false},
+		{look, "place", "band", true}, {look, "segment", "Talk", true}, {look, "segment", "Song", false},
+	} {
+		if got := c.answer.Within(c.kind, c.name); got != c.want {
+			t.Errorf("%+v is within %s %s: %t", c.answer, c.kind, c.name, got)
+		}
+	}
+}

@@ -8,6 +8,7 @@ import (
 	"runtime"
 	"slices"
 	"testing"
+	"testing/synctest"
 	"time"
 )
 
@@ -149,4 +150,25 @@ func TestNothingIsLeftRunning(t *testing.T) {
 			t.Fatalf("%d goroutines, %d before", runtime.NumGoroutine(), before)
 		}
 	}
+}
+
+// TestAFileThatMovesIsWaitedFor counts in the time of the test alone: a change that is seen
+// at the first look and goes on before the rest is over makes the rest begin again.
+func TestAFileThatMovesIsWaitedFor(t *testing.T) {
+	name := filepath.Join(t.TempDir(), "cues.json")
+	put(t, name, "1")
+	synctest.Test(t, func(t *testing.T) {
+		begin := time.Now()
+		f := New(true, name)
+		go func() {
+			time.Sleep(paceAlone / 2)
+			put(t, name, "22")
+			time.Sleep(paceAlone/2 + quiet/2)
+			put(t, name, "333")
+		}()
+		got, err := f.Next(t.Context())
+		if took := time.Since(begin); err != nil || !slices.Equal(got, []string{name}) || took != paceAlone+2*quiet {
+			t.Errorf("%v after %v, %v", got, took, err)
+		}
+	})
 }

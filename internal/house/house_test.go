@@ -29,7 +29,8 @@ func known() Known {
 			{ID: "white/key-mix", Limits: []finding.Limit{{Name: "max_mired", Value: 10, Unit: "mired"}}},
 			{ID: "white/key-source"}, {ID: "people/no-key"},
 		},
-		FileProblems: []string{"file/unused-file"},
+		FileProblems: []string{"file/unused-file", "file/syntax"},
+		Binding:      []string{"file/syntax"},
 		Columns:      loaders.CheckAliases,
 	}
 }
@@ -198,7 +199,8 @@ func TestMistakes(t *testing.T) {
 }
 
 func TestAllMistakesAreTold(t *testing.T) {
-	h, err := Read("house.yaml", []byte("limits:\n  white/key-mx: {a: 1, b: 2}\nrules:\n  x/y: off\nlevels:\n  z: note\n"))
+	h, err := Read("house.yaml", []byte("limits:\n  white/key-mx: {a: 1, b: 2}\nrules:\n  x/y: off\nlevels:\n  z: note\n"+
+		"waivers:\n  - {rule: file/syntax, subject: file a.csv, verdict: fail, reason: Later., by: us}\n  - {rule: people/no-kex, subject: place pulpit, verdict: fail, reason: Later., by: us}\n"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -208,6 +210,8 @@ func TestAllMistakesAreTold(t *testing.T) {
 		`  house.yaml, line 2, column 3: there is no rule "white/key-mx". Did you mean "white/key-mix"?`,
 		`  house.yaml, line 4, column 3: there is no rule or pack "x/y".`,
 		`  house.yaml, line 6, column 3: there is no rule "z".`,
+		`  house.yaml, line 8, column 12: file/syntax cannot be accepted: it is told as long as it is so`,
+		`  house.yaml, line 9, column 12: there is no rule "people/no-kex". Did you mean "people/no-key"?`,
 	}
 	if diff := cmp.Diff(want, lines); diff != "" {
 		t.Error(diff)

@@ -1,0 +1,106 @@
+package lint
+
+import (
+	"maps"
+	"slices"
+	"strings"
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/facts"
+	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/rules"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// TestARuleThatSawNothingIsBlind where the show should have given it something to see.
+func TestARuleThatSawNothingIsBlind(t *testing.T) {
+	whole := &schema.Show{Room: &schema.Room{}, Types: []*schema.Type{{}}, Patch: []*schema.Fixture{{}}, Cues: []*schema.Cue{{}}, Order: []*schema.Segment{{}}}
+	bare := *whole
+	bare.Order = nil
+	looked := []finding.Tally{
+		{Rule: "saw", Subjects: 2}, {Rule: "saw, and asks for more", Subjects: 1, None: []string{"screens"}},
+		{Rule: "nothing there"}, {Rule: "nothing given", None: []string{"screens"}},
+	}
+	for _, c := range []struct {
+		show *schema.Show
+		want []string
+	}{
+		{whole, []string{"nothing given"}}, {&bare, []string{"nothing given", "nothing there"}}, {nil, []string{"nothing given", "nothing there"}},
+	} {
+		check := showCheck{show: c.show, told: outcome.Show{Looked: looked}}
+		if got := slices.Sorted(maps.Keys(check.blind())); !slices.Equal(got, c.want) {
+			t.Errorf("blind are %q, want %q", got, c.want)
+		}
+	}
+}
+
+// TestTellable: of a waiver nobody can say that it is not needed before its rule has looked
+// at something in every show, and could tell.
+func TestTellable(t *testing.T) {
+	saw := showCheck{told: outcome.Show{Looked: []finding.Tally{{Rule: "white/key-mix", Subjects: 3}, {Rule: "people/no-key"}}}}
+	none := showCheck{told: outcome.Show{Looked: []finding.Tally{{Rule: "white/key-mix"}}}}
+	open := []finding.Finding{{Rule: "white/key-mix", Verdict: finding.Open}}
+	fails := []finding.Finding{{Rule: "white/key-mix", Verdict: finding.Fail}, {Rule: "people/no-key", Verdict: finding.Open}}
+	for _, c := range []struct {
+		rule  string
+		shows []showCheck
+		found []finding.Finding
+		want  bool
+	}{
+		{"white/key-mix", []showCheck{saw, saw}, nil, true},
+		{"white/key-mix", []showCheck{saw, none}, nil, false},
+		{"people/no-key", []showCheck{saw}, nil, false},
+		{"people/dim-face", []showCheck{saw}, nil, false},
+		{"white/key-mix", []showCheck{saw}, open, false},
+		{"white/key-mix", []showCheck{saw}, fails, true},
+		{"file/unused-file", []showCheck{none}, nil, true},
+	} {
+		if got := tellable(c.rule, c.shows, c.found); got != c.want {
+			t.Errorf("%s in %d shows, with %v: %t", c.rule, len(c.shows), c.found, got)
+		}
+	}
+}
+
+// TestEveryNumberOfABuiltInTypeIsTold, also one that has no range.
+func TestEveryNumberOfABuiltInTypeIsTold(t *testing.T) {
+	told := TypicalTypes()
+	for _, line := range []string{
+		"  power_factor   1 (a filament is a plain resistance)\n",
+		"  slots          1 (a filament is one circuit of a dimmer)\n",
+	} {
+		if strings.Count(told, line) != 6 { // as many types have a filament
+			t.Errorf("%q is told %d times", line, strings.Count(told, line))
+		}
+	}
+	if strings.Contains(told, "  (") {
+		t.Error("a number is missing")
+	}
+}
+
+// TestOnlyGuessedCuesAreReadOtherwise, behind one of which the show says it.
+func TestOnlyGuessedCuesAreReadOtherwise(t *testing.T) {
+	for _, guessed := range [][]string{nil, {"tracking"}} {
+		_, loaded, _, err := Measure("../../testdata/shows/flawed", Options{Rules: rules.Own(), House: HouseOptions{None: true}})
+		if err != nil {
+			t.Fatal(err)
+		}
+		cues := loaded.Show.Cues
+		for _, key := range guessed {
+			cues[len(cues)-1].Known = schema.Known{key: {Word: "inferred"}}
+		}
+		o, err := readOtherwise(loaded.Show, rules.Own())
+		if err != nil || (o != nil) != (len(guessed) > 0) {
+			t.Errorf("with %q guessed: %v, %v", guessed, o, err)
+		}
+	}
+}
+
+// TestTheHeadOfOurTablesIsRead: the first line of every kind is within what is looked at.
+func TestTheHeadOfOurTablesIsRead(t *testing.T) {
+	for _, kind := range facts.KindNames() {
+		if line := strings.Join(facts.WordsOf(kind), ",") + "\r\n"; len(line) > 4096 || !isOurTable(line) {
+			t.Errorf("the first line of %s has %d bytes", kind, len(line))
+		}
+	}
+}
