@@ -137,6 +137,9 @@ func TestTimeline(t *testing.T) {
 					if why := change.Why("start_s"); len(why) == 0 || why[0] != c.missing {
 						t.Errorf("missing is %q, want %q", why, c.missing)
 					}
+					if why := change.Why("stands_s"); change.StandsS == nil && (len(why) == 0 || why[0] != c.missing) {
+						t.Errorf("how long it stands lacks %q, want %q", why, c.missing)
+					}
 					break
 				}
 			}

@@ -1,0 +1,148 @@
+package facts
+
+import (
+	"math"
+	"slices"
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/stage"
+	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/schema"
+)
+
+// TestWhatLacksTwiceTellsBoth: what is missing for several facts is added to what one of them lacks already.
+func TestWhatLacksTwiceTellsBoth(t *testing.T) {
+	var u unknowns
+	u.lacks("face_lx", "a camera")
+	u.lackAll([]string{"face_lx", "back_lx"}, "a room")
+	for fact, want := range map[string][]string{"face_lx": {"a camera", "a room"}, "back_lx": {"a room"}} {
+		if got := u.Why(fact); !slices.Equal(got, want) {
+			t.Errorf("%s lacks %q, want %q", fact, got, want)
+		}
+	}
+}
+
+// TestStandsLong: over a minute, as the running order has it.
+func TestStandsLong(t *testing.T) {
+	seconds := func(s float64) *float64 { return &s }
+	called := func(segment *schema.Segment, at *float64) tracking.Look {
+		return tracking.Look{Segment: segment, Parts: []*schema.Cue{{AtS: at}}}
+	}
+	song, talk, open := &schema.Segment{DurationS: seconds(100)}, &schema.Segment{}, &schema.Segment{}
+	for _, c := range []struct {
+		about string
+		looks []tracking.Look
+		i     int
+		want  bool
+	}{
+		{"a minute between two cues", []tracking.Look{called(song, seconds(10)), called(song, seconds(70))}, 0, false},
+		{"a second more", []tracking.Look{called(song, seconds(10)), called(song, seconds(71))}, 0, true},
+		{"a minute before the end", []tracking.Look{called(song, nil), called(song, seconds(40)), called(talk, nil)}, 1, false},
+		{"a second more before the end", []tracking.Look{called(song, nil), called(song, seconds(39)), called(talk, nil)}, 1, true},
+		{"a minute with the next one's wait", []tracking.Look{called(song, nil), called(song, seconds(50)), called(talk, seconds(10))}, 1, false},
+		{"all of its segment", []tracking.Look{called(song, nil), called(talk, nil)}, 0, true},
+		{"nobody says when it is called", []tracking.Look{called(song, nil), called(song, nil), called(talk, nil)}, 1, false},
+		{"no duration, all of its segment", []tracking.Look{called(open, nil), called(talk, nil)}, 0, true},
+		{"no duration, and not the first", []tracking.Look{called(open, nil), called(open, nil), called(talk, nil)}, 1, false},
+		{"no segment", []tracking.Look{called(nil, nil), called(talk, nil)}, 0, false},
+	} {
+		if got := standsLong(c.looks, c.i); got != c.want {
+			t.Errorf("%s: stands long: %t", c.about, got)
+		}
+	}
+}
+
+// TestTheLeadingHueIsTheFirstOfTwo: blue, of a palette of blue and amber.
+func TestTheLeadingHueIsTheFirstOfTwo(t *testing.T) {
+	alone := stage.PaletteHues(&schema.Segment{Palette: []string{"#0000ff"}})
+	l := &Look{look: &tracking.Look{Segment: &schema.Segment{Palette: []string{"#0000ff", "#ffa000"}}}}
+	if got := l.leadingHue(); got == nil || *got != alone[0] {
+		t.Errorf("it is %s, want %v", factText(got), alone)
+	}
+}
+
+func TestWhoWaitsInTheDark(t *testing.T) {
+	none, two, lux, stops, more := 0, 2, 5.0, darkFace, math.Nextafter(darkFace, 99)
+	for _, c := range []struct {
+		person Person
+		want   bool
+	}{
+		{Person{}, false}, {Person{KeyCount: &two}, false}, {Person{KeyCount: &none}, true}, // nobody knows the light
+		{Person{FaceLux: &lux}, true}, {Person{FaceLux: &lux, DarkStops: &stops}, false}, {Person{FaceLux: &lux, DarkStops: &more}, true},
+		{Person{FaceLux: &lux, DarkStops: &stops, KeyCount: &none}, false},
+	} {
+		if got := c.person.waitsInTheDark(); got != c.want {
+			t.Errorf("light %s, %s stops in the dark: waits in the dark: %t", factText(c.person.FaceLux), factText(c.person.DarkStops), got)
+		}
+	}
+}
+
+// TestWhatALampOfTheSetGivesIsAssumed where nobody knows it.
+func TestWhatALampOfTheSetGivesIsAssumed(t *testing.T) {
+	for _, c := range []struct {
+		about string
+		lamp  stage.Lamp
+		want  bool
+	}{
+		{"known", stage.Lamp{Light: &stage.Light{}, Beam: &stage.Beam{}}, false},
+		{"no light", stage.Lamp{Light: &stage.Light{Emission: stage.Emission{Missing: "the type"}}, Beam: &stage.Beam{}}, true},
+		{"no beam", stage.Lamp{Light: &stage.Light{}}, true},
+		{"a beam of which something is missing", stage.Lamp{Light: &stage.Light{}, Beam: &stage.Beam{Missing: "where it hangs"}}, true},
+	} {
+		c.lamp.Line = &stage.Line{Channel: 9, Purpose: "practical"}
+		p := &Person{SegmentKind: "talk"}
+		p.withoutStageLight(&stage.LookLight{Resolved: &tracking.Look{}, Others: []*stage.Lamp{&c.lamp}})
+		if got := len(p.Basis("face_lx").Rests) > 0; got != c.want || !p.StageLit {
+			t.Errorf("%s: assumed: %t; to be seen: %t", c.about, got, p.StageLit)
+		}
+	}
+}
+
+// TestTheRatioOfVeryLittleLight: both lamps at a thousandth, under a lux, as in [TestOneLampOneFace].
+func TestTheRatioOfVeryLittleLight(t *testing.T) {
+	r := room{patch: fixture(1, "key", 0, -2, 5.6, "") + "," + fixture(2, "back", 0, 6, 5.6, ""), cues: `{"cue": 1, "set": [{"channels": "all", "level": 0.1}]}`}
+	if p := r.measure(t).People[0]; !isNear(p.BackRatio, math.Sqrt2, exact) || !(*p.FaceLux < 1) {
+		t.Errorf("face %s lx, ratio %s, want the root of 2", factText(p.FaceLux), factText(p.BackRatio))
+	}
+	r.cues = `{"cue": 1, "set": [{"channels": "1", "level": 0}, {"channels": "2", "level": 50}]}`
+	if p := r.measure(t).People[0]; p.BackRatio != nil || len(p.Why("back_key_ratio")) == 0 {
+		t.Errorf("without light in front the ratio is %s", factText(p.BackRatio))
+	}
+}
+
+func TestSegmentsThatAskTheSame(t *testing.T) {
+	song := func(change func(*schema.Segment)) *schema.Segment {
+		s := &schema.Segment{Kind: "song", Mood: "quiet", Palette: []string{"#0000ff"}}
+		change(s)
+		return s
+	}
+	as := func(*schema.Segment) {}
+	meant := func(s *schema.Segment) { s.Meant = make([]schema.Intent, 1) }
+	one := song(meant)
+	for _, c := range []struct {
+		about string
+		a, b  *schema.Segment
+		want  bool
+	}{
+		{"the same one", one, one, true}, {"none", nil, nil, true}, {"one of two", song(as), nil, false}, {"two alike", song(as), song(as), true},
+		{"something meant in one", song(meant), song(as), false}, {"in the other", song(as), song(meant), false},
+		{"another mood", song(as), song(func(s *schema.Segment) { s.Mood = "loud" }), false},
+		{"another palette", song(as), song(func(s *schema.Segment) { s.Palette = nil }), false},
+	} {
+		if got := sameSegment(c.a, c.b); got != c.want {
+			t.Errorf("%s: the same: %t", c.about, got)
+		}
+	}
+}
+
+// TestDriveForWhite: a stop is half of the light; a screen cannot be driven over full.
+func TestDriveForWhite(t *testing.T) {
+	for _, c := range []struct{ drive, over, want float64 }{{80, 1, 40}, {81, 1, 40}, {50, 0, 50}, {50, -1, 100}, {60, -1, 100}, {100, -0.2, 100}} {
+		if got := (&Showing{DrivePct: &c.drive, OverWhite: &c.over}).DriveForWhite(); got == nil || *got != c.want {
+			t.Errorf("%v %% that is %v stops over goes to %s %%, want %v", c.drive, c.over, factText(got), c.want)
+		}
+		if got := (&Showing{DrivePct: &c.drive}).DriveForWhite(); got != nil {
+			t.Errorf("it goes to %s", factText(got))
+		}
+	}
+}
