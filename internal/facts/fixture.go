@@ -384,7 +384,7 @@ func (f *Fixture) measureAddress(r *stage.Rig, taken *stage.SlotMap) {
 		if free, ok := taken.Free(address.Universe, *slots); ok {
 			f.FreeAddress = new(free.String())
 		} else {
-			f.lacks("free_address", fmt.Sprintf("a universe with %d free slots in a row", *slots))
+			f.lacks("free_address", fmt.Sprintf("a universe with %d free addresses in a row", *slots))
 		}
 	}
 }

@@ -93,6 +93,15 @@ func (f *Finding) restsOn() string {
 	return " This rests on " + strings.Join(list, ", ") + end + "."
 }
 
+// Unsure is the sentence that stands behind what is to be done about a finding that is only
+// likely, and says what to look at first; "" for any other.
+func (f *Finding) Unsure() string {
+	if !f.Likely || len(f.Rests) == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" This is likely and not sure: look first at %s.", f.Rests[0])
+}
+
 // Direction is the way in which a measured value gets worse.
 type Direction int
 

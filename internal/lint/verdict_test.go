@@ -223,7 +223,7 @@ func TestGapsOfAShow(t *testing.T) {
 	set := made(t, map[string]string{"t/slots": slotsKnown + "warning", "t/again": slotsKnown + "error"})
 	told := run(t, show, Options{Rules: set})
 	want := []string{
-		`the slots of the type "lamp": 2, t/again t/slots`,
+		`the number of addresses of the type "lamp": 2, t/again t/slots`,
 		"the type of the fixture on channel 4: 1, t/again t/slots",
 	}
 	var got []string

@@ -86,7 +86,7 @@ func TestTheColourThatAnswers(t *testing.T) {
 
 // Every cue of a stretch that tells the colour is told white, the last too.
 func TestWhiteToTheEndOfAStretch(t *testing.T) {
-	o := offersFound(t, `{"room": {"places": [{"name": "desk", "x": 0, "y": 1}]}, "types": [{"name": "mixer", "emitters": [{"name": "red"}, {"name": "blue"}]}],
+	o := offersFound(t, `{"room": {"places": [{"name": "desk", "x": 0, "y": 1}]}, "types": [{"name": "mixer", "emitters": [{"name": "red"}, {"name": "blue"}, {"name": "cold", "x": 0.33, "y": 0.34, "flux_lm": 900}]}],
 		"patch": [{"channel": 1, "type": "mixer", "purpose": "key", "aimed_at": "desk"}],
 		"cues": [{"cue": 1, "set": [{"channels": "1", "level": 50, "mix": {"red": 100}}]}, {"cue": 2}, {"cue": 3, "set": [{"channels": "1", "mix": {"blue": 100}}]}, {"cue": 4, "set": [{"channels": "1", "mix": {"red": 50}}]}]}`,
 		at("people/colour-on-face", "desk", "1", "2", "3"))

@@ -244,10 +244,11 @@ func (o *offers) whiteKeys(f *finding.Finding, add adder) {
 		}
 		for _, run := range stretches(o.faultyFor(f.Rule, place)) {
 			for i := run[0]; i <= run[1]; i++ {
+				white, mix := o.white(lamp, t, i)
 				if i == run[0] || o.tells(i, lamp.Channel, tracking.ColourBy) {
-					edits = append(edits, o.white(lamp, t, i))
+					edits = append(edits, white...)
 				}
-				if factor := lessInWhite(t, o.state.Looks[i].State(lamp.Channel).Colour); factor < 1 && (i == run[0] || o.tells(i, lamp.Channel, tracking.LevelBy)) {
+				if factor := lessInWhite(t, o.state.Looks[i].State(lamp.Channel).Colour, mix); factor < 1 && (i == run[0] || o.tells(i, lamp.Channel, tracking.LevelBy)) {
 					edits = append(edits, o.setLevel(i, lamp.Channel, max(leastLevel, math.Round(factor*o.level(i, lamp.Channel)))))
 				}
 			}
@@ -256,9 +257,9 @@ func (o *offers) whiteKeys(f *finding.Finding, add adder) {
 	add("The face is lit in white.", edits...)
 }
 
-// lessInWhite is the part of its level at which a lamp gives in the white of one emitter
-// the light that it gives in a mix of all; 1 if it would need more, or nobody can tell.
-func lessInWhite(t *schema.Type, now *tracking.Colour) float64 {
+// lessInWhite is the part of its level at which a lamp gives in a white mix the light that
+// it gives in the mix of now; 1 if it would need more, or nobody can tell.
+func lessInWhite(t *schema.Type, now *tracking.Colour, mix map[string]float64) float64 {
 	if now == nil || len(now.Mix) == 0 {
 		return 1
 	}
@@ -267,10 +268,8 @@ func lessInWhite(t *schema.Type, now *tracking.Colour) float64 {
 		if e.FluxLm == nil {
 			return 1
 		}
-		sum += *e.FluxLm * now.Mix[e.Name] / 100
-		if e.Name == "white" {
-			white = *e.FluxLm
-		}
+		sum += *e.FluxLm * now.Mix[e.Name]
+		white += *e.FluxLm * mix[e.Name]
 	}
 	if sum <= 0 || white <= sum {
 		return 1

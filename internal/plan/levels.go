@@ -7,6 +7,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 )
@@ -161,24 +162,22 @@ func (o *offers) whiteFor(lamp *schema.Fixture, look int) []source.Edit {
 	if t == nil || len(t.Emitters) == 0 || o.state.Looks[look].State(lamp.Channel).Colour != nil {
 		return nil
 	}
-	return []source.Edit{o.white(lamp, t, look)}
+	edit, _ := o.white(lamp, t, look)
+	return edit
 }
 
-// white is the change that gives a lamp of mixed colours a white: by its white emitter,
-// or by kelvin.
-func (o *offers) white(lamp *schema.Fixture, t *schema.Type, look int) source.Edit {
+// white is the change that gives a lamp of mixed colours the white of the camera, with its
+// mix, none where its own menu has whites by kelvin; nothing if it can make no white.
+func (o *offers) white(lamp *schema.Fixture, t *schema.Type, look int) (edits []source.Edit, mix map[string]float64) {
 	edit := source.Edit{At: o.told(look, lamp.Channel, tracking.ColourBy), Only: []int{lamp.Channel}, Field: schema.White, Value: o.cameraWhite()}
-	mix := map[string]float64{}
-	for _, e := range t.Emitters {
-		mix[e.Name] = 0
-		if e.Name == "white" {
-			mix[e.Name] = 100
+	if !slices.Contains(t.Can, "white") && len(t.WhiteRangeK) == 0 {
+		ok := false
+		if mix, ok = stage.WhiteMix(t, o.cameraWhite()); !ok {
+			return nil, nil
 		}
-	}
-	if mix["white"] > 0 {
 		edit.Field, edit.Value = schema.Mix, schema.MixText(mix)
 	}
-	return edit
+	return []source.Edit{edit}, mix
 }
 
 // whiteAt is the white of the camera that looks at a place, or else of the first.

@@ -46,7 +46,7 @@ func Tasks(left []finding.Finding, show *schema.Show, set *rules.Set, waits map[
 		if known && rule.Ask != nil {
 			ask, ok = *rule.Ask, true
 		}
-		if !ok || f.Rule == "safety/strobe-notice" && tooFast || ask.Of == "place" && !slices.Contains(ask.Keys, "facing_deg") && w.isLampAimedAt(nameOf(f, "place")) {
+		if !ok || f.Rule == "safety/strobe-notice" && tooFast || ask.Of == "place" && !slices.Contains(ask.Keys, "facing_deg") && w.isLampAimedAt(nameOf(f, "place"), f.Rule == "people/no-back") {
 			continue
 		}
 		at, begun := index[f.Rule]
@@ -95,6 +95,9 @@ func Tasks(left []finding.Finding, show *schema.Show, set *rules.Set, waits map[
 				channels = append(channels, number)
 			}
 			task.Do = fmt.Sprintf("Bring %s in %s to %v %%, and look whether that is enough. If not: %s", w.lamps(channels, false), things, edits[0].To, task.Do)
+		}
+		if of := found[task.Rules[0]]; !slices.ContainsFunc(of, func(f *finding.Finding) bool { return !f.Likely }) {
+			task.Do += of[0].Unsure()
 		}
 	}
 	for i := range list {
@@ -351,11 +354,11 @@ func (o *offers) nearestTo(place string) (channels []int) {
 	return channels
 }
 
-// isLampAimedAt reports whether some lamp could light a face at a place: none has to be
-// asked for then.
-func (w *words) isLampAimedAt(place string) bool {
+// isLampAimedAt reports whether some lamp could light a face at a place, or its head and
+// shoulders from behind: none has to be asked for then.
+func (w *words) isLampAimedAt(place string, behind bool) bool {
 	o := &offers{state: &proof.State{Show: w.show}}
-	return slices.ContainsFunc(o.lampsFor(place), func(l *schema.Fixture) bool { return !fromBehind(l) })
+	return slices.ContainsFunc(o.lampsFor(place), func(l *schema.Fixture) bool { return fromBehind(l) == behind })
 }
 
 // notice is what is written under a key of the notices.

@@ -53,6 +53,7 @@ func TestTasksNameTheThings(t *testing.T) {
 		{"people/dark-walk cue 2", `Bring hall (channel 8) in "Song" (cue 2) to 30 %, and look whether that is enough. If not: Ask for a light`, "channels 8 level 30 in 2"},
 		{"people/flat place desk", "one of desk key (channel 1)", "channels 1 hung_at <nil>"},
 		{"file/reading-differs place desk", "Look at desk key (channel 1)", "channels 1 aimed_at <nil>"},
+		{"people/no-back place desk", `for whoever stands on "desk"`, "place desk people <nil>"},
 		{"safety/haze-detection-notice show x", "Ask.", "notices smoke_detection smoke_detection <nil>"},
 	} {
 		words := strings.SplitN(tc.found, " ", 3)
@@ -77,6 +78,27 @@ func TestTasksNameTheThings(t *testing.T) {
 		if is != tc.edit {
 			t.Errorf("%s: %q, want %q", tc.found, is, tc.edit)
 		}
+	}
+}
+
+// What rests on what nobody has read says so, unless something of it is sure; and no lamp is
+// asked for where one is aimed.
+func TestTasksThatAreLikely(t *testing.T) {
+	show, set := read(t, evening), rules.Own()
+	sure := finding.Finding{Rule: "people/no-back", Verdict: finding.Fail, Subjects: []finding.Subject{{Kind: "place", Name: "desk"}}}
+	likely := sure
+	likely.Doubt(finding.Assumed, "an assumed aim")
+	const look = " This is likely and not sure: look first at an assumed aim."
+	if list := Tasks([]finding.Finding{likely, likely}, show, set, nil); len(list) != 1 || !strings.HasSuffix(list[0].Do, look) {
+		t.Errorf("%+v", list)
+	}
+	if list := Tasks([]finding.Finding{likely, sure}, show, set, nil); len(list) != 1 || strings.Contains(list[0].Do, "likely") {
+		t.Errorf("%+v", list)
+	}
+	show.Patch[1].Purpose = "back"
+	sure.Subjects[0].Name = "second singer"
+	if list := Tasks([]finding.Finding{sure}, show, set, nil); len(list) != 0 {
+		t.Errorf("a back light is aimed there: %+v", list)
 	}
 }
 

@@ -14,6 +14,7 @@ import (
 	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/spelling"
+	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/cueproof/cueproof/schema"
@@ -118,8 +119,8 @@ func unsure(cleared []finding.Finding) string {
 		return ""
 	}
 	for i := range cleared {
-		if rests := cleared[i].Rests; len(rests) > 0 && cleared[i].Level == level {
-			return fmt.Sprintf(" This is likely and not sure: look first at %s.", rests[0])
+		if text := cleared[i].Unsure(); text != "" && cleared[i].Level == level {
+			return text
 		}
 	}
 	return ""
@@ -519,15 +520,23 @@ func (w *words) special(edits []source.Edit) string {
 		}
 	case schema.Mix:
 		var lit []string
-		for part := range strings.SplitSeq(text, ", ") {
+		parts := strings.Split(text, ", ")
+		for _, part := range parts {
 			if !strings.HasSuffix(part, " 0") {
-				lit = append(lit, part)
+				lit = append(lit, part+" %")
 			}
 		}
-		if as := w.mixedIn(edits[0], text); as != "" {
-			return fmt.Sprintf("Give %s the colour of cue %s (%s, all else 0)", w.things(edits), as, strings.Join(lit, ", "))
+		if len(lit) < len(parts) {
+			lit = append(lit, "all else 0")
 		}
-		return fmt.Sprintf("Give %s the mix %s (all else 0)", w.things(edits), strings.Join(lit, ", "))
+		of := ""
+		switch as := w.mixedIn(edits[0], text); {
+		case as != "":
+			of = " of cue " + as
+		case w.isWhite(edits[0], text):
+			of = " white"
+		}
+		return fmt.Sprintf("Give %s the colour%s: %s", w.things(edits), of, strings.Join(lit, ", "))
 	case "auto_exposure":
 		return fmt.Sprintf("Set the exposure of %s by hand, on a face in the key light", w.things(edits))
 	case "auto_white":
@@ -686,6 +695,19 @@ func (w *words) mixedIn(edit source.Edit, mix string) (cue string) {
 		}
 	}
 	return cue
+}
+
+// isWhite reports whether a mix is the one with which a channel of an edit makes the white of
+// a camera.
+func (w *words) isWhite(edit source.Edit, mix string) bool {
+	o := &offers{state: &proof.State{Show: w.show}}
+	for _, channel := range w.channelsOf(edit) {
+		if t := o.typeOf(w.onChannel(channel)); t != nil {
+			white, ok := stage.WhiteMix(t, o.cameraWhite())
+			return ok && schema.MixText(white) == mix
+		}
+	}
+	return false
 }
 
 // swaps reports whether a new type of a fixture is another lamp, and not the right name

@@ -164,8 +164,8 @@ func TestRoomInUniverses(t *testing.T) {
 func TestHowManySlots(t *testing.T) {
 	r, _ := rigOf(t, slots)
 	for channel, want := range map[int]any{
-		1: 10, 4: 9, 6: 3, 5: "the mode of the fixture on channel 5", 7: `the slots of the type "none"`, 8: "the type of the fixture on channel 8",
-		9: `the type "what", with its slots`, 10: `the slots of the mode "middle" of the type "modes"`,
+		1: 10, 4: 9, 6: 3, 5: "the mode of the fixture on channel 5", 7: `the number of addresses of the type "none"`, 8: "the type of the fixture on channel 8",
+		9: `the type "what", with its number of addresses`, 10: `the number of addresses of the mode "middle" of the type "modes"`,
 	} {
 		count, missing := r.Slots(r.byChan[channel])
 		if missing != "" && missing != want || missing == "" && *count != want {

@@ -147,16 +147,16 @@ func (r *Rig) Slots(f *schema.Fixture) (*int, string) {
 	case f.Type == "":
 		return nil, fmt.Sprintf("the type of the fixture on channel %d", f.Channel)
 	case t == nil:
-		return nil, fmt.Sprintf("the type %q, with its slots", f.Type)
+		return nil, fmt.Sprintf("the type %q, with its number of addresses", f.Type)
 	}
 	if slots := t.SlotsIn(f.Mode); slots != nil {
 		return slots, ""
 	}
 	switch {
 	case f.Mode != "" && len(t.Modes) > 0:
-		return nil, fmt.Sprintf("the slots of the mode %q of the type %q", f.Mode, t.Name)
+		return nil, fmt.Sprintf("the number of addresses of the mode %q of the type %q", f.Mode, t.Name)
 	case len(t.Modes) > 1:
 		return nil, fmt.Sprintf("the mode of the fixture on channel %d", f.Channel)
 	}
-	return nil, fmt.Sprintf("the slots of the type %q", t.Name)
+	return nil, fmt.Sprintf("the number of addresses of the type %q", t.Name)
 }

@@ -352,6 +352,54 @@ func (e Engine) white(kelvin, duv float64) (c colour.XY, part float64, ok bool) 
 	return c, xyz.Y / sum, okMix && ok && sum > 0
 }
 
+// WhiteMix is the mix at which a type makes the white of so many kelvin, or the nearest that
+// it has, with the most light: whole percents by emitter, those that are out too. Emitters
+// that are white by themselves do it alone; one that nobody knows is left out. ok is false
+// where no white comes of it.
+func WhiteMix(t *schema.Type, kelvin float64) (mix map[string]float64, ok bool) {
+	white := func(xyz colour.XYZ) bool {
+		tint, ok := hueLimits.Tint(xyz)
+		return ok && tint.White
+	}
+	use, whites := make([]colour.Emitter, len(t.Emitters)), make([]bool, len(t.Emitters))
+	for i, e := range t.Emitters {
+		emitter, lack := emitterOf(t, e)
+		if lack != "" {
+			emitter = colour.Emitter{X: 1. / 3, Y: 1. / 3}
+		}
+		xyz, ok := emitter.XYZ()
+		use[i], whites[i] = emitter, ok && emitter.Flux > 0 && white(xyz)
+	}
+	if slices.Contains(whites, true) {
+		for i := range use {
+			if !whites[i] {
+				use[i].Flux = 0
+			}
+		}
+	}
+	target, ok := colour.PlanckianOffset(kelvin, 0)
+	if ok {
+		target, ok = colour.NearestInGamut(use, target)
+	}
+	var levels []float64
+	if ok {
+		levels, ok = colour.SolveLevels(use, target)
+	}
+	if !ok {
+		return nil, false
+	}
+	mix = map[string]float64{}
+	for i, e := range t.Emitters {
+		if use[i].Flux == 0 {
+			levels[i] = 0
+		}
+		levels[i] = math.Round(100*levels[i]) / 100
+		mix[e.Name] = math.Round(100 * levels[i])
+	}
+	xyz, ok := colour.Mix(use, levels)
+	return mix, ok && white(xyz)
+}
+
 // pairOf returns the two engines of a variable white that is made of two.
 func pairOf(t *schema.Type, emitters []colour.Emitter, missing string) (colour.WhitePair, bool) {
 	if t.Source != "tunable-led" || missing != "" || len(emitters) != 2 {

@@ -125,9 +125,9 @@ func TestGapsAreGrouped(t *testing.T) {
 		open(fmt.Sprintf("the purpose of the fixture on channel %d", i), "channel", fmt.Sprint(i))
 	}
 	for _, name := range []string{"spot", "wash", "beam"} {
-		open(fmt.Sprintf("the slots of the type %q", name), "channel", "1 of "+name)
+		open(fmt.Sprintf("the number of addresses of the type %q", name), "channel", "1 of "+name)
 	}
-	open(`the slots of the mode "two" of the type "spot"`, "channel", "31")
+	open(`the number of addresses of the mode "two" of the type "spot"`, "channel", "31")
 	open("something that nobody has heard of", "channel", "32")
 	files := []*source.File{{Name: "evening/show.json"}, {Name: "evening/patch.csv"}}
 	var got []string
@@ -136,9 +136,9 @@ func TestGapsAreGrouped(t *testing.T) {
 	}
 	want := []string{
 		"the purpose of the fixtures on channels 1-29 (29) patch: purpose|patch.csv",
-		`the slots of the type "spot", "wash" and 1 more (3) types: slots|show.json`,
+		`the number of addresses of the type "spot", "wash" and 1 more (3) types: slots|show.json`,
 		"something that nobody has heard of (1) |",
-		`the slots of the mode "two" of the type "spot" (1) types: slots|show.json`,
+		`the number of addresses of the mode "two" of the type "spot" (1) types: slots|show.json`,
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("(-want +got):\n%s", diff)
@@ -151,7 +151,7 @@ func TestSidesOfOneThingAreOneGap(t *testing.T) {
 	for i, missing := range []string{
 		"the running order, with the duration of each segment", "the running order, with the places of the people in each segment",
 		"the patch: which channel is which fixture", "the patch: which channel is which fixture, at which address",
-		`the type "spot", with its slots`, `the type "spot", with its watts`, "the cameras of the room, with the white balance of each", "the circuits of the room, with volts and amps",
+		`the type "spot", with its number of addresses`, `the type "spot", with its watts`, "the cameras of the room, with the white balance of each", "the circuits of the room, with volts and amps",
 	} {
 		found = append(found, finding.Finding{Rule: "t/room", Verdict: finding.Open, Missing: []string{missing}, Subjects: []finding.Subject{{Kind: "cue", Name: fmt.Sprint(i)}}})
 	}
@@ -162,7 +162,7 @@ func TestSidesOfOneThingAreOneGap(t *testing.T) {
 	want := []string{
 		"the patch: which channel is which fixture, at which address (2) patch",
 		"the running order, with the duration of each segment and the places of the people in each segment (2) order",
-		`the type "spot", with its slots and its watts (2) types`,
+		`the type "spot", with its number of addresses and its watts (2) types`,
 		"the cameras of the room, with the white balance of each (1) room: cameras: white_k",
 		"the circuits of the room, with volts and amps (1) room: circuits",
 	}

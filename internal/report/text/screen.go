@@ -302,10 +302,7 @@ func (t *textWriter) orderAndWhy(front string, o *outcome.Order) {
 	const at = 4
 	clean := func(text string) string { return say.Cap(say.Clean(say.Straight.Replace(text))) }
 	do := clean(o.Do + orderTail(o))
-	why := clean("Why: " + t.why(o))
-	if len(o.Cures) > 0 {
-		why += " [" + o.Cures[0] + "]"
-	}
+	why := clean("Why: "+t.why(o)) + keyIn(o)
 	left := len(strings.ReplaceAll(do, " ", "")) // of the order, in bytes without blanks
 	for i, line := range say.Wrap(do+" "+why, max(20, t.width-at)) {
 		gap := strings.Repeat(" ", at)
@@ -325,6 +322,14 @@ func (t *textWriter) orderAndWhy(front string, o *outcome.Order) {
 		}
 		t.line(gap + loud + rest)
 	}
+}
+
+// keyIn is the key by which what is behind an order can be asked for.
+func keyIn(o *outcome.Order) string {
+	if len(o.Cures) == 0 {
+		return ""
+	}
+	return " [" + o.Cures[0] + "]"
 }
 
 func orderTail(o *outcome.Order) string {
@@ -374,7 +379,7 @@ func (t *textWriter) tasks(s *outcome.Show, most int, take func(*outcome.Order) 
 		}
 		letter := string(rune('A' + i%26))
 		task := t.lines(orderLines, "", func(t *textWriter) {
-			t.styled(" "+letter, t.strong, 4, s.Tasks[i].Do, t.strong)
+			t.styled(" "+letter, t.strong, 4, s.Tasks[i].Do+keyIn(&s.Tasks[i]), t.strong)
 		})
 		if left > 0 || len(list)+len(task) >= most {
 			left++
@@ -415,10 +420,14 @@ func (t *textWriter) decisions(s *outcome.Show) *part {
 		if p.brief == "" {
 			p.brief = t.oneLine(" -", fmt.Sprintf("To decide (%s): %s", say.Count(len(left), "finding"), sentence(f.Message)), end)
 		}
-		e := entry{short: t.entry(" -", 2, sentence(f.Message), end)}
+		told, most := sentence(f.Message)+f.Unsure(), 2
+		if f.Likely {
+			most++
+		}
+		e := entry{short: t.entry(" -", most, told, end)}
 		e.full = e.short
 		if f.Hint != "" {
-			e.full = slices.Concat(t.entry(" -", 3, sentence(f.Message), end), t.entry("", 3, "Try: "+f.Hint, ""))
+			e.full = slices.Concat(t.entry(" -", most+1, told, end), t.entry("", 3, "Try: "+f.Hint, ""))
 		}
 		p.each = append(p.each, e)
 	}
