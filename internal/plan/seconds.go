@@ -15,6 +15,9 @@ import (
 // taste: each costs a proof, and one is enough to choose from.
 const maxAlternatives = 10
 
+// eachAlternatives bounds those of one order.
+const eachAlternatives = 3
+
 // tasteTimes is how often the time of an order another way may take, to be a matter of taste
 // (common practice, no source).
 const tasteTimes = 2
@@ -24,43 +27,34 @@ const tasteTimes = 2
 // clear as much, and in the plan as a whole, which keeps all that it promises with it. A
 // price that nobody was told is no matter of taste.
 func (p *prover) alternatives(start *proof.State, steps []Step) error {
-	type try struct {
-		step int
-		cure cure
+	tries := make([][]cure, len(steps))
+	most := min(maxAlternatives, p.left/max(1, 2*start.Subjects()))
+	for i := 0; i < len(steps) && most > 0; i++ {
+		tries[i] = p.secondsTo(&steps[i])
+		tries[i] = tries[i][:min(len(tries[i]), eachAlternatives, most)]
+		most -= len(tries[i])
+		p.left -= 2 * start.Subjects() * len(tries[i])
 	}
-	var tries []try
-	for i := range steps {
-		if len(tries) == maxAlternatives || p.left < 2*start.Subjects() {
-			break
-		}
-		if second := p.secondTo(&steps[i]); second != nil {
-			tries = append(tries, try{i, *second})
-			p.left -= 2 * start.Subjects()
-		}
-	}
-	holds := make([]bool, len(tries))
-	err := cores.Jobs(len(tries), func(n int) {
-		at := tries[n].step
-		holds[n] = p.clearsAll(steps[at].Before, tries[n].cure, steps[at:at+1])
-		if !holds[n] || len(steps) == 1 {
-			return
-		}
-		var all cure
-		for i := range steps {
-			if i == at {
-				all.edits = slices.Concat(all.edits, tries[n].cure.edits)
-			} else {
-				all.edits = slices.Concat(all.edits, steps[i].cure.edits)
+	return cores.Jobs(len(steps), func(at int) {
+		for k := range tries[at] {
+			second := &tries[at][k]
+			if !p.clearsAll(steps[at].Before, *second, steps[at:at+1]) {
+				continue
+			}
+			var all cure
+			for i := range steps {
+				edits := steps[i].cure.edits
+				if i == at {
+					edits = second.edits
+				}
+				all.edits = slices.Concat(all.edits, edits)
+			}
+			if len(steps) == 1 || p.clearsAll(start, all, steps) {
+				steps[at].or = second
+				return
 			}
 		}
-		holds[n] = p.clearsAll(start, all, steps)
 	})
-	for n, t := range tries {
-		if holds[n] {
-			steps[t.step].or = &tries[n].cure
-		}
-	}
-	return err
 }
 
 // tastes are the causes that are no mistake to be undone, but something that can be had in
@@ -70,10 +64,10 @@ var tastes = []string{"picture-down", "picture-up", "second-colour", "colour-els
 // isTaste reports whether a cure undoes no mistake.
 func (c *cure) isTaste() bool { return c.way != found || slices.Contains(tastes, c.cause) }
 
-// secondTo is the first of the other ways to mend what a step mends that nobody has to go
-// much farther for; nil if there is none, where what went wrong is undone, and where somebody
-// could be hurt: that is no matter of taste.
-func (p *prover) secondTo(s *Step) *cure {
+// secondsTo are the other ways to mend what a step mends that nobody has to go much farther
+// for, the easiest first; none where what went wrong is undone, and where somebody could be
+// hurt: that is no matter of taste.
+func (p *prover) secondsTo(s *Step) (list []cure) {
 	if !s.cure.isTaste() || gravestOf(s.Cleared) == finding.Hurt {
 		return nil
 	}
@@ -92,9 +86,9 @@ func (p *prover) secondTo(s *Step) *cure {
 		if e.where > max(first.where, slices.Index(wheres, outcome.Device)) || e.minutes > tasteTimes*first.minutes || p.Minutes > 0 && e.minutes > first.minutes {
 			continue
 		}
-		return &c
+		list = append(list, c)
 	}
-	return nil
+	return list
 }
 
 // sameWithOther reports whether two changes differ only in how far they turn the same things:
