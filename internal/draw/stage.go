@@ -280,7 +280,7 @@ func (v *plan) channels() {
 	for _, l := range v.st.Lamps {
 		x, y := v.place(l.At)
 		if l.Lit && l.Purpose != "house" && v.inside(x, y) {
-			v.p.Place(picture.Words{Lines: []string{fmt.Sprint(l.Channel)}, Size: 10, Class: "val"}, picture.Spot{X: x, Y: y + 14, Anchor: picture.Middle}, picture.Spot{X: x, Y: y - 6, Anchor: picture.Middle}, picture.Spot{X: x + 5, Y: y + 3.5, Anchor: picture.Start}, picture.Spot{X: x - 5, Y: y + 3.5, Anchor: picture.End})
+			v.p.Place(picture.Words{Lines: []string{fmt.Sprint(l.Channel)}, Size: 10, Class: "val"}, picture.Spot{X: x, Y: y + 14, Anchor: picture.Middle}, picture.Spot{X: x, Y: y - 7, Anchor: picture.Middle}, picture.Spot{X: x + 5, Y: y + 3.5, Anchor: picture.Start}, picture.Spot{X: x - 5, Y: y + 3.5, Anchor: picture.End})
 		}
 	}
 }
@@ -343,7 +343,7 @@ func (v *plan) fromAbove() {
 			text += ", " + picture.Say(*l.DrivePct, 0) + " %"
 		}
 		mx, my := (x1+x2)/2, (y1+y2)/2
-		v.p.Place(picture.Words{Lines: []string{text}, Size: 10.5, Class: "val", Plate: "plate"}, picture.Spot{X: mx, Y: my + 15, Anchor: picture.Middle}, picture.Spot{X: mx, Y: my - 6, Anchor: picture.Middle}, picture.Spot{X: max(4, mx-20), Y: my + 30, Anchor: picture.Start}, picture.Spot{X: max(4, mx), Y: my + 44, Anchor: picture.Start})
+		v.p.Place(picture.Words{Lines: []string{text}, Size: 10.5, Class: "val", Plate: "plate"}, picture.Spot{X: mx, Y: my + 15, Anchor: picture.Middle}, picture.Spot{X: mx, Y: my - 7, Anchor: picture.Middle}, picture.Spot{X: max(4, mx-20), Y: my + 30, Anchor: picture.Start}, picture.Spot{X: max(4, mx), Y: my + 44, Anchor: picture.Start})
 	}
 	if _, y := v.place(scene.Point{}); y > v.top+12 && y < v.bottom {
 		v.p.Place(picture.Words{Lines: []string{"stage edge"}, Size: 10, Class: "sub"}, picture.Spot{X: 5, Y: y - 4, Anchor: picture.Start}, picture.Spot{X: 5, Y: y + 11, Anchor: picture.Start})
