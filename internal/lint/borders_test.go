@@ -9,6 +9,8 @@ import (
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/cueproof/cueproof/schema"
 )
@@ -102,5 +104,15 @@ func TestTheHeadOfOurTablesIsRead(t *testing.T) {
 		if line := strings.Join(facts.WordsOf(kind), ",") + "\r\n"; len(line) > 4096 || !isOurTable(line) {
 			t.Errorf("the first line of %s has %d bytes", kind, len(line))
 		}
+	}
+}
+
+// TestACopyOfWhatLiesElsewhereFails: nobody can say where a file is in the folder of its show, if one is told
+// from the top of the disk and the other from where we are.
+func TestACopyOfWhatLiesElsewhereFails(t *testing.T) {
+	file := &source.File{Name: "cues.json"}
+	elsewhere := &trial{folder: t.TempDir(), loaded: loaders.Result{Files: []*source.File{file}}, content: map[*source.File][]byte{file: []byte("[]")}}
+	if err := elsewhere.copyTo(nil, nil); err == nil {
+		t.Error("it is copied")
 	}
 }

@@ -69,6 +69,13 @@ func TestRealColour(t *testing.T) {
 			t.Errorf("%v is real: %v", c, real)
 		}
 	}
+	// So is all between the two sides, at every height of the red end of the purple line.
+	for y := 0.2653; y < 0.2654; y += 5e-7 {
+		c := XY{0.4, y}
+		if real, ok := RealColour(c); !ok || real != c {
+			t.Fatalf("%v is %v, %v", c, real, ok)
+		}
+	}
 	sag := 0.0 // how far the locus bulges over its chords of a nanometre
 	for nm := 360.5; nm < 830; nm++ {
 		mid, _ := Monochromatic(nm)

@@ -118,6 +118,10 @@ func TestDaylight(t *testing.T) {
 	if found != 4 {
 		t.Errorf("%d D illuminants", found)
 	}
+	// The first polynomial holds up to 7,000 K: 0.244063 + 0.0141586 + 0.0605673 - 0.0134315,
+	// of which the second has 0.3053570.
+	last, _ := Daylight(7000)
+	near(t, "x of 7,000 K", last.X, 0.30535743, 1e-8)
 	// Both polynomials meet at 7,000 K, and CCT finds the temperature again.
 	a, _ := Daylight(7000)
 	b, _ := Daylight(7000.001)
