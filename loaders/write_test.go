@@ -259,6 +259,12 @@ func TestJSONKeepsTheStyleOfItsFile(t *testing.T) {
 			"the last setting goes", patch + `"cues": [{"cue": 1, "set": [ {"channels": "1"} ]}]}`, patch + `"cues": [{"cue": 1, "set": [  ]}]}`,
 			func(s *schema.Show) []source.Edit { return []source.Edit{{At: s.Cues[0].Set[0].At, Field: "channels"}} },
 		}, {
+			"commas at the beginning of lines", patch + "\"cues\": [\n  { \"cue\": 1\n  , \"name\": \"x\"\n  }\n]}",
+			patch + "\"cues\": [\n  { \"cue\": 1\n  , \"name\": \"x\"\n  , \"set\": [{ \"channels\": \"1\", \"level\": 20 }, { \"channels\": \"2\", \"level\": 30 }]\n  }\n]}",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: s.Cues[0].At, Field: "level", Value: 20.0, Only: []int{1}}, {At: s.Cues[0].At, Field: "level", Value: 30.0, Only: []int{2}}}
+			},
+		}, {
 			"a name that stands twice goes twice", patch + `"cues": [{"name": "a", "cue": 1, "name": "b"}]}`, patch + `"cues": [{"cue": 1}]}`,
 			func(s *schema.Show) []source.Edit { return []source.Edit{{At: s.Cues[0].At, Field: "name"}} },
 		},

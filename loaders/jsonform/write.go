@@ -328,7 +328,7 @@ func (s style) list(v reflect.Value) string {
 		texts = append(texts, s.flat().object(v.Index(i).Elem()))
 	}
 	at := strings.LastIndexAny(s.separator, "\r\n")
-	if at < 0 {
+	if at < 0 || strings.Contains(s.separator[at:], ",") { // all on one line, or commas that begin lines
 		return "[" + strings.Join(texts, s.comma) + "]"
 	}
 	indent := s.separator[at+1:]

@@ -122,3 +122,20 @@ func TestWhatItMayBeInstead(t *testing.T) {
 		}
 	}
 }
+
+// Two types are doubted each by itself, and their purposes apart from them.
+func TestDoubtsOfTwoTypes(t *testing.T) {
+	within := schema.Known{"flux_lm": {Word: "assumed", Low: 3000, High: 9000}}
+	list := Doubts(&schema.Show{
+		Types: []*schema.Type{{Name: "wash", FluxLm: new(6000.0), Known: within}, {Name: "spot", FluxLm: new(5000.0), Known: within}},
+		Patch: []*schema.Fixture{{Channel: 1, Type: "wash"}, {Channel: 2, Type: "spot"}},
+	})
+	var rests []string
+	for _, doubt := range list {
+		rests = append(rests, doubt.Rests)
+	}
+	want := []string{`assumed numbers of the type "wash"`, `assumed numbers of the type "spot"`, "several assumed numbers together"}
+	if !reflect.DeepEqual(rests, want) {
+		t.Errorf("doubts rest on %q, not %q", rests, want)
+	}
+}
