@@ -1,9 +1,11 @@
 package evening
 
 import (
+	"math"
 	"slices"
 	"testing"
 
+	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
@@ -110,6 +112,23 @@ func TestWhatIsMissingOfTheSettlingOfHaze(t *testing.T) {
 		}
 		if _, most := a.Between(10); (most > 0) != (c.want == nil) {
 			t.Errorf("%+v: there may be %g mg/m3", c, most)
+		}
+	}
+}
+
+// TestAJumpHasNothingBetween: a lamp of 200 lm at 20 % turns to a colour of which it gives 200 lm at full. In a fade it
+// gives 60 % of 600 lm half way; where it jumps it never does.
+func TestAJumpHasNothingBetween(t *testing.T) {
+	for about, kind := range map[string]*schema.Type{"a lamp without a type": nil, "a straight one": {Source: "white-led"}} {
+		lamp := func(level, lumens float64) *stage.Lamp {
+			return &stage.Lamp{Light: &stage.Light{Kind: kind, Level: level, Emission: stage.Emission{XYZ: colour.XYZ{X: lumens, Y: lumens, Z: lumens}}}}
+		}
+		dim, full := lamp(20, 200), lamp(100, 200)
+		if way := travelOf(dim, full, whole, 10, 10); len(way.at) != 2 || way.at[0].Y != 200 || way.at[1].Y != 200 {
+			t.Errorf("%s jumps by way of %v", about, way.at)
+		}
+		if way := travelOf(dim, full, whole, 10, 20); math.Abs(way.value(15).Y-0.6*600) > 1e-9 {
+			t.Errorf("%s gives %g lm half way through the fade", about, way.value(15).Y)
 		}
 	}
 }
