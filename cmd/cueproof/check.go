@@ -231,19 +231,33 @@ type pair struct {
 	out    outFlags
 }
 
-// pairs puts the formats and the places together, in their order; what has no place
-// goes to standard output, of which there is one.
+// pairs puts the formats and the places together, in their order. Where there are fewer
+// places, one whose name ends as a format is called goes to that; what has no place goes
+// to standard output, of which there is one.
 func (o *checkOptions) pairs() ([]pair, error) {
 	if len(o.outs) > len(o.formats) {
 		return nil, usagef("--out is given %d times and --format %d times; give each report its format", len(o.outs), len(o.formats))
+	}
+	places, rest := make([]*string, len(o.formats)), []*string(nil)
+	for i := range o.outs {
+		place := &o.outs[i]
+		at := slices.IndexFunc(o.formats, func(format string) bool { return strings.EqualFold(filepath.Ext(*place), "."+format) })
+		if at < 0 || places[at] != nil || len(o.outs) == len(o.formats) {
+			rest = append(rest, place)
+		} else {
+			places[at] = place
+		}
+	}
+	for _, place := range rest {
+		places[slices.Index(places, nil)] = place
 	}
 	var list []pair
 	standard := 0
 	for i, format := range o.formats {
 		out := o.out
 		out.path = "-"
-		if i < len(o.outs) {
-			out.path = o.outs[i]
+		if places[i] != nil {
+			out.path = *places[i]
 		}
 		if out.path == "-" {
 			standard++

@@ -35,11 +35,11 @@ func TestWhatIsOnlySaidWhereItIs(t *testing.T) {
 		}
 	}
 	told := &outcome.Show{Findings: []finding.Finding{{Verdict: finding.Fail}}, Orders: []outcome.Order{{Cures: []string{"a"}}}}
-	if got := promise(told); got != "1 order would clear 1 of 1 finding." {
+	if got := promise(told); got != "1 order would clear it." {
 		t.Error(got)
 	}
 	told.Orders[0].Minutes = outcome.Minutes{Least: 0.5, Most: 2}
-	if got := promise(told); got != "1 order would clear 1 of 1 finding, in 1 to 2 minutes." {
+	if got := promise(told); got != "1 order would clear it, in 1 to 2 minutes." {
 		t.Error(got)
 	}
 	order := &outcome.Order{Edits: []outcome.Edit{{From: 40.0, To: 60.0, Unit: "%"}, {From: 40.0, To: 60.0, Unit: "%"}, {To: "key"}, {From: "key"}, {From: "back", To: "key"}}}

@@ -139,7 +139,7 @@ func promise(told *outcome.Show) string {
 		}
 		least, most = least+o.Minutes.Least, most+o.Minutes.Most
 	}
-	text := fmt.Sprintf("%s would clear %d of %s", say.Count(len(told.Orders), "order"), len(cleared), say.Count(failures(told), "finding"))
+	text := say.Clears(len(told.Orders), len(cleared), failures(told))
 	if most > 0 {
 		text += fmt.Sprintf(", in %.0f to %.0f minutes", math.Ceil(least), math.Ceil(most))
 	}

@@ -159,3 +159,16 @@ func Stops(s outcome.Step) (stops float64, ok bool) {
 	stops = math.Log2(*s.New / *s.Old)
 	return stops, !math.IsInf(stops, 0) && !math.IsNaN(stops)
 }
+
+// Clears says how many of all findings so many orders would clear.
+func Clears(orders, cleared, all int) string {
+	what := fmt.Sprintf("%d of %s", cleared, Count(all, "finding"))
+	switch {
+	case cleared != all:
+	case all == 1:
+		what = "it"
+	default:
+		what = fmt.Sprintf("all %d findings", all)
+	}
+	return fmt.Sprintf("%s would clear %s", Count(orders, "order"), what)
+}

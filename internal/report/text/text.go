@@ -219,7 +219,7 @@ func cleared(s *outcome.Show) string {
 	for _, action := range s.Undone {
 		all += len(action.Cures)
 	}
-	return fmt.Sprintf("%s would clear %d of %s.", say.Count(len(s.Orders), "order"), cured, say.Count(all, "finding"))
+	return say.Clears(len(s.Orders), cured, all) + "."
 }
 
 // orders writes what to do, and nothing else, so that it fits on the first
