@@ -65,6 +65,8 @@ func changed(section string, before, after *schema.Show) bool {
 		return !slices.Equal(before.Cues, after.Cues)
 	case "order":
 		return !slices.Equal(before.Order, after.Order)
+	case "readings":
+		return len(before.Readings) != len(after.Readings)
 	}
 	return false
 }

@@ -20,7 +20,7 @@ import (
 // An edit with Only on a setting that has other channels too does not change
 // that setting: it adds one behind it for those channels alone. An edit of a
 // whole setting changes what was added behind it as well, so that it holds for
-// all of its channels.
+// all of its channels. A reading without its place is taken out.
 func Apply(show *Show, edits []source.Edit) (*Show, error) {
 	shared := show.selectionsOf() // before the copy: it may be made just now, by several at once
 	changed := *show
@@ -147,6 +147,10 @@ func (a *applier) apply(edit source.Edit) error {
 	}
 	if change := changeInSegments(&a.show.Order, edit.At); change != nil {
 		return assign(change, edit)
+	}
+	if i := slices.IndexFunc(a.show.Readings, func(r *Reading) bool { return r.At == edit.At }); i >= 0 && edit.Field == "place" && edit.Value == nil {
+		a.show.Readings = slices.Delete(slices.Clone(a.show.Readings), i, i+1)
+		return nil
 	}
 	if room, change := changeInRoom(a.show.Room, edit.At); change != nil {
 		a.show.Room = room

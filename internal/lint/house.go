@@ -261,6 +261,7 @@ type showCheck struct {
 	loaded         loaders.Result
 	could          map[string]rules.Subjects // of what each rule could tell, if there is an earlier state
 	uses           []waiver.Use              // by waiver of its house
+	stale          []string                  // where a meter was held in a light that orders make another
 	cured, waiting map[string]bool           // findings that orders clear, and those that wait for an answer, by identity
 	unread         *unread
 

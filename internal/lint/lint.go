@@ -182,6 +182,7 @@ func check(path string, o Options, then *showCheck) (showCheck, error) {
 			return showCheck{}, err
 		}
 	}
+	c.stale = wheres(staleBy(now.Show, todo.Steps))
 	told.Gaps = verdict.Gaps(told.Findings, now.Tallies, setup.Rules, told.Files)
 	told.ByEye = verdict.ByEye
 	c.cured, c.waiting = todo.Cured(), todo.Waiting()
@@ -260,6 +261,7 @@ func (c *showCheck) finish(o Options) {
 	told.Tasks = plan.Tasks(told.NeedPerson, c.show, c.setup.Rules, c.waiting)
 	told.Verdict, told.Because = verdict.Of(told, c.show)
 	told.Because += c.aside()
+	told.Tasks = append(told.Tasks, measureAgain(c.stale)...)
 	leaveOut(told, o.MinLevel)
 	finding.Sort(told.Findings)
 }

@@ -18,7 +18,9 @@ import (
 	"github.com/cueproof/cueproof/internal/plan"
 	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/loaders"
+	"github.com/cueproof/cueproof/schema"
 )
 
 // ProofFailed is that a corrected copy, read again, is not what was proved. It
@@ -62,6 +64,9 @@ func (t *trial) try(to string) (*outcome.Trial, error) {
 	}
 	if len(edits) == 0 {
 		return &t.out, nil
+	}
+	if replacements, err = t.takeOutStale(edits, replacements); err != nil {
+		return nil, err
 	}
 	write := cmp.Or(t.writer, &outfile.Guard{})
 	err = write.Folder(to, func(folder *os.Root) error {
@@ -171,6 +176,29 @@ func (t *trial) writable() ([]source.Edit, []source.Replacement, error) {
 		t.leaveOut(kept[failed], "without the others that are left out it does not hold")
 		t.steps = slices.Delete(kept, failed, failed+1)
 	}
+}
+
+// takeOutStale lets the copy have no readings of a light that its changes made another, and
+// returns what is then to be written.
+func (t *trial) takeOutStale(edits []source.Edit, list []source.Replacement) ([]source.Replacement, error) {
+	old := staleBy(t.plan.Start.Show, t.steps)
+	if len(old) == 0 {
+		return list, nil
+	}
+	for _, r := range old {
+		edits = append(edits, source.Edit{At: r.At, Field: "place"})
+	}
+	without, err := t.write(edits)
+	var no *loaders.Unwritable
+	switch {
+	case errors.As(err, &no):
+		t.out.LeftOut = append(t.out.LeftOut, fmt.Sprintf("Take out the readings of before, %s (%s)", spelling.List(wheres(old)), no.Error()))
+		return list, nil
+	case err != nil:
+		return nil, &ProofFailed{err.Error()}
+	}
+	t.out.Stale = wheres(old)
+	return without, nil
 }
 
 func (t *trial) leaveOut(s plan.Step, why string) {
@@ -293,6 +321,9 @@ func (t *trial) prove(folder string) error {
 		return &ProofFailed{err.Error()}
 	}
 	measured := calibrate.Run(again.Show)
+	if len(t.out.Stale) > 0 { // what they have told of lamps is true all the same
+		measured.Show = withOutputs(again.Show, t.plan.Start.Show)
+	}
 	// What a meter showed was read in the light of before; in a cue that is changed it is read anew.
 	measured.Findings = slices.DeleteFunc(measured.Findings, func(f finding.Finding) bool { return f.Rule == "file/reading-differs" })
 	after := slices.Concat(again.Findings, measured.Findings, proof.Check(measured.Show, t.setup.Rules).Found)
@@ -311,6 +342,26 @@ func (t *trial) prove(folder string) error {
 		return &ProofFailed{fmt.Sprintf("%d findings are new", caused)}
 	}
 	return nil
+}
+
+// withOutputs is a show whose lamps give the light that those of another were measured to give,
+// in a room with the light of that other one.
+func withOutputs(show, as *schema.Show) *schema.Show {
+	copied := *show
+	copied.Patch = slices.Clone(show.Patch)
+	for i, f := range copied.Patch {
+		if i < len(as.Patch) && as.Patch[i].Output != f.Output {
+			lamp := *f
+			lamp.Output = as.Patch[i].Output
+			copied.Patch[i] = &lamp
+		}
+	}
+	if show.Room != nil && as.Room != nil {
+		room := *show.Room
+		room.AmbientLx, room.Known = as.Room.AmbientLx, as.Room.Known
+		copied.Room = &room
+	}
+	return &copied
 }
 
 // fixes gives each order the exact replacements of its change, with what it needs

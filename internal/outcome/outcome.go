@@ -129,6 +129,7 @@ type Trial struct {
 	Changes int      // in it; 0: there was nothing to write, and no folder was made
 	Cleared int      // findings
 	LeftOut []string // changes that the files have no room for, each with why
+	Stale   []string // where a meter was held in a light that the changes have made another: those readings are not in it
 }
 
 // Minutes is a rough range of time.

@@ -71,6 +71,14 @@ type Step struct {
 // Edits are the change itself.
 func (s Step) Edits() []source.Edit { return s.cure.edits }
 
+// Lighting are the edits that change the light of the room, without those that only correct
+// what is written of it.
+func (s Step) Lighting() []source.Edit {
+	words := wordsOf(s.Before)
+	words.findCues(s.cure.edits)
+	return slices.DeleteFunc(slices.Clone(s.cure.edits), func(e source.Edit) bool { return words.choreOf(e) == inPaper })
+}
+
 // Do says the change as an order.
 func (s Step) Do() string {
 	words := wordsOf(s.Before)

@@ -101,6 +101,19 @@ func TestSecondCures(t *testing.T) {
 	}
 }
 
+// What a corrected copy no longer holds of a meter is told, with where to measure again.
+func TestStaleReadingsAreTold(t *testing.T) {
+	r := small(1, 0)
+	r.Shows[0].Tried = &outcome.Trial{Folder: "copy", Changes: 1, Cleared: 1}
+	assertSays(t, textOf(t, r, say.Options{}), []string{"copy has 1 change."}, []string{"measure again"})
+	r.Shows[0].Tried.Stale = []string{"at lectern in cue 5"}
+	told := "1 reading was taken before these changes and is not in it: measure again at lectern in cue 5."
+	assertSays(t, textOf(t, r, say.Options{}), []string{told}, nil)
+	r.Shows[0].Tried.Stale = []string{"at lectern in cue 5", "at desk in cue 6"}
+	told = "2 readings were taken before these changes and are not in it: measure again at lectern in cue 5 and at desk in cue 6."
+	assertSays(t, textOf(t, r, say.Options{All: true}), []string{told}, nil)
+}
+
 // Where there are more orders than room, decisions and gaps have one line each behind them.
 func TestOrdersHaveTheRoomFirst(t *testing.T) {
 	r := small(60, 9)

@@ -36,6 +36,8 @@ func write(c *format.Change, section string, at source.Ref) error {
 		w.items(at, reflect.ValueOf(before.Cues), reflect.ValueOf(after.Cues))
 	case "order":
 		w.items(at, reflect.ValueOf(before.Order), reflect.ValueOf(after.Order))
+	case "readings":
+		w.items(at, reflect.ValueOf(before.Readings), reflect.ValueOf(after.Readings))
 	}
 	if w.elsewhere != nil {
 		return &format.Unwritable{File: w.elsewhere, Why: "a file of this format is only read, never written"}

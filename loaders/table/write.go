@@ -38,6 +38,8 @@ func write(c *format.Change, section string, at source.Ref) error {
 		err = eachChanged(before.Patch, after.Patch, w.fixture)
 	case "order":
 		err = eachChanged(before.Order, after.Order, w.segment)
+	case "readings":
+		err = w.readings(before.Readings, after.Readings)
 	case "cues":
 		err = eachChanged(before.Cues, after.Cues, func(was, is *schema.Cue) error {
 			if laid.ReadOnly != "" {
@@ -53,6 +55,22 @@ func write(c *format.Change, section string, at source.Ref) error {
 		err = w.finish()
 	}
 	return err
+}
+
+// readings takes out the rows of readings that are no longer there.
+func (w *rowWriter) readings(before, after []*schema.Reading) error {
+	w.gone = map[int]bool{}
+	for _, r := range before {
+		if slices.Contains(after, r) {
+			continue
+		}
+		row, err := w.rowAt(r.At)
+		if err != nil {
+			return err
+		}
+		w.gone[row] = true
+	}
+	return nil
 }
 
 // eachChanged calls write for the entities that are not as they were. No edit

@@ -424,11 +424,12 @@ type jsonTried struct {
 	Changes int      `json:"changes"`
 	Cleared int      `json:"cleared"`
 	LeftOut []string `json:"left_out"`
+	Stale   []string `json:"stale_readings,omitempty"`
 }
 
 func jsonTriedOf(t *outcome.Trial) *jsonTried {
 	if t == nil {
 		return nil
 	}
-	return &jsonTried{t.Folder, t.Changes, t.Cleared, say.Filled(t.LeftOut)}
+	return &jsonTried{t.Folder, t.Changes, t.Cleared, say.Filled(t.LeftOut), t.Stale}
 }

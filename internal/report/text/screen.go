@@ -511,7 +511,7 @@ func (t *textWriter) tail(s *outcome.Show, r *outcome.Report, seconds int) []str
 	return t.lines(10, "", func(t *textWriter) {
 		t.line("")
 		if s.Tried != nil {
-			t.block("", 0, triedWords(s.Tried))
+			t.block("", 0, strings.TrimSpace(triedWords(s.Tried)+" "+staleWords(s.Tried, 2)))
 		}
 		if s.LeftOut > 0 {
 			t.block("", 0, fmt.Sprintf("Left out below the level you asked for: %s.", say.Count(s.LeftOut, "finding")))

@@ -2,9 +2,11 @@ package text
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/report/say"
+	"github.com/cueproof/cueproof/internal/spelling"
 )
 
 // undone lists the changes for which there is no time, by what happens without them.
@@ -44,6 +46,9 @@ func (t *textWriter) tried(tried *outcome.Trial) {
 	t.heading("The corrected copy")
 	t.line("")
 	t.block("   -", labelAt, triedWords(tried))
+	if stale := staleWords(tried, len(tried.Stale)); stale != "" {
+		t.block("   -", labelAt, stale)
+	}
 	for _, text := range tried.LeftOut {
 		t.block("   -", labelAt, "Left out: "+text+".")
 	}
@@ -58,4 +63,20 @@ func triedWords(tried *outcome.Trial) string {
 	}
 	return fmt.Sprintf("%s has %s. It was read again and all rules looked: %s gone, and nothing came that was not said.",
 		tried.Folder, say.Count(tried.Changes, "change"), say.Count(tried.Cleared, "finding is", "findings are"))
+}
+
+// staleWords says which readings are not in a copy, and why, and names at most so many.
+func staleWords(tried *outcome.Trial, most int) string {
+	if len(tried.Stale) == 0 {
+		return ""
+	}
+	where := slices.Clone(tried.Stale[:min(most, len(tried.Stale))])
+	if left := len(tried.Stale) - most; left > 0 {
+		where = append(where, fmt.Sprintf("at %d more", left))
+	}
+	is := "is"
+	if len(tried.Stale) > 1 {
+		is = "are"
+	}
+	return fmt.Sprintf("%s taken before these changes and %s not in it: measure again %s.", say.Count(len(tried.Stale), "reading was", "readings were"), is, spelling.List(where))
 }
