@@ -77,8 +77,9 @@ func (t *textWriter) page(s *outcome.Show, r *outcome.Report, room int) []string
 	room -= len(head) + len(tail)
 	decisions, gaps := t.decisions(s), t.missing(s)
 	kept := max(3, room-decisions.kept()-gaps.kept())
-	orders, told := t.orderLines(s, kept, 0)
+	orders, _ := t.orderLines(s, kept, 0)
 	if others > 0 {
+		var told int
 		orders, told = t.orderLines(s, kept, kept-len(orders))
 		tail = t.tail(s, r, others-told)
 	}
