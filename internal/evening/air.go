@@ -230,7 +230,7 @@ func (a *Airs) roomOf(c *Air) bool {
 		c.Room.SettlingPerHour = *given
 	} else if fluid, ok := air.FluidFor(Aerosols[c.fluid]); ok {
 		c.Room.SettlingPerHour, c.assumed = fluid.SettlingPerHour, true
-		phrase := fmt.Sprintf("haze of %s that loses %g of itself an hour by settling and drying, where %g to %g are possible", fluid.Aerosol,
+		phrase := fmt.Sprintf("how fast haze of %s goes by itself: %g times an hour, where %g to %g are possible", fluid.Aerosol,
 			fluid.SettlingPerHour, fluid.SettlingPerHour/air.SettlingOff, fluid.SettlingPerHour*air.SettlingOff)
 		if !slices.Contains(a.Rests, phrase) {
 			a.Rests = append(a.Rests, phrase)

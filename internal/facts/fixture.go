@@ -291,8 +291,10 @@ func (f *Fixture) fillOptics(s *stage.Room) {
 		if f.lackAll([]string{"eyes_pct", "eyes_lx"}, missing...); len(missing) == 0 {
 			f.EyesPct, f.EyesLux = &pct, &lux
 		}
+	} else if f.HasAudience {
+		f.lackAll([]string{"eyes_pct", "eyes_lx"}, "a look that lights the fixture")
 	} else {
-		f.lackAll([]string{"eyes_pct", "eyes_lx"}, "the areas of the room in which people sit and walk, and a look that lights the fixture")
+		f.lackAll([]string{"eyes_pct", "eyes_lx"}, "the areas of the room in which people sit and walk")
 	}
 	if !slices.Contains([]string{"key", "fill", "house", "practical", "haze"}, f.Purpose) {
 		pct, camera, missing := s.IntoLens(f.fixture)

@@ -156,7 +156,7 @@ func mostUnlocked(a, b outcome.Gap) int {
 // them; the first that fits decides.
 var keys = []struct{ word, section, key string }{
 	{"notice", "notices", ""}, {"smoke", "notices", "smoke_detection"},
-	{"running order", "order", ""}, {"segment", "order", ""},
+	{"areas of the room", "room", "areas"}, {"running order", "order", ""}, {"segment", "order", ""},
 	{"white balance", "room", "cameras: white_k"}, {"shutter of the camera", "room", "cameras: shutter_s"}, {"aperture", "room", "cameras: aperture_f"},
 	{"sensitivity", "room", "cameras: sensitivity_iso"}, {"camera", "room", "cameras"}, {"circuit", "room", "circuits"}, {"volume", "room", "air: volume_m3"},
 	{"air change", "room", "air: air_changes_per_h"}, {"the screen", "room", "surfaces"}, {"the surface", "room", "surfaces"}, {"background", "room", "surfaces"},
