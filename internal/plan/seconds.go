@@ -35,7 +35,8 @@ func (p *prover) alternatives(start *proof.State, steps []Step) error {
 		most -= len(tries[i])
 		p.left -= 2 * start.Subjects() * len(tries[i])
 	}
-	return cores.Jobs(len(steps), func(at int) {
+	seconds := make([]*cure, len(steps)) // the steps are read by all of them
+	err := cores.Jobs(len(steps), func(at int) {
 		for k := range tries[at] {
 			second := &tries[at][k]
 			if !p.clearsAll(steps[at].Before, *second, steps[at:at+1]) {
@@ -50,11 +51,15 @@ func (p *prover) alternatives(start *proof.State, steps []Step) error {
 				all.edits = slices.Concat(all.edits, edits)
 			}
 			if len(steps) == 1 || p.clearsAll(start, all, steps) {
-				steps[at].or = second
+				seconds[at] = second
 				return
 			}
 		}
 	})
+	for i := range steps {
+		steps[i].or = seconds[i]
+	}
+	return err
 }
 
 // tastes are the causes that are no mistake to be undone, but something that can be had in
