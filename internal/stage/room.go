@@ -85,8 +85,9 @@ type View struct {
 type Panel struct {
 	Surface     *schema.Surface
 	Rect        photometry.Rect
-	first, last int    // receivers: first to last-1
-	missing     string // what keeps us from knowing where it is
+	first, last int              // receivers: first to last-1
+	missing     string           // what keeps us from knowing where it is
+	past        []*schema.Camera // that look past it
 
 	Mean []float64 // mean lux on it of each column at full
 }
@@ -243,21 +244,32 @@ func (s *Room) placePeople() {
 	s.lookPast()
 }
 
-// lookPast finds the cameras that stand and look elsewhere, where another has the place in its picture: a corner with a
-// camera of its own is lit for that one. A place that none has in its picture is one they all pan to.
+// lookPast finds the cameras that stand and look elsewhere, where another has the place or the surface in its picture: a
+// corner with a camera of its own is lit for that one. What none has in its picture they all pan to.
 func (s *Room) lookPast() {
-	for _, sp := range s.Stands {
-		var past []string
-		for _, v := range sp.views {
-			if view, lack := s.fixedView(v.camera); lack != "" {
-				continue
-			} else if !view.has(sp.head) {
-				past = append(past, v.camera.Name)
-				continue
-			}
-			sp.seen = true
+	cameras := s.Rig.Show.Room.Cameras
+	views := map[*schema.Camera]*fixedView{} // of those that have one
+	for _, c := range cameras {
+		if view, lack := s.fixedView(c); lack == "" {
+			views[c] = &view
 		}
-		sp.past = past
+	}
+	for _, sp := range s.Stands {
+		for _, v := range sp.views {
+			if view := views[v.camera]; view != nil && view.has(sp.head) {
+				sp.seen = true
+			} else if view != nil {
+				sp.past = append(sp.past, v.camera.Name)
+			}
+		}
+	}
+	for _, p := range s.Panels {
+		if p.missing == "" {
+			p.past = slices.DeleteFunc(slices.Clone(cameras), func(c *schema.Camera) bool { return views[c] == nil || views[c].hasPartOf(p.Rect) })
+		}
+		if len(p.past) == len(cameras) {
+			p.past = nil
+		}
 	}
 }
 
@@ -280,15 +292,8 @@ func (s *Room) PastPlace(place string) func(*schema.Camera) bool {
 
 // PastSurface tells of a camera whether it stands and has nothing of a surface in its picture, where another has.
 func (s *Room) PastSurface(surface *schema.Surface) func(*schema.Camera) bool {
-	i := slices.IndexFunc(s.Panels, func(p *Panel) bool { return p.Surface == surface && p.missing == "" })
-	without := func(camera *schema.Camera) bool {
-		view, lack := s.fixedView(camera)
-		return lack == "" && !view.hasPartOf(s.Panels[i].Rect)
-	}
-	if i < 0 || !slices.ContainsFunc(s.Rig.Show.Room.Cameras, func(c *schema.Camera) bool { return !without(c) }) {
-		return func(*schema.Camera) bool { return false }
-	}
-	return without
+	i := slices.IndexFunc(s.Panels, func(p *Panel) bool { return p.Surface == surface })
+	return func(camera *schema.Camera) bool { return i >= 0 && slices.Contains(s.Panels[i].past, camera) }
 }
 
 // Share reports whether two cameras may show the same people: there is a place that neither of them looks past.
