@@ -1,6 +1,7 @@
 package schema
 
 import (
+	"fmt"
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
@@ -23,18 +24,31 @@ func TestIntentsAreReadAsWordsAndWithPlaces(t *testing.T) {
 	}
 }
 
+// A word that is none is no error: it answers nothing, and the rules say what it was for.
 func TestMisspeltIntents(t *testing.T) {
-	found := Validate("cues", parse(t, `[{"cue": 1, "meant": ["silhouete", {"intent": "swep"}], "purpose": "a bump"}]`))
-	want := []string{
-		`write "silhouette", if that is what is meant`, `write "sweep", if that is what is meant`,
-		`write it as "note" for people, and what is done on purpose as a word under "meant"`,
-	}
+	s := show(t, `{"cues": [{"cue": 1, "meant": ["silhouete", "black"]}, {"cue": 2, "meant": [{"intent": "swep", "places": ["a"]}, "xyzzy"]}],
+		"order": [{"name": "Talk", "start_cue": 1, "meant": ["faces-drk"]}], "room": {"places": [{"name": "a", "meant": ["sidelight"]}]}}`)
 	var got []string
-	for _, f := range found {
-		got = append(got, f.Hint)
+	for _, f := range s.Check() {
+		said := fmt.Sprint(f.Rule, " ", f.Level, " ", f.Consequence, " ", f.Hint)
+		for _, r := range f.Remedies {
+			said += fmt.Sprint(": ", r.Edits[0].Value)
+		}
+		got = append(got, said)
+	}
+	want := []string{
+		`file/unknown-word warning later write "silhouette", if that is what is meant: silhouette + black`,
+		`file/unknown-word warning later write "sweep", if that is what is meant`,
+		`file/unknown-word warning later write it as it is listed, letter for letter`,
+		`file/unknown-word warning later write "faces-dark", if that is what is meant: faces-dark`,
+		`file/unknown-word warning later write "side-light", if that is what is meant: side-light`,
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
-		t.Errorf("hints (-want +got):\n%s", diff)
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+	found := Validate("cues", parse(t, `[{"cue": 1, "meant": ["silhouete", {"intent": "swep"}], "purpose": "a bump"}]`))
+	if len(found) != 1 || found[0].Hint != `write it as "note" for people, and what is done on purpose as a word under "meant"` {
+		t.Errorf("the schema says %v", briefs(found))
 	}
 }
 

@@ -1,6 +1,7 @@
 package schema
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"maps"
@@ -43,7 +44,7 @@ type crossCheck struct {
 }
 
 // names are those that other parts of the show may use.
-type names struct{ aims, places, surfaces, circuits, segments, paths, bars nameSet }
+type names struct{ aims, places, surfaces, circuits, segments, paths, bars, meanings nameSet }
 
 func (s *Show) namesOf() names {
 	var n names
@@ -68,6 +69,9 @@ func (s *Show) namesOf() names {
 	}
 	for _, segment := range s.Order {
 		n.segments.add(segment.Name)
+	}
+	for _, m := range Meanings {
+		n.meanings.add(m.Word)
 	}
 	return n
 }
@@ -272,14 +276,19 @@ type reference struct {
 	known   nameSet
 	is      string // what it should be: "a place or surface of the room"
 	level   finding.Level
+	id      string // what is wrong, if it is no name
 
 	owner source.Ref // of a name in a list: what has the list
 	list  []string   // and the whole of it
 }
 
-// corrected is the change that writes the name that was meant.
+// corrected is the change that writes the name that was meant; none where the list that has it
+// holds more than names.
 func (r *reference) corrected(near string) []source.Edit {
 	if len(r.list) == 0 {
+		if !r.owner.IsZero() {
+			return nil
+		}
 		return []source.Edit{{At: r.at, Field: r.field, Value: near}}
 	}
 	list := slices.Clone(r.list)
@@ -301,7 +310,8 @@ func (c *crossCheck) known(r reference) {
 	if r.name == "" || len(r.known.has) == 0 || r.known.has[r.name] {
 		return
 	}
-	if c.full("unknown-name", r.section, r.by) { // not shown, so no likeness is looked for
+	id := cmp.Or(r.id, "unknown-name")
+	if c.full(id, r.section, r.by) { // not shown, so no likeness is looked for
 		return
 	}
 	var words []string
@@ -311,13 +321,15 @@ func (c *crossCheck) known(r reference) {
 	f := finding.Finding{
 		Level: r.level, Subjects: r.by, Detail: r.field + "/" + source.Shorten(r.name),
 		Message: fmt.Sprintf("%s of %s is %q, which is not %s.%s", r.field, strings.Join(words, " of "), source.Shorten(r.name), r.is, nearest(r.name, r.known.offered)),
-		Hint:    "write the name as it is listed, letter for letter",
+		Hint:    "write it as it is listed, letter for letter",
 	}
 	if near := near(r.name, r.known.offered); near != "" {
 		f.Hint = fmt.Sprintf("write %q, if that is what is meant", near)
-		f.Remedies = rightName(r.corrected(near)...)
+		if edits := r.corrected(near); len(edits) > 0 {
+			f.Remedies = rightName(edits...)
+		}
 	}
-	c.say("unknown-name", r.section, r.at, r.field, f)
+	c.say(id, r.section, r.at, r.field, f)
 }
 
 func (c *crossCheck) aim(section string, at source.Ref, field string, aim *Aim, by ...finding.Subject) {
@@ -341,6 +353,7 @@ func (c *crossCheck) room() {
 			section: "room", at: p.At, field: "background", by: []finding.Subject{by},
 			name: p.Background, known: c.names.surfaces, is: "a surface of the room", level: finding.Warning,
 		})
+		c.meant("room", p.At, p.Meant, by)
 		c.howKnown("room", p.At, p.Known, by)
 	}
 	for _, camera := range c.Room.Cameras {
@@ -489,7 +502,7 @@ func (c *crossCheck) cues() {
 		c.people("cues", cue.At, "people", cue.People, by)
 		c.people("cues", cue.At, "lead", cue.Lead, by)
 		c.walks("cues", cue.At, cue.Walks, by)
-		c.meant("cues", cue.Meant, by)
+		c.meant("cues", cue.At, cue.Meant, by)
 		c.howKnown("cues", cue.At, cue.Known, by)
 		for _, drive := range cue.Screens {
 			c.known(reference{
@@ -563,7 +576,7 @@ func (c *crossCheck) order() {
 		c.people("order", segment.At, "people", segment.People, by[0])
 		c.people("order", segment.At, "lead", segment.Lead, by[0])
 		c.walks("order", segment.At, segment.Walks, by[0])
-		c.meant("order", segment.Meant, by[0])
+		c.meant("order", segment.At, segment.Meant, by[0])
 		c.howKnown("order", segment.At, segment.Known, by[0])
 		for _, drive := range segment.Screens {
 			c.known(reference{
@@ -635,9 +648,23 @@ func (c *crossCheck) place(section string, at source.Ref, field, name string, by
 	})
 }
 
-func (c *crossCheck) meant(section string, intents []Intent, by finding.Subject) {
+// meant looks for the places of what is meant, and for its words: one that is none answers
+// nothing, so the rules say what it was written for.
+func (c *crossCheck) meant(section string, at source.Ref, intents []Intent, by finding.Subject) {
+	words, ofPlaces := make([]string, len(intents)), false
 	for i := range intents {
 		c.people(section, intents[i].At, "places", intents[i].Places, by)
+		words[i], ofPlaces = intents[i].Intent, ofPlaces || len(intents[i].Places) > 0
+	}
+	for i := range intents {
+		word := reference{
+			section: section, at: intents[i].At, field: "meant", by: []finding.Subject{by}, name: words[i],
+			id: "unknown-word", known: c.names.meanings, is: "one of the words " + strings.Join(c.names.meanings.offered, ", "), level: finding.Warning, owner: at,
+		}
+		if !ofPlaces {
+			word.list = words
+		}
+		c.known(word)
 	}
 }
 

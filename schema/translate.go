@@ -187,6 +187,9 @@ func (t *translator) unknownWord(w *wrong) []finding.Finding {
 		f.Hint = "write one of the words in quotes"
 		return []finding.Finding{f}
 	}
+	if slices.Contains(w.spot.path, "meant") {
+		return nil // the words of a person, which stop nobody: they are looked up with the names
+	}
 	text := w.spot.ref.Str()
 	f.Message = fmt.Sprintf("%s is %q, which is not a word known here.%s Known are %s.", w.spot.subject(), source.Shorten(text), nearest(text, words), strings.Join(words, ", "))
 	f.Hint = "choose one of the known words, or leave the key out"

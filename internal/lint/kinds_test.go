@@ -62,11 +62,12 @@ func TestKindsOfFaultsGetTheirOrder(t *testing.T) {
 	const plain = "without a room" // the evening, with no room at all
 	for _, tc := range []struct{ name, patch, want string }{
 		{"nothing is wrong", `{}`, ""},
-		{"the way of the tale has another name", `{"order": [{"name": "Tale", "walks": ["steps"]}]}`, `Write "hatch to stool" instead of "steps" in the walks of the segment "Tale".`},
-		{"so has that of the second", `{"order": [{"name": "Second tale", "walks": ["from the hatch"]}]}`, `Write "hatch to stool" instead of "from the hatch" in the walks of the segment "Second tale".`},
+		{"the way of the tale has another name", `{"order": [{"name": "Tale", "walks": ["steps"]}]}`, `Write "hatch to stool" instead of "steps" under walks of the segment "Tale".`},
+		{"so has that of the second", `{"order": [{"name": "Second tale", "walks": ["from the hatch"]}]}`, `Write "hatch to stool" instead of "from the hatch" under walks of the segment "Second tale".`},
 		{"nobody at the bench comes from the hatch", `{"order": [{"name": "Reel", "walks": ["steps"]}]}`, ""},
-		{"the teller sits at a place that is none", `{"order": [{"name": "Tale", "people": ["chair"], "lead": ["chair"]}]}`, `Write "stool" instead of "chair" in the people of the segment "Tale". Write "stool" instead of "chair" in the lead of the segment "Tale".`},
+		{"the teller sits at a place that is none", `{"order": [{"name": "Tale", "people": ["chair"], "lead": ["chair"]}]}`, `Write "stool" instead of "chair" under people of the segment "Tale". Write "stool" instead of "chair" under lead of the segment "Tale".`},
 		{"one of two singers does, and both are lit by one lamp", `{"order": [{"name": "Reel", "people": ["bench left", "bank"]}]}`, ""},
+		{"the tale is told in the dark, by a word that is none", `{"order": [{"name": "Tale", "meant": ["faces-drk"]}], "cues": [{"cue": 1, "set": [{"channels": "3", "level": 20}, {"channels": "boards", "level": 20, "mix": {"red": 20, "green": 30, "blue": 100}}]}]}`, `Write "faces-dark" instead of "faces-drk" under meant of the segment "Tale".`},
 		{"the teller was entered the wrong way round", `{"room": {"places": [{"name": "stool", "facing_deg": 170}, {"name": "bench right", "facing_deg": 10}]}}`, `See that whoever is at the place "stool" looks straight to the house, and write 0 degrees as the facing there.`},
 		{"so was one of those who sing to the side", `{
 			"room": {"places": [{"name": "bench right", "facing_deg": -120}, {"name": "stool", "facing_deg": -10}, {"name": "bench left", "facing_deg": 10}]},

@@ -507,7 +507,7 @@ func (w *words) special(edits []source.Edit) string {
 			}
 			return fmt.Sprintf("Aim %s at a point %s", w.things(edits), pointWords(*p))
 		}
-	case "people", "lead", "walks", "channels":
+	case "people", "lead", "walks", "meant", "channels":
 		if member, ok := at.Get(field); ok {
 			was, is := oneWord(member, text)
 			switch {
@@ -515,7 +515,7 @@ func (w *words) special(edits []source.Edit) string {
 			case field == "channels":
 				return fmt.Sprintf("Write channel %s instead of %s in %s", is, was, w.things(edits))
 			default:
-				return fmt.Sprintf("Write %q instead of %q in the %s of %s", is, was, field, w.things(edits))
+				return fmt.Sprintf("Write %q instead of %q under %s of %s", is, was, field, w.things(edits))
 			}
 		}
 	case schema.Mix:
