@@ -68,11 +68,10 @@ func (r *Rig) standing(was *Rig, other []bool) []bool {
 			}
 		}
 	}
-	numbered := r.looks[0].Numbered(&was.looks[0])
 	for i := range min(len(r.looks), len(was.looks)) {
 		look, old := &r.looks[i], &was.looks[i]
 		lines := lit
-		if numbered && look.Does(old) {
+		if look.Does(old) {
 			lines = moved
 		}
 		same[i] = look.ToldAs(old) && !slices.ContainsFunc(lines, func(line *Line) bool {
@@ -159,7 +158,7 @@ func (r *Rig) hangsAs(k *Kept) bool {
 // standsAs takes over the room as it was laid out for the rig that was kept, if that hangs
 // as this one does and the looks use the same beams.
 func (r *Rig) standsAs(k *Kept) bool {
-	if k == nil || len(r.looks) == 0 || len(k.rig.looks) == 0 || !r.looks[0].Numbered(&k.rig.looks[0]) || !r.hangsAs(k) {
+	if k == nil || len(r.looks) == 0 || len(k.rig.looks) == 0 || !r.hangsAs(k) {
 		return false
 	}
 	was := k.rig

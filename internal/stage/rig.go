@@ -38,7 +38,6 @@ type Rig struct {
 	lineOf   map[*schema.Fixture]*Line
 	backs    []*schema.Fixture // of the purpose back, in the order of the patch
 	looks    []tracking.Look   // that it was made for
-	bySlot   [][]*Line         // by the number of a channel in the looks
 	fluxes   map[*schema.Type]float64
 	leaving  map[leavingKey]fluxShare
 	emitters map[*schema.Type]Engine
@@ -56,11 +55,10 @@ type Rig struct {
 	Room     *Room                                    // laid out once
 	files    map[*schema.Type]photometry.Distribution // read once
 	spreads  map[spreadKey]spread
-	apart    []bool   // by the number of a channel in the looks; see [tracking.Apart]
+	apart    []bool   // by line; see [tracking.Apart]
 	joined   struct { // see [Rig.WalkTogether]
-		once   sync.Once
-		lines  []*Line
-		bySlot []*Line
+		once  sync.Once
+		lines []*Line
 	}
 }
 

@@ -1,9 +1,6 @@
 package stage
 
 import (
-	"cmp"
-	"slices"
-
 	"github.com/cueproof/cueproof/internal/tracking"
 )
 
@@ -22,28 +19,19 @@ func (r *Rig) WalkTogether() *Walk {
 				unsure[key.of] = true
 			}
 		}
-		r.joined.lines, r.joined.bySlot = r.join(unsure)
+		r.joined.lines = r.join(unsure)
 	})
-	w := r.walk(r.joined.lines, nil)
-	w.joined, w.counted = r.joined.bySlot, map[countKey]lampSums{}
+	w := r.walk(r.joined.lines)
+	w.joined, w.counted = r.joined.lines, map[countKey]lampSums{}
 	return w
 }
 
-// join finds the lines that always do the same, but for some makes; bySlot are those that
-// a look knows, by their numbers in it.
-func (r *Rig) join(unsure map[*Make]bool) (lines, bySlot []*Line) {
-	if len(r.looks) == 0 {
-		return r.Lines, nil
-	}
-	apart := r.apart
-	last := -1 // the slot of the line before, where that can be joined
-	for _, line := range r.Lines {
-		slot, ok := r.looks[0].Slot(line.Channel)
-		alone := !ok || len(r.bySlot[slot]) > 1 || unsure[line.Of]
-		if !alone && last >= 0 && slot == last+1 && !apart[slot] {
+// join finds the lines that always do the same, but for some makes.
+func (r *Rig) join(unsure map[*Make]bool) (lines []*Line) {
+	for slot, line := range r.Lines {
+		if slot > 0 && slot < len(r.apart) && !r.apart[slot] && !unsure[line.Of] {
 			if first := lines[len(lines)-1]; first.Of == line.Of && first.Purpose == line.Purpose {
 				first.with = append(first.with, line)
-				last = slot
 				continue
 			}
 		}
@@ -51,15 +39,8 @@ func (r *Rig) join(unsure map[*Make]bool) (lines, bySlot []*Line) {
 		first.index, first.slot = len(lines), slot
 		first.asBefore = len(lines) > 0 && lines[len(lines)-1].Of == line.Of
 		lines = append(lines, &first)
-		if last = -1; ok {
-			bySlot = append(bySlot, &first)
-			if !alone {
-				last = slot
-			}
-		}
 	}
-	slices.SortStableFunc(bySlot, func(a, b *Line) int { return cmp.Compare(a.slot, b.slot) })
-	return lines, bySlot
+	return lines
 }
 
 // countKey is all that decides what counts of lamps that are one.

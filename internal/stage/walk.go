@@ -9,8 +9,7 @@ import (
 // goroutine.
 type Walk struct {
 	rig    *Rig
-	bySlot [][]*Line // the lines that it knows; nil: joined
-	joined []*Line   // those of a walk of [Rig.WalkTogether], by slot
+	joined []*Line // those of a walk of [Rig.WalkTogether]; nil: each line of the patch is one
 	at     *tracking.Look
 	lines  []lampAtStep // by line of the patch
 	step   int          // how many looks it has gone to
@@ -29,10 +28,10 @@ type lampAtStep struct {
 }
 
 // Walk starts a walk over the looks that the rig was made for.
-func (r *Rig) Walk() *Walk { return r.walk(r.Lines, r.bySlot) }
+func (r *Rig) Walk() *Walk { return r.walk(r.Lines) }
 
-func (r *Rig) walk(lines []*Line, bySlot [][]*Line) *Walk {
-	w := &Walk{rig: r, bySlot: bySlot, lines: make([]lampAtStep, len(lines))}
+func (r *Rig) walk(lines []*Line) *Walk {
+	w := &Walk{rig: r, lines: make([]lampAtStep, len(lines))}
 	for i, line := range lines {
 		w.lines[i].lamp.Line = line
 	}
@@ -43,7 +42,7 @@ func (r *Rig) walk(lines []*Line, bySlot [][]*Line) *Walk {
 // has not changed since, stays.
 func (w *Walk) To(look *tracking.Look, l *LookLight) {
 	w.step++
-	if w.bySlot == nil {
+	if w.joined != nil {
 		for _, line := range w.joined {
 			if w.at == nil || look.Differs(line.slot, w.at) {
 				w.turn(line, look.At(line.slot))
@@ -51,10 +50,7 @@ func (w *Walk) To(look *tracking.Look, l *LookLight) {
 		}
 	} else {
 		for slot := range look.Changed(w.at) {
-			state := look.At(slot)
-			for _, line := range w.bySlot[slot] {
-				w.turn(line, state)
-			}
+			w.turn(w.rig.Lines[slot], look.At(slot))
 		}
 	}
 	w.at = look
@@ -149,15 +145,7 @@ func (r *Rig) beamOf(line *Line, state *tracking.State) *Beam {
 // layOut finds out what the looks use: the light of every lamp in every state, and
 // the beams, in the order in which they are met; then what arrives of each.
 func (r *Rig) layOut(looks []tracking.Look) {
-	r.looks, r.bySlot, r.apart = looks, nil, tracking.Apart(looks)
-	if len(looks) > 0 {
-		r.bySlot = make([][]*Line, looks[0].Slots())
-		for _, line := range r.Lines {
-			if slot, ok := looks[0].Slot(line.Channel); ok {
-				r.bySlot[slot] = append(r.bySlot[slot], line)
-			}
-		}
-	}
+	r.looks, r.apart = looks, tracking.Apart(looks)
 	if r.standsAs(r.kept) {
 		return
 	}
@@ -181,7 +169,7 @@ type use struct {
 // where a beam is not known or met in another order: what lamps are named in follows that.
 func (r *Rig) meet(beamOf func(*Line, *tracking.State) *Beam) (uses []use, ok bool) {
 	w := r.Walk()
-	_, groups := r.join(nil)
+	groups := r.join(nil)
 	met := make([]struct {
 		rest *tracking.Rest
 		any  bool // the beams of that rest are met

@@ -120,7 +120,7 @@ func (l *Look) apartByParts(mark func(slot int, is bool)) {
 			}
 			channels, _ := l.of.show.Channels(set.Channels)
 			for _, channel := range channels {
-				if slot, ok := l.of.slots.of(channel); ok {
+				for slot := range l.of.slots.all(channel) {
 					parts[slot] = n + 1
 				}
 			}

@@ -123,11 +123,10 @@ func (l *Look) State(channel int) *State {
 	return l.At(slot)
 }
 
-// Slots is how many channels the patch has; they are numbered from 0 in its order.
-func (l *Look) Slots() int { return l.of.slots.count }
+// Slots is how many fixtures the patch has; each is a slot, numbered from 0 in its order.
+func (l *Look) Slots() int { return l.of.slots.count() }
 
-// Slot is the number of a channel among those of the patch; ok is false if no fixture
-// has it.
+// Slot is the first fixture of the patch with a channel; ok is false if there is none.
 func (l *Look) Slot(channel int) (slot int, ok bool) { return l.of.slots.of(channel) }
 
 // At is what a slot does.
@@ -147,7 +146,7 @@ func (l *Look) Changed(from *Look) iter.Seq[int] {
 					continue
 				}
 			}
-			for k := range min(blockSize, l.of.slots.count-b*blockSize) {
+			for k := range min(blockSize, l.of.slots.count()-b*blockSize) {
 				if (was == nil || was[k] != now[k]) && !yield(b*blockSize+k) {
 					return
 				}
@@ -176,14 +175,8 @@ func (l *Look) ToldAs(as *Look) bool {
 		(reflect.ValueOf(l.Drives).Pointer() == reflect.ValueOf(as.Drives).Pointer() || reflect.DeepEqual(l.Drives, as.Drives))
 }
 
-// Does reports whether all channels do the same in two looks that are numbered alike.
+// Does reports whether all slots do the same in two looks.
 func (l *Look) Does(as *Look) bool { return slices.Equal(l.blocks, as.blocks) }
-
-// Numbered reports whether two looks, of which one was resolved [Again] from the other,
-// number the channels alike.
-func (l *Look) Numbered(as *Look) bool {
-	return slices.Equal(l.of.slots.byChannel, as.of.slots.byChannel)
-}
 
 // list is what the looks of a show share.
 type list struct {
@@ -204,7 +197,7 @@ func Resolve(show *schema.Show) []Look {
 	r := newResolver(show, all)
 	drives := map[string]Drive{}
 	for index, parts := range groups {
-		told := make([]uint64, (all.slots.count+63)/64)
+		told := make([]uint64, (all.slots.count()+63)/64)
 		r.applyTracking(parts, told)
 		for _, part := range parts {
 			r.applySettings(part, told)
@@ -230,7 +223,7 @@ func Again(show *schema.Show, before []Look) []Look {
 	was := before[0].of
 	all := &list{slots: was.slots, show: show}
 	pool := was.pool.clone()
-	// The slots and what selections mean are the same.
+	// Selections mean the same slots.
 	alike := slices.EqualFunc(show.Patch, was.show.Patch, func(a, b *schema.Fixture) bool {
 		return a == b || a.Channel == b.Channel && slices.Equal(a.Groups, b.Groups)
 	})
@@ -260,13 +253,13 @@ func Again(show *schema.Show, before []Look) []Look {
 			r.from(&before[index-1])
 			drives = before[index-1].carried
 		}
-		told := make([]uint64, (all.slots.count+63)/64)
+		told := make([]uint64, (all.slots.count()+63)/64)
 		r.applyTracking(parts, told)
 		for _, part := range parts {
 			r.applySettings(part, told)
 			drives = applyScreens(part, index, drives)
 		}
-		if alike && index < len(before) {
+		if index < len(before) && len(show.Patch) == was.slots.count() {
 			r.likely = before[index].blocks
 		}
 		all.looks = append(all.looks, Look{
@@ -316,39 +309,44 @@ func partOf(cue *schema.Cue) int {
 	return *cue.Part
 }
 
-// slots numbers the patched channels. A channel beyond
-// [schema.MaxChannel] was a finding of the reader and has none: it stays dark.
+// slots are the fixtures of the patch: a fixture that gets another channel keeps its
+// slot. What a cue does to a channel that no fixture has does nothing, so a selection
+// such as 1-99999 costs no memory. A channel beyond [schema.MaxChannel] was a finding of
+// the reader and no selection has it: its fixture stays dark.
 type slots struct {
-	byChannel []int32 // 0: none, else the slot plus one
-	count     int
+	first []int32 // by channel, the first slot plus one; 0: none
+	next  []int32 // by slot, the next with its channel plus one; 0: none
 }
 
+func (s *slots) count() int { return len(s.next) }
+
+// of is the first slot of a channel.
 func (s *slots) of(channel int) (slot int, ok bool) {
-	if channel < 0 || channel >= len(s.byChannel) || s.byChannel[channel] == 0 {
+	if channel < 0 || channel >= len(s.first) || s.first[channel] == 0 {
 		return 0, false
 	}
-	return int(s.byChannel[channel]) - 1, true
+	return int(s.first[channel]) - 1, true
 }
 
-func (s *slots) add(channel int) {
-	if channel < 0 || channel > schema.MaxChannel {
-		return
-	}
-	for len(s.byChannel) <= channel {
-		s.byChannel = append(s.byChannel, 0)
-	}
-	if s.byChannel[channel] == 0 {
-		s.count++
-		s.byChannel[channel] = int32(s.count)
+// all yields the slots of a channel: those of all fixtures that share it.
+func (s *slots) all(channel int) iter.Seq[int] {
+	return func(yield func(int) bool) {
+		for slot, more := s.of(channel); more && yield(slot); slot, more = int(s.next[slot])-1, s.next[slot] > 0 {
+		}
 	}
 }
 
-// slotsOf numbers the patched channels. What a cue does to a channel that no
-// fixture has does nothing, so a selection such as 1-99999 costs no memory.
 func slotsOf(show *schema.Show) slots {
-	var s slots
-	for _, fixture := range show.Patch {
-		s.add(fixture.Channel)
+	s := slots{next: make([]int32, len(show.Patch))}
+	for slot, fixture := range slices.Backward(show.Patch) {
+		channel := fixture.Channel
+		if channel < 0 || channel > schema.MaxChannel {
+			continue
+		}
+		if channel >= len(s.first) {
+			s.first = append(s.first, make([]int32, channel+1-len(s.first))...)
+		}
+		s.next[slot], s.first[channel] = s.first[channel], int32(slot)+1
 	}
 	return s
 }
@@ -381,7 +379,7 @@ const blockSize = 64
 type block [blockSize]uint32
 
 func newResolver(show *schema.Show, all *list) *resolver {
-	count := (all.slots.count + blockSize - 1) / blockSize
+	count := (all.slots.count() + blockSize - 1) / blockSize
 	r := &resolver{
 		show: show, slots: &all.slots, pool: newPool(), now: make([]uint32, count*blockSize),
 		dirty: make([]bool, count), last: make([]*block, count), known: map[uint64][]*block{},
@@ -477,7 +475,7 @@ func (r *resolver) applyTracking(parts []*schema.Cue, told []uint64) {
 	switch {
 	case tracks(parts, "release"):
 		all := change{pool: r.pool}
-		for slot := range r.slots.count {
+		for slot := range r.slots.count() {
 			if r.pool.states[r.now[slot]].Level > 0 {
 				r.now[slot] = all.turn(r.now[slot])
 				r.dirty[slot/blockSize] = true
@@ -485,7 +483,7 @@ func (r *resolver) applyTracking(parts []*schema.Cue, told []uint64) {
 			}
 		}
 	case tracks(parts, "restate"):
-		for slot := range r.slots.count {
+		for slot := range r.slots.count() {
 			told[slot/64] |= 1 << (slot % 64)
 		}
 	}
@@ -500,16 +498,14 @@ func (r *resolver) applySettings(cue *schema.Cue, told []uint64) {
 		channels, _ := r.show.Channels(setting.Channels)
 		var set change
 		for _, channel := range channels {
-			slot, ok := r.slots.of(channel)
-			if !ok {
-				continue
+			for slot := range r.slots.all(channel) {
+				if set.set == nil {
+					set = change{pool: r.pool, set: setting, told: r.pool.toldBy(setting)}
+				}
+				r.now[slot] = set.turn(r.now[slot])
+				r.dirty[slot/blockSize] = true
+				told[slot/64] |= 1 << (slot % 64)
 			}
-			if set.set == nil {
-				set = change{pool: r.pool, set: setting, told: r.pool.toldBy(setting)}
-			}
-			r.now[slot] = set.turn(r.now[slot])
-			r.dirty[slot/blockSize] = true
-			told[slot/64] |= 1 << (slot % 64)
 		}
 	}
 }

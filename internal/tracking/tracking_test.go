@@ -3,6 +3,7 @@ package tracking
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -441,8 +442,32 @@ func TestChannelsThatNobodyHas(t *testing.T) {
 	if got := Resolve(odd)[0].State(2_000_000_000); got.Level != 0 {
 		t.Errorf("a channel beyond the highest is %+v", got)
 	}
-	if slot, ok := Resolve(odd)[0].of.slots.of(0); !ok || slot != 0 { // the reader told of it; here it is a number as any other
+	if slot, ok := Resolve(odd)[0].of.slots.of(0); !ok || slot != 2 { // the reader told of it; here it is a number as any other
 		t.Errorf("channel 0 has slot %d, %v", slot, ok)
+	}
+}
+
+// Each fixture is a slot of its own, also if it shares its channel, and one that gets
+// another channel keeps it: what the others do is what it was.
+func TestASlotIsAFixture(t *testing.T) {
+	show := readShow(t, `{"patch": [{"channel": 5}, {"channel": 3}, {"channel": 5}], "cues": [{"cue": 1, "set": [{"channels": "5", "level": 60}]}, {"cue": 2, "set": [{"channels": "4", "level": 20}]}]}`)
+	before := Resolve(show)
+	levels := func(look *Look) (list []float64) {
+		for slot := range look.Slots() {
+			list = append(list, look.At(slot).Level)
+		}
+		return list
+	}
+	if got := levels(&before[0]); !slices.Equal(got, []float64{60, 0, 60}) || !before[0].Says(0) || before[0].Says(1) || !before[0].Says(2) {
+		t.Errorf("the fixtures of channels 5, 3 and 5 are at %v", got)
+	}
+	changed, err := schema.Apply(show, []source.Edit{{At: show.Patch[2].At, Field: "channel", Value: 4.0}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	looks := Again(changed, before)
+	if a, b := levels(&looks[0]), levels(&looks[1]); !slices.Equal(a, []float64{60, 0, 0}) || !slices.Equal(b, []float64{60, 0, 20}) {
+		t.Errorf("the fixtures of channels 5, 3 and 4 are at %v and then %v", a, b)
 	}
 }
 
