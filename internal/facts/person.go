@@ -393,7 +393,9 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 	p.restOnHouse(s.House(f))
 	e := s.ExposuresOf(f)
 	p.ExposureSet = e.Asked
+	p.restOnWandering([]string{"under_stops", "over_stops"}, e.Wanders)
 	p.Turned = new(f.Turned())
+	p.restOnWandering([]string{"turned_deg"}, s.Elsewhere(f))
 	p.fillModelling(s, f)
 	if p.lackAll(exposureFacts, e.Missing...); len(e.Missing) == 0 {
 		p.Under, p.WantedLux, p.UnderLux, p.UnderCamera = new(-e.Under.Stops), &e.Under.Wanted, &e.Under.Lux, e.Under.Camera
@@ -497,6 +499,19 @@ func (p *Person) restOnHouse(house, anyWay bool) {
 			p.rests(fact, as)
 		}
 	}
+}
+
+// restOnWandering says of facts that they rest on where a camera looks that is carried about; "" is none.
+func (p *Person) restOnWandering(facts []string, camera string) {
+	for _, fact := range facts {
+		if camera != "" {
+			p.rests(fact, finding.Basis{Known: finding.Inferred, Rests: []string{wandering(camera)}})
+		}
+	}
+}
+
+func wandering(camera string) string {
+	return fmt.Sprintf("what the camera %q shows, which is carried about", camera)
 }
 
 // blackStops stands for a face with no light on it: beyond the range of any camera of
@@ -720,6 +735,9 @@ func (p *Person) fillCamera(r *stage.Rig, white stage.White) {
 	if p.lackAll([]string{"key_camera_mired", "camera_k", "key_drift_mired"}, missing...); len(missing) == 0 {
 		p.KeyCamera, p.CameraK, p.CameraName = &apart.Mired, &apart.Kelvin, apart.Camera
 		p.KeyDuv, p.KeyDrift = &apart.Duv, &apart.DriftMired
+		if apart.Wanders {
+			p.restOnWandering([]string{"key_camera_mired", "key_duv", "key_drift_mired"}, apart.Camera)
+		}
 		if apart.NoTint != "" {
 			p.rests("key_duv", finding.Basis{Known: finding.Assumed, Rests: []string{fmt.Sprintf("no tint of the camera %q, since nobody says what it is set to", apart.NoTint)}})
 		}

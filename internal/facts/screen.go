@@ -3,6 +3,7 @@ package facts
 import (
 	"fmt"
 
+	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/schema"
@@ -70,11 +71,8 @@ func (s *Screen) measureWhite(r *stage.Rig) {
 	if len(r.Show.Room.Cameras) == 0 {
 		lack("the cameras of the room, with the white balance of each")
 	}
-	past := r.Room.PastSurface(s.surface)
-	for _, camera := range r.Show.Room.Cameras {
-		if !stage.SetsWhite(camera) || past(camera) {
-			continue
-		}
+	cameras, wander := r.CamerasSet(r.Room.PastSurface(s.surface))
+	for _, camera := range cameras {
 		if !stage.IsWhite(camera.WhiteK) {
 			lack(fmt.Sprintf("the white balance of the camera %q", camera.Name))
 		} else if s.WhiteK != nil {
@@ -85,5 +83,7 @@ func (s *Screen) measureWhite(r *stage.Rig) {
 	}
 	if len(s.Why("camera_mired")) > 0 {
 		s.Apart, s.CameraK = nil, nil
+	} else if wander {
+		s.rests("camera_mired", finding.Basis{Known: finding.Inferred, Rests: []string{wandering(s.Camera)}})
 	}
 }

@@ -141,21 +141,17 @@ type Face struct {
 	followed       bool // its rays are those that the room holds
 }
 
-// camera is the one that the face is looked at by, or where that has the place outside of its picture and another has it
-// inside, the one of those that it looks at most.
-func (s *Room) camera(f *Face) *schema.Camera {
-	best, past := f.view, s.PastPlace(f.place)
-	for i, views := 0, s.Stand(f.place).views; i < len(views) && past(f.view.camera); i++ {
-		if v := &views[i]; !past(v.camera) && (past(best.camera) || v.turn < best.turn) {
-			best = v
-		}
-	}
-	return best.camera
-}
-
 // Turned is how far round the person looks from the nearest camera, in degrees; 0
 // where nobody says where the person looks.
 func (f *Face) Turned() float64 { return f.view.turn }
+
+// Elsewhere is a camera that is carried about and may stand where it sees a face that all the others do not; "" if there is none.
+func (s *Room) Elsewhere(f *Face) string {
+	if f.view.turn <= profileDeg || len(s.wandering) == 0 {
+		return ""
+	}
+	return s.wandering[0].Name
+}
 
 // FaceOn measures the light on somebody on a place in the look that the scene was
 // lit with, for every camera. missing is what [Room.Light] said.
@@ -207,6 +203,7 @@ const nearestM = 0.5
 type Exposures struct {
 	Under, Over Exposure
 	Asked       bool     // a camera has its exposure set by hand
+	Wanders     string   // a camera that may have the face in its picture or not, where it is one of them
 	Missing     []string // why they are not known; empty if they are
 }
 
@@ -253,13 +250,13 @@ type WhiteExposure struct {
 }
 
 // WhiteExposure looks at the cameras whose exposure is set by hand, but for those that look
-// past what is asked about. One that is carried about is set anew wherever it goes.
+// past what is asked about. One that is carried about beside others is set anew wherever it goes.
 func (r *Rig) WhiteExposure(past func(*schema.Camera) bool) (e WhiteExposure) {
 	if r.Show.Room == nil || len(r.Show.Room.Cameras) == 0 {
 		return WhiteExposure{Asked: true, Missing: []string{"the cameras of the room, with the exposure of each"}}
 	}
 	for _, camera := range r.Show.Room.Cameras {
-		if !SetsExposure(camera) || camera.Role == "roaming" || past(camera) {
+		if !SetsExposure(camera) || isCarried(camera) && len(r.Show.Room.Cameras) > 1 || past(camera) {
 			continue
 		}
 		e.Asked = true
@@ -295,7 +292,7 @@ func (s *Room) FloorLux(f *Face) (lux float64, ok bool) { return s.floorLux(s.St
 
 func (s *Room) floorLux(sp *Stand) (lux float64, ok bool) {
 	for _, v := range sp.views {
-		if !SetsExposure(v.camera) || s.looksPast(v.camera, sp.place.Name) {
+		if !SetsExposure(v.camera) {
 			continue
 		}
 		if wanted, lack := WantedLux(v.camera); lack == "" && (!ok || wanted < lux) {
@@ -358,7 +355,7 @@ func (s *Room) ExposuresOf(f *Face) Exposures {
 	var dark []string // no number of stops is that of no light at all
 	for i := range views {
 		camera := views[i].camera
-		if !SetsExposure(camera) || views[i].turn > profileDeg || s.looksPast(camera, f.place) {
+		if !SetsExposure(camera) || views[i].turn > profileDeg {
 			continue
 		}
 		e.Asked = true
@@ -366,6 +363,9 @@ func (s *Room) ExposuresOf(f *Face) Exposures {
 		if lack != "" {
 			e.Missing = AddMissing(e.Missing, lack)
 			continue
+		}
+		if s.wanders(camera) {
+			e.Wanders = camera.Name
 		}
 		lux := s.LuxAt(views[i].face) + f.Ambient.Lux
 		stops, ok := photometry.Stops(lux, wanted)
@@ -384,7 +384,7 @@ func (s *Room) ExposuresOf(f *Face) Exposures {
 	}
 	overhead := s.Stand(f.place).overhead // they see no face
 	for _, camera := range s.Rig.Show.Room.Cameras {
-		if SetsExposure(camera) && camera.Role != "roaming" && !slices.Contains(overhead, camera.Name) && !slices.ContainsFunc(views, func(v View) bool { return v.camera == camera }) {
+		if SetsExposure(camera) && camera.Role != "roaming" && !s.looksPast(camera, f.place) && !slices.Contains(overhead, camera.Name) && !slices.ContainsFunc(views, func(v View) bool { return v.camera == camera }) {
 			e.Asked = true
 			e.Missing = AddMissing(e.Missing, fmt.Sprintf("x, y and z of the camera %q", camera.Name))
 		}

@@ -77,11 +77,11 @@ func (s *Room) IntoLens(f *schema.Fixture) (pct float64, camera string, missing 
 }
 
 // lenses are the cameras into whose lens no light may shine: not the telephones beside others, which nobody puts into the
-// stream.
+// stream, and not those that wander, which nobody holds into a beam for long.
 func (s *Room) lenses() []*schema.Camera {
 	all := s.Rig.Show.Room.Cameras
-	isPhone := func(c *schema.Camera) bool { return c.Role == "phone" }
-	if list := slices.DeleteFunc(slices.Clone(all), isPhone); len(list) > 0 {
+	beside := func(c *schema.Camera) bool { return c.Role == "phone" || s.wanders(c) }
+	if list := slices.DeleteFunc(slices.Clone(all), beside); len(list) > 0 {
 		return list
 	}
 	return all

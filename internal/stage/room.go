@@ -21,7 +21,8 @@ type Room struct {
 	byName    map[string]*Stand
 	paths     map[string]*walkway
 	Panels    []*Panel
-	floor     *Panel // nil where nothing tells how large it is
+	floor     *Panel           // nil where nothing tells how large it is
+	wandering []*schema.Camera // see [Room.wanders]
 	seats     []seats
 	houseEyes []photometry.Vec // in all of them
 	beams     map[beamKey]*Beam
@@ -59,10 +60,9 @@ type Stand struct {
 	views   []View // one for each camera whose position is known; see house
 	house   bool   // of no camera the position is known, and those of the views stand in the house
 
-	overhead []string        // cameras straight above or below it, which see no face
-	past     []string        // cameras that have it outside of their picture
-	seen     bool            // a camera is known to have it inside
-	facing   *photometry.Vec // where the person looks, level; nil if nobody says
+	overhead []string         // cameras straight above or below it, which see no face
+	past     []*schema.Camera // cameras that look past it
+	facing   *photometry.Vec  // where the person looks, level; nil if nobody says
 
 	Body []float64 // lumens that a person there catches of each column at full
 }
@@ -229,38 +229,64 @@ func (s *Room) placePeople() {
 		if place.FacingDeg != nil {
 			sp.facing = &photometry.Vec{X: math.Sin(*place.FacingDeg * degree), Y: -math.Cos(*place.FacingDeg * degree)}
 		}
-		for _, camera := range s.Rig.Show.Room.Cameras {
-			if camera.X != nil && camera.Y != nil && camera.Z != nil {
-				s.look(sp, camera, photometry.Vec{X: *camera.X, Y: *camera.Y, Z: *camera.Z})
-			}
-		}
-		if len(s.eyes()) == 0 {
+	}
+	s.lookPast()
+	house := len(s.eyes()) == 0
+	for _, sp := range s.Stands {
+		switch sees := func(v View) bool { return v.turn <= profileDeg }; {
+		case sp.missing != "":
+		case house:
 			sp.house = true
 			for _, camera := range s.camerasOrOne() {
 				s.look(sp, camera, r3.Add(sp.head, photometry.Vec{Y: -houseM}))
 			}
+		default:
+			s.lookFrom(sp, false)
+			if !slices.ContainsFunc(sp.views, sees) {
+				s.lookFrom(sp, true)
+			}
 		}
 	}
-	s.lookPast()
+}
+
+// lookFrom adds the views of a place that the cameras have which do not look past it: those that wander, or the others.
+func (s *Room) lookFrom(sp *Stand, wandering bool) {
+	for _, camera := range s.Rig.Show.Room.Cameras {
+		if camera.X != nil && camera.Y != nil && camera.Z != nil && s.wanders(camera) == wandering && !slices.Contains(sp.past, camera) {
+			s.look(sp, camera, photometry.Vec{X: *camera.X, Y: *camera.Y, Z: *camera.Z})
+		}
+	}
 }
 
 // lookPast finds the cameras that stand and look elsewhere, where another has the place or the surface in its picture: a
-// corner with a camera of its own is lit for that one. What none has in its picture they all pan to.
+// corner with a camera of its own is lit for that one. What none has in its picture they all pan to. And it finds those
+// that wander.
 func (s *Room) lookPast() {
 	cameras := s.Rig.Show.Room.Cameras
 	views := map[*schema.Camera]*fixedView{} // of those that have one
 	for _, c := range cameras {
 		if view, lack := s.fixedView(c); lack == "" {
 			views[c] = &view
+		} else if isCarried(c) {
+			s.wandering = append(s.wandering, c)
 		}
 	}
+	if !slices.ContainsFunc(cameras, func(c *schema.Camera) bool { return c.Role != "phone" && !s.wanders(c) }) {
+		s.wandering = nil
+	}
 	for _, sp := range s.Stands {
-		for _, v := range sp.views {
-			if view := views[v.camera]; view != nil && view.has(sp.head) {
-				sp.seen = true
-			} else if view != nil {
-				sp.past = append(sp.past, v.camera.Name)
+		seen := false
+		for _, c := range cameras {
+			switch view := views[c]; {
+			case view == nil:
+			case !view.has(sp.head, 1):
+				sp.past = append(sp.past, c)
+			case !isCarried(c) || view.has(sp.head, carriedPart):
+				seen = true
 			}
+		}
+		if !seen {
+			sp.past = nil
 		}
 	}
 	for _, p := range s.Panels {
@@ -273,10 +299,18 @@ func (s *Room) lookPast() {
 	}
 }
 
+// carriedPart is the part of the picture of a camera that is carried about in which somebody stands whom it is there for:
+// whom it has at the edge the others pan to. Common practice, no source.
+const carriedPart = 0.5
+
+// wanders reports whether a camera is carried about beside others that stand, and nobody says where it looks: it may have
+// anything in its picture, and nobody knows that it has. An only camera shows all there is.
+func (s *Room) wanders(camera *schema.Camera) bool { return slices.Contains(s.wandering, camera) }
+
 // looksPast reports whether a camera has a place outside of its picture that another has in it.
 func (s *Room) looksPast(camera *schema.Camera, place string) bool {
 	sp := s.Stand(place)
-	return sp != nil && sp.seen && slices.Contains(sp.past, camera.Name)
+	return sp != nil && slices.Contains(sp.past, camera)
 }
 
 // SeenAlike reports whether the same cameras look past two places.

@@ -61,9 +61,7 @@ func (s *Room) Seen(f *Face) Seen {
 func (s *Room) Cameras(place string) (list []*schema.Camera) {
 	if sp := s.Stand(place); sp != nil && !sp.house {
 		for _, v := range sp.views {
-			if !s.looksPast(v.camera, place) {
-				list = append(list, v.camera)
-			}
+			list = append(list, v.camera)
 		}
 	}
 	return list

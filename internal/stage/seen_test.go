@@ -40,7 +40,8 @@ func TestHowAnEyeSeesACell(t *testing.T) {
 	}
 }
 
-// TestWhatIsInAPicture: a camera that sees 90 degrees has as much to each side as is before it.
+// TestWhatIsInAPicture: a camera that sees 90 degrees has as much to each side as is before it, and whoever stands a
+// quarter of a metre farther has a shoulder in it; half of its picture has half of that.
 func TestWhatIsInAPicture(t *testing.T) {
 	r, _ := rigOf(t, `{"room": {"cameras": [{"name": "front", "x": 0, "y": -10, "z": 2, "aimed_at": {"x": 0, "y": 0, "z": 2}, "view_deg": 90}]}, "cues": []}`)
 	views, lack := r.Room.fixedViews()
@@ -48,11 +49,14 @@ func TestWhatIsInAPicture(t *testing.T) {
 		t.Fatalf("%d views, for want of %s", len(views), lack)
 	}
 	for _, c := range []struct {
-		x, y float64
-		in   bool
-	}{{0, 0, true}, {9.9, 0, true}, {-9.9, 0, true}, {10.1, 0, false}, {-10.1, 0, false}, {4.9, -5, true}, {5.1, -5, false}, {0, -11, false}} {
-		if got := views[0].has(photometry.Vec{X: c.x, Y: c.y, Z: 2}); got != c.in {
-			t.Errorf("%v, %v is in the picture: %v", c.x, c.y, got)
+		x, y, part float64
+		in         bool
+	}{
+		{0, 0, 1, true}, {10.2, 0, 1, true}, {-10.2, 0, 1, true}, {10.3, 0, 1, false}, {-10.3, 0, 1, false}, {5.2, -5, 1, true}, {5.3, -5, 1, false}, {0, -11, 1, false},
+		{5.2, 0, 0.5, true}, {-5.2, 0, 0.5, true}, {5.3, 0, 0.5, false},
+	} {
+		if got := views[0].has(photometry.Vec{X: c.x, Y: c.y, Z: 2}, c.part); got != c.in {
+			t.Errorf("%v, %v is in %v of the picture: %v", c.x, c.y, c.part, got)
 		}
 	}
 	for name, camera := range map[string]string{

@@ -68,11 +68,11 @@ func landed(arrivals []Arrival, around float64, white colour.XYZ) (sum colour.XY
 }
 
 // SeparationOf compares a person with the background that was found last. The camera is the one
-// that sees the face best and has it in its picture: exposed for what it is set to, at least for the face, and with
+// that sees the face best: exposed for what it is set to, at least for the face, and with
 // the white that it is set to, or else that of the light on the face. ok is false where
 // there is no light to take a picture by.
 func (s *Room) SeparationOf(f *Face, b Backdrop) (sep Separation, ok bool) {
-	by := s.camera(f)
+	by := f.view.camera
 	if b.Nits == nil || b.surface == nil || !(f.Lux > 0) {
 		return sep, false
 	}
@@ -200,7 +200,7 @@ const wrongWhite = 15
 // light on the face; else daylight.
 func (s *Room) whiteOf(f *Face) body {
 	mean, ok := MeanWhite(f.Rays(s, true))
-	if c := s.camera(f); SetsWhite(c) && IsWhite(c.WhiteK) && !(ok && math.Abs(mean.Mired - 1e6 / *c.WhiteK) > wrongWhite) {
+	if c := f.view.camera; SetsWhite(c) && IsWhite(c.WhiteK) && !(ok && math.Abs(mean.Mired - 1e6 / *c.WhiteK) > wrongWhite) {
 		if b := s.bodyAt(*c.WhiteK, Value(c.TintDuv)); b.ok {
 			return b
 		}

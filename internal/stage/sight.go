@@ -219,11 +219,14 @@ func (s *Room) fixedView(c *schema.Camera) (view fixedView, lack string) {
 	return fixedView{frame, math.Tan(*c.ViewDeg / 2 * degree)}, ""
 }
 
-// has reports whether a point is between the left and the right edge of the picture.
-func (v *fixedView) has(at photometry.Vec) bool {
-	way := r3.Sub(at, v.frame.Position)
+// shoulderM is from the head to the side of a shoulder: people are about half a metre wide (from memory).
+const shoulderM = 0.25
+
+// has reports whether a part of somebody is between the left and the right edge of a part of the picture.
+func (v *fixedView) has(head photometry.Vec, part float64) bool {
+	way := r3.Sub(head, v.frame.Position)
 	ahead := r3.Dot(way, v.frame.Forward)
-	return ahead > 0 && math.Abs(r3.Dot(way, v.frame.Right)) <= ahead*v.half
+	return ahead > 0 && math.Abs(r3.Dot(way, v.frame.Right)) <= part*ahead*v.half+shoulderM
 }
 
 // hasPartOf reports whether a part of a surface is between the left and the right edge of the picture.

@@ -176,6 +176,7 @@ type WhiteApart struct {
 	Duv           float64 // of the light from what the cameras take as white; the one farthest from zero
 	NoTint        string  // the camera of which that is, where nobody says what tint it is set to
 	Camera        string
+	Wanders       bool // it may have what is asked about in its picture or not
 }
 
 // coolerMired is how much cooler than a camera's white a filament may be because it is up where
@@ -190,10 +191,9 @@ func (r *Rig) CameraApart(w White, place string) (worst WhiteApart, missing []st
 		return worst, []string{"the cameras of the room, with the white balance of each"}
 	}
 	worst.Mired = -1
-	for _, camera := range r.Show.Room.Cameras {
-		if !SetsWhite(camera) || r.Room.looksPast(camera, place) {
-			continue
-		}
+	var cameras []*schema.Camera
+	cameras, worst.Wanders = r.CamerasSet(r.Room.PastPlace(place))
+	for _, camera := range cameras {
 		if !IsWhite(camera.WhiteK) {
 			if camera.Role != "roaming" {
 				missing = AddMissing(missing, fmt.Sprintf("the white balance of the camera %q", camera.Name))
@@ -294,13 +294,24 @@ func IsWhite(kelvin *float64) bool {
 	return kelvin != nil && *kelvin >= leastKelvin && *kelvin <= 25_000
 }
 
+// CamerasSet are the cameras whose white is set by hand and that do not look past what is asked about. One that wanders
+// is among them only where there is no other.
+func (r *Rig) CamerasSet(past func(*schema.Camera) bool) (cameras []*schema.Camera, wander bool) {
+	cameras = slices.DeleteFunc(slices.Clone(r.Show.Room.Cameras), func(c *schema.Camera) bool { return !SetsWhite(c) || past(c) })
+	if standing := slices.DeleteFunc(slices.Clone(cameras), r.Room.wanders); len(standing) > 0 {
+		return standing, false
+	}
+	return cameras, len(cameras) > 0
+}
+
 // CameraWhite returns the white that the cameras are set to that do not look past what is asked about, if they agree.
 func (r *Rig) CameraWhite(past func(*schema.Camera) bool) (kelvin float64, ok bool) {
 	if r.Show.Room == nil {
 		return 0, false
 	}
-	for _, camera := range r.Show.Room.Cameras {
-		if !SetsWhite(camera) || camera.Role == "roaming" && camera.WhiteK == nil || past(camera) {
+	cameras, _ := r.CamerasSet(past)
+	for _, camera := range cameras {
+		if camera.Role == "roaming" && camera.WhiteK == nil {
 			continue
 		}
 		if !IsWhite(camera.WhiteK) || ok && *camera.WhiteK != kelvin {
