@@ -1,6 +1,7 @@
 package facts
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -24,6 +25,7 @@ type Segment struct {
 	back    *back
 	tints   []colour.Tint // its hues, each with its light times its seconds
 	picture *float64      // mean light of the picture over the black floor; nil if it is not known
+	faces   *float64      // mean light on the faces of those who lead, lx, each look and face alike in stops; nil if one is not known
 	looks   []*Look
 
 	SegmentName string   `expr:"name"`               // its name
@@ -45,8 +47,10 @@ type Segment struct {
 	Picture     *float64 `expr:"picture_stops"`            // how far its mean picture without key light is under the loudest look of the show; negative or 0
 	OverQuiet   *float64 `expr:"over_quiet_stops"`         // how far that picture is over the one of the brightest quiet segment
 	UnderLoud   *float64 `expr:"under_loudest_song_stops"` // how far it is under the one of the brightest loud segment
+	FacesUnder  *float64 `expr:"faces_under_loud_stops"`   // how far the faces of those who speak or lead are under those in that segment, on average
 	UnderMost   float64  `expr:"darker_other_stops"`       // how far the darkest picture of another segment is under its own; 0 where none is
-	OverOthers  *float64 `expr:"over_others_stops"`        // how far its mean light, with that on faces, is over that of the brightest segment that is not quiet; none for a talk, reading or interview that says nothing of its mood
+	OverOthers  *float64 `expr:"over_others_stops"`        // how far its mean light, with that on faces, is over that of the brightest lit segment that is not quiet; none for a talk, reading or interview that says nothing of its mood
+	OverCalm    *float64 `expr:"light_over_quiet_stops"`   // how far its mean light, with that on faces, is over that of the brightest segment whose mood is quiet
 	IsQuiet     bool     `expr:"is_quiet"`                 // whether it should be quieter than the others: its mood, or what a prayer, reading, talk, communion or interview mostly is; not where silhouettes are meant, which need something bright behind them
 	IsLoud      bool     `expr:"is_loud"`                  // whether its mood is loud, or it is a song that is not quiet
 	HasQuiet    bool     `expr:"show_has_quiet"`           // whether the show has a quiet segment beside it
@@ -118,6 +122,7 @@ func (s *Segment) fillMeant() {
 
 func measureSegments(e *evening.Evening, looks []*Look, changes []*Change, back *back) []*Segment {
 	var segments []*Segment
+	faces := facesOf(back.all.People)
 	var song *Segment
 	for k, sp := range e.Time.Spans {
 		s := &Segment{
@@ -144,6 +149,7 @@ func measureSegments(e *evening.Evening, looks []*Look, changes []*Change, back 
 		}
 		s.Lamps = e.Dynamics.Lamps
 		s.fillPicture(e, sp)
+		s.faces = faces[sp.Segment]
 		s.fillHues(e, sp)
 		segments = append(segments, s)
 	}
@@ -331,16 +337,40 @@ func hasSilhouette(l *Look) bool {
 		slices.ContainsFunc(l.look.Parts, func(c *schema.Cue) bool { return slices.ContainsFunc(c.Meant, is) })
 }
 
+// facesOf is the mean light on the faces of those who speak or lead in each segment, in
+// lux, every look and face alike in stops; none where one of them is not known or dark.
+func facesOf(people []*Person) map[*schema.Segment]*float64 {
+	sums, counts := map[*schema.Segment]float64{}, map[*schema.Segment]float64{}
+	for _, p := range people {
+		segment := p.look.look.Segment
+		if segment == nil || !p.Leads || p.LateS > 0 {
+			continue
+		}
+		stops := math.NaN()
+		if p.FaceLux != nil && *p.FaceLux > 0 {
+			stops = math.Log2(*p.FaceLux)
+		}
+		sums[segment], counts[segment] = sums[segment]+stops, counts[segment]+1
+	}
+	means := map[*schema.Segment]*float64{}
+	for segment, sum := range sums {
+		if !math.IsNaN(sum) {
+			means[segment] = new(math.Exp2(sum / counts[segment]))
+		}
+	}
+	return means
+}
+
 // comparePictures holds the quiet segments against the loud ones.
 func comparePictures(segments []*Segment) {
-	brightest := func(of func(*Segment) bool, but *Segment) (best *float64, any bool) {
+	brightest := func(of func(*Segment) bool, but *Segment) (best *Segment, any bool) {
 		for _, s := range segments {
 			if s == but || !of(s) {
 				continue
 			}
 			any = true
-			if s.picture != nil && (best == nil || *s.picture > *best) {
-				best = s.picture
+			if s.picture != nil && (best == nil || *s.picture > *best.picture) {
+				best = s
 			}
 		}
 		return best, any
@@ -351,6 +381,12 @@ func comparePictures(segments []*Segment) {
 		s.HasQuiet = hasQuiet
 		s.HasLoud = slices.ContainsFunc(segments, func(o *Segment) bool { return o != s && o.IsLoud && o.Mood != "middle" })
 		s.compareLight(segments)
+		if loud != nil && loud.faces != nil && s.faces != nil {
+			s.FacesUnder = evening.StopsApart(*s.faces, *loud.faces)
+		}
+		if s.FacesUnder == nil {
+			s.lacks("faces_under_loud_stops", "the light on the faces of those who lead in this segment and the loudest one")
+		}
 		if s.picture == nil {
 			continue
 		}
@@ -362,12 +398,12 @@ func comparePictures(segments []*Segment) {
 			}
 		}
 		if quiet != nil {
-			s.OverQuiet = evening.StopsApart(*quiet, *s.picture)
+			s.OverQuiet = evening.StopsApart(*quiet.picture, *s.picture)
 		} else {
 			s.lacks("over_quiet_stops", "a quiet segment whose light is known")
 		}
 		if loud != nil {
-			s.UnderLoud = evening.StopsApart(*s.picture, *loud)
+			s.UnderLoud = evening.StopsApart(*s.picture, *loud.picture)
 		} else {
 			s.lacks("under_loudest_song_stops", "a loud segment whose light is known")
 		}
@@ -377,6 +413,17 @@ func comparePictures(segments []*Segment) {
 // compareLight holds all the light of a segment against that of those that are not quiet. A
 // talk or an interview that says nothing of its mood has as much as people need who are seen.
 func (s *Segment) compareLight(segments []*Segment) {
+	for _, o := range segments {
+		if o == s || o.Mood != "quiet" || o.Under == nil || s.Under == nil {
+			continue
+		}
+		if over := *o.Under - *s.Under; s.OverCalm == nil || over < *s.OverCalm {
+			s.OverCalm = &over
+		}
+	}
+	if s.OverCalm == nil {
+		s.lacks("light_over_quiet_stops", cmp.Or(strings.Join(s.Why("under_loud_stops"), ""), "a quiet segment whose light is known"))
+	}
 	if s.segment.Mood == "" && slices.Contains([]string{"talk", "reading", "interview"}, s.segment.Kind) {
 		s.lacks("over_others_stops", "the mood of the segment")
 		return
@@ -387,7 +434,7 @@ func (s *Segment) compareLight(segments []*Segment) {
 	}
 	for _, o := range segments {
 		switch {
-		case o == s || o.IsQuiet || o.LookCount == 0:
+		case o == s || o.IsQuiet || o.LookCount == 0 || o.HighestPct != nil && *o.HighestPct == 0:
 		case o.Under == nil:
 			s.OverOthers = nil
 			s.lacks("over_others_stops", o.Why("under_loud_stops")...)

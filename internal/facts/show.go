@@ -29,32 +29,33 @@ type Show struct {
 	NearPeakPct *float64 `expr:"near_peak_look_pct"` // share of looks within a third of a stop of the largest output
 	QuietestPct *float64 `expr:"quietest_lit_pct"`   // the smallest output of a look that is not dark
 
-	NearPeakTime *float64 `expr:"near_peak_time_pct"`     // share of the lit time of the set within a stop of its most light
-	RangeStops   *float64 `expr:"range_stops"`            // from the quiet to the loud light of the set: 10th to 95th percentile over time, gated
-	LoudPct      *float64 `expr:"loud_output_pct"`        // the 95th percentile of output over time
-	QuietPct     *float64 `expr:"quiet_output_pct"`       // the 10th percentile of output over time
-	PictureRange *float64 `expr:"picture_range_stops"`    // from the quiet to the loud of the picture without key light over the set, in stops over a black six stops under the loudest look: 10th to 95th percentile over time; quiet parts aside that are brighter than the loud ones, if others are not
-	PictureNear  *float64 `expr:"picture_near_peak_pct"`  // share of the set in which that picture is within a stop of its most
-	PictureUp    *float64 `expr:"picture_up_pct"`         // how far up the lamps that light something else than faces are while the picture is within a stop of its most, on average, whatever their colours take away
-	MainHues     *int     `expr:"main_hue_count"`         // hues that carry a large share of the coloured light of the set over its time, without the parts whose colours are shades of their own on-screen palette
-	AccentHues   *int     `expr:"accent_hue_count"`       // hues that carry a small share of it
-	HueNames     *string  `expr:"main_hue_names"`         // these hues in words, largest share first
-	LargestHue   *float64 `expr:"largest_hue_pct"`        // share of one hue in all coloured light of the set over its time
-	ColouredS    *float64 `expr:"coloured_s"`             // how long coloured light stands in the set
-	Songs        int      `expr:"song_count"`             // songs in the running order
-	PictureLamps int      `expr:"picture_lamp_count"`     // lamps of the rig that light something else than faces
-	NoPicture    bool     `expr:"has_no_picture"`         // whether no lamp of the show lights something else than faces, so that there is no picture around them to judge
-	AsksRange    bool     `expr:"asks_for_range"`         // whether the running order has a song that is not quiet and a part that is
-	TimeBasis    string   `expr:"time_basis"`             // what the times are taken from, in words
-	OutputBasis  string   `expr:"output_basis"`           // what all light of the stage rig is counted by: "arriving" on people, surfaces and the stage floor, or "emitted" by the lamps if that is not known of each
-	BasisNote    string   `expr:"output_basis_note"`      // where it is "emitted" though places or surfaces are given: why, as the end of a sentence; else ""
-	StrobeUsed   bool     `expr:"strobe_in_use"`          // whether any look has a strobe, or an effect that flashes like one
-	StrobeCues   string   `expr:"strobe_cues"`            // the cues of those looks, as "cues 4 and 5"
-	StrobeNotice string   `expr:"strobe_notice"`          // what is recorded of a notice of strobes to the audience, or ""
-	HazeUsed     bool     `expr:"haze_in_use"`            // whether any cue runs a haze or fog machine
-	HazeCues     string   `expr:"haze_cues"`              // the cues in which one runs, as "cues 4 and 5"
-	HazeNotice   string   `expr:"haze_notice"`            // what is recorded of a notice of haze to the audience, or ""
-	SmokeNotice  string   `expr:"smoke_detection_notice"` // what is recorded of the agreement about smoke detection, or ""
+	NearPeakTime *float64 `expr:"near_peak_time_pct"`      // share of the lit time of the set within a stop of its most light
+	RangeStops   *float64 `expr:"range_stops"`             // from the quiet to the loud light of the set: 10th to 95th percentile over time, gated
+	LoudPct      *float64 `expr:"loud_output_pct"`         // the 95th percentile of output over time
+	QuietPct     *float64 `expr:"quiet_output_pct"`        // the 10th percentile of output over time
+	PictureRange *float64 `expr:"picture_range_stops"`     // from the quiet to the loud of the picture without key light over the set, in stops over a black six stops under the loudest look: 10th to 95th percentile over time; quiet parts aside that are brighter than the loud ones, if others are not
+	PictureNear  *float64 `expr:"picture_near_peak_pct"`   // share of the set in which that picture is within a stop of its most
+	PictureUp    *float64 `expr:"picture_up_pct"`          // how far up the lamps that light something else than faces are while the picture is within a stop of its most, on average, whatever their colours take away
+	MainHues     *int     `expr:"main_hue_count"`          // hues that carry a large share of the coloured light of the set over its time, without the parts whose colours are shades of their own on-screen palette
+	AccentHues   *int     `expr:"accent_hue_count"`        // hues that carry a small share of it
+	HueNames     *string  `expr:"main_hue_names"`          // these hues in words, largest share first
+	LargestHue   *float64 `expr:"largest_hue_pct"`         // share of one hue in all coloured light of the set over its time
+	ColouredS    *float64 `expr:"coloured_s"`              // how long coloured light stands in the set
+	Songs        int      `expr:"song_count"`              // songs in the running order
+	PictureLamps int      `expr:"picture_lamp_count"`      // lamps of the rig that light something else than faces
+	NoPicture    bool     `expr:"has_no_picture"`          // whether no lamp of the show lights something else than faces, so that there is no picture around them to judge
+	FacesUnder   *float64 `expr:"quiet_faces_under_stops"` // how far the faces of those who speak or lead in the quiet parts are under those in the loudest part, at least
+	AsksRange    bool     `expr:"asks_for_range"`          // whether the running order has a song that is not quiet and a part that is
+	TimeBasis    string   `expr:"time_basis"`              // what the times are taken from, in words
+	OutputBasis  string   `expr:"output_basis"`            // what all light of the stage rig is counted by: "arriving" on people, surfaces and the stage floor, or "emitted" by the lamps if that is not known of each
+	BasisNote    string   `expr:"output_basis_note"`       // where it is "emitted" though places or surfaces are given: why, as the end of a sentence; else ""
+	StrobeUsed   bool     `expr:"strobe_in_use"`           // whether any look has a strobe, or an effect that flashes like one
+	StrobeCues   string   `expr:"strobe_cues"`             // the cues of those looks, as "cues 4 and 5"
+	StrobeNotice string   `expr:"strobe_notice"`           // what is recorded of a notice of strobes to the audience, or ""
+	HazeUsed     bool     `expr:"haze_in_use"`             // whether any cue runs a haze or fog machine
+	HazeCues     string   `expr:"haze_cues"`               // the cues in which one runs, as "cues 4 and 5"
+	HazeNotice   string   `expr:"haze_notice"`             // what is recorded of a notice of haze to the audience, or ""
+	SmokeNotice  string   `expr:"smoke_detection_notice"`  // what is recorded of the agreement about smoke detection, or ""
 }
 
 // nearPeak is a third of a stop below the maximum, the step of a camera's dials.
@@ -260,6 +261,7 @@ func (s *Show) fillHues(e *evening.Evening, looks []*Look, segments []*Segment) 
 func (s *Show) fillPicture(e *evening.Evening, segments []*Segment) {
 	d := &e.Dynamics
 	s.PictureLamps, s.AsksRange = d.Lamps, evening.AsksForRange(e.Rig.Show.Order)
+	s.fillFaces(segments)
 	facts := []string{"picture_range_stops", "picture_near_peak_pct", "picture_up_pct"}
 	switch {
 	case len(e.NoCourse) > 0:
@@ -279,6 +281,26 @@ func (s *Show) fillPicture(e *evening.Evening, segments []*Segment) {
 		for _, fact := range facts {
 			s.rests(fact, finding.Basis{Known: finding.Assumed, Rests: []string{"the light that leaves the lamps, wherever it lands"}})
 		}
+	}
+}
+
+// fillFaces tells how far the quiet parts of the set are quieter on faces.
+func (s *Show) fillFaces(segments []*Segment) {
+	for _, q := range segments {
+		if !q.IsQuiet || !evening.InSet(q.segment) {
+			continue
+		}
+		if q.FacesUnder == nil {
+			s.FacesUnder = nil
+			s.lacks("quiet_faces_under_stops", q.Why("faces_under_loud_stops")...)
+			return
+		}
+		if s.FacesUnder == nil || *q.FacesUnder < *s.FacesUnder {
+			s.FacesUnder = q.FacesUnder
+		}
+	}
+	if s.FacesUnder == nil {
+		s.lacks("quiet_faces_under_stops", "a quiet part in the set")
 	}
 }
 
