@@ -330,6 +330,7 @@ func (t *trial) prove(folder string) error {
 	promised := t.plan.Start
 	if len(t.steps) > 0 {
 		promised = t.steps[len(t.steps)-1].After
+		promised.Wake(t.setup.Rules)
 	}
 	caused := plan.Caused(slices.Concat(t.loaded.Findings, promised.Found), after)
 	left := plan.Identities(after)

@@ -85,6 +85,7 @@ func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
 		p.take(best)
 		steps = append(steps, *best)
 		given.add(best.cure.edits)
+		now.Rest()
 		now = best.After
 		offers, at = p.offers(now), 0
 		clear(held)
@@ -293,6 +294,7 @@ type turn struct {
 type offer struct{ finding, remedy int }
 
 func (p *prover) offers(state *proof.State) *offers {
+	p.wake(state)
 	names := p.names(state)
 	o := &offers{state: state, start: p.start.Show, rules: p.Rules, earlier: p.earlier, words: wordsOf(state), least: p.Least, order: ranked(state.Found), alike: map[string][]offer{}}
 	if len(names) > 0 {

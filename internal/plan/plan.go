@@ -340,12 +340,20 @@ func (p *prover) names(state *proof.State) []finding.Finding {
 // it makes worse weighs as much as what it clears, or if it is no change of this
 // show.
 func (p *prover) prove(from *proof.State, c cure) (s Step, ok bool) {
+	p.wake(from)
 	after, err := from.Try(p.Rules, &rules.First{Rule: c.why.Rule, Holds: func(now []finding.Finding) bool { return p.clears(from, &c, now) }}, c.edits)
 	if err != nil || after == nil {
 		return s, false
 	}
 	p.accept(after.Found)
 	return p.hold(from, c, after)
+}
+
+// wake makes a state ready to be asked that was passed.
+func (p *prover) wake(state *proof.State) {
+	if state.Wake(p.Rules) {
+		p.accept(state.Found)
+	}
 }
 
 func (p *prover) accept(found []finding.Finding) {
@@ -534,6 +542,7 @@ func (p *prover) replay(now *proof.State, steps []Step) (again []Step, failed in
 		}
 		p.take(&proved)
 		again = append(again, proved)
+		now.Rest()
 		now = proved.After
 	}
 	return again, -1, nil

@@ -75,6 +75,39 @@ func TestAChangeIsAFreshStart(t *testing.T) {
 	}
 }
 
+// TestAStateThatRestedSaysTheSame lets go of what was found in states that were passed, and
+// asks them again.
+func TestAStateThatRestedSaysTheSame(t *testing.T) {
+	set := rules.Own()
+	random := rand.New(rand.NewPCG(3, 4))
+	now := Check(loadShow(t, "flawed"), set)
+	if now.Rest(); now.Found == nil {
+		t.Error("the show as it was given let go of what was found")
+	}
+	var passed []*State
+	for len(passed) < 4 {
+		after, err := now.Try(set, nil, randomEdit(random, now.Show))
+		if err != nil {
+			continue // no change of this show
+		}
+		if after.Settle(set); len(passed) > 0 {
+			now.Rest()
+		}
+		now = after
+		passed = append(passed, after)
+	}
+	if now.Rest(); now.Wake(set) {
+		t.Error("the state that changes take over from let go of what was found")
+	}
+	for i, s := range passed[:len(passed)-1] {
+		if s.Found != nil || !s.Wake(set) || s.Wake(set) {
+			t.Errorf("state %d did not rest once", i)
+		}
+		s.TellAll(set)
+		sameFindings(t, fmt.Sprintf("state %d", i), s.Found, Check(s.Show, set).Found)
+	}
+}
+
 func loadShow(t testing.TB, name string) *schema.Show {
 	t.Helper()
 	loaded, err := loaders.Load(filepath.Join("..", "..", "testdata", "shows", name), loaders.Options{})

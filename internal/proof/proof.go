@@ -29,6 +29,7 @@ type State struct {
 	made   *facts.Measured  // of a state that a change made, until it is settled on
 	judged rules.Judgements // likewise
 	told   map[string]bool  // the rules of which Found has all words; nil: of all
+	rests  bool             // Found was let go of
 	memory *memory
 }
 
@@ -62,6 +63,28 @@ func (s *State) Settle(set *rules.Set) {
 		s.memory.last.Store(&lastState{s, s.made.Keep(), s.judged})
 		s.made, s.judged = nil, nil
 	}
+}
+
+// Rest lets go of what is found in a state that was settled on, when another has been since: a
+// plan keeps all that it came through, and few of them are asked again.
+func (s *State) Rest() {
+	if s.told != nil && s.memory.last.Load().of != s {
+		s.Found, s.rests = nil, true
+	}
+}
+
+// Wake finds again, in brief, what was let go of; false if nothing was.
+func (s *State) Wake(set *rules.Set) bool {
+	if !s.rests {
+		return false
+	}
+	s.rests, s.told = false, map[string]bool{}
+	last := s.memory.last.Load()
+	measured := facts.MeasureAgain(s.Show, s.Looks, last.kept)
+	var judged rules.Judgements
+	s.Found, _, judged = set.JudgeInBrief(measured, last.judged, nil)
+	s.Found = set.Weigh(measured, judged)
+	return true
 }
 
 // Check resolves, measures and judges a show; nil is a show with nothing in it.
