@@ -21,7 +21,7 @@ import (
 func TestWhatCounts(t *testing.T) {
 	want := []string{
 		"least_share 0.05", "skin 0.36", "dark_stops -3.5", "dark_reflectance 0.1", "white_lowest_k 2000", "white_highest_k 12000",
-		"white_duv 0.02", "near_hues_deg 45", "least_aim 0.2", "trace_share 0.1", "bounced 0.05", "cooler_mired 40", "same_white_mired 0.5", "least_landed 0.1", "body_m2 0.5", "nearest_m 0.5", "floor_margin_m 2",
+		"white_duv 0.02", "near_hues_deg 45", "least_aim 0.2", "trace_share 0.1", "hood_deg 60", "bounced 0.05", "cooler_mired 40", "same_white_mired 0.5", "least_landed 0.1", "body_m2 0.5", "nearest_m 0.5", "floor_margin_m 2",
 		"up_part 0.5", "beside_part 0.05", "plain_duv 0.04", "black_backdrop 16", "black_clothes 0.04", "dark_clothes 0.08", "mid_clothes 0.2", "light_clothes 0.45", "white_clothes 0.8", "cheek_deg 60", "carried_part 0.5", "profile_deg 90", "medium_skin 0.16", "dark_skin 0.1", "dim_hall_lx 10",
 		"plain_reflectance 0.2", "scattered 0.09", "good_part 0.2", "on_screen 0.5", "usual_wall 0.05", "seated_eyes_m 1.2", "standing_eyes_m 1.6", "seen_level 0.02", "pale_reflectance 0.4", "person_m 0.5", "over_head_m 0.3", "lands_part 0.9", "wrong_white 15", "lens_deg 60", "widest_lens_m 0.3", "widest_panel_m 1.2", "untold_level_pct 50", "white_step_k 100", "least_lit_lx 113", "beside_m 0.7", "house_m 10", "deepest_contrast 1e+06", "least_wall 0.02", "most_wall 0.1", "least_passed 0.3", "seen_delta_e 2", "jump_s 0.5", "slow_move_s 3", "slow_move_deg_s 10", "usual_swing_deg 40", "near_stops 1", "alike_stops 0.3333333333333333",
 		"alike_delta_e 5", "alike_up 0.1", "alike_moved_pct 20", "stage_black 0.0078125", "black_floor 0.015625", "fast_cues_s 1", "crossing_s 60", "least_flash 0.1", "picture_white_cd_m2 200", "haze_margin 1.02",

@@ -440,7 +440,11 @@ func (f *Fixture) measureType(r *stage.Rig, nearest *nearestTypes) {
 		f.lacks("nearest_type", "the types of fixture in the rig")
 		return
 	}
-	f.TypeKnown = new(r.Types[f.Type] != nil)
+	if f.Type == "" {
+		f.lacks("type_known", fmt.Sprintf("the type of the fixture on channel %d", f.Channel))
+	} else {
+		f.TypeKnown = new(r.Types[f.Type] != nil)
+	}
 	if near := nearest.to(f.Type); near != "" {
 		f.NearestType = &near
 	} else {

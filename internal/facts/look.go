@@ -26,6 +26,7 @@ type Look struct {
 	CueName     string   `expr:"name"`                 // the name of its cue, or ""
 	SegmentName string   `expr:"segment"`              // the segment it belongs to, or ""
 	SegmentKind string   `expr:"segment_kind"`         // song, talk, prayer..., or ""
+	Mood        string   `expr:"mood"`                 // of its segment: quiet, middle, loud, or ""
 	Meant       []string `expr:"meant"`                // what the cue and its segment mean for every place, as words of the vocabulary
 	OutputPct   *float64 `expr:"output_pct"`           // light of the stage rig that arrives on people, surfaces and the stage floor, as percent of that of everything at full; beams and effects, and everything if the show's output_basis is "emitted", count by all light that leaves them
 	Coloured    *int     `expr:"coloured_count"`       // lit lamps, key and fill aside, whose light is not white
@@ -121,7 +122,7 @@ func (m *Measured) nameLooks(r *stage.Rig, looks []tracking.Look) {
 		raw := &looks[i]
 		l := &Look{look: raw, Number: raw.Number.String(), CueName: raw.Name(), Meant: raw.Meant(""), patch: r.Lines, back: m.back}
 		if segment := raw.Segment; segment != nil {
-			l.SegmentName, l.SegmentKind = segment.Name, segment.Kind
+			l.SegmentName, l.SegmentKind, l.Mood = segment.Name, segment.Kind, segment.Mood
 		}
 		m.Looks[i] = l
 		if i > 0 {

@@ -25,6 +25,7 @@ func Counts() []Count {
 		{"near_hues_deg", NearHues, "degrees", "from a larger hue (OKLCh): one that is nearer is a shade of it", practice},
 		{"least_aim", leastAim, "", "of its full light: with as much a key light stands on the place that it is aimed at, where nobody knows what arrives there", practice},
 		{"trace_share", TraceShare, "", "of the white light on a face: as little, at the warm and at the cool end, tints nobody's cheek", practice},
+		{"hood_deg", hoodDeg, "degrees", "from where a camera looks: the hood of its lens keeps off the light of a lamp farther beside", practice},
 		{"bounced", Bounced, "", "of the light on a face: as much comes back to it from all around", practice},
 		{"cooler_mired", coolerMired, "mired", "cooler than a camera's white: as much is a filament that is up, and no other white", practice},
 		{"same_white_mired", SameWhite, "mired", "two whites as near are the same", practice},

@@ -39,7 +39,8 @@ func (s *Room) StandingOf(f *schema.Fixture) (st Standing, lack string) {
 
 // IntoLens is how much of a beam goes into a lens: the intensity towards the lens that
 // gets most of it, as percent of that on its axis, in the aims that the looks use; or
-// what is missing. A lens sees nothing of a lamp behind a cloth, wall or screen.
+// what is missing. A lens sees nothing of a lamp behind a cloth, wall or screen, and its
+// hood keeps off what comes from far beside the picture.
 func (s *Room) IntoLens(f *schema.Fixture) (pct float64, camera string, missing []string) {
 	phrase := fmt.Sprintf("where the fixture on channel %d hangs and is aimed, its beam, and the positions of the cameras", f.Channel)
 	if s.Rig.Show.Room == nil || s.Transport == nil {
@@ -62,7 +63,7 @@ func (s *Room) IntoLens(f *schema.Fixture) (pct float64, camera string, missing 
 			}
 			eye := photometry.Vec{X: *c.X, Y: *c.Y, Z: *c.Z}
 			candela, ok := b.Source.CandelaTowards(eye)
-			if ok && s.covered(b.frame.Position, eye) {
+			if ok && (s.covered(b.frame.Position, eye) || s.besideLens(c, eye, b.frame.Position)) {
 				candela = 0
 			}
 			if ok && 100*candela/peak > pct {
@@ -85,6 +86,24 @@ func (s *Room) lenses() []*schema.Camera {
 		return list
 	}
 	return all
+}
+
+// hoodDeg is how far from where a camera looks a lamp gives its lens nothing any more.
+const hoodDeg = 60
+
+// besideLens reports whether a lamp is so far beside where a camera looks that the hood of the lens keeps its light off. A
+// camera of which nobody tells the aim may look anywhere.
+func (s *Room) besideLens(c *schema.Camera, eye, lamp photometry.Vec) bool {
+	if c.AimedAt == nil {
+		return false
+	}
+	target, missing := s.target(c.AimedAt)
+	frame, err := photometry.AimAt(eye, target, 0)
+	if missing != "" || err != nil {
+		return false
+	}
+	off, _, _, ok := frame.Direction(lamp)
+	return ok && off > hoodDeg
 }
 
 // covered reports whether a surface of the room stands between a lamp and a lens.
