@@ -80,6 +80,8 @@ type Segment struct {
 	HazeStart *float64 `expr:"haze_start_mg_m3"`       // haze in the air when it starts
 	HazeEnd   *float64 `expr:"haze_end_mg_m3"`         // haze in the air when it ends
 	HazeTen   *float64 `expr:"haze_ten_minutes_mg_m3"` // haze in the air ten minutes after its start
+	HazeRuns  bool     `expr:"haze_machine_runs"`      // whether a haze machine is on in its last cue
+	LongTalk  bool     `expr:"longer_talk_follows"`    // whether a talk or an interview of ten minutes or more, or of a length that nobody tells, comes after it
 }
 
 // Names returns the segment.
@@ -154,6 +156,11 @@ func measureSegments(e *evening.Evening, looks []*Look, changes []*Change, back 
 		segments = append(segments, s)
 	}
 	comparePictures(segments)
+	long := false
+	for _, s := range slices.Backward(segments) {
+		s.LongTalk = long
+		long = long || (s.Kind == "talk" || s.Kind == "interview") && (s.DurationS == nil || *s.DurationS >= talkS)
+	}
 	return segments
 }
 
@@ -586,6 +593,9 @@ func (s *Segment) fillAir(e *evening.Evening, sp *evening.Span) {
 		s.lacks(fact, missing...)
 		s.restOnAirAt(fact, e.Air, level, sp.Start+*behind)
 		return level
+	}
+	for _, f := range e.Air.Machines {
+		s.HazeRuns = s.HazeRuns || len(sp.Looks) > 0 && e.Looks[sp.Looks[len(sp.Looks)-1]].State(f.Channel).Level > 0
 	}
 	s.HazeStart = tell("haze_start_mg_m3", new(0.0))
 	s.HazeEnd = tell("haze_end_mg_m3", sp.Length)

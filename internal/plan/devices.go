@@ -342,6 +342,10 @@ func (o *offers) hazeOff(f *finding.Finding, add adder) {
 		return
 	}
 	talk := looks[0]
+	if of := o.state.Looks[talk].Segment; of != nil && of.DurationS != nil && *of.DurationS < shortTalk {
+		add("The haze thins out through the talk and is back for the songs.", o.machinesOff(talk, looks[len(looks)-1])...)
+		return
+	}
 	last := -1 // with beams, before that
 	for i := range talk {
 		for _, lamp := range o.state.Show.Patch {
@@ -369,6 +373,10 @@ func (o *offers) hazeOff(f *finding.Finding, add adder) {
 		add("The haze stops with the last beams, and the air is clear in the talk.", o.machinesOff(k, looks[len(looks)-1])...)
 	}
 }
+
+// shortTalk is the length of a talk in seconds that is too short for its air to clear: there
+// it is enough that no more haze comes.
+const shortTalk = 600
 
 // carries is within which time of the last song with beams the haze may still go off so that
 // what hangs in the air carries the song, in seconds (common practice, no source).
