@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"io"
 	"maps"
+	"os"
 	"slices"
 	"strings"
 
@@ -17,6 +18,25 @@ var shells = map[string]func(root *cobra.Command, w io.Writer) error{
 	"fish":       func(root *cobra.Command, w io.Writer) error { return root.GenFishCompletion(w, true) },
 	"powershell": func(root *cobra.Command, w io.Writer) error { return root.GenPowerShellCompletionWithDesc(w) },
 	"zsh":        func(root *cobra.Command, w io.Writer) error { return root.GenZshCompletion(w) },
+}
+
+// behind is where scripts leave the words behind the one that is completed, one a line:
+// cobra's leave them out, and of which show a key is may stand there.
+const behind = "CUEPROOF_BEHIND"
+
+// leaves is how a shell does so: a line of its script, and what is put before it.
+var leaves = map[string]struct{ line, before string }{
+	"bash":       {`    words=("${words[@]:0:$cword+1}")`, `    local -x ` + behind + `; printf -v ` + behind + ` '%s\n' "${words[@]:cword+1}"`},
+	"fish":       {`    set -l args (commandline -opc)`, `    set -lx ` + behind + ` (commandline -op | string collect)`},
+	"powershell": {`    if ($Command.Length -gt $CursorPosition) {`, `    $Env:` + behind + ` = if ($Command.Length -gt $CursorPosition) { $Command.Substring($CursorPosition).Replace(' ', [string][char]10) } else { '' }`},
+	"zsh":        {`    words=("${=words[1,CURRENT]}")`, `    local -x ` + behind + `="${(F)words[CURRENT+1,-1]}"`},
+}
+
+// readBehind reads the options of a command that stand behind the word that is completed;
+// what cannot be read is passed over.
+func readBehind(command *cobra.Command) {
+	plain := strings.NewReplacer(`"`, "", `'`, "", `\ `, " ").Replace(os.Getenv(behind)) // they are as they were typed
+	_ = command.Flags().Parse(strings.Split(plain, "\n"))
 }
 
 func newCompletion() *cobra.Command {
@@ -41,7 +61,8 @@ Load it where the shell reads such scripts, or for this session only:`,
 			if err := script(command.Root(), &text); err != nil {
 				return fault{err}
 			}
-			return write(command.OutOrStdout(), text.Bytes())
+			leave := leaves[args[0]]
+			return write(command.OutOrStdout(), bytes.Replace(text.Bytes(), []byte(leave.line), []byte(leave.before+"\n"+leave.line), 1))
 		},
 	}
 }

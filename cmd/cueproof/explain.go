@@ -47,7 +47,8 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 			}
 			return atLeastOne("the rule to explain; 'cueproof rules' lists them")(command, args)
 		},
-		ValidArgsFunction: func(_ *cobra.Command, _ []string, begun string) ([]string, cobra.ShellCompDirective) {
+		ValidArgsFunction: func(command *cobra.Command, _ []string, begun string) ([]string, cobra.ShellCompDirective) {
+			readBehind(command)
 			cards, err := allCards(folder, house, book.show, nil)
 			if err != nil {
 				return nil, cobra.ShellCompDirectiveError

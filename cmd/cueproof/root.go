@@ -103,7 +103,7 @@ func newHelp() *cobra.Command {
 		RunE: func(command *cobra.Command, args []string) error {
 			if len(args) == 1 {
 				if topic, ok := topics[args[0]]; ok {
-					return write(command.OutOrStdout(), []byte(topic))
+					return write(command.OutOrStdout(), []byte(fold(topic)))
 				}
 				if strings.Contains(args[0], "/") {
 					return usagef("%q looks like a rule: cueproof explain %s", args[0], args[0])

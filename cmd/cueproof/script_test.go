@@ -93,7 +93,7 @@ func ends(ts *testscript.TestScript, neg bool, args []string, run func(args []st
 }
 
 // told are the variables that the program asks for and scripts may set.
-var told = []string{"SOURCE_DATE_EPOCH", "NO_COLOR", "FORCE_COLOR", "CLICOLOR_FORCE", "TERM", "HOME"}
+var told = []string{"SOURCE_DATE_EPOCH", "NO_COLOR", "FORCE_COLOR", "CLICOLOR_FORCE", "TERM", "HOME", behind}
 
 // standing is held by the script that this process does as if it were a process of: the
 // folder and the variables of a process are the same for all.
