@@ -285,14 +285,14 @@ func TestADoubledNumberThatACueCallsIsOneSlip(t *testing.T) {
 		rule, _ := set.Find(id)
 		only = append(only, rule)
 	}
-	const one = "Give third at address 1.25 (now channel 1, as another is) the channel 3."
+	const one = "Give third (address 1.25) channel 3 instead of 1, which another lamp has too."
 	for _, test := range []struct {
 		address, kind, called string
 		orders                []string
 	}{
 		{"1.25", "lamp", "1-3", []string{one}},
 		{"1.25", "lamp", "1-4", []string{one + ` Take channel 4 out of cue 1.`}},
-		{"1.25", "lamp", "1, 2, 6", []string{"Take channel 6 out of cue 1.", "Give third at address 1.25 (now channel 1, as another is) the channel 3."}},
+		{"1.25", "lamp", "1, 2, 6", []string{"Take channel 6 out of cue 1.", "Give third (address 1.25) channel 3 instead of 1, which another lamp has too."}},
 		{"1.40", "lamp", "1-3", []string{"Take channel 3 out of cue 1."}},
 		{"1.25", "other", "1-3", []string{"Take channel 3 out of cue 1."}},
 	} {

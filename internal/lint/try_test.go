@@ -250,6 +250,27 @@ func TestMinutesChooseByHarm(t *testing.T) {
 	}
 }
 
+// Near doors nobody is sent to a plug, however grave the fault, nor up a ladder for what only
+// looks wrong.
+func TestNearDoorsHandsStayOff(t *testing.T) {
+	set := everyRule(t)
+	for _, near := range []bool{false, true} {
+		told := run(t, filepath.Join("..", "..", "testdata", "shows", "flawed"), Options{Rules: set, Minutes: 500, Near: near})
+		plugs, climbs := 0, 0
+		for _, o := range told.Orders {
+			if slices.ContainsFunc(o.Edits, func(e outcome.Edit) bool { return e.Key == "circuit" }) {
+				plugs++
+			}
+			if o.Where == outcome.Ladder && o.Consequence > finding.Dark {
+				climbs++
+			}
+		}
+		if (plugs > 0) == near || (climbs > 0) == near {
+			t.Errorf("near doors is %v, and %d orders are about plugs, %d up a ladder", near, plugs, climbs)
+		}
+	}
+}
+
 func TestATryThatCannotBe(t *testing.T) {
 	show := folder(t, map[string]string{"show.json": "{" + purposes("fill") + "}"})
 	full := folder(t, map[string]string{"mine.txt": "mine"})

@@ -243,6 +243,7 @@ type offers struct {
 	cues      map[string][]string       // of a finding, by its identity
 	slips     *slips
 	levels    map[int][]float64 // of a channel where it is up, in order
+	whites    map[float64]int   // how many lamps for faces have each, in kelvin
 }
 
 // packs are the packs of rules from what matters most to people to what matters least:
@@ -399,8 +400,8 @@ func (o *offers) offered(f *finding.Finding, causes bool, refused refusals) (lis
 	if causes {
 		return list
 	}
-	if f.Rule == "people/back-strong" && o.isKeyLow(f) {
-		return list // not the light from behind down in place of a forgotten key
+	if f.Rule == "people/back-strong" && o.isKeyLow(f) || f.Rule == "white/dim-drift" && o.isFilamentAmongCool(nameOf(f, "place")) {
+		return list // not the light from behind down in place of a forgotten key, nor a filament up that should go out
 	}
 	o.remedies(f.Rule)
 	for _, remedy := range f.Remedies {
@@ -650,6 +651,8 @@ func (o *offers) forbidden(edits []source.Edit) bool {
 			return true
 		case !isNumber:
 			return false
+		case e.Field == schema.White && o.isWhiteOfFew(e.At, level):
+			return true
 		case e.Field == "drive_pct":
 			return level <= 0 // a screen that is off is no screen
 		case e.Field != "level" || level <= 0 || level >= leastLevel:
@@ -683,6 +686,37 @@ func (o *offers) isOwnWhite(at source.Ref) bool {
 		}
 	}
 	return own > other
+}
+
+// isWhiteOfFew reports whether a lamp would be set to a white that no camera has and fewer of
+// the lamps for faces than another: the odd one is set, or goes out, and not the rest.
+func (o *offers) isWhiteOfFew(at source.Ref, white float64) bool {
+	if o.words.isCamera(at) || o.words.isSurface(at) || o.hasCameraAt(white) {
+		return false
+	}
+	if o.whites == nil {
+		o.whites = map[float64]int{}
+		for _, lamp := range o.state.Show.Patch {
+			if w := o.whiteOf(lamp); w != nil && forPeople(lamp) && !fromBehind(lamp) {
+				o.whites[*w]++
+			}
+		}
+	}
+	own, most := 0, 0
+	for w, count := range o.whites {
+		if passForOne(w, white) {
+			own += count
+		} else {
+			most = max(most, count)
+		}
+	}
+	return most > own
+}
+
+// hasCameraAt reports whether a camera is set to a white, in kelvin.
+func (o *offers) hasCameraAt(white float64) bool {
+	room := o.state.Show.Room
+	return room != nil && slices.ContainsFunc(room.Cameras, func(c *schema.Camera) bool { return c.WhiteK != nil && passForOne(*c.WhiteK, white) })
 }
 
 // whiteOf is the white that a lamp has of itself, in kelvin; nil if nobody says.

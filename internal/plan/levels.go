@@ -1019,42 +1019,46 @@ func (o *offers) beamsOut(f *finding.Finding, add adder) {
 func (o *offers) filamentOut(f *finding.Finding, add adder) {
 	place := nameOf(f, "place")
 	looks := o.faultyFor(f.Rule, place)
+	if !o.isFilamentAmongCool(place) {
+		return
+	}
 	var edits []source.Edit
-	others := false
 	for _, lamp := range o.lampsFor(place) {
-		t := o.typeOf(lamp)
-		switch {
-		case t == nil || fromBehind(lamp):
-		case t.Source != "tungsten":
-			others = true
-		default:
-			for _, run := range stretches(looks) {
-				if o.level(run[0], lamp.Channel) > 0 {
-					edits = append(edits, o.hold(lamp.Channel, 0, run[0], run[1])...)
-				}
+		if t := o.typeOf(lamp); t == nil || fromBehind(lamp) || t.Source != "tungsten" {
+			continue
+		}
+		for _, run := range stretches(looks) {
+			if o.level(run[0], lamp.Channel) > 0 {
+				edits = append(edits, o.hold(lamp.Channel, 0, run[0], run[1])...)
 			}
 		}
 	}
-	if others {
-		add("All light on the face has one white.", edits...)
+	add("All light on the face has one white.", edits...)
+}
+
+// isFilamentAmongCool reports whether filaments and other lamps are aimed at a face from the
+// front: there a filament goes out, and not up.
+func (o *offers) isFilamentAmongCool(place string) bool {
+	filaments, others := false, false
+	for _, lamp := range o.lampsFor(place) {
+		if t := o.typeOf(lamp); t != nil && !fromBehind(lamp) {
+			filaments, others = filaments || t.Source == "tungsten", others || t.Source != "tungsten"
+		}
 	}
+	return filaments && others
 }
 
 // greyFilter puts a grey filter into filaments that are dimmed so far that they have gone
 // warm, and brings them up by what it takes.
 func (o *offers) greyFilter(f *finding.Finding, add adder) {
 	looks := o.faultyFor(f.Rule, nameOf(f, "place"))
-	if len(looks) == 0 {
+	if len(looks) == 0 || o.isFilamentAmongCool(nameOf(f, "place")) {
 		return
 	}
 	for _, left := range []float64{50, 25, 16, 12} { // percent: one to three stops, as such filters are sold
 		var edits []source.Edit
 		for _, lamp := range o.lampsFor(nameOf(f, "place")) {
-			t := o.typeOf(lamp)
-			if t != nil && t.Source != "tungsten" && !fromBehind(lamp) {
-				return // among cool lamps a filament goes out, and not up
-			}
-			if t == nil || lamp.Filter != nil || fromBehind(lamp) {
+			if t := o.typeOf(lamp); t == nil || lamp.Filter != nil || fromBehind(lamp) {
 				continue
 			}
 			factor := o.levelBy(lamp, 100/left)

@@ -171,11 +171,12 @@ func (p *prover) within(minutes float64, start *proof.State, steps []Step) (chos
 }
 
 // risky reports whether a step is worse to do in haste than the fault is to live
-// with: somebody climbs or works at a plug for what only looks wrong.
+// with: somebody climbs for what only looks wrong, or works at a plug at all.
 func (s *Step) risky() bool {
 	words := wordsOf(s.Before)
 	words.findCues(s.cure.edits)
-	return slices.Index(wheres, words.whereOf(s.cure.edits)) >= slices.Index(wheres, outcome.Stage) && gravestOf(s.Cleared) > finding.Dark
+	plug := func(e source.Edit) bool { return words.choreOf(e) == replug }
+	return slices.ContainsFunc(s.cure.edits, plug) || slices.Index(wheres, words.whereOf(s.cure.edits)) >= slices.Index(wheres, outcome.Stage) && gravestOf(s.Cleared) > finding.Dark
 }
 
 func pick(steps []Step, taken map[int]bool, want bool) []Step {

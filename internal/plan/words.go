@@ -491,7 +491,7 @@ func (w *words) special(edits []source.Edit) string {
 		}
 		alike := func(o *schema.Fixture) bool { return o != f && o.Channel == f.Channel } // then the number tells nobody which
 		if slices.ContainsFunc(w.show.Patch, alike) {
-			return fmt.Sprintf("Give %s at address %s (now channel %d, as another is) the channel %s", cmp.Or(f.Name, "the lamp"), f.Address, f.Channel, rules.FormatValue(value))
+			return fmt.Sprintf("Give %s (address %s) channel %s instead of %d, which another lamp has too", cmp.Or(f.Name, "the lamp"), f.Address, rules.FormatValue(value), f.Channel)
 		}
 	case "hung_at":
 		if f, p := w.fixture(at), pointOf(text); f != nil && p != nil {

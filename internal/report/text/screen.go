@@ -277,8 +277,8 @@ func (t *textWriter) leave(s *outcome.Show) (list []string) {
 	hurt := slices.DeleteFunc(slices.Clone(s.Undone), func(o outcome.Order) bool { return o.Consequence != finding.Hurt })
 	if len(hurt) > 0 {
 		o := &hurt[0]
-		text := fmt.Sprintf("There is no time for this, and %s. Tell the person responsible now: %s", o.Consequence.Sentence(), sentence(o.Why))
-		list = t.entry(" -", 3, text, more(len(hurt)-1))
+		text := fmt.Sprintf("There is no time to do this well, and %s. Tell the person responsible now: %s", o.Consequence.Sentence(), sentence(o.Why))
+		list = t.entry(" -", 3, text, keyIn(o)+more(len(hurt)-1))
 	}
 	if left := slices.DeleteFunc(slices.Clone(s.Undone), func(o outcome.Order) bool { return o.Consequence == finding.Hurt }); len(left) > 0 {
 		list = append(list, t.oneLine(" -", "Leave this, there is no time: "+left[0].Do, more(len(left)-1)))
