@@ -91,7 +91,9 @@ func TestWhatALampOfTheSetGivesIsAssumed(t *testing.T) {
 	} {
 		c.lamp.Line = &stage.Line{Channel: 9, Purpose: "practical"}
 		p := &Person{SegmentKind: "talk"}
-		p.withoutStageLight(&stage.LookLight{Resolved: &tracking.Look{}, Others: []*stage.Lamp{&c.lamp}})
+		lit := &stage.LookLight{Resolved: &tracking.Look{}, Others: []*stage.Lamp{&c.lamp}}
+		p.withoutStageLight(lit)
+		p.restOnSet(nil, lit)
 		if got := len(p.Basis("face_lx").Rests) > 0; got != c.want || !p.StageLit {
 			t.Errorf("%s: assumed: %t; to be seen: %t", c.about, got, p.StageLit)
 		}

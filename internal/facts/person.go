@@ -20,6 +20,7 @@ type Person struct {
 	unknowns
 	look        *Look
 	shoulderHue string       // the colour that outweighs white on head and shoulders, or ""
+	shownLux    float64      // on what the camera sees of the head
 	againstBest bool         // no camera tells how dark the face is: it is held against the best-lit one
 	lit         []share      // by the lamps of white that give more than a trace of it
 	white       stage.White  // on the face, where full_drift_mired is known
@@ -34,13 +35,14 @@ type Person struct {
 	LateS         float64  `expr:"late_s"`                        // how long after the beginning of the segment that cue is called, where this is the light before it; else 0
 	Leads         bool     `expr:"leads"`                         // whether the person speaks or leads, or nobody says who does
 	ExposureSet   bool     `expr:"exposure_is_set"`               // whether there is a camera whose exposure is set by hand, or none is known
-	DarkStops     *float64 `expr:"dark_stops"`                    // how far the face is under what the most open camera is set for; without one, under the best-lit face of the show, or what a face needs to be lit at all if that is more
+	DarkStops     *float64 `expr:"dark_stops"`                    // how far what a camera sees of the head is under what the most open camera is set for; without one, under the best-lit face of the show, or what a face needs to be lit at all if that is more
 	CheekStops    *float64 `expr:"cheek_stops"`                   // from the darker to the brighter cheek
 	Elevation     *float64 `expr:"light_half_deg"`                // the elevation from above which half of the white light on the face comes
 	LowElevation  *float64 `expr:"light_quarter_deg"`             // the elevation from below which a quarter of it comes
 	OffCamera     *float64 `expr:"light_within_deg"`              // the angle to either side of the camera within which nine tenths of it come, from no more than twice that above it
 	SourceWidth   *float64 `expr:"source_width_deg"`              // how wide the widest of its lamps shines as seen from the face; taken as 0 if no lamp tells its opening
 	Turned        *float64 `expr:"turned_deg"`                    // how far the person looks past the nearest camera; 0 if nobody says where the person looks
+	FaceSeen      bool     `expr:"face_is_seen"`                  // whether a camera may see the face: nobody knows that the person looks away from all of them
 	WhiteSet      bool     `expr:"camera_white_is_set"`           // whether there is a camera whose white is set by hand, or none is known
 	KeyCount      *int     `expr:"key_count"`                     // lamps of white that give a share of the light on the face; without a room, key lights that are lit and aimed at it
 	KeyLight      float64  `expr:"key_light_pct"`                 // where the light on the face is not known: the most of its full light that a key light gives which is aimed at it; else 100
@@ -184,7 +186,7 @@ func peopleAndScreens(s *stage.Room, lit *stage.LookLight, look *Look) ([]*Perso
 	add := func(place string, segment *schema.Segment, leads bool) *Person {
 		p := &Person{
 			look: look, Place: place, Number: look.Number, Meant: meantAt(s.Rig.Show, look.look, place),
-			StageLit: stageLit, Leads: leads, ExposureSet: true, WhiteSet: s.Rig.SetsWhite(),
+			StageLit: stageLit, Leads: leads, ExposureSet: true, FaceSeen: true, WhiteSet: s.Rig.SetsWhite(),
 		}
 		if segment != nil {
 			p.Segment, p.SegmentKind, p.Mood = segment.Name, segment.Kind, segment.Mood
@@ -201,6 +203,7 @@ func peopleAndScreens(s *stage.Room, lit *stage.LookLight, look *Look) ([]*Perso
 		if !stageLit {
 			p.withoutStageLight(lit)
 		}
+		p.restOnSet(s, lit)
 	}
 	for _, place := range look.early {
 		if !slices.Contains(places, place) {
@@ -271,16 +274,21 @@ func (p *Person) SkinsOver(maxStops float64) string {
 var spoken = []string{"welcome", "reading", "talk"}
 
 // withoutStageLight tells whether somebody is to be seen though no stage light is on: a cue names
-// its people, or they are named in a part in which people speak, and lamps of the set are on. Of
-// such lamps it is not always known what they give.
+// its people, or they are named in a part in which people speak, and lamps of the set are on.
 func (p *Person) withoutStageLight(lit *stage.LookLight) {
-	set := slices.DeleteFunc(slices.Clone(lit.Others), func(lamp *stage.Lamp) bool { return lamp.Purpose != "practical" })
 	p.StageLit = slices.ContainsFunc(lit.Resolved.Parts, func(part *schema.Cue) bool { return len(part.People) > 0 }) ||
-		len(set) > 0 && slices.Contains(spoken, p.SegmentKind)
-	for _, lamp := range set {
-		if lamp.Missing != "" || lamp.Beam == nil || lamp.Beam.Missing != "" {
+		slices.ContainsFunc(lit.Others, ofTheSet) && slices.Contains(spoken, p.SegmentKind)
+}
+
+func ofTheSet(lamp *stage.Lamp) bool { return lamp.Purpose == "practical" }
+
+// restOnSet says so where a lamp of the set may light a face of which nobody knows what it gives: one beside it, and where
+// no stage light is on, any.
+func (p *Person) restOnSet(s *stage.Room, lit *stage.LookLight) {
+	for _, lamp := range lit.Others {
+		if ofTheSet(lamp) && (lamp.Missing != "" || lamp.Beam == nil || lamp.Beam.Missing != "") && (len(lit.Lamps) == 0 || s.Beside(lamp, p.Place)) {
 			as := finding.Basis{Known: finding.Assumed, Rests: []string{fmt.Sprintf("little light from the lamp of the set on channel %d, since nobody knows how much it gives", lamp.Channel)}}
-			for _, fact := range []string{"face_lx", "dark_stops", "key_count"} {
+			for _, fact := range []string{"face_lx", "dark_stops", "under_stops", "key_count"} {
 				p.rests(fact, as)
 			}
 			return
@@ -389,12 +397,12 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 		p.lackAll(separationFacts, f.Missing...)
 		return
 	}
-	p.FaceLux = &f.Lux
+	p.FaceLux, p.shownLux = &f.Lux, s.Shown(f)
 	p.restOnHouse(s.House(f))
 	e := s.ExposuresOf(f)
 	p.ExposureSet = e.Asked
 	p.restOnWandering([]string{"under_stops", "over_stops"}, e.Wanders)
-	p.Turned = new(f.Turned())
+	p.Turned, p.FaceSeen = new(f.Turned()), f.Turned() <= stage.ProfileDeg
 	p.restOnWandering([]string{"turned_deg"}, s.Elsewhere(f))
 	p.fillModelling(s, f)
 	if p.lackAll(exposureFacts, e.Missing...); len(e.Missing) == 0 {
@@ -402,7 +410,7 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 		p.Over, p.OverLux, p.OverCamera = &e.Over.Stops, &e.Over.Lux, e.Over.Camera
 	}
 	if floor, ok := s.FloorLux(f); ok {
-		p.DarkStops = new(stopsUnder(f.Lux, floor))
+		p.DarkStops = new(stopsUnder(p.shownLux, floor))
 	}
 	p.fillBetween(f)
 	light := f.Made()
@@ -595,10 +603,10 @@ func fillDark(people []*Person) {
 		case !p.againstBest:
 		case best > 0:
 			wanted := max(best, stage.LeastLit)
-			p.DarkStops = new(stopsUnder(*p.FaceLux, wanted))
+			p.DarkStops = new(stopsUnder(p.shownLux, wanted))
 			b := p.Basis("face_lx")
-			low, high := *p.FaceLux, *p.FaceLux
-			if b.Range != nil {
+			low, high := p.shownLux, p.shownLux
+			if b.Range != nil && p.FaceSeen {
 				low, high = b.Range.Low, b.Range.High
 			}
 			if wanted > best {
@@ -1049,6 +1057,7 @@ func (l *Look) compareFaces(people []*Person, said bool) {
 			l.People--
 		case p.FaceLux == nil:
 			missing.Add(p.Why("face_lx")...)
+		case !p.FaceSeen:
 		case p.Leads && !song:
 			leads = append(leads, p)
 		default:

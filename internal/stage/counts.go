@@ -44,7 +44,7 @@ func Counts() []Count {
 		{"white_clothes", clothes["white"], "", "of those that it calls white", practice},
 		{"cheek_deg", cheekDeg, "degrees", "by which a cheek is turned from the face", practice},
 		{"carried_part", carriedPart, "", "of the picture of a camera that is carried about: whom it has farther out the others pan to", practice},
-		{"profile_deg", profileDeg, "degrees", "past a camera: somebody who looks farther is not seen by it", practice},
+		{"profile_deg", ProfileDeg, "degrees", "past a camera: somebody who looks farther is not seen by it", practice},
 		{"medium_skin", MediumSkin, "", "reflectance of brown skin", "two camera handbooks"},
 		{"dark_skin", darkSkin, "", "reflectance of dark skin", "two camera handbooks"},
 		{"dim_hall_lx", dimHallLux, "lx", "on a face, that a hall with its lights down may still give where nobody says what it does", practice},

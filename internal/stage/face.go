@@ -147,11 +147,15 @@ func (f *Face) Turned() float64 { return f.view.turn }
 
 // Elsewhere is a camera that is carried about and may stand where it sees a face that all the others do not; "" if there is none.
 func (s *Room) Elsewhere(f *Face) string {
-	if f.view.turn <= profileDeg || len(s.wandering) == 0 {
+	if f.view.turn <= ProfileDeg || len(s.wandering) == 0 {
 		return ""
 	}
 	return s.wandering[0].Name
 }
+
+// Shown is the light on what the camera sees of the head: on the face, or where that looks away on the side towards the
+// camera.
+func (s *Room) Shown(f *Face) float64 { return s.LuxAt(f.view.shown) + f.Ambient.Lux }
 
 // FaceOn measures the light on somebody on a place in the look that the scene was
 // lit with, for every camera. missing is what [Room.Light] said.
@@ -288,7 +292,13 @@ func (s *Room) House(f *Face) (house, anyWay bool) {
 
 // FloorLux is the least light on a face that any of the cameras which see it is set
 // for; ok is false if none is known to be set.
-func (s *Room) FloorLux(f *Face) (lux float64, ok bool) { return s.floorLux(s.Stand(f.place)) }
+func (s *Room) FloorLux(f *Face) (lux float64, ok bool) {
+	sp := s.Stand(f.place)
+	if sp == nil {
+		return 0, false
+	}
+	return s.floorLux(sp)
+}
 
 func (s *Room) floorLux(sp *Stand) (lux float64, ok bool) {
 	for _, v := range sp.views {
@@ -309,7 +319,7 @@ func (s *Room) DarkKeys(f *Face, wanted float64) (lamps []*Lamp, levels []float6
 	total := 0.0
 	for _, line := range s.Rig.frontAt[f.place] {
 		state := f.look.Resolved.State(line.Channel)
-		if aim := aimOf(line.Fixture, state); state.Level > 0 || aim == nil || !pointsAt(aim, s.Rig.Places[f.place]) {
+		if aim := aimOf(line.Fixture, state); state.Level > 0 || aim == nil || !(aim.Point == nil && aim.Name == f.place || pointsAt(aim, s.Rig.Places[f.place])) {
 			continue
 		}
 		key, _ := s.keyOf(line.Fixture, state)
@@ -343,9 +353,9 @@ const untoldLevel = 50
 // a face can just be told (EN 12464-1, from memory; it means lux on a level plane).
 const LeastLit = 113
 
-// profileDeg is how far somebody may look past a camera for it to see the face, in
+// ProfileDeg is how far somebody may look past a camera for it to see the face, in
 // degrees: in profile it sees a half. Common practice, no source.
-const profileDeg = 90
+const ProfileDeg = 90
 
 // ExposuresOf compares the light on a face that is known with all cameras that see it.
 func (s *Room) ExposuresOf(f *Face) Exposures {
@@ -355,7 +365,7 @@ func (s *Room) ExposuresOf(f *Face) Exposures {
 	var dark []string // no number of stops is that of no light at all
 	for i := range views {
 		camera := views[i].camera
-		if !SetsExposure(camera) || views[i].turn > profileDeg {
+		if !SetsExposure(camera) || views[i].turn > ProfileDeg {
 			continue
 		}
 		e.Asked = true

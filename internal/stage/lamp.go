@@ -203,6 +203,12 @@ func pointsAt(aim *schema.Aim, place *schema.Place) bool {
 	return math.Hypot(aim.Point.X-*place.X, aim.Point.Y-*place.Y) <= besideM && up >= -besideM && up <= *place.HeadM+besideM
 }
 
+// Beside reports whether a lamp points at a place, or stands or hangs beside whoever is there.
+func (s *Room) Beside(lamp *Lamp, place string) bool {
+	at, p := lamp.Fixture.HungAt, s.Rig.Places[place]
+	return pointsAt(lamp.Aim(), p) || at != nil && pointsAt(&schema.Aim{Point: at}, p)
+}
+
 // besideM is how far beside somebody a light may be pointed and still be meant for them,
 // in metres: within reach of an arm. Common practice, no source.
 const besideM = 0.7

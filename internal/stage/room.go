@@ -73,6 +73,7 @@ type View struct {
 	head     photometry.Vec
 	eye      photometry.Vec
 	face     int
+	shown    int // of what the camera sees of the head: the face, or where that looks away the side towards the camera
 	shoulder int
 	turn     float64 // degrees round from where the person looks to the camera; 0 if nobody says
 	backdrop int     // -1: no known surface is behind the place
@@ -233,7 +234,7 @@ func (s *Room) placePeople() {
 	s.lookPast()
 	house := len(s.eyes()) == 0
 	for _, sp := range s.Stands {
-		switch sees := func(v View) bool { return v.turn <= profileDeg }; {
+		switch sees := func(v View) bool { return v.turn <= ProfileDeg }; {
 		case sp.missing != "":
 		case house:
 			sp.house = true
@@ -361,9 +362,14 @@ func (s *Room) look(sp *Stand, camera *schema.Camera, eye photometry.Vec) {
 	v := View{camera: camera, head: sp.head, eye: eye, backdrop: -1}
 	if sp.facing != nil { // one face, whoever looks at it
 		v.turn = math.Atan2(r3.Norm(r3.Cross(*sp.facing, face.Normal)), r3.Dot(*sp.facing, face.Normal)) / degree
+		if v.turn > ProfileDeg {
+			v.shown = s.receiver(face)
+		}
 		face.Normal = *sp.facing
 	}
-	v.face = s.receiver(face)
+	if v.face = s.receiver(face); v.turn <= ProfileDeg {
+		v.shown = v.face
+	}
 	v.shoulder = s.receiver(shoulder)
 	direction := photometry.Vec{X: sp.head.X - eye.X, Y: sp.head.Y - eye.Y, Z: sp.head.Z - eye.Z}
 	nearest := math.Inf(1)
