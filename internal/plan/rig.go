@@ -16,34 +16,31 @@ import (
 )
 
 // straying aims lamps at those whom they were meant for, where they point at nobody
-// and somebody stands a step or two away.
+// and somebody stands a step or two away; also with the levels of their twins, where one was
+// brought up to make up for it.
 func (o *offers) straying(f *finding.Finding, add adder) {
-	place := nameOf(f, "place")
+	place, about := nameOf(f, "place"), o.aboutFixture(f)
 	if f.Level == finding.Note { // nobody climbs up for a note
 		return
 	}
 	var here, all [2][]source.Edit // from the front, from behind
+	var levels []source.Edit       // of those that are here
 	for _, lamp := range o.state.Show.Patch {
 		if !forPeople(lamp) {
 			continue
 		}
-		meant, off := o.meantFor(lamp)
-		if named := o.namedFor(lamp); named != "" && (named != meant || off > near) { // a line was copied and its aim left, or the lamp was knocked
-			meant, off = named, stray
-		}
-		switch {
-		case off > stray, off <= near && !o.litWith(lamp, meant): // at nobody: there was a slip, or it is wanted here
-			if meant = o.aimedWrong(lamp, place, off > stray); meant == "" {
-				continue
-			}
-		case off <= near:
+		meant := o.straysFrom(lamp, place)
+		if meant == "" {
 			continue
 		}
-		edit := source.Edit{At: lamp.At, Field: "aimed_at", Value: meant}
+		edit := source.Edit{At: lamp.At, Field: "aimed_at", Value: o.aimAt(lamp, meant)}
 		side := truth(fromBehind(lamp))
 		all[side] = append(all[side], edit)
-		if meant == place || place == "" {
+		if (meant == place || place == "") && (about == nil || about == lamp) {
 			here[side] = append(here[side], edit)
+			if _, off := o.meantFor(lamp); off > stray {
+				levels = append(levels, o.levelsOfTwins(lamp)...)
+			}
 		}
 	}
 	for side, effect := range []string{"The light lands on the person again.", "The light from behind lands on the person again."} {
@@ -52,9 +49,62 @@ func (o *offers) straying(f *finding.Finding, add adder) {
 		}
 		add(effect, here[side]...)
 	}
+	both := slices.Concat(here[0], here[1])
 	if len(here[0]) > 0 && len(here[1]) > 0 {
-		add("The light lands on the person again.", slices.Concat(here[0], here[1])...)
+		add("The light lands on the person again.", both...)
 	}
+	if len(levels) > 0 {
+		add("The light lands on the person again, as much of it as its twins give.", append(both, levels...)...)
+	}
+}
+
+// levelsOfTwins gives a lamp that stands far above it what lamps like it have most often.
+func (o *offers) levelsOfTwins(lamp *schema.Fixture) (edits []source.Edit) {
+	usual, ok := o.levelOf(lamp, func(other *schema.Fixture) bool { return other.Type == lamp.Type })
+	for i := range o.state.Looks {
+		if ok && o.level(i, lamp.Channel) > tooHigh*usual && o.tells(i, lamp.Channel, tracking.LevelBy) {
+			edits = append(edits, o.setLevel(i, lamp.Channel, usual))
+		}
+	}
+	return edits
+}
+
+// straysFrom is the place that a lamp was meant for and is not aimed at: that of its name, or the
+// one that a slip explains or that lacks such a lamp, or else the nearest; "" where it is aimed as
+// it should be, or nobody can tell.
+func (o *offers) straysFrom(lamp *schema.Fixture, lacks string) string {
+	nearest, off := o.meantFor(lamp)
+	if named := o.namedFor(lamp); named != "" { // a line was copied and its aim left, or the lamp was knocked
+		if named == nearest && off <= near {
+			return ""
+		}
+		return named
+	}
+	lonely := lacks != "" && !o.hasLike(lamp, lacks) && o.hasLike(lamp, nearest)
+	switch _, slipped := o.slipsTo(lamp)[lacks]; {
+	case off > stray:
+		return o.aimedWrong(lamp, lacks, true)
+	case off <= near && !o.litWith(lamp, nearest): // there was a slip, or it is wanted here
+		return o.aimedWrong(lamp, lacks, false)
+	case lonely && (off > near && o.off(lamp, lacks) <= stray || slipped): // at the neighbour, who has one
+		return lacks
+	case off <= near, o.isBetween(lamp, nearest, off):
+		return ""
+	}
+	return nearest
+}
+
+// isBetween reports whether a lamp is aimed between the place nearest to that and another which
+// both have no lamp of its purpose: it is for both.
+func (o *offers) isBetween(lamp *schema.Fixture, nearest string, off float64) bool {
+	return !o.hasLike(lamp, nearest) && slices.ContainsFunc(o.state.Show.Room.Places, func(p *schema.Place) bool {
+		return p.Name != nearest && o.off(lamp, p.Name) <= off+near && !o.hasLike(lamp, p.Name)
+	})
+}
+
+// hasLike reports whether another lamp of the same purpose is aimed at a place.
+func (o *offers) hasLike(lamp *schema.Fixture, place string) bool {
+	return slices.ContainsFunc(o.lampsFor(place), func(other *schema.Fixture) bool { return other != lamp && other.Purpose == lamp.Purpose })
 }
 
 // litWith reports whether a lamp is lit in any look in which somebody may be at a place, or
@@ -72,31 +122,22 @@ func (o *offers) litWith(lamp *schema.Fixture, place string) bool {
 	return !lit
 }
 
-// aimedWrong is the place that a lamp was meant for whose aim is given in metres and is near
-// nobody: the one that a sign or a point in the wrong position explains, or else, where it
-// is near no place, the one that lacks light, unless it lights a way; "" if nobody can tell.
+// aimedWrong is the place that a lamp was meant for that is aimed near nobody: the one that a
+// slip explains, or else, where it is near no place, the one that lacks light or alone has no such
+// lamp, unless it lights a way; "" if nobody can tell.
 func (o *offers) aimedWrong(lamp *schema.Fixture, lacks string, far bool) string {
-	if lamp.AimedAt == nil || lamp.AimedAt.Point == nil || o.state.Show.Room == nil {
+	if lamp.AimedAt == nil || lamp.AimedAt.Point == nil {
 		return ""
 	}
-	aim, as := *lamp.AimedAt.Point, *lamp
-	var meant []string
-	for _, slip := range []float64{-1, 0.1, 10} {
-		for _, p := range []schema.Point{{X: slip * aim.X, Y: aim.Y, Z: aim.Z}, {X: aim.X, Y: slip * aim.Y, Z: aim.Z}} {
-			as.AimedAt = &schema.Aim{Point: &p}
-			for _, place := range o.state.Show.Room.Places {
-				if o.off(&as, place.Name) <= near && !slices.Contains(meant, place.Name) {
-					meant = append(meant, place.Name)
-				}
-			}
-		}
-	}
-	switch {
-	case slices.Contains(meant, lacks):
+	slips := o.slipsTo(lamp)
+	switch _, slipped := slips[lacks]; {
+	case slipped:
 		return lacks
-	case len(meant) == 1:
-		return meant[0]
-	case len(meant) > 1, !far:
+	case len(slips) == 1:
+		for place := range slips {
+			return place
+		}
+	case len(slips) > 1, !far:
 		return ""
 	}
 	for look := range o.state.Looks {
@@ -104,7 +145,62 @@ func (o *offers) aimedWrong(lamp *schema.Fixture, lacks string, far bool) string
 			return ""
 		}
 	}
-	return lacks
+	return cmp.Or(lacks, o.withoutLike(lamp))
+}
+
+// slipsTo are the places at which a lamp would point whose aim is given in metres if its x or y
+// had the other sign, or the point one digit farther on or back; with the aim that it would have.
+func (o *offers) slipsTo(lamp *schema.Fixture) map[string]schema.Point {
+	if lamp.AimedAt == nil || lamp.AimedAt.Point == nil || o.state.Show.Room == nil {
+		return nil
+	}
+	aim, as, slips := *lamp.AimedAt.Point, *lamp, map[string]schema.Point{}
+	for _, slip := range []float64{-1, 0.1, 10} {
+		for _, p := range []schema.Point{{X: slip * aim.X, Y: aim.Y, Z: aim.Z}, {X: aim.X, Y: slip * aim.Y, Z: aim.Z}} {
+			as.AimedAt = &schema.Aim{Point: &p}
+			for _, place := range o.state.Show.Room.Places {
+				if _, known := slips[place.Name]; !known && o.off(&as, place.Name) <= near {
+					slips[place.Name] = p
+				}
+			}
+		}
+	}
+	return slips
+}
+
+// aimAt is the aim at a place as the value of an edit: the point that a slip explains, if that is
+// beside it, or else the place.
+func (o *offers) aimAt(lamp *schema.Fixture, place string) string {
+	as := *lamp
+	if p, ok := o.slipsTo(lamp)[place]; ok {
+		if as.AimedAt = (&schema.Aim{Point: &p}); o.off(&as, place) > near/2 {
+			return schema.PointText(p)
+		}
+	}
+	return place
+}
+
+// withoutLike is the one place at which no lamp of the purpose of one is aimed, among those where
+// somebody is while that is lit and the others of which have one; "" if there is none.
+func (o *offers) withoutLike(lamp *schema.Fixture) string {
+	var without []string
+	with := false
+	for look := range o.state.Looks {
+		people, _ := o.peopleIn(look)
+		for _, place := range people {
+			switch {
+			case o.level(look, lamp.Channel) <= 0 || slices.Contains(without, place):
+			case o.hasLike(lamp, place):
+				with = true
+			default:
+				without = append(without, place)
+			}
+		}
+	}
+	if len(without) != 1 || !with {
+		return ""
+	}
+	return without[0]
 }
 
 // namedFor is the one place whose name, or most of its beginning, is part of the name of a
@@ -314,7 +410,7 @@ func (o *offers) hang(f *finding.Finding, add adder) {
 			moved = append(moved, source.Edit{At: lamp.At, Field: "mount", Value: "hangs"})
 		}
 		edits = append(edits, moved...)
-		if level, ok := o.levelOn(on, lamp); ok {
+		if level, ok := o.levelOf(lamp, func(other *schema.Fixture) bool { return other.Type == lamp.Type && other.HungOn == on }); ok {
 			asThere = append(asThere, moved...)
 			for i := range o.state.Looks {
 				if o.level(i, lamp.Channel) > 0 && o.tells(i, lamp.Channel, tracking.LevelBy) {
@@ -336,10 +432,10 @@ func (o *offers) hang(f *finding.Finding, add adder) {
 	add(effect, asThere...)
 }
 
-// levelOn is the level that lamps like one have most often that hang on a bar.
-func (o *offers) levelOn(bar string, lamp *schema.Fixture) (level float64, ok bool) {
+// levelOf is the level that the other lamps of the purpose of one have most often that are like it.
+func (o *offers) levelOf(lamp *schema.Fixture, like func(*schema.Fixture) bool) (level float64, ok bool) {
 	count := map[float64]int{}
-	for _, other := range o.othersLike(lamp, func(other *schema.Fixture) bool { return other.Type == lamp.Type && other.HungOn == bar }) {
+	for _, other := range o.othersLike(lamp, like) {
 		for i := range o.state.Looks {
 			if has := o.level(i, other.Channel); has > leastLevel {
 				if count[has]++; count[has] > count[level] {

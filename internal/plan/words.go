@@ -498,14 +498,18 @@ func (w *words) special(edits []source.Edit) string {
 			return fmt.Sprintf("Hang %s %s", w.lamps([]int{f.Channel}, false), w.onBar(w.bars[at], *p))
 		}
 	case "aim", "aimed_at":
-		if p := pointOf(text); p != nil {
+		p := pointOf(text)
+		if sign := w.wrongSign(edits[0], text, p); sign != "" {
+			return fmt.Sprintf("Aim %s at %s, or only write its %s if it points there already", w.things(edits), cmp.Or(pointPhrase(p), text), sign)
+		}
+		if p != nil {
 			if cue := w.aimsThere(edits[0], text); cue != "" {
 				return fmt.Sprintf("Aim %s where it points in cue %s", w.things(edits), cue)
 			}
 			if w.aimedByPatch(edits, text) {
 				return fmt.Sprintf("Aim %s as the patch has it", w.things(edits))
 			}
-			return fmt.Sprintf("Aim %s at a point %s", w.things(edits), pointWords(*p))
+			return fmt.Sprintf("Aim %s at %s", w.things(edits), pointPhrase(p))
 		}
 	case "people", "lead", "walks", "meant", "channels":
 		if member, ok := at.Get(field); ok {
@@ -595,6 +599,36 @@ func pointWords(p schema.Point) string {
 		along = side(p.Y, "behind", "before") + " the edge of the stage"
 	}
 	return fmt.Sprintf("%s, %s, %s", across(p), along, up)
+}
+
+// pointPhrase is a point as something to aim at; "" for none.
+func pointPhrase(p *schema.Point) string {
+	if p == nil {
+		return ""
+	}
+	return "a point " + pointWords(*p)
+}
+
+// wrongSign says which number of an aim would have another sign in the file, "x as -2", if that
+// is all in which a new one differs.
+func (w *words) wrongSign(edit source.Edit, place string, to *schema.Point) string {
+	now := w.pointNow(edit)
+	if o := (&offers{state: &proof.State{Show: w.show}}); to == nil {
+		if head, ok := o.head(place); ok {
+			to = &head
+		}
+	}
+	if now == nil || to == nil {
+		return ""
+	}
+	isSame := func(a, b float64) bool { return math.Abs(a-b) <= near }
+	switch x, y := isSame(now.X, to.X), isSame(now.Y, to.Y); {
+	case !x && y && isSame(-now.X, to.X):
+		return fmt.Sprintf("x as %g", -now.X)
+	case x && !y && isSame(-now.Y, to.Y):
+		return fmt.Sprintf("y as %g", -now.Y)
+	}
+	return ""
 }
 
 // nothing is a length that nobody measures in a hall, in metres (common practice, no source).
