@@ -512,7 +512,7 @@ func (o *offers) wentDark(f *finding.Finding, add adder) {
 	}
 	if f.Rule == "people/dark-walk" { // a way is lit, and no face
 		half := o.most(0.5, first, last, "house", "practical")
-		for _, edits := range [][]source.Edit{o.alongWay(1, first, last, false), house, half, o.alongWay(1.0/3, first, last, true), o.most(1, first, last, "house", "practical"), around, slices.Concat(house, around), o.most(0.5, first, last, "wash"), o.most(1, first, last, "wash")} {
+		for _, edits := range [][]source.Edit{o.alongWay(1, first, last, false), house, half, o.alongWay(1.0/3, first, last, true), o.alongWay(1, first, last, true), o.most(1, first, last, "house", "practical"), around, slices.Concat(house, around), o.most(0.5, first, last, "wash"), o.most(1, first, last, "wash")} {
 			add("The way can be seen.", edits...)
 		}
 		return
@@ -774,7 +774,8 @@ func (o *offers) out(f *finding.Finding, add adder) {
 			return other != lamp && other.Purpose != "house" && (t == nil || t.Machine == nil) && o.level(look, other.Channel) > 0
 		})
 	}
-	if slices.ContainsFunc(lit, alone) {
+	lightsWay := func(look int) bool { return o.aimedAlong(lamp, o.waysIn(look)) }
+	if slices.ContainsFunc(lit, alone) || slices.Contains([]string{"wash", "house", "practical"}, lamp.Purpose) && slices.ContainsFunc(lit, lightsWay) {
 		return
 	}
 	var edits []source.Edit

@@ -612,16 +612,16 @@ func pointPhrase(p *schema.Point) string {
 // wrongSign says which number of an aim would have another sign in the file, "x as -2", if that
 // is all in which a new one differs.
 func (w *words) wrongSign(edit source.Edit, place string, to *schema.Point) string {
-	now := w.pointNow(edit)
+	now, close := w.pointNow(edit), nothing
 	if o := (&offers{state: &proof.State{Show: w.show}}); to == nil {
 		if head, ok := o.head(place); ok {
-			to = &head
+			to, close = &head, near
 		}
 	}
-	if now == nil || to == nil {
+	if now == nil || to == nil || edit.Field != "aimed_at" {
 		return ""
 	}
-	isSame := func(a, b float64) bool { return math.Abs(a-b) <= near }
+	isSame := func(a, b float64) bool { return math.Abs(a-b) <= close }
 	switch x, y := isSame(now.X, to.X), isSame(now.Y, to.Y); {
 	case !x && y && isSame(-now.X, to.X):
 		return fmt.Sprintf("x as %g", -now.X)
