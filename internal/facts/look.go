@@ -22,21 +22,22 @@ type Look struct {
 	look   *tracking.Look
 	patch  []*stage.Line
 
-	Number      string   `expr:"cue"`                  // the number of its cue
-	CueName     string   `expr:"name"`                 // the name of its cue, or ""
-	SegmentName string   `expr:"segment"`              // the segment it belongs to, or ""
-	SegmentKind string   `expr:"segment_kind"`         // song, talk, prayer..., or ""
-	Mood        string   `expr:"mood"`                 // of its segment: quiet, middle, loud, or ""
-	Meant       []string `expr:"meant"`                // what the cue and its segment mean for every place, as words of the vocabulary
-	OutputPct   *float64 `expr:"output_pct"`           // light of the stage rig that arrives on people, surfaces and the stage floor, as percent of that of everything at full; beams and effects, and everything if the show's output_basis is "emitted", count by all light that leaves them
-	Coloured    *int     `expr:"coloured_count"`       // lit lamps, key and fill aside, whose light is not white
-	MainHues    *int     `expr:"main_hue_count"`       // hues that carry a large share of the coloured light: what lands on people and, as the cameras see it, on surfaces and the floor, and all light of beams and effects; where the room does not tell, the light that leaves the lamps
-	AccentHues  *int     `expr:"accent_hue_count"`     // hues that carry a small share of it
-	SecondHue   *float64 `expr:"second_hue_ratio"`     // light of its second hue as a part of that of its largest; 0 if there is none
-	SecondUp    *float64 `expr:"second_drive_ratio"`   // how far up the lamps of one of its two largest hues are as a part of those of the other; 0 unless both are main hues, of lamps of one type that mixes its colours
-	SecondNear  bool     `expr:"second_is_beside"`     // whether these lamps hang on one level; false too where nobody says how high they hang
-	HueNames    *string  `expr:"hue_names"`            // its hues in words, largest share first
-	NearestHue  *float64 `expr:"nearest_kept_hue_deg"` // its largest hue as a degree of the colour wheel, for odd lamps to join
+	Number      string   `expr:"cue"`                   // the number of its cue
+	CueName     string   `expr:"name"`                  // the name of its cue, or ""
+	SegmentName string   `expr:"segment"`               // the segment it belongs to, or ""
+	SegmentKind string   `expr:"segment_kind"`          // song, talk, prayer..., or ""
+	Mood        string   `expr:"mood"`                  // of its segment: quiet, middle, loud, or ""
+	Meant       []string `expr:"meant"`                 // what the cue and its segment mean for every place, as words of the vocabulary
+	OutputPct   *float64 `expr:"output_pct"`            // light of the stage rig that arrives on people, surfaces and the stage floor, as percent of that of everything at full; beams and effects, and everything if the show's output_basis is "emitted", count by all light that leaves them
+	Coloured    *int     `expr:"coloured_count"`        // lit lamps, key and fill aside, whose light is not white
+	MainHues    *int     `expr:"main_hue_count"`        // hues that carry a large share of the coloured light: what lands on people and, as the cameras see it, on surfaces and the floor, and all light of beams and effects; where the room does not tell, the light that leaves the lamps
+	AccentHues  *int     `expr:"accent_hue_count"`      // hues that carry a small share of it
+	SecondHue   *float64 `expr:"second_hue_ratio"`      // light of its second hue as a part of that of its largest; 0 if there is none
+	SecondUp    *float64 `expr:"second_drive_ratio"`    // how far up the lamps of one of its two largest hues are as a part of those of the other; 0 unless both are main hues, of lamps of one type that mixes its colours
+	SecondSame  *float64 `expr:"second_same_place_pct"` // how much of the light of its two largest hues lands on the same surface, floor or people; 100 where that cannot be told or there is no second
+	SecondNear  bool     `expr:"second_is_beside"`      // whether these lamps hang on one level; false too where nobody says how high they hang
+	HueNames    *string  `expr:"hue_names"`             // its hues in words, largest share first
+	NearestHue  *float64 `expr:"nearest_kept_hue_deg"`  // its largest hue as a degree of the colour wheel, for odd lamps to join
 
 	HasPalette   bool     `expr:"has_palette"`            // whether its segment has an on-screen palette with a colour
 	PaletteApart *float64 `expr:"palette_apart_deg"`      // how far the main hue that is farthest from that palette is from it
@@ -265,7 +266,7 @@ func (l *Look) fillOutput(lit *stage.LookLight, full float64, fullMissing []stri
 
 // fillHues tells the hues of the look.
 func (l *Look) fillHues(s *stage.Room, lit *stage.LookLight) {
-	facts := []string{"palette_apart_deg", "red_is_main", "coloured_count", "main_hue_count", "accent_hue_count", "second_hue_ratio", "second_drive_ratio", "hue_names", "nearest_kept_hue_deg"}
+	facts := []string{"palette_apart_deg", "red_is_main", "coloured_count", "main_hue_count", "accent_hue_count", "second_hue_ratio", "second_drive_ratio", "second_same_place_pct", "hue_names", "nearest_kept_hue_deg"}
 	hues, missing := s.HuesOf(lit)
 	if len(missing) > 0 {
 		l.lackAll(facts, missing...)
@@ -278,6 +279,7 @@ func (l *Look) fillHues(s *stage.Room, lit *stage.LookLight) {
 	}
 	l.MainHues, l.AccentHues = new(hues.Leading()), new(hues.Accents)
 	l.HueNames, l.SecondHue, l.SecondUp, l.tints = new(spelling.List(hues.Names)), &hues.Second, &hues.Drive, hues.Tints
+	l.SecondSame = new(100 * hues.Same)
 	if l.SecondNear = hues.Beside; hues.Drive > 0 && !hues.Beside {
 		l.rests("second_drive_ratio", finding.Basis{Known: finding.Assumed, Rests: []string{"the lamps of both colours hanging on one level, since nobody says how high they hang"}})
 	}

@@ -22,6 +22,7 @@ type Hues struct {
 	Second  float64   // light of the second hue as a part of that of the largest; 0 if there is none
 	Drive   float64   // how far up the lamps of the less driven of two main hues are, as a part of the other's; 0 if they cannot be compared
 	Beside  bool      // they hang on one level; false too where nobody says how high they hang
+	Same    float64   // how much of the light of the two largest hues lands on the same surface, floor or people, 0 to 1; 1 where nobody can tell
 
 	Tints []colour.Tint // every hue with its light, largest first
 	Names []string      // both, in words
@@ -166,7 +167,46 @@ func (s *Room) HuesOf(look *LookLight) (h Hues, missing []string) {
 		}
 	}
 	h.compareDrives()
+	h.Same = 1
+	if landed && len(h.groups) > 1 {
+		h.Same = s.alike(look, h.lampsOf(h.groups[0]), h.lampsOf(h.groups[1]))
+	}
 	return h, nil
+}
+
+// alike is how much of the light of some lamps lands where that of others does, 0 to 1: what
+// both have in common of their shares on each surface, the floor, people and the air.
+func (s *Room) alike(look *LookLight, some, others []*Lamp) (same float64) {
+	canvases := s.canvases()
+	shares := func(lamps []*Lamp) []float64 {
+		at, all := make([]float64, len(canvases)+2), 0.0
+		for _, lamp := range lamps {
+			if lamp.Purpose == "beam" || lamp.Purpose == "effect" {
+				at[len(canvases)+1] += lamp.XYZ.Y
+				continue
+			}
+			for i, c := range canvases {
+				at[i] += lamp.Share * c.Mean[lamp.Beam.Column] * c.Rect.Width * c.Rect.Height
+			}
+			for _, name := range look.People() {
+				if sp := s.Stand(name); sp != nil && sp.Body != nil {
+					at[len(canvases)] += lamp.Share * sp.Body[lamp.Beam.Column]
+				}
+			}
+		}
+		for _, lumens := range at {
+			all += lumens
+		}
+		for i := range at {
+			at[i] /= max(all, math.SmallestNonzeroFloat64)
+		}
+		return at
+	}
+	a, b := shares(some), shares(others)
+	for i := range a {
+		same += min(a[i], b[i])
+	}
+	return same
 }
 
 // compareDrives holds the dimmers of the lamps of two main hues against each other if all are
