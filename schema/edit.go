@@ -362,7 +362,7 @@ func assign(entity any, edit source.Edit) error {
 		target = target.Elem()
 	}
 	value, ok := valueFor(target, edit.Value)
-	if !ok {
+	if number, is := edit.Value.(float64); !ok || is && !takes(v.Type(), edit.Field, number) {
 		return fmt.Errorf("%s of a %s cannot be %v", edit.Field, v.Type().Name(), edit.Value)
 	}
 	if field.Kind() == reflect.Pointer {
@@ -372,6 +372,36 @@ func assign(entity any, edit source.Edit) error {
 	}
 	field.Set(value)
 	return nil
+}
+
+// stands is where the schemas say what an entity is: a section, and the members that lead there.
+var stands = map[reflect.Type][]string{
+	reflect.TypeFor[Fixture](): {"patch"}, reflect.TypeFor[Type](): {"types"}, reflect.TypeFor[Segment](): {"order"},
+	reflect.TypeFor[Cue](): {"cues"}, reflect.TypeFor[Setting](): {"cues", "set"}, reflect.TypeFor[Drive](): {"cues", "screens"},
+	reflect.TypeFor[Camera](): {"room", "cameras"}, reflect.TypeFor[Surface](): {"room", "surfaces"}, reflect.TypeFor[Circuit](): {"room", "circuits"},
+	reflect.TypeFor[Place](): {"room", "places"}, reflect.TypeFor[Air](): {"room", "air"},
+}
+
+// takes reports whether a number is one that a file may have in a field. What another
+// thing has need not be: a value out of its range is told, and used as it is.
+func takes(entity reflect.Type, field string, number float64) bool {
+	path := stands[entity]
+	if path == nil {
+		return true
+	}
+	f := checkers[path[0]].form()
+	for _, name := range slices.Concat(path[1:], []string{field}) {
+		if f = f.referred(); f.items != nil {
+			f = f.items.referred()
+		}
+		member := f.members[name]
+		if member == nil {
+			return true
+		}
+		f = member.forms[0]
+	}
+	f = f.referred()
+	return !f.kinds[source.Number] || f.takesNumber(number)
 }
 
 // valueFor turns the value of an edit into one of a field's type.

@@ -368,8 +368,11 @@ func (f *form) acceptsBranch(ref source.Ref) bool {
 
 func (f *form) acceptsNumber(ref source.Ref) bool {
 	v, ok := ref.Float()
-	return ok &&
-		(v > f.low || v == f.low && !f.lowOpen) &&
+	return ok && f.takesNumber(v)
+}
+
+func (f *form) takesNumber(v float64) bool {
+	return (v > f.low || v == f.low && !f.lowOpen) &&
 		(v < f.high || v == f.high && !f.highOpen) &&
 		(!f.integer || v == math.Trunc(v))
 }
