@@ -158,11 +158,14 @@ func check(path string, o Options, then *showCheck) (showCheck, error) {
 	if then != nil {
 		earlier = then.show
 	}
+	hold := func(found []finding.Finding) {
+		other.hold(found)
+		c.unread.hold(found)
+	}
 	todo, err := plan.Make(now, plan.Options{
 		Rules: setup.Rules, Least: o.MinLevel, Minutes: o.Minutes, Near: o.Near, Files: c.loaded.Findings, Base: earlier,
 		Accept: func(found []finding.Finding) {
-			other.hold(found)
-			c.unread.hold(found)
+			hold(found)
 			setup.accept(o.House.Today, found)
 		},
 	})
@@ -177,7 +180,7 @@ func check(path string, o Options, then *showCheck) (showCheck, error) {
 		}
 	}
 	if o.Try != "" {
-		t := trial{path: path, loaded: c.loaded, setup: setup, plan: todo, steps: todo.Steps, writer: o.Out}
+		t := trial{path: path, loaded: c.loaded, setup: setup, plan: todo, steps: todo.Steps, writer: o.Out, reading: o.reading(setup), hold: hold}
 		if told.Tried, err = t.try(o.Try); err != nil {
 			return showCheck{}, err
 		}

@@ -43,6 +43,8 @@ type trial struct {
 	whole   bool   // the show is its folder
 	content map[*source.File][]byte
 	writer  *outfile.Guard // nil: one that knows nothing
+	reading loaders.Options
+	hold    func([]finding.Finding) // makes open what is open of the show
 }
 
 // try writes a corrected copy of a show as a new folder, reads it again and holds
@@ -316,7 +318,7 @@ func (t *trial) prove(folder string) error {
 	if !t.whole {
 		show = filepath.Join(folder, filepath.Base(t.path))
 	}
-	again, err := loaders.Load(show, loaders.Options{Aliases: t.setup.Aliases, Levels: t.setup.Scale})
+	again, err := loaders.Load(show, t.reading)
 	if err != nil {
 		return &ProofFailed{err.Error()}
 	}
@@ -327,20 +329,26 @@ func (t *trial) prove(folder string) error {
 	// What a meter showed was read in the light of before; in a cue that is changed it is read anew.
 	measured.Findings = slices.DeleteFunc(measured.Findings, func(f finding.Finding) bool { return f.Rule == "file/reading-differs" })
 	after := slices.Concat(again.Findings, measured.Findings, proof.Check(measured.Show, t.setup.Rules).Found)
+	t.hold(after)
 	promised := t.plan.Start
 	if len(t.steps) > 0 {
 		promised = t.steps[len(t.steps)-1].After
 		promised.Wake(t.setup.Rules)
 	}
-	caused := plan.Caused(slices.Concat(t.loaded.Findings, promised.Found), after)
 	left := plan.Identities(after)
 	for identity := range plan.CuredBy(t.steps) {
 		if left[identity] {
 			return &ProofFailed{"a finding is still there: " + strings.ReplaceAll(identity, "\x00", " ")}
 		}
 	}
-	if again.Unreadable || caused > 0 {
-		return &ProofFailed{fmt.Sprintf("%d findings are new", caused)}
+	if again.Unreadable {
+		return &ProofFailed{"it cannot be read"}
+	}
+	was := plan.Identities(t.loaded.Findings, promised.Found)
+	for i := range after {
+		if !was[after[i].Identity()] {
+			return &ProofFailed{fmt.Sprintf("a finding is new: %s (%s)", after[i].Message, after[i].Rule)}
+		}
 	}
 	return nil
 }

@@ -339,7 +339,7 @@ func TestAFailedProofLeavesNothing(t *testing.T) {
 	}
 	// As if something went wrong behind the proof: what was mended is wrong after all.
 	setup.Rules = made(t, map[string]string{"t/fill": onPurpose("key", "error", "dark", "")})
-	try := trial{path: show, loaded: loaded, setup: setup, plan: p, steps: p.Steps}
+	try := trial{path: show, loaded: loaded, setup: setup, plan: p, steps: p.Steps, hold: func([]finding.Finding) {}}
 	_, err = try.try(filepath.Join(above, "corrected"))
 	var failed *ProofFailed
 	if !errors.As(err, &failed) || !strings.Contains(err.Error(), "still there") {
