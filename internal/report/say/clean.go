@@ -124,6 +124,9 @@ func Clean(text string) string {
 
 func unseen(r rune) bool {
 	const nonJoiner, joiner = 0x200C, 0x200D
+	if r >= ' ' && r < 0x7f { // nearly every text is of these alone
+		return false
+	}
 	switch r {
 	case '\n', '\t', nonJoiner, joiner:
 		return false

@@ -70,6 +70,9 @@ func Columns(text string) int {
 // columnsOf follows Unicode Standard Annex 11: wide and fullwidth characters take
 // two columns. Marks that stand on the character before them take none.
 func columnsOf(r rune) int {
+	if r < 0x7f { // nearly every text is of these alone
+		return 1
+	}
 	if unicode.In(r, unicode.Mn, unicode.Me, unicode.Cf) {
 		return 0
 	}
