@@ -109,7 +109,8 @@ func (l *loader) reach(relative, section string, at source.Place, take func(real
 // resolve follows symbolic links and refuses what leads out of the folder.
 func (l *loader) resolve(relative string) (string, error) {
 	local := filepath.FromSlash(relative)
-	if !filepath.IsLocal(local) {
+	drive := len(relative) > 1 && relative[1] == ':' // one machine has drives and another has not; the files are the same
+	if drive || !filepath.IsLocal(local) {
 		return "", errOutside
 	}
 	real, err := filepath.EvalSymlinks(filepath.Join(l.real, local))

@@ -178,6 +178,25 @@ func TestLoadFolder(t *testing.T) {
 			unread:  true,
 		},
 		{
+			name:    "outside on a drive",
+			files:   map[string]string{"show.json": `{"patch": "C:\\shows\\patch.csv", "cues": "d:cues.csv"}`},
+			want:    []string{"show.json:1:11 outside-folder error", "show.json:1:43 outside-folder error"},
+			message: "C:/shows/patch.csv is outside the folder",
+			unread:  true,
+		},
+		{
+			name:    "outside on another machine",
+			files:   map[string]string{"show.json": `{"patch": "\\\\desk\\shows\\patch.csv"}`},
+			want:    []string{"show.json:1:11 outside-folder error"},
+			message: "outside the folder",
+			unread:  true,
+		},
+		{
+			name:     "in a folder, as written on another system",
+			files:    map[string]string{"show.json": `{"patch": "lists\\p.csv"}`, "lists/p.csv": strings.ReplaceAll(csvPatch, "\n", "\r\n")},
+			sections: "patch",
+		},
+		{
 			name:    "a format that is not read",
 			files:   map[string]string{"show.json": `{"patch": "patch.xlsx", "room": "room.csv"}`, "patch.xlsx": "PK", "room.csv": "x"},
 			want:    []string{"room.csv:1:1 unused-file error", "show.json:1:11 unknown-format error", "show.json:1:33 unknown-format error", "patch.xlsx:1:1 unused-file error"},
