@@ -52,6 +52,14 @@ type seats struct {
 
 // placeHouse finds the eyes of people in the areas that say where they are.
 func (s *Room) placeHouse() {
+	for _, p := range s.Stands {
+		if p.missing == "" && !p.house {
+			s.middle, s.heads = r3.Add(s.middle, p.head), s.heads+1
+		}
+	}
+	if s.heads > 0 {
+		s.middle = r3.Scale(1/float64(s.heads), s.middle)
+	}
 	for _, a := range s.Rig.Show.Room.Areas {
 		if eyes := eyesIn(a); len(eyes) > 0 {
 			s.seats = append(s.seats, seats{a.Name, eyes})
@@ -62,6 +70,17 @@ func (s *Room) placeHouse() {
 
 // HasAudience reports whether the room says where people sit or walk in the house.
 func (s *Room) HasAudience() bool { return len(s.houseEyes) > 0 }
+
+// behindBack reports whether a lamp hangs behind whoever looks from somewhere in the house at the middle of the places where
+// people stand: light that comes over the shoulder dazzles nobody. Where no place is known it may be anywhere.
+func (s *Room) behindBack(eye, lamp photometry.Vec) bool {
+	if s.heads == 0 {
+		return false
+	}
+	gaze, way := r3.Sub(s.middle, eye), r3.Sub(lamp, eye)
+	gaze.Z, way.Z = 0, 0
+	return r3.Dot(gaze, way) < 0
+}
 
 // IntoEyes is how much of the beam of a fixture goes into the eyes of the house: the
 // intensity towards the eyes that get most of it, as percent of that on its axis, in the
@@ -83,7 +102,7 @@ func (s *Room) IntoEyes(f *schema.Fixture) (pct, lux float64, area string, missi
 		for _, a := range s.seats {
 			for _, eye := range a.eyes {
 				candela, ok := b.Source.CandelaTowards(eye)
-				if !ok {
+				if !ok || s.behindBack(eye, b.frame.Position) {
 					continue
 				}
 				if 100*candela/peak > pct {

@@ -25,6 +25,8 @@ type Room struct {
 	wandering []*schema.Camera // see [Room.wanders]
 	seats     []seats
 	houseEyes []photometry.Vec // in all of them
+	middle    photometry.Vec   // of the heads of everybody who stands somewhere, at which the house looks
+	heads     int
 	beams     map[beamKey]*Beam
 	byFixture map[*schema.Fixture][]*Beam
 	onto      map[landingKey]*landing // what was followed by its rays
