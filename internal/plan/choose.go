@@ -93,6 +93,10 @@ func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
 	return steps, max(offers.untried(refused), len(held)), nil
 }
 
+// mostForOnePrice is how many cures of one cause are tried that have the very same price, which
+// then has nothing to do with what is different in them (an estimate of ours).
+const mostForOnePrice = 2
+
 // early is the part of a proof that it costs to see that a change is no cure for the rule
 // that it is for: no other rule is asked then (an estimate of ours, to keep plans in bounds).
 const early = 4
@@ -139,13 +143,24 @@ func (p *prover) best(now *proof.State, candidates []cure, refused refusals) (be
 	if p.tried.from != now {
 		p.tried = trials{now, map[string]*proof.State{}}
 	}
+	prices := map[string]int{} // cures of a cause that were refused for one price
+	spent := map[string]refusal{}
 	for i := range candidates {
 		if p.left <= 0 {
 			break
 		}
+		if why, is := spent[candidates[i].cause]; is {
+			refused[candidates[i].id] = why
+			continue
+		}
 		var proved Step
 		var why refusal
 		key, holds := textOf(candidates[i].edits), true
+		same := fmt.Sprint(candidates[i].why.Rule, candidates[i].cause, candidates[i].way, candidates[i].free, key)
+		if was, known := refused[same]; known && was.stands(now) {
+			refused[candidates[i].id] = was
+			continue
+		}
 		if after := p.tried.after[key]; after != nil {
 			_, holds = p.hold(now, candidates[i], after)
 		}
@@ -153,8 +168,22 @@ func (p *prover) best(now *proof.State, candidates []cure, refused refusals) (be
 			if err := cores.Jobs(1, func(int) { proved, holds = p.prove(now, candidates[i]) }); err != nil {
 				return nil, err
 			}
-			if proved.After == nil {
-				why = refusal{candidates[i].why.Rule, saidBy(candidates[i].why.Rule, now)}
+			switch {
+			case proved.After == nil:
+				why = refusalBy(now, candidates[i].why.Rule)
+			case !holds && len(proved.Worse) > 0:
+				rules := []string{candidates[i].why.Rule}
+				for k := range proved.Worse {
+					rules = append(rules, proved.Worse[k].Rule)
+				}
+				if proved.caused == 0 { // what was not there says nothing of how near it is
+					why = refusalBy(now, rules...)
+					refused[same] = why
+				}
+				price := fmt.Sprint(candidates[i].cause, proved.Worse)
+				if prices[price]++; prices[price] == mostForOnePrice && candidates[i].cause != "" {
+					spent[candidates[i].cause] = why
+				}
 			}
 		}
 		if after := proved.After; after != nil && !holds {
@@ -177,25 +206,40 @@ func (p *prover) best(now *proof.State, candidates []cure, refused refusals) (be
 	return best, nil
 }
 
-// refusals are cures that were refused, by their id.
+// refusals are cures that were refused, by their id; one for its price also by what it is
+// held by and the text of its edits.
 type refusals map[string]refusal
 
-// refusal is the rule that a cure did not satisfy and what that said before it; the zero
-// value is a cure that something else stood against.
-type refusal struct{ rule, said string }
-
-// reconsider drops the refusals that may be none any more: a cure that did not do what it
-// is for does not do it as long as its rule says the same.
-func (r refusals) reconsider(now *proof.State) {
-	maps.DeleteFunc(r, func(_ string, was refusal) bool { return was.rule == "" || saidBy(was.rule, now) != was.said })
+// refusal is the rules that stood against a cure, its own and those of its price, and what
+// they said before it; with none of them, something else stood against it.
+type refusal struct {
+	rules []string
+	said  string
 }
 
-// saidBy is what a rule says of a state, to be compared.
-func saidBy(rule string, state *proof.State) string {
+func refusalBy(now *proof.State, rules ...string) refusal {
+	slices.Sort(rules)
+	rules = slices.Compact(rules)
+	return refusal{rules, saidBy(rules, now)}
+}
+
+// stands reports whether a refusal is one still: what a cure did not do, or what it made
+// worse of what was there, is the same as long as these rules say the same.
+func (r refusal) stands(now *proof.State) bool {
+	return len(r.rules) > 0 && saidBy(r.rules, now) == r.said
+}
+
+// reconsider drops the refusals that may be none any more.
+func (r refusals) reconsider(now *proof.State) {
+	maps.DeleteFunc(r, func(_ string, was refusal) bool { return !was.stands(now) })
+}
+
+// saidBy is what rules say of a state, to be compared.
+func saidBy(rules []string, state *proof.State) string {
 	var text strings.Builder
 	for i := range state.Found {
 		f := &state.Found[i]
-		if f.Rule != rule {
+		if !slices.Contains(rules, f.Rule) {
 			continue
 		}
 		fmt.Fprintln(&text, f.Identity(), f.Cues)

@@ -33,20 +33,24 @@ type State struct {
 	memory *memory
 }
 
-// memory is what all states of one show take over from: the show as it was given, and the
+// memory is what all states of one show take over from: the show as it was given, or the
 // state that was settled on last. What is taken over is found by what it depends on, so
-// either is right, and the nearer has most.
+// either is right, and the one that has more of what a copy has is nearer.
 type memory struct {
 	first *lastState
 	last  atomic.Pointer[lastState]
 }
 
-// near is what a change of a state takes over from.
-func (m *memory) near(s *State) *lastState {
-	if m.first.of == s {
-		return m.first
+// near is what a changed copy takes over from, and the copy with all that both have.
+func (m *memory) near(show *schema.Show) (*schema.Show, *lastState) {
+	last := m.last.Load()
+	nearest, apart := show.Sharing(last.of.Show)
+	if m.first != last {
+		if other, far := show.Sharing(m.first.of.Show); far < apart {
+			return other, m.first
+		}
 	}
-	return m.last.Load()
+	return nearest, last
 }
 
 type lastState struct {
@@ -225,8 +229,8 @@ func (s *State) of(show *schema.Show, set *rules.Set, first *rules.First) *State
 	if slowly.Load() {
 		return s.fromTheBeginning(show, set, first)
 	}
-	after := &State{Show: show, Looks: tracking.Again(show, s.Looks), told: map[string]bool{}, memory: s.memory}
-	near := s.memory.near(s)
+	show, near := s.memory.near(show)
+	after := &State{Show: show, Looks: tracking.Again(show, near.of.Looks), told: map[string]bool{}, memory: s.memory}
 	after.made = facts.MeasureAgain(show, after.Looks, near.kept)
 	if after.Found, after.Tallies, after.judged = set.JudgeInBrief(after.made, near.judged, first); after.Tallies == nil {
 		return nil

@@ -1,0 +1,45 @@
+package schema
+
+import (
+	"testing"
+
+	"github.com/cueproof/cueproof/internal/source"
+	"github.com/google/go-cmp/cmp"
+)
+
+// Two copies with the same changes, made in another order, are one and the same but for what
+// only one of them has.
+func TestCopiesShareWhatBothSay(t *testing.T) {
+	original := show(t, wholeShow)
+	level := source.Edit{At: at(t, original, "/cues/0/set/0"), Field: "level", Value: 5.0}
+	white := source.Edit{At: at(t, original, "/room/cameras/0"), Field: "white_k", Value: 4000.0}
+	channel := source.Edit{At: at(t, original, "/patch/0"), Field: "channel", Value: 44.0}
+	one, other := edited(t, original, level, white, channel), edited(t, original, channel, white, level)
+	shared, apart := other.Sharing(one)
+	if apart != 0 || shared.Cues[0] != one.Cues[0] || shared.Room != one.Room || shared.Patch[0] != one.Patch[0] || shared.selectionsOf() != one.selectionsOf() {
+		t.Errorf("of two copies that say the same %d things are apart", apart)
+	}
+	if other.Cues[0] == one.Cues[0] {
+		t.Error("the copy itself was changed")
+	}
+	if diff := cmp.Diff(other, shared, likeInFiles...); diff != "" {
+		t.Errorf("what it says was changed too (-before +after):\n%s", diff)
+	}
+	for _, test := range []struct {
+		edits []source.Edit
+		apart int
+	}{
+		{nil, 0},
+		{[]source.Edit{level}, 1},
+		{[]source.Edit{level, channel}, 2},
+		{[]source.Edit{white}, 1 + len(original.Cues)}, // which all looks are seen by
+	} {
+		changed := edited(t, original, test.edits...)
+		if _, apart := changed.Sharing(original); apart != test.apart {
+			t.Errorf("after %v %d are apart, not %d", test.edits, apart, test.apart)
+		}
+		if _, apart := original.Sharing(changed); apart != test.apart {
+			t.Errorf("before %v %d are apart, not %d", test.edits, apart, test.apart)
+		}
+	}
+}
