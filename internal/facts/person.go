@@ -679,6 +679,7 @@ func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
 	p.WarmestK, p.CoolestK, p.KeyDuv = &whites.Low, &whites.High, &whites.Duv
 	p.KeySpread = new(1e6/whites.Low - 1e6/whites.High)
 	p.FullSpread, p.WhiteSpread, p.DuvSpread = &whites.FullMired, p.KeySpread, &whites.DuvApart
+	alike := false // taken to give as much each
 	white := stage.White{Mired: (1e6/whites.Low + 1e6/whites.High) / 2, Duv: whites.Duv, DriftMired: whites.Drift}
 	if len(f.Missing) == 0 {
 		rays := f.Rays(s, true)
@@ -702,12 +703,7 @@ func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
 			white.Dimmed = append(white.Dimmed, stage.Ray{Kelvin: *lamp.CCT, DriftMired: *lamp.Drift, Filament: filament})
 			white.Filament = filament && (len(white.Dimmed) == 1 || white.Filament)
 		}
-		if len(whites.Lamps) > 1 {
-			as := finding.Basis{Known: finding.Inferred, Rests: []string{"as much light from each lamp that points there, since nobody knows how much arrives"}}
-			p.rests("key_spread_mired", as)
-			p.rests("white_spread_mired", as)
-			p.rests("key_duv_spread", as)
-		}
+		alike = len(whites.Lamps) > 1
 	}
 	p.Warmest, p.Coolest = schema.ChannelWords(stage.ChannelNumbers(whites.Having(whites.Low))), schema.ChannelWords(stage.ChannelNumbers(whites.Having(whites.High)))
 	if ambient := f.Ambient; len(f.Missing) == 0 && f.RoomWhite() {
@@ -719,6 +715,16 @@ func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
 		}
 	}
 	p.fillCamera(s.Rig, white)
+	if alike {
+		as := finding.Basis{Known: finding.Inferred, Rests: []string{"as much light from each lamp that points there, since nobody knows how much arrives"}}
+		for _, fact := range []string{"key_spread_mired", "white_spread_mired", "key_duv_spread"} {
+			p.rests(fact, as)
+		}
+		if p.KeyCamera != nil && *p.KeySpread > 0 { // it may be the white of either alone
+			as.Range = &finding.Range{Low: max(0, *p.KeyCamera-*p.KeySpread/2), High: *p.KeyCamera + *p.KeySpread/2}
+			p.rests("key_camera_mired", as)
+		}
+	}
 	p.driftOff = whites.DriftOff
 	p.restOnDrift("key_spread_mired", p.KeySpread)
 	p.restOnDrift("white_spread_mired", p.WhiteSpread)
@@ -996,7 +1002,9 @@ func (p *Person) fillBack(r *stage.Rig, f *stage.Face) {
 		p.BackCount = new(len(backs))
 	}
 	p.BackText = darkBacks(r, p.look.look, p.Place)
-	p.fillBackground(r)
+	if p.fillBackground(r); p.Background == nil {
+		p.rests("back_light_pct", finding.Basis{Known: finding.Inferred, Rests: []string{"nothing bright behind the person, since nobody says what is there"}})
+	}
 }
 
 // darkBacks are the back lights aimed at a place that are dark in a look, as "31, 32".
