@@ -89,6 +89,10 @@ var reveals = map[string]string{"by-hand": "", "white-keys": "white/key-source",
 // remedies of the rule, which may be had at the console.
 var lastResorts = []string{"swap", "hang", "filament-out", "grey-filter"}
 
+// mostOfCause bounds the changes by one cause: no plan tries more for one finding, and they
+// are tried in their order.
+const mostOfCause = early*mostProofs + mostCandidates
+
 // causes looks in the show for what may have gone wrong, where the rule says; last asks
 // for what is done last.
 func (o *offers) causes(f *finding.Finding, last bool) []cure {
@@ -104,8 +108,9 @@ func (o *offers) causes(f *finding.Finding, last bool) []cure {
 	defer func() { o.searched[key] = list }()
 	free, cause := false, ""
 	has := map[string]bool{}
+	of := map[string]int{} // how many there are, by cause
 	add := func(effect string, edits ...source.Edit) {
-		if len(edits) == 0 {
+		if len(edits) == 0 || of[cause] == mostOfCause {
 			return
 		}
 		id := "cause\x00" + f.Rule + "\x00" + textOf(edits)
@@ -113,8 +118,9 @@ func (o *offers) causes(f *finding.Finding, last bool) []cure {
 			return
 		}
 		has[id] = true
+		of[cause]++
 		list = append(list, cure{
-			id: id, edits: settle(edits), why: *f, effect: effect, way: found, free: free, cause: cause,
+			id: id, edits: settle(edits), rule: f.Rule, why: key.identity, effect: effect, way: found, free: free, cause: cause,
 		})
 	}
 	if cause = "before"; !last { // nothing is as likely as what it was when somebody was content

@@ -30,8 +30,9 @@ const (
 type cure struct {
 	id     string
 	edits  []source.Edit
-	why    finding.Finding
-	asked  []string // their identities
+	rule   string   // of the finding that it is looked for
+	why    string   // the identity of that
+	asked  []string // the identities of all
 	effect string
 	way    int    // of the rule's ways to mend it; below 0 for what was found in the show itself
 	free   bool   // it is no cure if it has any price
@@ -156,7 +157,7 @@ func (p *prover) best(now *proof.State, candidates []cure, refused refusals) (be
 		var proved Step
 		var why refusal
 		key, holds := textOf(candidates[i].edits), true
-		same := fmt.Sprint(candidates[i].why.Rule, candidates[i].cause, candidates[i].way, candidates[i].free, key)
+		same := fmt.Sprint(candidates[i].rule, candidates[i].cause, candidates[i].way, candidates[i].free, key)
 		if was, known := refused[same]; known && was.stands(now) {
 			refused[candidates[i].id] = was
 			continue
@@ -170,9 +171,9 @@ func (p *prover) best(now *proof.State, candidates []cure, refused refusals) (be
 			}
 			switch {
 			case proved.After == nil:
-				why = refusalBy(now, candidates[i].why.Rule)
+				why = refusalBy(now, candidates[i].rule)
 			case !holds && len(proved.Worse) > 0:
-				rules := []string{candidates[i].why.Rule}
+				rules := []string{candidates[i].rule}
 				for k := range proved.Worse {
 					rules = append(rules, proved.Worse[k].Rule)
 				}
@@ -454,7 +455,7 @@ func (o *offers) offered(f *finding.Finding, causes bool, refused refusals) (lis
 		whole = add(o.whole(f, remedy)) || whole
 		if !whole && !tooMany(remedy.Edits) {
 			part := cure{
-				id: "part\x00" + f.Identity() + "\x00" + signature(f.Rule, &remedy), why: *f, effect: remedy.Effect, way: remedy.Way,
+				id: "part\x00" + f.Identity() + "\x00" + signature(f.Rule, &remedy), rule: f.Rule, why: f.Identity(), effect: remedy.Effect, way: remedy.Way,
 				edits: settle(remedy.Edits), asked: []string{f.Identity()},
 			}
 			add(o.here(part))
@@ -561,10 +562,10 @@ func (o *offers) whole(f *finding.Finding, remedy finding.Remedy) cure {
 	o.remedies(f.Rule)
 	same := signature(f.Rule, &remedy)
 	if whole, done := o.wholes[same]; done {
-		whole.why = *f
+		whole.why = f.Identity()
 		return whole
 	}
-	whole := cure{id: "whole\x00" + same, why: *f, effect: remedy.Effect, way: remedy.Way}
+	whole := cure{id: "whole\x00" + same, rule: f.Rule, why: f.Identity(), effect: remedy.Effect, way: remedy.Way}
 	for _, alike := range o.alike[same] {
 		other := &o.order[alike.finding]
 		whole.edits = append(whole.edits, other.Remedies[alike.remedy].Edits...)
@@ -583,10 +584,10 @@ func (o *offers) whole(f *finding.Finding, remedy finding.Remedy) cure {
 func (o *offers) every(f *finding.Finding, way int) cure {
 	id := fmt.Sprint("every\x00", f.Rule, "\x00", way)
 	if every, done := o.everys[id]; done {
-		every.why = *f
+		every.why = f.Identity()
 		return every
 	}
-	every := cure{id: id, why: *f, way: way}
+	every := cure{id: id, rule: f.Rule, why: f.Identity(), way: way}
 	if strings.HasPrefix(f.Rule, "patch/") { // free addresses are given one by one
 		o.everys[id] = cure{}
 		return cure{}

@@ -17,7 +17,7 @@ func (o *offers) here(c cure) cure {
 		moved = o.moved(c)
 		o.heres[c.id] = moved
 	}
-	moved.why = c.why
+	moved.rule, moved.why = c.rule, c.why
 	return moved
 }
 

@@ -31,7 +31,7 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 	if len(s.Cleared) == 0 || slices.ContainsFunc(c.asked, func(identity string) bool { return now[identity] != nil }) {
 		return s, false
 	}
-	if c.way == found && !slices.ContainsFunc(s.Cleared, func(f finding.Finding) bool { return f.Rule == c.why.Rule }) {
+	if c.way == found && !slices.ContainsFunc(s.Cleared, func(f finding.Finding) bool { return f.Rule == c.rule }) {
 		return s, false
 	}
 	level, got, lost := worst(s.Cleared), 0, 0
@@ -42,7 +42,7 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 		}
 	}
 	gravest, milder, milderPrices, priced := gravestOf(s.Cleared), true, true, 0
-	names := strings.HasPrefix(c.why.Rule, "file/") // with the right name more is seen, which was there before
+	names := strings.HasPrefix(c.rule, "file/") // with the right name more is seen, which was there before
 	for i := range has {
 		f := &has[i]
 		if f.Accepted != nil {
@@ -108,7 +108,7 @@ func (c *cure) reveals(f *finding.Finding) bool {
 	if f.Rule == "people/skin-not-told" {
 		return true
 	}
-	if c.why.Rule == "people/no-key" && strings.HasPrefix(f.Rule, "white/key-") {
+	if c.rule == "people/no-key" && strings.HasPrefix(f.Rule, "white/key-") {
 		return true
 	}
 	rules, ok := reveals[c.cause]
@@ -122,7 +122,7 @@ func (p *prover) clears(from *proof.State, c *cure, now []finding.Finding) bool 
 		return false
 	}
 	return c.way != found || slices.ContainsFunc(from.Found, func(f finding.Finding) bool {
-		return f.Rule == c.why.Rule && f.Verdict == finding.Fail && f.Accepted == nil && !left[f.Identity()]
+		return f.Rule == c.rule && f.Verdict == finding.Fail && f.Accepted == nil && !left[f.Identity()]
 	})
 }
 

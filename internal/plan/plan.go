@@ -203,7 +203,7 @@ func touches(earlier, s *Step) bool {
 			return true
 		}
 	}
-	return slices.ContainsFunc(earlier.Cleared, func(f finding.Finding) bool { return f.Rule == s.cure.why.Rule })
+	return slices.ContainsFunc(earlier.Cleared, func(f finding.Finding) bool { return f.Rule == s.cure.rule })
 }
 
 // Cured returns the identities of the findings that the plan clears, in time or not.
@@ -341,7 +341,7 @@ func (p *prover) names(state *proof.State) []finding.Finding {
 // show.
 func (p *prover) prove(from *proof.State, c cure) (s Step, ok bool) {
 	p.wake(from)
-	after, err := from.Try(p.Rules, &rules.First{Rule: c.why.Rule, Holds: func(now []finding.Finding) bool { return p.clears(from, &c, now) }}, c.edits)
+	after, err := from.Try(p.Rules, &rules.First{Rule: c.rule, Holds: func(now []finding.Finding) bool { return p.clears(from, &c, now) }}, c.edits)
 	if err != nil || after == nil {
 		return s, false
 	}
@@ -459,7 +459,7 @@ func sameToDo(a, b *Step) bool {
 	levels := func(s *Step) bool {
 		return slices.ContainsFunc(s.cure.edits, func(e source.Edit) bool { return e.Field == "level" })
 	}
-	if a.cure.why.Rule != b.cure.why.Rule && levels(a) {
+	if a.cure.rule != b.cure.rule && levels(a) {
 		return false // the same level for another reason is another matter
 	}
 	if gravestOf(a.Cleared) != gravestOf(b.Cleared) {
@@ -473,7 +473,7 @@ func sameToDo(a, b *Step) bool {
 // value of each is, and one order can say both: levels in the same cues or of the same lamps,
 // or one other setting of several devices.
 func likeThings(a, b *Step) bool {
-	if a.cure.why.Rule != b.cure.why.Rule || a.cure.way != b.cure.way || gravestOf(a.Cleared) != gravestOf(b.Cleared) || unsure(a.Cleared) != unsure(b.Cleared) {
+	if a.cure.rule != b.cure.rule || a.cure.way != b.cure.way || gravestOf(a.Cleared) != gravestOf(b.Cleared) || unsure(a.Cleared) != unsure(b.Cleared) {
 		return false
 	}
 	w := wordsOf(a.Before)

@@ -77,7 +77,7 @@ func (p *prover) secondsTo(s *Step) (list []cure) {
 		return nil
 	}
 	o := p.offers(s.Before)
-	at := slices.IndexFunc(o.order, func(f finding.Finding) bool { return f.Identity() == s.cure.why.Identity() })
+	at := slices.IndexFunc(o.order, func(f finding.Finding) bool { return f.Identity() == s.cure.why })
 	if at < 0 {
 		return nil
 	}

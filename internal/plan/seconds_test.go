@@ -58,7 +58,7 @@ func TestSecondCures(t *testing.T) {
 		}
 		at := -1
 		for i := range p.Steps {
-			if p.Steps[i].cure.why.Rule == tc.rule {
+			if p.Steps[i].cure.rule == tc.rule {
 				at = i
 			}
 		}

@@ -121,7 +121,7 @@ func TestAnActionIsAsGraveAsWhatItClears(t *testing.T) {
 		{Rule: "t/hurt", Verdict: finding.Fail, Level: finding.Warning, Consequence: finding.Hurt, Message: "the hurt"},
 	}
 	w := &words{show: show}
-	a := w.action(cure{edits: []source.Edit{{At: show.Patch[0].At, Field: "address", Value: "1.9"}}, why: cleared[0]}, cleared, &rules.Set{})
+	a := w.action(cure{edits: []source.Edit{{At: show.Patch[0].At, Field: "address", Value: "1.9"}}, rule: cleared[0].Rule}, cleared, &rules.Set{})
 	if a.Level != finding.Error || a.Consequence != finding.Hurt || a.Why != "the hurt" {
 		t.Errorf("level %s, consequence %s, why %s", a.Level, a.Consequence, a.Why)
 	}
@@ -239,7 +239,7 @@ func TestAnAimIsThatOfAnotherCue(t *testing.T) {
 func TestLikeThingsAreOneOrder(t *testing.T) {
 	show := read(t, wordy)
 	step := func(rule string, level finding.Level, edits ...any) *Step { // place, field, value
-		s := &Step{Before: &proof.State{Show: show}, cure: cure{why: finding.Finding{Rule: rule}}}
+		s := &Step{Before: &proof.State{Show: show}, cure: cure{rule: rule}}
 		for i := 0; i < len(edits); i += 3 {
 			ref, ok := show.At.Find(edits[i].(string))
 			if !ok {
