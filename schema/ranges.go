@@ -29,7 +29,10 @@ func (r Ranges) Count() int {
 
 // First returns the first channels, at most so many.
 func (r Ranges) First(most int) []int {
-	var channels []int
+	if len(r) == 0 {
+		return nil
+	}
+	channels := make([]int, 0, min(most, r.Count()))
 	for _, s := range r {
 		for c := s.first; c <= s.last; c++ {
 			if len(channels) == most {

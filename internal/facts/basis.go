@@ -98,9 +98,7 @@ func (u *unknowns) lackAll(facts []string, phrases ...string) {
 	if m.Add(phrases...); len(m.Phrases) == 0 {
 		return
 	}
-	if !u.lent {
-		u.said = slices.Grow(u.said, len(facts))
-	}
+	u.said, u.lent = append(make([]factNote, 0, len(u.said)+len(facts)), u.said...), false
 	for _, fact := range facts {
 		if s := u.own(fact); s.why == nil {
 			s.why = m.Phrases

@@ -1,6 +1,7 @@
 package facts
 
 import (
+	"slices"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/source"
@@ -68,6 +69,8 @@ func (s *CueSetting) Edits(field string, value any) []source.Edit {
 func measureCues(r *stage.Rig, before []*Cue) []*Cue {
 	cues := make([]*Cue, 0, len(r.Show.Cues))
 	var near neighbours
+	var last schema.Ranges // and of the cue that has it
+	var lacking *Cue
 	for i, raw := range r.Show.Cues {
 		if i < len(before) && before[i].cue == raw {
 			cues = append(cues, before[i])
@@ -87,9 +90,14 @@ func measureCues(r *stage.Rig, before []*Cue) []*Cue {
 			}
 		}
 		unpatched := schema.Joined(lists...)
-		c.Count = new(unpatched.Count())
-		c.Unpatched = unpatched.First(mostUnpatched)
-		c.ChannelTxt = source.Shorten(unpatched.String())
+		if lacking != nil && slices.Equal(unpatched, last) {
+			c.Count, c.Unpatched, c.ChannelTxt = lacking.Count, lacking.Unpatched, lacking.ChannelTxt
+		} else {
+			c.Count = new(unpatched.Count())
+			c.Unpatched = unpatched.First(mostUnpatched)
+			c.ChannelTxt = source.Shorten(unpatched.String())
+			last, lacking = unpatched, c
+		}
 		cues = append(cues, c)
 	}
 	return cues

@@ -1175,11 +1175,16 @@ func (o *offers) circuits(f *finding.Finding, add adder) {
 		var lamp *schema.Fixture
 		home, most := "", 0
 		for _, other := range o.state.Show.Patch {
+			if other.Circuit != over || moved[other] {
+				continue
+			}
 			own := sharedWords(over, other)
+			draw, _ := o.draw(other)
 			for _, c := range room.Circuits {
-				draw, _ := o.draw(other)
-				more := sharedWords(c.Name, other) - own
-				if left, has := space[c.Name]; other.Circuit == over && !moved[other] && has && left >= draw && c.Name != over && more > max(most, 1) {
+				if left, has := space[c.Name]; !has || left < draw || c.Name == over {
+					continue
+				}
+				if more := sharedWords(c.Name, other) - own; more > max(most, 1) {
 					lamp, home, most = other, c.Name, more
 				}
 			}

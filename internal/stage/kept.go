@@ -242,6 +242,7 @@ type keptBeam struct {
 
 // Keep returns what rigs of changed copies can take over from this one.
 func (r *Rig) Keep() *Kept {
+	r.kept = nil // or one would hold on to all before it
 	k := &Kept{types: r.Show.Types, lights: r.Lights, makes: r.makes, room: r.Room.Receivers, beams: make(map[columnKey]keptBeam, len(r.Room.Columns)), onto: r.Room.onto, spreads: r.spreads, rig: r}
 	k.full, k.missing = r.FullOutput()
 	for i, b := range r.Room.Columns {
