@@ -465,7 +465,7 @@ func (e *Evening) standing(sp *Span) []int {
 	return list
 }
 
-// isDark reports whether a camera sees nothing in a look.
+// isDark reports whether a camera sees nothing in a look: whoever stands in daylight is seen without a lamp.
 func (e *Evening) isDark(i int) (dark bool, missing string) {
 	if !e.Rig.HasPatch() {
 		return false, stage.NeedPatch
@@ -477,6 +477,9 @@ func (e *Evening) isDark(i int) (dark bool, missing string) {
 		return false, ""
 	}
 	look := &e.Looks[i]
+	if e.Rig.AmbientAt(&stage.LookLight{Resolved: look}, "").Lux >= stage.LeastTold {
+		return false, ""
+	}
 	for _, f := range e.others {
 		if f.Purpose == "practical" && look.State(f.Channel).Level > 0 {
 			return false, ""

@@ -66,6 +66,7 @@ func Counts() []Count {
 		{"widest_panel_m", widestPanel, "m", "across, that any other lamp may shine of which nobody says it", practice},
 		{"untold_level_pct", untoldLevel, "%", "at which a lamp is tried of which nobody can tell what it gives", practice},
 		{"white_step_k", whiteStep, "K", "between the whites that people choose and menus offer", practice},
+		{"least_told_lx", LeastTold, "lx", "of daylight, in which a camera sees who is there without a lamp", "the features of a face can just be told: EN 12464-1, from memory"},
 		{"least_lit_lx", LeastLit, "lx", "that a face needs about to be lit at all", "2.5 stops over the 20 lx in which the features of a face can just be told: EN 12464-1, from memory"},
 		{"beside_m", besideM, "m", "beside somebody a light may be pointed and still be meant for them", practice},
 		{"house_m", houseM, "m", "in the house and straight in front a camera stands of which nobody says where", practice},

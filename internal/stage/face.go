@@ -349,9 +349,9 @@ func (s *Room) DarkKeys(f *Face, wanted float64) (lamps []*Lamp, levels []float6
 // (common practice, no source: there is as much above it as below).
 const untoldLevel = 50
 
-// LeastLit is about what a face needs to be lit at all, in lux: 2.5 stops under it are the 20 lx in which the features of
-// a face can just be told (EN 12464-1, from memory; it means lux on a level plane).
-const LeastLit = 113
+// LeastTold is the light in which the features of a face can just be told, in lux (EN 12464-1, from memory; it means lux
+// on a level plane), and LeastLit about what a face needs to be lit at all: 2.5 stops more.
+const LeastTold, LeastLit = 20, 113
 
 // ProfileDeg is how far somebody may look past a camera for it to see the face, in
 // degrees: in profile it sees a half. Common practice, no source.
