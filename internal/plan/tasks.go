@@ -233,11 +233,19 @@ func (w *words) bringUp(edits []outcome.Edit, say string) ([]outcome.Edit, strin
 		}
 	}
 	var levels []float64
+	like := map[string]bool{} // whether a selection has a lamp like it
 	for _, c := range w.show.Cues {
 		for _, setting := range c.Set {
-			on, _ := w.show.Channels(setting.Channels)
-			like := func(c int) bool { f := w.onChannel(c); return f != nil && f.Purpose == lamp.Purpose }
-			if setting.Level != nil && *setting.Level >= leastLevel && slices.ContainsFunc(on, like) {
+			if setting.Level == nil || *setting.Level < leastLevel {
+				continue
+			}
+			is, known := like[setting.Channels]
+			if !known {
+				on, _ := w.show.Channels(setting.Channels)
+				is = slices.ContainsFunc(on, func(c int) bool { f := w.onChannel(c); return f != nil && f.Purpose == lamp.Purpose })
+				like[setting.Channels] = is
+			}
+			if is {
 				levels = append(levels, float64(*setting.Level))
 			}
 		}

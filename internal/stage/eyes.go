@@ -1,6 +1,8 @@
 package stage
 
 import (
+	"math"
+
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/schema"
 	"gonum.org/v1/gonum/spatial/r3"
@@ -99,16 +101,25 @@ func (s *Room) IntoEyes(f *schema.Fixture) (pct, lux float64, area string, missi
 		if !ok || peak <= 0 {
 			continue
 		}
+		most, nearest := 0.0, math.Inf(1) // what the eyes nearest to the axis get, and how far from it they are
 		for _, a := range s.seats {
 			for _, eye := range a.eyes {
+				square := r3.Norm2(r3.Sub(eye, b.frame.Position))
+				off, round := b.Source.OffAxis(eye)
+				if round && off >= nearest && most/square <= lux { // a house has hundreds of eyes
+					continue
+				}
 				candela, ok := b.Source.CandelaTowards(eye)
 				if !ok || s.behindBack(eye, b.frame.Position) {
 					continue
 				}
+				if off < nearest {
+					most, nearest = candela, off
+				}
 				if 100*candela/peak > pct {
 					pct, area = 100*candela/peak, a.area
 				}
-				lux = max(lux, candela/r3.Norm2(r3.Sub(eye, b.frame.Position)))
+				lux = max(lux, candela/square)
 			}
 		}
 	}

@@ -61,16 +61,37 @@ func (s Source) CandelaTowards(p Vec) (candela float64, ok bool) {
 
 // towards is the intensity of a round light towards a point, without any angle.
 func (s Source) towards(p Vec, light round) (candela float64, ok bool) {
-	d := r3.Sub(p, s.frame.Position)
-	square, ahead := r3.Norm2(d), r3.Dot(d, s.frame.Forward)
+	u, square := s.off(p)
 	if !(square > 0) || math.IsInf(square, 0) {
 		return 0, false
 	}
-	if ahead > 0 {
-		x, y, far := r3.Dot(d, s.frame.Right), r3.Dot(d, s.frame.Up), math.Sqrt(square)
-		candela = light.around((x*x + y*y) / (far * (far + ahead))) // 1 - cos t, with all digits near the axis
+	if !math.IsInf(u, 1) {
+		candela = light.around(u)
 	}
 	return candela, candela > 0 || light.around(0) > 0
+}
+
+// off is how far from the axis a point is, as 1 - cos t with all digits near the axis, and the square of its distance; behind
+// the fixture u is infinite.
+func (s Source) off(p Vec) (u, square float64) {
+	d := r3.Sub(p, s.frame.Position)
+	square = r3.Norm2(d)
+	ahead := r3.Dot(d, s.frame.Forward)
+	if !(ahead > 0) {
+		return math.Inf(1), square
+	}
+	x, y, far := r3.Dot(d, s.frame.Right), r3.Dot(d, s.frame.Up), math.Sqrt(square)
+	return (x*x + y*y) / (far * (far + ahead)), square
+}
+
+// OffAxis is how far from the axis a point is, as 1 - cos t: farther out a light that is alike all round its axis, and has no
+// shutters, gives less. It is infinite behind the fixture. ok is false for any other light.
+func (s Source) OffAxis(p Vec) (u float64, ok bool) {
+	if _, isRound := s.light.(round); !isRound || len(s.edges) > 0 {
+		return 0, false
+	}
+	u, _ = s.off(p)
+	return u, true
 }
 
 func (s Source) candela(theta, phi float64) (float64, bool) {
