@@ -208,10 +208,7 @@ func Resolve(show *schema.Show) []Look {
 			carried: drives, blocks: r.blocks(), told: told, of: all,
 		})
 	}
-	all.states, all.pool = r.pool.states, r.pool
-	all.told = newToldOfAll(all)
-	showSegments(all.looks)
-	return all.looks
+	return all.finish(r.pool, newToldOfAll(all))
 }
 
 // Again resolves a changed copy of a show whose looks were resolved before. States,
@@ -235,6 +232,10 @@ func Again(show *schema.Show, before []Look) []Look {
 	all.looks = make([]Look, 0, len(groups))
 	r := newResolver(show, all)
 	r.pool = pool
+	if moved, ok := movedSlots(show, was.show, groups, before); ok && !alike {
+		all.againFor(moved, before, segments, r)
+		return all.finish(pool, newToldOfAll(all))
+	}
 	drives := map[string]Drive{}
 	synced, same := alike, alike && len(groups) == len(before) // whether all stands as it stood behind the cue before; or behind all
 	for index, parts := range groups {
@@ -268,10 +269,16 @@ func Again(show *schema.Show, before []Look) []Look {
 		})
 		synced = alike && index < len(before) && slices.Equal(r.last, before[index].blocks) && reflect.DeepEqual(drives, before[index].carried)
 	}
-	all.states, all.pool = pool.states, pool
-	if all.told = was.told; !same {
-		all.told = newToldOfAll(all)
+	told := was.told
+	if !same {
+		told = newToldOfAll(all)
 	}
+	return all.finish(pool, told)
+}
+
+// finish gives looks that are resolved what they share.
+func (all *list) finish(pool *pool, told *toldOfAll) []Look {
+	all.states, all.pool, all.told = pool.states, pool, told
 	showSegments(all.looks)
 	return all.looks
 }
@@ -361,6 +368,28 @@ type resolver struct {
 	last   []*block // as they stood behind the cue before
 	known  map[uint64][]*block
 	likely []*block // blocks that the present cue may come to; nil if nobody knows any
+	only   []int    // the slots that it is for; nil: all
+}
+
+// each yields the slots that it is for.
+func (r *resolver) each() iter.Seq[int] {
+	if r.only != nil {
+		return slices.Values(r.only)
+	}
+	return func(yield func(int) bool) {
+		for slot := range r.slots.count() {
+			if !yield(slot) {
+				return
+			}
+		}
+	}
+}
+
+// turn makes a change of a slot.
+func (r *resolver) turn(slot int, by *change, told []uint64) {
+	r.now[slot] = by.turn(r.now[slot])
+	r.dirty[slot/blockSize] = true
+	told[slot/64] |= 1 << (slot % 64)
 }
 
 // from goes on behind a look.
@@ -475,15 +504,13 @@ func (r *resolver) applyTracking(parts []*schema.Cue, told []uint64) {
 	switch {
 	case tracks(parts, "release"):
 		all := change{pool: r.pool}
-		for slot := range r.slots.count() {
+		for slot := range r.each() {
 			if r.pool.states[r.now[slot]].Level > 0 {
-				r.now[slot] = all.turn(r.now[slot])
-				r.dirty[slot/blockSize] = true
-				told[slot/64] |= 1 << (slot % 64)
+				r.turn(slot, &all, told)
 			}
 		}
 	case tracks(parts, "restate"):
-		for slot := range r.slots.count() {
+		for slot := range r.each() {
 			told[slot/64] |= 1 << (slot % 64)
 		}
 	}
@@ -502,9 +529,7 @@ func (r *resolver) applySettings(cue *schema.Cue, told []uint64) {
 				if set.set == nil {
 					set = change{pool: r.pool, set: setting, told: r.pool.toldBy(setting)}
 				}
-				r.now[slot] = set.turn(r.now[slot])
-				r.dirty[slot/blockSize] = true
-				told[slot/64] |= 1 << (slot % 64)
+				r.turn(slot, &set, told)
 			}
 		}
 	}
