@@ -399,6 +399,15 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 	}
 	p.FaceLux, p.shownLux = &f.Lux, s.Shown(f)
 	p.restOnHouse(s.House(f))
+	if aside := f.Aside(); aside != "" {
+		for _, list := range [][]string{sidedFacts, facedFacts} {
+			for _, fact := range list {
+				if fact != "face_lx" && fact != "dark_stops" && fact != "under_stops" && fact != "over_stops" && fact != "turned_deg" { // they have a range
+					p.rests(fact, finding.Basis{Known: finding.Assumed, Rests: []string{aside}})
+				}
+			}
+		}
+	}
 	e := s.ExposuresOf(f)
 	p.ExposureSet = e.Asked
 	p.restOnWandering([]string{"under_stops", "over_stops"}, e.Wanders)

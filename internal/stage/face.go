@@ -72,7 +72,7 @@ func (s *Room) Light(look *LookLight) (missing []string) {
 	for _, column := range s.lit {
 		s.levels[column], s.lamps[column] = 0, nil
 	}
-	s.lit = s.lit[:0]
+	s.lit, s.unsure = s.lit[:0], s.unsure[:0]
 	for _, lamp := range look.Lamps {
 		b := lamp.Beam
 		phrase := b.Missing
@@ -80,6 +80,7 @@ func (s *Room) Light(look *LookLight) (missing []string) {
 			phrase = lamp.Missing
 		}
 		if phrase != "" {
+			s.unsure = append(s.unsure, unsure{lamp, phrase})
 			if !slices.Contains(missing, phrase) {
 				missing = append(missing, phrase)
 			}
@@ -102,7 +103,7 @@ func (s *Room) Light(look *LookLight) (missing []string) {
 func (s *Room) Another() *Room {
 	other := *s
 	other.levels, other.lamps = make([]float64, len(s.levels)), make([]*Lamp, len(s.lamps))
-	other.lit, other.face, other.shoulder, other.wall, other.rays, other.whiteRays = nil, nil, nil, nil, nil, nil
+	other.lit, other.unsure, other.face, other.shoulder, other.wall, other.rays, other.whiteRays = nil, nil, nil, nil, nil, nil, nil
 	other.coloured, other.lumens, other.tints, other.firsts, other.bodies = nil, nil, nil, nil, nil
 	other.Stands, other.byName = make([]*Stand, len(s.Stands)), map[string]*Stand{}
 	for i, before := range s.Stands {
@@ -135,8 +136,9 @@ type Face struct {
 
 	Lux            float64 // on it as it looks, or where nobody says that towards the camera that sees most; ambient light included
 	Ambient        Ambient
-	nowhere        bool  // the room has places and this is none of them
-	view           *View // of the camera that it looks at most, or of that one
+	nowhere        bool     // the room has places and this is none of them
+	beside         []unsure // lamps of which nobody knows what they give, and which point elsewhere
+	view           *View    // of the camera that it looks at most, or of that one
 	face, shoulder []Arrival
 	followed       bool // its rays are those that the room holds
 }
@@ -160,8 +162,9 @@ func (s *Room) Shown(f *Face) float64 { return s.LuxAt(f.view.shown) + f.Ambient
 // FaceOn measures the light on somebody on a place in the look that the scene was
 // lit with, for every camera. missing is what [Room.Light] said.
 func (s *Room) FaceOn(look *LookLight, place string, missing []string) *Face {
-	f := &Face{look: look, place: place, Missing: slices.Clone(missing)}
+	f := &Face{look: look, place: place}
 	sp := s.Stand(place)
+	f.Missing, f.beside = s.lacking(look, sp, missing)
 	switch {
 	case sp == nil:
 		f.nowhere = s.Rig.Show.Room != nil && len(s.Rig.Show.Room.Places) > 0
@@ -195,6 +198,57 @@ func (s *Room) FaceOn(look *LookLight, place string, missing []string) *Face {
 		}
 	}
 	return f
+}
+
+// unsure is a lit lamp of which nobody knows what it gives, and what of it is missing.
+type unsure struct {
+	lamp *Lamp
+	lack string
+}
+
+// asideDeg is how far from where a lamp of which nobody knows what it gives is aimed somebody has to stand who is not lit by
+// it: half of a field of 70 degrees. Common practice, no source: few lamps on a stage are wider.
+const asideDeg = 35
+
+// asidePart is the most that such lamps may give to a face, as a part of its light: the field of a lamp ends where its
+// intensity is a tenth (IES definition).
+const asidePart = 0.1
+
+// lacking is what keeps us from knowing the light on somebody: of what [Room.Light] said, all but the lamps that point elsewhere.
+func (s *Room) lacking(look *LookLight, sp *Stand, missing []string) (list []string, beside []unsure) {
+	if len(missing) == 0 || len(s.unsure) == 0 || sp == nil || sp.missing != "" {
+		return slices.Clone(missing), nil
+	}
+	here := map[string]bool{} // what is missing of lamps: whether of one that may light the face
+	for _, u := range s.unsure {
+		if s.pointsAside(u.lamp.Fixture, look.Resolved.State(u.lamp.Channel), sp.head) {
+			beside = append(beside, u)
+			here[u.lack] = here[u.lack]
+		} else {
+			here[u.lack] = true
+		}
+	}
+	for _, phrase := range missing {
+		if may, ofLamp := here[phrase]; may || !ofLamp {
+			list = append(list, phrase)
+		}
+	}
+	return list, beside
+}
+
+// pointsAside reports whether a lamp points so far beside a head that it hardly lights it, whatever it is.
+func (s *Room) pointsAside(f *schema.Fixture, state *tracking.State, head photometry.Vec) bool {
+	aim := aimOf(f, state)
+	if f.HungAt == nil || aim == nil {
+		return false
+	}
+	target, missing := s.target(aim)
+	frame, err := photometry.AimAt(vec(f.HungAt), target, 0)
+	if missing != "" || err != nil {
+		return false
+	}
+	off, _, _, ok := frame.Direction(head)
+	return ok && off >= asideDeg
 }
 
 // nearestM is how near a fixture may be to a face. The inverse square law is good to
@@ -538,6 +592,9 @@ func (s *Room) BackdropOf(f *Face) (b Backdrop) {
 	case v.backdrop < 0 || surface != v.behind:
 		b.Missing = fmt.Sprintf("the centre, width and height of the surface %q behind the place %q", surface.Name, f.place)
 		return b
+	case len(f.beside) > 0:
+		b.Missing = f.beside[0].lack // it may light what is behind
+		return b
 	default:
 		s.wall = s.arrivals(s.wall[:0], v.backdrop)
 		lux := f.Ambient.Lux
@@ -739,11 +796,30 @@ func (f *Face) Between() (low, high float64, rests []string) {
 			}
 		}
 	}
+	if len(f.beside) > 0 {
+		high += asidePart * f.Lux
+		rests = append(rests, f.Aside())
+	}
 	if !f.Ambient.Known {
 		high += dimHallLux
 		rests = append(rests, "no ambient light in the room")
 	}
 	return low, high, rests
+}
+
+// Aside says that lamps of which nobody knows what they give are taken to light somebody else; "" if there are none.
+func (f *Face) Aside() string {
+	if len(f.beside) == 0 {
+		return ""
+	}
+	var channels []int
+	for _, u := range f.beside {
+		channels = append(channels, u.lamp.Channel)
+	}
+	if len(channels) == 1 {
+		return fmt.Sprintf("little light from channel %d, which points elsewhere, since nobody knows how much it gives", channels[0])
+	}
+	return fmt.Sprintf("little light from channels %s, which point elsewhere, since nobody knows how much they give", schema.FormatChannels(channels))
 }
 
 // Bounced is the part of the light on a face that comes back to it from floor, walls and whoever

@@ -40,6 +40,7 @@ type Room struct {
 
 	levels []float64 // of the look that was lit last, by column
 	lit    []int     // columns above zero in that look
+	unsure []unsure  // its lamps of which nobody knows what they give
 	lamps  []*Lamp   // by column, in that look
 
 	// Room to work in, kept from one look or person to the next.
