@@ -444,9 +444,12 @@ func (s *show) does(b block, index int, g segment, step int) string {
 		return fmt.Sprintf(`"level": %d`, 2+index%3)
 	case practical:
 		return `"level": 40`
-	default:
-		return `"level": 50`
+	case haze:
+		if g.kind == "talk" {
+			return `"level": 0`
+		}
 	}
+	return `"level": 50`
 }
 
 // colour is the colour of a block: every fourth has the second, which is an accent.
