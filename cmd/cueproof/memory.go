@@ -12,12 +12,17 @@ import (
 // is not needed any more: a show in which nothing is wrong mostly ends before that. Then it
 // is one and a quarter of what is in use, from leastRoom to mostRoom, since looking through
 // little again and again is a tenth of the work. perByte is how much it is at least for
-// each byte of input.
+// each byte of input. A process may take 40 MiB and 30 times its input: what the program and
+// its books leave of that is promised, and as long as the promise can be kept with tightRoom
+// to fill, it is.
 const (
-	roomAtFirst = 12 << 20
-	leastRoom   = 8 << 20
-	mostRoom    = 16 << 20
-	perByte     = 4
+	roomAtFirst     = 12 << 20
+	leastRoom       = 8 << 20
+	mostRoom        = 16 << 20
+	perByte         = 4
+	promised        = 16 << 20
+	promisedPerByte = 30
+	tightRoom       = 4 << 20
 )
 
 // easeCollection lets the garbage collector wait for that room, or for half as much as is
@@ -28,9 +33,10 @@ func easeCollection(args []string) {
 		return
 	}
 	const least = 50 // percent of what is in use
-	size := perByte * uint64(sizeOf(args))
-	percent := func(live, room uint64) int { return int(max(least, 100*max(room, size)/max(live, 4<<20))) } // what is in use counts as 4 MiB at least
-	debug.SetGCPercent(percent(0, roomAtFirst))
+	input := uint64(sizeOf(args))
+	size, limit := perByte*input, promised+promisedPerByte*input
+	percent := func(live, room uint64) int { return int(100 * room / max(live, 4<<20)) } // what is in use counts as 4 MiB at least
+	debug.SetGCPercent(percent(0, max(roomAtFirst, size)))
 	type mark struct{ of *int }
 	var again func(*mark)
 	again = func(*mark) { // a collection has just ended
@@ -41,7 +47,13 @@ func easeCollection(args []string) {
 			return
 		}
 		inUse := live[0].Value.Uint64()
-		debug.SetGCPercent(percent(inUse, min(max(inUse+inUse/4, leastRoom), mostRoom)))
+		room := max(min(max(inUse+inUse/4, leastRoom), mostRoom), size, inUse*least/100)
+		if inUse+tightRoom > limit {
+			limit = 0 // more than is promised is in use: looking more often would be in vain
+		} else {
+			room = min(room, limit-inUse)
+		}
+		debug.SetGCPercent(percent(inUse, room))
 		runtime.SetFinalizer(&mark{new(int)}, again)
 	}
 	runtime.SetFinalizer(&mark{new(int)}, again)
