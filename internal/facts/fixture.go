@@ -144,15 +144,12 @@ func (m *Measured) measureFixtures(r *stage.Rig, looks []tracking.Look) []*Fixtu
 		if raw.AsOne != nil && *raw.AsOne {
 			before = &channelFixtures{} // it is no other lamp by mistake
 		}
-		f.TwinCount, f.twinRefs = before.count, slices.Clip(before.first)
-		for _, twin := range f.twinRefs {
-			f.Twins = append(f.Twins, addressLabel(twin))
-		}
+		f.TwinCount, f.twinRefs, f.Twins = before.count, slices.Clip(before.first), slices.Clip(before.labels)
 		if more := f.TwinCount - len(f.twinRefs); more > 0 {
-			f.Twins = append(f.Twins, fmt.Sprintf("%d more", more))
+			f.Twins = slices.Concat(f.Twins, []string{fmt.Sprintf("%d more", more)})
 		}
 		if before.count++; len(before.first) < mostListed {
-			before.first = append(before.first, raw)
+			before.first, before.labels = append(before.first, raw), append(before.labels, addressLabel(raw))
 		}
 		if len(looks) > 0 {
 			f.UsedInLooks = new(used[raw.Channel])
@@ -254,8 +251,9 @@ const mostListed = 8
 
 // channelFixtures are the fixtures on a channel so far.
 type channelFixtures struct {
-	first []*schema.Fixture
-	count int
+	first  []*schema.Fixture
+	labels []string // of these
+	count  int
 }
 
 // opticFacts are those of fillOptics of which something can be missing.
