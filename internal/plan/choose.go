@@ -198,9 +198,9 @@ func (p *prover) best(now *proof.State, candidates []cure, refused refusals) (be
 		switch {
 		case !holds:
 			refused[candidates[i].id] = why
-		case len(proved.Worse) == 0:
+		case proved.priced == 0:
 			return &proved, nil
-		case best == nil || len(proved.Worse) < len(best.Worse):
+		case best == nil || proved.priced < best.priced:
 			best = &proved
 		}
 	}

@@ -2,11 +2,13 @@ package plan
 
 import (
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/proof"
+	"github.com/cueproof/cueproof/internal/source"
 )
 
 // hold holds the state behind a cure against the one before it. What gets worse by
@@ -71,6 +73,7 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 		s.Worse = append(s.Worse, price)
 		milderPrices = milderPrices && (revealed || !f.Level.AtLeast(level))
 		worth := level == finding.Error && priced < len(s.Cleared) || milderPrices && 2*priced < len(s.Cleared)
+		s.priced += truth(!c.bares(f))
 		if priced += truth(!revealed); priced > mostPrices && !worth {
 			return s, false
 		}
@@ -102,10 +105,13 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 const mostPrices = 2
 
 // reveals reports whether a finding was only not looked for before a cure: the white of a face
-// that was in the dark, what the cause of a cure hides, or for whom a face that is seen now would
-// be too dark, which the room has never told.
+// that was in the dark, what the cause of a cure hides, a lamp that no cue lights beside one that
+// it lights, or for whom a face that is seen now would be too dark, which the room has never told.
 func (c *cure) reveals(f *finding.Finding) bool {
 	if f.Rule == "people/skin-not-told" {
+		return true
+	}
+	if c.bares(f) {
 		return true
 	}
 	if c.rule == "people/no-key" && strings.HasPrefix(f.Rule, "white/key-") {
@@ -113,6 +119,13 @@ func (c *cure) reveals(f *finding.Finding) bool {
 	}
 	rules, ok := reveals[c.cause]
 	return ok && strings.HasPrefix(f.Rule, rules)
+}
+
+// bares reports whether a finding is about a lamp that no cue lights, put out with one that a
+// cure lights.
+func (c *cure) bares(f *finding.Finding) bool {
+	channel, _ := strconv.Atoi(nameOf(f, "channel"))
+	return f.Rule == "patch/patched-never-used" && !slices.ContainsFunc(c.edits, func(e source.Edit) bool { return slices.Contains(e.Only, channel) })
 }
 
 // clears reports whether a cure does what it is for, by what is left of the rule that asks.

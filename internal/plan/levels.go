@@ -56,6 +56,9 @@ func (o *offers) darkLamps(f *finding.Finding, add adder) {
 			front = append(front, edits...)
 		}
 	}
+	if f.Rule == "people/no-back" && len(everywhere) > 0 {
+		add("Everybody has light from behind.", o.forgottenBacks()...)
+	}
 	add("There is light from behind wherever somebody stands there.", everywhere...)
 	add("The face is lit as it is in the other cues.", front...)
 	add("There is light from behind again, as in the other cues.", back...)
@@ -71,6 +74,33 @@ func (o *offers) darkLamps(f *finding.Finding, add adder) {
 	if !o.isQuiet(first) && (f.Rule == "people/back-weak" || f.Rule == "people/no-back") {
 		add("There is light from behind again, as in the other cues.", o.backsAsElsewhere(first, last)...)
 	}
+}
+
+// forgottenBacks brings up the lamps from behind that no cue uses wherever somebody is at whom
+// they are aimed: one alone would only make it uneven.
+func (o *offers) forgottenBacks() (edits []source.Edit) {
+	for _, lamp := range o.state.Show.Patch {
+		if !fromBehind(lamp) || o.litIn(lamp.Channel, [2]int{0, len(o.state.Looks) - 1}) {
+			continue
+		}
+		var with []int
+		for i := range o.state.Looks {
+			people, _ := o.peopleIn(i)
+			if slices.ContainsFunc(people, func(place string) bool { return o.off(lamp, place) <= near }) {
+				with = append(with, i)
+			}
+		}
+		level, meant := float64(unusedLevel), ""
+		if meant, _ = o.meantFor(lamp); len(with) > 0 {
+			if usual, ok := o.usual(lamp, meant, with); ok {
+				level = usual
+			}
+		}
+		for _, run := range stretches(with) {
+			edits = append(edits, slices.Concat(o.hold(lamp.Channel, level, run[0], run[1]), o.whiteFor(lamp, run[0]))...)
+		}
+	}
+	return edits
 }
 
 // backsAsElsewhere gives all lamps from behind that are far below it in a stretch what they

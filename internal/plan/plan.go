@@ -66,6 +66,7 @@ type Step struct {
 	cure   cure
 	or     *cure // another way that clears as much
 	caused int   // findings that are new
+	priced int   // what is worse, without lamps that were unlit before
 }
 
 // Edits are the change itself.
