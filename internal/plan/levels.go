@@ -74,6 +74,63 @@ func (o *offers) darkLamps(f *finding.Finding, add adder) {
 	if !o.isQuiet(first) && (f.Rule == "people/back-weak" || f.Rule == "people/no-back") {
 		add("There is light from behind again, as in the other cues.", o.backsAsElsewhere(first, last)...)
 	}
+	if f.Rule == "people/half-dark" {
+		add("Both halves of the face are lit.", o.shareLight(place, false)...)
+		add("Both halves of the face are lit, as brightly as one was.", o.shareLight(place, true)...)
+	}
+}
+
+// shareLight lights the lamp of a face that is dark in all cues beside the one that is lit: with as
+// much as such lamps give elsewhere in those cues, or else half, weighed by what the two can give;
+// down takes as much from the other, so that the face is not brighter than before.
+func (o *offers) shareLight(place string, down bool) (edits []source.Edit) {
+	light := func(look int, lamp *schema.Fixture) float64 {
+		light := o.level(look, lamp.Channel)
+		if t := o.typeOf(lamp); t != nil && t.PeakCd != nil {
+			light *= *t.PeakCd
+		}
+		return light
+	}
+	var lit, dark []*schema.Fixture
+	for _, lamp := range o.lampsFor(place) {
+		switch {
+		case fromBehind(lamp):
+		case o.mostOf(lamp.Channel) > 0:
+			lit = append(lit, lamp)
+		default:
+			dark = append(dark, lamp)
+		}
+	}
+	if len(lit) != 1 || len(dark) != 1 {
+		return nil
+	}
+	key, fill := lit[0], dark[0]
+	asKey := *fill
+	asKey.Channel = key.Channel // what the other would give at the level of the key
+	for _, run := range stretches(o.with(place)) {
+		first, part := run[0], 0.5
+		for _, other := range o.othersLike(key, func(l *schema.Fixture) bool { return o.level(first, l.Channel) > 0 }) {
+			meant, _ := o.meantFor(other)
+			for _, beside := range o.othersLike(fill, func(l *schema.Fixture) bool { return o.level(first, l.Channel) > 0 && o.off(l, meant) <= near }) {
+				part = light(first, beside) / light(first, other)
+			}
+		}
+		for from, to := first, first; from <= run[1]; from = to {
+			for to = from + 1; to <= run[1] && o.level(to, key.Channel) == o.level(from, key.Channel); to++ {
+			}
+			level := o.level(from, key.Channel)
+			if level <= 0 {
+				continue
+			}
+			if down {
+				level /= 1 + part
+				edits = append(edits, o.hold(key.Channel, max(leastLevel, math.Round(level)), from, to-1)...)
+			}
+			edits = append(edits, o.hold(fill.Channel, min(100, max(leastLevel, math.Round(level*part*light(first, key)/light(first, &asKey)))), from, to-1)...)
+		}
+		edits = append(edits, o.whiteFor(fill, first)...)
+	}
+	return edits
 }
 
 // forgottenBacks brings up the lamps from behind that no cue uses wherever somebody is at whom
