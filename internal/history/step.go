@@ -224,7 +224,7 @@ func (h *History) Since(now Run) []string {
 		names []string
 	}{{"New", fresh}, {"Worse", worse}, {"Back", back}} {
 		if len(group.names) > 0 {
-			named = append(named, group.word+": "+few(group.names))
+			named = append(named, group.word+": "+spelling.Few(group.names, mostNamed))
 		}
 	}
 	if len(named) > 0 {
@@ -248,14 +248,8 @@ func called(f *finding.Finding) string {
 	return fmt.Sprintf("%s (%s)", strings.Join(words, " in "), f.Rule)
 }
 
-// few names the first of a list and counts the rest.
-func few(names []string) string {
-	const most = 3
-	if len(names) <= most {
-		return strings.Join(names, ", ")
-	}
-	return fmt.Sprintf("%s and %d more", strings.Join(names[:most], ", "), len(names)-most)
-}
+// mostNamed is how many things a step names before it counts.
+const mostNamed = 3
 
 // orders says what became of the orders of last time: one is done if nothing that it
 // would have cleared is found any more. What is open and what is new is named.
@@ -300,10 +294,10 @@ func (s *step) orders() string {
 	}
 	text := fmt.Sprintf("%d of %s of last time done", len(s.then.Orders)-len(open), spelling.Count(len(s.then.Orders), "order"))
 	if len(open) > 0 {
-		text += fmt.Sprintf("; %d open: %s", len(open), few(open))
+		text += fmt.Sprintf("; %d open: %s", len(open), spelling.Few(open, mostNamed))
 	}
 	if len(fresh) > 0 {
-		text += fmt.Sprintf("; %d new: %s", len(fresh), few(fresh))
+		text += fmt.Sprintf("; %d new: %s", len(fresh), spelling.Few(fresh, mostNamed))
 	}
 	return text + "."
 }

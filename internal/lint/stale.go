@@ -36,8 +36,8 @@ func wheres(readings []*schema.Reading) (list []string) {
 	return list
 }
 
-// mostMeasured is how many places a task names (common practice, no source).
-const mostMeasured = 4
+// mostMeasured is how many places a task names before it counts (common practice, no source).
+const mostMeasured = 3
 
 // measureAgain asks for readings in the light that orders make, where a meter was held in the
 // one before them; nothing where there are none.
@@ -45,16 +45,12 @@ func measureAgain(stale []string) []outcome.Order {
 	if len(stale) == 0 {
 		return nil
 	}
-	named := stale
-	if len(named) > mostMeasured {
-		named = append(append([]string{}, stale[:mostMeasured-1]...), fmt.Sprintf("at %d more", len(stale)-mostMeasured+1))
-	}
 	what := "the reading there was"
 	if len(stale) > 1 {
 		what = "the readings there were"
 	}
 	return []outcome.Order{{
-		Do:  fmt.Sprintf("When the orders are done, measure again %s: %s taken before them.", spelling.List(named), what),
+		Do:  fmt.Sprintf("When the orders are done, measure again %s: %s taken before them.", spelling.List(spelling.Shortened(stale, mostMeasured, "at %d more")), what),
 		Why: "An order changes the light in which a meter was held.", Effect: "The numbers are those of the light that there is then.",
 		Undo: "Nothing is changed in the show.", Consequence: finding.Later, Level: finding.Note, Rules: []string{"file/reading-differs"},
 		Where: outcome.Stage, Who: "whoever has the meter",

@@ -364,7 +364,7 @@ func (p *prover) offers(state *proof.State) *offers {
 			o.turns = append(o.turns, turn{i, false})
 		}
 	}
-	if turned := o.turnedAway(); len(turned) > 0 {
+	if turned := turnedAway(o.rules, o.order); len(turned) > 0 {
 		o.turns = slices.DeleteFunc(o.turns, func(t turn) bool { return o.waits(&o.order[t.finding], turned) })
 	}
 	return o
@@ -372,13 +372,13 @@ func (p *prover) offers(state *proof.State) *offers {
 
 // turnedAway are the places at which somebody is told to look away from all cameras: what a
 // face there needs is told when they have been asked.
-func (o *offers) turnedAway() (places []string) {
+func turnedAway(set *rules.Set, found []finding.Finding) (places []string) {
 	asks := func(rule string) bool {
-		r, known := o.rules.Find(rule)
+		r, known := set.Find(rule)
 		return known && r.Ask != nil && slices.Contains(r.Ask.Keys, "facing_deg")
 	}
-	for i := range o.order {
-		if f := &o.order[i]; f.Verdict == finding.Fail && f.Accepted == nil && asks(f.Rule) && !slices.Contains(places, nameOf(f, "place")) {
+	for i := range found {
+		if f := &found[i]; f.Verdict == finding.Fail && f.Accepted == nil && asks(f.Rule) && !slices.Contains(places, nameOf(f, "place")) {
 			places = append(places, nameOf(f, "place"))
 		}
 	}
@@ -614,7 +614,7 @@ func (o *offers) every(f *finding.Finding, way int) cure {
 
 // untried counts the findings that still have something to try.
 func (o *offers) untried(refused refusals) int {
-	count, turned := 0, o.turnedAway()
+	count, turned := 0, turnedAway(o.rules, o.order)
 	for i := range o.order {
 		f := &o.order[i]
 		if !f.Level.AtLeast(o.least) || o.waits(f, turned) {

@@ -68,10 +68,10 @@ func (o *offers) darkLamps(f *finding.Finding, add adder) {
 	for _, level := range []float64{unusedLevel, 30, 75, 100} {
 		add("Those who stand there have light of their own.", o.forgotten(f, level)...)
 	}
-	if people, known := o.peopleIn(first); known && len(people) > 1 && !o.isQuiet(first) {
+	if people, known := o.peopleIn(first); known && len(people) > 1 && !o.hasMood(first, "quiet") {
 		add("Everybody is lit as in the other cues.", o.litAsElsewhere(first, last)...)
 	}
-	if !o.isQuiet(first) && (f.Rule == "people/back-weak" || f.Rule == "people/no-back") {
+	if !o.hasMood(first, "quiet") && (f.Rule == "people/back-weak" || f.Rule == "people/no-back") {
 		add("There is light from behind again, as in the other cues.", o.backsAsElsewhere(first, last)...)
 	}
 	if f.Rule == "people/half-dark" {
@@ -377,7 +377,7 @@ func (o *offers) likeCue(f *finding.Finding, add adder) {
 			continue
 		}
 		away := math.Abs(float64(i - first))
-		if o.isQuiet(i) != o.isQuiet(first) {
+		if o.hasMood(i, "quiet") != o.hasMood(first, "quiet") {
 			away += float64(len(o.state.Looks))
 		}
 		if away < least {
@@ -439,9 +439,9 @@ func (o *offers) usual(lamp *schema.Fixture, place string, faulty []int) (level 
 			if now > 0 {
 				apart = math.Abs(o.beside(i, lamp.Purpose, place) - now)
 			}
-			if o.isQuiet(i) != o.isQuiet(first) {
+			if o.hasMood(i, "quiet") != o.hasMood(first, "quiet") {
 				apart += otherMood
-				if o.isLoud(i) || o.isLoud(first) {
+				if o.hasMood(i, "loud") || o.hasMood(first, "loud") {
 					apart += otherMood
 				}
 			}
@@ -474,16 +474,10 @@ func (o *offers) usual(lamp *schema.Fixture, place string, faulty []int) (level 
 // mood is the more alike (common practice, no source).
 const otherMood = 30
 
-// isQuiet reports whether a look belongs to a part that is to be quiet.
-func (o *offers) isQuiet(look int) bool {
+// hasMood reports whether a look belongs to a part of a mood.
+func (o *offers) hasMood(look int, mood string) bool {
 	s := o.state.Looks[look].Segment
-	return s != nil && s.Mood == "quiet"
-}
-
-// isLoud reports whether a look belongs to a part that is to be loud.
-func (o *offers) isLoud(look int) bool {
-	s := o.state.Looks[look].Segment
-	return s != nil && s.Mood == "loud"
+	return s != nil && s.Mood == mood
 }
 
 // usualFade gives a cue that jumps the fade that most other cues have, where they have one.
@@ -497,7 +491,7 @@ func (o *offers) usualFade(f *finding.Finding, add adder) {
 	for i := range o.state.Looks {
 		if cue := o.state.Looks[i].Cue(); cue.InS != nil && *cue.InS >= leastS {
 			fades = append(fades, *cue.InS)
-			if o.isQuiet(i) == o.isQuiet(looks[0]) {
+			if o.hasMood(i, "quiet") == o.hasMood(looks[0], "quiet") {
 				alike = append(alike, *cue.InS)
 			}
 		}
@@ -910,7 +904,7 @@ func (o *offers) washOnFace(f *finding.Finding, add adder) {
 // the beams out, and to a quarter.
 func (o *offers) pictureDown(f *finding.Finding, add adder) {
 	for _, run := range stretches(o.faulty(f)) {
-		if f.Rule == "people/background-bright" && (f.Level == finding.Note || o.isLoud(run[0])) { // the wall is part of the picture
+		if f.Rule == "people/background-bright" && (f.Level == finding.Note || o.hasMood(run[0], "loud")) { // the wall is part of the picture
 			continue
 		}
 		if calm := o.calmest(run); f.Rule == "dynamics/quiet-too-bright" && len(calm) > 0 {

@@ -217,13 +217,14 @@ func (p *Plan) Waiting() map[string]bool {
 	if len(p.Steps) > 0 {
 		state = p.Steps[len(p.Steps)-1].After
 	}
-	waiting := map[string]bool{}
+	turned, waiting := turnedAway(p.prover.Rules, state.Found), map[string]bool{}
+	if len(turned) == 0 {
+		return waiting
+	}
 	o := p.prover.offers(state)
-	if turned := o.turnedAway(); len(turned) > 0 {
-		for i := range o.order {
-			if o.waits(&o.order[i], turned) {
-				waiting[o.order[i].Identity()] = true
-			}
+	for i := range o.order {
+		if o.waits(&o.order[i], turned) {
+			waiting[o.order[i].Identity()] = true
 		}
 	}
 	return waiting

@@ -1,6 +1,8 @@
 package spelling
 
 import (
+	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 )
@@ -27,4 +29,21 @@ func List(words []string) string {
 	}
 	last := len(words) - 1
 	return strings.Join(words[:last], ", ") + " and " + words[last]
+}
+
+// Shortened is a list of at most so many words and one more, or else so many and the rest in a
+// form such as "at %d more": one word is told as soon as counted.
+func Shortened(words []string, most int, rest string) []string {
+	if len(words) <= most+1 {
+		return words
+	}
+	return append(slices.Clone(words[:most]), fmt.Sprintf(rest, len(words)-most))
+}
+
+// Few says a few words and counts the rest: "red, amber and 3 more".
+func Few(words []string, most int) string {
+	if len(words) <= most {
+		return strings.Join(words, ", ")
+	}
+	return fmt.Sprintf("%s and %d more", strings.Join(words[:most], ", "), len(words)-most)
 }

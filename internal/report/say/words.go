@@ -132,10 +132,5 @@ func Subjects(f *finding.Finding) string {
 // Count writes a number with what it counts, as [spelling.Count] does.
 func Count(n int, one string, many ...string) string { return spelling.Count(n, one, many...) }
 
-// Some lists the first few words and counts the rest.
-func Some(words []string, most int) string {
-	if len(words) <= most {
-		return strings.Join(words, ", ")
-	}
-	return fmt.Sprintf("%s and %d more", strings.Join(words[:most], ", "), len(words)-most)
-}
+// Some lists the first few words and counts the rest, as [spelling.Few] does.
+func Some(words []string, most int) string { return spelling.Few(words, most) }

@@ -2,7 +2,6 @@ package text
 
 import (
 	"fmt"
-	"slices"
 
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/report/say"
@@ -70,13 +69,9 @@ func staleWords(tried *outcome.Trial, most int) string {
 	if len(tried.Stale) == 0 {
 		return ""
 	}
-	where := slices.Clone(tried.Stale[:min(most, len(tried.Stale))])
-	if left := len(tried.Stale) - most; left > 0 {
-		where = append(where, fmt.Sprintf("at %d more", left))
-	}
 	is := "is"
 	if len(tried.Stale) > 1 {
 		is = "are"
 	}
-	return fmt.Sprintf("%s taken before these changes and %s not in it: measure again %s.", say.Count(len(tried.Stale), "reading was", "readings were"), is, spelling.List(where))
+	return fmt.Sprintf("%s taken before these changes and %s not in it: measure again %s.", say.Count(len(tried.Stale), "reading was", "readings were"), is, spelling.List(spelling.Shortened(tried.Stale, most, "at %d more")))
 }
