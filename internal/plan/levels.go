@@ -61,6 +61,7 @@ func (o *offers) darkLamps(f *finding.Finding, add adder) {
 	}
 	add("There is light from behind wherever somebody stands there.", everywhere...)
 	add("The face is lit as it is in the other cues.", front...)
+	add("The face is lit as the others are who are there.", o.likeBeside(place, first, last)...)
 	add("There is light from behind again, as in the other cues.", back...)
 	if len(front) > 0 && len(back) > 0 {
 		add("The person is lit as in the other cues.", slices.Concat(front, back)...)
@@ -155,6 +156,26 @@ func (o *offers) forgottenBacks() (edits []source.Edit) {
 		}
 		for _, run := range stretches(with) {
 			edits = append(edits, slices.Concat(o.hold(lamp.Channel, level, run[0], run[1]), o.whiteFor(lamp, run[0]))...)
+		}
+	}
+	return edits
+}
+
+// likeBeside gives the lamps for the face at a place that are far below it what all of their twins
+// have that light somebody else in the first look of a stretch.
+func (o *offers) likeBeside(place string, first, last int) (edits []source.Edit) {
+	people, _ := o.peopleIn(first)
+	for _, lamp := range o.lampsFor(place) {
+		if fromBehind(lamp) {
+			continue
+		}
+		twins := o.othersLike(lamp, func(other *schema.Fixture) bool {
+			meant, off := o.meantFor(other)
+			return other.Type == lamp.Type && off <= near && meant != place && slices.Contains(people, meant)
+		})
+		common, ok := inCommon(twins, func(other *schema.Fixture) *float64 { level := o.level(first, other.Channel); return &level })
+		if has := o.level(first, lamp.Channel); ok && has > 0 && has < tooLow*common {
+			edits = append(edits, o.hold(lamp.Channel, common, first, last)...)
 		}
 	}
 	return edits
