@@ -858,8 +858,9 @@ func sameAim(a, b *schema.Aim) bool {
 	return schema.AimText(a) == schema.AimText(b)
 }
 
-// out takes a lamp out wherever it is lit.
+// out takes a lamp out wherever it is lit, unless it only has to point where it did before.
 func (o *offers) out(f *finding.Finding, add adder) {
+	o.aimBefore(f, add)
 	lamp := o.aboutFixture(f)
 	if lamp == nil || forPeople(lamp) && (!fromBehind(lamp) || lamp.Mount != "stands") { // a face needs its light: it is aimed otherwise
 		return
