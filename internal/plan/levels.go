@@ -288,16 +288,30 @@ func (o *offers) white(lamp *schema.Fixture, t *schema.Type, look int) (edits []
 	return []source.Edit{edit}, mix
 }
 
-// whiteAt is the white of the camera that looks at a place, or else of the first.
+// whiteAt is the white of the camera that looks at a place or the next beside it, or else of the
+// first.
 func (o *offers) whiteAt(place string) float64 {
-	if room := o.state.Show.Room; room != nil {
-		for _, c := range room.Cameras {
-			if c.WhiteK != nil && c.AimedAt != nil && c.AimedAt.Name == place {
-				return *c.WhiteK
-			}
+	head, known := o.head(place)
+	if o.state.Show.Room == nil || !known {
+		return o.cameraWhite()
+	}
+	white, nearest := 0.0, math.Inf(1)
+	for _, c := range o.state.Show.Room.Cameras {
+		if c.WhiteK == nil || c.AimedAt == nil {
+			continue
+		}
+		at, ok := o.head(c.AimedAt.Name)
+		if c.AimedAt.Point != nil {
+			at, ok = *c.AimedAt.Point, true
+		}
+		if off := math.Hypot(at.X-head.X, at.Y-head.Y); ok && off < nearest {
+			white, nearest = *c.WhiteK, off
 		}
 	}
-	return o.cameraWhite()
+	if nearest > stray {
+		return o.cameraWhite()
+	}
+	return white
 }
 
 // cameraWhite is the white of the first camera that says one; daylight if none does.
@@ -369,6 +383,17 @@ func (o *offers) dimLamps(f *finding.Finding, add adder) {
 			}
 			add("The face is lit as in the other cues.", edits...)
 		}
+		var way []source.Edit
+		for _, lamp := range o.state.Show.Patch {
+			if !forPeople(lamp) || fromBehind(lamp) || !o.aimedAlong(lamp, o.waysIn(looks[0])) {
+				continue
+			}
+			meant, _ := o.meantFor(lamp)
+			if usual, ok := o.usual(lamp, meant, all); ok && o.level(looks[0], lamp.Channel) < tooLow*usual {
+				way = append(way, o.hold(lamp.Channel, usual, looks[0], run[1])...)
+			}
+		}
+		add("The way is lit as in the other cues.", way...)
 	}
 }
 

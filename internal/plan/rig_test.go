@@ -70,3 +70,30 @@ func TestAimedWrong(t *testing.T) {
 		t.Error("the lamp is lit with the one on the left, and not with the one on the right")
 	}
 }
+
+// The white of a face is that of the camera that looks at it or next beside it, and the level of a
+// lamp that was left low that of its twins beside it.
+func TestBesideAPlace(t *testing.T) {
+	show := read(t, `{
+		"room": {"places": [{"name": "left", "x": -6, "y": 1, "head_m": 1.6}, {"name": "middle", "x": 0, "y": 1, "head_m": 1.6}, {"name": "right", "x": 6, "y": 1, "head_m": 1.6}],
+			"cameras": [{"name": "wide", "white_k": 5600}, {"name": "a", "white_k": 3200, "aimed_at": {"x": -5.5, "y": 1, "z": 1}}, {"name": "b", "white_k": 4300, "aimed_at": "middle"}]},
+		"types": [{"name": "lamp"}],
+		"patch": [{"channel": 1, "type": "lamp", "purpose": "key", "aimed_at": "left"}, {"channel": 2, "type": "lamp", "purpose": "key", "aimed_at": "middle"}, {"channel": 3, "type": "lamp", "purpose": "key", "aimed_at": "right"}],
+		"order": [{"name": "Talk", "kind": "talk", "start_cue": 1, "people": ["left", "middle", "right"]}],
+		"cues": [{"cue": 1, "segment": "Talk", "set": [{"channels": "1,3", "level": 46}, {"channels": "2", "level": 12}]}, {"cue": 2, "segment": "Talk", "set": [{"channels": "3", "level": 40}]}]
+	}`)
+	o := &offers{state: &proof.State{Show: show, Looks: tracking.Resolve(show)}, start: show}
+	for place, want := range map[string]float64{"left": 3200, "middle": 4300, "right": 5600, "nowhere": 5600} {
+		if got := o.whiteAt(place); got != want {
+			t.Errorf("the white at %s is %v K, want %v", place, got, want)
+		}
+	}
+	for look, want := range []int{1, 0} { // in the second cue the two differ
+		if got := o.likeBeside("middle", look, look); (len(got) > 0) != (want > 0) || want > 0 && got[0].Value != 46.0 {
+			t.Errorf("in look %d: %v", look, got)
+		}
+	}
+	if got := o.likeBeside("left", 0, 0); len(got) != 0 {
+		t.Errorf("those who are lit get %v", got)
+	}
+}

@@ -187,8 +187,14 @@ func (w *words) sentences(edits []source.Edit) (list []string, things int) {
 	var levels []levelOrder
 	var drives []string
 	driven := 0 // the place of their sentence
-	for _, group := range groupEdits(edits) {
+	groups := groupEdits(edits)
+	asPatched := slices.IndexFunc(groups, w.aimedByPatch)
+	for at, group := range groups {
 		switch field := group[0].Field; {
+		case at > asPatched && asPatched >= 0 && w.aimedByPatch(group):
+			continue // told with the first of them
+		case at == asPatched:
+			group = slices.Concat(slices.DeleteFunc(slices.Clone(groups), func(g []source.Edit) bool { return !w.aimedByPatch(g) })...)
 		case field == "drive_pct" && group[0].Value != nil:
 			if len(drives) == 0 {
 				driven = len(list)
@@ -503,10 +509,11 @@ func (w *words) special(edits []source.Edit) string {
 			return fmt.Sprintf("Aim %s at %s, or only write its %s if it points there already", w.things(edits), cmp.Or(pointPhrase(p), text), sign)
 		}
 		if p != nil {
-			if cue := w.aimsThere(edits[0], text); cue != "" {
+			alike := !slices.ContainsFunc(edits, func(e source.Edit) bool { return e.Value != value })
+			if cue := w.aimsThere(edits[0], text); alike && cue != "" {
 				return fmt.Sprintf("Aim %s where it points in cue %s", w.things(edits), cue)
 			}
-			if w.aimedByPatch(edits, text) {
+			if w.aimedByPatch(edits) {
 				return fmt.Sprintf("Aim %s as the patch has it", w.things(edits))
 			}
 			return fmt.Sprintf("Aim %s at %s", w.things(edits), pointPhrase(p))
@@ -554,6 +561,10 @@ func (w *words) special(edits []source.Edit) string {
 	case "at_s":
 		if value == 0.0 {
 			return fmt.Sprintf("Let %s come with the start of its part (at_s 0)", w.things(edits))
+		}
+	case "tracking":
+		if text == "carry" {
+			return fmt.Sprintf("Let %s keep the light that it does not set (tracking: carry)", w.things(edits))
 		}
 	case "start_cue":
 		return fmt.Sprintf("Let %s start with cue %s", w.things(edits), text)
@@ -686,12 +697,12 @@ func (w *words) aimsThere(edit source.Edit, text string) (cue string) {
 	return cue
 }
 
-// aimedByPatch reports whether edits of cues aim lamps as the patch does.
-func (w *words) aimedByPatch(edits []source.Edit, text string) bool {
+// aimedByPatch reports whether edits of cues aim lamps as the patch does, each as it has that.
+func (w *words) aimedByPatch(edits []source.Edit) bool {
 	return !slices.ContainsFunc(edits, func(e source.Edit) bool {
 		return e.Field != "aim" || slices.ContainsFunc(w.channelsOf(e), func(channel int) bool {
 			lamp := w.onChannel(channel)
-			return lamp == nil || lamp.AimedAt == nil || schema.AimText(lamp.AimedAt) != text
+			return lamp == nil || lamp.AimedAt == nil || schema.AimText(lamp.AimedAt) != e.Value
 		})
 	})
 }
