@@ -271,7 +271,7 @@ func (c *Change) fillFlashes(f *evening.LookFlashes) {
 		c.restOnPlace("bt1702_flashes_per_s", f, f.SureBT1702, f.BT1702)
 	}
 	c.PicturePct, c.FieldPct = &f.Sight.PicturePct, &f.Sight.FieldPct
-	if len(f.Words) > 0 {
+	if len(f.Words) > 0 && f.Sight != stage.Everywhere {
 		c.AreaText = fmt.Sprintf("%.2g %% of a picture and %.2g %% of ten degrees as seen from the seats", f.Sight.PicturePct, f.Sight.FieldPct)
 	}
 	if f.Sight.NoPicture != "" {

@@ -8,6 +8,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 )
@@ -81,10 +82,9 @@ func (o *offers) levelBy(lamp *schema.Fixture, light float64) float64 {
 	if t == nil {
 		return light
 	}
-	const filament = 3 // light goes by this power of the voltage, as colour.HalogenLight has it
 	shape, of := t.Curve()
 	if of == "voltage" {
-		light = math.Pow(light, 1./filament)
+		light = math.Pow(light, 1/stage.FilamentPower(t))
 	}
 	if shape == "square" {
 		light = math.Sqrt(light)

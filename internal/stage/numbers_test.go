@@ -482,3 +482,17 @@ func TestLumensOfAZoom(t *testing.T) {
 		}
 	}
 }
+
+// TestFilamentPower: on a dimmer that is linear in voltage, the level that gives a quarter of a filament's light is that
+// part of full to the power that the type of lamp has.
+func TestFilamentPower(t *testing.T) {
+	for _, halogen := range []bool{true, false} {
+		kind := &schema.Type{Source: "tungsten", DimmerCurve: "linear", CurveOf: "voltage", Halogen: &halogen}
+		power := FilamentPower(kind)
+		d, ok := colour.Lamp{CCT: 3000, LightExponent: power}.Dim(filamentCurve(kind), math.Pow(0.25, 1/power))
+		if want := map[bool]float64{true: 3, false: 3.4}[halogen]; !ok || power != want {
+			t.Errorf("halogen %v: %v, want %v", halogen, power, want)
+		}
+		near(t, "its light", d.Light, 0.25)
+	}
+}

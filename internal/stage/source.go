@@ -197,16 +197,21 @@ func filamentCurve(t *schema.Type) colour.Curve {
 	return filamentCurves[curveName{shape, of}]
 }
 
+// FilamentPower is the power of its voltage by which the light of a filament goes.
+func FilamentPower(t *schema.Type) float64 {
+	if t.Halogen != nil && *t.Halogen {
+		return colour.HalogenLight
+	}
+	return colour.IncandescentLight
+}
+
 func (r *Rig) tungsten(f *schema.Fixture, t *schema.Type, state *tracking.State, flux float64, l Emission) (colour.XY, float64, Emission) {
 	white := ownWhite(f, t)
 	if white == nil {
 		l.Missing = fmt.Sprintf("the white of the type %q at full", t.Name)
 		return colour.XY{}, 0, l
 	}
-	lamp := colour.Lamp{CCT: *white, LightExponent: colour.IncandescentLight}
-	if t.Halogen != nil && *t.Halogen {
-		lamp.LightExponent = colour.HalogenLight
-	}
+	lamp := colour.Lamp{CCT: *white, LightExponent: FilamentPower(t)}
 	d, ok := lamp.Dim(filamentCurve(t), state.Level/100)
 	if !ok {
 		l.Missing = fmt.Sprintf("a white of the type %q that a filament can have", t.Name)
