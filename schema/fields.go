@@ -130,7 +130,7 @@ var Fields = []Field{
 	{On: OfFixture, Key: "hung_at", Form: AsParts, Noun: "place", Do: "Hang %[1]s at %[2]s (metres)", Parts: []Part{
 		{"x", "hung_x", AsMetres, []string{"x", "pos x", "position x", "x m", "across", "left right", "sl sr"}},
 		{"y", "hung_y", AsMetres, []string{"y", "pos y", "position y", "y m", "upstage", "depth", "up down stage"}},
-		{"z", "hung_z", AsMetres, []string{"z", "pos z", "position z", "z m", "height", "hung height", "trim", "trim height", "hang height"}},
+		{"z", "hung_z", AsMetres, []string{"z", "pos z", "position z", "z m", "height", "hung height", "hang height"}},
 	}},
 	{On: OfFixture, Key: "mount", Columns: []string{"mounting", "mounted"}, Do: "Write for %[1]s that it %[2]s"},
 	{On: OfFixture, Key: "as_one", Form: AsYes, Columns: []string{"moves as one", "twin"}},
@@ -156,7 +156,7 @@ var Fields = []Field{
 	{On: OfCue, Key: "in_s", Form: AsSeconds, Columns: []string{"up down", "in out", "time up down", "time in out", "fade up down", "fade in out", "up dn", "times", "fade times", "in", "up", "time", "fade", "fade in", "fade up", "fade time", "time in", "time up", "in time", "up time"}, Weak: []string{"duration", "crossfade", "xfade", "transition", "speed", "seconds", "secs"}, Noun: "fade-in", Do: "Let %[1]s fade in over %[2]s seconds"},
 	{On: OfCue, Key: "out_s", Form: AsSeconds, Columns: []string{"dn", "fade dn", "time dn", "down fade", "out", "down", "fade out", "fade down", "time out", "time down", "out time", "down time"}, Noun: "fade-out", Do: "Let %[1]s fade out over %[2]s seconds"},
 	{On: OfCue, Key: "delay_s", Form: AsSeconds, Columns: []string{"delay", "delay time"}, Weak: []string{"wait", "wait time", "pause"}},
-	{On: OfCue, Key: "follow_s", Form: AsSeconds, Columns: []string{"follow", "follow on", "follow time", "auto follow"}, Weak: []string{"auto"}},
+	{On: OfCue, Key: "follow_s", Form: AsSeconds, Columns: []string{"follow", "follow on", "follow time"}, Weak: []string{"auto"}},
 	{On: OfCue, Key: "tracking", Columns: []string{"track", "tracking mode"}},
 	{On: OfCue, Key: "people", Form: AsPeople, Columns: peopleNames, Weak: []string{"on stage", "cast"}},
 	{On: OfCue, Key: "lead", Form: AsPeople, Columns: leadNames},
@@ -166,7 +166,7 @@ var Fields = []Field{
 
 	{On: OfSetting, Key: "channels", Form: AsChannels, Columns: []string{"channel", "chan", "chans", "ch", "channel selection", "selection", "fixtures", "lights"}, Weak: []string{"fixture", "fixture no", "fixture id", "unit", "units", "heads", "lamps", "group", "lamp"},
 		Do: "Let %[1]s set only channels %[2]s", Remove: "Take the setting of channels %[2]s out of %[1]s"},
-	{On: OfSetting, Key: "level", Form: AsLevel, Columns: []string{"level pct", "intensity", "intensity pct", "lvl", "dimmer", "pct"}, Weak: []string{"value", "output", "percent", "dim", "brightness", "at level", "val", "int", "inten", "at", "brightness pct", "strength"}, Do: "Bring %[1]s to %[2]s %%", Group: Brightness},
+	{On: OfSetting, Key: "level", Form: AsLevel, Columns: []string{"level pct", "intensity", "intensity pct", "lvl", "dimmer", "pct"}, Weak: []string{"value", "output", "percent", "dim", "brightness", "at level", "val", "inten", "at", "brightness pct", "strength"}, Do: "Bring %[1]s to %[2]s %%", Group: Brightness},
 	{On: OfSetting, Key: White, Form: AsKelvin, Columns: whiteNames, Noun: "white", Do: "Set %[1]s to a white of %[2]s K", Group: Colour},
 	{On: OfSetting, Key: "xy", Form: AsParts, Group: Colour, Parts: []Part{
 		{"", "x", AsNumber, []string{"cie x", "chromaticity x", "colour x", "color x"}},

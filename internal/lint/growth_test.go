@@ -142,7 +142,7 @@ func TestARunGrowsLikeTheShow(t *testing.T) {
 				return after.TotalAlloc - before.TotalAlloc
 			}
 			if input.n >= 500 && !whole {
-				input.n /= 4
+				input.n /= 8
 			}
 			once, twice := heap(input.n), heap(2*input.n)
 			if ratio := float64(twice) / float64(once); ratio > most {

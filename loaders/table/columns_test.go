@@ -1,6 +1,7 @@
 package table
 
 import (
+	"slices"
 	"strconv"
 	"testing"
 
@@ -43,4 +44,18 @@ func TestShortestForm(t *testing.T) {
 			t.Fatalf("%q: got %q, %v", text, got, ok)
 		}
 	})
+}
+
+// Names of columns that the program knows by itself are words of the trade at large. Others are
+// read by what stands below them, or a house says what they are.
+func TestColumnsHaveNamesOfTheTrade(t *testing.T) {
+	for _, table := range tables {
+		for _, c := range table.columns {
+			for _, name := range slices.Concat([]string{c.name}, c.other, c.weak) {
+				if slices.Contains([]string{"personality", "instrument type", "system", "trim", "trim height", "label", "cue label", "auto follow", "int", "fl"}, name) {
+					t.Errorf("%s of %s is also called %q", c.name, table.section, name)
+				}
+			}
+		}
+	}
 }

@@ -1,22 +1,24 @@
 package table
 
 import (
+	"cmp"
 	"fmt"
 	"regexp"
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/schema"
 )
 
 // subjectWords are what exports put before the name of a column to say what the row is
-// about, and trailing what they put behind it: "Cue label", "Channel range".
+// about, and trailing what they put behind it: "Cue name", "Channel range".
 var (
 	subjectWords = map[string][]string{
 		"patch": {"fixture", "lamp", "light", "unit", "luminaire", "instrument", "dmx", "rig", "patch"},
-		"cues":  {"cue", "lx", "light", "lighting", "scene", "look", "channel", "lamp", "fixture"},
+		"cues":  {"cue", "auto", "lx", "light", "lighting", "scene", "look", "channel", "lamp", "fixture"},
 		"order": {"segment", "item", "element", "service", "programme", "program"}, "readings": {"meter", "reading", "measured"},
 	}
 	trailingWords = []string{"range", "ranges", "list", "value", "values", "text", "used", "code", "info"}
@@ -78,7 +80,7 @@ func (s *sheet) recognise() {
 	}
 	samples := s.columnSamples()
 	s.unknown = slices.DeleteFunc(s.unknown, func(i int) bool {
-		name := s.wordyName(s.headers[i])
+		name := cmp.Or(s.wordyName(s.headers[i]), s.shortened(s.headers[i], samples[i]))
 		if _, has := s.columns[name]; name == "" || has || private(s.headers[i].text) || !s.fits(name, samples[i]) {
 			return false
 		}
@@ -87,6 +89,27 @@ func (s *sheet) recognise() {
 		return true
 	})
 	s.recogniseName(samples)
+}
+
+// shortened is the one column of numbers that is still missing, has a name that begins
+// with the header, and could have these cells; "" if there is none or more than one.
+func (s *sheet) shortened(header cell, cells []string) string {
+	const shortest, least = 3, 2
+	word, found := foldCell(header), ""
+	if utf8.RuneCountInString(word) < shortest || len(cells) < least {
+		return ""
+	}
+	for name, column := range s.names {
+		_, has := s.columns[column]
+		if column == found || has || !strings.HasPrefix(name, word) || couldBe[s.formOf(column)] == nil || !s.fits(column, cells) {
+			continue
+		}
+		if found != "" {
+			return ""
+		}
+		found = column
+	}
+	return found
 }
 
 // recogniseName takes the first column of which nobody knows the header, and in which
