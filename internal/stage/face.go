@@ -223,7 +223,9 @@ func (s *Room) lacking(look *LookLight, sp *Stand, missing []string) (list []str
 	for _, u := range s.unsure {
 		if s.pointsAside(u.lamp.Fixture, look.Resolved.State(u.lamp.Channel), sp.head) {
 			beside = append(beside, u)
-			here[u.lack] = here[u.lack]
+			if _, met := here[u.lack]; !met {
+				here[u.lack] = false
+			}
 		} else {
 			here[u.lack] = true
 		}
@@ -404,8 +406,11 @@ func (s *Room) DarkKeys(f *Face, wanted float64) (lamps []*Lamp, levels []float6
 const untoldLevel = 50
 
 // LeastTold is the light in which the features of a face can just be told, in lux (EN 12464-1, from memory; it means lux
-// on a level plane), and LeastLit about what a face needs to be lit at all: 2.5 stops more.
-const LeastTold, LeastLit = 20, 113
+// on a level plane).
+const LeastTold = 20
+
+// LeastLit is about what a face needs to be lit at all, in lux: 2.5 stops more.
+const LeastLit = 113
 
 // ProfileDeg is how far somebody may look past a camera for it to see the face, in
 // degrees: in profile it sees a half. Common practice, no source.
