@@ -116,10 +116,11 @@ func (o *offers) shareLight(place string, down bool) (edits []source.Edit) {
 				part = light(first, beside) / light(first, other)
 			}
 		}
-		for from, to := first, first; from <= run[1]; from = to {
-			for to = from + 1; to <= run[1] && o.level(to, key.Channel) == o.level(from, key.Channel); to++ {
-			}
+		for from, to := first, 0; from <= run[1]; from = to {
 			level := o.level(from, key.Channel)
+			for to = from + 1; to <= run[1] && o.level(to, key.Channel) == level; {
+				to++
+			}
 			if level <= 0 {
 				continue
 			}
