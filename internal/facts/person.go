@@ -441,7 +441,9 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 	} else {
 		p.lacks("face_tint_de", fmt.Sprintf("white light on the face on %s", p.Place))
 	}
-	p.shoulderHue = f.ShoulderHue()
+	if len(f.BackMissing) == 0 {
+		p.shoulderHue = f.ShoulderHue()
+	}
 	behind := s.BackdropOf(f)
 	p.Backdrop, p.BackdropStops, p.BackKind = behind.Nits, behind.Stops, behind.Kind
 	overSkin := []string{"background_over_skin_stops", "background_over_darkest_stops"}
@@ -453,7 +455,9 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 	}
 	p.BackName = behind.Name
 	p.fillOverWhite(s.Rig, behind)
-	if sep, ok := s.SeparationOf(f, behind); ok {
+	if sep, ok := s.SeparationOf(f, behind); len(f.BackMissing) > 0 {
+		p.lackAll(separationFacts, f.BackMissing...)
+	} else if ok {
 		p.Separation, p.SepDarkest = &sep.DeltaE, &sep.Darkest
 		p.LightApart, p.ColourApart = new(lightApart(sep.Rim, sep.Behind)), new(colourApart(sep.Rim, sep.Behind))
 		p.BehindL, p.BehindC = new(sep.Behind.L), new(math.Hypot(sep.Behind.A, sep.Behind.B))
@@ -997,7 +1001,7 @@ func (p *Person) SpareBackLamp() *Lamp {
 // fillBack tells of the back lights and the background.
 func (p *Person) fillBack(r *stage.Rig, f *stage.Face) {
 	backs, missing := f.Backs()
-	if len(f.Missing) == 0 {
+	if p.lackAll([]string{"back_lx", "back_key_ratio"}, f.BackMissing...); len(f.Missing)+len(f.BackMissing) == 0 {
 		front, back := f.BackAndFront()
 		p.BackLux = &back
 		if front > 0 {

@@ -333,11 +333,11 @@ const leastRay = 2
 // face is a face as its camera sees it; nil where the place is not known.
 func (v *view) face(room *stage.Room, lit *stage.LookLight, at int, place string) *scene.Face {
 	f := room.FaceOn(lit, place, room.Light(lit))
-	made := &scene.Face{Place: place, Cue: at, Cues: []int{at}, Missing: f.Missing}
+	made := &scene.Face{Place: place, Cue: at, Cues: []int{at}, Missing: slices.Concat(f.Missing, f.BackMissing)}
 	if p := v.rig.Places[place]; p != nil {
 		made.Skin = p.Skin
 	}
-	if len(f.Missing) > 0 {
+	if len(made.Missing) > 0 {
 		return made
 	}
 	seen := room.Seen(f)

@@ -130,9 +130,10 @@ func Clearly(lux, than float64) bool { return lux > than*(1+1e-9) }
 // Face is somebody on a place in a look, as the light and the cameras see them.
 // Its lists are good until the scene is asked for another face.
 type Face struct {
-	look    *LookLight
-	place   string
-	Missing []string // why nothing else is known; empty if it is
+	look        *LookLight
+	place       string
+	Missing     []string // why nothing else is known; empty if it is
+	BackMissing []string // why the light from behind is not known; empty if it is
 
 	Lux            float64 // on it as it looks, or where nobody says that towards the camera that sees most; ambient light included
 	Ambient        Ambient
@@ -164,7 +165,7 @@ func (s *Room) Shown(f *Face) float64 { return s.LuxAt(f.view.shown) + f.Ambient
 func (s *Room) FaceOn(look *LookLight, place string, missing []string) *Face {
 	f := &Face{look: look, place: place}
 	sp := s.Stand(place)
-	f.Missing, f.beside = s.lacking(look, sp, missing)
+	f.Missing, f.BackMissing, f.beside = s.lacking(look, sp, missing)
 	switch {
 	case sp == nil:
 		f.nowhere = s.Rig.Show.Room != nil && len(s.Rig.Show.Room.Places) > 0
@@ -214,19 +215,23 @@ const asideDeg = 35
 // intensity is a tenth (IES definition).
 const asidePart = 0.1
 
-// lacking is what keeps us from knowing the light on somebody: of what [Room.Light] said, all but the lamps that point elsewhere.
-func (s *Room) lacking(look *LookLight, sp *Stand, missing []string) (list []string, beside []unsure) {
+// lacking is what keeps us from knowing the light on somebody: of what [Room.Light] said, all but the lamps that point elsewhere
+// or hang behind the person, which are lacking for the light from behind.
+func (s *Room) lacking(look *LookLight, sp *Stand, missing []string) (list, rear []string, beside []unsure) {
 	if len(missing) == 0 || len(s.unsure) == 0 || sp == nil || sp.missing != "" {
-		return slices.Clone(missing), nil
+		return slices.Clone(missing), nil, nil
 	}
 	here := map[string]bool{} // what is missing of lamps: whether of one that may light the face
 	for _, u := range s.unsure {
-		if s.pointsAside(u.lamp.Fixture, look.Resolved.State(u.lamp.Channel), sp.head) {
+		if _, met := here[u.lack]; !met {
+			here[u.lack] = false
+		}
+		switch {
+		case s.pointsAside(u.lamp.Fixture, look.Resolved.State(u.lamp.Channel), sp.head):
 			beside = append(beside, u)
-			if _, met := here[u.lack]; !met {
-				here[u.lack] = false
-			}
-		} else {
+		case s.isBehind(u.lamp.Fixture, sp):
+			rear = append(rear, u.lack)
+		default:
 			here[u.lack] = true
 		}
 	}
@@ -235,7 +240,15 @@ func (s *Room) lacking(look *LookLight, sp *Stand, missing []string) (list []str
 			list = append(list, phrase)
 		}
 	}
-	return list, beside
+	return list, rear, beside
+}
+
+// isBehind reports whether a lamp hangs clearly behind the face as every camera sees it, so that it gives it nothing.
+func (s *Room) isBehind(f *schema.Fixture, sp *Stand) bool {
+	return f.HungAt != nil && len(sp.views) > 0 && !slices.ContainsFunc(sp.views, func(v View) bool {
+		face := s.Receivers[v.face]
+		return r3.Dot(face.Normal, r3.Sub(vec(f.HungAt), face.Point)) > -nearestM
+	})
 }
 
 // pointsAside reports whether a lamp points so far beside a head that it hardly lights it, whatever it is.
@@ -639,6 +652,11 @@ func (l *LookLight) aimedAt(place, purpose string) (lamps []*Lamp, missing []str
 	return lamps, missing
 }
 
+// forFacesAtPoint reports whether a lamp that may be for faces is aimed at a point, so that nobody knows by its name whom it lights.
+func forFacesAtPoint(lamp *Lamp) bool {
+	return (lamp.Purpose == "key" || lamp.Purpose == "fill") && lamp.Aim() != nil && lamp.Aim().Point != nil
+}
+
 // AimedPct is the most of its full light that a lamp of a purpose gives which points at the
 // place, in percent: what purpose and aim still tell of a face whose light is not known.
 func (f *Face) AimedPct(purpose string) (pct float64) {
@@ -856,7 +874,10 @@ func (f *Face) Keys() (keys []*Lamp, missing []string) {
 		}
 		keys, missing = f.look.aimedAt(f.place, "key")
 		fills, _ := f.look.aimedAt(f.place, "fill")
-		return append(keys, fills...), missing
+		if keys = append(keys, fills...); len(keys) == 0 && slices.ContainsFunc(f.look.Lamps, forFacesAtPoint) {
+			return nil, f.Missing
+		}
+		return keys, missing
 	}
 	for _, a := range f.face {
 		if a.lux >= LeastShare*f.Lux && f.isKey(a) {
@@ -878,7 +899,7 @@ func (f *Face) Shares(use func(line int, share float64)) {
 
 // Backs returns the back lights of the person, as keys does.
 func (f *Face) Backs() (backs []*Lamp, missing []string) {
-	if len(f.Missing) > 0 {
+	if len(f.Missing)+len(f.BackMissing) > 0 {
 		return f.look.aimedAt(f.place, "back")
 	}
 	for _, a := range f.shoulder {
