@@ -6,6 +6,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/schema"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // Standing is where a fixture is as seen from the place that it is aimed at.
@@ -63,7 +64,7 @@ func (s *Room) IntoLens(f *schema.Fixture) (pct float64, camera string, missing 
 			}
 			eye := photometry.Vec{X: *c.X, Y: *c.Y, Z: *c.Z}
 			candela, ok := b.Source.CandelaTowards(eye)
-			if ok && (s.covered(b.frame.Position, eye) || s.besideLens(c, eye, b.frame.Position)) {
+			if ok && (s.covered(b.frame.Position, eye) || s.besideLens(c, eye, b.frame.Position) || candela < leastGlareLx*r3.Norm2(r3.Sub(eye, b.frame.Position))) {
 				candela = 0
 			}
 			if ok && 100*candela/peak > pct {
@@ -88,8 +89,13 @@ func (s *Room) lenses() []*schema.Camera {
 	return all
 }
 
-// hoodDeg is how far from where a camera looks a lamp gives its lens nothing any more.
-const hoodDeg = 60
+// What keeps a lens from turning milky: the light of a lamp farther beside the edge of the picture than its hood lets in, in
+// degrees; the view of a camera of which nobody tells it; and the light at the lens, in lux, under which a lamp is just seen.
+const (
+	hoodDeg      = 25
+	usualViewDeg = 70
+	leastGlareLx = 5
+)
 
 // besideLens reports whether a lamp is so far beside where a camera looks that the hood of the lens keeps its light off. A
 // camera of which nobody tells the aim may look anywhere.
@@ -102,8 +108,12 @@ func (s *Room) besideLens(c *schema.Camera, eye, lamp photometry.Vec) bool {
 	if missing != "" || err != nil {
 		return false
 	}
+	view := float64(usualViewDeg)
+	if c.ViewDeg != nil {
+		view = *c.ViewDeg
+	}
 	off, _, _, ok := frame.Direction(lamp)
-	return ok && off > hoodDeg
+	return ok && off > view/2+hoodDeg
 }
 
 // covered reports whether a surface of the room stands between a lamp and a lens.
