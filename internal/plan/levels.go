@@ -980,8 +980,11 @@ func (o *offers) pictureDown(f *finding.Finding, add adder) {
 
 // calmest gives all lamps in a stretch that have the most there that they have in the evening
 // the least that they have in a cue outside of it where they are lit, those that stand alike
-// one level; none where the faces are no part of what is too bright.
+// one level; none where the faces are no part of what is too bright, or where somebody speaks.
 func (o *offers) calmest(run [2]int) (edits []source.Edit) {
+	if s := o.state.Looks[run[0]].Segment; s != nil && slices.Contains([]string{"welcome", "reading", "talk", "interview"}, s.Kind) {
+		return nil // whoever speaks keeps the light that the cameras are set for
+	}
 	type alike struct {
 		kind, purpose string
 		now, most     float64
