@@ -22,7 +22,7 @@ const (
 	perByte         = 4
 	promised        = 16 << 20
 	promisedPerByte = 30
-	tightRoom       = 4 << 20
+	tightRoom       = 7 << 20
 )
 
 // easeCollection lets the garbage collector wait for that room, or for half as much as is

@@ -69,10 +69,13 @@ func (s *State) Settle(set *rules.Set) {
 	}
 }
 
-// Rest lets go of what is found in a state that was settled on, when another has been since: a
-// plan keeps all that it came through, and few of them are asked again.
+// fewToKeep is how many findings take less room than finding them again takes time.
+const fewToKeep = 200
+
+// Rest lets go of what is found in a state that was settled on, when another has been since, if
+// that is much: a plan keeps all that it came through, and few of them are asked again.
 func (s *State) Rest() {
-	if s.told != nil && s.memory.last.Load().of != s {
+	if s.told != nil && len(s.Found) > fewToKeep && s.memory.last.Load().of != s {
 		s.Found, s.rests = nil, true
 	}
 }
