@@ -42,6 +42,7 @@ type Show struct {
 	LargestHue   *float64 `expr:"largest_hue_pct"`         // share of one hue in all coloured light of the set over its time
 	ColouredS    *float64 `expr:"coloured_s"`              // how long coloured light stands in the set
 	Songs        int      `expr:"song_count"`              // songs in the running order
+	NoSongs      bool     `expr:"has_no_songs"`            // whether the running order has parts and none of them is a song
 	PictureLamps int      `expr:"picture_lamp_count"`      // lamps of the rig that light something else than faces
 	NoPicture    bool     `expr:"has_no_picture"`          // whether no lamp of the show lights something else than faces, so that there is no picture around them to judge
 	FacesUnder   *float64 `expr:"quiet_faces_under_stops"` // how far the faces of those who speak or lead in the quiet parts are under those in the loudest part, at least
@@ -214,6 +215,7 @@ func (s *Show) fillHues(e *evening.Evening, looks []*Look, segments []*Segment) 
 			s.Songs++
 		}
 	}
+	s.NoSongs = len(e.Rig.Show.Order) > 0 && s.Songs == 0
 	own := map[string]bool{} // parts whose colours are those of their palette
 	for _, segment := range segments {
 		palette := stage.PaletteHues(segment.segment)

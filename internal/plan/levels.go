@@ -980,11 +980,11 @@ func (o *offers) pictureDown(f *finding.Finding, add adder) {
 
 // calmest gives all lamps in a stretch that have the most there that they have in the evening
 // the least that they have in a cue outside of it where they are lit, those that stand alike
-// one level; none where the faces are no part of what is too bright, or where somebody speaks.
+// one level; none where the faces are no part of what is too bright, or where somebody who speaks
+// would lose half of the light.
 func (o *offers) calmest(run [2]int) (edits []source.Edit) {
-	if s := o.state.Looks[run[0]].Segment; s != nil && slices.Contains([]string{"welcome", "reading", "talk", "interview"}, s.Kind) {
-		return nil // whoever speaks keeps the light that the cameras are set for
-	}
+	s := o.state.Looks[run[0]].Segment
+	speaks := s != nil && slices.Contains([]string{"welcome", "reading", "talk", "interview"}, s.Kind)
 	type alike struct {
 		kind, purpose string
 		now, most     float64
@@ -1006,7 +1006,9 @@ func (o *offers) calmest(run [2]int) (edits []source.Edit) {
 		if most == 0 || now < most || now <= least {
 			continue
 		} else if forPeople(lamp) && !fromBehind(lamp) && now >= plainly*least {
-			faces = true
+			if faces = true; speaks && now > 2*least {
+				return nil // whoever speaks keeps most of the light: that of a dim prayer is no measure
+			}
 		}
 		like := alike{lamp.Type, lamp.Purpose, now, most}
 		of[lamp.Channel], calm[like] = like, max(calm[like], least)
