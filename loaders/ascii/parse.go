@@ -573,6 +573,9 @@ func (p *parser) link() {
 	p.item.Link = link
 }
 
+// lastPart is the highest number of a part that a show may have.
+const lastPart = 9999
+
 // openPart begins a numbered part. What stands under a part whose number cannot
 // be read is left out.
 func (p *parser) openPart() {
@@ -582,7 +585,7 @@ func (p *parser) openPart() {
 		at = p.words[0].Span
 		n, ok = integer(p.words[0].text)
 	}
-	if !ok || n == 0 {
+	if !ok || n == 0 || n > lastPart {
 		p.problem(at, "bad-number", format.Error, "the number of this part cannot be read, so it is left out with all that stands under it")
 		p.part = &Part{}
 		return

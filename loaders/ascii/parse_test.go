@@ -316,6 +316,7 @@ func TestConstructs(t *testing.T) {
 		{"Cue 1\nClear All", number("1"), "clear-after-data", "nothing is lost"},
 		{"Cue 1\nFollow 3\nChan 1@50", level(.5), "unknown-keyword", "the item stays open"},
 		{"Cue 1\nPart x\nChan 1@50", none, "bad-number", "what stands under it goes with it"},
+		{"Cue 1\nPart 10000\nChan 1@50", none, "bad-number", "a part has a number up to 9999"},
 		{"Cue 1\nFollowon 3\nLink 1", number("1"), "link-loop", ""},
 		{"Cue 1\nLink 1", number("1"), "", "a person has to press"},
 		{"Cue 1\nLink x", number("1"), "bad-number", ""},
