@@ -94,7 +94,7 @@ const whatIsACase = "a case is a section NAME: a small show and, below it, what 
 // the cases with their shows as they are written.
 func split(archive *txtar.Archive) (cases []Case, base []byte, err error) {
 	for _, file := range archive.Files {
-		name := strings.TrimSuffix(file.Name, ".json")
+		name := strings.TrimSpace(strings.TrimSuffix(file.Name, ".json"))
 		switch {
 		case file.Name == baseFile:
 			base = file.Data
@@ -110,7 +110,7 @@ func split(archive *txtar.Archive) (cases []Case, base []byte, err error) {
 	}
 	for _, file := range archive.Files {
 		answer, apart := strings.CutSuffix(file.Name, ".want")
-		at := slices.IndexFunc(cases, func(c Case) bool { return c.Name == answer })
+		at := slices.IndexFunc(cases, func(c Case) bool { return c.Name == strings.TrimSpace(answer) })
 		switch {
 		case apart && at < 0:
 			return nil, nil, fmt.Errorf("%q belongs to no show; %s", file.Name, whatIsACase)
