@@ -160,7 +160,7 @@ var keys = []struct{ word, section, key string }{
 	{"white balance", "room", "cameras: white_k"}, {"shutter of the camera", "room", "cameras: shutter_s"}, {"aperture", "room", "cameras: aperture_f"},
 	{"sensitivity", "room", "cameras: sensitivity_iso"}, {"camera", "room", "cameras"}, {"circuit", "room", "circuits"}, {"volume", "room", "air: volume_m3"},
 	{"air change", "room", "air: air_changes_per_h"}, {"the screen", "room", "surfaces"}, {"the surface", "room", "surfaces"}, {"background", "room", "surfaces"},
-	{"watts", "types", "watts"}, {"addresses", "types", "slots"}, {"of the type", "types", ""}, {"the type \"", "types", ""},
+	{"the types of fixture", "types", ""}, {"watts", "types", "watts"}, {"addresses", "types", "slots"}, {"of the type", "types", ""}, {"the type \"", "types", ""},
 	{"the purpose", "patch", "purpose"}, {"the address", "patch", "address"}, {"position of the fixture", "patch", "hung_at"}, {"aimed", "patch", "aimed_at"},
 	{"the type of the fixture", "patch", "type"}, {"on channel", "patch", ""}, {"fixture", "patch", ""},
 	{"place", "room", "places"}, {"the room", "room", ""}, {"cue", "cues", ""},

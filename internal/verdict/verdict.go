@@ -58,7 +58,7 @@ func Of(told *outcome.Show, show *schema.Show) (outcome.Readiness, string) {
 	if could == all {
 		looked = fmt.Sprintf("All %d rules could look.", all)
 	}
-	missing := emptySections(show)
+	missing := emptySections(told, show)
 	switch {
 	case counts[finding.Error] > 0 && len(missing) == 0 && subjects > 0, byRules > 0: // a patch alone can be wrong for sure
 		return outcome.Hold, fmt.Sprintf("%s to be put right before doors. %s", spelling.Count(counts[finding.Error], "finding has", "findings have"), looked)
@@ -94,13 +94,24 @@ func Could(looked []finding.Tally) (could, all int) {
 	return could, len(looked)
 }
 
-// emptySections names the needed sections that hold nothing.
-func emptySections(show *schema.Show) []string {
+// emptySections names the needed sections that hold nothing. Groups are needed where half of the cues or more name some.
+func emptySections(told *outcome.Show, show *schema.Show) []string {
 	var missing []string
 	for _, section := range needed {
 		empty := show == nil || section == "patch" && len(show.Patch) == 0 || section == "cues" && len(show.Cues) == 0
 		if empty {
 			missing = append(missing, map[string]string{"patch": "patch list", "cues": "cue list"}[section])
+		}
+	}
+	if show != nil && len(show.Cues) > 0 && len(show.Groups) == 0 {
+		cues := map[string]bool{}
+		for i := range told.Findings {
+			if f := &told.Findings[i]; f.Rule == "file/unknown-name" && f.Verdict == finding.Fail && strings.HasPrefix(f.Detail, "group/") && len(f.Subjects) > 1 {
+				cues[f.Subjects[1].Name] = true
+			}
+		}
+		if 2*len(cues) >= len(show.Cues) {
+			missing = append(missing, "groups, though its cues name some")
 		}
 	}
 	return missing

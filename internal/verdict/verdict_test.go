@@ -36,6 +36,11 @@ func TestOf(t *testing.T) {
 		}
 		return list
 	}
+	namesGroup := func(cue string) finding.Finding {
+		f := fails(finding.Error, "file/unknown-name")
+		f.Detail, f.Subjects = "group/house", []finding.Subject{{Kind: "channels", Name: "house"}, {Kind: "cue", Name: cue}}
+		return f
+	}
 	for name, test := range map[string]struct {
 		told outcome.Show
 		show *schema.Show
@@ -67,6 +72,10 @@ func TestOf(t *testing.T) {
 			"1 finding has to be put right before doors. 1 of 4 rules could look."},
 		"an error of a file in a patch alone": {outcome.Show{Looked: tallies(1, 3, 0), Findings: []finding.Finding{fails(finding.Error, "file/x")}}, &schema.Show{Patch: whole.Patch}, outcome.NotChecked,
 			"This show has no cue list, so its light cannot be worked out."},
+		"groups that no file gives, in a cue of two": {outcome.Show{Looked: tallies(1, 1, 0), Findings: []finding.Finding{namesGroup("1")}}, &schema.Show{Patch: whole.Patch, Cues: []*schema.Cue{{}, {}}},
+			outcome.NotChecked, "This show has no groups, though its cues name some, so its light cannot be worked out."},
+		"in a cue of three": {outcome.Show{Looked: tallies(1, 1, 0), Findings: []finding.Finding{namesGroup("1"), namesGroup("1")}}, &schema.Show{Patch: whole.Patch, Cues: []*schema.Cue{{}, {}, {}}},
+			outcome.Hold, "2 findings have to be put right before doors. 1 of 2 rules could look."},
 		"no show":            {outcome.Show{Looked: tallies(1, 0, 0)}, nil, outcome.NotChecked, "This show has no patch list and no cue list, so its light cannot be worked out."},
 		"nothing to look at": {outcome.Show{Looked: tallies(0, 0, 3)}, whole, outcome.NotChecked, "No rule found anything in this show to look at."},
 		"a third could look, with a gap": {outcome.Show{Looked: tallies(1, 2, 0), Findings: []finding.Finding{open(finding.Warning)}}, whole, outcome.NotChecked,
