@@ -210,13 +210,14 @@ func exposureOf(c *schema.Camera) (stops float64, ok bool) {
 }
 
 // asSensitive gives a camera the sensitivity with which it takes as much light as the others
-// do, where more than one of its settings is another than theirs: they were chosen for its lens.
+// do, where more than one of its settings is another than theirs, or theirs are unlike and take as
+// much light: they were chosen for the lens.
 func asSensitive(camera *schema.Camera, others []*schema.Camera) []source.Edit {
 	own, ok := exposureOf(camera)
 	if !ok || len(others) == 0 {
 		return nil
 	}
-	sum, unlike := 0.0, 0
+	sum, unlike, mixed := 0.0, 0, false
 	for _, c := range others {
 		stops, ok := exposureOf(c)
 		if !ok {
@@ -229,9 +230,14 @@ func asSensitive(camera *schema.Camera, others []*schema.Camera) []source.Edit {
 		if own := field.Number(camera); field.Key != schema.White && ok && differs(own, common) {
 			unlike++
 		}
+		mixed = mixed || !ok && (field.Key == "aperture_f" || field.Key == "sensitivity_iso")
 	}
 	const plain = 0.5 // stops
-	if unlike < 2 || math.Abs(own-sum) < plain {
+	agree := !slices.ContainsFunc(others, func(c *schema.Camera) bool {
+		stops, _ := exposureOf(c)
+		return math.Abs(stops-sum) >= plain
+	})
+	if unlike < 2 && !(mixed && agree) || math.Abs(own-sum) < plain {
 		return nil
 	}
 	return []source.Edit{{At: camera.At, Field: "sensitivity_iso", Value: nominal(*camera.SensitivityISO * math.Exp2(sum-own))}}
