@@ -1009,6 +1009,11 @@ func (o *offers) inRow(lamp *schema.Fixture, add adder) {
 // has that address: it is not the one that left the row.
 func (o *offers) asNumbered(lamp *schema.Fixture, effect string, add adder) (fits bool) {
 	universe, slot, ok := addressOf(lamp)
+	for _, beside := range []int{o.places[lamp] - 1, o.places[lamp] + 1} { // one that has none belongs to its neighbours
+		if !ok && beside >= 0 && beside < len(o.row) {
+			universe, _, ok = addressOf(o.row[beside])
+		}
+	}
 	if !ok {
 		return false
 	}
