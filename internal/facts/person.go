@@ -400,13 +400,7 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 	p.FaceLux, p.shownLux = &f.Lux, s.Shown(f)
 	p.restOnHouse(s.House(f))
 	if aside := f.Aside(); aside != "" {
-		for _, list := range [][]string{sidedFacts, facedFacts} {
-			for _, fact := range list {
-				if fact != "face_lx" && fact != "dark_stops" && fact != "under_stops" && fact != "over_stops" && fact != "turned_deg" { // they have a range
-					p.rests(fact, finding.Basis{Known: finding.Assumed, Rests: []string{aside}})
-				}
-			}
-		}
+		p.restOn(finding.Basis{Known: finding.Assumed, Rests: []string{aside}}, sidedFacts, facedFacts)
 	}
 	e := s.ExposuresOf(f)
 	p.ExposureSet = e.Asked
@@ -493,15 +487,27 @@ func (p *Person) fillOverWhite(r *stage.Rig, behind stage.Backdrop) {
 // are sure all the same where somebody says which way the person looks.
 var (
 	sidedFacts = []string{
-		"turned_deg", "light_within_deg", "key_azimuth_deg", "back_lx", "back_key_ratio", "back_count", "held_hue_s", "background_is_dark", "background_cd_m2",
+		"light_within_deg", "key_azimuth_deg", "back_lx", "back_key_ratio", "back_count", "held_hue_s", "background_is_dark", "background_cd_m2",
 		"background_stops", "background_over_skin_stops", "background_over_darkest_stops", "background_over_white_stops",
 		"separation_de", "separation_darkest_de", "separation_light_de", "separation_colour_de", "background_lightness", "background_chroma",
 	}
 	facedFacts = []string{
-		"face_lx", "dark_stops", "under_stops", "over_stops", "cheek_stops", "light_half_deg", "light_quarter_deg", "coloured_share", "face_tint_de",
+		"cheek_stops", "light_half_deg", "light_quarter_deg", "coloured_share", "face_tint_de",
 		"key_count", "key_spread_mired", "white_spread_mired", "key_camera_mired", "key_duv", "key_duv_spread", "full_drift_mired",
 	}
 )
+
+// betweenFacts are faced ones with a range; see [Person.fillBetween].
+var betweenFacts = []string{"face_lx", "dark_stops", "under_stops", "over_stops"}
+
+// restOn says of all facts of some lists what they rest on.
+func (p *Person) restOn(as finding.Basis, lists ...[]string) {
+	for _, list := range lists {
+		for _, fact := range list {
+			p.rests(fact, as)
+		}
+	}
+}
 
 // fromTheHouse is what a face rests on that is measured as from the house.
 const fromTheHouse = "cameras straight in front, since nobody says where they stand"
@@ -512,22 +518,15 @@ func (p *Person) restOnHouse(house, anyWay bool) {
 		return
 	}
 	as := finding.Basis{Known: finding.Assumed, Rests: []string{fromTheHouse}}
-	for _, fact := range sidedFacts {
-		p.rests(fact, as)
-	}
-	for _, fact := range facedFacts {
-		if anyWay {
-			p.rests(fact, as)
-		}
+	if p.restOn(as, []string{"turned_deg"}, sidedFacts); anyWay {
+		p.restOn(as, betweenFacts, facedFacts)
 	}
 }
 
 // restOnWandering says of facts that they rest on where a camera looks that is carried about; "" is none.
 func (p *Person) restOnWandering(facts []string, camera string) {
-	for _, fact := range facts {
-		if camera != "" {
-			p.rests(fact, finding.Basis{Known: finding.Inferred, Rests: []string{wandering(camera)}})
-		}
+	if camera != "" {
+		p.restOn(finding.Basis{Known: finding.Inferred, Rests: []string{wandering(camera)}}, facts)
 	}
 }
 

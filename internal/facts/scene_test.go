@@ -73,7 +73,7 @@ func TestFromTheHouse(t *testing.T) {
 	for _, camera := range []string{`{"name": "front"}`, `{"name": "front", "x": 0, "y": -8}`, " "} {
 		r.cameras = camera
 		p := r.measure(t).People[0]
-		for _, word := range slices.Concat(sidedFacts, facedFacts) {
+		for _, word := range slices.Concat([]string{"turned_deg"}, sidedFacts, betweenFacts, facedFacts) {
 			is, _ := ValueOf(p, word)
 			was, _ := ValueOf(want, word)
 			if !sameValue(reflect.ValueOf(&is.Value).Elem().Elem(), reflect.ValueOf(&was.Value).Elem().Elem()) && was.Value != nil {

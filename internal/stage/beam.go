@@ -113,6 +113,14 @@ func zoomOf(f *schema.Fixture, state *tracking.State) float64 {
 func (s *Room) layOut(b *Beam, aim *schema.Aim, zoom float64) {
 	f := b.fixture
 	t := s.Rig.Types[f.Type]
+	var missing string
+	var err error
+	if f.HungAt != nil && aim != nil { // also of a lamp of which nothing else is known
+		var target photometry.Vec
+		if target, missing = s.target(aim); missing == "" {
+			b.frame, err = photometry.AimAt(vec(f.HungAt), target, 0)
+		}
+	}
 	switch {
 	case f.HungAt == nil:
 		b.Missing = fmt.Sprintf("where the fixture on channel %d hangs", f.Channel)
@@ -126,18 +134,14 @@ func (s *Room) layOut(b *Beam, aim *schema.Aim, zoom float64) {
 	case aim == nil:
 		s.layOutBulb(b, t)
 		return
-	}
-	target, missing := s.target(aim)
-	if missing != "" {
+	case missing != "":
 		b.Missing = missing
 		return
-	}
-	frame, err := photometry.AimAt(vec(f.HungAt), target, 0)
-	if err != nil {
+	case err != nil:
 		b.Missing = fmt.Sprintf("an aim of the fixture on channel %d that is not the fixture itself", f.Channel)
 		return
 	}
-	b.frame, b.kind, b.zoom = frame, t, zoom
+	b.kind, b.zoom = t, zoom
 	light, err := s.Rig.distribution(t, zoom)
 	if err != nil {
 		b.Missing = err.Error()
@@ -148,7 +152,7 @@ func (s *Room) layOut(b *Beam, aim *schema.Aim, zoom float64) {
 	if cuts != (photometry.Cuts{}) {
 		cuts.FieldDeg = b.field
 	}
-	b.Source, err = photometry.NewSource(frame, light, cuts)
+	b.Source, err = photometry.NewSource(b.frame, light, cuts)
 	if err != nil {
 		b.Missing = fmt.Sprintf("shutters of the fixture on channel %d that its beam can have", f.Channel)
 	}

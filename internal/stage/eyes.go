@@ -54,14 +54,7 @@ type seats struct {
 
 // placeHouse finds the eyes of people in the areas that say where they are.
 func (s *Room) placeHouse() {
-	for _, p := range s.Stands {
-		if p.missing == "" && !p.house {
-			s.middle, s.heads = r3.Add(s.middle, p.head), s.heads+1
-		}
-	}
-	if s.heads > 0 {
-		s.middle = r3.Scale(1/float64(s.heads), s.middle)
-	}
+	s.middle = middleOf(s.heads())
 	for _, a := range s.Rig.Show.Room.Areas {
 		if eyes := eyesIn(a); len(eyes) > 0 {
 			s.seats = append(s.seats, seats{a.Name, eyes})
@@ -76,10 +69,10 @@ func (s *Room) HasAudience() bool { return len(s.houseEyes) > 0 }
 // behindBack reports whether a lamp hangs behind whoever looks from somewhere in the house at the middle of the places where
 // people stand: light that comes over the shoulder dazzles nobody. Where no place is known it may be anywhere.
 func (s *Room) behindBack(eye, lamp photometry.Vec) bool {
-	if s.heads == 0 {
+	if s.middle == nil {
 		return false
 	}
-	gaze, way := r3.Sub(s.middle, eye), r3.Sub(lamp, eye)
+	gaze, way := r3.Sub(*s.middle, eye), r3.Sub(lamp, eye)
 	gaze.Z, way.Z = 0, 0
 	return r3.Dot(gaze, way) < 0
 }

@@ -165,7 +165,7 @@ func (s *Room) Shown(f *Face) float64 { return s.LuxAt(f.view.shown) + f.Ambient
 func (s *Room) FaceOn(look *LookLight, place string, missing []string) *Face {
 	f := &Face{look: look, place: place}
 	sp := s.Stand(place)
-	f.Missing, f.BackMissing, f.beside = s.lacking(look, sp, missing)
+	f.Missing, f.BackMissing, f.beside = s.lacking(sp, missing)
 	switch {
 	case sp == nil:
 		f.nowhere = s.Rig.Show.Room != nil && len(s.Rig.Show.Room.Places) > 0
@@ -217,7 +217,7 @@ const asidePart = 0.1
 
 // lacking is what keeps us from knowing the light on somebody: of what [Room.Light] said, all but the lamps that point elsewhere
 // or hang behind the person, which are lacking for the light from behind.
-func (s *Room) lacking(look *LookLight, sp *Stand, missing []string) (list, rear []string, beside []unsure) {
+func (s *Room) lacking(sp *Stand, missing []string) (list, rear []string, beside []unsure) {
 	if len(missing) == 0 || len(s.unsure) == 0 || sp == nil || sp.missing != "" {
 		return slices.Clone(missing), nil, nil
 	}
@@ -227,7 +227,7 @@ func (s *Room) lacking(look *LookLight, sp *Stand, missing []string) (list, rear
 			here[u.lack] = false
 		}
 		switch {
-		case s.pointsAside(u.lamp.Fixture, look.Resolved.State(u.lamp.Channel), sp.head):
+		case u.lamp.Beam.pointsAside(sp.head):
 			beside = append(beside, u)
 		case s.isBehind(u.lamp.Fixture, sp):
 			rear = append(rear, u.lack)
@@ -252,17 +252,8 @@ func (s *Room) isBehind(f *schema.Fixture, sp *Stand) bool {
 }
 
 // pointsAside reports whether a lamp points so far beside a head that it hardly lights it, whatever it is.
-func (s *Room) pointsAside(f *schema.Fixture, state *tracking.State, head photometry.Vec) bool {
-	aim := aimOf(f, state)
-	if f.HungAt == nil || aim == nil {
-		return false
-	}
-	target, missing := s.target(aim)
-	frame, err := photometry.AimAt(vec(f.HungAt), target, 0)
-	if missing != "" || err != nil {
-		return false
-	}
-	off, _, _, ok := frame.Direction(head)
+func (b *Beam) pointsAside(head photometry.Vec) bool {
+	off, _, _, ok := b.frame.Direction(head)
 	return ok && off >= asideDeg
 }
 

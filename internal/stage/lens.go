@@ -64,7 +64,7 @@ func (s *Room) IntoLens(f *schema.Fixture) (pct float64, camera string, missing 
 			}
 			eye := photometry.Vec{X: *c.X, Y: *c.Y, Z: *c.Z}
 			candela, ok := b.Source.CandelaTowards(eye)
-			if ok && (s.covered(b.frame.Position, eye) || s.besideLens(c, eye, b.frame.Position) || candela < leastGlareLx*r3.Norm2(r3.Sub(eye, b.frame.Position))) {
+			if ok && (candela < leastGlareLx*r3.Norm2(r3.Sub(eye, b.frame.Position)) || s.besideLens(c, b.frame.Position) || s.covered(b.frame.Position, eye)) {
 				candela = 0
 			}
 			if ok && 100*candela/peak > pct {
@@ -99,13 +99,9 @@ const (
 
 // besideLens reports whether a lamp is so far beside where a camera looks that the hood of the lens keeps its light off. A
 // camera of which nobody tells the aim may look anywhere.
-func (s *Room) besideLens(c *schema.Camera, eye, lamp photometry.Vec) bool {
-	if c.AimedAt == nil {
-		return false
-	}
-	target, missing := s.target(c.AimedAt)
-	frame, err := photometry.AimAt(eye, target, 0)
-	if missing != "" || err != nil {
+func (s *Room) besideLens(c *schema.Camera, lamp photometry.Vec) bool {
+	frame, known := s.looking(c)
+	if !known {
 		return false
 	}
 	view := float64(usualViewDeg)

@@ -25,8 +25,7 @@ type Room struct {
 	wandering []*schema.Camera // see [Room.wanders]
 	seats     []seats
 	houseEyes []photometry.Vec // in all of them
-	middle    photometry.Vec   // of the heads of everybody who stands somewhere, at which the house looks
-	heads     int
+	middle    *photometry.Vec  // of the heads of everybody who stands somewhere, at which the house looks; nil where nobody does
 	beams     map[beamKey]*Beam
 	byFixture map[*schema.Fixture][]*Beam
 	onto      map[landingKey]*landing // what was followed by its rays
@@ -163,28 +162,43 @@ func (s *Room) sample(c *Panel) bool {
 // stand, in metres. Common practice, no source.
 const floorMargin = 2
 
+// heads are those of everybody of whom it is known where they stand.
+func (s *Room) heads() (list []photometry.Vec) {
+	for _, sp := range s.Stands {
+		if sp.missing == "" {
+			list = append(list, sp.head)
+		}
+	}
+	return list
+}
+
+// middleOf is the middle of some points; nil of none.
+func middleOf(points []photometry.Vec) *photometry.Vec {
+	if len(points) == 0 {
+		return nil
+	}
+	var sum photometry.Vec
+	for _, p := range points {
+		sum = r3.Add(sum, p)
+	}
+	return new(r3.Scale(1/float64(len(points)), sum))
+}
+
 // placeFloor lays the stage floor: a rectangle around all places where people
 // stand, at the height of the lowest, turned towards the cameras. Without places
 // and cameras there is none.
 func (s *Room) placeFloor() {
-	var heads []photometry.Vec
-	var middle, eye photometry.Vec
 	height := math.Inf(1)
 	for _, sp := range s.Stands {
 		if sp.missing == "" {
-			heads = append(heads, sp.head)
-			middle = r3.Add(middle, sp.head)
 			height = min(height, Value(sp.place.Z))
 		}
 	}
-	eyes := s.eyes()
-	for _, e := range eyes {
-		eye = r3.Add(eye, e)
-	}
-	if len(heads) == 0 || len(eyes) == 0 {
+	heads := s.heads()
+	middle, eye := middleOf(heads), middleOf(s.eyes())
+	if middle == nil || eye == nil {
 		return
 	}
-	middle, eye = r3.Scale(1/float64(len(heads)), middle), r3.Scale(1/float64(len(eyes)), eye)
 	front := photometry.Vec{X: eye.X - middle.X, Y: eye.Y - middle.Y}
 	length := r3.Norm(front)
 	if !(length > 0) || math.IsInf(length, 0) {
@@ -195,11 +209,11 @@ func (s *Room) placeFloor() {
 	low, high := [2]float64{math.Inf(1), math.Inf(1)}, [2]float64{math.Inf(-1), math.Inf(-1)}
 	for _, head := range heads {
 		for axis, along := range []photometry.Vec{side, front} {
-			at := r3.Dot(r3.Sub(head, middle), along)
+			at := r3.Dot(r3.Sub(head, *middle), along)
 			low[axis], high[axis] = min(low[axis], at), max(high[axis], at)
 		}
 	}
-	centre := r3.Add(middle, r3.Add(r3.Scale((low[0]+high[0])/2, side), r3.Scale((low[1]+high[1])/2, front)))
+	centre := r3.Add(*middle, r3.Add(r3.Scale((low[0]+high[0])/2, side), r3.Scale((low[1]+high[1])/2, front)))
 	floor := &Panel{Rect: photometry.Rect{
 		Centre: photometry.Vec{X: centre.X, Y: centre.Y, Z: height},
 		Width:  high[0] - low[0] + 2*floorMargin, Height: high[1] - low[1] + 2*floorMargin,

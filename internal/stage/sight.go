@@ -208,15 +208,21 @@ const noView = "of each camera its position, its aim and its angle of view (view
 // fixedView is the picture that a camera has where the room says, also of one that is carried about: whoever tells its
 // aim and its view tells what it is for.
 func (s *Room) fixedView(c *schema.Camera) (view fixedView, lack string) {
-	if c.X == nil || c.Y == nil || c.Z == nil || c.AimedAt == nil || c.ViewDeg == nil || !(*c.ViewDeg > 0 && *c.ViewDeg < 180) {
-		return view, noView
-	}
-	target, missing := s.target(c.AimedAt)
-	frame, err := photometry.AimAt(photometry.Vec{X: *c.X, Y: *c.Y, Z: *c.Z}, target, 0)
-	if missing != "" || err != nil {
+	frame, ok := s.looking(c)
+	if !ok || c.ViewDeg == nil || !(*c.ViewDeg > 0 && *c.ViewDeg < 180) {
 		return view, noView
 	}
 	return fixedView{frame, math.Tan(*c.ViewDeg / 2 * degree)}, ""
+}
+
+// looking is where a camera stands and looks; ok is false where the room does not say.
+func (s *Room) looking(c *schema.Camera) (frame photometry.Frame, ok bool) {
+	if c.X == nil || c.Y == nil || c.Z == nil || c.AimedAt == nil {
+		return frame, false
+	}
+	target, missing := s.target(c.AimedAt)
+	frame, err := photometry.AimAt(photometry.Vec{X: *c.X, Y: *c.Y, Z: *c.Z}, target, 0)
+	return frame, missing == "" && err == nil
 }
 
 // shoulderM is from the head to the side of a shoulder: people are about half a metre wide (from memory).
