@@ -192,6 +192,7 @@ func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measure
 			if kept == nil || !rig.ShinesAs(kept.rig, i) || !f.seenAs(kept.m.Fixtures[i]) {
 				f.fillOptics(rig.Room)
 			}
+			f.restOnPurpose()
 			f.fillBands(rig, f.isUsed(), m.Looks)
 		} else if was := kept.m; !rig.DimmedAs(kept.rig, i) || f.BandCue != "" && m.Looks[rig.Lines[i].DimmestIn].Number != was.Fixtures[i].BandCue {
 			f.BandPct, f.BandShutter, f.BandLight, f.BandCamera, f.BandCue, f.PWMHz = nil, nil, nil, "", "", nil

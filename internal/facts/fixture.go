@@ -303,6 +303,17 @@ func (f *Fixture) fillOptics(s *stage.Room) {
 	}
 }
 
+// restOnPurpose says of light in the eyes of the house that it rests on a lamp being none for the house, which shines there on
+// purpose.
+func (f *Fixture) restOnPurpose() {
+	if f.Purpose != "" || f.EyesPct == nil {
+		return
+	}
+	as := finding.Basis{Known: finding.Inferred, Rests: []string{fmt.Sprintf("channel %d being no house light, since nobody says what it is for", f.Channel)}}
+	f.rests("eyes_pct", as)
+	f.rests("eyes_lx", as)
+}
+
 var bandFacts = []string{"pwm_hz", "band_depth_pct", "band_shutter_s", "band_light_pct"}
 
 func (f *Fixture) fillBands(r *stage.Rig, used bool, looks []*Look) {

@@ -888,7 +888,7 @@ func sameAim(a, b *schema.Aim) bool {
 func (o *offers) out(f *finding.Finding, add adder) {
 	o.aimBefore(f, add)
 	lamp := o.aboutFixture(f)
-	if lamp == nil || forPeople(lamp) && (!fromBehind(lamp) || lamp.Mount != "stands") { // a face needs its light: it is aimed otherwise
+	if lamp == nil || lamp.Purpose == "" || forPeople(lamp) && (!fromBehind(lamp) || lamp.Mount != "stands") { // a face needs its light: it is aimed otherwise
 		return
 	}
 	var lit []int
