@@ -277,7 +277,11 @@ func (f *Fixture) seenAs(was *Fixture) bool {
 // fillOptics tells what a fixture does to lenses and eyes, and whether its place in the
 // room fits its purpose.
 func (f *Fixture) fillOptics(s *stage.Room) {
-	if st, lack := s.StandingOf(f.fixture); lack == "" {
+	st, lack := s.StandingOf(f.fixture)
+	if how := f.fixture.Known.Of("hung_at").Word; lack == "" && how == "inferred" {
+		lack = fmt.Sprintf("where on %q the fixture on channel %d hangs", f.fixture.HungOn, f.Channel)
+	}
+	if lack == "" {
 		f.Role, f.AimPlace = new(string(st.Role)), st.Place
 		f.Azimuth, f.Elevation = &st.Bearing.AzimuthDeg, &st.Bearing.ElevationDeg
 	} else {

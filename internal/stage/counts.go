@@ -25,6 +25,8 @@ func Counts() []Count {
 		{"near_hues_deg", NearHues, "degrees", "from a larger hue (OKLCh): one that is nearer is a shade of it", practice},
 		{"least_aim", leastAim, "", "of its full light: with as much a key light stands on the place that it is aimed at, where nobody knows what arrives there", practice},
 		{"trace_share", TraceShare, "", "of the white light on a face: as little, at the warm and at the cool end, tints nobody's cheek", practice},
+		{"near_deg", nearDeg, "degrees", "from where a lamp points of which nobody knows what it gives: who stands nearer may be lit by it", practice},
+		{"near_m", nearM, "m", "the same on the floor, where nobody knows where it hangs", practice},
 		{"aside_deg", asideDeg, "degrees", "from where a lamp points of which nobody knows what it gives: who stands farther beside has little of its light", practice},
 		{"aside_part", asidePart, "", "of the light on a face that all such lamps may add to it", "the field angle ends where intensity is 10 % of the maximum (IES definition)"},
 		{"hood_deg", hoodDeg, "degrees", "beside the edge of a picture: the hood of the lens keeps off the light of a lamp farther beside", practice},

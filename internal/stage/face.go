@@ -137,9 +137,12 @@ type Face struct {
 
 	Lux            float64 // on it as it looks, or where nobody says that towards the camera that sees most; ambient light included
 	Ambient        Ambient
-	nowhere        bool     // the room has places and this is none of them
-	beside         []unsure // lamps of which nobody knows what they give, and which point elsewhere
-	view           *View    // of the camera that it looks at most, or of that one
+	nowhere        bool // the room has places and this is none of them
+	places         map[string]*schema.Place
+	room           *schema.Room // nil if there is none
+	at             *Stand       // nil where the room has no such place
+	beside         []unsure     // lamps of which nobody knows what they give, and which point elsewhere
+	view           *View        // of the camera that it looks at most, or of that one
 	face, shoulder []Arrival
 	followed       bool // its rays are those that the room holds
 }
@@ -163,8 +166,8 @@ func (s *Room) Shown(f *Face) float64 { return s.LuxAt(f.view.shown) + f.Ambient
 // FaceOn measures the light on somebody on a place in the look that the scene was
 // lit with, for every camera. missing is what [Room.Light] said.
 func (s *Room) FaceOn(look *LookLight, place string, missing []string) *Face {
-	f := &Face{look: look, place: place}
 	sp := s.Stand(place)
+	f := &Face{look: look, place: place, at: sp, places: s.Rig.Places, room: s.Rig.Show.Room}
 	f.Missing, f.BackMissing, f.beside = s.lacking(sp, missing)
 	switch {
 	case sp == nil:
@@ -626,33 +629,77 @@ func (s *Room) BackdropOf(f *Face) (b Backdrop) {
 	return b
 }
 
-// aimedAt returns the lit lamps of a purpose that point at a place, and what is
+// aimedAt returns the lit lamps of some purposes that point at the person, and what is
 // missing to be sure that these are all.
-func (l *LookLight) aimedAt(place, purpose string) (lamps []*Lamp, missing []string) {
-	for _, lamp := range l.Lamps {
+func (f *Face) aimedAt(purposes ...string) (lamps []*Lamp, missing []string) {
+	for _, lamp := range f.look.Lamps {
 		switch {
 		case lamp.Purpose == "":
 			missing = append(missing, fmt.Sprintf("the purpose of the fixture on channel %d", lamp.Channel))
-		case lamp.Purpose != purpose:
+		case !slices.Contains(purposes, lamp.Purpose):
 		case lamp.Aim() == nil:
-			missing = append(missing, fmt.Sprintf("where the %s light on channel %d is aimed", purpose, lamp.Channel))
-		case lamp.Aim().Name == place:
+			missing = append(missing, fmt.Sprintf("where the %s light on channel %d is aimed", lamp.Purpose, lamp.Channel))
+		case lamp.Aim().Name == f.place, pointsAt(lamp.Aim(), f.places[f.place]):
 			lamps = append(lamps, lamp)
 		}
 	}
 	return lamps, missing
 }
 
-// forFacesAtPoint reports whether a lamp that may be for faces is aimed at a point, so that nobody knows by its name whom it lights.
-func forFacesAtPoint(lamp *Lamp) bool {
-	return (lamp.Purpose == "key" || lamp.Purpose == "fill") && lamp.Aim() != nil && lamp.Aim().Point != nil
+// forFaces and fromBehind are the purposes of lamps that are hung to light a face, and a person from behind; mayLight are those
+// that light a face where they point at it.
+var (
+	forFaces   = []string{"key", "fill"}
+	mayLight   = []string{"key", "fill", "side", "wash"}
+	fromBehind = []string{"back"}
+)
+
+// nearDeg is how far from where a lamp points somebody may stand whom its light still takes in, where nobody knows how wide it
+// is, and nearM is that in metres where nobody knows where it hangs: half of a field of 36 degrees, at 7 m. Common practice, no source.
+const (
+	nearDeg = 18
+	nearM   = 2.2
+)
+
+// takesIn reports whether a lamp of some purposes may light the person though it is not aimed there by name: it points near
+// enough or, of a person or a point whose place nobody knows, perhaps.
+func (f *Face) takesIn(lamp *Lamp, purposes []string) bool {
+	aim := lamp.Aim()
+	if aim == nil || !slices.Contains(purposes, lamp.Purpose) {
+		return false
+	}
+	if lamp.Beam != nil && f.at != nil && f.at.missing == "" {
+		if off, _, _, ok := lamp.Beam.frame.Direction(f.at.head); ok {
+			return off <= nearDeg
+		}
+	}
+	me := f.places[f.place]
+	x, y, there := f.room.Whereabouts(aim)
+	if !there || me == nil || me.X == nil || me.Y == nil {
+		return aim.Point != nil || aim.Name == f.place
+	}
+	return math.Hypot(x-*me.X, y-*me.Y) <= nearM
 }
 
-// AimedPct is the most of its full light that a lamp of a purpose gives which points at the
-// place, in percent: what purpose and aim still tell of a face whose light is not known.
+// near are the lit lamps of some purposes that may light the person; see takesIn.
+func (f *Face) near(purposes []string) (lamps []*Lamp) {
+	for _, lamp := range f.look.Lamps {
+		if f.takesIn(lamp, purposes) {
+			lamps = append(lamps, lamp)
+		}
+	}
+	return lamps
+}
+
+// AimedPct is the most of its full light that a lamp gives which points at the person or near, of those for faces or, for
+// "back", from behind, in percent: what purpose and aim still tell of a face whose light is not known.
 func (f *Face) AimedPct(purpose string) (pct float64) {
-	lamps, _ := f.look.aimedAt(f.place, purpose)
-	for _, lamp := range lamps {
+	purposes, others := forFaces, mayLight
+	if purpose == "back" {
+		purposes, others = fromBehind, fromBehind
+	}
+	lamps, _ := f.aimedAt(purposes...)
+	for _, lamp := range append(lamps, f.near(others)...) {
 		if lamp.Missing != "" { // its level is all that is known
 			pct = max(pct, lamp.Level)
 			continue
@@ -665,7 +712,7 @@ func (f *Face) AimedPct(purpose string) (pct float64) {
 // AimedColour is the part of the light of the key lights that point at the place which is
 // coloured, 0 to 1; ok is false where not all of it is known.
 func (f *Face) AimedColour() (part float64, ok bool) {
-	lamps, missing := f.look.aimedAt(f.place, "key")
+	lamps, missing := f.aimedAt("key")
 	coloured, all := 0.0, 0.0
 	for _, lamp := range lamps {
 		if lamp.Missing != "" || lamp.Coloured == nil {
@@ -680,7 +727,7 @@ func (f *Face) AimedColour() (part float64, ok bool) {
 
 // AimedKind is the type of all key lights that point at the place; nil where it is not one.
 func (f *Face) AimedKind() (kind *schema.Type) {
-	lamps, _ := f.look.aimedAt(f.place, "key")
+	lamps, _ := f.aimedAt("key")
 	for i, lamp := range lamps {
 		if i > 0 && lamp.Kind != kind {
 			return nil
@@ -863,10 +910,15 @@ func (f *Face) Keys() (keys []*Lamp, missing []string) {
 		if f.nowhere {
 			return nil, f.Missing
 		}
-		keys, missing = f.look.aimedAt(f.place, "key")
-		fills, _ := f.look.aimedAt(f.place, "fill")
-		if keys = append(keys, fills...); len(keys) == 0 && slices.ContainsFunc(f.look.Lamps, forFacesAtPoint) {
+		keys, missing = f.aimedAt(forFaces...)
+		if len(keys) > 0 {
+			return keys, missing
+		}
+		if len(f.near(mayLight)) > 0 {
 			return nil, f.Missing
+		}
+		if _, sides := f.aimedAt("side"); len(missing) == 0 { // dancers and players are lit from the side alone
+			missing = sides
 		}
 		return keys, missing
 	}
@@ -891,7 +943,10 @@ func (f *Face) Shares(use func(line int, share float64)) {
 // Backs returns the back lights of the person, as keys does.
 func (f *Face) Backs() (backs []*Lamp, missing []string) {
 	if len(f.Missing)+len(f.BackMissing) > 0 {
-		return f.look.aimedAt(f.place, "back")
+		if backs, missing = f.aimedAt(fromBehind...); len(backs)+len(missing) == 0 && len(f.near(fromBehind)) > 0 {
+			return nil, append(f.BackMissing, f.Missing...)
+		}
+		return backs, missing
 	}
 	for _, a := range f.shoulder {
 		if f.role(a) == photometry.RoleBack && a.lux >= LeastShare*f.Lux {
