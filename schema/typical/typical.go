@@ -242,7 +242,7 @@ func (f *family) entry(rest []string) (Entry, bool) {
 		light: f.lights[0], degrees: f.degrees, watts: f.watts, sources: map[string]string{},
 		t: schema.Type{Known: schema.Known{}},
 	}
-	var numbers []float64
+	var numbers, watts, degrees []float64 // without a unit, and with one
 	for _, word := range rest {
 		switch {
 		case f.lights[0] == colours:
@@ -265,14 +265,20 @@ func (f *family) entry(rest []string) (Entry, bool) {
 		case slices.Contains(f.lights, word):
 			b.light = word
 		default:
-			number, err := strconv.ParseFloat(strings.TrimRight(word, "w°"), 64)
+			into := &numbers
+			if bare, ok := strings.CutSuffix(word, "w"); ok {
+				word, into = bare, &watts
+			} else if bare, ok := strings.CutSuffix(word, "°"); ok {
+				word, into = bare, &degrees
+			}
+			number, err := strconv.ParseFloat(word, 64)
 			if err != nil {
 				return Entry{}, false
 			}
-			numbers = append(numbers, number)
+			*into = append(*into, number)
 		}
 	}
-	if !b.take(numbers) {
+	if !b.take(numbers, watts, degrees) {
 		return Entry{}, false
 	}
 	if f.lights[0] == colours && len(b.diodes) == 0 {
@@ -291,6 +297,9 @@ func (f *family) entry(rest []string) (Entry, bool) {
 		}
 	case tungsten:
 		name = append(name, tungsten, plain(b.watts))
+		if b.watts < b.degrees { // it would be read as the angle
+			name[len(name)-1] += "w"
+		}
 	case nothing:
 	default:
 		name = append(name, b.light)
@@ -305,22 +314,26 @@ func (f *family) entry(rest []string) (Entry, bool) {
 // letters are those by which the name of a fixture tells its emitters.
 var letters = map[string]string{"red": "r", "green": "g", "blue": "b", "amber": "a", "white": "w", "violet": "u", "lime": "l", "cyan": "c"}
 
-// take sorts the numbers of a name into watts and degrees: a filament has watts, and
-// of two numbers they are the larger.
-func (b *builder) take(numbers []float64) bool {
+// take sorts the numbers of a name into watts and degrees: a filament has watts, and where
+// no unit says which of two numbers they are, the larger.
+func (b *builder) take(numbers, watts, degrees []float64) bool {
 	const leastWatts = 100 // no stage lamp has less, and no beam that is sold by its angle is wider
 	slices.Sort(numbers)
-	if last := len(numbers) - 1; b.light == tungsten && last >= 0 && (last == 1 || numbers[last] >= leastWatts) {
-		if b.watts = numbers[last]; !(b.watts >= leastWatts && b.watts <= 10_000) {
-			return false
-		}
-		numbers = numbers[:last]
+	if last := len(numbers) - 1; b.light == tungsten && len(watts) == 0 && last >= 0 && (len(numbers)+len(degrees) == 2 || numbers[last] >= leastWatts) {
+		watts, numbers = numbers[last:], numbers[:last]
 	}
-	if len(numbers) == 1 && b.degrees > 0 {
-		b.degrees = numbers[0]
-		return b.degrees >= 1 && b.degrees <= 170
+	degrees = append(degrees, numbers...)
+	if len(watts) > 1 || len(degrees) > 1 || len(watts) > 0 && b.light != tungsten || len(degrees) > 0 && b.degrees == 0 {
+		return false
 	}
-	return len(numbers) == 0
+	if len(watts) > 0 {
+		b.watts = watts[0]
+	}
+	if len(degrees) > 0 {
+		b.degrees = degrees[0]
+	}
+	within := func(value, least, most float64) bool { return value >= least && value <= most }
+	return (len(watts) == 0 || within(b.watts, leastWatts, 10_000)) && (len(degrees) == 0 || within(b.degrees, 1, 170))
 }
 
 // Plain writes a number as people do.

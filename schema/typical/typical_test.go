@@ -132,6 +132,12 @@ func TestNamesAsPeopleWriteThem(t *testing.T) {
 		"moving":                      "",
 		"wash NaN":                    "",
 		"flood tungsten 90 500":       "flood tungsten 500 90",
+		"flood tungsten 100":          "flood tungsten 100w 110",
+		"flood tungsten 110° 100w":    "flood tungsten 100w 110",
+		"flood tungsten 110°":         "flood tungsten 500 110",
+		"flood tungsten 90 110°":      "",
+		"flood tungsten 100w 110w":    "",
+		"profile white 26w":           "",
 		strings.Repeat("profile ", 9): "",
 	} {
 		e, ok := Find(written)
