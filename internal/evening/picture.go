@@ -183,3 +183,14 @@ func IsQuiet(s *schema.Segment) bool {
 	}
 	return slices.Contains([]string{"prayer", "reading", "talk", "communion", "interview"}, s.Kind)
 }
+
+// Speaks reports whether in a segment of a kind whoever is named speaks to the room.
+func Speaks(kind string) bool { return kind == "welcome" || kind == "reading" || SpeaksLong(kind) }
+
+// SpeaksLong reports whether in a segment of a kind somebody speaks so long that the air is to
+// be clear.
+func SpeaksLong(kind string) bool { return kind == "talk" || kind == "interview" }
+
+// TalkS is how far into a talk its air is looked at, in seconds, as the word of the fact
+// says; a talk that is shorter is over before its air clears.
+const TalkS = 600.0

@@ -13,7 +13,7 @@ const practice = "common practice, no source"
 // cannot change them, and no rule judges by them.
 func Counts() []stage.Count {
 	return slices.Concat(stage.Counts(), evening.Counts(), []stage.Count{
-		{Name: "talk_s", Value: talkS, Unit: "s", Means: "into a talk at which its air is looked at", Source: practice},
+		{Name: "talk_s", Value: evening.TalkS, Unit: "s", Means: "into a talk at which its air is looked at", Source: practice},
 		{Name: "late_s", Value: lateS, Unit: "s", Means: "after the beginning of a segment its first cue may be called before its people count as being there without it", Source: practice},
 		{Name: "waiting_part", Value: waitingPart, Means: "of what a camera is set for: from it on light stands on a place and does not fall there by the way", Source: practice},
 		{Name: "dark_face_stops", Value: darkFace, Unit: "stops", Means: "under the cameras: a face that is as far is no measure for what is beside it", Source: practice},

@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
@@ -270,14 +271,11 @@ func (p *Person) SkinsOver(maxStops float64) string {
 	return "dark skin"
 }
 
-// spoken are the kinds of part in which whoever is named speaks.
-var spoken = []string{"welcome", "reading", "talk"}
-
 // withoutStageLight tells whether somebody is to be seen though no stage light is on: a cue names
 // its people, or they are named in a part in which people speak, and lamps of the set are on.
 func (p *Person) withoutStageLight(lit *stage.LookLight) {
 	p.StageLit = slices.ContainsFunc(lit.Resolved.Parts, func(part *schema.Cue) bool { return len(part.People) > 0 }) ||
-		slices.ContainsFunc(lit.Others, ofTheSet) && slices.Contains(spoken, p.SegmentKind)
+		slices.ContainsFunc(lit.Others, ofTheSet) && evening.Speaks(p.SegmentKind)
 }
 
 func ofTheSet(lamp *stage.Lamp) bool { return lamp.Purpose == "practical" }
@@ -339,7 +337,7 @@ func (l *Look) fillWalks(s *stage.Room, lit *stage.LookLight) {
 			return
 		}
 	}
-	if slices.Contains(spoken, l.SegmentKind) && s.Rig.Show.Room != nil {
+	if evening.Speaks(l.SegmentKind) && s.Rig.Show.Room != nil {
 		l.WalkDip, l.DipPath = s.DarkestFace(lit, paths)
 	}
 	walk, ok := s.DarkestWalk(lit, paths)

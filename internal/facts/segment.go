@@ -103,10 +103,6 @@ func (s *Segment) Edits(field string, value any) []source.Edit {
 	return []source.Edit{{At: s.segment.At, Field: field, Value: value}}
 }
 
-// talkS is how far into a talk the air is looked at: ten minutes, as the word of the
-// fact says.
-const talkS = 600.0
-
 // fillMeant takes what the running order means, and that the dark is meant from
 // the cue in which it begins: that is the one to ask.
 func (s *Segment) fillMeant() {
@@ -159,7 +155,7 @@ func measureSegments(e *evening.Evening, looks []*Look, changes []*Change, back 
 	long := false
 	for _, s := range slices.Backward(segments) {
 		s.LongTalk = long
-		long = long || (s.Kind == "talk" || s.Kind == "interview") && (s.DurationS == nil || *s.DurationS >= talkS)
+		long = long || evening.SpeaksLong(s.Kind) && (s.DurationS == nil || *s.DurationS >= evening.TalkS)
 	}
 	return segments
 }
@@ -431,7 +427,7 @@ func (s *Segment) compareLight(segments []*Segment) {
 	if s.OverCalm == nil {
 		s.lacks("light_over_quiet_stops", cmp.Or(strings.Join(s.Why("under_loud_stops"), ""), "a quiet segment whose light is known"))
 	}
-	if s.segment.Mood == "" && slices.Contains([]string{"talk", "reading", "interview"}, s.segment.Kind) {
+	if s.segment.Mood == "" && evening.IsQuiet(s.segment) && evening.Speaks(s.segment.Kind) {
 		s.lacks("over_others_stops", "the mood of the segment")
 		return
 	}
@@ -599,11 +595,11 @@ func (s *Segment) fillAir(e *evening.Evening, sp *evening.Span) {
 	}
 	s.HazeStart = tell("haze_start_mg_m3", new(0.0))
 	s.HazeEnd = tell("haze_end_mg_m3", sp.Length)
-	if sp.Length != nil && *sp.Length < talkS {
+	if sp.Length != nil && *sp.Length < evening.TalkS {
 		s.lacks("haze_ten_minutes_mg_m3", fmt.Sprintf("ten minutes or more in the segment %q", s.SegmentName))
 		return
 	}
-	s.HazeTen = tell("haze_ten_minutes_mg_m3", new(talkS))
+	s.HazeTen = tell("haze_ten_minutes_mg_m3", new(evening.TalkS))
 }
 
 // hazeOff is the last look from which on the air is down to so many mg/m3 ten minutes
@@ -612,7 +608,7 @@ func (s *Segment) hazeOff(mgM3 float64) (look *Look, settings []evening.LampLeve
 	if s.HazeTen == nil { // nobody can tell, or the segment is shorter
 		return nil, nil
 	}
-	i, settings, ok := s.back.evening.Air.HazeOff(s.span.Start+talkS, mgM3)
+	i, settings, ok := s.back.evening.Air.HazeOff(s.span.Start+evening.TalkS, mgM3)
 	if !ok {
 		return nil, nil
 	}

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/stage"
@@ -348,7 +349,7 @@ func (o *offers) hazeOff(f *finding.Finding, add adder) {
 		return
 	}
 	talk := looks[0]
-	if of := o.state.Looks[talk].Segment; of != nil && of.DurationS != nil && *of.DurationS < shortTalk {
+	if of := o.state.Looks[talk].Segment; of != nil && of.DurationS != nil && *of.DurationS < evening.TalkS { // too short for its air to clear: it is enough that no more haze comes
 		add("The haze thins out through the talk and is back for the songs.", o.machinesOff(talk, looks[len(looks)-1])...)
 		return
 	}
@@ -379,10 +380,6 @@ func (o *offers) hazeOff(f *finding.Finding, add adder) {
 		add("The haze stops with the last beams, and the air is clear in the talk.", o.machinesOff(k, looks[len(looks)-1])...)
 	}
 }
-
-// shortTalk is the length of a talk in seconds that is too short for its air to clear: there
-// it is enough that no more haze comes.
-const shortTalk = 600
 
 // carries is within which time of the last song with beams the haze may still go off so that
 // what hangs in the air carries the song, in seconds (common practice, no source).
@@ -427,7 +424,7 @@ func (o *offers) hazeOn(_ *finding.Finding, add adder) {
 	looks := o.state.Looks
 	speaks := func(i int) bool {
 		s := looks[i].Segment
-		return s != nil && (s.Kind == "talk" || s.Kind == "interview")
+		return s != nil && evening.SpeaksLong(s.Kind)
 	}
 	wanted, follow := make([]int, 0, len(looks)), false
 	for i := len(looks) - 1; i >= 0; i-- {

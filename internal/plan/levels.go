@@ -5,6 +5,7 @@ import (
 	"math"
 	"slices"
 
+	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/stage"
@@ -984,7 +985,7 @@ func (o *offers) pictureDown(f *finding.Finding, add adder) {
 // would lose half of the light.
 func (o *offers) calmest(run [2]int) (edits []source.Edit) {
 	s := o.state.Looks[run[0]].Segment
-	speaks := s != nil && slices.Contains([]string{"welcome", "reading", "talk", "interview"}, s.Kind)
+	speaks := s != nil && evening.Speaks(s.Kind)
 	type alike struct {
 		kind, purpose string
 		now, most     float64

@@ -14,7 +14,7 @@ import (
 	"github.com/cueproof/cueproof/schema"
 )
 
-const evening = `{
+const wholeEvening = `{
 	"room": {
 		"places": [{"name": "desk", "x": 0, "y": 1, "z": 0}, {"name": "lead singer at the front", "x": 2, "y": 1, "z": 0}, {"name": "second singer", "x": 4, "y": 1, "z": 0}],
 		"circuits": [{"name": "front keys", "volts": 230, "amps": 10}]
@@ -36,7 +36,7 @@ const evening = `{
 
 // Those of one rule are one task, which names the things and says as data what is asked.
 func TestTasksNameTheThings(t *testing.T) {
-	show, set := read(t, evening), rules.Own()
+	show, set := read(t, wholeEvening), rules.Own()
 	left := func(rule, kind, name string, cues ...string) finding.Finding {
 		return finding.Finding{
 			Rule: rule, Verdict: finding.Fail, Subjects: []finding.Subject{{Kind: kind, Name: name}}, Cues: cues, Hint: "Ask.",
@@ -84,7 +84,7 @@ func TestTasksNameTheThings(t *testing.T) {
 // What rests on what nobody has read says so, unless something of it is sure; and no lamp is
 // asked for where one is aimed.
 func TestTasksThatAreLikely(t *testing.T) {
-	show, set := read(t, evening), rules.Own()
+	show, set := read(t, wholeEvening), rules.Own()
 	sure := finding.Finding{Rule: "people/no-back", Verdict: finding.Fail, Subjects: []finding.Subject{{Kind: "place", Name: "desk"}}}
 	likely := sure
 	likely.Doubt(finding.Assumed, "an assumed aim")
@@ -121,7 +121,7 @@ func offersOf(t *testing.T, show *schema.Show) *offers {
 // A lamp that is taken out while its place is empty comes back with the person, and not
 // before: nobody is lit who is not there.
 func TestLightComesBackWithPeople(t *testing.T) {
-	o := offersOf(t, read(t, evening))
+	o := offersOf(t, read(t, wholeEvening))
 	edits := o.hold(1, 0, 1, 1) // in the song nobody is at the desk
 	if len(edits) != 2 || edits[1].Value != 70.0 || edits[1].At != o.state.Looks[2].Place() {
 		t.Errorf("behind the song: %v", edits)
@@ -136,7 +136,7 @@ func TestLightComesBackWithPeople(t *testing.T) {
 
 // The name of a lamp tells for whom it is, if one place alone begins so.
 func TestNamedFor(t *testing.T) {
-	o := offersOf(t, read(t, evening))
+	o := offersOf(t, read(t, wholeEvening))
 	for name, want := range map[string]string{
 		"key for the lead singer": "lead singer at the front", "desk fill": "desk", "second singer back": "second singer",
 		"singer": "", "": "", "key for a singer": "",
@@ -196,7 +196,7 @@ func TestOneSlip(t *testing.T) {
 
 // Below the least level a lamp is not dimmed: it stays there, or goes out.
 func TestScaleLeavesNoTrickle(t *testing.T) {
-	o := offersOf(t, read(t, evening))
+	o := offersOf(t, read(t, wholeEvening))
 	for _, tc := range []struct {
 		factor float64
 		out    bool
