@@ -408,7 +408,7 @@ type Cue struct {
 	At source.Ref `json:"-"`
 
 	Number   CueNumber  `json:"cue"`
-	Part     *int       `json:"part"`
+	Part     *int       `json:"part"` // 1 to [MaxPart]
 	Name     string     `json:"name"`
 	Segment  string     `json:"segment"`
 	AtS      *float64   `json:"at_s"` // seconds after the start of its segment

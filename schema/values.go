@@ -118,6 +118,9 @@ func (a Address) String() string { return fmt.Sprintf("%d.%d", a.Universe, a.Slo
 // typing mistake such as 1-99999999 from filling the memory.
 const MaxChannel = 99_999
 
+// MaxPart is the highest number of a part of a cue.
+const MaxPart = 9999
+
 // span is a range of channels, both ends included.
 type span struct{ first, last int }
 

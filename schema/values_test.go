@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"github.com/cueproof/cueproof/internal/source"
 )
 
 func TestLevels(t *testing.T) {
@@ -204,4 +206,15 @@ func FuzzValues(f *testing.F) {
 			}
 		}
 	})
+}
+
+// The highest number of a part stands in the schema and in the code.
+func TestPartsAreAsManyAsTheSchemaSays(t *testing.T) {
+	for part, want := range map[int]int{1: 0, MaxPart: 0, MaxPart + 1: 1, 0: 1} {
+		file := &source.File{Name: "cues.json", Text: fmt.Sprintf(`[{"cue":1,"part":%d}]`, part)}
+		source.ParseJSON(file)
+		if found := Validate("cues", file.Root()); len(found) != want {
+			t.Errorf("part %d: %v, want %d findings", part, briefs(found), want)
+		}
+	}
 }

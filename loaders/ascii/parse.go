@@ -573,9 +573,6 @@ func (p *parser) link() {
 	p.item.Link = link
 }
 
-// lastPart is the highest number of a part that a show may have.
-const lastPart = 9999
-
 // openPart begins a numbered part. What stands under a part whose number cannot
 // be read is left out.
 func (p *parser) openPart() {
@@ -585,7 +582,7 @@ func (p *parser) openPart() {
 		at = p.words[0].Span
 		n, ok = integer(p.words[0].text)
 	}
-	if !ok || n == 0 || n > lastPart {
+	if !ok || n == 0 || n > schema.MaxPart {
 		p.problem(at, "bad-number", format.Error, "the number of this part cannot be read, so it is left out with all that stands under it")
 		p.part = &Part{}
 		return
