@@ -11,6 +11,7 @@ import (
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/expr-lang/expr/vm"
 )
 
@@ -698,7 +699,7 @@ func (j *judgement) housesOwn() string {
 		for i := range j.rule.Limits {
 			if l := &j.rule.Limits[i]; l.Name == name && l.Own != nil && l.Published != "" {
 				fmt.Fprintf(&text, " The %s is this house's own limit; the published one is %s.",
-					strings.TrimSpace(FormatNumber(l.Value)+" "+l.Unit), strings.TrimSpace(FormatNumber(*l.Own)+" "+l.Unit))
+					spelling.Amount(FormatNumber(l.Value), l.Unit), spelling.Amount(FormatNumber(*l.Own), l.Unit))
 			}
 		}
 	}

@@ -8,6 +8,8 @@ import (
 	"strings"
 
 	"github.com/expr-lang/expr/vm"
+
+	"github.com/cueproof/cueproof/internal/spelling"
 )
 
 // template is a sentence with expressions in braces: "{look.peak_lx} lx reach
@@ -60,17 +62,17 @@ func (t *template) fill(machine *vm.VM, env map[string]any) string {
 		return ""
 	}
 	var b strings.Builder
+	last := "" // value, behind which its noun stands: one stop, two stops
 	for _, p := range t.pieces {
 		if p.expr == nil {
-			b.WriteString(p.text)
+			b.WriteString(spelling.After(last, p.text))
 			continue
 		}
 		value, missing := p.expr.run(machine, env)
-		if len(missing) > 0 || value == nil {
-			b.WriteString("unknown")
-			continue
+		if last = "unknown"; len(missing) == 0 && value != nil {
+			last = FormatValue(value)
 		}
-		b.WriteString(FormatValue(value))
+		b.WriteString(last)
 	}
 	return b.String()
 }

@@ -13,6 +13,7 @@ import (
 	"github.com/cueproof/cueproof/internal/house"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/internal/waiver"
 	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/rules"
@@ -236,7 +237,7 @@ func toldName(name string) string {
 }
 
 func withUnit(value float64, unit string) string {
-	return strings.TrimSpace(rules.FormatNumber(value) + " " + unit)
+	return spelling.Amount(rules.FormatNumber(value), unit)
 }
 
 func levelWords(level finding.Level) string { return string(level) + "s" }

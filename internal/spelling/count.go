@@ -47,3 +47,32 @@ func Few(words []string, most int) string {
 	}
 	return fmt.Sprintf("%s and %d more", strings.Join(words[:most], ", "), len(words)-most)
 }
+
+// counted are the nouns in which limits and facts are counted, with what one of them is called.
+var counted = map[string]string{
+	"stops": "stop", "degrees": "degree", "flashes": "flash", "cues": "cue", "looks": "look", "lamps": "lamp", "hues": "hue",
+	"places": "place", "channels": "channel", "slots": "slot",
+}
+
+// Amount writes a number with its unit: "2 stops", "1 stop", "1 flash/s", "7" without one.
+func Amount(number, unit string) string {
+	if unit == "" {
+		return number
+	}
+	return number + After(number, " "+unit)
+}
+
+// After is what stands behind a number that is written so, in the singular behind "1":
+// After("1", " stops more") is " stop more".
+func After(number, text string) string {
+	noun := strings.TrimPrefix(text, " ")
+	end := strings.IndexFunc(noun, func(c rune) bool { return c < 'a' || c > 'z' })
+	if end < 0 {
+		end = len(noun)
+	}
+	one, ok := counted[noun[:end]]
+	if number != "1" && number != "-1" || !ok || len(noun) == len(text) {
+		return text
+	}
+	return " " + one + noun[end:]
+}

@@ -39,3 +39,21 @@ func TestListsThatAreCutShort(t *testing.T) {
 		t.Error("the list is another now")
 	}
 }
+
+func TestAmount(t *testing.T) {
+	for _, test := range [][3]string{
+		{"1", "stops", "1 stop"}, {"-1", "stops", "-1 stop"}, {"2", "stops", "2 stops"}, {"1.5", "stops", "1.5 stops"}, {"0", "stops", "0 stops"}, {"1", "flashes/s", "1 flash/s"},
+		{"1", "lx", "1 lx"}, {"1", "s", "1 s"}, {"1", "cd/m2", "1 cd/m2"}, {"1", "", "1"}, {"", "stops", " stops"}, {"11", "lamps", "11 lamps"}, {"1", "places", "1 place"},
+	} {
+		if got := Amount(test[0], test[1]); got != test[2] {
+			t.Errorf("%q of %q is %q, want %q", test[0], test[1], got, test[2])
+		}
+	}
+	for text, want := range map[string]string{
+		" stops over it": " stop over it", " stops.": " stop.", "stops": "stops", " stopsign": " stopsign", " to 2 stops": " to 2 stops", "": "", " ": " ", "%": "%",
+	} {
+		if got := After("1", text); got != want {
+			t.Errorf("behind 1, %q is %q, want %q", text, got, want)
+		}
+	}
+}

@@ -16,6 +16,7 @@ import (
 	"github.com/cueproof/cueproof/internal/report/markdown"
 	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 )
 
 // show is one show as the template lays it out. All its strings are plain text.
@@ -209,7 +210,7 @@ func (s *show) orders(told *outcome.Show, most int) {
 			}
 		}
 		for _, worse := range o.Worse {
-			one.Worse = append(one.Worse, text(fmt.Sprintf("Its price: %s It was %s, and is %s %s then.", say.Period(worse.Message), number(worse.Was), number(worse.Is), worse.Unit)))
+			one.Worse = append(one.Worse, text(fmt.Sprintf("Its price: %s It was %s, and is %s then.", say.Period(worse.Message), number(worse.Was), spelling.Amount(number(worse.Is), worse.Unit))))
 		}
 		add := func(name, words string) {
 			if words != "" {
@@ -292,19 +293,19 @@ func (s *show) decisions(r *outcome.Report, told *outcome.Show) {
 					also = append(also, words)
 				}
 			}
-			one.Lines = append(one.Lines, text("Also: "+say.Some(also, 6)+"."))
+			one.Lines = append(one.Lines, text("Also: "+spelling.Few(also, 6)+"."))
 		}
 		if f.Hint != "" {
 			one.Try = text(say.Period(f.Hint))
 		}
 		if len(f.Cues) > 0 {
-			one.Lines = append(one.Lines, text("Cues "+say.Some(f.Cues, 12)+"."))
+			one.Lines = append(one.Lines, text("Cues "+spelling.Few(f.Cues, 12)+"."))
 		}
 		if f.Likely {
 			one.Lines = append(one.Lines, "Likely: it would turn if what is assumed is not quite right.")
 		}
 		if len(f.Rests) > 0 {
-			one.Lines = append(one.Lines, text("This rests on "+say.Some(f.Rests, 3)+"."))
+			one.Lines = append(one.Lines, text("This rests on "+spelling.Few(f.Rests, 3)+"."))
 		}
 		one.Lines = append(one.Lines, text(f.Rule+", "+f.Key()))
 		if card := cardOf(r, f.Rule); card != nil {

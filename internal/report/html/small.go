@@ -16,6 +16,7 @@ import (
 	"github.com/cueproof/cueproof/internal/report/markdown"
 	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/scene"
+	"github.com/cueproof/cueproof/internal/spelling"
 )
 
 //go:embed small.html
@@ -130,7 +131,7 @@ func lookRow(l *outcome.LookChange) []string {
 	for _, o := range l.Others {
 		others = append(others, fmt.Sprintf("%s of %s: %s to %s", o.What, o.Of, o.Old, o.New))
 	}
-	row[5], row[6] = say.Some(levels, 4), say.Some(others, 3)
+	row[5], row[6] = spelling.Few(levels, 4), spelling.Few(others, 3)
 	return row
 }
 
@@ -211,7 +212,7 @@ func worked(work *outcome.RuleWork) template.HTML {
 	}
 	t := picture.Table{Head: []string{"what", "value"}}
 	for _, e := range append(append([]finding.Evidence{}, work.Facts...), work.Limits...) {
-		t.Rows = append(t.Rows, []string{e.Name, strings.TrimSpace(e.Value + " " + e.Unit)})
+		t.Rows = append(t.Rows, []string{e.Name, spelling.Amount(e.Value, e.Unit)})
 	}
 	for _, missing := range work.Missing {
 		fmt.Fprintf(&b, "<p>Nobody can tell without %s.</p>", esc(missing))

@@ -23,6 +23,7 @@ import (
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 )
 
 // What stands in every log. The schema's address is the id that it gives itself.
@@ -657,7 +658,7 @@ func (s *sarifWriter) message(f *finding.Finding, action *outcome.Order, links [
 		if len(f.Cues) > 1 {
 			noun = "cues "
 		}
-		add("Shows in ", noun+say.Some(f.Cues, 12))
+		add("Shows in ", noun+spelling.Few(f.Cues, 12))
 	}
 	caution := ""
 	if action != nil {

@@ -8,6 +8,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/spelling"
 )
 
 // Short writes a number with three significant digits, and never as a power of ten
@@ -25,7 +26,7 @@ func Short(v *float64) string {
 
 // Limit says a limit with its unit and where it comes from.
 func Limit(limit finding.Limit) string {
-	value := strings.TrimSpace(strconv.FormatFloat(limit.Value, 'f', -1, 64) + " " + limit.Unit)
+	value := spelling.Amount(strconv.FormatFloat(limit.Value, 'f', -1, 64), limit.Unit)
 	return fmt.Sprintf("%s: %s (%s)", limit.Name, value, limit.Source)
 }
 
@@ -66,7 +67,7 @@ func LimitValue(l *finding.Limit) string {
 	if !ok {
 		return "unknown"
 	}
-	return strings.TrimSpace(fmt.Sprintf("%g %s", value, l.Unit))
+	return spelling.Amount(fmt.Sprintf("%g", value), l.Unit)
 }
 
 // InBrackets says a range of minutes behind an order, or nothing if there is none.
@@ -118,13 +119,13 @@ func Was(f *finding.Finding) string {
 		if len(f.Before.More) > 1 {
 			noun = "cues"
 		}
-		words = append(words, fmt.Sprintf("shows in %s %s as well now", noun, Some(f.Before.More, MostWords)))
+		words = append(words, fmt.Sprintf("shows in %s %s as well now", noun, spelling.Few(f.Before.More, MostWords)))
 	}
 	return strings.Join(words, "; ")
 }
 
 func amountText(a *finding.Amount) string {
-	return strings.TrimSpace(Short(&a.Value) + " " + a.Unit)
+	return spelling.Amount(Short(&a.Value), a.Unit)
 }
 
 // Dark says which checks went, those that went for one reason together.
@@ -141,9 +142,9 @@ func Dark(list []outcome.Dark) []string {
 	}
 	for i, why := range reasons {
 		text := Period(strings.ToUpper(why[:1]) + why[1:])
-		reasons[i] = fmt.Sprintf("%s Gone dark: %s", text, Some(rules[why], 4))
+		reasons[i] = fmt.Sprintf("%s Gone dark: %s", text, spelling.Few(rules[why], 4))
 		if len(about[why]) > 0 {
-			reasons[i] += ", about " + Some(about[why], 3)
+			reasons[i] += ", about " + spelling.Few(about[why], 3)
 		}
 		reasons[i] += "."
 	}

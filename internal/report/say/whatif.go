@@ -6,6 +6,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/spelling"
 )
 
 // mostIf is how much of each list an answer has.
@@ -76,7 +77,7 @@ func WhatIf(w *outcome.WhatIf) []string {
 				words = append(words, fmt.Sprintf("and less of it in more cues, %d in all", len(loss.Cues)))
 				break
 			}
-			words = append(words, fmt.Sprintf("%s in cue %s", key, Some(cues[key], mostIf)))
+			words = append(words, fmt.Sprintf("%s in cue %s", key, spelling.Few(cues[key], mostIf)))
 		}
 		list = append(list, fmt.Sprintf("Light %s of %s: %s.", where, OneLine(loss.Place), strings.Join(words, "; ")))
 	}
@@ -103,7 +104,7 @@ func WhatIf(w *outcome.WhatIf) []string {
 		list = append(list, "Nobody loses light that could be measured.")
 	}
 	if len(w.Rests) > 0 {
-		list = append(list, "These lux rest on "+Period(Some(w.Rests, 3)))
+		list = append(list, "These lux rest on "+Period(spelling.Few(w.Rests, 3)))
 	}
 	return append(list, "Worked out in memory; nothing was written.")
 }

@@ -51,7 +51,7 @@ func GapOrder(g *outcome.Gap) string {
 // GapRules names the rules that wait for a piece of knowledge, gravest first.
 func GapRules(g *outcome.Gap) string {
 	if len(g.Each) == 0 {
-		text := Some(g.Rules, MostKeys)
+		text := spelling.Few(g.Rules, MostKeys)
 		if g.Subjects > 0 {
 			text += fmt.Sprintf(" (%s)", Count(g.Subjects, "time"))
 		}
@@ -65,7 +65,7 @@ func GapRules(g *outcome.Gap) string {
 		}
 		words = append(words, word)
 	}
-	return Some(words, MostKeys)
+	return spelling.Few(words, MostKeys)
 }
 
 // Where says places as people look them up: the file as they named it, then its
@@ -104,7 +104,7 @@ func Where(places []source.Place) string {
 		case 1:
 			words = append(words, fmt.Sprintf("%s, line %s, column %d", f.name, f.list[0], f.column))
 		default:
-			words = append(words, fmt.Sprintf("%s, lines %s", f.name, Some(f.list, MostWords)))
+			words = append(words, fmt.Sprintf("%s, lines %s", f.name, spelling.Few(f.list, MostWords)))
 		}
 	}
 	return strings.Join(words, "; ")
@@ -131,6 +131,3 @@ func Subjects(f *finding.Finding) string {
 
 // Count writes a number with what it counts, as [spelling.Count] does.
 func Count(n int, one string, many ...string) string { return spelling.Count(n, one, many...) }
-
-// Some lists the first few words and counts the rest, as [spelling.Few] does.
-func Some(words []string, most int) string { return spelling.Few(words, most) }

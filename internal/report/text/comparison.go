@@ -11,6 +11,7 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/report/say"
+	"github.com/cueproof/cueproof/internal/spelling"
 )
 
 // mostLooks is how many changed looks a person is told of; the rest is counted.
@@ -80,7 +81,7 @@ func (t *textWriter) comparedThen(heading string, gone []outcome.Past, which fun
 		for i, past := range list {
 			keys[i] = past.Key
 		}
-		t.label("rule", fmt.Sprintf("%s (%s), %s", rule, list[0].Level, say.Some(keys, say.MostKeys)))
+		t.label("rule", fmt.Sprintf("%s (%s), %s", rule, list[0].Level, spelling.Few(keys, say.MostKeys)))
 	}
 }
 
@@ -142,21 +143,21 @@ func (t *textWriter) look(l *outcome.LookChange) {
 		steps = append(steps, fmt.Sprintf("%s: %s to %s %%", s.Channels, say.Short(s.Old), say.Short(s.New)))
 	}
 	if len(steps) > 0 {
-		tell("levels", say.Some(steps, say.MostWords))
+		tell("levels", spelling.Few(steps, say.MostWords))
 	}
 	steps = nil
 	for _, s := range l.Colours {
 		steps = append(steps, fmt.Sprintf("%s: from %s to %s", s.Channels, s.Old, s.New))
 	}
 	if len(steps) > 0 {
-		tell("colours", say.Some(steps, mostNames))
+		tell("colours", spelling.Few(steps, mostNames))
 	}
 	steps = nil
 	for _, s := range l.Haze {
 		steps = append(steps, fmt.Sprintf("%s: %s to %s %%", s.Channels, say.Short(s.Old), say.Short(s.New)))
 	}
 	if len(steps) > 0 {
-		tell("haze", say.Some(steps, say.MostWords))
+		tell("haze", spelling.Few(steps, say.MostWords))
 	}
 	for _, what := range othersIn(l.Others) {
 		steps = nil
@@ -170,7 +171,7 @@ func (t *textWriter) look(l *outcome.LookChange) {
 			}
 			steps = append(steps, text)
 		}
-		tell(what, say.Some(steps, mostNames))
+		tell(what, spelling.Few(steps, mostNames))
 	}
 	steps = nil
 	for _, s := range l.Faces {
@@ -179,7 +180,7 @@ func (t *textWriter) look(l *outcome.LookChange) {
 		}
 	}
 	if len(steps) > 0 {
-		tell("faces", say.Some(steps, mostNames))
+		tell("faces", spelling.Few(steps, mostNames))
 	}
 	if !said && l.OldCue == l.NewCue {
 		tell("", "by less than a twentieth of a stop")

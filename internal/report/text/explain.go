@@ -10,6 +10,7 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/report/say"
+	"github.com/cueproof/cueproof/internal/spelling"
 )
 
 // Explain writes what a rule means, for a volunteer who reads it in the booth.
@@ -77,7 +78,7 @@ func List(w io.Writer, rules []RuleRow, counts []Count, o say.Options) error {
 	if len(counts) > 0 {
 		t.block("", 0, "What counts as dark, white, near or lit is the same for all rules:")
 		for _, c := range counts {
-			value := strings.TrimSpace(strconv.FormatFloat(c.Value, 'g', 6, 64) + " " + c.Unit)
+			value := spelling.Amount(strconv.FormatFloat(c.Value, 'g', 6, 64), c.Unit)
 			t.block("      -", 8, fmt.Sprintf("%s: %s, %s (%s)", c.Name, value, c.Means, c.Source))
 		}
 		t.line("")
@@ -171,7 +172,7 @@ func Work(w io.Writer, worked *outcome.RuleWork, o say.Options) error {
 			t.block("   -", labelAt, factWords(e))
 		}
 		for _, e := range worked.Limits {
-			t.block("   -", labelAt, fmt.Sprintf("%s: %s", e.Name, strings.TrimSpace(e.Value+" "+e.Unit)))
+			t.block("   -", labelAt, fmt.Sprintf("%s: %s", e.Name, spelling.Amount(e.Value, e.Unit)))
 		}
 	}
 	if len(worked.Missing) > 0 {
@@ -195,7 +196,7 @@ func factWords(e finding.Evidence) string {
 	if e.Num != nil {
 		for _, u := range units {
 			if strings.HasSuffix(e.Name, u.ending) {
-				value += " " + u.unit
+				value = spelling.Amount(value, u.unit)
 				break
 			}
 		}

@@ -11,6 +11,7 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/report/say"
+	"github.com/cueproof/cueproof/internal/spelling"
 )
 
 // Finding writes all that is known of the findings with a key, and the order that
@@ -50,12 +51,12 @@ func (t *textWriter) finding(s *outcome.Show, f *finding.Finding) {
 	}
 	t.label("level", level+"; otherwise "+f.Consequence.Sentence())
 	t.label("about", say.Subjects(f))
-	t.label("cues", say.Some(f.Cues, say.MostWords))
+	t.label("cues", spelling.Few(f.Cues, say.MostWords))
 	for _, e := range f.Measured {
 		t.label("measured", factWords(e))
 	}
 	for _, e := range f.Limits {
-		t.label("limit", strings.TrimSpace(e.Name+": "+e.Value+" "+e.Unit))
+		t.label("limit", e.Name+": "+spelling.Amount(e.Value, e.Unit))
 	}
 	if f.Verdict == finding.Fail {
 		t.label("known", f.Known.String())

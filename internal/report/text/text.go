@@ -12,6 +12,7 @@ import (
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/report/say"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/fatih/color"
 )
 
@@ -310,8 +311,8 @@ func (t *textWriter) reason(number int, list []outcome.Order) {
 	t.block(fmt.Sprintf("%4s  why", numbers), textAt, why)
 	t.label("then", first.Effect)
 	t.label("undo", strings.Join(undo, " "))
-	t.label("proof", fmt.Sprintf("clears %s (%s), causes %d", say.Count(len(keys), "finding"), say.Some(keys, say.MostKeys), causes))
-	t.label("rule", fmt.Sprintf("%s (%s)", say.Some(first.Rules, say.MostKeys), first.Level))
+	t.label("proof", fmt.Sprintf("clears %s (%s), causes %d", say.Count(len(keys), "finding"), spelling.Few(keys, say.MostKeys), causes))
+	t.label("rule", fmt.Sprintf("%s (%s)", spelling.Few(first.Rules, say.MostKeys), first.Level))
 	t.label("where", say.Where(places))
 }
 
@@ -396,9 +397,9 @@ func (t *textWriter) decision(group []finding.Finding) {
 	t.label("try", strings.Join(hints[:min(len(hints), mostSaid)], " Or: "))
 	t.label("caution", t.rules[first.Rule].Caution)
 	if len(first.Subjects) == 0 || first.Subjects[0].Kind != "cue" {
-		t.label("cues", say.Some(cues, say.MostWords))
+		t.label("cues", spelling.Few(cues, say.MostWords))
 	}
-	t.label("rule", fmt.Sprintf("%s (%s), %s", first.Rule, first.Level, say.Some(keys, say.MostKeys)))
+	t.label("rule", fmt.Sprintf("%s (%s), %s", first.Rule, first.Level, spelling.Few(keys, say.MostKeys)))
 }
 
 // alsoAbout says the subjects of further findings the short way: "channels 4, 5",
@@ -442,7 +443,7 @@ func alsoAbout(first *finding.Finding, list []*finding.Finding, unsaid int) stri
 		case len(s.names) == 1:
 			words = append(words, s.whole)
 		case s.head == "":
-			words = append(words, fmt.Sprintf("%ss %s", s.kind, say.Some(s.names, say.MostWords)))
+			words = append(words, fmt.Sprintf("%ss %s", s.kind, spelling.Few(s.names, say.MostWords)))
 		case s.head == mine.head:
 			words = append(words, fmt.Sprintf("%s in %d more %ss", s.head, len(s.names), s.kind))
 		default:
