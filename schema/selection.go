@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 
 	"github.com/cueproof/cueproof/internal/source"
 )
@@ -18,14 +19,18 @@ type selections struct {
 	groups map[string][]span // by lower-case name, in the order written
 
 	mu    sync.Mutex
-	known map[string]selection
+	known map[string]*selection
 	room  int // how many more channels may be remembered
 }
 
 type selection struct {
+	text      string
 	channels  []int  // patched
 	unpatched Ranges // the others
 	err       error
+
+	kept bool                      // it is remembered
+	next atomic.Pointer[selection] // one that is remembered and came behind it
 }
 
 // everyChannel is the word for every patched channel.
@@ -45,7 +50,7 @@ func (s *Show) selectionsOf() *selections {
 		patch := s.patched()
 		s.selections = &selections{
 			patch: patch, sorted: slices.Sorted(slices.Values(patch)), groups: s.groupSpans(),
-			known: map[string]selection{}, room: mostRemembered,
+			known: map[string]*selection{}, room: mostRemembered,
 		}
 	}
 	return s.selections
@@ -69,32 +74,51 @@ func (s *Show) Selected(text string) (channels []int, unpatched Ranges, err erro
 	return found.channels, found.unpatched, found.err
 }
 
+// Selections returns what tells of selections one after the other what [Show.Selected] does.
+// Cue after cue names the same ones in the same order, so the one that came behind another
+// is looked at first. It is for one goroutine.
+func (s *Show) Selections() func(text string) (channels []int, unpatched Ranges, err error) {
+	all, before := s.selectionsOf(), &selection{}
+	return func(text string) ([]int, Ranges, error) {
+		found := before.next.Load()
+		if found == nil || found.text != text {
+			if found = all.find(text); found.kept {
+				before.next.Store(found)
+			}
+		}
+		before = found
+		return found.channels, found.unpatched, found.err
+	}
+}
+
 // Unpatched returns the channels of a selection that no fixture has. A selection that
 // cannot be read has none.
 func (s *Show) Unpatched(text string) Ranges { return s.selectionsOf().find(text).unpatched }
 
-func (all *selections) find(text string) selection {
+func (all *selections) find(text string) *selection {
 	all.mu.Lock()
 	defer all.mu.Unlock()
 	found, known := all.known[text]
 	if !known {
 		found = all.resolve(text)
+		found.text = text
 		if all.room -= len(found.channels) + len(found.unpatched) + 1; all.room >= 0 {
+			found.kept = true
 			all.known[text] = found
 		}
 	}
 	return found
 }
 
-func (all *selections) resolve(text string) selection {
+func (all *selections) resolve(text string) *selection {
 	if groupKey(text) == everyChannel {
-		return selection{channels: all.patch}
+		return &selection{channels: all.patch}
 	}
 	spans, err := all.spans(text)
 	if err != nil {
-		return selection{err: err}
+		return &selection{err: err}
 	}
-	return selection{channels: all.within(spans), unpatched: merged(spans).without(all.sorted)}
+	return &selection{channels: all.within(spans), unpatched: merged(spans).without(all.sorted)}
 }
 
 // within lists the patched channels of spans in the order written, without

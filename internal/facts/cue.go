@@ -67,7 +67,7 @@ func (s *CueSetting) Edits(field string, value any) []source.Edit {
 // measureCues tells of the cues. before are those of a show with the same patch, to be taken
 // over where they stand as they stood.
 func measureCues(r *stage.Rig, before []*Cue) []*Cue {
-	cues := make([]*Cue, 0, len(r.Show.Cues))
+	cues, selected := make([]*Cue, 0, len(r.Show.Cues)), r.Show.Selections()
 	var near neighbours
 	var last schema.Ranges // and of the cue that has it
 	var lacking *Cue
@@ -85,7 +85,8 @@ func measureCues(r *stage.Rig, before []*Cue) []*Cue {
 		}
 		var lists []schema.Ranges
 		for _, setting := range raw.Set {
-			if list := c.measureSetting(r, setting); len(list) > 0 {
+			patched, unpatched, _ := selected(setting.Channels)
+			if list := c.measureSetting(setting, patched, unpatched); len(list) > 0 {
 				lists = append(lists, list)
 			}
 		}
@@ -105,8 +106,7 @@ func measureCues(r *stage.Rig, before []*Cue) []*Cue {
 
 // measureSetting returns the channels that the setting gives and no fixture has; none where
 // it only takes light away, because what is not there is dark.
-func (c *Cue) measureSetting(r *stage.Rig, setting *schema.Setting) schema.Ranges {
-	patched, unpatched, _ := r.Show.Selected(setting.Channels)
+func (c *Cue) measureSetting(setting *schema.Setting, patched []int, unpatched schema.Ranges) schema.Ranges {
 	if len(unpatched) == 0 || setting.Level != nil && *setting.Level == 0 {
 		return nil
 	}

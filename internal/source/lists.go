@@ -342,14 +342,12 @@ func behindBlanks(text string, at int) int {
 // behindQuote returns the offset behind the quote mark that ends a text that
 // begins at an offset.
 func behindQuote(text string, at int) int {
-	for at++; ; at++ {
-		switch text[at] {
-		case '"':
-			return at + 1
-		case '\\':
+	for at++; text[at] != '"'; at++ {
+		if text[at] == '\\' {
 			at++
 		}
 	}
+	return at + 1
 }
 
 // behindValue returns the offset behind a value, and how deeply it nests.

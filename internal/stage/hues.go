@@ -177,7 +177,7 @@ func (s *Room) HuesOf(look *LookLight) (h Hues, missing []string) {
 // alike is how much of the light of some lamps lands where that of others does, 0 to 1: what
 // both have in common of their shares on each surface, the floor, people and the air.
 func (s *Room) alike(look *LookLight, some, others []*Lamp) (same float64) {
-	canvases := s.canvases()
+	canvases, bodies := s.canvases(), s.bodiesIn(look)
 	shares := func(lamps []*Lamp) []float64 {
 		at, all := make([]float64, len(canvases)+2), 0.0
 		for _, lamp := range lamps {
@@ -188,10 +188,8 @@ func (s *Room) alike(look *LookLight, some, others []*Lamp) (same float64) {
 			for i, c := range canvases {
 				at[i] += lamp.Share * c.Mean[lamp.Beam.Column] * c.Rect.Width * c.Rect.Height
 			}
-			for _, name := range look.People() {
-				if sp := s.Stand(name); sp != nil && sp.Body != nil {
-					at[len(canvases)] += lamp.Share * sp.Body[lamp.Beam.Column]
-				}
+			for _, body := range bodies {
+				at[len(canvases)] += lamp.Share * body[lamp.Beam.Column]
 			}
 		}
 		for _, lumens := range at {
@@ -343,12 +341,7 @@ func (s *Room) arriving(look *LookLight, lamps []*Lamp) (lumens []float64, ok bo
 	if s.Transport == nil {
 		return nil, false
 	}
-	var bodies [][]float64
-	for _, name := range look.People() {
-		if sp := s.Stand(name); sp != nil && sp.Body != nil {
-			bodies = append(bodies, sp.Body)
-		}
-	}
+	bodies := s.bodiesIn(look)
 	s.lumens = slices.Grow(s.lumens[:0], len(lamps))[:len(lamps)]
 	lumens = s.lumens
 	for i, lamp := range lamps {
@@ -371,6 +364,16 @@ func (s *Room) arriving(look *LookLight, lamps []*Lamp) (lumens []float64, ok bo
 		lumens[i] = min(lamp.Share*(b.Shown+people), emitted) // the grid of a surface is coarse
 	}
 	return lumens, true
+}
+
+// bodiesIn is what each column gives at full to each of the people of a look.
+func (s *Room) bodiesIn(look *LookLight) (bodies [][]float64) {
+	for _, name := range look.People() {
+		if sp := s.Stand(name); sp != nil && sp.Body != nil {
+			bodies = append(bodies, sp.Body)
+		}
+	}
+	return bodies
 }
 
 // PaletteHues are the hues of a segment's on-screen palette. Greys ask for no

@@ -216,16 +216,18 @@ func duv(r *Ray) float64    { return r.Duv }
 // whitesOf lists the whites on a face, each once and in the order of a key, without a
 // trace at either end, and how much light they are together. It uses the room of list.
 func whitesOf(rays []Ray, list []tint, by func(*Ray) float64) (whites []tint, total float64) {
+	at := 0
 	for i := range rays {
 		r := &rays[i] // a copy of it would be asked for anew for every key
 		if !(r.Kelvin > 0 && r.Lux > 0) {
 			continue
 		}
 		total += r.Lux
-		key := by(r)
-		at, same := slices.BinarySearchFunc(list, key, func(t tint, key float64) int { return cmp.Compare(t.key, key) })
-		if !same {
-			list = slices.Insert(list, at, tint{key: key})
+		if key := by(r); at >= len(list) || list[at].key != key { // lamps side by side mostly have one white
+			same := false
+			if at, same = slices.BinarySearchFunc(list, key, func(t tint, key float64) int { return cmp.Compare(t.key, key) }); !same {
+				list = slices.Insert(list, at, tint{key: key})
+			}
 		}
 		t := &list[at]
 		t.lux += r.Lux

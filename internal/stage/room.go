@@ -384,7 +384,12 @@ func (s *Room) look(sp *Stand, camera *schema.Camera, eye photometry.Vec) {
 		}
 		face.Normal = *sp.facing
 	}
-	if v.face = s.receiver(face); v.turn <= ProfileDeg {
+	if sp.facing != nil && len(sp.views) > 0 {
+		v.face = sp.views[0].face // it looks the same way in every picture
+	} else {
+		v.face = s.receiver(face)
+	}
+	if v.turn <= ProfileDeg {
 		v.shown = v.face
 	}
 	v.shoulder = s.receiver(shoulder)

@@ -360,15 +360,15 @@ func slotsOf(show *schema.Show) slots {
 
 // resolver turns one cue after the other into what all slots do behind it.
 type resolver struct {
-	show   *schema.Show
-	slots  *slots
-	pool   *pool
-	now    []uint32 // the state of each slot
-	dirty  []bool   // blocks that the present cue may have changed
-	last   []*block // as they stood behind the cue before
-	known  map[uint64][]*block
-	likely []*block // blocks that the present cue may come to; nil if nobody knows any
-	only   []int    // the slots that it is for; nil: all
+	selected func(text string) ([]int, schema.Ranges, error) // as the show tells one after the other
+	slots    *slots
+	pool     *pool
+	now      []uint32 // the state of each slot
+	dirty    []bool   // blocks that the present cue may have changed
+	last     []*block // as they stood behind the cue before
+	known    map[uint64][]*block
+	likely   []*block // blocks that the present cue may come to; nil if nobody knows any
+	only     []int    // the slots that it is for; nil: all
 }
 
 // each yields the slots that it is for.
@@ -410,7 +410,7 @@ type block [blockSize]uint32
 func newResolver(show *schema.Show, all *list) *resolver {
 	count := (all.slots.count() + blockSize - 1) / blockSize
 	r := &resolver{
-		show: show, slots: &all.slots, pool: newPool(), now: make([]uint32, count*blockSize),
+		selected: show.Selections(), slots: &all.slots, pool: newPool(), now: make([]uint32, count*blockSize),
 		dirty: make([]bool, count), last: make([]*block, count), known: map[uint64][]*block{},
 	}
 	for i := range r.dirty {
@@ -522,7 +522,7 @@ func tracks(parts []*schema.Cue, word string) bool {
 
 func (r *resolver) applySettings(cue *schema.Cue, told []uint64) {
 	for _, setting := range cue.Set {
-		channels, _ := r.show.Channels(setting.Channels)
+		channels, _, _ := r.selected(setting.Channels)
 		var set change
 		for _, channel := range channels {
 			for slot := range r.slots.all(channel) {
