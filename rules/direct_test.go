@@ -39,10 +39,11 @@ var wordsInRules = []string{"", "song", "talk", "opening", "key", "back", "beam"
 
 // fill gives the plain facts of a subject values, and leaves out some.
 func fill(t *rapid.T, rule *Rule) facts.Subject {
-	subject := reflect.New(reflect.TypeOf(rule.code.compiler.kind).Elem())
+	subject := facts.New(rule.Over)
+	all := reflect.ValueOf(subject).Elem()
 	for _, word := range facts.WordsOf(rule.Over) {
-		field, _ := facts.FieldOf(subject.Type().Elem(), word)
-		v := subject.Elem().FieldByIndex(field.Index)
+		field, _ := facts.FieldOf(all.Type(), word)
+		v := all.FieldByIndex(field.Index)
 		if v.Kind() == reflect.Pointer {
 			if rapid.IntRange(0, 3).Draw(t, word+" known") == 0 {
 				continue
@@ -63,7 +64,7 @@ func fill(t *rapid.T, rule *Rule) facts.Subject {
 			v.Set(reflect.MakeSlice(v.Type(), rapid.IntRange(0, 2).Draw(t, word), 2))
 		}
 	}
-	return subject.Interface().(facts.Subject)
+	return subject
 }
 
 // Every rule of the program is judged alike by both ways.

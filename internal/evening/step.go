@@ -157,15 +157,15 @@ func (s *Step) noteMove(p stage.Pair, seconds float64) {
 // screensChanged counts the screens that a look drives otherwise than the one before.
 func screensChanged(before, after *tracking.Look) int {
 	count := 0
-	for name, now := range after.Drives {
-		was := before.Drives[name]
+	for _, now := range after.Drives {
+		was, _ := before.Drives.Of(now.Screen)
 		if !stage.SameNumber(was.DrivePct, now.DrivePct) || !slices.Equal(was.Palette, now.Palette) ||
 			!stage.SameNumber(was.ContentPct, now.ContentPct) || was.Content != now.Content {
 			count++
 		}
 	}
-	for name := range before.Drives { // what a segment put there goes with it
-		if _, stays := after.Drives[name]; !stays {
+	for _, was := range before.Drives { // what a segment put there goes with it
+		if _, stays := after.Drives.Of(was.Screen); !stays {
 			count++
 		}
 	}

@@ -247,12 +247,34 @@ func (u *unknowns) restOnAir(fact string, a *evening.Airs, level *float64, least
 	u.rests(fact, basis)
 }
 
+// New returns a subject of a kind of which no fact is told; nil for a kind that does not exist.
+func New(kind string) Subject {
+	switch kind {
+	case "look":
+		return &Look{lookLight: &lookLight{}}
+	case "person":
+		return &Person{personLight: &personLight{}}
+	}
+	none, known := Kinds()[kind]
+	if !known {
+		return nil
+	}
+	return reflect.New(reflect.TypeOf(none).Elem()).Interface().(Subject)
+}
+
 // Copy returns a copy of a subject, for [Set] to change.
 func Copy(subject Subject) Subject {
 	v := reflect.ValueOf(subject).Elem()
 	copied := reflect.New(v.Type())
 	copied.Elem().Set(v)
-	return copied.Interface().(Subject)
+	subject = copied.Interface().(Subject)
+	switch s := subject.(type) { // what it has together with others is not to be changed
+	case *Look:
+		s.lookLight = new(*s.lookLight)
+	case *Person:
+		s.personLight = new(*s.personLight)
+	}
+	return subject
 }
 
 // Set gives a number that rules have a word for another value. A word of another kind it

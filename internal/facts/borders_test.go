@@ -64,15 +64,16 @@ func TestTheLeadingHueIsTheFirstOfTwo(t *testing.T) {
 func TestWhoWaitsInTheDark(t *testing.T) {
 	none, two, lux, stops, more := 0, 2, 5.0, darkFace, math.Nextafter(darkFace, 99)
 	for _, c := range []struct {
-		person Person
-		want   bool
+		light personLight
+		dark  *float64
+		want  bool
 	}{
-		{Person{}, false}, {Person{KeyCount: &two}, false}, {Person{KeyCount: &none}, true}, // nobody knows the light
-		{Person{FaceLux: &lux}, true}, {Person{FaceLux: &lux, DarkStops: &stops}, false}, {Person{FaceLux: &lux, DarkStops: &more}, true},
-		{Person{FaceLux: &lux, DarkStops: &stops, KeyCount: &none}, false},
+		{personLight{}, nil, false}, {personLight{KeyCount: &two}, nil, false}, {personLight{KeyCount: &none}, nil, true}, // nobody knows the light
+		{personLight{FaceLux: &lux}, nil, true}, {personLight{FaceLux: &lux}, &stops, false}, {personLight{FaceLux: &lux}, &more, true},
+		{personLight{FaceLux: &lux, KeyCount: &none}, &stops, false},
 	} {
-		if got := c.person.waitsInTheDark(); got != c.want {
-			t.Errorf("light %s, %s stops in the dark: waits in the dark: %t", factText(c.person.FaceLux), factText(c.person.DarkStops), got)
+		if got := (&Person{personLight: &c.light, DarkStops: c.dark}).waitsInTheDark(); got != c.want {
+			t.Errorf("light %s, %s stops in the dark: waits in the dark: %t", factText(c.light.FaceLux), factText(c.dark), got)
 		}
 	}
 }
@@ -90,7 +91,7 @@ func TestWhatALampOfTheSetGivesIsAssumed(t *testing.T) {
 		{"a beam of which something is missing", stage.Lamp{Light: &stage.Light{}, Beam: &stage.Beam{Missing: "where it hangs"}}, true},
 	} {
 		c.lamp.Line = &stage.Line{Channel: 9, Purpose: "practical"}
-		p := &Person{SegmentKind: "talk"}
+		p := &Person{personLight: &personLight{SegmentKind: "talk"}}
 		lit := &stage.LookLight{Resolved: &tracking.Look{}, Others: []*stage.Lamp{&c.lamp}}
 		p.withoutStageLight(lit)
 		p.restOnSet(nil, lit)

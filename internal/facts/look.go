@@ -17,28 +17,52 @@ import (
 // Look is the stage after one cue.
 type Look struct {
 	unknowns
-	tints  []colour.Tint // its hues with their light
-	output float64       // what of its light counts, in lumens
-	look   *tracking.Look
-	patch  []*stage.Line
+	look *tracking.Look
 
-	Number      string   `expr:"cue"`                   // the number of its cue
-	CueName     string   `expr:"name"`                  // the name of its cue, or ""
-	SegmentName string   `expr:"segment"`               // the segment it belongs to, or ""
-	SegmentKind string   `expr:"segment_kind"`          // song, talk, prayer..., or ""
-	Mood        string   `expr:"mood"`                  // of its segment: quiet, middle, loud, or ""
-	Meant       []string `expr:"meant"`                 // what the cue and its segment mean for every place, as words of the vocabulary
-	OutputPct   *float64 `expr:"output_pct"`            // light of the stage rig that arrives on people, surfaces and the stage floor, as percent of that of everything at full; beams and effects, and everything if the show's output_basis is "emitted", count by all light that leaves them
-	Coloured    *int     `expr:"coloured_count"`        // lit lamps, key and fill aside, whose light is not white
-	MainHues    *int     `expr:"main_hue_count"`        // hues that carry a large share of the coloured light: what lands on people and, as the cameras see it, on surfaces and the floor, and all light of beams and effects; where the room does not tell, the light that leaves the lamps
-	AccentHues  *int     `expr:"accent_hue_count"`      // hues that carry a small share of it
-	SecondHue   *float64 `expr:"second_hue_ratio"`      // light of its second hue as a part of that of its largest; 0 if there is none
-	SecondUp    *float64 `expr:"second_drive_ratio"`    // how far up the lamps of one of its two largest hues are as a part of those of the other; 0 unless both are main hues, of lamps of one type that mixes its colours
-	SecondSame  *float64 `expr:"second_same_place_pct"` // how much of the light of its two largest hues lands on the same surface, floor or people; 100 where that cannot be told or there is no second
-	SecondNear  bool     `expr:"second_is_beside"`      // whether these lamps hang on one level; false too where nobody says how high they hang
-	HueNames    *string  `expr:"hue_names"`             // its hues in words, largest share first
-	NearestHue  *float64 `expr:"nearest_kept_hue_deg"`  // its largest hue as a degree of the colour wheel, for odd lamps to join
+	Number       string   `expr:"cue"`                 // the number of its cue
+	CueName      string   `expr:"name"`                // the name of its cue, or ""
+	SegmentName  string   `expr:"segment"`             // the segment it belongs to, or ""
+	SegmentKind  string   `expr:"segment_kind"`        // song, talk, prayer..., or ""
+	Meant        []string `expr:"meant"`               // what the cue and its segment mean for every place, as words of the vocabulary
+	OutputPct    *float64 `expr:"output_pct"`          // light of the stage rig that arrives on people, surfaces and the stage floor, as percent of that of everything at full; beams and effects, and everything if the show's output_basis is "emitted", count by all light that leaves them
+	PeakShare    *float64 `expr:"output_of_peak_pct"`  // its output_pct as percent of the brightest look of the show
+	PictureShare *float64 `expr:"picture_of_peak_pct"` // luminous flux of its picture without key light, in percent of the brightest of the show
+	Opens        bool     `expr:"opens_evening"`       // whether it is of an opening, or the first lit look of the running order
+	LouderComes  bool     `expr:"louder_follows"`      // whether a part that is to be loud follows, and its own is not to be loud
+	Silhouette   bool     `expr:"has_silhouette"`      // whether somebody is meant to stand as a shape in it
 
+	*lookLight
+
+	dimmest, brightest *Person  // of those who lead
+	darker, brighter   *Person  // of those who are compared with them
+	passes             bool     // the next cue comes in the same moment: nobody sees it
+	shaded             *Person  // the dimmest of all whose face is lit
+	coming             []string // places of those who are there in the next look, if that comes soon
+	moving             []string // places that somebody leaves with this look, or comes to with the next
+	early              []string // of those whose segment begins in this look, because its first cue comes late
+	earlyIn            *schema.Segment
+	late               *Look // the look of that cue
+	lateS              float64
+	back               *back
+}
+
+// lookLight is what was measured of a look alone. Looks that come back, and those of a changed
+// copy of a show that stand as they stood, have it together: it is not written once they do.
+type lookLight struct {
+	tints   []colour.Tint // its hues with their light
+	output  float64       // what of its light counts, in lumens
+	allDark bool          // there are faces, and none is lit
+
+	Mood         string   `expr:"mood"`                   // of its segment: quiet, middle, loud, or ""
+	Coloured     *int     `expr:"coloured_count"`         // lit lamps, key and fill aside, whose light is not white
+	MainHues     *int     `expr:"main_hue_count"`         // hues that carry a large share of the coloured light: what lands on people and, as the cameras see it, on surfaces and the floor, and all light of beams and effects; where the room does not tell, the light that leaves the lamps
+	AccentHues   *int     `expr:"accent_hue_count"`       // hues that carry a small share of it
+	SecondHue    *float64 `expr:"second_hue_ratio"`       // light of its second hue as a part of that of its largest; 0 if there is none
+	SecondUp     *float64 `expr:"second_drive_ratio"`     // how far up the lamps of one of its two largest hues are as a part of those of the other; 0 unless both are main hues, of lamps of one type that mixes its colours
+	SecondSame   *float64 `expr:"second_same_place_pct"`  // how much of the light of its two largest hues lands on the same surface, floor or people; 100 where that cannot be told or there is no second
+	SecondNear   bool     `expr:"second_is_beside"`       // whether these lamps hang on one level; false too where nobody says how high they hang
+	HueNames     *string  `expr:"hue_names"`              // its hues in words, largest share first
+	NearestHue   *float64 `expr:"nearest_kept_hue_deg"`   // its largest hue as a degree of the colour wheel, for odd lamps to join
 	HasPalette   bool     `expr:"has_palette"`            // whether its segment has an on-screen palette with a colour
 	PaletteApart *float64 `expr:"palette_apart_deg"`      // how far the main hue that is farthest from that palette is from it
 	OffHue       string   `expr:"off_hue"`                // that hue in a word
@@ -48,11 +72,6 @@ type Look struct {
 	Systems      int      `expr:"systems"`                // purposes that the patch has
 	SweepCount   int      `expr:"sweep_count"`            // lit lamps that run through hues by an effect
 	SweepText    string   `expr:"sweep_channels_text"`    // the same lamps, as "21-24"
-	PeakShare    *float64 `expr:"output_of_peak_pct"`     // its output_pct as percent of the brightest look of the show
-	PictureShare *float64 `expr:"picture_of_peak_pct"`    // luminous flux of its picture without key light, in percent of the brightest of the show
-	Opens        bool     `expr:"opens_evening"`          // whether it is of an opening, or the first lit look of the running order
-	LouderComes  bool     `expr:"louder_follows"`         // whether a part that is to be loud follows, and its own is not to be loud
-	Silhouette   bool     `expr:"has_silhouette"`         // whether somebody is meant to stand as a shape in it
 	People       int      `expr:"people_count"`           // people on stage in it
 	FaceRange    *float64 `expr:"face_range_stops"`       // from the dimmest to the brightest face of those who speak or lead; in a song that names nobody, 0
 	KeysApart    float64  `expr:"key_levels_apart_stops"` // where no light on a face is known: from the lowest to the highest of their key lights, if these are of one type; else 0
@@ -70,19 +89,6 @@ type Look struct {
 	UnseenWay    bool     `expr:"way_is_unknown"`         // whether people change while no house light is lit, and no path tells where they walk
 	HouseLux     float64  `expr:"way_ambient_lx"`         // then the light that is there without any lamp, as far as it is told
 	Walked       string   `expr:"walked_path"`            // that path, or "" if nobody is known to walk
-
-	dimmest, brightest *Person  // of those who lead
-	darker, brighter   *Person  // of those who are compared with them
-	passes             bool     // the next cue comes in the same moment: nobody sees it
-	shaded             *Person  // the dimmest of all whose face is lit
-	allDark            bool     // there are faces, and none is lit
-	coming             []string // places of those who are there in the next look, if that comes soon
-	moving             []string // places that somebody leaves with this look, or comes to with the next
-	early              []string // of those whose segment begins in this look, because its first cue comes late
-	earlyIn            *schema.Segment
-	late               *Look // the look of that cue
-	lateS              float64
-	back               *back
 }
 
 // Names returns the cue.
@@ -117,13 +123,13 @@ func standing(looks []tracking.Look, i int) []string {
 }
 
 // nameLooks makes the looks with what their cues and segments say of them.
-func (m *Measured) nameLooks(r *stage.Rig, looks []tracking.Look) {
+func (m *Measured) nameLooks(looks []tracking.Look) {
 	m.Looks = make([]*Look, len(looks))
 	for i := range looks {
 		raw := &looks[i]
-		l := &Look{look: raw, Number: raw.Number.String(), CueName: raw.Name(), Meant: raw.Meant(""), patch: r.Lines, back: m.back}
+		l := &Look{look: raw, Number: raw.Number.String(), CueName: raw.Name(), Meant: raw.Meant(""), back: m.back}
 		if segment := raw.Segment; segment != nil {
-			l.SegmentName, l.SegmentKind, l.Mood = segment.Name, segment.Kind, segment.Mood
+			l.SegmentName, l.SegmentKind = segment.Name, segment.Kind
 		}
 		m.Looks[i] = l
 		if i > 0 {
@@ -148,7 +154,7 @@ func (m *Measured) nameLooks(r *stage.Rig, looks []tracking.Look) {
 // it, and keeps the words alone. Nothing of a look depends on another but what its
 // cue means, so stretches of them are measured side by side.
 func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept, steady *stage.Steady) {
-	m.nameLooks(r, looks)
+	m.nameLooks(looks)
 	firsts := m.firsts(r.Show, looks)
 	full, fullMissing := r.FullOutput()
 	people, showings := make([][]*Person, len(looks)), make([][]*Showing, len(looks))
@@ -167,6 +173,9 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept,
 					continue
 				}
 				l := m.Looks[i]
+				if l.lookLight = (&lookLight{}); l.look.Segment != nil {
+					l.Mood = l.look.Segment.Mood
+				}
 				walk.To(&looks[i], &lit)
 				l.fillSystems(r, &lit)
 				l.fillOutput(&lit, full, fullMissing)

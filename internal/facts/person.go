@@ -20,23 +20,34 @@ import (
 type Person struct {
 	unknowns
 	look        *Look
+	againstBest bool // no camera tells how dark the face is: it is held against the best-lit one
+
+	Place     string   `expr:"place"`            // the place
+	Number    string   `expr:"cue"`              // the number of the look's cue; where a segment begins before its first cue, of that one
+	Segment   string   `expr:"segment"`          // the segment
+	LateS     float64  `expr:"late_s"`           // how long after the beginning of the segment that cue is called, where this is the light before it; else 0
+	DarkStops *float64 `expr:"dark_stops"`       // how far what a camera sees of the head is under what the most open camera is set for; without one, under the best-lit face of the show, or what a face needs to be lit at all if that is more
+	LookDrift *float64 `expr:"look_drift_mired"` // how much of full_drift_mired is warmer than the white on the faces of the show mostly is
+	HeldHue   string   `expr:"held_hue"`         // the strong colour that is on head and shoulders in every look of the segment, or ""
+	HeldS     *float64 `expr:"held_hue_s"`       // for how long, in seconds; 0 if there is none
+	BackText  string   `expr:"dark_back_text"`   // the back lights aimed at the place that are dark, as "31, 32"
+
+	*personLight
+}
+
+// personLight is what was measured of somebody in one look alone; see [lookLight].
+type personLight struct {
 	shoulderHue string       // the colour that outweighs white on head and shoulders, or ""
 	shownLux    float64      // on what the camera sees of the head
-	againstBest bool         // no camera tells how dark the face is: it is held against the best-lit one
 	lit         []share      // by the lamps of white that give more than a trace of it
 	white       stage.White  // on the face, where full_drift_mired is known
 	driftOff    stage.Off    // of the whites of its keys
 	keyKind     *schema.Type // of all key lights aimed at it, where its light is not known and they are of one
 
-	Place         string   `expr:"place"`                         // the place
-	Number        string   `expr:"cue"`                           // the number of the look's cue; where a segment begins before its first cue, of that one
-	Segment       string   `expr:"segment"`                       // the segment
 	SegmentKind   string   `expr:"segment_kind"`                  // song, talk, prayer..., or ""
 	Mood          string   `expr:"mood"`                          // quiet, middle, loud, or ""
-	LateS         float64  `expr:"late_s"`                        // how long after the beginning of the segment that cue is called, where this is the light before it; else 0
 	Leads         bool     `expr:"leads"`                         // whether the person speaks or leads, or nobody says who does
 	ExposureSet   bool     `expr:"exposure_is_set"`               // whether there is a camera whose exposure is set by hand, or none is known
-	DarkStops     *float64 `expr:"dark_stops"`                    // how far what a camera sees of the head is under what the most open camera is set for; without one, under the best-lit face of the show, or what a face needs to be lit at all if that is more
 	CheekStops    *float64 `expr:"cheek_stops"`                   // from the darker to the brighter cheek
 	Elevation     *float64 `expr:"light_half_deg"`                // the elevation from above which half of the white light on the face comes
 	LowElevation  *float64 `expr:"light_quarter_deg"`             // the elevation from below which a quarter of it comes
@@ -63,7 +74,6 @@ type Person struct {
 	CameraName    string   `expr:"camera"`                        // that camera
 	FullDrift     *float64 `expr:"full_drift_mired"`              // how much warmer than at full a dimmed filament is that gives the face a good part of its white; of all of them the most
 	KeyDrift      *float64 `expr:"key_drift_mired"`               // how much of that is warmer than a camera is set for; of all cameras the most
-	LookDrift     *float64 `expr:"look_drift_mired"`              // how much of that is warmer than the white on the faces of the show mostly is
 	Meant         []string `expr:"meant"`                         // what is meant here by the cue, its segment and the place, as words of the vocabulary
 	StageLit      bool     `expr:"stage_is_lit"`                  // whether any stage light is on in the look, or the people are to be seen without
 	FaceLux       *float64 `expr:"face_lx"`                       // light on the face, towards the camera that sees most of it
@@ -85,10 +95,7 @@ type Person struct {
 	BackdropStops *float64 `expr:"background_stops"`              // how far that is over a face of 36 % reflectance; negative is darker
 	BackLux       *float64 `expr:"back_lx"`                       // light from behind on head and shoulders
 	BackRatio     *float64 `expr:"back_key_ratio"`                // that light over the light on the face, whatever its colour
-	HeldHue       string   `expr:"held_hue"`                      // the strong colour that is on head and shoulders in every look of the segment, or ""
-	HeldS         *float64 `expr:"held_hue_s"`                    // for how long, in seconds; 0 if there is none
 	BackCount     *int     `expr:"back_count"`                    // back lights that are lit and aimed at the place
-	BackText      string   `expr:"dark_back_text"`                // the same lamps, as "31, 32"
 	Background    *bool    `expr:"background_is_dark"`            // whether the cameras see a dark surface behind it
 	BackKind      string   `expr:"background_kind"`               // emissive, projection, drape, wall, or "" if nobody knows what is behind
 	OwnStops      *float64 `expr:"background_over_skin_stops"`    // how far the background is over the face with the skin that the place names, else over light skin
@@ -186,8 +193,10 @@ func peopleAndScreens(s *stage.Room, lit *stage.LookLight, look *Look) ([]*Perso
 	people := make([]*Person, 0, len(places)+len(look.early))
 	add := func(place string, segment *schema.Segment, leads bool) *Person {
 		p := &Person{
-			look: look, Place: place, Number: look.Number, Meant: meantAt(s.Rig.Show, look.look, place),
-			StageLit: stageLit, Leads: leads, ExposureSet: true, FaceSeen: true, WhiteSet: s.Rig.SetsWhite(),
+			look: look, Place: place, Number: look.Number,
+			personLight: &personLight{
+				Meant: meantAt(s.Rig.Show, look.look, place), StageLit: stageLit, Leads: leads, ExposureSet: true, FaceSeen: true, WhiteSet: s.Rig.SetsWhite(),
+			},
 		}
 		if segment != nil {
 			p.Segment, p.SegmentKind, p.Mood = segment.Name, segment.Kind, segment.Mood

@@ -70,7 +70,7 @@ func (l *Look) repeat(first *Look, people []*Person, showings []*Showing) (ps []
 // own name and place in the evening.
 func (l *Look) as(old *Look, people []*Person, showings []*Showing) (ps []*Person, ss []*Showing) {
 	now := *old
-	now.look, now.patch, now.back = l.look, l.patch, l.back
+	now.look, now.back = l.look, l.back
 	now.Number, now.CueName, now.SegmentName, now.SegmentKind, now.Meant = l.Number, l.CueName, l.SegmentName, l.SegmentKind, l.Meant
 	now.coming, now.moving, now.passes = l.coming, l.moving, l.passes
 	now.early, now.earlyIn, now.late, now.lateS = l.early, l.earlyIn, l.late, l.lateS

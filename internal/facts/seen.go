@@ -39,8 +39,8 @@ func (m *Measured) Doings() func(*Look) []ChannelState {
 	}
 	known := map[told]ChannelState{}
 	return func(l *Look) []ChannelState {
-		list := make([]ChannelState, 0, len(l.patch))
-		for _, line := range l.patch {
+		list := make([]ChannelState, 0, len(l.back.rig.Lines))
+		for _, line := range l.back.rig.Lines {
 			state := l.look.State(line.Channel)
 			if state.Level <= 0 {
 				continue
@@ -98,19 +98,19 @@ func (l *Look) Traits() []Trait {
 			}
 		}
 	}
-	if len(l.patch) == 0 {
+	if len(l.back.rig.Lines) == 0 {
 		for _, part := range l.look.Parts {
 			for _, set := range part.Set {
 				list = append(list, Trait{"sets", set.Channels, settingWords(set)})
 			}
 		}
 	}
-	for name, drive := range l.look.Drives {
+	for _, drive := range l.look.Drives {
 		if drive.DrivePct != nil {
-			list = append(list, Trait{"screen", name, measure(drive.DrivePct, "%")})
+			list = append(list, Trait{"screen", drive.Screen, measure(drive.DrivePct, "%")})
 		}
 		if len(drive.Palette) > 0 {
-			list = append(list, Trait{"picture", name, strings.Join(drive.Palette, ", ")})
+			list = append(list, Trait{"picture", drive.Screen, strings.Join(drive.Palette, ", ")})
 		}
 	}
 	slices.SortStableFunc(list, func(a, b Trait) int { return strings.Compare(a.What+"\x00"+a.Of, b.What+"\x00"+b.Of) })

@@ -63,7 +63,7 @@ func (s *Showing) Ref() source.Ref { return s.look.Ref() }
 // Edits changes the drive of the screen: in the cue that set it, or in the room
 // if no cue did.
 func (s *Showing) Edits(field string, value any) []source.Edit {
-	if drive, ok := s.look.look.Drives[s.ScreenName]; ok && field == "drive_pct" {
+	if drive, ok := s.look.look.Drives.Of(s.ScreenName); ok && field == "drive_pct" {
 		return []source.Edit{{At: drive.At, Field: field, Value: value}}
 	}
 	return []source.Edit{{At: s.surface.At, Field: field, Value: value}}
@@ -91,7 +91,7 @@ func showingsOf(s *stage.Room, lit *stage.LookLight, look *Look, missing []strin
 
 // restOnDrive says so where a projector is taken to run at full.
 func (s *Showing) restOnDrive(lit *stage.LookLight) {
-	if !stage.AtFull(s.surface) || lit.Resolved.Drives[s.ScreenName].DrivePct != nil {
+	if told, _ := lit.Resolved.Drives.Of(s.ScreenName); !stage.AtFull(s.surface) || told.DrivePct != nil {
 		return
 	}
 	assumed := fmt.Sprintf("the projector of the screen %q at full, since nobody says what it is driven at", s.ScreenName)

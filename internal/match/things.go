@@ -184,9 +184,9 @@ func (r *reader) cue(look *tracking.Look) Thing {
 			}
 		}
 	}
-	for name, drive := range look.Drives {
-		add("screen", r.where(name), text(drive.DrivePct), text(drive.ContentPct), drive.Content)
-		add("picture", r.where(name), strings.Join(drive.Palette, " "))
+	for _, drive := range look.Drives {
+		add("screen", r.where(drive.Screen), text(drive.DrivePct), text(drive.ContentPct), drive.Content)
+		add("picture", r.where(drive.Screen), strings.Join(drive.Palette, " "))
 	}
 	if len(does) == 0 {
 		add("dark")

@@ -274,7 +274,7 @@ func (o *offers) unlikeOtherCues(f *finding.Finding, add adder) {
 	count := map[float64]int{}
 	usual, most := 0.0, 0
 	for i := range o.state.Looks {
-		if drive, ok := o.state.Looks[i].Drives[screen]; ok && !faulty[i] && drive.DrivePct != nil && *drive.DrivePct > 0 {
+		if drive, ok := o.state.Looks[i].Drives.Of(screen); ok && !faulty[i] && drive.DrivePct != nil && *drive.DrivePct > 0 {
 			count[*drive.DrivePct]++
 			if n := count[*drive.DrivePct]; n > most {
 				usual, most = *drive.DrivePct, n

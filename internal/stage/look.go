@@ -97,7 +97,7 @@ func (l *LookLight) Content(surface *schema.Surface) *float64 {
 		}
 		return pct
 	}
-	if drive, ok := l.Resolved.Drives[surface.Name]; ok {
+	if drive, ok := l.Resolved.Drives.Of(surface.Name); ok {
 		if pct := told(drive.ContentPct, drive.Content); pct != nil {
 			return pct
 		}
@@ -106,7 +106,7 @@ func (l *LookLight) Content(surface *schema.Surface) *float64 {
 }
 
 func drivePct(look *tracking.Look, surface *schema.Surface) *float64 {
-	if drive, ok := look.Drives[surface.Name]; ok && drive.DrivePct != nil {
+	if drive, ok := look.Drives.Of(surface.Name); ok && drive.DrivePct != nil {
 		return drive.DrivePct
 	}
 	if AtFull(surface) {

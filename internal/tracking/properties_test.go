@@ -140,8 +140,8 @@ func pictures(looks []Look) []picture {
 			plain.Colour, plain.Rest = state.Colour, state.Rest
 			p.States[channel-1] = plain
 		}
-		for name, drive := range look.Drives {
-			p.Drives[name] = drive.Drive
+		for _, drive := range look.Drives {
+			p.Drives[drive.Screen] = drive.Drive
 		}
 		list = append(list, p)
 	}

@@ -2,7 +2,6 @@ package tracking
 
 import (
 	"hash/maphash"
-	"maps"
 	"slices"
 	"sync"
 )
@@ -149,7 +148,7 @@ func Firsts(looks []Look, alike func(first, i int) bool) []int {
 		}
 		known := byBlocks[hash]
 		at := slices.IndexFunc(known, func(first int) bool {
-			return look.Does(&looks[first]) && sameScreens(look.Drives, looks[first].Drives) && alike(first, i)
+			return look.Does(&looks[first]) && look.Drives.does(looks[first].Drives) && alike(first, i)
 		})
 		if at >= 0 {
 			firsts[i] = known[at]
@@ -162,11 +161,4 @@ func Firsts(looks []Look, alike func(first, i int) bool) []int {
 		byBlocks[hash] = append(known, i)
 	}
 	return firsts
-}
-
-// sameScreens reports whether screens do the same, whoever told them.
-func sameScreens(a, b map[string]Drive) bool {
-	return maps.EqualFunc(a, b, func(a, b Drive) bool {
-		return sameNumber(a.DrivePct, b.DrivePct) && slices.Equal(a.Palette, b.Palette) && sameNumber(a.ContentPct, b.ContentPct) && a.Content == b.Content
-	})
 }

@@ -14,7 +14,6 @@ package tracking
 import (
 	"cmp"
 	"iter"
-	"maps"
 	"reflect"
 	"slices"
 	"sort"
@@ -52,21 +51,15 @@ type Rest struct {
 	Effect   *schema.Effect
 }
 
-// Drive is what a screen does in a look.
-type Drive struct {
-	schema.Drive
-	By int // index of the look that set it
-}
-
 // Look is the stage after one cue.
 type Look struct {
 	Index   int
 	Number  schema.CueNumber
 	Parts   []*schema.Cue   // the cue's parts in order; most cues have one
 	Segment *schema.Segment // nil if the running order does not say
-	Drives  map[string]Drive
+	Drives  Drives
 
-	carried map[string]Drive // what the cues up to it have told the screens
+	carried Drives // what the cues up to it have told the screens
 
 	blocks []*block // the states of the slots
 	told   []uint64 // a bit for each slot of which the cue says anything
@@ -195,7 +188,7 @@ func Resolve(show *schema.Show) []Look {
 	segments := segmentsOf(show)
 	all := &list{slots: slotsOf(show), show: show, looks: make([]Look, 0, len(groups))}
 	r := newResolver(show, all)
-	drives := map[string]Drive{}
+	var drives Drives
 	for index, parts := range groups {
 		told := make([]uint64, (all.slots.count()+63)/64)
 		r.applyTracking(parts, told)
@@ -236,7 +229,7 @@ func Again(show *schema.Show, before []Look) []Look {
 		all.againFor(moved, before, segments, r)
 		return all.finish(pool, newToldOfAll(all))
 	}
-	drives := map[string]Drive{}
+	var drives Drives
 	synced, same := alike, alike && len(groups) == len(before) // whether all stands as it stood behind the cue before; or behind all
 	for index, parts := range groups {
 		var old *Look
@@ -533,66 +526,6 @@ func (r *resolver) applySettings(cue *schema.Cue, told []uint64) {
 			}
 		}
 	}
-}
-
-// applyScreens returns what the screens do behind the cue; the map it was given
-// belongs to the looks before.
-func applyScreens(cue *schema.Cue, index int, drives map[string]Drive) map[string]Drive {
-	if len(cue.Screens) == 0 {
-		return drives
-	}
-	drives = maps.Clone(drives)
-	for _, drive := range cue.Screens {
-		drives[drive.Screen] = over(drive, drives[drive.Screen], index)
-	}
-	return drives
-}
-
-// showSegments puts on the screens what the running order says of a segment, for as
-// long as it lasts: it wins over cues before the segment, and loses to those in it.
-func showSegments(looks []Look) {
-	var shown map[string]Drive // of the screens that the segment names
-	for i := range looks {
-		look := &looks[i]
-		look.Drives = look.carried
-		if look.Segment == nil || len(look.Segment.Screens) == 0 {
-			continue
-		}
-		if i == 0 || look.Segment != looks[i-1].Segment {
-			shown = map[string]Drive{}
-			for _, told := range look.Segment.Screens {
-				before := Drive{}
-				if i > 0 {
-					before = looks[i-1].carried[told.Screen]
-				}
-				shown[told.Screen] = over(told, before, i)
-			}
-		}
-		for _, part := range look.Parts {
-			for _, told := range part.Screens {
-				if before, named := shown[told.Screen]; named {
-					shown[told.Screen] = over(told, before, i)
-				}
-			}
-		}
-		look.Drives = maps.Clone(look.carried)
-		maps.Copy(look.Drives, shown)
-	}
-}
-
-// over is what a screen does once it was told something: what it was not told stays.
-func over(told *schema.Drive, before Drive, index int) Drive {
-	after := Drive{Drive: *told, By: index}
-	if after.DrivePct == nil {
-		after.DrivePct = before.DrivePct
-	}
-	if after.Palette == nil {
-		after.Palette = before.Palette
-	}
-	if after.ContentPct == nil && after.Content == "" {
-		after.ContentPct, after.Content = before.ContentPct, before.Content
-	}
-	return after
 }
 
 // segments finds the segment of a cue: the one it names, or else the last one of

@@ -370,7 +370,7 @@ func TestScreens(t *testing.T) {
 		{5, "side", "60 [] by cue 6"},
 	} {
 		got := "nothing"
-		if d, ok := looks[test.look].Drives[test.screen]; ok {
+		if d, ok := looks[test.look].Drives.Of(test.screen); ok {
 			got = fmt.Sprintf("%g %v by cue %s", *d.DrivePct, d.Palette, looks[d.By].Number)
 		}
 		if got != test.want {
@@ -530,7 +530,8 @@ func TestScreensOfASegment(t *testing.T) {
 	looks := Resolve(show)
 	var got []string
 	for i := range looks {
-		wall, side := looks[i].Drives["wall"], looks[i].Drives["side"]
+		wall, _ := looks[i].Drives.Of("wall")
+		side, _ := looks[i].Drives.Of("side")
 		words := fmt.Sprintf("%v %s", *wall.DrivePct, wall.Content)
 		if side.DrivePct != nil {
 			words += fmt.Sprintf(", side %v", *side.DrivePct)
@@ -540,7 +541,9 @@ func TestScreensOfASegment(t *testing.T) {
 	if diff := cmp.Diff([]string{"8 dark", "60 bright, side 30", "20 bright, side 30", "20 dark"}, got); diff != "" {
 		t.Errorf("(-want +got)\n%s", diff)
 	}
-	if again := Again(show, looks); again[3].Drives["wall"].Content != "dark" || *again[1].Drives["wall"].DrivePct != 60 {
+	again := Again(show, looks)
+	last, _ := again[3].Drives.Of("wall")
+	if talk, _ := again[1].Drives.Of("wall"); last.Content != "dark" || *talk.DrivePct != 60 {
 		t.Error("resolved again, it is another")
 	}
 }
@@ -553,7 +556,7 @@ func TestToldAs(t *testing.T) {
 		t.Error("a look is not told as itself")
 	}
 	brighter, later, elsewhere := one, one, one
-	brighter.Drives = map[string]Drive{"wall": {Drive: schema.Drive{DrivePct: new(9.0)}}}
+	brighter.Drives = Drives{{Drive: schema.Drive{Screen: "wall", DrivePct: new(9.0)}}}
 	later.Index++
 	elsewhere.Segment = &schema.Segment{Name: "Talk"}
 	if one.ToldAs(&brighter) || one.ToldAs(&later) || one.ToldAs(&elsewhere) {
