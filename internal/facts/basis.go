@@ -204,6 +204,33 @@ func named(why []string, kind, name string) []string {
 	return words
 }
 
+// unnamed is the opposite of named.
+func unnamed(why []string, kind, name string) []string {
+	subject := kind + " " + name
+	if !slices.ContainsFunc(why, func(phrase string) bool { return strings.Contains(phrase, subject) }) {
+		return why
+	}
+	words := make([]string, len(why))
+	for i, phrase := range why {
+		var b strings.Builder
+		for {
+			before, after, found := strings.Cut(phrase, subject)
+			b.WriteString(before)
+			if !found {
+				break
+			}
+			if after != "" && after[0] >= '0' && after[0] <= '9' { // channel 12 is not channel 1
+				b.WriteString(subject)
+			} else {
+				b.WriteString(thisOne)
+			}
+			phrase = after
+		}
+		words[i] = b.String()
+	}
+	return words
+}
+
 // rests records what a fact rests on, beside what it rests on already.
 func (u *unknowns) rests(fact string, basis finding.Basis) {
 	if basis.Known.Sure() && basis.Range == nil {

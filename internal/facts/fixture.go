@@ -77,6 +77,16 @@ func (f *Fixture) Why(fact string) []string {
 	return named(f.unknowns.Why(fact), "channel", strconv.Itoa(f.Channel))
 }
 
+// lacks and lackAll record what is missing in the words that it has in common with its
+// neighbours, or a long patch of which nobody tells more would have them all for each line.
+func (f *Fixture) lacks(fact string, phrases ...string) {
+	f.unknowns.lacks(fact, unnamed(phrases, "channel", strconv.Itoa(f.Channel))...)
+}
+
+func (f *Fixture) lackAll(facts []string, phrases ...string) {
+	f.unknowns.lackAll(facts, unnamed(phrases, "channel", strconv.Itoa(f.Channel))...)
+}
+
 // Basis returns what a fact rests on.
 func (f *Fixture) Basis(fact string) finding.Basis {
 	b := f.unknowns.Basis(fact)
