@@ -184,8 +184,8 @@ func (t sameThings) shareScreens(showings []*Showing) {
 }
 
 func (s factNote) is(other factNote) bool {
-	same := s.fact == other.fact && slices.Equal(s.why, other.why) && (s.basis == nil) == (other.basis == nil)
-	return same && (s.basis == other.basis || reflect.DeepEqual(s.basis, other.basis))
+	same := s.fact == other.fact && (s.basis == nil) == (other.basis == nil) && slices.Equal(s.why, other.why)
+	return same && (s.basis == other.basis || s.basis.Same(*other.basis))
 }
 
 // thisOne stands for the cue of a look or the channel of a fixture in what is missing of

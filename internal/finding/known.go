@@ -3,6 +3,7 @@ package finding
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 )
 
@@ -43,6 +44,12 @@ type Basis struct {
 
 // Range is the least and the most that a value can be.
 type Range struct{ Low, High float64 }
+
+// Same reports whether two say the same.
+func (b Basis) Same(other Basis) bool {
+	return b.Known == other.Known && slices.Equal(b.Missing, other.Missing) && slices.Equal(b.Rests, other.Rests) &&
+		(b.Range == other.Range || b.Range != nil && other.Range != nil && *b.Range == *other.Range)
+}
 
 // And returns a basis that rests on both: the weaker of the two decides, and what
 // either rests on is kept. Ranges are not joined: what they mean for a result is

@@ -283,9 +283,9 @@ type offers struct {
 	row       []*schema.Fixture // by channel; made when first asked, like what follows
 	places    map[*schema.Fixture]int
 	addresses map[string][]*schema.Fixture
-	universes map[int][]*schema.Fixture // in the order of the row
-	looks     map[string]int            // by the number of their cue
-	cues      map[string][]string       // of a finding, by its identity
+	universes map[int][]inSlot    // in the order of the row
+	looks     map[string]int      // by the number of their cue
+	cues      map[string][]string // of a finding, by its identity
 	slips     *slips
 	levels    map[int][]float64 // of a channel where it is up, in order
 	whites    map[float64]int   // how many lamps for faces have each, in kelvin

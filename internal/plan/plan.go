@@ -64,9 +64,10 @@ type Step struct {
 	Worse []outcome.Price // what is worse after it
 
 	cure   cure
-	or     *cure // another way that clears as much
-	caused int   // findings that are new
-	priced int   // what is worse, without lamps that were unlit before
+	or     *cure     // another way that clears as much
+	caused int       // findings that are new
+	priced int       // what is worse, without lamps that were unlit before
+	told   *[]string // see [Step.tells]; nil before somebody has asked
 }
 
 // Edits are the change itself.
@@ -421,7 +422,7 @@ func (p *prover) join(start *proof.State, steps []Step) ([]Step, error) {
 			joined := steps[i]
 			joined.cure.edits = settle(slices.Concat(steps[i].cure.edits, steps[j].cure.edits))
 			joined.cure.asked = nil
-			joined.Before = nil // so that it is proved
+			joined.Before, joined.told = nil, nil // so that it is proved
 			from := start
 			if i > 0 {
 				from = steps[i-1].After
@@ -443,21 +444,6 @@ func (p *prover) join(start *proof.State, steps []Step) ([]Step, error) {
 // sameToDo reports whether two steps give the same keys of things of one kind the
 // same values.
 func sameToDo(a, b *Step) bool {
-	told := func(s *Step) []string {
-		w := wordsOf(s.Before)
-		w.findCues(s.cure.edits)
-		var list []string
-		for _, e := range w.data(s.cure.edits) {
-			if e.Key == "channels" || e.To == nil {
-				return nil // these are told one by one
-			}
-			if word := fmt.Sprint(e.What, e.Key, "=", e.To); !slices.Contains(list, word) {
-				list = append(list, word)
-			}
-		}
-		slices.Sort(list)
-		return list
-	}
 	levels := func(s *Step) bool {
 		return slices.ContainsFunc(s.cure.edits, func(e source.Edit) bool { return e.Field == "level" })
 	}
@@ -467,8 +453,30 @@ func sameToDo(a, b *Step) bool {
 	if gravestOf(a.Cleared) != gravestOf(b.Cleared) {
 		return false // what could hurt somebody stays apart
 	}
-	first := told(a)
-	return first != nil && slices.Equal(first, told(b))
+	first := a.tells()
+	return first != nil && slices.Equal(first, b.tells())
+}
+
+// tells are the keys that a step gives to things of a kind, and their values; none where they
+// are told one by one.
+func (s *Step) tells() []string {
+	if s.told == nil {
+		w := wordsOf(s.Before)
+		w.findCues(s.cure.edits)
+		list := []string{}
+		for _, e := range w.data(s.cure.edits) {
+			if e.Key == "channels" || e.To == nil {
+				list = nil
+				break
+			}
+			if word := fmt.Sprint(e.What, e.Key, "=", e.To); !slices.Contains(list, word) {
+				list = append(list, word)
+			}
+		}
+		slices.Sort(list)
+		s.told = &list
+	}
+	return *s.told
 }
 
 // likeThings reports whether two steps change like things for the same reason, whatever the

@@ -967,13 +967,13 @@ func (o *offers) outOfRow(f *finding.Finding, add adder) {
 
 func (o *offers) inRow(lamp *schema.Fixture, add adder) {
 	if o.row == nil {
-		o.row, o.addresses, o.places, o.universes = slices.Clone(o.state.Show.Patch), map[string][]*schema.Fixture{}, map[*schema.Fixture]int{}, map[int][]*schema.Fixture{}
+		o.row, o.addresses, o.places, o.universes = slices.Clone(o.state.Show.Patch), map[string][]*schema.Fixture{}, map[*schema.Fixture]int{}, map[int][]inSlot{}
 		slices.SortStableFunc(o.row, func(a, b *schema.Fixture) int { return a.Channel - b.Channel })
 		for i, f := range o.row {
 			address := addressText(f)
 			o.addresses[address], o.places[f] = append(o.addresses[address], f), i
-			if universe, _, ok := addressOf(f); ok {
-				o.universes[universe] = append(o.universes[universe], f)
+			if universe, slot, ok := addressOf(f); ok {
+				o.universes[universe] = append(o.universes[universe], inSlot{f, slot})
 			}
 		}
 	}
@@ -1004,6 +1004,12 @@ func (o *offers) inRow(lamp *schema.Fixture, add adder) {
 	}
 }
 
+// inSlot is a lamp of a universe with the first of its slots.
+type inSlot struct {
+	*schema.Fixture
+	slot int
+}
+
 // asNumbered gives a lamp the address that goes with its number, where those of most others in
 // its universe do: so many slots for each number, from one slot on. fits is true of one that
 // has that address: it is not the one that left the row.
@@ -1019,17 +1025,15 @@ func (o *offers) asNumbered(lamp *schema.Fixture, effect string, add adder) (fit
 	}
 	type plan struct{ step, base int }
 	count, best, others := map[plan]int{}, plan{}, 0
-	var last *schema.Fixture
+	takes, last := o.slotsOf(lamp), inSlot{}
 	for _, f := range o.universes[universe] {
-		_, s, _ := addressOf(f)
-		if f == lamp {
+		if f.Fixture == lamp {
 			continue
 		}
 		others++
-		if last != nil && f.Channel > last.Channel {
-			_, before, _ := addressOf(last)
-			if step := (s - before) / (f.Channel - last.Channel); step >= o.slotsOf(lamp) && step*(f.Channel-last.Channel) == s-before {
-				p := plan{step, s - step*f.Channel}
+		if last.Fixture != nil && f.Channel > last.Channel {
+			if step := (f.slot - last.slot) / (f.Channel - last.Channel); step >= takes && step*(f.Channel-last.Channel) == f.slot-last.slot {
+				p := plan{step, f.slot - step*f.Channel}
 				if count[p]++; count[p] > count[best] {
 					best = p
 				}
@@ -1039,7 +1043,7 @@ func (o *offers) asNumbered(lamp *schema.Fixture, effect string, add adder) (fit
 	}
 	alike := 0
 	for _, f := range o.universes[universe] {
-		if _, s, _ := addressOf(f); f != lamp && s == best.step*f.Channel+best.base {
+		if f.Fixture != lamp && f.slot == best.step*f.Channel+best.base {
 			alike++
 		}
 	}
