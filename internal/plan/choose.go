@@ -83,6 +83,9 @@ func (p *prover) walk(now *proof.State) (steps []Step, untried int, err error) {
 			continue // the same finding again: what was refused is not offered twice
 		}
 		vain[f.Rule] = 0
+		if err := p.trySeconds(best, offers); err != nil {
+			return nil, 0, err
+		}
 		p.take(best)
 		steps = append(steps, *best)
 		given.add(best.cure.edits)

@@ -63,11 +63,12 @@ type Step struct {
 
 	Worse []outcome.Price // what is worse after it
 
-	cure   cure
-	or     *cure     // another way that clears as much
-	caused int       // findings that are new
-	priced int       // what is worse, without lamps that were unlit before
-	told   *[]string // see [Step.tells]; nil before somebody has asked
+	cure    cure
+	or      *cure     // another way that clears as much
+	caused  int       // findings that are new
+	priced  int       // what is worse, without lamps that were unlit before
+	told    *[]string // see [Step.tells]; nil before somebody has asked
+	seconds *[]cure   // see [prover.secondsTo]; likewise
 }
 
 // Edits are the change itself.
@@ -95,7 +96,7 @@ func (s Step) Do() string {
 // later one makes again with another value is taken out, if the rest does as much
 // without it. The error is a [Panic].
 func Make(now *proof.State, o Options) (*Plan, error) {
-	p := &Plan{Start: now, prover: &prover{Options: o, start: now, earlier: earlierOf(o.Base), left: budget(now), first: Identities(now.Found, o.Files)}}
+	p := &Plan{Start: now, prover: &prover{Options: o, start: now, earlier: earlierOf(o.Base), left: budget(now), first: Identities(now.Found, o.Files), seconds: map[placed]Step{}}}
 	var err error
 	if p.Steps, p.Untried, err = p.prover.walk(now); err != nil {
 		return nil, err
@@ -314,6 +315,7 @@ type prover struct {
 	left    int             // subjects that may still be looked at
 	first   map[string]bool // what was found before any change
 	tried   trials
+	seconds map[placed]Step // second ways in the place of a step; without a state where they do not hold
 }
 
 // names are the findings about the files of a show that have a remedy.
@@ -376,7 +378,9 @@ func (p *prover) take(s *Step) {
 	for i := range s.Worse {
 		p.tell(s.After, s.Worse[i].Rule)
 	}
+	seconds := s.seconds
 	*s, _ = p.hold(s.Before, s.cure, s.After)
+	s.seconds = seconds
 }
 
 // tell says in full what a rule has found in a state, and returns it; nil if that was
@@ -422,7 +426,7 @@ func (p *prover) join(start *proof.State, steps []Step) ([]Step, error) {
 			joined := steps[i]
 			joined.cure.edits = settle(slices.Concat(steps[i].cure.edits, steps[j].cure.edits))
 			joined.cure.asked = nil
-			joined.Before, joined.told = nil, nil // so that it is proved
+			joined.Before, joined.told, joined.seconds = nil, nil, nil // so that it is proved
 			from := start
 			if i > 0 {
 				from = steps[i-1].After

@@ -30,7 +30,10 @@ func (p *prover) alternatives(start *proof.State, steps []Step) error {
 	tries := make([][]cure, len(steps))
 	most := min(maxAlternatives, p.left/max(1, 2*start.Subjects()))
 	for i := 0; i < len(steps) && most > 0; i++ {
-		tries[i] = p.secondsTo(&steps[i])
+		if gravestOf(steps[i].Cleared) == finding.Hurt {
+			continue
+		}
+		tries[i] = p.secondsTo(&steps[i], nil)
 		tries[i] = tries[i][:min(len(tries[i]), eachAlternatives, most)]
 		most -= len(tries[i])
 		p.left -= 2 * start.Subjects() * len(tries[i])
@@ -39,7 +42,7 @@ func (p *prover) alternatives(start *proof.State, steps []Step) error {
 	err := cores.Jobs(len(steps), func(at int) {
 		for k := range tries[at] {
 			second := &tries[at][k]
-			if !p.clearsAll(steps[at].Before, *second, steps[at:at+1]) {
+			if proved, ok := p.inPlace(&steps[at], second); !ok || !clearsAll(&proved, steps[at:at+1]) {
 				continue
 			}
 			var all cure
@@ -50,10 +53,13 @@ func (p *prover) alternatives(start *proof.State, steps []Step) error {
 				}
 				all.edits = slices.Concat(all.edits, edits)
 			}
-			if len(steps) == 1 || p.clearsAll(start, all, steps) {
-				seconds[at] = second
-				return
+			if len(steps) > 1 {
+				if proved, ok := p.prove(start, all); !ok || !clearsAll(&proved, steps) {
+					continue
+				}
 			}
+			seconds[at] = second
+			return
 		}
 	})
 	for i := range steps {
@@ -69,14 +75,58 @@ var tastes = []string{"picture-down", "picture-up", "second-colour", "colour-els
 // isTaste reports whether a cure undoes no mistake.
 func (c *cure) isTaste() bool { return c.way != found || slices.Contains(tastes, c.cause) }
 
-// secondsTo are the other ways to mend what a step mends that nobody has to go much farther
-// for, the easiest first; none where what went wrong is undone, and where somebody could be
-// hurt: that is no matter of taste.
-func (p *prover) secondsTo(s *Step) (list []cure) {
-	if !s.cure.isTaste() || gravestOf(s.Cleared) == finding.Hurt {
+// inPlace is a second way in the place of a step.
+func (p *prover) inPlace(s *Step, second *cure) (proved Step, ok bool) {
+	if was, known := p.seconds[placed{s.Before, second.id}]; known {
+		return was, was.After != nil
+	}
+	return p.prove(s.Before, *second)
+}
+
+// placed is a second way by the state that it is for and its id.
+type placed struct {
+	in *proof.State
+	id string
+}
+
+// trySeconds proves second ways in the place of a step that is about to be taken, up to the
+// first that holds: all that they do not touch can be taken over from there now, and not later.
+func (p *prover) trySeconds(s *Step, o *offers) error {
+	if gravestOf(s.Cleared) == finding.Hurt {
 		return nil
 	}
-	o := p.offers(s.Before)
+	list := p.secondsTo(s, o)
+	for i := range list[:min(len(list), eachAlternatives, maxAlternatives-len(p.seconds))] {
+		var proved Step
+		var ok bool
+		if err := cores.Jobs(1, func(int) { proved, ok = p.prove(s.Before, list[i]) }); err != nil {
+			return err
+		}
+		kept := Step{}
+		if ok {
+			kept = Step{Cleared: proved.Cleared, Worse: proved.Worse, After: s.Before} // what was measured of it is not needed
+		}
+		if p.seconds[placed{s.Before, list[i].id}] = kept; ok && clearsAll(&proved, []Step{*s}) {
+			break
+		}
+	}
+	return nil
+}
+
+// secondsTo are the other ways to mend what a step mends that nobody has to go much farther
+// for, the easiest first; none where what went wrong is undone, and where somebody could be
+// hurt: that is no matter of taste. o are what the findings before it ask for; nil: to be found.
+func (p *prover) secondsTo(s *Step, o *offers) (list []cure) {
+	if !s.cure.isTaste() {
+		return nil
+	}
+	if s.seconds != nil {
+		return *s.seconds
+	}
+	defer func() { s.seconds = &list }()
+	if o == nil {
+		o = p.offers(s.Before)
+	}
 	at := slices.IndexFunc(o.order, func(f finding.Finding) bool { return f.Identity() == s.cure.why })
 	if at < 0 {
 		return nil
@@ -107,10 +157,9 @@ func sameWithOther(a, b []source.Edit) bool {
 	return out(a) == out(b) && !slices.ContainsFunc(b, word) && !slices.ContainsFunc(theirs, func(v value) bool { return !slices.Contains(mine, v) })
 }
 
-// clearsAll reports whether a change clears at least what steps have cleared and makes
-// nothing worse but what they do.
-func (p *prover) clearsAll(from *proof.State, c cure, steps []Step) bool {
-	proved, ok := p.prove(from, c)
+// clearsAll reports whether a change that was proved clears at least what steps have cleared
+// and makes nothing worse but what they do.
+func clearsAll(proved *Step, steps []Step) bool {
 	missing, prices := CuredBy(steps), map[string]bool{}
 	for i := range proved.Cleared {
 		delete(missing, proved.Cleared[i].Identity())
@@ -120,7 +169,7 @@ func (p *prover) clearsAll(from *proof.State, c cure, steps []Step) bool {
 			prices[steps[i].Worse[k].Key] = true
 		}
 	}
-	return ok && len(missing) == 0 && !slices.ContainsFunc(proved.Worse, func(w outcome.Price) bool { return !prices[w.Key] })
+	return len(missing) == 0 && !slices.ContainsFunc(proved.Worse, func(w outcome.Price) bool { return !prices[w.Key] })
 }
 
 // second says another way than the first: what is different in it, if it turns the same things.
