@@ -66,9 +66,10 @@ func (s *Set) JudgeAgain(measured *facts.Measured, before Judgements) ([]finding
 	return found, tallies, now
 }
 
-// JudgeInBrief is JudgeAgain without words, places and remedies: what is found, in which
+// JudgeInBrief is JudgeAgain of what [facts.BeginAgain] measured, which it finishes, without words, places and remedies: what is found, in which
 // cues, how grave and how much, which is all that two states are held against each other by.
-// first is judged before all other rules and may end it there; nil is nobody who would.
+// first is judged before all other rules and may end it there, before the rest is measured;
+// nil is nobody who would.
 func (s *Set) JudgeInBrief(measured *facts.Measured, before Judgements, first *First) ([]finding.Finding, []finding.Tally, Judgements) {
 	now := Judgements{}
 	found, tallies := s.judge(measured, judgeRun{before: before, now: now, first: first})
@@ -148,9 +149,10 @@ func (how *judgeRun) run(r *Rule) judgement {
 
 // subjects are those of a kind, with which of them are as they were; nil: nobody knows.
 type subjects struct {
-	list []facts.Subject
-	same []bool
-	all  bool // all of them are
+	list   []facts.Subject
+	same   []bool
+	all    bool  // all of them are
+	others []int // those that are not, where it is known which are
 }
 
 func (how *judgeRun) of(kind string, measured *facts.Measured) subjects {
@@ -160,7 +162,12 @@ func (how *judgeRun) of(kind string, measured *facts.Measured) subjects {
 		if how.before != nil && !how.all {
 			s.same = measured.Same(kind)
 		}
-		s.all = s.same != nil && !slices.Contains(s.same, false)
+		for i, same := range s.same {
+			if !same {
+				s.others = append(s.others, i)
+			}
+		}
+		s.all = s.same != nil && len(s.others) == 0
 		how.kinds[kind] = s
 	}
 	return s
@@ -177,11 +184,16 @@ func (s *Set) judge(measured *facts.Measured, how judgeRun) (found []finding.Fin
 	ahead, known := (*Rule)(nil), false
 	if how.first != nil {
 		if ahead, known = s.Find(how.first.Rule); known {
+			if !ahead.isEarly(measured) {
+				measured.Finish()
+			}
 			if told, count = ahead.judge(measured, &how); !how.first.Holds(told) {
 				return nil, nil
 			}
 		}
 	}
+	measured.Finish()
+	delete(how.kinds, "look") // of which more is known now
 	lists := make([][]finding.Finding, len(s.Rules))
 	for i, rule := range s.Rules {
 		tally := count
@@ -213,6 +225,12 @@ func (r *Rule) judge(measured *facts.Measured, how *judgeRun) ([]finding.Finding
 		return was.found, was.tally
 	}
 	j := how.run(r)
+	if was != nil && of.same != nil && !how.all && how.detail == brief && how.could == nil && !was.open {
+		if now := j.asBefore(was, of); now != nil {
+			how.now[r] = now
+			return now.found, now.tally
+		}
+	}
 	now := &ruleJudgements{letters: make([]byte, len(of.list)), parts: map[int]*part{}, far: j.direct == nil && !j.code.plain()}
 	if was != nil && was.many > 0 { // there will be about as many
 		j.found, j.byIdentity = make([]finding.Finding, 0, was.many), make(map[string]int, was.many)
@@ -287,6 +305,52 @@ func (r *Rule) judge(measured *facts.Measured, how *judgeRun) ([]finding.Finding
 		now.found = j.found
 	}
 	return j.found, tally
+}
+
+// isEarly reports whether all that the rule asks, and findings of it are compared by, is known
+// before the evening is on the clock.
+func (r *Rule) isEarly(measured *facts.Measured) bool {
+	code := r.code.hold()
+	if !code.plain() || !code.plainParts() || !facts.IsEarly(r.Over) || len(measured.Subjects(r.Over)) == 0 {
+		return false
+	}
+	asks := slices.Concat([]*expression{code.when, code.expect, code.measure}, code.graver, code.cue.expressions())
+	return !slices.ContainsFunc(asks, func(e *expression) bool {
+		return e != nil && slices.ContainsFunc(e.facts, func(path string) bool { return !facts.IsEarly(path) })
+	})
+}
+
+// asBefore judges the subjects that are not as they were, and takes all findings over: nil if
+// one of them has a part in a finding, or had.
+func (j *judgement) asBefore(was *ruleJudgements, of subjects) *ruleJudgements {
+	now := was
+	for _, i := range of.others {
+		if was.letters[i] == toFinding {
+			return nil
+		}
+		letter := toNothing
+		switch verdict, _ := j.verdict(of.list[i]); verdict {
+		case asItShould:
+		case notItsBusiness:
+			letter = toNobody
+		default:
+			return nil
+		}
+		if letter == was.letters[i] {
+			continue
+		}
+		if now == was {
+			copied := *was
+			copied.letters = slices.Clone(was.letters)
+			now = &copied
+		}
+		if now.letters[i] = letter; letter == toNothing {
+			now.tally.Subjects++
+		} else {
+			now.tally.Subjects--
+		}
+	}
+	return now
 }
 
 // answered returns the intent that answers the rule for a subject: what is done there

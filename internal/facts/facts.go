@@ -12,6 +12,8 @@ package facts
 
 import (
 	"iter"
+	"slices"
+	"strings"
 
 	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/finding"
@@ -69,6 +71,7 @@ type Measured struct {
 	before *Measured         // which was taken over from; nil if nothing was
 	same   map[string][]bool // see Same
 	slowly bool              // each look is measured, also those that are like an earlier one: for tests
+	rest   func()            // measures what is left; see [Measured.Finish]
 }
 
 // Kinds lists the kinds of subject, in the word that rules use for each, with a
@@ -155,6 +158,37 @@ func Measure(show *schema.Show, looks []tracking.Look) *Measured {
 // [tracking.Again]. What the change does not touch is taken over: beams and lights, and
 // the facts of every look that stands as before, in which nothing that has changed is lit.
 func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measured {
+	m := BeginAgain(show, looks, kept)
+	m.Finish()
+	return m
+}
+
+// early are the kinds of which [BeginAgain] measures all subjects, and late the facts of these
+// that only the evening on the clock tells.
+var (
+	early = []string{"fixture", "circuit", "cue", "look", "person", "screen", "showing", "camera"}
+	late  = []string{"look.picture_of_peak_pct"}
+)
+
+// IsEarly reports whether [BeginAgain] measures a fact, as "look.output_pct".
+func IsEarly(path string) bool {
+	kind, _, _ := strings.Cut(path, ".")
+	return slices.Contains(early, kind) && !slices.Contains(late, path)
+}
+
+// Finish measures what [BeginAgain] has left.
+func (m *Measured) Finish() {
+	if m.rest != nil {
+		delete(m.same, "look") // there are more facts of it
+		m.rest()
+		m.rest = nil
+	}
+}
+
+// BeginAgain is MeasureAgain of what can be told without the evening on the clock, for those
+// who may see by that alone that a change is no good. Nothing else may be asked for before
+// [Measured.Finish].
+func BeginAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measured {
 	var parts *stage.Kept
 	var before *Measured
 	var evenings *evening.Evening
@@ -201,9 +235,15 @@ func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measure
 		}
 		near.share(&f.unknowns)
 	}
-	if rewired {
-		return m
+	if !rewired {
+		m.rest = func() { m.onTheClock(rig, looks, evenings, steady) }
 	}
+	return m
+}
+
+// onTheClock measures the evening, and what it takes to be complete.
+func (m *Measured) onTheClock(rig *stage.Rig, looks []tracking.Look, evenings *evening.Evening, steady *stage.Steady) {
+	show := rig.Show
 	m.Show = measureShow(rig, m.Looks)
 	m.Show.back = m.back
 	evening := evening.NewEvening(rig, looks, evening.NewClock(show, looks), evenings, steady)
@@ -233,5 +273,4 @@ func MeasureAgain(show *schema.Show, looks []tracking.Look, kept *Kept) *Measure
 	if show.Room == nil {
 		need("screen", len(m.Screens), "the screens of the room, among its surfaces")
 	}
-	return m
 }

@@ -234,7 +234,7 @@ func (s *State) of(show *schema.Show, set *rules.Set, first *rules.First) *State
 	}
 	show, near := s.memory.near(show)
 	after := &State{Show: show, Looks: tracking.Again(show, near.of.Looks), told: map[string]bool{}, memory: s.memory}
-	after.made = facts.MeasureAgain(show, after.Looks, near.kept)
+	after.made = facts.BeginAgain(show, after.Looks, near.kept)
 	if after.Found, after.Tallies, after.judged = set.JudgeInBrief(after.made, near.judged, first); after.Tallies == nil {
 		return nil
 	}
