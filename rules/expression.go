@@ -56,7 +56,7 @@ type environment struct {
 	limits map[string]float64
 }
 
-// environments are made once for each kind of subject, because the library reads
+// environments are made once for each kind of subject, and type of thing to be changed, because the library reads
 // all fields of a subject to make one.
 var environments = struct {
 	sync.Mutex
@@ -101,11 +101,19 @@ func (env environment) with(limits map[string]float64) environment {
 	return env
 }
 
-// about returns an environment in which "it" is a value too.
+// about returns an environment in which "it" is a value too, made once for each type of it.
 func (env environment) about(it any) environment {
-	sample := maps.Clone(env.sample)
-	sample["it"] = it
-	return newEnvironment(env.kind, sample).with(env.limits)
+	environments.Lock()
+	defer environments.Unlock()
+	name := fmt.Sprintf("%s %T", env.kind, it)
+	about, done := environments.of[name]
+	if !done {
+		sample := maps.Clone(env.sample)
+		sample["it"] = it
+		about = newEnvironment(env.kind, sample)
+		environments.of[name] = about
+	}
+	return about.with(env.limits)
 }
 
 // program is what [expr.Compile] makes of a text, with the settings of the environment in the
