@@ -22,6 +22,10 @@ const (
 	exitShow     = 3  // the show cannot be read
 	exitNothing  = 4  // nothing, or with --complete not everything, could be checked
 	exitFault    = 70 // our own fault (EX_SOFTWARE of sysexits.h)
+
+	// exitUnread: whoever read our output ended first. A shell says the same of a program that
+	// SIGPIPE ended: 128 and its number, 13.
+	exitUnread = 141
 )
 
 // exitCode is an error that only carries an exit code: everything was said.
@@ -56,9 +60,13 @@ func run(args []string, stdin io.Reader, stdout, stderr io.Writer) (code int) {
 	root.SetIn(stdin)
 	root.SetOut(stdout)
 	root.SetErr(stderr)
+	unhelped := helpTold(root)
 	command, err := root, noSuchCommand(root, args)
 	if err == nil {
 		command, err = root.ExecuteC()
+	}
+	if err == nil {
+		err = *unhelped
 	}
 	var said exitCode
 	var misused usage

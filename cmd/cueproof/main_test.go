@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"errors"
 	"io"
+	"io/fs"
 	"os"
 	"os/exec"
 	"slices"
@@ -131,10 +132,29 @@ func TestFullOutputIsNoSuccess(t *testing.T) {
 		{"check", "../../testdata/shows/mended"}, {"check", "--format", "annotations", "../../testdata/shows/flawed"},
 		{"compare", "../../testdata/shows/mended", "../../testdata/shows/mended"}, {"measure", "../../testdata/shows/mended"}, {"explain", "white/key-mix"},
 		{"rules"}, {"house", "../../testdata/house/evening"}, {"rules", "test", "../../testdata/house/house-rules"}, {"schema"}, {"schema", "cues"}, {"version"}, {"version", "--json"}, {"completion", "bash"},
+		{"--help"}, {"check", "--help"}, {"help", "rules"}, {"--version"},
 	} {
 		var complaints bytes.Buffer
 		if code := run(args, strings.NewReader(""), full{}, &complaints); code != exitFault || !strings.Contains(complaints.String(), "standard output") {
 			t.Errorf("%v ended with %d and said %q", args, code, complaints.String())
+		}
+	}
+}
+
+// endedPipe is a standard output whose reader has ended.
+type endedPipe struct{ err error }
+
+func (p endedPipe) Write([]byte) (int, error) {
+	return 0, &fs.PathError{Op: "write", Path: "/dev/stdout", Err: p.err}
+}
+
+func TestTheEndOfWhoReadsIsNoFault(t *testing.T) {
+	for _, end := range pipeEnds {
+		for _, args := range [][]string{{"check", "../../testdata/shows/flawed"}, {"rules"}, {"schema", "cues"}, {"version", "--json"}, {"--help"}, {"--version"}} {
+			var complaints bytes.Buffer
+			if code := run(args, strings.NewReader(""), endedPipe{end}, &complaints); code != exitUnread || complaints.Len() > 0 {
+				t.Errorf("%v with %v ended with %d and said %q", args, end, code, complaints.String())
+			}
 		}
 	}
 }

@@ -15,6 +15,7 @@ import (
 var extra []func() *cobra.Command
 
 func newRoot() *cobra.Command {
+	asked := new(bool) // for the version
 	root := &cobra.Command{
 		Use:   "cueproof COMMAND",
 		Short: "Proofread a lighting show before doors",
@@ -30,12 +31,14 @@ Nothing leaves this machine, and no export is ever changed.`,
 		SilenceUsage:          true,
 		SilenceErrors:         true,
 		DisableFlagsInUseLine: true,
-		Version:               version().line(),
-		RunE: func(*cobra.Command, []string) error { // a script that forgets the command must not pass as clean
+		RunE: func(command *cobra.Command, _ []string) error { // a script that forgets the command must not pass as clean
+			if *asked {
+				return write(command.OutOrStdout(), []byte(version().line()+"\n"))
+			}
 			return usagef("say what to do: %s", strings.Join(commandNames(newRoot()), ", "))
 		},
 	}
-	root.SetVersionTemplate("{{.Version}}\n")
+	root.Flags().BoolVarP(asked, "version", "v", false, "print the version")
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpCommand(newHelp())
 	root.CompletionOptions.DisableDefaultCmd = true // ours refuses a shell that it does not know
@@ -64,7 +67,6 @@ func noSuchCommand(root *cobra.Command, args []string) error {
 	}
 	root.InitDefaultHelpCmd()
 	root.InitDefaultHelpFlag()
-	root.InitDefaultVersionFlag()
 	_, rest, err := root.Find(args)
 	if err == nil {
 		return nil

@@ -81,7 +81,6 @@ func fold(text string) string {
 func tellUsage(root *cobra.Command) {
 	root.SetUsageTemplate(usageText)
 	root.SetHelpTemplate(helpText)
-	root.Flags().BoolP("version", "v", false, "print the version")
 	var each func(*cobra.Command)
 	each = func(command *cobra.Command) {
 		command.DisableFlagsInUseLine = true
