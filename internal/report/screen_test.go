@@ -144,3 +144,32 @@ func TestIdleWordsAreCounted(t *testing.T) {
 	r.Shows[0].NeedPerson[0].Rule = "file/meant-for-nothing"
 	assertSays(t, textOf(t, r, say.Options{}), []string{"Nothing asks for 1 word"}, []string{"One of them", "decide ("})
 }
+
+// Whom to tell of what could hurt somebody stands above orders that hurt nobody, and behind those
+// that do.
+func TestWhomToTellStandsAboveWhatHurtsNobody(t *testing.T) {
+	for _, first := range []finding.Consequence{finding.Hurt, finding.Dark} {
+		r := small(2, 0)
+		s := &r.Shows[0]
+		s.Orders[0].Consequence, s.Orders[1].Consequence = first, finding.Dark
+		s.Undone = []outcome.Order{
+			{Do: "Leave me.", Why: "It is ugly.", Consequence: finding.Camera},
+			{Do: "Plug it in elsewhere.", Why: "A circuit carries more than it should.", Consequence: finding.Hurt},
+			{Do: "And this.", Why: "Another one.", Consequence: finding.Hurt},
+		}
+		text := textOf(t, r, say.Options{})
+		at := func(words string) int {
+			t.Helper()
+			i := strings.Index(text, words)
+			if i < 0 || strings.Contains(text[i+1:], words) {
+				t.Fatalf("%q is not said once in\n%s", words, text)
+			}
+			return i
+		}
+		tell, one, two, leave := at("There is no time to do this well"), at("Do thing 1."), at("Do thing 2."), at("Leave this, there is no time: Leave me.")
+		if tell > two || (tell < one) != (first != finding.Hurt) || leave < two {
+			t.Errorf("the first is %v, and it is said at the wrong place:\n%s", first, text)
+		}
+		at("[and 1 more]")
+	}
+}

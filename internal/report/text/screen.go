@@ -187,8 +187,9 @@ var whoShort = map[outcome.Where]string{
 }
 
 // orderLines writes orders in so many lines. Tasks for a person without whom somebody could
-// be hurt stand behind the first, or before it if nobody could be hurt by what that mends,
-// and the others behind the last if there is room. Second cures have
+// be hurt, and of what there is no time for what could hurt somebody, stand behind the first, or
+// before it if nobody could be hurt by what that mends, and the others behind the last if there
+// is room. Second cures have
 // one line each under their orders, as far as the spare lines go; how many are told comes
 // with the lines.
 func (t *textWriter) orderLines(s *outcome.Show, room, spare int) (list []string, seconds int) {
@@ -197,6 +198,7 @@ func (t *textWriter) orderLines(s *outcome.Show, room, spare int) (list []string
 	if len(s.Orders) == 0 && len(s.Tasks) == 0 && len(s.Undone) == 0 {
 		return nil, 0
 	}
+	tasks = append(tasks, t.tell(s)...)
 	heading := "What to do, in this order"
 	if slices.ContainsFunc(s.Orders, func(o outcome.Order) bool { return whoShort[o.Where] != "" }) {
 		heading += " (ask: leave it to the person responsible)"
@@ -265,25 +267,43 @@ func (t *textWriter) second(o *outcome.Order) string {
 	return line
 }
 
-// leave says of what there is no time for that it is left, and before that whom to tell
-// where somebody could be hurt.
-func (t *textWriter) leave(s *outcome.Show) (list []string) {
-	more := func(n int) string {
-		if n < 1 {
-			return ""
+// undone splits that for which there is no time into what could hurt somebody and the rest.
+func undone(s *outcome.Show) (hurt, rest []outcome.Order) {
+	for _, o := range s.Undone {
+		if o.Consequence == finding.Hurt {
+			hurt = append(hurt, o)
+		} else {
+			rest = append(rest, o)
 		}
-		return fmt.Sprintf(" [and %d more]", n)
 	}
-	hurt := slices.DeleteFunc(slices.Clone(s.Undone), func(o outcome.Order) bool { return o.Consequence != finding.Hurt })
-	if len(hurt) > 0 {
-		o := &hurt[0]
-		text := fmt.Sprintf("There is no time to do this well, and %s. Tell the person responsible now: %s", o.Consequence.Sentence(), sentence(o.Why))
-		list = t.entry(" -", 3, text, keyIn(o)+more(len(hurt)-1))
+	return hurt, rest
+}
+
+func more(n int) string {
+	if n < 1 {
+		return ""
 	}
-	if left := slices.DeleteFunc(slices.Clone(s.Undone), func(o outcome.Order) bool { return o.Consequence == finding.Hurt }); len(left) > 0 {
-		list = append(list, t.oneLine(" -", "Leave this, there is no time: "+left[0].Do, more(len(left)-1)))
+	return fmt.Sprintf(" [and %d more]", n)
+}
+
+// tell says whom to tell of what there is no time for and could hurt somebody.
+func (t *textWriter) tell(s *outcome.Show) []string {
+	hurt, _ := undone(s)
+	if len(hurt) == 0 {
+		return nil
 	}
-	return list
+	o := &hurt[0]
+	text := fmt.Sprintf("There is no time to do this well, and %s. Tell the person responsible now: %s", o.Consequence.Sentence(), sentence(o.Why))
+	return t.entry(" -", 3, text, keyIn(o)+more(len(hurt)-1))
+}
+
+// leave says of what else there is no time for that it is left.
+func (t *textWriter) leave(s *outcome.Show) []string {
+	_, rest := undone(s)
+	if len(rest) == 0 {
+		return nil
+	}
+	return []string{t.oneLine(" -", "Leave this, there is no time: "+rest[0].Do, more(len(rest)-1))}
 }
 
 // longest is how many minutes an order may take in the hours before doors (common practice,
