@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"maps"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -183,5 +184,42 @@ func TestAHallTakesTenAnswers(t *testing.T) {
 	sheet, stderr, code := ran("start", "--ask", folder)
 	if asked := len(regexp.MustCompile(`(?m)^#? ?[a-z]+:`).FindAllString(sheet, -1)); code != exitClean || asked == 0 || asked > 10 {
 		t.Errorf("%d questions (%d): %s\n%s", asked, code, stderr, sheet)
+	}
+}
+
+// What the README counts or lists is so many, and those: pictures, formats, lines on a change, and
+// the light that comes back from all around.
+func TestTheReadmeCountsRight(t *testing.T) {
+	listed := func(text, before, behind string) []string {
+		t.Helper()
+		_, text, there := strings.Cut(text, before)
+		text, _, ended := strings.Cut(text, behind)
+		if !there || !ended {
+			t.Fatalf("README.md does not say %q: this test does", before)
+		}
+		words := regexp.MustCompile("[a-z]+").FindAllString(text, -1)
+		slices.Sort(words)
+		return words
+	}
+	look := part(t, "Look before you read")
+	if diff := cmp.Diff(slices.Sorted(maps.Keys(pictures)), listed(look, "# a picture alone: ", "\n")); diff != "" {
+		t.Errorf("pictures (-there +told):\n%s", diff)
+	}
+	formats := append(listed(part(t, "In a script"), "# or ", "\n"), "sarif")
+	slices.Sort(formats)
+	if diff := cmp.Diff(formatNames(), formats); diff != "" {
+		t.Errorf("formats (-there +told):\n%s", diff)
+	}
+	for _, c := range counted() {
+		if c.Name == "bounced" && (c.Value != 1./20 || !strings.Contains(part(t, "What it never does"), "is a twentieth of what falls on a face")) {
+			t.Errorf("%v of the light on a face comes back", c.Value)
+		}
+	}
+	if !strings.Contains(part(t, "From week to week, and from change to change"), "at most ten errors and\nten warnings on the lines") {
+		t.Error("README.md does not say on how many lines a check speaks: this test does")
+	}
+	said, _, _ := ran("check", "--no-house", "--format", "annotations", "../../testdata/shows/flawed")
+	if errors, warnings := strings.Count(said, "::error "), strings.Count(said, "::warning "); errors == 0 || errors > 10 || warnings != 10 {
+		t.Errorf("%d errors and %d warnings on lines", errors, warnings)
 	}
 }
