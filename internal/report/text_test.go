@@ -303,6 +303,7 @@ func FuzzText(f *testing.F) {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, name string) {
+		name = name[:min(len(name), 2*say.Longest)] // what is longer is cut as this is
 		r := small(2, 2)
 		s := &r.Shows[0]
 		s.Name, s.Path, s.Because = name, name, "Because of "+name+"."
