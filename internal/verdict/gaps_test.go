@@ -2,6 +2,7 @@ package verdict
 
 import (
 	"fmt"
+	"slices"
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/finding"
@@ -168,5 +169,31 @@ func TestSidesOfOneThingAreOneGap(t *testing.T) {
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Errorf("(-want +got):\n%s", diff)
+	}
+}
+
+// Where no file tells a type, all of them and each by name are one thing to give; where some do,
+// those that lack are told by name.
+func TestAllTypesAndEachAreOneGap(t *testing.T) {
+	each := []string{`the type "par", with its modes`, `the type "wash", with its modes`, `the type "par", with its colour rendering`, `the flux of the type "par"`}
+	for all, want := range map[string][]string{
+		"the types of fixture in the rig": {"the types of fixture in the rig, with their modes and their colour rendering (4)", `the flux of the type "par" (1)`},
+		"":                                {`the type "par", "wash", with its modes (2)`, `the type "par", with its colour rendering (1)`, `the flux of the type "par" (1)`},
+	} {
+		var found []finding.Finding
+		for i, missing := range append(slices.Clone(each), all) {
+			if missing != "" {
+				found = append(found, finding.Finding{Rule: "t/room", Verdict: finding.Open, Missing: []string{missing}, Subjects: []finding.Subject{{Kind: "fixture", Name: fmt.Sprint(i)}}})
+			}
+		}
+		var got []string
+		for _, g := range Gaps(found, nil, nil, nil) {
+			got = append(got, fmt.Sprintf("%s (%d)", g.Missing, g.Subjects))
+		}
+		slices.Sort(got)
+		slices.Sort(want)
+		if diff := cmp.Diff(want, got); diff != "" {
+			t.Errorf("%q (-want +got):\n%s", all, diff)
+		}
 	}
 }

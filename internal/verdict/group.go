@@ -67,10 +67,24 @@ func group(list []outcome.Gap) []outcome.Gap {
 // with stands before what is wanted of a thing.
 const with = ", with "
 
+// allTypes asks for all types where no file tells any, and oneType begins what asks for one.
+const allTypes, oneType = "the types of fixture in the rig", "the type \""
+
 // aspects puts the gaps together that ask for several sides of one thing: the running
 // order with the places of people, and the same with the duration of its parts, are one
-// file that one person writes once.
+// file that one person writes once. So are all types and each of them.
 func aspects(list []outcome.Gap) []outcome.Gap {
+	if slices.ContainsFunc(list, func(gap outcome.Gap) bool { return gap.Missing == allTypes }) {
+		list = slices.Clone(list)
+		for i, gap := range list {
+			if name, side, sided := strings.Cut(gap.Missing, with); strings.HasPrefix(name, oneType) {
+				list[i].Missing = allTypes
+				if sided {
+					list[i].Missing += with + strings.ReplaceAll(side, "its ", "their ")
+				}
+			}
+		}
+	}
 	index := map[string]int{}
 	var whole []outcome.Gap
 	for _, gap := range list {
