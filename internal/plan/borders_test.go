@@ -205,3 +205,31 @@ func TestStepsThatAreMadeAgain(t *testing.T) {
 		}
 	}
 }
+
+// A lamp of mixed colours gets the white of the camera by its mix, one that has whites by kelvin
+// by its menu.
+func TestWhiteByMixOrByMenu(t *testing.T) {
+	const emitters = `"source": "colour-led", "emitters": [{"name": "red", "x": 0.69, "y": 0.3, "flux_lm": 600}, {"name": "green", "x": 0.17, "y": 0.7, "flux_lm": 1200}, {"name": "blue", "x": 0.14, "y": 0.05, "flux_lm": 200}]`
+	for more, field := range map[string]string{"": schema.Mix, `, "white_range_k": [2700, 6500]`: schema.White, `, "can": ["white"]`: schema.White} {
+		o := offersFound(t, `{"room": {"cameras": [{"name": "front", "white_k": 5600}]}, "types": [{"name": "wash", `+emitters+more+`}],
+			"patch": [{"channel": 1, "type": "wash"}], "cues": [{"cue": 1, "set": [{"channels": "1", "level": 50}]}]}`)
+		edits, mix := o.white(o.state.Show.Patch[0], o.state.Show.Types[0], 0)
+		if len(edits) != 1 || edits[0].Field != field || (mix != nil) != (field == schema.Mix) {
+			t.Errorf("with %q: %v, %v; want %s", more, edits, mix, field)
+		}
+	}
+}
+
+// Where a room tells no places, a place is what lamps are aimed at.
+func TestMeantForWithoutPlaces(t *testing.T) {
+	for room, want := range map[string]string{`"room": {}, `: "desk", `"room": {"places": [{"name": "pulpit", "x": 0, "y": 1, "z": 0}]}, `: "pulpit"} {
+		o := offersFound(t, `{`+room+`"patch": [{"channel": 1, "hung_at": {"x": 0, "y": -4, "z": 5}, "aimed_at": "desk"}, {"channel": 2, "hung_at": {"x": 0, "y": -4, "z": 5}, "aimed_at": {"x": 0.5, "y": 1, "z": 1.6}}]}`)
+		lamp := o.state.Show.Patch[0]
+		if want == "pulpit" {
+			lamp = o.state.Show.Patch[1]
+		}
+		if place, off := o.meantFor(lamp); place != want || off > 1 {
+			t.Errorf("with %s it is meant for %q, %v m beside it; want %q", room, place, off, want)
+		}
+	}
+}

@@ -71,6 +71,7 @@ func TestOrders(t *testing.T) {
 		{"an address where there was none", []source.Edit{edit("/patch/2", "address", "2.101")}, "Set channel 3 to address 2.101.", "take the new address of channel 3 out again."},
 		{"a type", []source.Edit{edit("/patch/0", "type", "profile")}, `Write the type of channel 1 as "profile".`, "the type of channel 1 back to profil."},
 		{"an aim that was a point", []source.Edit{edit("/patch/0", "aimed_at", "pulpit")}, "Aim channel 1 at pulpit.", `the aim of channel 1 back to 1 m right of the middle (seen from the house), 2 m behind the edge of the stage, 3 m above its floor.`},
+		{"a strobe that stops", []source.Edit{edit("/cues/0/set/1", "strobe_hz", 0.0)}, `Stop the strobe of channel 5 in cue 3.`, "take the new strobe of channel 5 in cue 3 out again."},
 		{"a camera", []source.Edit{edit("/room/cameras/0", "white_k", 3200.0)}, `Set the white balance of the camera "centre" to 3200 K.`, `the white of the camera "centre" back to 5600 K.`},
 		{"a surface", []source.Edit{edit("/room/surfaces/0", "white_k", 5600.0)}, `Set the screen "wall" to a white of 5600 K. That is set in its own menu.`, `the white of the screen "wall" back to 6500 K.`},
 		{"a circuit", []source.Edit{edit("/room/circuits/0", "amps", 32.0)}, `Set amps of the circuit "front" to 32.`, `the amps of the circuit "front" back to 16.`},

@@ -563,3 +563,17 @@ func TestToldAs(t *testing.T) {
 		t.Error("another screen, cue or segment is told the same")
 	}
 }
+
+// The looks in which a slot is lit count from the first to the last, wherever it goes out.
+func TestLooksInWhichASlotIsLit(t *testing.T) {
+	looks := Resolve(withCues(t, `[
+		{"cue": 1, "set": [{"channels": "1", "level": 50}, {"channels": "2", "level": 10}]},
+		{"cue": 2, "set": [{"channels": "1", "level": 0}, {"channels": "3", "level": 10}]},
+		{"cue": 3, "set": [{"channels": "1", "level": 70}, {"channels": "3", "level": 0}]}]`))
+	lit := litIn(looks)
+	for channel, want := range map[int]int{1: 2, 2: 3, 3: 1, 4: 0} {
+		if slot, ok := looks[0].Slot(channel); !ok || lit[slot] != want {
+			t.Errorf("channel %d is lit in %d looks, want %d", channel, lit[slot], want)
+		}
+	}
+}

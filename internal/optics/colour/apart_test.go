@@ -41,6 +41,9 @@ func TestNothingIsComparedWithDarkness(t *testing.T) {
 		if apart, ok := Apart(lit, dark); ok {
 			t.Errorf("%v from %v", apart, dark)
 		}
+		if apart, ok := Apart(dark, lit); ok {
+			t.Errorf("%v of %v", apart, dark)
+		}
 	}
 }
 

@@ -22,3 +22,18 @@ func TestLeavingHome(t *testing.T) {
 		}
 	}
 }
+
+// A backslash that would escape what was cut goes with it, and where all are, nothing is left.
+func TestCutEscapesNothing(t *testing.T) {
+	for _, tc := range []struct {
+		text string
+		most int
+		want string
+	}{
+		{"abcdef", 6, "abcdef"}, {"abcdef", 4, "abc…"}, {`abc\\def`, 5, "abc…"}, {`ab\\\\def`, 5, "ab…"}, {`\\\\\\`, 4, "…"}, {"äöüßé", 3, "äö…"},
+	} {
+		if got := cut(tc.text, tc.most); got != tc.want {
+			t.Errorf("%q at %d is %q, want %q", tc.text, tc.most, got, tc.want)
+		}
+	}
+}
