@@ -223,6 +223,20 @@ func fold(header string) string {
 	}, signWords.Replace(header))
 }
 
+// folds keeps what [foldOurs] has folded.
+var folds sync.Map
+
+// foldOurs folds a name of a column that stands in the program: each once, since all of them are
+// compared with every header.
+func foldOurs(name string) string {
+	if folded, ok := folds.Load(name); ok {
+		return folded.(string)
+	}
+	folded := fold(name)
+	folds.Store(name, folded)
+	return folded
+}
+
 // private reports whether a column is for people, or for other programs, as
 // the JSON form has keys for them: note, and all that start with x_.
 func private(header string) bool {

@@ -116,7 +116,7 @@ func (s *sheet) mapping() []guess {
 // plainly reports whether a folded header is a column of the table by its first names.
 func (t *table) plainly(word string) bool {
 	for _, c := range t.columns {
-		if word == fold(c.name) || slices.ContainsFunc(c.other, func(other string) bool { return fold(other) == word }) {
+		if word == foldOurs(c.name) || slices.ContainsFunc(c.other, func(other string) bool { return foldOurs(other) == word }) {
 			return true
 		}
 	}

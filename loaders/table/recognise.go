@@ -41,7 +41,7 @@ func (s *sheet) wordyName(header cell) string {
 			return name
 		}
 		for _, c := range s.table.columns {
-			if slices.ContainsFunc(c.weak, func(weak string) bool { return fold(weak) == word }) {
+			if slices.ContainsFunc(c.weak, func(weak string) bool { return foldOurs(weak) == word }) {
 				return c.name
 			}
 		}
@@ -180,8 +180,9 @@ func (s *sheet) clock(index int, samples [][]string) bool {
 		before = 60*h + m
 	}
 	other := slices.ContainsFunc(s.unknown, func(i int) bool {
+		form := s.forms(i)
 		return slices.ContainsFunc(s.table.columns, func(c column) bool {
-			return c.name == "duration_s" && slices.ContainsFunc(c.weak, func(weak string) bool { return s.weakly(i, weak) })
+			return c.name == "duration_s" && slices.ContainsFunc(c.weak, func(weak string) bool { return slices.Contains(form[:], foldOurs(weak)) })
 		})
 	})
 	return len(samples[index]) >= many || other && len(samples[index]) > 1
@@ -199,7 +200,7 @@ func (s *sheet) otherwise(header cell, samples []string) string {
 		if _, has := s.columns[c.name]; has || !s.fits(c.name, samples) {
 			continue
 		}
-		if slices.ContainsFunc(c.weak, func(weak string) bool { return fold(weak) == word }) {
+		if slices.ContainsFunc(c.weak, func(weak string) bool { return foldOurs(weak) == word }) {
 			return c.name
 		}
 	}

@@ -344,12 +344,19 @@ var (
 // takeWeak gives columns that are still missing the headers that may well be meant,
 // if each has only one: an id is a channel where nothing else is.
 func (s *sheet) takeWeak() {
+	if len(s.unknown) == 0 {
+		return
+	}
+	forms := make(map[int][3]string, len(s.unknown))
+	for _, i := range s.unknown {
+		forms[i] = s.forms(i)
+	}
 	for _, c := range s.table.columns {
 		if _, has := s.columns[c.name]; has || len(c.weak) == 0 || c.name == "channels" && len(s.wide) > 0 {
 			continue
 		}
 		for _, weak := range c.weak {
-			at := slices.IndexFunc(s.unknown, func(i int) bool { return s.weakly(i, weak) })
+			at := slices.IndexFunc(s.unknown, func(i int) bool { form := forms[i]; return slices.Contains(form[:], foldOurs(weak)) })
 			if at < 0 {
 				continue
 			}
@@ -362,11 +369,12 @@ func (s *sheet) takeWeak() {
 	}
 }
 
-func (s *sheet) weakly(i int, weak string) bool {
+// forms are what a header is compared by, folded: all of it, without what stands in brackets, and
+// without a unit as well.
+func (s *sheet) forms(i int) [3]string {
 	header := s.headers[i]
 	bare := bracketed.ReplaceAllString(header.text, "")
-	word := fold(weak)
-	return foldCell(header) == word || fold(bare) == word || fold(headerUnit.ReplaceAllString(trim(bare), "")) == word
+	return [3]string{foldCell(header), fold(bare), fold(headerUnit.ReplaceAllString(trim(bare), ""))}
 }
 
 func (s *sheet) readHeaderCell(i int) {
