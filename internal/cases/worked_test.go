@@ -86,3 +86,23 @@ func TestHowFarANumberIsFromItsLimit(t *testing.T) {
 		}
 	}
 }
+
+// What is wrong is shown before what is right, of what is wrong the furthest from the limit, and
+// of what is right the nearest.
+func TestWhichSubjectIsShown(t *testing.T) {
+	account := func(name string, verdict finding.Verdict, value float64) rules.Account {
+		limit := 10.0
+		return rules.Account{Names: []finding.Subject{{Kind: "cue", Name: name}}, Verdict: verdict, Facts: []finding.Evidence{{Num: &value}}, Limits: []finding.Evidence{{Num: &limit}}}
+	}
+	for want, each := range map[string][]rules.Account{
+		"wrong":    {account("wrong", finding.Fail, 30), account("right", "", 9)},
+		"late":     {account("right", "", 9), account("late", finding.Fail, 11)},
+		"furthest": {account("near", finding.Fail, 11), account("furthest", finding.Fail, 30), account("far", finding.Fail, 20)},
+		"nearest":  {account("far", "", 1), account("nearest", "", 9), account("near", "", 8)},
+	} {
+		w := worked(&rules.Rule{}, each, "show", nil)
+		if len(w.Names) != 1 || w.Names[0].Name != want || w.Wrong != (want != "nearest") {
+			t.Errorf("%v is shown, wrong %v; want %s", w.Names, w.Wrong, want)
+		}
+	}
+}

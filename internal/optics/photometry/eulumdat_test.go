@@ -162,6 +162,8 @@ func TestEULUMDATMalformedFiles(t *testing.T) {
 		{"lamps without flux", edit(t, map[int]string{29: "0"}), e("bad-lumens"), e("bad-lumens"), 29},
 		{"no watts", edit(t, map[int]string{32: "0"}), []string{"note no-watts"}, []string{"note no-watts"}, 32},
 		{"C angles descend", edit(t, map[int]string{45: "300"}), e("angle-order"), e("angle-order"), 46},
+		{"C angles over more than a turn", edit(t, map[int]string{3: "0", 46: "400", 51: strings.Repeat("4\n3\n2\n1\n", 3) + "4\n3\n2\n1", 52: "-", 53: "-", 54: "-", 55: "-", 56: "-", 57: "-", 58: "-"}),
+			[]string{"warning angle-step", "error angle-order"}, []string{"warning angle-step", "error angle-order"}, 46},
 		{"G angle twice", edit(t, map[int]string{7: "0", 48: "0"}), e("angle-order"), w("angle-order"), 48},
 		{"C steps", edit(t, map[int]string{5: "80"}), w("angle-step"), w("angle-step"), 43},
 		{"G steps", edit(t, map[int]string{7: "25"}), w("angle-step"), w("angle-step"), 48},
