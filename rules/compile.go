@@ -62,6 +62,7 @@ func compile(id string, file *source.File, root source.Ref, explain string, chec
 		edition, _ := since.Float()
 		rule.Since = int(edition)
 	}
+	rule.untold = finding.Level(text(root, "untold"))
 	gravers, _ := root.Get("graver")
 	for graver := range gravers.Items() {
 		rule.Gravest = finding.Level(text(graver, "level")) // the mildest stands first

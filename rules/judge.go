@@ -443,7 +443,7 @@ func (j *judgement) verdict(subject facts.Subject) (finding.Verdict, []string) {
 // part works out what a subject adds to a finding.
 func (j *judgement) part(subject facts.Subject, verdict finding.Verdict, missing []string) *part {
 	j.env[j.rule.Over] = subject
-	p := &part{verdict: verdict, level: j.rule.untold(), subjects: about(subject), missing: missing}
+	p := &part{verdict: verdict, level: j.rule.untoldLevel(), subjects: about(subject), missing: missing}
 	if cue := subject.Cue(); cue != "" {
 		p.cues = []string{cue}
 	}
@@ -531,7 +531,7 @@ func (j *judgement) weigh(f *finding.Finding, subject facts.Subject) {
 	}
 	j.code.judge()
 	f.Limits = j.limits()
-	basis, likely := j.basis(subject)
+	basis, likely := j.basis(subject, f.Level)
 	f.Known, f.Rests = basis.Known, basis.Rests
 	if likely {
 		f.Doubt(basis.Known)
@@ -631,10 +631,13 @@ func (j *judgement) withMore(words, more []string, of listOf) []string {
 	return words
 }
 
-// untold is how bad it is that something could not be told: it may be what would stop a show.
-func (r *Rule) untold() finding.Level {
-	if slices.Contains(r.graver, finding.Error) {
+// untoldLevel is how bad it is that something could not be told: it may be what would stop a show.
+func (r *Rule) untoldLevel() finding.Level {
+	switch {
+	case slices.Contains(r.graver, finding.Error):
 		return finding.Error
+	case len(r.graver) > 0 && r.untold != "":
+		return r.untold
 	}
 	return r.Level
 }
@@ -671,8 +674,8 @@ const mostRanges = 4
 
 // basis joins what the facts rest on that the rule looked at. The finding is only
 // likely if something of that was inferred or assumed and another value within its
-// range, or any other where none is told, would turn the verdict.
-func (j *judgement) basis(subject facts.Subject) (basis finding.Basis, likely bool) {
+// range, or any other where none is told, would turn the verdict or make it milder.
+func (j *judgement) basis(subject facts.Subject, level finding.Level) (basis finding.Basis, likely bool) {
 	paths := slices.Clone(j.code.expect.facts)
 	if j.code.when != nil {
 		paths = append(paths, j.code.when.facts...)
@@ -705,17 +708,17 @@ func (j *judgement) basis(subject facts.Subject) (basis finding.Basis, likely bo
 	}
 	changed := facts.Copy(subject)
 	for corner := range 1 << len(ranged) {
-		if j.turns(changed, ranged, ranges, corner) {
+		if j.turns(changed, level, ranged, ranges, corner) {
 			return basis, true
 		}
 	}
 	return basis, false
 }
 
-// turns reports whether the verdict is another than fail in one corner of what the
-// facts can be: bit i of the corner says whether fact i is at the high end. They are
-// written into the subject, which is a copy.
-func (j *judgement) turns(changed facts.Subject, ranged []string, ranges map[string]finding.Range, corner int) bool {
+// turns reports whether the verdict is another than fail, or milder than a level, in one
+// corner of what the facts can be: bit i of the corner says whether fact i is at the high end.
+// They are written into the subject, which is a copy.
+func (j *judgement) turns(changed facts.Subject, level finding.Level, ranged []string, ranges map[string]finding.Range, corner int) bool {
 	for i, word := range ranged {
 		value := ranges[word].Low
 		if corner&(1<<i) != 0 {
@@ -723,8 +726,17 @@ func (j *judgement) turns(changed facts.Subject, ranged []string, ranges map[str
 		}
 		facts.Set(changed, word, value)
 	}
-	verdict, _ := j.verdict(changed)
-	return verdict != finding.Fail
+	if verdict, _ := j.verdict(changed); verdict != finding.Fail {
+		return true
+	}
+	if level == j.rule.Level {
+		return false
+	}
+	was := j.env[j.rule.Over]
+	j.env[j.rule.Over] = changed
+	milder := !j.level().AtLeast(level)
+	j.env[j.rule.Over] = was
+	return milder
 }
 
 // evidence reads the facts off the expression, in the order in which they are

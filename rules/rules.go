@@ -47,6 +47,7 @@ type Rule struct {
 
 	limits map[string]float64
 	graver []finding.Level // where those of code.graver are so; nil if a house has set the level
+	untold finding.Level   // how bad it is that the rule could not tell, where it says so
 	code   *code           // shared by copies with other limits: an expression knows limits by name
 }
 

@@ -73,6 +73,7 @@ type personLight struct {
 	CameraK       *float64 `expr:"camera_k"`                      // the white of that camera
 	CameraName    string   `expr:"camera"`                        // that camera
 	FullDrift     *float64 `expr:"full_drift_mired"`              // how much warmer than at full a dimmed filament is that gives the face a good part of its white; of all of them the most
+	CameraPast    *float64 `expr:"camera_past_mired"`             // the same, or where whites meet on the face that are as far apart as that: how far the white of the camera is beyond the warmest and the coolest of them, 0 between them
 	KeyDrift      *float64 `expr:"key_drift_mired"`               // how much of that is warmer than a camera is set for; of all cameras the most
 	Meant         []string `expr:"meant"`                         // what is meant here by the cue, its segment and the place, as words of the vocabulary
 	StageLit      bool     `expr:"stage_is_lit"`                  // whether any stage light is on in the look, or the people are to be seen without
@@ -95,6 +96,7 @@ type personLight struct {
 	BackdropStops *float64 `expr:"background_stops"`              // how far that is over a face of 36 % reflectance; negative is darker
 	BackLux       *float64 `expr:"back_lx"`                       // light from behind on head and shoulders
 	BackRatio     *float64 `expr:"back_key_ratio"`                // that light over the light on the face, whatever its colour
+	BackCamera    *float64 `expr:"back_camera_ratio"`             // that light over what the most open camera is set for
 	BackCount     *int     `expr:"back_count"`                    // back lights that are lit and aimed at the place
 	Background    *bool    `expr:"background_is_dark"`            // whether the cameras see a dark surface behind it
 	BackKind      string   `expr:"background_kind"`               // emissive, projection, drape, wall, or "" if nobody knows what is behind
@@ -204,7 +206,7 @@ func peopleAndScreens(s *stage.Room, lit *stage.LookLight, look *Look) ([]*Perso
 		f := s.FaceOn(lit, place, missing)
 		p.fillFace(s, f)
 		p.fillKeys(s, f)
-		p.fillBack(s.Rig, f)
+		p.fillBack(s, f)
 		people = append(people, p)
 		return p
 	}
@@ -397,7 +399,7 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 	if len(f.Missing) > 0 {
 		p.lackAll(exposureFacts, f.Missing...)
 		p.lackAll([]string{
-			"face_lx", "key_elevation_deg", "key_azimuth_deg", "back_lx", "back_key_ratio",
+			"face_lx", "key_elevation_deg", "key_azimuth_deg", "back_lx", "back_key_ratio", "back_camera_ratio",
 			"coloured_share", "face_tint_de", "face_cct_k", "face_duv", "background_stops", "background_cd_m2",
 			"background_over_skin_stops", "background_over_darkest_stops", "background_over_white_stops", "clothes_over_white_stops", "dark_stops", "cheek_stops", "light_half_deg", "light_quarter_deg", "light_within_deg", "source_width_deg", "turned_deg",
 		}, f.Missing...)
@@ -494,7 +496,7 @@ func (p *Person) fillOverWhite(r *stage.Rig, behind stage.Backdrop) {
 // are sure all the same where somebody says which way the person looks.
 var (
 	sidedFacts = []string{
-		"light_within_deg", "key_azimuth_deg", "back_lx", "back_key_ratio", "back_count", "held_hue_s", "background_is_dark", "background_cd_m2",
+		"light_within_deg", "key_azimuth_deg", "back_lx", "back_key_ratio", "back_camera_ratio", "back_count", "held_hue_s", "background_is_dark", "background_cd_m2",
 		"background_stops", "background_over_skin_stops", "background_over_darkest_stops", "background_over_white_stops",
 		"separation_de", "separation_darkest_de", "separation_light_de", "separation_colour_de", "background_lightness", "background_chroma",
 	}
@@ -643,7 +645,7 @@ func fillDark(people []*Person) {
 
 // keyFacts are the facts that need the white of every key light of the place.
 var keyFacts = []string{
-	"key_spread_mired", "key_spread_at_full_mired", "white_spread_mired", "warmest_key_k", "coolest_key_k", "key_camera_mired", "key_duv", "key_duv_spread", "camera_k",
+	"key_spread_mired", "key_spread_at_full_mired", "white_spread_mired", "warmest_key_k", "coolest_key_k", "key_camera_mired", "key_duv", "key_duv_spread", "camera_k", "camera_past_mired",
 	"key_drift_mired", "full_drift_mired", "look_drift_mired",
 }
 
@@ -734,6 +736,7 @@ func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
 		}
 	}
 	p.fillCamera(s.Rig, white)
+	p.fillPast()
 	if alike {
 		as := finding.Basis{Known: finding.Inferred, Rests: []string{"as much light from each lamp that points there, since nobody knows how much arrives"}}
 		for _, fact := range []string{"key_spread_mired", "white_spread_mired", "key_duv_spread"} {
@@ -742,12 +745,15 @@ func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
 		if p.KeyCamera != nil && *p.KeySpread > 0 { // it may be the white of either alone
 			as.Range = &finding.Range{Low: max(0, *p.KeyCamera-*p.KeySpread/2), High: *p.KeyCamera + *p.KeySpread/2}
 			p.rests("key_camera_mired", as)
+			as.Range = &finding.Range{Low: p.pastWhites(), High: as.Range.High}
+			p.rests("camera_past_mired", as)
 		}
 	}
 	p.driftOff = whites.DriftOff
 	p.restOnDrift("key_spread_mired", p.KeySpread)
 	p.restOnDrift("white_spread_mired", p.WhiteSpread)
 	p.restOnDrift("key_camera_mired", p.KeyCamera)
+	p.restOnDrift("camera_past_mired", p.CameraPast)
 	p.restOnDrift("full_drift_mired", p.FullDrift)
 	p.restOnDrift("key_drift_mired", p.KeyDrift)
 }
@@ -761,11 +767,33 @@ func (p *Person) restOnDrift(fact string, mired *float64) {
 	p.rests(fact, finding.Basis{Known: finding.Assumed, Rests: []string{off.Rests}, Range: &finding.Range{Low: max(0, *mired-off.By), High: *mired + off.By}})
 }
 
+// pastWhites is how many mired the white of the camera is beyond the warmest and the coolest
+// light on the face.
+func (p *Person) pastWhites() float64 {
+	return max(0, 1e6 / *p.CameraK - 1e6 / *p.WarmestK, 1e6 / *p.CoolestK - 1e6 / *p.CameraK)
+}
+
+// fillPast tells a camera that is set wrongly from lights that do not belong together. Where
+// they are farther apart than their mean is from the camera, and not because filaments are
+// dimmed, the fault is theirs unless the camera is beyond all of them.
+func (p *Person) fillPast() {
+	if p.KeyCamera == nil {
+		return
+	}
+	apart := p.FullSpread
+	if *p.WhiteSpread != *p.KeySpread { // by the light of the room
+		apart = p.WhiteSpread
+	}
+	if p.CameraPast = p.KeyCamera; *apart >= *p.KeyCamera {
+		p.CameraPast = new(p.pastWhites())
+	}
+}
+
 // fillCamera compares the keys with the whites that the cameras are set to.
 func (p *Person) fillCamera(r *stage.Rig, white stage.White) {
 	p.KeyDuv, p.FullDrift, p.white = &white.Duv, new(white.Over(0)), white
 	apart, missing := r.CameraApart(white, p.Place)
-	if p.lackAll([]string{"key_camera_mired", "camera_k", "key_drift_mired"}, missing...); len(missing) == 0 {
+	if p.lackAll([]string{"key_camera_mired", "camera_k", "camera_past_mired", "key_drift_mired"}, missing...); len(missing) == 0 {
 		p.KeyCamera, p.CameraK, p.CameraName = &apart.Mired, &apart.Kelvin, apart.Camera
 		p.KeyDuv, p.KeyDrift = &apart.Duv, &apart.DriftMired
 		if apart.Wanders {
@@ -1005,15 +1033,21 @@ func (p *Person) SpareBackLamp() *Lamp {
 }
 
 // fillBack tells of the back lights and the background.
-func (p *Person) fillBack(r *stage.Rig, f *stage.Face) {
+func (p *Person) fillBack(s *stage.Room, f *stage.Face) {
+	r := s.Rig
 	backs, missing := f.Backs()
-	if p.lackAll([]string{"back_lx", "back_key_ratio"}, f.BackMissing...); len(f.Missing)+len(f.BackMissing) == 0 {
+	if p.lackAll([]string{"back_lx", "back_key_ratio", "back_camera_ratio"}, f.BackMissing...); len(f.Missing)+len(f.BackMissing) == 0 {
 		front, back := f.BackAndFront()
 		p.BackLux = &back
 		if front > 0 {
 			p.BackRatio = new(back / front)
 		} else {
 			p.lacks("back_key_ratio", fmt.Sprintf("light on the face on %s", p.Place))
+		}
+		if floor, ok := s.FloorLux(f); ok {
+			p.BackCamera = new(back / floor)
+		} else {
+			p.lacks("back_camera_ratio", "a camera whose exposure is set by hand")
 		}
 	}
 	p.lacks("back_count", missing...)
@@ -1093,13 +1127,14 @@ func (l *Look) compareFaces(people []*Person, said bool) {
 	}
 	l.lackAll([]string{"face_range_stops", "others_apart_stops"}, missing.Phrases...)
 	l.compareKeys(people)
-	dimmest, brightest := dimAndBright(leads)
 	lit := slices.DeleteFunc(slices.Concat(leads, others), func(p *Person) bool { return p.DarkStops != nil && *p.DarkStops > darkFace })
 	_, best := dimAndBright(lit)
 	l.shaded, _ = dimAndBright(slices.DeleteFunc(slices.Clone(lit), func(p *Person) bool {
 		return *p.FaceLux*math.Exp2(besideStops) < *best.FaceLux
 	}))
 	l.allDark = len(lit) == 0 && (len(leads)+len(others) > 0 || len(l.Why("face_range_stops")) == 0)
+	leads, others = slices.DeleteFunc(leads, (*Person).isToldItself), slices.DeleteFunc(others, (*Person).isToldItself)
+	dimmest, brightest := dimAndBright(leads)
 	l.dimmest = dimmest
 	if len(l.Why("face_range_stops")) > 0 {
 		return
@@ -1163,6 +1198,31 @@ const besideStops = 1.5
 // darkFace is from how many stops under the cameras a face is no measure any more for
 // what is beside it: it is the fault itself. Common practice, no source.
 const darkFace = 2.5
+
+// From how many stops under and over the cameras a face is told of itself, so that it is told
+// once and not again as one that differs from its neighbour: the limits of people/key-low and
+// people/key-high, where no house has others. Common practice, no source.
+const (
+	dimFace      = 1
+	quietDimFace = 1.5
+	brightFace   = 1
+)
+
+// isToldItself reports whether the face is too dark or too bright for a camera: that is the
+// fault, and that it differs from other faces is a part of it.
+func (p *Person) isToldItself() bool {
+	if p.DarkStops != nil && *p.DarkStops > darkFace {
+		return true
+	}
+	if !p.ExposureSet {
+		return false
+	}
+	dim := float64(dimFace)
+	if p.Mood == "quiet" || p.SegmentKind == "prayer" {
+		dim = quietDimFace
+	}
+	return p.Under != nil && *p.Under > dim && !slices.Contains(p.Meant, "faces-dim") || p.Over != nil && *p.Over > brightFace
+}
 
 // darkOnPurpose are the intents by which a face is not as bright as others.
 var darkOnPurpose = []string{"faces-dark", "silhouette", "uneven-faces"}
