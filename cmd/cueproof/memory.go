@@ -11,15 +11,16 @@ import (
 // roomAtFirst is how much memory is filled at least before it is looked through for what
 // is not needed any more: a show in which nothing is wrong mostly ends before that. Then it
 // is one and a quarter of what is in use, from leastRoom to mostRoom, since looking through
-// little again and again is a tenth of the work. perByte is how much it is at least for
-// each byte of input. A process may take 40 MiB and 30 times its input: what the program and
+// little again and again is a tenth of the work. perByteAtFirst and perByte are how much it is
+// at least for each byte of input. A process may take 40 MiB and 30 times its input: what the program and
 // its books leave of that is promised, and as long as the promise can be kept with tightRoom
 // to fill, it is.
 const (
 	roomAtFirst     = 12 << 20
 	leastRoom       = 8 << 20
 	mostRoom        = 16 << 20
-	perByte         = 4
+	perByteAtFirst  = 7
+	perByte         = 3
 	promised        = 16 << 20
 	promisedPerByte = 30
 	tightRoom       = 7 << 20
@@ -36,7 +37,7 @@ func easeCollection(args []string) {
 	input := uint64(sizeOf(args))
 	size, limit := perByte*input, promised+promisedPerByte*input
 	percent := func(live, room uint64) int { return int(100 * room / max(live, 4<<20)) } // what is in use counts as 4 MiB at least
-	debug.SetGCPercent(percent(0, max(roomAtFirst, size)))
+	debug.SetGCPercent(percent(0, max(roomAtFirst, perByteAtFirst*input)))
 	type mark struct{ of *int }
 	var again func(*mark)
 	again = func(*mark) { // a collection has just ended

@@ -248,8 +248,8 @@ func (st *stretcher) next(i int, before, look *stage.LookLight) {
 		}
 		shared, times := st.ways.wayOf(paces, p, k, at)
 		way := &shared.travel
-		if old := st.runs[index]; old.way != nil && old.way.end > way.start {
-			all.addTravel(old.way, way.start, -old.times) // what is left of it does not happen
+		if old := &st.runs[index]; len(old.way.at) > 0 && old.way.end > way.start {
+			all.addTravel(&old.way, way.start, -old.times) // what is left of it does not happen
 			way = &travel{start: way.start, end: way.end, at: []Amount{old.way.value(way.start).times(old.times), way.at[len(way.at)-1].times(times)}}
 			times = 1
 			all.addTravel(way, way.start, 1)
@@ -258,7 +258,7 @@ func (st *stretcher) next(i int, before, look *stage.LookLight) {
 		}
 		st.runs[index] = scaledWay{}
 		if way.end > way.start {
-			st.runs[index] = scaledWay{way, times}
+			st.runs[index] = scaledWay{*way, times}
 			st.end = max(st.end, way.end)
 		}
 	})
@@ -290,7 +290,7 @@ func (e *Evening) StretchOf(first, last int, emitted bool) *Stretch {
 
 // scaledWay is a way that a lamp is on, and how many times its light it is.
 type scaledWay struct {
-	way   *travel
+	way   travel
 	times float64
 }
 
@@ -327,8 +327,8 @@ type lightWay struct {
 // share what their light is. What the light does on them it keeps for all looks.
 type wayMemo struct {
 	turns map[turnKey]*lightWay
-	look  int // how many it has seen
-	list  []*sharedWay
+	look  int          // how many it has seen
+	list  []*sharedWay // of the present one; their room is used again for the next
 	key   wayKey
 	last  *sharedWay
 }
@@ -357,12 +357,21 @@ func (m *wayMemo) wayOf(paces paces, p stage.Pair, k parts, at float64) (way *sh
 	}
 	shared := done.way
 	if done.look != m.look || shared.travel.start != start || shared.travel.end != end {
-		shared = &sharedWay{travel: travel{start, end, done.at}}
-		m.list = append(m.list, shared)
+		shared = m.another()
+		*shared = sharedWay{travel: travel{start, end, done.at}}
 		done.look, done.way = m.look, shared
 	}
 	m.key, m.last = key, shared
 	return shared, times
+}
+
+// another adds a way to the list.
+func (m *wayMemo) another() *sharedWay {
+	n := len(m.list)
+	if m.list = slices.Grow(m.list, 1)[:n+1]; m.list[n] == nil {
+		m.list[n] = &sharedWay{}
+	}
+	return m.list[n]
 }
 
 // wayOf is the way of all light of a lamp into a look whose cue is called at a time.
@@ -391,19 +400,17 @@ type Knot struct {
 // Knots are the corners of the light over the stretch, in order of time.
 func (s *Stretch) Knots() []Knot {
 	type event struct {
-		t     float64
-		slope Amount // from here on
-		step  Amount
-		runs  int // ramps that begin here, less those that end
+		t    float64
+		ramp int32
+		runs int32 // 1 where it begins, -1 where it ends, 0 for one that is done at once
 	}
 	events := make([]event, 0, 2*len(s.ramps))
-	for _, r := range s.ramps {
+	for i, r := range s.ramps {
 		if r.end <= r.start {
-			events = append(events, event{t: r.start, step: r.by})
+			events = append(events, event{r.start, int32(i), 0})
 			continue
 		}
-		slope := r.by.times(1 / (r.end - r.start))
-		events = append(events, event{t: r.start, slope: slope, runs: 1}, event{t: r.end, slope: slope.times(-1), runs: -1})
+		events = append(events, event{r.start, int32(i), 1}, event{r.end, int32(i), -1})
 	}
 	slices.SortStableFunc(events, func(a, b event) int { return cmp.Compare(a.t, b.t) })
 	value, slope, now := s.Initial, Amount{}, s.begin
@@ -414,15 +421,18 @@ func (s *Stretch) Knots() []Knot {
 		}
 	}
 	list := append(make([]Knot, 0, times), Knot{now, value, value})
-	running := 0
+	running := int32(0)
 	for i := 0; i < len(events); {
 		t := events[i].t
 		value = value.plus(slope.times(t - now))
 		k := Knot{T: t, Before: value.tidy()}
 		for ; i < len(events) && events[i].t == t; i++ {
-			value = value.plus(events[i].step)
-			slope = slope.plus(events[i].slope)
-			running += events[i].runs
+			r, runs := &s.ramps[events[i].ramp], events[i].runs
+			if running += runs; runs == 0 {
+				value = value.plus(r.by)
+			} else {
+				slope = slope.plus(r.by.times(1 / (r.end - r.start)).times(float64(runs)))
+			}
 		}
 		if running == 0 {
 			slope = Amount{} // without what rounding left of it

@@ -135,17 +135,23 @@ func (m *Measured) measureFixtures(r *stage.Rig, looks []tracking.Look) []*Fixtu
 			addressed++
 		}
 	}
-	fixtures := make([]*Fixture, 0, len(r.Show.Patch))
+	fixtures, list := make([]*Fixture, 0, len(r.Show.Patch)), make([]Fixture, len(r.Show.Patch))
+	kinds := map[[2]string]*Fixture{} // what type and mode tell, for all that have both
 	var near neighbours
-	for _, raw := range r.Show.Patch {
-		f := &Fixture{
-			fixture: raw, all: m, Channel: raw.Channel, FixtureName: raw.Name, Type: raw.Type, Mode: raw.Mode,
-			Addressed: 100 * float64(addressed) / float64(len(r.Show.Patch)),
-			Purpose:   raw.Purpose, Address: raw.Address, NeedsCues: raw.Purpose != "house" && raw.Purpose != "haze",
+	for i, raw := range r.Show.Patch {
+		kind := kinds[[2]string{raw.Type, raw.Mode}]
+		if kind == nil {
+			kind = &Fixture{all: m, Type: raw.Type, Mode: raw.Mode, Addressed: 100 * float64(addressed) / float64(len(r.Show.Patch))}
+			kind.measureType(r, &nearest)
+			kind.measureMode(r, modes)
+			kind.lend()
+			kinds[[2]string{raw.Type, raw.Mode}] = kind
 		}
+		f := &list[i]
+		*f = *kind
+		f.fixture, f.Channel, f.FixtureName, f.Address = raw, raw.Channel, raw.Name, raw.Address
+		f.Purpose, f.IsKey, f.NeedsCues = raw.Purpose, raw.Purpose == "key", raw.Purpose != "house" && raw.Purpose != "haze"
 		f.measureAddress(r, taken)
-		f.measureType(r, &nearest)
-		f.measureMode(r, modes)
 		before := twins[raw.Channel]
 		if before == nil {
 			before = &channelFixtures{}
@@ -190,11 +196,12 @@ func hasMode(t *schema.Type, name string) bool {
 	return slices.ContainsFunc(t.Modes, func(m *schema.Mode) bool { return m.Name == name })
 }
 
-// measureMode looks for the mode of the fixture among those of its type.
+// measureMode looks for the mode of the fixture among those of its type. Like measureType it names no
+// channel: it is for all fixtures of the type and the mode.
 func (f *Fixture) measureMode(r *stage.Rig, modes map[string]map[string]int) {
 	t := r.Types[f.Type]
 	if t == nil {
-		f.lackAll([]string{"mode_known", "twin_mode"}, fmt.Sprintf("the type %q, with its modes", f.Type))
+		f.unknowns.lackAll([]string{"mode_known", "twin_mode"}, fmt.Sprintf("the type %q, with its modes", f.Type))
 		return
 	}
 	f.ModeKnown = new(f.Mode == "" || len(t.Modes) == 0 || hasMode(t, f.Mode))
@@ -212,7 +219,7 @@ func (f *Fixture) measureMode(r *stage.Rig, modes map[string]map[string]int) {
 	}
 	if f.TwinMode = &best; best == "" {
 		f.TwinMode = nil
-		f.lacks("twin_mode", fmt.Sprintf("another fixture of the type %q whose mode the type has", f.Type))
+		f.unknowns.lacks("twin_mode", fmt.Sprintf("another fixture of the type %q whose mode the type has", f.Type))
 	}
 }
 
@@ -437,14 +444,13 @@ func (n *nearestTypes) to(name string) string {
 }
 
 func (f *Fixture) measureType(r *stage.Rig, nearest *nearestTypes) {
-	f.IsKey = f.Purpose == "key"
 	if t := r.Types[f.Type]; t != nil {
 		f.CRI, f.TLCI = t.CRI, t.TLCI
 		if t.CRI == nil {
-			f.lacks("cri", fmt.Sprintf("the colour rendering index of the type %q", f.Type))
+			f.unknowns.lacks("cri", fmt.Sprintf("the colour rendering index of the type %q", f.Type))
 		}
 		if t.TLCI == nil {
-			f.lacks("tlci", fmt.Sprintf("the television lighting consistency index of the type %q", f.Type))
+			f.unknowns.lacks("tlci", fmt.Sprintf("the television lighting consistency index of the type %q", f.Type))
 		}
 		if t.Source != "" {
 			_, _, variable := stage.WhiteRange(t)
@@ -452,26 +458,26 @@ func (f *Fixture) measureType(r *stage.Rig, nearest *nearestTypes) {
 		}
 	}
 	if r.Types[f.Type] == nil {
-		f.lacks("cri", fmt.Sprintf("the type %q, with its colour rendering", f.Type))
-		f.lacks("tlci", fmt.Sprintf("the type %q, with its colour rendering", f.Type))
+		f.unknowns.lacks("cri", fmt.Sprintf("the type %q, with its colour rendering", f.Type))
+		f.unknowns.lacks("tlci", fmt.Sprintf("the type %q, with its colour rendering", f.Type))
 	}
 	if f.Mixes == nil {
-		f.lacks("white_by_mixing", fmt.Sprintf("the light source of the type %q", f.Type))
+		f.unknowns.lacks("white_by_mixing", fmt.Sprintf("the light source of the type %q", f.Type))
 	}
 	if r.Show.Types == nil {
-		f.lacks("type_known", "the types of fixture in the rig")
-		f.lacks("nearest_type", "the types of fixture in the rig")
+		f.unknowns.lacks("type_known", "the types of fixture in the rig")
+		f.unknowns.lacks("nearest_type", "the types of fixture in the rig")
 		return
 	}
 	if f.Type == "" {
-		f.lacks("type_known", fmt.Sprintf("the type of the fixture on channel %d", f.Channel))
+		f.unknowns.lacks("type_known", "the type of the fixture on "+thisOne)
 	} else {
 		f.TypeKnown = new(r.Types[f.Type] != nil)
 	}
 	if near := nearest.to(f.Type); near != "" {
 		f.NearestType = &near
 	} else {
-		f.lacks("nearest_type", "a type with a name like it")
+		f.unknowns.lacks("nearest_type", "a type with a name like it")
 	}
 }
 

@@ -1,6 +1,7 @@
 package stage
 
 import (
+	"iter"
 	"math"
 	"math/bits"
 	"slices"
@@ -55,7 +56,7 @@ func (h *Hues) SecondLamps(leading *float64, ratio float64) (lamps []*Lamp, fact
 	if h.Drive > 0 {
 		factor = min(factor, ratio*lead.up/second.up)
 	}
-	return h.lampsOf(second), factor
+	return slices.Collect(h.lampsOf(second)), factor
 }
 
 // NearHues is how near to a larger hue another is a shade of it: violet beside blue. In
@@ -93,7 +94,7 @@ func (h *Hues) Beyond(mains, accents int) []*Lamp {
 		case !group.main && accents > 0:
 			accents--
 		default:
-			list = append(list, h.lampsOf(group)...)
+			list = slices.AppendSeq(list, h.lampsOf(group))
 		}
 	}
 	return list
@@ -176,11 +177,11 @@ func (s *Room) HuesOf(look *LookLight) (h Hues, missing []string) {
 
 // alike is how much of the light of some lamps lands where that of others does, 0 to 1: what
 // both have in common of their shares on each surface, the floor, people and the air.
-func (s *Room) alike(look *LookLight, some, others []*Lamp) (same float64) {
+func (s *Room) alike(look *LookLight, some, others iter.Seq[*Lamp]) (same float64) {
 	canvases, bodies := s.canvases(), s.bodiesIn(look)
-	shares := func(lamps []*Lamp) []float64 {
+	shares := func(lamps iter.Seq[*Lamp]) []float64 {
 		at, all := make([]float64, len(canvases)+2), 0.0
-		for _, lamp := range lamps {
+		for lamp := range lamps {
 			if lamp.Purpose == "beam" || lamp.Purpose == "effect" {
 				at[len(canvases)+1] += lamp.XYZ.Y
 				continue
@@ -218,7 +219,7 @@ func (h *Hues) compareDrives() {
 	var kind *schema.Type
 	lowest, highest, told := math.Inf(1), math.Inf(-1), true
 	for i := range h.groups[:2] {
-		for _, lamp := range h.lampsOf(h.groups[i]) {
+		for lamp := range h.lampsOf(h.groups[i]) {
 			if kind == nil {
 				kind = lamp.Kind
 			}
@@ -243,12 +244,17 @@ func (h *Hues) compareDrives() {
 	}
 }
 
-// lampsOf lists the lamps of a hue.
-func (h *Hues) lampsOf(group hueGroup) (lamps []*Lamp) {
-	for _, tint := range group.tints {
-		lamps = append(lamps, h.tinted[h.firsts[tint]:h.firsts[tint+1]]...)
+// lampsOf yields the lamps of a hue.
+func (h *Hues) lampsOf(group hueGroup) iter.Seq[*Lamp] {
+	return func(yield func(*Lamp) bool) {
+		for _, tint := range group.tints {
+			for _, lamp := range h.tinted[h.firsts[tint]:h.firsts[tint+1]] {
+				if !yield(lamp) {
+					return
+				}
+			}
+		}
 	}
-	return lamps
 }
 
 // sweptHues is how many hues stand for a run through all of them: one each 30 degrees,

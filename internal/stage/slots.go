@@ -48,7 +48,7 @@ func NewSlotMap(r *Rig) *SlotMap {
 		if err != nil || slots == nil {
 			continue
 		}
-		for _, slot := range within(address.Slot, *slots) {
+		for slot, past := within(address.Slot, *slots); slot < past; slot++ {
 			if m.full[address.Universe] == nil {
 				m.full[address.Universe] = make([]bool, slotsPerUniverse)
 			}
@@ -64,22 +64,18 @@ func NewSlotMap(r *Rig) *SlotMap {
 	return m
 }
 
-// within returns the slots of a footprint that exist.
-func within(first, count int) []int {
-	var slots []int
-	for slot := max(first, 1); slot < first+count && slot <= slotsPerUniverse; slot++ {
-		slots = append(slots, slot)
-	}
-	return slots
+// within returns the first of the slots of a footprint that exist, and the one past them.
+func within(first, count int) (slot, past int) {
+	return max(first, 1), min(first+count, slotsPerUniverse+1)
 }
 
 // Claim gives the fixture its slots and returns those who had some of them.
 func (m *SlotMap) Claim(f *schema.Fixture, address schema.Address, count int) []*schema.Fixture {
 	var before []*schema.Fixture
 	var owners *[slotsTogether]*schema.Fixture
-	for i, slot := range within(address.Slot, count) {
+	for slot, past := within(address.Slot, count); slot < past; slot++ {
 		at := (slot - 1) % slotsTogether
-		if i == 0 || at == 0 {
+		if owners == nil || at == 0 {
 			block := [2]int{address.Universe, (slot - 1) / slotsTogether}
 			if owners = m.owners[block]; owners == nil {
 				owners = new([slotsTogether]*schema.Fixture)
