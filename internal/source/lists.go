@@ -350,6 +350,9 @@ func behindQuote(text string, at int) int {
 	return at + 1
 }
 
+// marks are what tells where a value with brackets ends.
+var marks = [256]bool{'"': true, '{': true, '[': true, '}': true, ']': true}
+
 // behindValue returns the offset behind a value, and how deeply it nests.
 func behindValue(text string, at int) (stop, deepest int) {
 	depth := 0
@@ -361,15 +364,17 @@ func behindValue(text string, at int) (stop, deepest int) {
 			depth++
 			deepest = max(deepest, depth)
 			at++
-			continue
 		case '}', ']':
 			depth--
 			at++
-		case ',', ':', ' ', '\n', '\t', '\r':
-			at++
-			continue
 		default:
-			for at++; at < len(text) && (isNumeric(text[at]) || text[at] >= 'a' && text[at] <= 'z'); {
+			if depth == 0 {
+				for at++; at < len(text) && (isNumeric(text[at]) || text[at] >= 'a' && text[at] <= 'z'); {
+					at++
+				}
+				return at, deepest
+			}
+			for at++; !marks[text[at]]; { // numbers, words, and what stands between values
 				at++
 			}
 		}
