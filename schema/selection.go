@@ -29,8 +29,8 @@ type selection struct {
 	unpatched Ranges // the others
 	err       error
 
-	kept bool                      // it is remembered
-	next atomic.Pointer[selection] // one that is remembered and came behind it
+	kept   bool                         // it is remembered
+	behind [2]atomic.Pointer[selection] // remembered ones that came behind it, the last of them first
 }
 
 // everyChannel is the word for every patched channel.
@@ -75,19 +75,26 @@ func (s *Show) Selected(text string) (channels []int, unpatched Ranges, err erro
 }
 
 // Selections returns what tells of selections one after the other what [Show.Selected] does.
-// Cue after cue names the same ones in the same order, so the one that came behind another
-// is looked at first. It is for one goroutine.
+// Cue after cue names the same ones in the same order, so those that came behind another
+// are looked at first. It is for one goroutine.
 func (s *Show) Selections() func(text string) (channels []int, unpatched Ranges, err error) {
 	all, before := s.selectionsOf(), &selection{}
-	return func(text string) ([]int, Ranges, error) {
-		found := before.next.Load()
-		if found == nil || found.text != text {
-			if found = all.find(text); found.kept {
-				before.next.Store(found)
+	next := func(text string) *selection {
+		for i := range before.behind {
+			if found := before.behind[i].Load(); found != nil && found.text == text {
+				return found
 			}
 		}
-		before = found
-		return found.channels, found.unpatched, found.err
+		found := all.find(text)
+		if found.kept {
+			before.behind[1].Store(before.behind[0].Load())
+			before.behind[0].Store(found)
+		}
+		return found
+	}
+	return func(text string) ([]int, Ranges, error) {
+		before = next(text)
+		return before.channels, before.unpatched, before.err
 	}
 }
 
