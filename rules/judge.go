@@ -415,7 +415,22 @@ func (r *Rule) newJudgement() judgement {
 	return (&judgeRun{env: map[string]any{}}).run(r)
 }
 
+// verdict judges a subject, and says what is missing where that is open. What is as it should be of all that is known is open where
+// the rule looked at a fact that is known in part.
 func (j *judgement) verdict(subject facts.Subject) (finding.Verdict, []string) {
+	verdict, missing := j.verdictOnKnown(subject)
+	if verdict == asItShould {
+		subject.InPart(func(fact string) {
+			j.code.judge()
+			if slices.Contains(j.code.expect.facts, j.rule.Over+"."+fact) {
+				verdict, missing = finding.Open, subject.Why(fact)
+			}
+		})
+	}
+	return verdict, missing
+}
+
+func (j *judgement) verdictOnKnown(subject facts.Subject) (finding.Verdict, []string) {
 	if j.direct != nil {
 		return j.direct.verdict(&j.reading, subject)
 	}

@@ -25,6 +25,7 @@ type factNote struct {
 	fact  string
 	why   []string       // what is missing
 	basis *finding.Basis // nil if it was worked out from what was read
+	part  bool           // it is known of some of what it is about, and the worst of those; why is what is missing of the others
 }
 
 // of finds what is said of a fact; nil if nothing is.
@@ -81,6 +82,23 @@ func (u *unknowns) lacks(fact string, phrases ...string) {
 	m := stage.Missing{Phrases: slices.Clip(s.why)}
 	m.Add(phrases...)
 	s.why = m.Phrases
+}
+
+// lacksPart records what is missing for a fact that is known of a part of what it is about: as bad as it says it surely is, and as
+// good nobody knows.
+func (u *unknowns) lacksPart(fact string, phrases ...string) {
+	if u.lacks(fact, phrases...); len(phrases) > 0 {
+		u.own(fact).part = true
+	}
+}
+
+// InPart calls use with each fact that is known of a part of what it is about alone.
+func (u *unknowns) InPart(use func(fact string)) {
+	for i := range u.said {
+		if u.said[i].part {
+			use(u.said[i].fact)
+		}
+	}
 }
 
 // lacksThese records the same of many subjects, each of which is told all of it.
@@ -184,7 +202,7 @@ func (t sameThings) shareScreens(showings []*Showing) {
 }
 
 func (s factNote) is(other factNote) bool {
-	same := s.fact == other.fact && (s.basis == nil) == (other.basis == nil) && slices.Equal(s.why, other.why)
+	same := s.fact == other.fact && s.part == other.part && (s.basis == nil) == (other.basis == nil) && slices.Equal(s.why, other.why)
 	return same && (s.basis == other.basis || s.basis.Same(*other.basis))
 }
 

@@ -40,6 +40,9 @@ type Subject interface {
 	// Basis says what a fact rests on: how it is known, what was inferred or assumed
 	// for it, and between which numbers it lies if that is not quite right.
 	Basis(fact string) finding.Basis
+	// InPart calls use with each fact that is known of a part of what it is about alone, at
+	// its worst; Why says what is missing of the rest.
+	InPart(use func(fact string))
 }
 
 // Editor is a subject that a remedy can change.

@@ -59,6 +59,9 @@ func (l *Lamp) Cue() string { return l.Number }
 // Ref returns the line of the patch.
 func (l *Lamp) Ref() source.Ref { return l.lamp.Fixture.At }
 
+// InPart has nothing to tell: what is known of a lamp is known of all of it.
+func (l *Lamp) InPart(func(fact string)) {}
+
 // Why returns what would make the fact known.
 func (l *Lamp) Why(fact string) []string {
 	switch {

@@ -408,8 +408,8 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 	}
 	p.FaceLux, p.shownLux = &f.Lux, s.Shown(f)
 	p.restOnHouse(s.House(f))
-	if aside := f.Aside(); aside != "" {
-		p.restOn(finding.Basis{Known: finding.Assumed, Rests: []string{aside}}, sidedFacts, facedFacts)
+	if aside := f.Aside(); len(aside) > 0 {
+		p.restOn(finding.Basis{Known: finding.Assumed, Rests: aside}, sidedFacts, facedFacts)
 	}
 	e := s.ExposuresOf(f)
 	p.ExposureSet = e.Asked
@@ -417,9 +417,13 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 	p.Turned, p.FaceSeen = new(f.Turned()), f.Turned() <= stage.ProfileDeg
 	p.restOnWandering([]string{"turned_deg"}, s.Elsewhere(f))
 	p.fillModelling(s, f)
-	if p.lackAll(exposureFacts, e.Missing...); len(e.Missing) == 0 {
+	if e.Known {
+		p.lacksPart("under_stops", e.Missing...)
+		p.lacksPart("over_stops", e.Missing...)
 		p.Under, p.WantedLux, p.UnderLux, p.UnderCamera = new(-e.Under.Stops), &e.Under.Wanted, &e.Under.Lux, e.Under.Camera
 		p.Over, p.OverLux, p.OverCamera = &e.Over.Stops, &e.Over.Lux, e.Over.Camera
+	} else {
+		p.lackAll(exposureFacts, e.Missing...)
 	}
 	if floor, ok := s.FloorLux(f); ok {
 		p.DarkStops = new(stopsUnder(p.shownLux, floor))
@@ -793,7 +797,11 @@ func (p *Person) fillPast() {
 func (p *Person) fillCamera(r *stage.Rig, white stage.White) {
 	p.KeyDuv, p.FullDrift, p.white = &white.Duv, new(white.Over(0)), white
 	apart, missing := r.CameraApart(white, p.Place)
-	if p.lackAll([]string{"key_camera_mired", "camera_k", "camera_past_mired", "key_drift_mired"}, missing...); len(missing) == 0 {
+	if apart.Camera == "" {
+		p.lackAll([]string{"key_camera_mired", "camera_k", "camera_past_mired", "key_drift_mired"}, missing...)
+	} else {
+		p.lacksPart("key_camera_mired", missing...)
+		p.lacksPart("key_drift_mired", missing...)
 		p.KeyCamera, p.CameraK, p.CameraName = &apart.Mired, &apart.Kelvin, apart.Camera
 		p.KeyDuv, p.KeyDrift = &apart.Duv, &apart.DriftMired
 		if apart.Wanders {

@@ -34,6 +34,7 @@ func (h *hostileFact) Cue() string                { return "" }
 func (h *hostileFact) Ref() source.Ref            { return source.Ref{} }
 func (h *hostileFact) Basis(string) finding.Basis { return finding.Basis{} }
 func (h *hostileFact) Why(string) []string        { return h.why }
+func (h *hostileFact) InPart(func(string))        {}
 
 // TestEveryFormatWithHostileText draws every row of every table of formats with
 // texts that hold control characters, marks that turn the direction of writing,

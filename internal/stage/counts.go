@@ -27,6 +27,7 @@ func Counts() []Count {
 		{"trace_share", TraceShare, "", "of the white light on a face: as little, at the warm and at the cool end, tints nobody's cheek", practice},
 		{"near_deg", nearDeg, "degrees", "from where a lamp points of which nobody knows what it gives: who stands nearer may be lit by it", practice},
 		{"near_m", nearM, "m", "the same on the floor, where nobody knows where it hangs", practice},
+		{"stray_lx", strayLux, "lx", "that lamps may give to a face of which nobody says where they point", practice},
 		{"aside_deg", asideDeg, "degrees", "from where a lamp points of which nobody knows what it gives: who stands farther beside has little of its light", practice},
 		{"aside_part", asidePart, "", "of the light on a face that all such lamps may add to it", "the field angle ends where intensity is 10 % of the maximum (IES definition)"},
 		{"hood_deg", hoodDeg, "degrees", "beside the edge of a picture: the hood of the lens keeps off the light of a lamp farther beside", practice},

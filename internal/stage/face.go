@@ -142,6 +142,7 @@ type Face struct {
 	room           *schema.Room // nil if there is none
 	at             *Stand       // nil where the room has no such place
 	beside         []unsure     // lamps of which nobody knows what they give, and which point elsewhere
+	stray          []unsure     // the same that nobody says the aim of, where other lamps are known to be hung for the face
 	view           *View        // of the camera that it looks at most, or of that one
 	face, shoulder []Arrival
 	followed       bool // its rays are those that the room holds
@@ -168,7 +169,7 @@ func (s *Room) Shown(f *Face) float64 { return s.LuxAt(f.view.shown) + f.Ambient
 func (s *Room) FaceOn(look *LookLight, place string, missing []string) *Face {
 	sp := s.Stand(place)
 	f := &Face{look: look, place: place, at: sp, places: s.Rig.Places, room: s.Rig.Show.Room}
-	f.Missing, f.BackMissing, f.beside = s.lacking(sp, missing)
+	f.Missing = s.lacking(f, missing)
 	switch {
 	case sp == nil:
 		f.nowhere = s.Rig.Show.Room != nil && len(s.Rig.Show.Room.Places) > 0
@@ -219,21 +220,26 @@ const asideDeg = 35
 const asidePart = 0.1
 
 // lacking is what keeps us from knowing the light on somebody: of what [Room.Light] said, all but the lamps that point elsewhere
-// or hang behind the person, which are lacking for the light from behind.
-func (s *Room) lacking(sp *Stand, missing []string) (list, rear []string, beside []unsure) {
+// or nowhere that anybody says, which are told of the face, and those behind the person, which are lacking for the light from behind.
+func (s *Room) lacking(f *Face, missing []string) (list []string) {
+	sp := f.at
 	if len(missing) == 0 || len(s.unsure) == 0 || sp == nil || sp.missing != "" {
-		return slices.Clone(missing), nil, nil
+		return slices.Clone(missing)
 	}
+	served := s.isServed(f.place)
 	here := map[string]bool{} // what is missing of lamps: whether of one that may light the face
 	for _, u := range s.unsure {
 		if _, met := here[u.lack]; !met {
 			here[u.lack] = false
 		}
+		fixture := u.lamp.Fixture
 		switch {
-		case u.lamp.Beam.pointsAside(sp.head):
-			beside = append(beside, u)
-		case s.isBehind(u.lamp.Fixture, sp):
-			rear = append(rear, u.lack)
+		case u.lamp.Beam.pointsAside(sp.head), fixture.HungAt == nil && s.aimsAside(u.lamp, sp):
+			f.beside = append(f.beside, u)
+		case s.isBehind(fixture, sp), fixture.HungAt == nil && u.lamp.Purpose == "back":
+			f.BackMissing = append(f.BackMissing, u.lack)
+		case served && u.lamp.Aim() == nil && !slices.Contains(forFaces, u.lamp.Purpose):
+			f.stray = append(f.stray, u)
 		default:
 			here[u.lack] = true
 		}
@@ -243,8 +249,29 @@ func (s *Room) lacking(sp *Stand, missing []string) (list, rear []string, beside
 			list = append(list, phrase)
 		}
 	}
-	return list, rear, beside
+	return list
 }
+
+// isServed reports whether a lamp is aimed at a place, for faces, of which it is known where it hangs and what it gives.
+func (s *Room) isServed(place string) bool {
+	return slices.ContainsFunc(s.Rig.frontAt[place], func(line *Line) bool {
+		t := s.Rig.Types[line.Fixture.Type]
+		if line.Purpose == "" || line.Fixture.HungAt == nil || t == nil {
+			return false
+		}
+		_, err := s.Rig.distribution(t, Value(line.Fixture.ZoomDeg))
+		return err == nil
+	})
+}
+
+// aimsAside reports whether a lamp of which nobody knows where it hangs is aimed at something that is not near somebody.
+func (s *Room) aimsAside(lamp *Lamp, sp *Stand) bool {
+	x, y, ok := s.Rig.Show.Room.Whereabouts(lamp.Aim())
+	return ok && sp.place.X != nil && sp.place.Y != nil && math.Hypot(x-*sp.place.X, y-*sp.place.Y) > nearM
+}
+
+// strayLux is what lamps may give to a face of which nobody says where they point: as much as a key light. Common practice, no source.
+const strayLux = 500
 
 // isBehind reports whether a lamp hangs clearly behind the face as every camera sees it, so that it gives it nothing.
 func (s *Room) isBehind(f *schema.Fixture, sp *Stand) bool {
@@ -270,8 +297,9 @@ const nearestM = 0.5
 type Exposures struct {
 	Under, Over Exposure
 	Asked       bool     // a camera has its exposure set by hand
+	Known       bool     // of one of them it is known what it is set for
 	Wanders     string   // a camera that may have the face in its picture or not, where it is one of them
-	Missing     []string // why they are not known; empty if they are
+	Missing     []string // why they are not known, or not of all cameras; empty if they are
 }
 
 // Exposure is that of one camera.
@@ -456,7 +484,7 @@ func (s *Room) ExposuresOf(f *Face) Exposures {
 		if first || stops > e.Over.Stops {
 			e.Over = one
 		}
-		first = false
+		first, e.Known = false, true
 	}
 	overhead := s.Stand(f.place).overhead // they see no face
 	for _, camera := range s.Rig.Show.Room.Cameras {
@@ -604,8 +632,8 @@ func (s *Room) BackdropOf(f *Face) (b Backdrop) {
 	case v.backdrop < 0 || surface != v.behind:
 		b.Missing = fmt.Sprintf("the centre, width and height of the surface %q behind the place %q", surface.Name, f.place)
 		return b
-	case len(f.beside) > 0:
-		b.Missing = f.beside[0].lack // it may light what is behind
+	case len(f.beside)+len(f.stray) > 0:
+		b.Missing = append(f.beside, f.stray...)[0].lack // it may light what is behind
 		return b
 	default:
 		s.wall = s.arrivals(s.wall[:0], v.backdrop)
@@ -859,8 +887,11 @@ func (f *Face) Between() (low, high float64, rests []string) {
 	}
 	if len(f.beside) > 0 {
 		high += asidePart * f.Lux
-		rests = append(rests, f.Aside())
 	}
+	if len(f.stray) > 0 {
+		high += strayLux
+	}
+	rests = append(rests, f.Aside()...)
 	if !f.Ambient.Known {
 		high += dimHallLux
 		rests = append(rests, "no ambient light in the room")
@@ -868,19 +899,28 @@ func (f *Face) Between() (low, high float64, rests []string) {
 	return low, high, rests
 }
 
-// Aside says that lamps of which nobody knows what they give are taken to light somebody else; "" if there are none.
-func (f *Face) Aside() string {
-	if len(f.beside) == 0 {
-		return ""
+// Aside says that lamps of which nobody knows what they give are taken to light somebody else.
+func (f *Face) Aside() (rests []string) {
+	for _, of := range []struct {
+		lamps        []unsure
+		one, several string
+	}{{f.beside, "which points elsewhere", "which point elsewhere"}, {f.stray, "of which nobody says where it points", "of which nobody says where they point"}} {
+		switch channels := schema.FormatChannels(channelsOf(of.lamps)); len(of.lamps) {
+		case 0:
+		case 1:
+			rests = append(rests, fmt.Sprintf("little light from channel %s, %s, since nobody knows how much it gives", channels, of.one))
+		default:
+			rests = append(rests, fmt.Sprintf("little light from channels %s, %s, since nobody knows how much they give", channels, of.several))
+		}
 	}
-	var channels []int
-	for _, u := range f.beside {
+	return rests
+}
+
+func channelsOf(lamps []unsure) (channels []int) {
+	for _, u := range lamps {
 		channels = append(channels, u.lamp.Channel)
 	}
-	if len(channels) == 1 {
-		return fmt.Sprintf("little light from channel %d, which points elsewhere, since nobody knows how much it gives", channels[0])
-	}
-	return fmt.Sprintf("little light from channels %s, which point elsewhere, since nobody knows how much they give", schema.FormatChannels(channels))
+	return channels
 }
 
 // Bounced is the part of the light on a face that comes back to it from floor, walls and whoever

@@ -184,8 +184,8 @@ type WhiteApart struct {
 // dimmed filaments. Common practice, no source.
 const coolerMired = 40
 
-// CameraApart compares the white on the face on a place with what the cameras that see it are set to, or says what is
-// missing.
+// CameraApart compares the white on the face on a place with what the cameras that see it are set to, and says what is
+// missing; of no camera where that is all.
 func (r *Rig) CameraApart(w White, place string) (worst WhiteApart, missing []string) {
 	if r.Show.Room == nil || len(r.Show.Room.Cameras) == 0 {
 		return worst, []string{"the cameras of the room, with the white balance of each"}
