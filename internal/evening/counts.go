@@ -11,6 +11,7 @@ func Counts() []stage.Count {
 		{Name: "slow_move_s", Value: slowMoveS, Unit: "s", Means: "a beam that travels as long in a loud part may be a look", Source: practice},
 		{Name: "slow_move_deg_s", Value: slowMoveDegS, Unit: "degrees/s", Means: "and it is one if it turns and zooms no faster", Source: practice},
 		{Name: "usual_swing_deg", Value: usualSwingDeg, Unit: "degrees", Means: "that a beam is taken to turn of which nobody knows where it hangs or points", Source: practice},
+		{Name: "long_fade_s", Value: longFadeS, Unit: "s", Means: "in which a lamp goes out that is watched on its way to its next place", Source: practice},
 		{Name: "near_stops", Value: NearStops, Unit: "stops", Means: "under the most light of the show that counts as near it", Source: practice},
 		{Name: "alike_stops", Value: alikeStops, Unit: "stops", Means: "looks in a row as near in brightness are alike", Source: practice},
 		{Name: "alike_delta_e", Value: alikeColour, Means: "CIEDE2000: looks in a row as near in colour are alike", Source: practice},

@@ -50,7 +50,7 @@ func (e *Evening) stepTo(i int, before, look *stage.LookLight) Step {
 	}
 	e.Rig.Differ(before, look, func(p stage.Pair) {
 		start, stop := timesOf(paces, p, at)
-		s.noteMove(p, stop-start)
+		s.noteMove(e.Rig, look.Resolved, p, stop-start)
 		if !stage.SameSetting(p) {
 			for _, lamp := range []*stage.Lamp{p.Before, p.After} {
 				if lamp != nil {
@@ -130,12 +130,21 @@ func slowly(p stage.Pair, seconds float64) bool {
 	return seconds >= slowMoveS-slack && deg <= slowMoveDegS*(seconds+slack)
 }
 
+// longFadeS is from where on a lamp that goes out is watched on its way to its next place. Common practice, no source.
+const longFadeS = 6.0
+
 // noteMove takes down a lamp that moves while it is seen, in so many seconds. A lamp that
-// goes dark in the same cue, or comes on with it, is not counted: the move and the fade
+// comes on in the same cue is not counted, nor one that soon goes dark: the move and the fade
 // are one. Nor is a beam that travels slowly in a loud song, which is what it is there for.
-func (s *Step) noteMove(p stage.Pair, seconds float64) {
-	if p.Before == nil || p.After == nil || p.Before.State.Rest == p.After.State.Rest {
+func (s *Step) noteMove(r *stage.Rig, look *tracking.Look, p stage.Pair, seconds float64) {
+	if p.Before == nil || p.Rest(look) == p.Before.State.Rest {
 		return
+	}
+	if p.After == nil {
+		if seconds < longFadeS-slack {
+			return
+		}
+		p.After = r.Lamp(look, p.Before.Fixture, look.State(p.Before.Channel))
 	}
 	words := p.After.MovedFrom(p.Before)
 	if len(words) == 0 {

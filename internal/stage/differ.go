@@ -13,13 +13,21 @@ import (
 // Pair is a lamp in two neighbouring looks; one of them is nil where it is dark.
 type Pair struct{ Before, After *Lamp }
 
+// Rest is where the motors of the lamp are told to be in the look behind, also if it is dark there.
+func (p Pair) Rest(after *tracking.Look) *tracking.Rest {
+	if p.After != nil {
+		return p.After.State.Rest
+	}
+	return after.State(p.Before.Channel).Rest
+}
+
 // Differ calls visit for every stage lamp whose state is not the same in two
 // looks of one walk of [Rig.WalkTogether], in the order of their channels. Of lamps that stand for several, those
 // whose motors may have to do something come one by one.
 func (r *Rig) Differ(before, after *LookLight, visit func(p Pair)) {
 	now, was := after.Resolved, before.Resolved
 	pairs(before, after, func(slot int) bool { return now.Differs(slot, was) }, func(line *Line, p Pair) {
-		if len(line.with) == 0 || p.Before == nil || p.After == nil || p.Before.State.Rest == p.After.State.Rest {
+		if len(line.with) == 0 || p.Before == nil || p.Before.State.Rest == p.Rest(now) {
 			visit(p)
 			return
 		}

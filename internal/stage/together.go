@@ -101,8 +101,11 @@ func (r *Rig) eachAlone(first *Line, p Pair, visit func(p Pair)) {
 	}
 }
 
-// alone is one of the lamps that another stands for.
+// alone is one of the lamps that another stands for; nil of one that is dark.
 func (r *Rig) alone(line *Line, of *Lamp) *Lamp {
+	if of == nil {
+		return nil
+	}
 	lamp := &Lamp{Look: of.Look, Line: line, Light: of.Light, Beam: r.pointing(line, of.State)}
 	lamp.Part, lamp.InPicture = r.counts(line, lamp.Light, lamp.Beam)
 	return lamp
