@@ -69,7 +69,7 @@ func (c *crossCheck) cueTwice(parts []*Cue) {
 	}
 }
 
-// cueParts notes that a cue comes in parts, and warns where two of them set the
+// cueParts notes that a cue comes in parts, and where two of them set the
 // same thing of the same channel.
 func (c *crossCheck) cueParts(parts []*Cue) {
 	distinct := slices.CompactFunc(slices.Clone(parts), func(a, b *Cue) bool { return a.part() == b.part() })
@@ -99,7 +99,7 @@ func (c *crossCheck) cueParts(parts []*Cue) {
 		attribute := f.Key
 		if shared, a, b := sharedBy(claims[attribute]); len(shared) > 0 {
 			c.say("cue-parts", "cues", b.At, "cue", finding.Finding{
-				Level: finding.Warning, Subjects: by, Detail: attribute,
+				Level: finding.Note, Subjects: by, Detail: attribute,
 				Message: fmt.Sprintf("several parts of cue %s set the %s of channels %s, first parts %d and %d; the later part wins.",
 					parts[0].Number, attribute, source.Shorten(merged(shared).String()), a.part(), b.part()),
 				Hint: "set it in one part only",

@@ -142,7 +142,7 @@ func (m *Measured) nameLooks(looks []tracking.Look) {
 			if was != nil && is != nil {
 				before.moving, l.moving = append(before.moving, without(is, was)...), without(was, is)
 			}
-			if at := calledAt(raw); raw.Segment != nil && raw.Segment != before.look.Segment && at > lateS {
+			if at := calledAt(raw) + waits(raw); raw.Segment != nil && raw.Segment != before.look.Segment && at > lateS {
 				before.early, _ = (&stage.LookLight{Resolved: raw}).Leads()
 				before.earlyIn, before.late, before.lateS = raw.Segment, l, at
 			}
@@ -248,6 +248,20 @@ func calledAt(look *tracking.Look) (seconds float64) {
 	for _, part := range look.Parts {
 		if part.AtS != nil {
 			seconds = max(seconds, *part.AtS)
+		}
+	}
+	return seconds
+}
+
+// waits is how long a look waits before anything of it moves.
+func waits(look *tracking.Look) (seconds float64) {
+	for i, part := range look.Parts {
+		delay := 0.0
+		if part.DelayS != nil {
+			delay = *part.DelayS
+		}
+		if i == 0 || delay < seconds {
+			seconds = delay
 		}
 	}
 	return seconds

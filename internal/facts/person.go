@@ -161,6 +161,19 @@ func (p *Person) LateCue() *Cue {
 	return nil
 }
 
+// DelayedCue is likewise the part that waits before its light moves.
+func (p *Person) DelayedCue() *Cue {
+	if p.LateS <= 0 || p.LateCue() != nil {
+		return nil
+	}
+	for _, part := range p.look.late.look.Parts {
+		if part.DelayS != nil && *part.DelayS > 0 {
+			return &Cue{cue: part, Number: p.Number}
+		}
+	}
+	return nil
+}
+
 // meantAt returns what is done on purpose at a place in a look.
 func meantAt(show *schema.Show, look *tracking.Look, place string) []string {
 	words := look.Meant(place)
@@ -220,7 +233,8 @@ func peopleAndScreens(s *stage.Room, lit *stage.LookLight, look *Look) ([]*Perso
 	for _, place := range look.early {
 		if !slices.Contains(places, place) {
 			p := add(place, look.earlyIn, true)
-			if p.Number, p.LateS = look.late.Number, look.lateS; !p.waitsInTheDark() {
+			p.Meant = meantAt(s.Rig.Show, look.late.look, place) // they belong to what comes, whatever is meant before
+			if p.Number, p.LateS, p.StageLit = look.late.Number, look.lateS, true; !p.waitsInTheDark() {
 				people = people[:len(people)-1]
 			}
 		}

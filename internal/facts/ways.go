@@ -27,6 +27,7 @@ var ways = map[string]string{
 	"dark_keys":        "DarkKeys",
 	"dark_keys_text":   "DarkKeysText",
 	"dimmest_keys":     "DimmestKeys",
+	"delayed_cue":      "DelayedCue",
 	"drifted_keys":     "DriftedKeys",
 	"drive_for_face":   "DriveForFace",
 	"drive_for_white":  "DriveForWhite",

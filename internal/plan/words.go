@@ -558,6 +558,10 @@ func (w *words) special(edits []source.Edit) string {
 		}
 	case "filter":
 		return fmt.Sprintf("Put a filter (%s) into %s", text, w.things(edits))
+	case "delay_s":
+		if value == 0.0 {
+			return fmt.Sprintf("Let the light of %s begin as soon as it is called (delay_s 0)", w.things(edits))
+		}
 	case "at_s":
 		if value == 0.0 {
 			return fmt.Sprintf("Let %s come with the start of its part (at_s 0)", w.things(edits))

@@ -339,6 +339,9 @@ func givenFlux(t *schema.Type) float64 {
 		return *t.FluxLm
 	}
 	sum := 0.0
+	if t.Known.Of("emitters").Word == "assumed" && (t.PeakCd != nil || t.Photometry != "") {
+		return 0 // of usual emitters only their parts count
+	}
 	for _, e := range t.Emitters {
 		if e.FluxLm != nil {
 			sum += *e.FluxLm

@@ -16,7 +16,8 @@ import (
 // Fill puts the numbers of built-in types into the types of a show that name one,
 // where the show gives none itself, and marks them as assumed, each with its range.
 // What the show gives wins, and what cannot stand beside it is left out: a type with
-// a photometric file keeps its beam. A name that is not built in is a finding.
+// a photometric file keeps its beam. A name that is not built in is a finding. Types that mix
+// colours and do not tell of what get the usual emitters.
 func Fill(show *schema.Show) []finding.Finding {
 	var found []finding.Finding
 	for _, t := range show.Types {
@@ -30,6 +31,7 @@ func Fill(show *schema.Show) []finding.Finding {
 		}
 		fill(t, entry)
 	}
+	engines(show)
 	return found
 }
 

@@ -454,12 +454,7 @@ func (b *builder) emitters(scale, watts, lowWatts, highWatts float64) {
 	b.t.Source = "colour-led"
 	sum := 0.0
 	for _, d := range b.diodes {
-		e := &schema.Emitter{Name: d.name, FluxLm: new(math.Round(d.lumens * scale))}
-		if d.wavelength > 0 {
-			e.WavelengthNm = new(d.wavelength)
-		} else {
-			e.X, e.Y = new(d.x), new(d.y)
-		}
+		e := d.emitter(scale)
 		sum += *e.FluxLm
 		b.t.Emitters = append(b.t.Emitters, e)
 	}
