@@ -67,9 +67,10 @@ type lookLight struct {
 	PaletteApart *float64 `expr:"palette_apart_deg"`      // how far the main hue that is farthest from that palette is from it
 	OffHue       string   `expr:"off_hue"`                // that hue in a word
 	RedMain      *bool    `expr:"red_is_main"`            // whether one of its main hues is red
-	SystemsLit   int      `expr:"systems_lit"`            // purposes with a lamp that is lit: key, fill, back, side, top, wash, beam, effect
+	SystemsLit   int      `expr:"systems_lit"`            // purposes with a lamp that is lit: key (with fill), back, side, top, wash, beam, effect
 	SystemsUp    int      `expr:"systems_up"`             // of the lit purposes those that are up: on average their lamps have their dimmers, and the fullest emitter of a mix, at half of their light or more; and they show beside the brightest of them
 	Systems      int      `expr:"systems"`                // purposes that the patch has
+	LitUp        float64  `expr:"lit_up_pct"`             // how far the dimmers of the lamps of these purposes that are lit, and the fullest emitter of a mix, are up on average
 	SweepCount   int      `expr:"sweep_count"`            // lit lamps that run through hues by an effect
 	SweepText    string   `expr:"sweep_channels_text"`    // the same lamps, as "21-24"
 	People       int      `expr:"people_count"`           // people on stage in it
@@ -335,6 +336,7 @@ func (l *Look) fillSystems(r *stage.Rig, lit *stage.LookLight) {
 	sweeping := lit.Sweeping()
 	l.SweepCount, l.SweepText = len(sweeping), schema.FormatChannels(stage.ChannelNumbers(sweeping))
 	l.SystemsLit, l.SystemsUp, l.Systems = lit.SystemsLit(), lit.SystemsUp(r), r.Systems
+	l.LitUp = 100 * lit.LitUp()
 	l.HasPalette = len(stage.PaletteHues(l.look.Segment)) > 0
 }
 

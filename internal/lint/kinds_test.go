@@ -2,6 +2,7 @@ package lint
 
 import (
 	"encoding/json"
+	"fmt"
 	"slices"
 	"strings"
 	"testing"
@@ -57,6 +58,18 @@ const granary = `{
 	]
 }`
 
+// sixSystems gives the evening side lights, top lights and beams, and brings them and the wash to
+// a level in its last song.
+func sixSystems(level int) string {
+	return fmt.Sprintf(`{"patch": [
+			{"channel": 31, "name": "side left", "type": "flood", "address": "1.51", "purpose": "side", "aimed_at": {"x": 2, "y": 1.4, "z": 0}, "hung_at": {"x": -6, "y": 1.4, "z": 4}, "mount": "hangs"},
+			{"channel": 32, "name": "top", "type": "flood", "address": "1.61", "purpose": "top", "aimed_at": {"x": 2, "y": 2, "z": 0}, "hung_at": {"x": 2, "y": 2, "z": 5}, "mount": "hangs"},
+			{"channel": 33, "name": "beam", "type": "flood", "address": "1.71", "purpose": "beam", "aimed_at": {"x": 0, "y": 4, "z": 6}, "hung_at": {"x": -2, "y": 4, "z": 0.3}, "mount": "stands"}],
+		"order": [{"name": "Reel", "people": ["stool", "bench left", "bench right"]}], "room": {"cameras": [{"name": "gallery", "sensitivity_iso": 400}]},
+		"cues": [{"cue": 4, "set": [{"channels": "1-2,4-5", "level": 50}, {"channels": "3,6", "level": 60},
+			{"channels": "31-33", "level": %[1]d, "mix": {"red": 100, "green": 40, "blue": 0}}, {"channels": "boards", "level": %[1]d, "mix": {"red": 100, "green": 40, "blue": 0}}]}]}`, level)
+}
+
 // Kinds of faults get the order that they need, whatever the show.
 func TestKindsOfFaultsGetTheirOrder(t *testing.T) {
 	const plain = "without a room" // the evening, with no room at all
@@ -110,6 +123,8 @@ func TestKindsOfFaultsGetTheirOrder(t *testing.T) {
 			`Give bench key and 4 more (channels 4-6, 11, 12) in "Reel" (cue 4) the levels that they have in cue 1.`},
 		{"a lamp of a pair points at the camera", `{"patch": [{"channel": 21, "name": "top left", "type": "spot", "address": "1.41", "purpose": "top", "aimed_at": {"x": 0, "y": -9, "z": 2}, "hung_at": {"x": -3, "y": 3, "z": 5}, "mount": "hangs"}, {"channel": 22, "name": "top right", "type": "spot", "address": "1.42", "purpose": "top", "aimed_at": {"x": 2, "y": 2, "z": 0}, "hung_at": {"x": 3, "y": 3, "z": 5}, "mount": "hangs"}], "order": [{"name": "Shadows", "kind": "changeover", "people": [], "start_cue": 5, "duration_s": 60}], "cues": [{"cue": 5, "set": [{"channels": "all", "level": 0}, {"channels": "21", "level": 40}]}]}`,
 			`Aim top left (channel 21) at a point 2 m left of the middle (seen from the house), 2 m behind the edge of the stage, on its floor.`},
+		{"a big reel has all of six systems up", sixSystems(80), `never In "Reel" (cue 4), bring boards`},
+		{"somebody pushed up all that is no key", sixSystems(100), `In "Reel" (cue 4), bring boards left and boards right (channels 11, 12) to 20 % and top and beam (channels 32, 33) to 0 %.`},
 		{"a wash of a pair does", `{"patch": [{"channel": 21, "name": "far wash left", "type": "flood", "address": "1.41", "purpose": "wash", "aimed_at": {"x": -2, "y": 1, "z": 0}, "hung_at": {"x": -5, "y": 3.2, "z": 5}, "mount": "hangs"}, {"channel": 22, "name": "far wash right", "type": "flood", "address": "1.51", "purpose": "wash", "aimed_at": {"x": 0, "y": -9, "z": 2}, "hung_at": {"x": 5, "y": 3, "z": 5}, "mount": "hangs"}], "order": [{"name": "Shadows", "kind": "changeover", "people": [], "start_cue": 5, "duration_s": 60}], "cues": [{"cue": 5, "set": [{"channels": "all", "level": 0}, {"channels": "22", "level": 40, "mix": {"red": 100, "green": 40, "blue": 0}}]}]}`,
 			`Aim far wash right (channel 22) at a point 2 m right of the middle (seen from the house), 1 m behind the edge of the stage, on its floor.`},
 	} {

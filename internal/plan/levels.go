@@ -20,6 +20,10 @@ const (
 	tooHigh = 1.5
 )
 
+// pushedUp is the level, in percent, from which a lamp that a cue brought up was pushed to
+// the end of its fader, and not set for a big look. Common practice, no source.
+const pushedUp = 95
+
 // unusedLevel is what a light is tried at first that no cue uses, in percent
 // (common practice, no source).
 const unusedLevel = 50
@@ -775,7 +779,7 @@ func (o *offers) cameUp(f *finding.Finding, add adder) {
 			}
 			for _, lamp := range o.state.Show.Patch {
 				was := o.level(run[0]-1, lamp.Channel)
-				if t := o.typeOf(lamp); forPeople(lamp) || t != nil && t.Machine != nil || o.level(run[0], lamp.Channel) <= tooHigh*was {
+				if t := o.typeOf(lamp); forPeople(lamp) || t != nil && t.Machine != nil || o.level(run[0], lamp.Channel) < pushedUp || o.level(run[0], lamp.Channel) <= tooHigh*was {
 					continue
 				}
 				edits = append(edits, o.hold(lamp.Channel, was, run[0], run[1])...)

@@ -418,8 +418,17 @@ func PaletteApart(mains, palette []float64) (deg, hue float64) {
 	return deg, hue
 }
 
-// systems are the purposes that count as systems of a stage rig.
-var systems = [8]string{"key", "fill", "back", "side", "top", "wash", "beam", "effect"}
+// systems are the purposes that count as systems of a stage rig. Whatever fills is one
+// system with the key: both are there for the same face. Common practice, no source.
+var systems = [7]string{"key", "back", "side", "top", "wash", "beam", "effect"}
+
+// systemOf is the place of a purpose among the systems of a rig; -1 if it is none.
+func systemOf(purpose string) int {
+	if purpose == "fill" {
+		purpose = "key"
+	}
+	return slices.Index(systems[:], purpose)
+}
 
 // SystemsLit counts the systems of the rig that have a lamp that is lit.
 func (l *LookLight) SystemsLit() int {
@@ -472,6 +481,22 @@ func (l *LookLight) SystemsUp(r *Rig) int {
 		}
 	}
 	return count
+}
+
+// LitUp is how far the dimmers of the lamps of the systems that are lit are up on average,
+// 0 to 1; 0 if none is lit.
+func (l *LookLight) LitUp() float64 {
+	up, count := 0.0, 0
+	for _, lamp := range l.Lamps {
+		if lamp.system >= 0 {
+			up += lamp.up * float64(lamp.Count())
+			count += lamp.Count()
+		}
+	}
+	if count == 0 {
+		return 0
+	}
+	return up / float64(count)
 }
 
 // besidePart is the part of the light of the brightest system under which another does not

@@ -100,7 +100,7 @@ func NewRig(show *schema.Show, looks []tracking.Look, kept *Kept) *Rig {
 		r.anyFlux = r.anyFlux || r.fluxOf(t) > 0
 	}
 	for i, f := range show.Patch {
-		line := &Line{index: i, Channel: f.Channel, Type: f.Type, Purpose: f.Purpose, Fixture: f, stage: r.StageLight(f), other: r.otherLight(f), system: slices.Index(systems[:], f.Purpose)}
+		line := &Line{index: i, Channel: f.Channel, Type: f.Type, Purpose: f.Purpose, Fixture: f, stage: r.StageLight(f), other: r.otherLight(f), system: systemOf(f.Purpose)}
 		line.people, line.inAir, line.notKey = goesWithPeople(f.Purpose), SeenInAir(f.Purpose), slices.Contains(notKey[:], f.Purpose)
 		line.Of = r.makeOf(f)
 		if i > 0 {
