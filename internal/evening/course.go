@@ -39,6 +39,7 @@ type Evening struct {
 	Stretches []*Stretch
 	Knots     [][]Knot // of each stretch
 	Peak      float64  // output of the brightest look, lumens
+	channel   float64  // the most that any look gives the red, green or blue of a camera, as [colour.XYZ.Channel] has it
 	emitted   float64  // the most light that leaves the lamps in a look, lumens
 	Full      float64  // output of the stage rig with everything at full, lumens; 0 if unknown
 
@@ -122,6 +123,7 @@ func (e *Evening) measure(i int, before, look *stage.LookLight) {
 func (e *Evening) addUp() {
 	for i := range e.Looks {
 		e.Peak, e.emitted = max(e.Peak, e.Sums[i].Y), max(e.emitted, e.given[i])
+		e.channel = max(e.channel, e.Sums[i].Channel())
 	}
 	for i := range e.Steps {
 		s := &e.Steps[i]
@@ -249,9 +251,9 @@ func (e *Evening) PiecesBetween(from, to float64) []dynamics.Piece {
 }
 
 // stageBlack is how far under the brightest look of the show a stage counts as
-// black to a camera that is set for faces: a video camera shows about six to
-// seven stops between its middle grey's white and its noise. Common practice, no
-// source.
+// black to a camera that is set for faces, in that of red, green and blue in which it has
+// most: a video camera shows about six to seven stops between its middle grey's white and
+// its noise. Common practice, no source.
 const stageBlack = 1.0 / 128 // seven stops
 
 // StopsApart is how many stops b is over a; nil where one of them is dark.
@@ -473,7 +475,7 @@ func (e *Evening) isDark(i int) (dark bool, missing string) {
 	if e.unsure[i] {
 		return false, "" // something is on
 	}
-	if e.Peak > 0 && e.Sums[i].Y >= e.Peak*stageBlack {
+	if e.channel > 0 && e.Sums[i].Channel() >= e.channel*stageBlack { // a low blue is little to eyes and plain to a camera
 		return false, ""
 	}
 	look := &e.Looks[i]

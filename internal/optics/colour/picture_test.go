@@ -56,3 +56,26 @@ func TestPicturesAreClipped(t *testing.T) {
 		}
 	})
 }
+
+// What the most exposed channel of a camera has: as much as its Y for D65, and for a primary
+// its Y over the part that the primary has in the Y of white (IEC 61966-2-1: 0.2126, 0.7152, 0.0722).
+func TestChannel(t *testing.T) {
+	for name, tc := range map[string]struct {
+		rgb  RGB
+		want float64
+	}{
+		"white": {RGB{3, 3, 3}, 3}, "red": {RGB{R: 2}, 2}, "green": {RGB{G: 2}, 2}, "blue": {RGB{B: 2}, 2}, "more green than red": {RGB{1, 4, 0}, 4}, "none": {RGB{}, 0},
+	} {
+		if got := tc.rgb.XYZ().Channel(); math.Abs(got-tc.want) > 1e-12 {
+			t.Errorf("%s: %v, want %v", name, got, tc.want)
+		}
+	}
+	if y := (RGB{B: 1}).XYZ().Y; math.Abs(y-0.0722) > 1e-12 {
+		t.Errorf("the Y of blue is %v", y)
+	}
+	for _, none := range []XYZ{{X: math.NaN()}, {Y: math.Inf(1)}, {X: -1, Y: -1, Z: -1}} {
+		if got := none.Channel(); got != 0 {
+			t.Errorf("%v has %v", none, got)
+		}
+	}
+}

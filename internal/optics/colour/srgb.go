@@ -30,6 +30,18 @@ func (c XYZ) LinearSRGB() (rgb RGB, ok bool) {
 	return rgb, true
 }
 
+// Channel is the largest of the red, green and blue parts of c in linear sRGB, whose
+// primaries are those of ITU-R BT.709: what the most exposed channel of a camera has, where
+// D65 has as much in each as its Y. A saturated blue has nearly fourteen times its Y. It is 0
+// for no light and for parts that are not finite.
+func (c XYZ) Channel() float64 {
+	rgb, ok := c.LinearSRGB()
+	if !ok {
+		return 0
+	}
+	return math.Max(0, math.Max(rgb.R, math.Max(rgb.G, rgb.B)))
+}
+
 // XYZ returns the tristimulus values of linear sRGB, white having Y = 1.
 func (c RGB) XYZ() XYZ {
 	x, y, z := srgbToXYZ.times(c.R, c.G, c.B)
