@@ -56,6 +56,7 @@ type Fixture struct {
 	LensCamera  string   `expr:"lens_camera"`     // that camera
 	EyesPct     *float64 `expr:"eyes_pct"`        // intensity towards the eyes of the house that get most of it, as percent of that on its axis
 	EyesLux     *float64 `expr:"eyes_lx"`         // the most light that arrives at eyes of the house, with the fixture at full
+	EyesAbove   *float64 `expr:"eyes_above_deg"`  // how high above these eyes the fixture stands, as they see it; below 0 under them
 	EyesArea    string   `expr:"eyes_area"`       // the area of these eyes
 	HasAudience bool     `expr:"house_is_known"`  // whether the room says where people sit or walk in the house
 	PWMHz       *float64 `expr:"pwm_hz"`          // the frequency of its dimming
@@ -274,7 +275,10 @@ type channelFixtures struct {
 }
 
 // opticFacts are those of fillOptics of which something can be missing.
-var opticFacts = []string{"geometry_role", "azimuth_deg", "elevation_deg", "eyes_pct", "eyes_lx", "lens_pct"}
+var opticFacts = []string{"geometry_role", "azimuth_deg", "elevation_deg", "eyes_pct", "eyes_lx", "eyes_above_deg", "lens_pct"}
+
+// eyesFacts are those of them that tell of eyes of the house.
+var eyesFacts = []string{"eyes_pct", "eyes_lx", "eyes_above_deg"}
 
 // seenAs takes over what fillOptics told of the same fixture that shone as this one does;
 // false if looks use only one of them.
@@ -283,7 +287,7 @@ func (f *Fixture) seenAs(was *Fixture) bool {
 		return false
 	}
 	f.Role, f.AimPlace, f.Azimuth, f.Elevation = was.Role, was.AimPlace, was.Azimuth, was.Elevation
-	f.HasAudience, f.EyesPct, f.EyesLux, f.EyesArea = was.HasAudience, was.EyesPct, was.EyesLux, was.EyesArea
+	f.HasAudience, f.EyesPct, f.EyesLux, f.EyesAbove, f.EyesArea = was.HasAudience, was.EyesPct, was.EyesLux, was.EyesAbove, was.EyesArea
 	f.LensPct, f.LensCamera = was.LensPct, was.LensCamera
 	for _, fact := range opticFacts {
 		f.lacks(fact, was.unknowns.Why(fact)...)
@@ -305,15 +309,15 @@ func (f *Fixture) fillOptics(s *stage.Room) {
 		f.lackAll([]string{"geometry_role", "azimuth_deg", "elevation_deg"}, lack)
 	}
 	if f.HasAudience = s.HasAudience(); f.HasAudience && f.isUsed() {
-		pct, lux, area, missing := s.IntoEyes(f.fixture)
+		pct, lux, above, area, missing := s.IntoEyes(f.fixture)
 		f.EyesArea = area
-		if f.lackAll([]string{"eyes_pct", "eyes_lx"}, missing...); len(missing) == 0 {
-			f.EyesPct, f.EyesLux = &pct, &lux
+		if f.lackAll(eyesFacts, missing...); len(missing) == 0 {
+			f.EyesPct, f.EyesLux, f.EyesAbove = &pct, &lux, &above
 		}
 	} else if f.HasAudience {
-		f.lackAll([]string{"eyes_pct", "eyes_lx"}, "a look that lights the fixture")
+		f.lackAll(eyesFacts, "a look that lights the fixture")
 	} else {
-		f.lackAll([]string{"eyes_pct", "eyes_lx"}, "the areas of the room in which people sit and walk")
+		f.lackAll(eyesFacts, "the areas of the room in which people sit and walk")
 	}
 	if !slices.Contains([]string{"key", "fill", "house", "practical", "haze"}, f.Purpose) {
 		pct, camera, missing := s.IntoLens(f.fixture)

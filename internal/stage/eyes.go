@@ -79,9 +79,9 @@ func (s *Room) behindBack(eye, lamp photometry.Vec) bool {
 
 // IntoEyes is how much of the beam of a fixture goes into the eyes of the house: the
 // intensity towards the eyes that get most of it, as percent of that on its axis, in the
-// aims that the looks use, in which area, and the most light at full that arrives at
-// any eyes; or what is missing.
-func (s *Room) IntoEyes(f *schema.Fixture) (pct, lux float64, area string, missing []string) {
+// aims that the looks use, in which area, and how many degrees it stands above these eyes;
+// and the most light at full that arrives at any eyes; or what is missing.
+func (s *Room) IntoEyes(f *schema.Fixture) (pct, lux, above float64, area string, missing []string) {
 	for _, b := range s.byFixture[f] {
 		if !b.used || !b.lit {
 			continue
@@ -110,11 +110,12 @@ func (s *Room) IntoEyes(f *schema.Fixture) (pct, lux float64, area string, missi
 					most, nearest = candela, off
 				}
 				if 100*candela/peak > pct {
-					pct, area = 100*candela/peak, a.area
+					way := r3.Sub(b.frame.Position, eye)
+					pct, area, above = 100*candela/peak, a.area, math.Atan2(way.Z, math.Hypot(way.X, way.Y))*180/math.Pi
 				}
 				lux = max(lux, candela/square)
 			}
 		}
 	}
-	return pct, lux, area, missing
+	return pct, lux, above, area, missing
 }

@@ -24,7 +24,7 @@ func TestIntoTheEyesThatGetMost(t *testing.T) {
 		"room": {"places": [{"name": "pulpit", "x": 0, "y": 0, "z": 1}], "areas": [{"name": "stalls", "kind": "audience", "x": [-8, 8], "y": [-22, -10], "z": -1}, {"name": "aisle", "kind": "aisle", "x": [-8, -6], "y": [-22, -8], "z": 0}]}}`)
 	dazzled := 0
 	for _, f := range r.Show.Patch {
-		pct, lux, area, missing := r.Room.IntoEyes(f)
+		pct, lux, _, area, missing := r.Room.IntoEyes(f)
 		wantPct, wantLux, wantArea := 0.0, 0.0, ""
 		for _, b := range r.Room.byFixture[f] {
 			peak, _ := b.Source.CandelaTowards(along(b.frame))
