@@ -30,6 +30,7 @@ type Showing struct {
 	OverFace    *float64 `expr:"over_face_stops"`    // how far its mean light, or white where nobody says what it shows, is over the dimmest face that is lit, with the skin that the place names, else with light skin
 	OverDarkest *float64 `expr:"over_darkest_stops"` // the same with the darkest skin that may stand there
 	OverWhite   *float64 `expr:"over_white_stops"`   // how far it is over white for the most open camera: a matt white sheet in the light that it is set for
+	FaceOver    *float64 `expr:"face_over_stops"`    // how far the light on that face is over what that camera is set for
 	ExposureSet bool     `expr:"exposure_is_set"`    // whether there is a camera whose exposure is set by hand, or none is known
 	Camera      string   `expr:"camera"`             // the most open camera
 	FacesDark   bool     `expr:"faces_are_dark"`     // whether there are people and no face of them is lit
@@ -126,6 +127,7 @@ func (s *Showing) fillWhite() {
 	}
 	s.fillOverWhite()
 	dimmest := s.look.shaded
+	s.fillFaceOver(dimmest)
 	s.FacesDark = s.look.allDark
 	overFace := []string{"over_face_stops", "over_darkest_stops"}
 	switch {
@@ -164,6 +166,26 @@ func (s *Showing) fillOverWhite() {
 		return
 	}
 	s.OverWhite = new(e.OverWhite(*s.Picture))
+}
+
+// fillFaceOver holds the dimmest face that is lit against what the most open camera is set for.
+func (s *Showing) fillFaceOver(dimmest *Person) {
+	switch {
+	case s.OverWhite == nil:
+		if s.lackSame([]string{"face_over_stops"}, s.Why("over_white_stops")); len(s.Why("face_over_stops")) == 0 {
+			s.lacks("face_over_stops", fmt.Sprintf("a picture on the screen %q", s.ScreenName))
+		}
+	case dimmest == nil || dimmest.FaceLux == nil || *dimmest.FaceLux <= 0:
+		s.lacks("face_over_stops", fmt.Sprintf("light on a face in cue %s", s.Number))
+	default:
+		// A matt white sheet in the light that the camera is set for has that light over pi.
+		set := *s.Picture * math.Pi / math.Exp2(*s.OverWhite)
+		if over := math.Log2(*dimmest.FaceLux / set); !math.IsNaN(over) && !math.IsInf(over, 0) {
+			s.FaceOver = &over
+		} else {
+			s.lacks("face_over_stops", fmt.Sprintf("a picture on the screen %q", s.ScreenName))
+		}
+	}
 }
 
 // fillSpill tells of the light on the screen, and what it does to the picture.
