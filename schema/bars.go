@@ -12,9 +12,8 @@ import (
 
 // Hang gives every fixture that hangs on a bar of the room its point, where the patch
 // gives none: by its metres along the bar; else spread evenly by its order on the bar;
-// else, if nobody says where any of the bar's fixtures hangs, spread evenly in the order
-// in which their aims lie along it (beams seldom cross; common practice, no source), or of the
-// patch where nobody says where they all point. The first counts as derived, the others as inferred, and none is known better
+// else, if none of the bar's fixtures has an order, spread evenly in the order of the
+// patch. The first counts as derived, the others as inferred, and none is known better
 // than the ends of its bar. A distance beyond an end is a finding.
 func (s *Show) Hang() []finding.Finding {
 	if s.Room == nil {
@@ -37,29 +36,9 @@ func (s *Show) Hang() []finding.Finding {
 	}
 	var found []finding.Finding
 	for _, b := range s.Room.Bars {
-		if fixtures := on[b]; !slices.ContainsFunc(fixtures, (*Fixture).ordered) {
-			s.byAim(b, fixtures)
-		}
 		found = append(found, b.hang(on[b])...)
 	}
 	return found
-}
-
-// ordered reports whether somebody says where on its bar a fixture hangs, or that it is elsewhere.
-func (f *Fixture) ordered() bool { return f.HungOrder != nil || f.HungAt != nil || f.HungAtM != nil }
-
-// byAim puts fixtures into the order in which what they are aimed at lies along their bar; it leaves them as they are where that
-// is not known of all. Those of one aim stay in the order of the patch.
-func (s *Show) byAim(b *Bar, fixtures []*Fixture) {
-	along := map[*Fixture]float64{}
-	for _, f := range fixtures {
-		x, y, ok := s.Room.Whereabouts(f.AimedAt)
-		if !ok {
-			return
-		}
-		along[f] = x*(b.To.X-b.From.X) + y*(b.To.Y-b.From.Y)
-	}
-	slices.SortStableFunc(fixtures, func(f, g *Fixture) int { return cmp.Compare(along[f], along[g]) })
 }
 
 // Whereabouts is the point of the floor that something is aimed at; ok is false where nobody knows it.

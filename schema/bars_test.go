@@ -64,35 +64,6 @@ func TestHangSpreadsInTheOrderOfThePatch(t *testing.T) {
 	}
 }
 
-// Four on 8 m stand at 1, 3, 5 and 7 m: those that point left hang on the left, whatever their numbers are, and two of one aim
-// stay as the patch has them. With one aim unknown, or one place told, the patch decides alone.
-func TestHangSpreadsByWhatTheyPointAt(t *testing.T) {
-	const room = `{"places": [{"name": "right", "x": 3, "y": 1}, {"name": "left", "x": -3, "y": 1}, {"name": "lost"}],
-		"bars": [{"name": "b", "from": {"x": -4, "y": -2, "z": 4}, "to": {"x": 4, "y": -2, "z": 4}}]}`
-	for last, want := range map[string][4]float64{
-		`"aimed_at": {"x": 0, "y": 0, "z": 0}`:                   {3, -1, -3, 1},
-		`"aimed_at": "lost"`:                                     {-3, -1, 1, 3},
-		`"aimed_at": "left", "hung_at_m": 1`:                     {-3, -1, 1, -3},
-		`"aimed_at": "left", "hung_at": {"x": 2, "y": 0, "z":4}`: {-3, -1, 1, 2},
-	} {
-		show := &Show{}
-		for section, text := range map[string]string{"room": room, "patch": `[{"channel": 1, "hung_on": "b", "aimed_at": "right"}, {"channel": 2, "hung_on": "b", "aimed_at": {"x": -1, "y": 3, "z": 0}},
-			{"channel": 3, "hung_on": "b", "aimed_at": "left"}, {"channel": 4, "hung_on": "b", ` + last + `}]`} {
-			file := &source.File{Name: section + ".json", Text: text}
-			if problems, ok := source.ParseJSON(file); !ok {
-				t.Fatal(problems)
-			}
-			show.Read(section, file.Root())
-		}
-		show.Hang()
-		for i, f := range show.Patch {
-			if f.HungAt == nil || math.Abs(f.HungAt.X-want[i]) > 1e-9 {
-				t.Errorf("with %s channel %d hangs at %+v, want x = %v", last, f.Channel, f.HungAt, want[i])
-			}
-		}
-	}
-}
-
 func TestBeyondTheEndOfABar(t *testing.T) {
 	for at, told := range map[string]bool{"5.05": false, "5.2": true, "-5.1": false, "-5.3": true} {
 		show := barred(t, frontBar, `[{"channel": 1, "hung_on": "Front Bar", "hung_at_m": `+at+`}]`)

@@ -130,8 +130,8 @@ func TestCheck(t *testing.T) {
 			`12 cue-parts note [cue 12] : cue 12 comes in 3 parts; they are read as one cue, and later parts win.`,
 		}},
 		{"parts that meet", `{"cues":[{"cue":12,"part":2,"set":[{"channels":"3-9","level":5,"zoom_deg":9}]},{"cue":12,"part":1,"set":[{"channels":"1-4","level":5},{"channels":"front","zoom_deg":9}]},{"cue":12,"part":2}],"groups":{"front":"9"}}`, []string{
-			`12 cue-parts warning [cue 12] level: several parts of cue 12 set the level of channels 3, 4, first parts 1 and 2; the later part wins.`,
-			`12 cue-parts warning [cue 12] zoom_deg: several parts of cue 12 set the zoom_deg of channels 9, first parts 1 and 2; the later part wins.`,
+			`12 cue-parts note [cue 12] level: several parts of cue 12 set the level of channels 3, 4, first parts 1 and 2; the later part wins.`,
+			`12 cue-parts note [cue 12] zoom_deg: several parts of cue 12 set the zoom_deg of channels 9, first parts 1 and 2; the later part wins.`,
 			`12 cue-parts note [cue 12] : cue 12 comes in 2 parts; they are read as one cue, and later parts win.`,
 			`12 cue-twice error [cue 12] part 2 of cue 12: part 2 of cue 12 stands more than once in the cue list; they are read as one cue, and where they differ the last one wins.`,
 		}},
