@@ -3,6 +3,7 @@ package facts
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 	"testing"
 
@@ -172,7 +173,7 @@ func TestUnknownKeyWhites(t *testing.T) {
 		measure          func() *Measured
 	}{
 		{"no cameras", "key_camera_mired", "the cameras of the room, with the white balance of each", func() *Measured { return hall(t, []key{fixed(5600)}, nil) }},
-		{"a camera without white", "key_camera_mired", `the white balance of the camera "camera 2"`, func() *Measured { return hall(t, []key{fixed(5600)}, []float64{5600, 0}) }},
+		{"cameras without white", "key_camera_mired", `the white balance of the camera "camera 1"`, func() *Measured { return hall(t, []key{fixed(5600)}, []float64{0}) }},
 		{"a white that no camera has", "camera_k", `the white balance of the camera "camera 1"`, func() *Measured { return hall(t, []key{fixed(5600)}, []float64{1e-300}) }},
 		{"a key that no light has", "key_spread_mired", "a white of the fixture on channel 1 between 1000 and 25000 K", func() *Measured { return hall(t, []key{fixed(50)}, []float64{5600}) }},
 	} {
@@ -183,6 +184,19 @@ func TestUnknownKeyWhites(t *testing.T) {
 				t.Errorf("%s is %v, missing %q, want %q", test.fact, fact.Value, why, test.want)
 			}
 		})
+	}
+}
+
+// Of two cameras one is known: the fact is as bad as that says, and what is missing of the other is said.
+func TestAWhiteThatOneCameraTells(t *testing.T) {
+	p := hall(t, []key{fixed(5600)}, []float64{4000, 0}).People[0]
+	var part []string
+	p.InPart(func(fact string) { part = append(part, fact) })
+	if p.KeyCamera == nil || math.Abs(*p.KeyCamera-(1e6/4000-1e6/5600)) > 0.1 || p.CameraName != "camera 1" {
+		t.Errorf("%s mired from %q, want 71.4 from camera 1", factText(p.KeyCamera), p.CameraName)
+	}
+	if want := []string{"key_camera_mired", "key_drift_mired"}; !slices.Equal(part, want) || !slices.Equal(p.Why("key_camera_mired"), []string{`the white balance of the camera "camera 2"`}) {
+		t.Errorf("known in part are %q, missing %q", part, p.Why("key_camera_mired"))
 	}
 }
 

@@ -141,11 +141,8 @@ func TestARunGrowsLikeTheShow(t *testing.T) {
 				runtime.ReadMemStats(&after)
 				return after.TotalAlloc - before.TotalAlloc
 			}
-			if !whole {
-				input.n /= 4
-				if input.n >= 100 {
-					input.n /= 2
-				}
+			if input.n >= 500 && !whole {
+				input.n /= 8
 			}
 			once, twice := heap(input.n), heap(2*input.n)
 			if ratio := float64(twice) / float64(once); ratio > most {

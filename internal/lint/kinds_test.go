@@ -65,7 +65,7 @@ func sixSystems(level int) string {
 			{"channel": 31, "name": "side left", "type": "flood", "address": "1.51", "purpose": "side", "aimed_at": {"x": 2, "y": 1.4, "z": 0}, "hung_at": {"x": -6, "y": 1.4, "z": 4}, "mount": "hangs"},
 			{"channel": 32, "name": "top", "type": "flood", "address": "1.61", "purpose": "top", "aimed_at": {"x": 2, "y": 2, "z": 0}, "hung_at": {"x": 2, "y": 2, "z": 5}, "mount": "hangs"},
 			{"channel": 33, "name": "beam", "type": "flood", "address": "1.71", "purpose": "beam", "aimed_at": {"x": 0, "y": 4, "z": 6}, "hung_at": {"x": -2, "y": 4, "z": 0.3}, "mount": "stands"}],
-		"order": [{"name": "Reel", "people": ["stool", "bench left", "bench right"]}], "room": {"cameras": [{"name": "gallery", "sensitivity_iso": 400}]},
+		"order": [{"name": "Reel", "people": ["stool", "bench left", "bench right"]}], "room": {"cameras": [{"name": "gallery", "sensitivity_iso": 320}]},
 		"cues": [{"cue": 4, "set": [{"channels": "1-2,4-5", "level": 50}, {"channels": "3,6", "level": 60},
 			{"channels": "31-33", "level": %[1]d, "mix": {"red": 100, "green": 40, "blue": 0}}, {"channels": "boards", "level": %[1]d, "mix": {"red": 100, "green": 40, "blue": 0}}]}]}`, level)
 }
