@@ -146,6 +146,27 @@ func TestGapsAreGrouped(t *testing.T) {
 	}
 }
 
+// What is asked of several lamps is asked in the plural, verb and all.
+func TestWhatSeveralLampsLackIsInThePlural(t *testing.T) {
+	for one, want := range map[string]string{
+		"where the fixture on channel %d hangs":                        "where the fixtures on channels 1-3 hang",
+		"where the fixture on channel %d is aimed":                     "where the fixtures on channels 1-3 are aimed",
+		"where the fixture on channel %d hangs and is aimed, its beam": "where the fixtures on channels 1-3 hang and are aimed, its beam",
+		"where the key light on channel %d is aimed":                   "where the key lights on channels 1-3 are aimed",
+		"the white of the fixture on channel %d":                       "the white of the fixtures on channels 1-3",
+	} {
+		var found []finding.Finding
+		for i := 1; i <= 3; i++ {
+			found = append(found, finding.Finding{
+				Rule: "t/room", Verdict: finding.Open, Consequence: finding.Room, Missing: []string{fmt.Sprintf(one, i)}, Subjects: []finding.Subject{{Kind: "channel", Name: fmt.Sprint(i)}},
+			})
+		}
+		if gaps := Gaps(found, nil, nil, nil); len(gaps) != 1 || gaps[0].Missing != want {
+			t.Errorf("%s: got %+v, want %q", one, gaps, want)
+		}
+	}
+}
+
 // Several sides of one thing are one thing to write, under what their keys share.
 func TestSidesOfOneThingAreOneGap(t *testing.T) {
 	var found []finding.Finding

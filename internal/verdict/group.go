@@ -141,7 +141,12 @@ func several(form string, names []string) string {
 				channels = append(channels, number)
 			}
 		}
-		form = strings.Replace(form, "the fixture on \x00channel", "the fixtures on \x00channel", 1)
+		for _, words := range [][2]string{
+			{"the fixture on \x00channel", "the fixtures on \x00channel"}, {" light on \x00channel", " lights on \x00channel"},
+			{"\x00channel hangs and is aimed", "\x00channel hang and are aimed"}, {"\x00channel hangs", "\x00channel hang"}, {"\x00channel is aimed", "\x00channel are aimed"},
+		} {
+			form = strings.Replace(form, words[0], words[1], 1)
+		}
 		return strings.Replace(form, "\x00channel", "channels "+schema.FormatChannels(channels), 1)
 	}
 	const few = 2
