@@ -41,29 +41,6 @@ func (s *Show) Hang() []finding.Finding {
 	return found
 }
 
-// Whereabouts is the point of the floor that something is aimed at; ok is false where nobody knows it.
-func (r *Room) Whereabouts(aim *Aim) (x, y float64, ok bool) {
-	switch {
-	case aim == nil:
-		return 0, 0, false
-	case aim.Point != nil:
-		return aim.Point.X, aim.Point.Y, true
-	case r == nil:
-		return 0, 0, false
-	}
-	for _, p := range r.Places {
-		if p.Name == aim.Name && p.X != nil && p.Y != nil {
-			return *p.X, *p.Y, true
-		}
-	}
-	for _, surface := range r.Surfaces {
-		if surface.Name == aim.Name && surface.Centre != nil {
-			return surface.Centre.X, surface.Centre.Y, true
-		}
-	}
-	return 0, 0, false
-}
-
 // nameKey is a name as people compare it: without case and spare blanks.
 func nameKey(name string) string { return strings.ToLower(strings.Join(strings.Fields(name), " ")) }
 

@@ -138,12 +138,10 @@ type Face struct {
 	Lux            float64 // on it as it looks, or where nobody says that towards the camera that sees most; ambient light included
 	Ambient        Ambient
 	nowhere        bool // the room has places and this is none of them
-	places         map[string]*schema.Place
-	room           *schema.Room // nil if there is none
-	at             *Stand       // nil where the room has no such place
-	beside         []unsure     // lamps of which nobody knows what they give, and which point elsewhere
-	stray          []unsure     // the same that nobody says the aim of, where other lamps are known to be hung for the face
-	view           *View        // of the camera that it looks at most, or of that one
+	room           *Room
+	beside         []unsure // lamps of which nobody knows what they give, and which point elsewhere
+	stray          []unsure // the same that nobody says the aim of, where other lamps are known to be hung for the face
+	view           *View    // of the camera that it looks at most, or of that one
 	face, shoulder []Arrival
 	followed       bool // its rays are those that the room holds
 }
@@ -168,8 +166,8 @@ func (s *Room) Shown(f *Face) float64 { return s.LuxAt(f.view.shown) + f.Ambient
 // lit with, for every camera. missing is what [Room.Light] said.
 func (s *Room) FaceOn(look *LookLight, place string, missing []string) *Face {
 	sp := s.Stand(place)
-	f := &Face{look: look, place: place, at: sp, places: s.Rig.Places, room: s.Rig.Show.Room}
-	f.Missing = s.lacking(f, missing)
+	f := &Face{look: look, place: place, room: s}
+	f.Missing = s.lacking(f, sp, missing)
 	switch {
 	case sp == nil:
 		f.nowhere = s.Rig.Show.Room != nil && len(s.Rig.Show.Room.Places) > 0
@@ -221,12 +219,10 @@ const asidePart = 0.1
 
 // lacking is what keeps us from knowing the light on somebody: of what [Room.Light] said, all but the lamps that point elsewhere
 // or nowhere that anybody says, which are told of the face, and those behind the person, which are lacking for the light from behind.
-func (s *Room) lacking(f *Face, missing []string) (list []string) {
-	sp := f.at
+func (s *Room) lacking(f *Face, sp *Stand, missing []string) (list []string) {
 	if len(missing) == 0 || len(s.unsure) == 0 || sp == nil || sp.missing != "" {
 		return slices.Clone(missing)
 	}
-	served := s.isServed(f.place)
 	here := map[string]bool{} // what is missing of lamps: whether of one that may light the face
 	for _, u := range s.unsure {
 		if _, met := here[u.lack]; !met {
@@ -238,7 +234,7 @@ func (s *Room) lacking(f *Face, missing []string) (list []string) {
 			f.beside = append(f.beside, u)
 		case s.isBehind(fixture, sp), fixture.HungAt == nil && u.lamp.Purpose == "back":
 			f.BackMissing = append(f.BackMissing, u.lack)
-		case served && u.lamp.Aim() == nil && !slices.Contains(forFaces, u.lamp.Purpose):
+		case u.lamp.Aim() == nil && !slices.Contains(forFaces, u.lamp.Purpose) && s.isServed(f.place):
 			f.stray = append(f.stray, u)
 		default:
 			here[u.lack] = true
@@ -255,19 +251,32 @@ func (s *Room) lacking(f *Face, missing []string) (list []string) {
 // isServed reports whether a lamp is aimed at a place, for faces, of which it is known where it hangs and what it gives.
 func (s *Room) isServed(place string) bool {
 	return slices.ContainsFunc(s.Rig.frontAt[place], func(line *Line) bool {
-		t := s.Rig.Types[line.Fixture.Type]
-		if line.Purpose == "" || line.Fixture.HungAt == nil || t == nil {
-			return false
-		}
-		_, err := s.Rig.distribution(t, Value(line.Fixture.ZoomDeg))
-		return err == nil
+		return line.Purpose != "" && slices.ContainsFunc(s.byFixture[line.Fixture], func(b *Beam) bool { return b.Missing == "" })
 	})
 }
 
 // aimsAside reports whether a lamp of which nobody knows where it hangs is aimed at something that is not near somebody.
 func (s *Room) aimsAside(lamp *Lamp, sp *Stand) bool {
-	x, y, ok := s.Rig.Show.Room.Whereabouts(lamp.Aim())
-	return ok && sp.place.X != nil && sp.place.Y != nil && math.Hypot(x-*sp.place.X, y-*sp.place.Y) > nearM
+	metres, ok := s.Rig.besideAim(lamp.Aim(), sp.place)
+	return ok && metres > nearM
+}
+
+// besideAim is how far beside what something is aimed at a place is, in metres on the floor; ok is false where nobody knows it.
+func (r *Rig) besideAim(aim *schema.Aim, place *schema.Place) (metres float64, ok bool) {
+	if aim == nil || place == nil || place.X == nil || place.Y == nil {
+		return 0, false
+	}
+	from := aim.Point
+	if at := r.Places[aim.Name]; from == nil && at != nil && at.X != nil && at.Y != nil {
+		from = &schema.Point{X: *at.X, Y: *at.Y}
+	}
+	if surface := r.Surfaces[aim.Name]; from == nil && surface != nil {
+		from = surface.Centre
+	}
+	if from == nil {
+		return 0, false
+	}
+	return math.Hypot(from.X-*place.X, from.Y-*place.Y), true
 }
 
 // strayLux is what lamps may give to a face of which nobody says where they point: as much as a key light. Common practice, no source.
@@ -633,7 +642,7 @@ func (s *Room) BackdropOf(f *Face) (b Backdrop) {
 		b.Missing = fmt.Sprintf("the centre, width and height of the surface %q behind the place %q", surface.Name, f.place)
 		return b
 	case len(f.beside)+len(f.stray) > 0:
-		b.Missing = append(f.beside, f.stray...)[0].lack // it may light what is behind
+		b.Missing = slices.Concat(f.beside, f.stray)[0].lack // it may light what is behind
 		return b
 	default:
 		s.wall = s.arrivals(s.wall[:0], v.backdrop)
@@ -667,7 +676,7 @@ func (f *Face) aimedAt(purposes ...string) (lamps []*Lamp, missing []string) {
 		case !slices.Contains(purposes, lamp.Purpose):
 		case lamp.Aim() == nil:
 			missing = append(missing, fmt.Sprintf("where the %s light on channel %d is aimed", lamp.Purpose, lamp.Channel))
-		case lamp.Aim().Name == f.place, pointsAt(lamp.Aim(), f.places[f.place]):
+		case lamp.Aim().Name == f.place, pointsAt(lamp.Aim(), f.room.Rig.Places[f.place]):
 			lamps = append(lamps, lamp)
 		}
 	}
@@ -696,17 +705,16 @@ func (f *Face) takesIn(lamp *Lamp, purposes []string) bool {
 	if aim == nil || !slices.Contains(purposes, lamp.Purpose) {
 		return false
 	}
-	if lamp.Beam != nil && f.at != nil && f.at.missing == "" {
-		if off, _, _, ok := lamp.Beam.frame.Direction(f.at.head); ok {
+	if sp := f.room.Stand(f.place); lamp.Beam != nil && sp != nil && sp.missing == "" {
+		if off, _, _, ok := lamp.Beam.frame.Direction(sp.head); ok {
 			return off <= nearDeg
 		}
 	}
-	me := f.places[f.place]
-	x, y, there := f.room.Whereabouts(aim)
-	if !there || me == nil || me.X == nil || me.Y == nil {
+	metres, known := f.room.Rig.besideAim(aim, f.room.Rig.Places[f.place])
+	if !known {
 		return aim.Point != nil || aim.Name == f.place
 	}
-	return math.Hypot(x-*me.X, y-*me.Y) <= nearM
+	return metres <= nearM
 }
 
 // near are the lit lamps of some purposes that may light the person; see takesIn.
@@ -957,8 +965,8 @@ func (f *Face) Keys() (keys []*Lamp, missing []string) {
 		if len(f.near(mayLight)) > 0 {
 			return nil, f.Missing
 		}
-		if _, sides := f.aimedAt("side"); len(missing) == 0 { // dancers and players are lit from the side alone
-			missing = sides
+		if len(missing) == 0 { // dancers and players are lit from the side alone
+			_, missing = f.aimedAt("side")
 		}
 		return keys, missing
 	}
@@ -984,7 +992,7 @@ func (f *Face) Shares(use func(line int, share float64)) {
 func (f *Face) Backs() (backs []*Lamp, missing []string) {
 	if len(f.Missing)+len(f.BackMissing) > 0 {
 		if backs, missing = f.aimedAt(fromBehind...); len(backs)+len(missing) == 0 && len(f.near(fromBehind)) > 0 {
-			return nil, append(f.BackMissing, f.Missing...)
+			return nil, slices.Concat(f.BackMissing, f.Missing)
 		}
 		return backs, missing
 	}

@@ -338,10 +338,10 @@ func givenFlux(t *schema.Type) float64 {
 	if t.FluxLm != nil {
 		return *t.FluxLm
 	}
-	sum := 0.0
 	if t.Known.Of("emitters").Word == "assumed" && (t.PeakCd != nil || t.Photometry != "") {
 		return 0 // of usual emitters only their parts count
 	}
+	sum := 0.0
 	for _, e := range t.Emitters {
 		if e.FluxLm != nil {
 			sum += *e.FluxLm
