@@ -1,6 +1,7 @@
 package typical
 
 import (
+	"maps"
 	"math"
 	"slices"
 
@@ -14,13 +15,23 @@ var usualEngine = []string{"red", "green", "blue", "white"}
 // without them no colour of such a lamp would be known. Where cues mix by name, the emitters are those; a name that is none of the
 // usual ones leaves the type as it is.
 func engines(show *schema.Show) {
+	var told map[string]map[string]bool // of all types; asked for when one is met that needs it
 	for _, t := range show.Types {
 		tells := t.FluxLm != nil || t.PeakCd != nil || t.Photometry != ""
 		if t.Source != "colour-led" || len(t.Emitters) > 0 || len(t.Filters) > 0 || !tells {
 			continue
 		}
-		names, ok := mixedNames(show, t)
-		if !ok {
+		if told == nil {
+			told = mixedNames(show)
+		}
+		names := usualEngine
+		if mixed := told[t.Name]; len(mixed) > 0 {
+			names = slices.AppendSeq(slices.Clone(usualEngine[:3]), maps.Keys(mixed)) // three make any colour
+		}
+		isUsual := func(name string) bool {
+			return slices.ContainsFunc(diodes, func(d diode) bool { return d.name == name })
+		}
+		if slices.ContainsFunc(names, func(name string) bool { return !isUsual(name) }) {
 			continue
 		}
 		for _, d := range diodes {
@@ -28,51 +39,52 @@ func engines(show *schema.Show) {
 				t.Emitters = append(t.Emitters, d.emitter(1))
 			}
 		}
-		known := schema.Known{"emitters": {Word: "assumed"}}
-		for key, how := range t.Known {
-			known[key] = how
+		known := maps.Clone(t.Known)
+		if known == nil {
+			known = schema.Known{}
 		}
+		known["emitters"] = schema.Knowing{Word: "assumed"}
 		t.Known = known
 	}
 }
 
-// mixedNames are the emitters that cues tell fixtures of a type by name, with the three that make any colour; the usual ones where
-// they tell none. ok is false where one of them is not known.
-func mixedNames(show *schema.Show, t *schema.Type) (names []string, ok bool) {
-	channels := map[int]bool{}
+// mixedNames are the emitters that cues tell fixtures by name, by the type of the fixtures.
+func mixedNames(show *schema.Show) map[string]map[string]bool {
+	types := map[int][]string{} // by channel, which may stand for several
 	for _, f := range show.Patch {
-		if f.Type == t.Name {
-			channels[f.Channel] = true
-		}
+		types[f.Channel] = append(types[f.Channel], f.Type)
 	}
-	told := map[string]bool{}
+	told, known := map[string]map[string]bool{}, map[string][]string{} // known are the types of a selection
 	for _, cue := range show.Cues {
 		for _, set := range cue.Set {
 			if len(set.Mix)+len(set.MixPart) == 0 {
 				continue
 			}
-			list, err := show.Channels(set.Channels)
-			if err != nil || !slices.ContainsFunc(list, func(c int) bool { return channels[c] }) {
-				continue
+			selected, met := known[set.Channels]
+			if !met {
+				channels, _ := show.Channels(set.Channels) // one that cannot be read has none
+				for _, channel := range channels {
+					for _, name := range types[channel] {
+						if !slices.Contains(selected, name) {
+							selected = append(selected, name)
+						}
+					}
+				}
+				known[set.Channels] = selected
 			}
-			for _, mix := range []map[string]float64{set.Mix, set.MixPart} {
-				for name := range mix {
-					told[name] = true
+			for _, name := range selected {
+				if told[name] == nil {
+					told[name] = map[string]bool{}
+				}
+				for _, mix := range []map[string]float64{set.Mix, set.MixPart} {
+					for emitter := range mix {
+						told[name][emitter] = true
+					}
 				}
 			}
 		}
 	}
-	if len(told) == 0 {
-		return usualEngine, true
-	}
-	names = slices.Clone(usualEngine[:3])
-	for name := range told {
-		if !slices.ContainsFunc(diodes, func(d diode) bool { return d.name == name }) {
-			return nil, false
-		}
-		names = append(names, name)
-	}
-	return names, true
+	return told
 }
 
 // emitter is one of a fixture whose light is so many times that of a can of 150 W.
