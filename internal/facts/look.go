@@ -257,11 +257,7 @@ func calledAt(look *tracking.Look) (seconds float64) {
 // waits is how long a look waits before anything of it moves.
 func waits(look *tracking.Look) (seconds float64) {
 	for i, part := range look.Parts {
-		delay := 0.0
-		if part.DelayS != nil {
-			delay = *part.DelayS
-		}
-		if i == 0 || delay < seconds {
+		if delay := stage.Value(part.DelayS); i == 0 || delay < seconds {
 			seconds = delay
 		}
 	}

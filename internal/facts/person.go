@@ -150,24 +150,22 @@ func (p *Person) waitsInTheDark() bool {
 // LateCue is the part of the first cue of the segment that says when it is called, where
 // that is so late that this is the light before it; nil otherwise.
 func (p *Person) LateCue() *Cue {
+	return p.lateBy(func(called, waits float64) bool { return called > 0 && called >= waits })
+}
+
+// DelayedCue is likewise the part that waits before its light moves, where that is longer.
+func (p *Person) DelayedCue() *Cue {
+	return p.lateBy(func(called, waits float64) bool { return waits > called })
+}
+
+// lateBy is the part of that cue whose light comes so late for one of the two reasons.
+func (p *Person) lateBy(reason func(called, waits float64) bool) *Cue {
 	if p.LateS <= 0 {
 		return nil
 	}
 	for _, part := range p.look.late.look.Parts {
-		if part.AtS != nil && *part.AtS == p.LateS {
-			return &Cue{cue: part, Number: p.Number}
-		}
-	}
-	return nil
-}
-
-// DelayedCue is likewise the part that waits before its light moves.
-func (p *Person) DelayedCue() *Cue {
-	if p.LateS <= 0 || p.LateCue() != nil {
-		return nil
-	}
-	for _, part := range p.look.late.look.Parts {
-		if part.DelayS != nil && *part.DelayS > 0 {
+		called, waits := stage.Value(part.AtS), stage.Value(part.DelayS)
+		if called+waits == p.LateS && reason(called, waits) {
 			return &Cue{cue: part, Number: p.Number}
 		}
 	}
@@ -206,11 +204,11 @@ func peopleAndScreens(s *stage.Room, lit *stage.LookLight, look *Look) ([]*Perso
 	screens, _, _ := stage.ScreenLight(s.Rig, look.look)
 	stageLit := len(lit.Lamps) > 0 || screens
 	people := make([]*Person, 0, len(places)+len(look.early))
-	add := func(place string, segment *schema.Segment, leads bool) *Person {
+	add := func(place string, of *tracking.Look, segment *schema.Segment, leads bool) *Person {
 		p := &Person{
 			look: look, Place: place, Number: look.Number,
 			personLight: &personLight{
-				Meant: meantAt(s.Rig.Show, look.look, place), StageLit: stageLit, Leads: leads, ExposureSet: true, FaceSeen: true, WhiteSet: s.Rig.SetsWhite(),
+				Meant: meantAt(s.Rig.Show, of, place), StageLit: stageLit, Leads: leads, ExposureSet: true, FaceSeen: true, WhiteSet: s.Rig.SetsWhite(),
 			},
 		}
 		if segment != nil {
@@ -224,7 +222,7 @@ func peopleAndScreens(s *stage.Room, lit *stage.LookLight, look *Look) ([]*Perso
 		return p
 	}
 	for _, place := range places {
-		p := add(place, look.look.Segment, slices.Contains(leads, place))
+		p := add(place, look.look, look.look.Segment, slices.Contains(leads, place))
 		if !stageLit {
 			p.withoutStageLight(lit)
 		}
@@ -232,8 +230,7 @@ func peopleAndScreens(s *stage.Room, lit *stage.LookLight, look *Look) ([]*Perso
 	}
 	for _, place := range look.early {
 		if !slices.Contains(places, place) {
-			p := add(place, look.earlyIn, true)
-			p.Meant = meantAt(s.Rig.Show, look.late.look, place) // they belong to what comes, whatever is meant before
+			p := add(place, look.late.look, look.earlyIn, true) // they belong to what comes, whatever is meant before
 			if p.Number, p.LateS, p.StageLit = look.late.Number, look.lateS, true; !p.waitsInTheDark() {
 				people = people[:len(people)-1]
 			}

@@ -125,9 +125,8 @@ func (s *Showing) fillWhite() {
 		}
 		s.lackAll([]string{"white_cd_m2", "picture_cd_m2", "over_face_stops", "over_darkest_stops", "over_white_stops", "key_spill_pct", "key_peak_pct", "hall_spill_pct", "contrast", "contrast_at_best"}, phrase)
 	}
-	s.fillOverWhite()
 	dimmest := s.look.shaded
-	s.fillFaceOver(dimmest)
+	s.fillExposed(dimmest)
 	s.FacesDark = s.look.allDark
 	overFace := []string{"over_face_stops", "over_darkest_stops"}
 	switch {
@@ -157,35 +156,23 @@ func (s *Showing) fillWhite() {
 	}
 }
 
-// fillOverWhite holds the picture against what the cameras are set for.
-func (s *Showing) fillOverWhite() {
+// fillExposed holds the picture, and the dimmest face that is lit, against what the most open camera is set for.
+func (s *Showing) fillExposed(dimmest *Person) {
 	r := s.look.back.rig
 	e := r.WhiteExposure(r.Room.PastSurface(s.surface))
 	s.ExposureSet, s.Camera = e.Asked, e.Camera
 	if s.lacks("over_white_stops", e.Missing...); s.Picture == nil || len(e.Missing) > 0 {
+		s.lackSame([]string{"face_over_stops"}, s.Why("over_white_stops"))
 		return
 	}
 	s.OverWhite = new(e.OverWhite(*s.Picture))
-}
-
-// fillFaceOver holds the dimmest face that is lit against what the most open camera is set for.
-func (s *Showing) fillFaceOver(dimmest *Person) {
-	switch {
-	case s.OverWhite == nil:
-		if s.lackSame([]string{"face_over_stops"}, s.Why("over_white_stops")); len(s.Why("face_over_stops")) == 0 {
-			s.lacks("face_over_stops", fmt.Sprintf("a picture on the screen %q", s.ScreenName))
-		}
-	case dimmest == nil || dimmest.FaceLux == nil || *dimmest.FaceLux <= 0:
-		s.lacks("face_over_stops", fmt.Sprintf("light on a face in cue %s", s.Number))
-	default:
-		// A matt white sheet in the light that the camera is set for has that light over pi.
-		set := *s.Picture * math.Pi / math.Exp2(*s.OverWhite)
-		if over := math.Log2(*dimmest.FaceLux / set); !math.IsNaN(over) && !math.IsInf(over, 0) {
+	if dimmest != nil && dimmest.FaceLux != nil {
+		if over, ok := photometry.Stops(*dimmest.FaceLux, e.Lux); ok {
 			s.FaceOver = &over
-		} else {
-			s.lacks("face_over_stops", fmt.Sprintf("a picture on the screen %q", s.ScreenName))
+			return
 		}
 	}
+	s.lacks("face_over_stops", fmt.Sprintf("light on a face in cue %s", s.Number))
 }
 
 // fillSpill tells of the light on the screen, and what it does to the picture.
