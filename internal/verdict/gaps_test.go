@@ -114,14 +114,17 @@ func TestGapsCountForEachRule(t *testing.T) {
 	}
 }
 
+// lacking is an open finding about one thing.
+func lacking(missing, kind, name string) finding.Finding {
+	return finding.Finding{
+		Rule: "t/room", Verdict: finding.Open, Consequence: finding.Room, Missing: []string{missing}, Subjects: []finding.Subject{{Kind: kind, Name: name}},
+	}
+}
+
 // The same of several things is asked for once, with where it is written.
 func TestGapsAreGrouped(t *testing.T) {
 	var found []finding.Finding
-	open := func(missing, kind, name string) {
-		found = append(found, finding.Finding{
-			Rule: "t/room", Verdict: finding.Open, Consequence: finding.Room, Missing: []string{missing}, Subjects: []finding.Subject{{Kind: kind, Name: name}},
-		})
-	}
+	open := func(missing, kind, name string) { found = append(found, lacking(missing, kind, name)) }
 	for i := 1; i <= 29; i++ {
 		open(fmt.Sprintf("the purpose of the fixture on channel %d", i), "channel", fmt.Sprint(i))
 	}
@@ -157,9 +160,7 @@ func TestWhatSeveralLampsLackIsInThePlural(t *testing.T) {
 	} {
 		var found []finding.Finding
 		for i := 1; i <= 3; i++ {
-			found = append(found, finding.Finding{
-				Rule: "t/room", Verdict: finding.Open, Consequence: finding.Room, Missing: []string{fmt.Sprintf(one, i)}, Subjects: []finding.Subject{{Kind: "channel", Name: fmt.Sprint(i)}},
-			})
+			found = append(found, lacking(fmt.Sprintf(one, i), "channel", fmt.Sprint(i)))
 		}
 		if gaps := Gaps(found, nil, nil, nil); len(gaps) != 1 || gaps[0].Missing != want {
 			t.Errorf("%s: got %+v, want %q", one, gaps, want)
