@@ -1,6 +1,7 @@
 package schema
 
 import (
+	"math"
 	"reflect"
 	"testing"
 
@@ -20,7 +21,7 @@ func TestValuesOfEditsComeBack(t *testing.T) {
 			t.Fatalf("%q is %v", MixText(mix), got)
 		}
 		pct := rapid.Float64Range(1, 100).Draw(t, "filter")
-		if got, ok := parseGrey(GreyText(pct)); !ok || got.Transmission == nil || *got.Transmission-pct/100 > 1e-6 {
+		if got, ok := parseGrey(GreyText(pct)); !ok || got.Transmission == nil || math.Abs(*got.Transmission-pct/100) > 1e-6 {
 			t.Fatalf("%q is %v", GreyText(pct), got)
 		}
 		names := rapid.SliceOfN(rapid.StringMatching(`[a-z]{1,6}( [a-z]{1,6})?`), 1, 5).Draw(t, "names")
@@ -35,6 +36,23 @@ func TestAnAimIsAPlaceOrAPoint(t *testing.T) {
 	for text, want := range map[string]Aim{"pulpit": {Name: "pulpit"}, "x 1, y 2.5, z -3": {Point: &Point{1, 2.5, -3}}, "x 1, y 2": {Name: "x 1, y 2"}} {
 		if got, ok := valueFor(reflect.TypeFor[Aim](), text); !ok || !reflect.DeepEqual(got.Interface(), want) {
 			t.Errorf("%q is %+v, want %+v", text, got, want)
+		}
+	}
+}
+
+// TestPartsOfLight: a mix has emitters from none to all of their light, and a filter lets some of it through.
+func TestPartsOfLight(t *testing.T) {
+	for text, want := range map[string]any{
+		"red 0, blue 100": map[string]float64{"red": 0, "blue": 100}, "deep red 0.5": map[string]float64{"deep red": 0.5},
+		"red -0.1": nil, "red 100.1": nil, "red": nil, " 50": nil, "red NaN": nil, "red all": nil,
+	} {
+		if got, ok := valueFor(reflect.TypeFor[map[string]float64](), text); ok != (want != nil) || ok && !reflect.DeepEqual(got.Interface(), want) {
+			t.Errorf("%q is the mix %v (%v), want %v", text, got, ok, want)
+		}
+	}
+	for text, want := range map[string]float64{"grey 100 %": 1, "grey 0.5 %": 0.005, "grey 0 %": 0, "grey 100.1 %": 0, "grey -1 %": 0, "50 %": 0, "grey NaN %": 0, "grey half": 0} {
+		if got, ok := parseGrey(text); ok != (want > 0) || ok && (got.Name != text || *got.Transmission != want) {
+			t.Errorf("%q is %+v (%v), want %v of the light", text, got, ok, want)
 		}
 	}
 }

@@ -341,7 +341,7 @@ func (e *Evening) AlikeRun(sp *Span, steps []Step) (first, last, length int, mis
 		run, still := 1, 0
 		anchor := sp.Looks[k]
 		low, high := e.Sums[anchor], e.Sums[anchor]
-		for k+run < len(sp.Looks) {
+		for k+run < len(sp.Looks) && sp.Looks[k+run] == sp.Looks[k+run-1]+1 {
 			i := sp.Looks[k+run]
 			s := &steps[i]
 			if len(s.Missing) > 0 {
@@ -354,12 +354,12 @@ func (e *Evening) AlikeRun(sp *Span, steps []Step) (first, last, length int, mis
 			if sum.Y > high.Y {
 				high = sum
 			}
-			if s.Lamps+s.Screens == 0 && sp.Looks[k+run-1] == i-1 { // nothing happens, which is another matter
+			if s.Lamps+s.Screens == 0 { // nothing happens, which is another matter
 				still++
 				run++
 				continue
 			}
-			if sp.Looks[k+run-1] != i-1 || s.MovedPct > alikeMoved || s.Screens > 0 || !alike(e.Sums[anchor], sum, low, high) || !upAlike(e.ups[anchor], e.ups[i]) {
+			if s.MovedPct > alikeMoved || s.Screens > 0 || !alike(e.Sums[anchor], sum, low, high) || !upAlike(e.ups[anchor], e.ups[i]) {
 				break
 			}
 			run++

@@ -76,8 +76,7 @@ func (e *Evening) countFlashes(was *Evening, alike bool) []LookFlashes {
 	}
 	e.sweeps = hues
 	// Beams that were laid out anew may have other places in the matrix.
-	usable := alike && was.Rig.Room.Transport == e.Rig.Room.Transport && was.emitted == peak && slices.Equal(was.flashing.fixtures, flashers) &&
-		was.Rig.Show.Room == e.Rig.Show.Room && was.Air.Clear() == e.Air.Clear()
+	usable := alike && was.Rig.Room.Transport == e.Rig.Room.Transport && was.emitted == peak && slices.Equal(was.flashing.fixtures, flashers) && was.Air.Clear() == e.Air.Clear()
 	now := flashingStates{fixtures: flashers}
 	list := make([]LookFlashes, len(e.Looks))
 	for i := range e.Looks {

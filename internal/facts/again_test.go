@@ -84,3 +84,51 @@ func TestMeasuredAgainIsMeasured(t *testing.T) {
 		})
 	}
 }
+
+// TestFlashesAreTakenOver where neither the lamps that flash, nor the most light of the evening, nor the air and the beams
+// are others: they are counted once for all that is tried.
+func TestFlashesAreTakenOver(t *testing.T) {
+	show := room{
+		types: spotType + `, {"name": "hazer", "source": "none", "machine": {"kind": "hazer", "fluid": "glycol", "output_mg_h": 50000}}`,
+		patch: fixture(1, "key", 0, -2, 5.6, "") + "," + fixture(2, "wash", 1, -2, 5.6, "") + `, {"channel": 3, "type": "hazer", "purpose": "haze"}`,
+		cues: `{"cue": 1, "set": [{"channels": "1", "level": 90}, {"channels": "2", "level": 100, "effect": {"kind": "pulse", "rate_hz": 2}}]},
+			{"cue": 2, "set": [{"channels": "1", "level": 50}, {"channels": "3", "level": 0}]}`,
+	}.read(t)
+	looks := tracking.Resolve(show)
+	before := Measure(show, looks)
+	kept := before.Keep()
+	first, second := show.Cues[0].Set, show.Cues[1].Set
+	edit := func(at source.Ref, field string, value any) []source.Edit {
+		return []source.Edit{{At: at, Field: field, Value: value}}
+	}
+	dimmer := edit(second[0].At, "level", 40.0)
+	for _, c := range []struct {
+		about string
+		edit  []source.Edit
+		want  bool
+	}{
+		{"nothing", nil, true},
+		{"the dimmer look", dimmer, true},
+		{"the address of a lamp that does not flash", append(edit(show.Patch[0].At, "address", "1.1"), dimmer...), true},
+		{"the address of one that does", append(edit(show.Patch[1].At, "address", "1.1"), dimmer...), false},
+		{"the brightest look", edit(first[0].At, "level", 95.0), false},
+		{"how bright it flashes", edit(first[1].At, "level", 90.0), false},
+		{"the rate", edit(first[1].At, "effect", schema.Effect{Kind: "pulse", RateHz: new(3.0)}), false},
+		{"where another lamp points", edit(show.Patch[0].At, "aimed_at", "x 0, y 2, z 1"), false},
+		{"the air", edit(second[1].At, "level", 20.0), false},
+		{"a camera", edit(show.Room.Cameras[0].At, "white_k", 4300.0), false},
+	} {
+		changed, err := schema.Apply(show, c.edit)
+		if err != nil {
+			t.Fatalf("%s: %v", c.about, err)
+		}
+		after := MeasureAgain(changed, tracking.Again(changed, looks), kept)
+		a, b := before.back.evening.Flashes[0].Words, after.back.evening.Flashes[0].Words
+		if len(a) != 1 || len(b) != 1 {
+			t.Fatalf("%s: %q flash, and then %q", c.about, a, b)
+		}
+		if got := &a[0] == &b[0]; got != c.want {
+			t.Errorf("%s is changed: flashes are taken over: %t", c.about, got)
+		}
+	}
+}

@@ -94,7 +94,7 @@ func (r *Rig) IsAs(k *Kept) bool {
 // in the rig that was kept, among the same eyes, lenses and surfaces.
 func (r *Rig) ShinesAs(k *Kept, line int) bool {
 	was := k.rig
-	if line >= len(was.Lines) || r.Lines[line].Fixture != was.Lines[line].Fixture || !sameSight(r.Show.Room, was.Show.Room) {
+	if r.Lines[line].Fixture != was.Lines[line].Fixture || !sameSight(r.Show.Room, was.Show.Room) {
 		return false
 	}
 	f := r.Lines[line].Fixture
