@@ -13,16 +13,16 @@ func (e *Evening) walkFrom(before *Evening, standing []bool) {
 	for i := range min(len(e.Looks), len(before.Looks)) {
 		same[i] = standing[i] && e.Time.Moments[i] == before.Time.Moments[i]
 	}
-	pairs := walker{e: e, walk: e.Rig.WalkTogether()}
+	pairs, known := walker{e: e, walk: e.Rig.WalkTogether()}, steps{}
 	for i := range e.Looks {
 		if same[i] && (i == 0 || same[i-1]) {
-			e.Sums[i], e.given[i], e.ups[i], e.unsure[i], e.Steps[i] = before.Sums[i], before.given[i], before.ups[i], before.unsure[i], before.Steps[i]
+			e.Sums[i], e.given[i], e.ups[i], e.unsure[i], e.Steps[i], e.finished[i] = before.Sums[i], before.given[i], before.ups[i], before.unsure[i], before.Steps[i], before.finished[i]
 			d, was := &e.Dynamics, &before.Dynamics
 			d.Of[i], d.Luminous[i], d.ups[i] = was.Of[i], was.Luminous[i], was.ups[i]
 			continue
 		}
 		was, look := pairs.to(i)
-		e.measure(i, was, look)
+		e.measure(i, was, look, known)
 	}
 	for first := 0; first < len(e.Looks); {
 		last := first
@@ -104,6 +104,7 @@ func (w *walker) next(i int) (int, *stage.LookLight, *stage.LookLight) {
 // take adds the ramps of another stretch from one look to before another, between which
 // nothing reaches in or out.
 func (st *stretcher) take(old *Stretch, from, until int) {
+	st.goOn()
 	start := len(st.all.list) - old.starts[from-old.first]
 	stop := len(old.ramps)
 	if until <= old.last {

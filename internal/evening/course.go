@@ -35,9 +35,10 @@ type Evening struct {
 	unsure []bool            // looks with a lamp whose light is not known
 	others []*schema.Fixture // lights that are no stage lights
 
-	Steps     []Step // into each look; nothing for the first
+	Steps     []*Step   // into each look; nothing happens in the one into the first, and those in which the same happens are one
+	finished  []float64 // when the last lamp of each has finished, on the clock of its look
 	Stretches []*Stretch
-	Knots     [][]Knot // of each stretch
+	knots     [][]Knot // of each stretch of several looks
 	Peak      float64  // output of the brightest look, lumens
 	channel   float64  // the most that any look gives the red, green or blue of a camera, as [colour.XYZ.Channel] has it
 	emitted   float64  // the most light that leaves the lamps in a look, lumens
@@ -51,7 +52,7 @@ type Evening struct {
 
 	Dynamics Dynamics
 
-	Flashes []LookFlashes             // of each look
+	Flashes []*LookFlashes            // of each look; those that flash alike have it together
 	slower  map[slowKey]schema.Effect // effects at other rates
 	sweeps  sweeps                    // runs through hues that were counted
 
@@ -65,7 +66,7 @@ type Evening struct {
 // same light in both; nil: nobody knows. What stands still in them is taken over.
 func NewEvening(r *stage.Rig, looks []tracking.Look, t *Clock, before *Evening, steady *stage.Steady) *Evening {
 	e := &Evening{
-		Rig: r, Looks: looks, Time: t, Sums: make([]colour.XYZ, len(looks)), given: make([]float64, len(looks)), ups: make([]stage.Ups, len(looks)), unsure: make([]bool, len(looks)), Steps: make([]Step, len(looks)),
+		Rig: r, Looks: looks, Time: t, Sums: make([]colour.XYZ, len(looks)), given: make([]float64, len(looks)), ups: make([]stage.Ups, len(looks)), unsure: make([]bool, len(looks)), Steps: make([]*Step, len(looks)), finished: make([]float64, len(looks)),
 		Dynamics: newDynamics(r, len(looks)), others: r.OtherLights(), slower: map[slowKey]schema.Effect{},
 	}
 	if full, missing := r.FullOutput(); len(missing) == 0 {
@@ -88,9 +89,10 @@ func (e *Evening) walk() {
 	w := e.Rig.WalkTogether()
 	before, look := &stage.LookLight{}, &stage.LookLight{}
 	var s *stretcher
+	known := steps{}
 	for i := range e.Looks {
 		w.To(&e.Looks[i], look)
-		e.measure(i, before, look)
+		e.measure(i, before, look, known)
 		if i == 0 || e.Time.Moments[i].Clock != e.Time.Moments[i-1].Clock {
 			if s != nil {
 				e.Stretches = append(e.Stretches, s.done(i-1))
@@ -108,14 +110,17 @@ func (e *Evening) walk() {
 }
 
 // measure takes down the light of a look and the step into it.
-func (e *Evening) measure(i int, before, look *stage.LookLight) {
+func (e *Evening) measure(i int, before, look *stage.LookLight, known steps) {
 	e.Sums[i], e.given[i], e.ups[i] = look.Sum(), look.Emitted(), look.Ups(e.Rig)
 	d := &e.Dynamics
 	d.Of[i], d.Luminous[i] = look.Picture()
 	d.ups[i] = look.PictureUp(d.Lamps)
 	e.unsure[i] = slices.ContainsFunc(look.Lamps, func(l *stage.Lamp) bool { return l.Missing != "" })
-	if i > 0 {
-		e.Steps[i] = e.stepTo(i, before, look)
+	if i == 0 {
+		e.Steps[i] = &Step{}
+	} else {
+		step, finished := e.stepTo(i, before, look)
+		e.Steps[i], e.finished[i] = known.intern(step), finished
 	}
 }
 
@@ -125,15 +130,22 @@ func (e *Evening) addUp() {
 		e.Peak, e.emitted = max(e.Peak, e.Sums[i].Y), max(e.emitted, e.given[i])
 		e.channel = max(e.channel, e.Sums[i].Channel())
 	}
-	for i := range e.Steps {
-		s := &e.Steps[i]
-		if s.JumpPct = 0; s.brighter > stageBlack*e.Peak { // nobody sees the dark jump
-			s.JumpPct = 100 * s.jump / s.brighter
+	for k, s := range e.Stretches {
+		if s.first < s.last {
+			if e.knots == nil {
+				e.knots = make([][]Knot, len(e.Stretches))
+			}
+			e.knots[k] = s.Knots()
 		}
 	}
-	for _, s := range e.Stretches {
-		e.Knots = append(e.Knots, s.Knots())
+}
+
+// Knots are those of a stretch.
+func (e *Evening) Knots(k int) []Knot {
+	if s := e.Stretches[k]; s.first == s.last { // there may be as many of them as cues
+		return s.Knots()
 	}
+	return e.knots[k]
 }
 
 // measureCourse works out the light over the set: all segments but those in
@@ -184,11 +196,11 @@ func (e *Evening) setPieces(end float64) []dynamics.Piece {
 	begin := e.Stretches[0].begin
 	for _, s := range e.Time.Spans {
 		if InSet(s.Segment) {
-			list = append(list, pieces(e.Knots[0], max(begin, s.Start), s.Start+*s.Length)...)
+			list = append(list, pieces(e.Knots(0), max(begin, s.Start), s.Start+*s.Length)...)
 		}
 	}
 	if len(list) == 0 {
-		list = pieces(e.Knots[0], begin, end)
+		list = pieces(e.Knots(0), begin, end)
 	}
 	return list
 }
@@ -232,10 +244,10 @@ func (e *Evening) PiecesBetween(from, to float64) []dynamics.Piece {
 		end := to
 		if s.last+1 < len(e.Looks) {
 			// What comes behind it on another clock may begin at any time.
-			knots := e.Knots[k]
+			knots := e.Knots(k)
 			end = min(to, max(e.Time.Moments[s.last].At, knots[len(knots)-1].T))
 		}
-		list = append(list, pieces(e.Knots[k], max(from, s.begin), end)...)
+		list = append(list, pieces(e.Knots(k), max(from, s.begin), end)...)
 	}
 	if to < from {
 		return nil
@@ -334,7 +346,7 @@ func ShareAbove(list []dynamics.Piece, y float64) (share float64, ok bool) {
 // begins and ends among the segment's looks, and how long it is, without cues that
 // do nothing. steps are those of all looks; it says what is missing if one of them is
 // not known.
-func (e *Evening) AlikeRun(sp *Span, steps []Step) (first, last, length int, missing []string) {
+func (e *Evening) AlikeRun(sp *Span, steps []*Step) (first, last, length int, missing []string) {
 	// A run may begin at any look: what breaks one may be part of a longer one that
 	// begins within it.
 	for k := 0; k+length < len(sp.Looks); k++ {
@@ -343,7 +355,7 @@ func (e *Evening) AlikeRun(sp *Span, steps []Step) (first, last, length int, mis
 		low, high := e.Sums[anchor], e.Sums[anchor]
 		for k+run < len(sp.Looks) && sp.Looks[k+run] == sp.Looks[k+run-1]+1 {
 			i := sp.Looks[k+run]
-			s := &steps[i]
+			s := steps[i]
 			if len(s.Missing) > 0 {
 				return 0, 0, 0, s.Missing
 			}
@@ -430,7 +442,7 @@ func (e *Evening) Darkest(sp *Span) (seconds float64, look int, missing []string
 		// It is dark from the end of the fade out to the start of the next fade in.
 		start := m.At
 		if last != i-1 && i > 0 {
-			start = e.Steps[i].end
+			start = e.finished[i]
 		}
 		from, to := max(start, sp.Start), min(m.At+wait, sp.Start+*sp.Length)
 		if last != i-1 {

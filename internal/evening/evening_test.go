@@ -137,40 +137,40 @@ func TestAJumpHasNothingBetween(t *testing.T) {
 // that does nothing is none of them.
 func TestLooksInARowThatAreAlike(t *testing.T) {
 	const third = 1.25992 // the cube root of 2, rounded down
-	same := Step{Lamps: 1}
+	same := &Step{Lamps: 1}
 	for _, c := range []struct {
 		about       string
 		looks       []int
 		light       []float64 // lumens, by look
 		up          []float64 // of the washes, by look
-		steps       []Step
+		steps       []*Step
 		first, last int
 		length      int
 	}{
-		{"all alike", []int{0, 1, 2}, []float64{100, 100, 100}, nil, []Step{{}, same, same}, 0, 2, 3},
-		{"one look", []int{0}, []float64{100}, nil, []Step{{}}, 0, 0, 1},
-		{"one that does nothing in the midst", []int{0, 1, 2}, []float64{100, 100, 100}, nil, []Step{{}, {}, same}, 0, 2, 2},
-		{"one that does nothing at the end", []int{0, 1, 2}, []float64{100, 100, 100}, nil, []Step{{}, same, {}}, 0, 2, 2},
-		{"a screen", []int{0, 1, 2}, []float64{100, 100, 100}, nil, []Step{{}, {Lamps: 1, Screens: 1}, same}, 1, 2, 2},
-		{"a screen alone", []int{0, 1, 2}, []float64{100, 100, 100}, nil, []Step{{}, {Screens: 1}, same}, 1, 2, 2},
-		{"another segment between them", []int{0, 1, 3, 4, 5}, []float64{100, 100, 0, 100, 100, 100}, nil, []Step{{}, same, same, same, same, same}, 2, 4, 3},
-		{"another segment between them, and back to nothing", []int{0, 1, 3}, []float64{100, 100, 0, 100}, nil, []Step{{}, same, same, {}}, 0, 1, 2},
-		{"of two that are as long the first", []int{0, 1, 2, 3, 4}, []float64{100, 100, 10, 10, 1}, nil, []Step{{}, same, same, same, same}, 0, 1, 2},
-		{"a fifth moves", []int{0, 1}, []float64{100, 100}, nil, []Step{{}, {Lamps: 1, MovedPct: 20}}, 0, 1, 2},
-		{"more moves", []int{0, 1}, []float64{100, 100}, nil, []Step{{}, {Lamps: 1, MovedPct: 20.1}}, 0, 0, 1},
-		{"a third of a stop", []int{0, 1}, []float64{1, third}, nil, []Step{{}, same}, 0, 1, 2},
-		{"more than that", []int{0, 1}, []float64{1, third + 0.01}, nil, []Step{{}, same}, 0, 0, 1},
-		{"more than that down", []int{0, 1}, []float64{third + 0.01, 1}, nil, []Step{{}, same}, 0, 0, 1},
-		{"step by step up", []int{0, 1, 2}, []float64{100, 115, 130}, nil, []Step{{}, same, same}, 0, 1, 2},
-		{"down and up from where it began", []int{0, 1, 2}, []float64{115, 100, 130}, nil, []Step{{}, same, same}, 0, 1, 2},
-		{"up and down from where it began", []int{0, 1, 2}, []float64{115, 130, 100}, nil, []Step{{}, same, same}, 0, 1, 2},
-		{"a longer one begins within one", []int{0, 1, 2, 3}, []float64{100, 120, 130, 130}, nil, []Step{{}, same, same, same}, 1, 3, 3},
-		{"in the dark", []int{0, 1}, []float64{0, 0}, nil, []Step{{}, same}, 0, 1, 2},
-		{"out of the dark", []int{0, 1}, []float64{0, 1}, nil, []Step{{}, same}, 0, 0, 1},
-		{"the washes up by a tenth", []int{0, 1}, []float64{100, 100}, []float64{0.1, 0.2}, []Step{{}, same}, 0, 1, 2},
-		{"the washes up by more", []int{0, 1}, []float64{100, 100}, []float64{0.1, 0.21}, []Step{{}, same}, 0, 0, 1},
-		{"the washes down by more", []int{0, 1}, []float64{100, 100}, []float64{0.21, 0.1}, []Step{{}, same}, 0, 0, 1},
-		{"the washes up by more, and by less than a third of a stop", []int{0, 1}, []float64{100, 100}, []float64{0.6, 0.75}, []Step{{}, same}, 0, 1, 2},
+		{"all alike", []int{0, 1, 2}, []float64{100, 100, 100}, nil, []*Step{{}, same, same}, 0, 2, 3},
+		{"one look", []int{0}, []float64{100}, nil, []*Step{{}}, 0, 0, 1},
+		{"one that does nothing in the midst", []int{0, 1, 2}, []float64{100, 100, 100}, nil, []*Step{{}, {}, same}, 0, 2, 2},
+		{"one that does nothing at the end", []int{0, 1, 2}, []float64{100, 100, 100}, nil, []*Step{{}, same, {}}, 0, 2, 2},
+		{"a screen", []int{0, 1, 2}, []float64{100, 100, 100}, nil, []*Step{{}, {Lamps: 1, Screens: 1}, same}, 1, 2, 2},
+		{"a screen alone", []int{0, 1, 2}, []float64{100, 100, 100}, nil, []*Step{{}, {Screens: 1}, same}, 1, 2, 2},
+		{"another segment between them", []int{0, 1, 3, 4, 5}, []float64{100, 100, 0, 100, 100, 100}, nil, []*Step{{}, same, same, same, same, same}, 2, 4, 3},
+		{"another segment between them, and back to nothing", []int{0, 1, 3}, []float64{100, 100, 0, 100}, nil, []*Step{{}, same, same, {}}, 0, 1, 2},
+		{"of two that are as long the first", []int{0, 1, 2, 3, 4}, []float64{100, 100, 10, 10, 1}, nil, []*Step{{}, same, same, same, same}, 0, 1, 2},
+		{"a fifth moves", []int{0, 1}, []float64{100, 100}, nil, []*Step{{}, {Lamps: 1, MovedPct: 20}}, 0, 1, 2},
+		{"more moves", []int{0, 1}, []float64{100, 100}, nil, []*Step{{}, {Lamps: 1, MovedPct: 20.1}}, 0, 0, 1},
+		{"a third of a stop", []int{0, 1}, []float64{1, third}, nil, []*Step{{}, same}, 0, 1, 2},
+		{"more than that", []int{0, 1}, []float64{1, third + 0.01}, nil, []*Step{{}, same}, 0, 0, 1},
+		{"more than that down", []int{0, 1}, []float64{third + 0.01, 1}, nil, []*Step{{}, same}, 0, 0, 1},
+		{"step by step up", []int{0, 1, 2}, []float64{100, 115, 130}, nil, []*Step{{}, same, same}, 0, 1, 2},
+		{"down and up from where it began", []int{0, 1, 2}, []float64{115, 100, 130}, nil, []*Step{{}, same, same}, 0, 1, 2},
+		{"up and down from where it began", []int{0, 1, 2}, []float64{115, 130, 100}, nil, []*Step{{}, same, same}, 0, 1, 2},
+		{"a longer one begins within one", []int{0, 1, 2, 3}, []float64{100, 120, 130, 130}, nil, []*Step{{}, same, same, same}, 1, 3, 3},
+		{"in the dark", []int{0, 1}, []float64{0, 0}, nil, []*Step{{}, same}, 0, 1, 2},
+		{"out of the dark", []int{0, 1}, []float64{0, 1}, nil, []*Step{{}, same}, 0, 0, 1},
+		{"the washes up by a tenth", []int{0, 1}, []float64{100, 100}, []float64{0.1, 0.2}, []*Step{{}, same}, 0, 1, 2},
+		{"the washes up by more", []int{0, 1}, []float64{100, 100}, []float64{0.1, 0.21}, []*Step{{}, same}, 0, 0, 1},
+		{"the washes down by more", []int{0, 1}, []float64{100, 100}, []float64{0.21, 0.1}, []*Step{{}, same}, 0, 0, 1},
+		{"the washes up by more, and by less than a third of a stop", []int{0, 1}, []float64{100, 100}, []float64{0.6, 0.75}, []*Step{{}, same}, 0, 1, 2},
 	} {
 		e := &Evening{Sums: make([]colour.XYZ, len(c.light)), ups: make([]stage.Ups, len(c.light))}
 		for i, lumens := range c.light {
@@ -183,7 +183,7 @@ func TestLooksInARowThatAreAlike(t *testing.T) {
 			t.Errorf("%s: %d in a row, from %d to %d (%q); want %d from %d to %d", c.about, length, first, last, missing, c.length, c.first, c.last)
 		}
 		if len(c.steps) > 1 {
-			c.steps[1].Missing = []string{"a lamp"}
+			c.steps[1] = &Step{Missing: []string{"a lamp"}}
 			if _, _, length, missing := e.AlikeRun(&Span{Looks: c.looks}, c.steps); length != 0 || len(missing) != 1 {
 				t.Errorf("%s: %d in a row though %q is missing", c.about, length, missing)
 			}
@@ -191,7 +191,7 @@ func TestLooksInARowThatAreAlike(t *testing.T) {
 	}
 	blue := colour.XYZ{X: 0.18, Y: 0.07, Z: 0.95}
 	e := &Evening{Sums: []colour.XYZ{{X: 0.95, Y: 1, Z: 1.09}, blue.Scale(1 / blue.Y)}, ups: make([]stage.Ups, 2)}
-	if _, _, length, _ := e.AlikeRun(&Span{Looks: []int{0, 1}}, []Step{{}, same}); length != 1 {
+	if _, _, length, _ := e.AlikeRun(&Span{Looks: []int{0, 1}}, []*Step{{}, same}); length != 1 {
 		t.Errorf("white and blue are %d in a row", length)
 	}
 }

@@ -185,8 +185,8 @@ type Stretch struct {
 	begin       float64
 	Initial     Amount
 	ramps       []ramp
-	starts      []int     // of each look: its first ramp
-	ends        []float64 // of each look: when all is done that was called up to it
+	starts      []int     // of each look: its first ramp; nothing where there is one look
+	ends        []float64 // of each look: when all is done that was called up to it; likewise
 	missing     []string  // why the light is not known; empty if it is
 }
 
@@ -210,9 +210,8 @@ type stretcher struct {
 func (e *Evening) begin(i int, look *stage.LookLight, emitted bool) *stretcher {
 	st := &stretcher{
 		e: e, s: &Stretch{first: i, begin: e.Time.Moments[i].At}, emitted: emitted,
-		runs: make([]scaledWay, len(e.Rig.Show.Patch)), ways: wayMemo{turns: map[turnKey]*lightWay{}}, end: e.Time.Moments[i].At,
+		end: e.Time.Moments[i].At,
 	}
-	st.s.starts, st.s.ends = append(st.s.starts, 0), append(st.s.ends, st.end)
 	for _, lamp := range look.Lamps {
 		st.lack(lamp)
 		part := lamp.Part
@@ -230,10 +229,28 @@ func (st *stretcher) lack(lamp *stage.Lamp) {
 	}
 }
 
+// goOn gets ready for another look. Where nobody tells the times each look is a stretch of its
+// own, and there are as many of these as cues.
+func (st *stretcher) goOn() {
+	if st.runs != nil {
+		return
+	}
+	moments := st.e.Time.Moments
+	first := st.s.first
+	last := first
+	for last+1 < len(moments) && moments[last+1].Clock == moments[first].Clock {
+		last++
+	}
+	st.runs, st.ways.turns = make([]scaledWay, len(st.e.Rig.Show.Patch)), map[turnKey]*lightWay{}
+	st.s.starts = append(make([]int, 0, last-first+1), 0)
+	st.s.ends = append(make([]float64, 0, last-first+1), st.end)
+}
+
 // next adds a look that follows the one before on its clock.
 func (st *stretcher) next(i int, before, look *stage.LookLight) {
 	all := &st.all
 	all.first = len(all.list)
+	st.goOn()
 	st.s.starts = append(st.s.starts, all.first)
 	paces := pacesOf(look.Resolved)
 	at := st.e.Time.Moments[i].At

@@ -67,7 +67,7 @@ type LookFlashes struct {
 }
 
 // countFlashes counts the flashes of every look.
-func (e *Evening) countFlashes(was *Evening, alike bool) []LookFlashes {
+func (e *Evening) countFlashes(was *Evening, alike bool) []*LookFlashes {
 	flashers := e.flashers()
 	peak := e.emitted // flashing must not be hidden by where the light lands
 	hues := sweeps{cycles: map[*schema.Type][]flash.Light{}, counted: map[sweepKey]flash.Result{}}
@@ -78,10 +78,10 @@ func (e *Evening) countFlashes(was *Evening, alike bool) []LookFlashes {
 	// Beams that were laid out anew may have other places in the matrix.
 	usable := alike && was.Rig.Room.Transport == e.Rig.Room.Transport && was.emitted == peak && slices.Equal(was.flashing.fixtures, flashers) && was.Air.Clear() == e.Air.Clear()
 	now := flashingStates{fixtures: flashers}
-	list := make([]LookFlashes, len(e.Looks))
+	list := make([]*LookFlashes, len(e.Looks))
+	states := make([]*tracking.State, len(flashers))
 	for i := range e.Looks {
 		look := &e.Looks[i]
-		states := make([]*tracking.State, len(flashers))
 		for k, f := range flashers {
 			states[k] = look.State(f.Channel)
 		}
@@ -91,10 +91,10 @@ func (e *Evening) countFlashes(was *Evening, alike bool) []LookFlashes {
 			if made == nil {
 				made = e.flashingOf(look, flashers, states, peak, hues)
 			}
-			now.states, now.made = append(now.states, states), append(now.made, made)
+			now.states, now.made = append(now.states, slices.Clone(states)), append(now.made, made)
 			last++
 		}
-		list[i] = *now.made[last]
+		list[i] = now.made[last]
 	}
 	e.flashing = now
 	e.countFastCues(list, peak)
@@ -792,7 +792,7 @@ func hueCycle(kind *schema.Type) []flash.Light {
 
 // countFastCues counts the flashes that cues make which follow each other within
 // a second, in the whole picture and where each lamp alone gives the light.
-func (e *Evening) countFastCues(list []LookFlashes, peak float64) {
+func (e *Evening) countFastCues(list []*LookFlashes, peak float64) {
 	if peak <= 0 {
 		return
 	}
@@ -814,7 +814,7 @@ func (e *Evening) countFastCues(list []LookFlashes, peak float64) {
 }
 
 // countRun counts the flashes of a run of fast cues.
-func (e *Evening) countRun(list []LookFlashes, first, last int, peak float64) {
+func (e *Evening) countRun(list []*LookFlashes, first, last int, peak float64) {
 	s := e.StretchOf(first, last, true)
 	worst, bt := flash.Result{}, 0.0
 	take := func(states []flash.State) {
@@ -848,6 +848,7 @@ func (e *Evening) countRun(list []LookFlashes, first, last int, peak float64) {
 	if len(list[first].Missing) > 0 {
 		missing := stage.Missing{Phrases: list[first].Missing}
 		missing.Add(s.missing...)
+		list[first] = new(*list[first]) // others may have it too
 		list[first].Missing = missing.Phrases
 	}
 	if worst.General.Transitions < 3 && worst.Red.Transitions < 3 && bt < 1.5 {
@@ -857,10 +858,11 @@ func (e *Evening) countRun(list []LookFlashes, first, last int, peak float64) {
 	if worst.General.Transitions < worst.Red.Transitions {
 		at = e.lookAt(worst.Red.Start, first, last)
 	}
-	f := &list[at]
-	if len(f.Missing) > 0 {
+	if len(list[at].Missing) > 0 {
 		return
 	}
+	f := new(*list[at])
+	list[at] = f
 	if f.General+f.Red+f.BT1702 > 0 {
 		f.Rests = append(slices.Clip(f.Rests), "flashes by cues and by effects falling on one place")
 	}

@@ -13,7 +13,6 @@ import (
 type Step struct {
 	Lamps   int     // lamps that look different behind it, house lights and lamps of the set among them
 	FadeS   float64 // from the first move to the end of the last
-	end     float64 // when the last lamp has finished, on the clock of the look
 	Screens int     // screens that are driven otherwise, or have another palette
 	Settles bool    // all it does is done in the dark: aims, colours, patterns
 
@@ -21,7 +20,6 @@ type Step struct {
 	MovedPct float64  // light that comes, goes or changes place, of the brighter of the two looks
 	jump     float64  // light that comes or goes in under half a second, in lumens
 	brighter float64  // output of the brighter of the two looks
-	JumpPct  float64  // of that output what comes or goes in under half a second
 	Stops    *float64 // how much brighter the stage is behind it; nil if either look is dark
 	DeltaE   *float64 // CIEDE2000 between the mean colours of the looks; nil if either is dark
 
@@ -33,17 +31,61 @@ type Step struct {
 // as short as a fade can be and still be seen as one. Common practice, no source.
 const jumpS = 0.5
 
-// stepTo measures the change from look i-1 to look i.
-func (e *Evening) stepTo(i int, before, look *stage.LookLight) Step {
-	var s Step
-	if !e.Rig.HasPatch() {
-		return Step{Missing: []string{stage.NeedPatch}}
+// JumpPct is of the output of the brighter of two looks what comes or goes in under half a
+// second, in percent. Nobody sees the dark jump.
+func (e *Evening) JumpPct(s *Step) float64 {
+	if s.brighter > stageBlack*e.Peak {
+		return 100 * s.jump / s.brighter
 	}
+	return 0
+}
+
+// stepKey is a step by its numbers.
+type stepKey struct {
+	lamps, screens              int
+	settles                     bool
+	fade, moved, jump, brighter float64
+	stops, deltaE               float64
+	hasStops, hasDeltaE         bool
+}
+
+// steps are those of an evening so far: a song comes back to its looks, and steps in which the
+// same happens, and no lamp moves while it is seen, are one.
+type steps map[stepKey]*Step
+
+func (known steps) intern(s *Step) *Step {
+	if len(s.Moved) > 0 {
+		return s
+	}
+	key := stepKey{
+		lamps: s.Lamps, screens: s.Screens, settles: s.Settles, fade: s.FadeS, moved: s.MovedPct, jump: s.jump, brighter: s.brighter,
+		stops: stage.Value(s.Stops), deltaE: stage.Value(s.DeltaE), hasStops: s.Stops != nil, hasDeltaE: s.DeltaE != nil,
+	}
+	same := known[key]
+	if same == nil {
+		known[key] = s
+		return s
+	}
+	if !slices.Equal(same.Missing, s.Missing) {
+		return s
+	}
+	return same
+}
+
+// noPatch is a step of which nothing is known.
+var noPatch = &Step{Missing: []string{stage.NeedPatch}}
+
+// stepTo measures the change from look i-1 to look i, and when its last lamp has finished.
+func (e *Evening) stepTo(i int, before, look *stage.LookLight) (step *Step, finished float64) {
+	if !e.Rig.HasPatch() {
+		return noPatch, 0
+	}
+	s := &Step{}
 	jumpUp, jumpDown, come, went := 0.0, 0.0, 0.0, 0.0
 	at := e.Time.Moments[i].At
 	first, end := math.Inf(1), math.Inf(-1)
 	paces := pacesOf(look.Resolved)
-	s.end = at
+	finished = at
 	var missing stage.Missing
 	moves := func(start, stop float64) {
 		first, end = min(first, start), max(end, stop)
@@ -70,7 +112,7 @@ func (e *Evening) stepTo(i int, before, look *stage.LookLight) Step {
 		} else {
 			went -= by
 		}
-		s.end = max(s.end, stop)
+		finished = max(finished, stop)
 		if !stage.LooksDifferent(p) {
 			return
 		}
@@ -99,7 +141,7 @@ func (e *Evening) stepTo(i int, before, look *stage.LookLight) Step {
 	s.Screens = screensChanged(before.Resolved, look.Resolved)
 	s.Settles = s.Lamps == 0 && s.Screens == 0 && setsInDark(look.Resolved)
 	if s.Missing = missing.Phrases; len(s.Missing) > 0 {
-		return s
+		return s, finished
 	}
 	was, is := e.Sums[i-1], e.Sums[i]
 	if brighter := max(was.Y, is.Y); brighter > 0 {
@@ -110,7 +152,7 @@ func (e *Evening) stepTo(i int, before, look *stage.LookLight) Step {
 	if apart, ok := colour.Apart(was, is); ok {
 		s.DeltaE = &apart
 	}
-	return s
+	return s, finished
 }
 
 // A beam that moves slowly in a loud part is a look, and no lamp on its way. Common

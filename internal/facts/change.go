@@ -112,8 +112,8 @@ func measureChanges(e *evening.Evening, looks []*Look) []*Change {
 			c.From = looks[i-1].Number
 			segment := e.Looks[i].Segment
 			c.InSong = segment != nil && segment == e.Looks[i-1].Segment && segment.Kind == "song" && segment.Mood != "quiet"
-			c.fillLight(&e.Steps[i])
-			c.fillMoves(&e.Steps[i], dark, looks, i)
+			c.fillLight(e, e.Steps[i])
+			c.fillMoves(e.Steps[i], dark, looks, i)
 		}
 		if !anyFade {
 			c.noFades()
@@ -123,7 +123,7 @@ func measureChanges(e *evening.Evening, looks []*Look) []*Change {
 		} else {
 			c.lacks("screen_up_stops", "a look before the first")
 		}
-		c.fillFlashes(&flashes[i])
+		c.fillFlashes(flashes[i])
 		if c.fillBeams(e, beams, lit, i); c.BeamCount > 0 {
 			c.FirstBeam, firstBeam = firstBeam, false
 		}
@@ -159,13 +159,13 @@ func (c *Change) fillTime(t *evening.Clock, i int) {
 }
 
 // fillLight tells what the change does to the light.
-func (c *Change) fillLight(s *evening.Step) {
+func (c *Change) fillLight(e *evening.Evening, s *evening.Step) {
 	c.Lamps, c.FadeS, c.Screens, c.Settles = &s.Lamps, &s.FadeS, s.Screens, s.Settles
 	if len(s.Missing) > 0 {
 		c.lackAll([]string{"stage_stops", "mean_delta_e", "light_moved_pct", "jump_pct"}, s.Missing...)
 		return
 	}
-	c.MovedPc, c.JumpPct, c.Stops, c.DeltaE = &s.MovedPct, &s.JumpPct, s.Stops, s.DeltaE
+	c.MovedPc, c.JumpPct, c.Stops, c.DeltaE = &s.MovedPct, new(e.JumpPct(s)), s.Stops, s.DeltaE
 	dark := fmt.Sprintf("stage light in cues %s and %s", c.From, c.Number)
 	if c.Stops == nil {
 		c.lacks("stage_stops", dark)

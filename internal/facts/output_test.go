@@ -256,7 +256,7 @@ func TestATurnInAFade(t *testing.T) {
 		t.Fatalf("%v lm in the middle and %v lm at the edge", a, b)
 	}
 	for _, c := range []struct{ time, want float64 }{{19, a}, {22, (a + b) / 2}, {25, b}} {
-		if got := lightAt(e.Stretches[0], e.Knots[0], c.time); math.Abs(got-c.want) > 1e-6 {
+		if got := lightAt(e.Stretches[0], e.Knots(0), c.time); math.Abs(got-c.want) > 1e-6 {
 			t.Errorf("at %v s: %v lm, want %v", c.time, got, c.want)
 		}
 	}
