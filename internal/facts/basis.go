@@ -177,6 +177,20 @@ func (n *neighbours) share(u *unknowns) {
 	n.next = (n.next + 1) % len(n.kinds)
 }
 
+// alike tells subjects of a kind one after the other the same: one of which the same was said
+// as of the one before has the very same with it, and nothing is made for it.
+type alike struct{ was, is []factNote }
+
+func (a *alike) tell(u *unknowns, say func()) {
+	if was := u.said; len(was) > 0 && len(was) == len(a.was) && &was[0] == &a.was[0] {
+		u.said = a.is
+	} else {
+		say()
+		a.was, a.is = was, u.said
+	}
+	u.lend()
+}
+
 // sameThings are the neighbours of each thing that many looks tell of.
 type sameThings map[string]*neighbours
 
@@ -296,9 +310,11 @@ func (u *unknowns) restOnAir(fact string, a *evening.Airs, level *float64, least
 func New(kind string) Subject {
 	switch kind {
 	case "look":
-		return &Look{lookLight: &lookLight{}}
+		return &Look{segmentWords: &segmentWords{}, lookLight: &lookLight{}, around: &around{}}
 	case "person":
 		return &Person{personLight: &personLight{}}
+	case "change":
+		return &Change{cueWords: &cueWords{}, segmentWords: &segmentWords{}, changeLight: &changeLight{}, changeMoves: &changeMoves{}}
 	}
 	none, known := Kinds()[kind]
 	if !known {
@@ -315,9 +331,11 @@ func Copy(subject Subject) Subject {
 	subject = copied.Interface().(Subject)
 	switch s := subject.(type) { // what it has together with others is not to be changed
 	case *Look:
-		s.lookLight = new(*s.lookLight)
+		s.segmentWords, s.lookLight = new(*s.segmentWords), new(*s.lookLight)
 	case *Person:
 		s.personLight = new(*s.personLight)
+	case *Change:
+		s.segmentWords, s.changeLight, s.changeMoves = new(*s.segmentWords), new(*s.changeLight), new(*s.changeMoves)
 	}
 	return subject
 }

@@ -22,17 +22,26 @@ type Change struct {
 	unknowns
 	look *Look
 
-	Number      string   `expr:"cue"`          // the number of the cue
-	CueName     string   `expr:"name"`         // the name of the cue, or ""
-	From        string   `expr:"from_cue"`     // the number of the cue before, or "" for the first
-	SegmentName string   `expr:"segment"`      // the segment it belongs to, or ""
-	SegmentKind string   `expr:"segment_kind"` // song, talk, prayer..., or ""
-	Meant       []string `expr:"meant"`        // what the cue and its segment mean for every place, as words of the vocabulary
+	*cueWords
+	From string `expr:"from_cue"` // the number of the cue before, or "" for the first
+	*segmentWords
 
-	StartS   *float64 `expr:"start_s"`           // when the cue is called, in seconds from the start of the running order
-	Assumed  *bool    `expr:"time_is_assumed"`   // whether that time is not given but spread evenly
-	StandsS  *float64 `expr:"stands_s"`          // how long it is until the next cue is called
-	Follow   bool     `expr:"is_follow"`         // whether the cue starts by itself behind the one before
+	StartS  *float64 `expr:"start_s"`         // when the cue is called, in seconds from the start of the running order
+	Assumed *bool    `expr:"time_is_assumed"` // whether that time is not given but spread evenly
+	StandsS *float64 `expr:"stands_s"`        // how long it is until the next cue is called
+	Follow  bool     `expr:"is_follow"`       // whether the cue starts by itself behind the one before
+
+	*changeLight
+
+	Haze    *float64 `expr:"haze_mg_m3"`           // haze in the air when it is called
+	HazeRan bool     `expr:"haze_machine_has_run"` // whether a haze machine is or was on by then
+
+	*changeMoves
+}
+
+// changeLight is what a change does to the light, and what goes on until the next. Changes in
+// which all of that is the same have it together: it is not written once they do.
+type changeLight struct {
 	FadeS    *float64 `expr:"fade_s"`            // from its first move to the end of its last
 	Stops    *float64 `expr:"stage_stops"`       // how much brighter the stage is behind it, in stops; negative is darker
 	DeltaE   *float64 `expr:"mean_delta_e"`      // CIEDE2000 between the mean colours of the two looks, at equal luminance (L* 50)
@@ -55,12 +64,14 @@ type Change struct {
 	FieldPct   *float64 `expr:"flash_field_pct"`      // how large that is from where somebody in the house sees most of it, as percent of a cone of ten degrees; in the same cases all of it
 	AreaText   string   `expr:"flash_area_text"`      // both in words, or "" where nothing flashes or one of them is not known
 
-	BeamCount int      `expr:"beam_count"`           // lit lamps of the purpose beam
-	BeamText  string   `expr:"beam_channels_text"`   // the same lamps, as "41-44"
-	FirstBeam bool     `expr:"is_first_beam_look"`   // whether it is the first cue with a beam
-	Haze      *float64 `expr:"haze_mg_m3"`           // haze in the air when it is called
-	HazeRan   bool     `expr:"haze_machine_has_run"` // whether a haze machine is or was on by then
+	BeamCount int    `expr:"beam_count"`         // lit lamps of the purpose beam
+	BeamText  string `expr:"beam_channels_text"` // the same lamps, as "41-44"
+	FirstBeam bool   `expr:"is_first_beam_look"` // whether it is the first cue with a beam
+}
 
+// changeMoves are the lamps that move while they are seen. Changes in which none does have it
+// together, and it is not written.
+type changeMoves struct {
 	MovedCount int    `expr:"moved_count"`         // how many those are
 	MovedText  string `expr:"moved_channels_text"` // the same lamps, as "41-44"
 	MovedWhat  string `expr:"moved_what"`          // what they change, in words: "aim and wheel"
@@ -93,13 +104,14 @@ func measureChanges(e *evening.Evening, looks []*Look) []*Change {
 	firstBeam := true
 	beams := e.Rig.Beams()
 	var near neighbours
+	var light changeLight // of one change after the other
+	var still changeMoves
+	known, jumps := map[changeLight]*changeLight{}, jumps{}
 	lit := make([]int, 0, len(beams)) // of one change after the other
 	blacks := blacksOf(e.Rig, e.Looks)
 	for i, look := range looks {
-		c := &Change{
-			look: look, Number: look.Number, CueName: look.CueName, SegmentName: look.SegmentName,
-			SegmentKind: look.SegmentKind, Meant: look.Meant,
-		}
+		light = changeLight{}
+		c := &Change{look: look, cueWords: &look.cueWords, segmentWords: look.segmentWords, changeLight: &light, changeMoves: &still}
 		changes[i] = c
 		c.fillTime(e.Time, i)
 		switch {
@@ -112,7 +124,7 @@ func measureChanges(e *evening.Evening, looks []*Look) []*Change {
 			c.From = looks[i-1].Number
 			segment := e.Looks[i].Segment
 			c.InSong = segment != nil && segment == e.Looks[i-1].Segment && segment.Kind == "song" && segment.Mood != "quiet"
-			c.fillLight(e, e.Steps[i])
+			c.fillLight(e.Steps[i], jumps.of(e, e.Steps[i]))
 			c.fillMoves(e.Steps[i], dark, looks, i)
 		}
 		if !anyFade {
@@ -127,22 +139,38 @@ func measureChanges(e *evening.Evening, looks []*Look) []*Change {
 		if c.fillBeams(e, beams, lit, i); c.BeamCount > 0 {
 			c.FirstBeam, firstBeam = firstBeam, false
 		}
+		if c.changeLight = known[light]; c.changeLight == nil {
+			c.changeLight = new(light)
+			known[light] = c.changeLight
+		}
 		near.share(&c.unknowns)
 	}
 	return changes
+}
+
+// jumps are the [evening.Evening.JumpPct] of steps, once for each.
+type jumps map[*evening.Step]*float64
+
+func (j jumps) of(e *evening.Evening, s *evening.Step) *float64 {
+	jump := j[s]
+	if jump == nil {
+		jump = new(e.JumpPct(s))
+		j[s] = jump
+	}
+	return jump
 }
 
 // lightFacts compare two looks.
 var lightFacts = []string{"stage_stops", "mean_delta_e", "light_moved_pct", "lamps_changed", "jump_pct", "fade_s"}
 
 func (c *Change) fillTime(t *evening.Clock, i int) {
-	m := t.Moments[i]
+	m := &t.Moments[i]
 	_, c.Follow = t.Follows(i)
 	if m.Missing != "" {
 		c.lacks("start_s", m.Missing)
 		c.lacks("time_is_assumed", m.Missing)
 	} else {
-		c.StartS, c.Assumed = new(m.At), new(m.Assumed)
+		c.StartS, c.Assumed = &m.At, &m.Assumed
 	}
 	if wait, ok := t.Until(i); ok {
 		c.StandsS = &wait
@@ -159,13 +187,13 @@ func (c *Change) fillTime(t *evening.Clock, i int) {
 }
 
 // fillLight tells what the change does to the light.
-func (c *Change) fillLight(e *evening.Evening, s *evening.Step) {
+func (c *Change) fillLight(s *evening.Step, jump *float64) {
 	c.Lamps, c.FadeS, c.Screens, c.Settles = &s.Lamps, &s.FadeS, s.Screens, s.Settles
 	if len(s.Missing) > 0 {
 		c.lackAll([]string{"stage_stops", "mean_delta_e", "light_moved_pct", "jump_pct"}, s.Missing...)
 		return
 	}
-	c.MovedPc, c.JumpPct, c.Stops, c.DeltaE = &s.MovedPct, new(e.JumpPct(s)), s.Stops, s.DeltaE
+	c.MovedPc, c.JumpPct, c.Stops, c.DeltaE = &s.MovedPct, jump, s.Stops, s.DeltaE
 	dark := fmt.Sprintf("stage light in cues %s and %s", c.From, c.Number)
 	if c.Stops == nil {
 		c.lacks("stage_stops", dark)
@@ -185,8 +213,7 @@ func (c *Change) fillMoves(s *evening.Step, dark evening.Darkness, looks []*Look
 	for _, lamp := range s.Moved {
 		channels = append(channels, lamp.Channel)
 	}
-	c.MovedCount = len(s.Moved)
-	c.MovedText, c.MovedWhat = schema.FormatChannels(channels), spelling.List(s.MovedWords)
+	c.changeMoves = &changeMoves{MovedCount: len(s.Moved), MovedText: schema.FormatChannels(channels), MovedWhat: spelling.List(s.MovedWords)}
 	if k, ok := dark.Last(channels, i); ok {
 		c.LastDark = looks[k].Number
 	}
@@ -217,10 +244,13 @@ func blacksOf(r *stage.Rig, looks []tracking.Look) map[string]float64 {
 	return blacks
 }
 
+// noScreen is by how much the picture gets brighter where none does.
+var noScreen = 0.0
+
 // fillScreens tells of the screen that gets brighter than it was. Whether it fades, no show
 // says: it is taken to go over at once.
 func (c *Change) fillScreens(r *stage.Rig, blacks map[string]float64, before, after *tracking.Look) {
-	c.ScreenUp = new(0.0)
+	c.ScreenUp = &noScreen
 	was, is := stage.LookLight{Resolved: before}, stage.LookLight{Resolved: after}
 	for _, name := range slices.Sorted(maps.Keys(r.Surfaces)) {
 		surface := r.Surfaces[name]
@@ -238,7 +268,7 @@ func (c *Change) fillScreens(r *stage.Rig, blacks map[string]float64, before, af
 			continue // one of them is not described
 		}
 		if up := math.Log2((to + blacks[name]) / (from + blacks[name])); up > *c.ScreenUp {
-			*c.ScreenUp, c.Brighter = up, name
+			c.ScreenUp, c.Brighter = &up, name
 		}
 	}
 	if *c.ScreenUp > 0 {

@@ -19,11 +19,8 @@ type Look struct {
 	unknowns
 	look *tracking.Look
 
-	Number       string   `expr:"cue"`                 // the number of its cue
-	CueName      string   `expr:"name"`                // the name of its cue, or ""
-	SegmentName  string   `expr:"segment"`             // the segment it belongs to, or ""
-	SegmentKind  string   `expr:"segment_kind"`        // song, talk, prayer..., or ""
-	Meant        []string `expr:"meant"`               // what the cue and its segment mean for every place, as words of the vocabulary
+	cueWords
+	*segmentWords
 	OutputPct    *float64 `expr:"output_pct"`          // light of the stage rig that arrives on people, surfaces and the stage floor, as percent of that of everything at full; beams and effects, and everything if the show's output_basis is "emitted", count by all light that leaves them
 	PeakShare    *float64 `expr:"output_of_peak_pct"`  // its output_pct as percent of the brightest look of the show
 	PictureShare *float64 `expr:"picture_of_peak_pct"` // luminous flux of its picture without key light, in percent of the brightest of the show
@@ -33,17 +30,46 @@ type Look struct {
 
 	*lookLight
 
-	dimmest, brightest *Person  // of those who lead
-	darker, brighter   *Person  // of those who are compared with them
-	passes             bool     // the next cue comes in the same moment: nobody sees it
-	shaded             *Person  // the dimmest of all whose face is lit
-	coming             []string // places of those who are there in the next look, if that comes soon
-	moving             []string // places that somebody leaves with this look, or comes to with the next
-	early              []string // of those whose segment begins in this look, because its first cue comes late
-	earlyIn            *schema.Segment
-	late               *Look // the look of that cue
-	lateS              float64
-	back               *back
+	dimmest, brightest *Person // of those who lead
+	darker, brighter   *Person // of those who are compared with them
+	shaded             *Person // the dimmest of all whose face is lit
+	*around
+	back *back
+}
+
+// cueWords are what the look of a cue and the change into it call it.
+type cueWords struct {
+	Number  string `expr:"cue"`  // the number of the cue
+	CueName string `expr:"name"` // the name of the cue, or ""
+}
+
+// segmentWords are what its cues say of a segment. Cues that follow each other mostly say the
+// same and have them together: they are not written.
+type segmentWords struct {
+	SegmentName string   `expr:"segment"`      // the segment it belongs to, or ""
+	SegmentKind string   `expr:"segment_kind"` // song, talk, prayer..., or ""
+	Meant       []string `expr:"meant"`        // what the cue and its segment mean for every place, as words of the vocabulary
+}
+
+func (w *segmentWords) are(other *segmentWords) bool {
+	return w.SegmentName == other.SegmentName && w.SegmentKind == other.SegmentKind && slices.Equal(w.Meant, other.Meant)
+}
+
+// around is what comes and goes about a look. Looks that follow each other mostly have the same
+// together: it is not written.
+type around struct {
+	passes  bool     // the next cue comes in the same moment: nobody sees it
+	coming  []string // places of those who are there in the next look, if that comes soon
+	moving  []string // places that somebody leaves with this look, or comes to with the next
+	early   []string // of those whose segment begins in this look, because its first cue comes late
+	earlyIn *schema.Segment
+	late    *Look // the look of that cue
+	lateS   float64
+}
+
+func (a *around) is(other *around) bool {
+	return a.passes == other.passes && a.earlyIn == other.earlyIn && a.late == other.late && a.lateS == other.lateS &&
+		slices.Equal(a.coming, other.coming) && slices.Equal(a.moving, other.moving) && slices.Equal(a.early, other.early)
 }
 
 // lookLight is what was measured of a look alone. Looks that come back, and those of a changed
@@ -104,7 +130,7 @@ func (l *Look) Why(fact string) []string { return named(l.unknowns.Why(fact), "c
 // Basis returns what a fact rests on.
 func (l *Look) Basis(fact string) finding.Basis {
 	b := l.unknowns.Basis(fact)
-	b.Missing = l.Why(fact)
+	b.Missing, b.Rests = l.Why(fact), named(b.Rests, "cue", l.Number)
 	return b
 }
 
@@ -126,28 +152,47 @@ func standing(looks []tracking.Look, i int) []string {
 // nameLooks makes the looks with what their cues and segments say of them.
 func (m *Measured) nameLooks(looks []tracking.Look) {
 	m.Looks = make([]*Look, len(looks))
+	words, last := &segmentWords{}, &around{}
+	share := func(l *Look, now *around) {
+		if !now.is(last) {
+			last = new(*now)
+		}
+		l.around = last
+	}
+	var before *Look
+	var about, next around // of the look before, and of this one
 	for i := range looks {
 		raw := &looks[i]
-		l := &Look{look: raw, Number: raw.Number.String(), CueName: raw.Name(), Meant: raw.Meant(""), back: m.back}
+		l := &Look{look: raw, cueWords: cueWords{Number: raw.Number.String(), CueName: raw.Name()}, back: m.back}
+		said := segmentWords{Meant: raw.Meant("")}
 		if segment := raw.Segment; segment != nil {
-			l.SegmentName, l.SegmentKind = segment.Name, segment.Kind
+			said.SegmentName, said.SegmentKind = segment.Name, segment.Kind
 		}
+		if !said.are(words) {
+			words = new(said)
+		}
+		l.segmentWords = words
 		m.Looks[i] = l
 		if i > 0 {
-			before := m.Looks[i-1]
 			was, is := standing(looks, i-1), standing(looks, i)
 			if !standsLong(looks, i-1) {
-				before.coming = is
+				about.coming = is
 			}
-			before.passes = before.look.Segment != nil && raw.Segment == before.look.Segment && isTimed(before.look) && isTimed(raw) && calledAt(before.look) >= calledAt(raw)
+			about.passes = before.look.Segment != nil && raw.Segment == before.look.Segment && isTimed(before.look) && isTimed(raw) && calledAt(before.look) >= calledAt(raw)
 			if was != nil && is != nil {
-				before.moving, l.moving = append(before.moving, without(is, was)...), without(was, is)
+				about.moving, next.moving = append(about.moving, without(is, was)...), without(was, is)
 			}
 			if at := calledAt(raw) + waits(raw); raw.Segment != nil && raw.Segment != before.look.Segment && at > lateS {
-				before.early, _ = (&stage.LookLight{Resolved: raw}).Leads()
-				before.earlyIn, before.late, before.lateS = raw.Segment, l, at
+				about.early, _ = (&stage.LookLight{Resolved: raw}).Leads()
+				about.earlyIn, about.late, about.lateS = raw.Segment, l, at
 			}
+			share(before, &about)
+			about, next = next, around{}
 		}
+		before = l
+	}
+	if before != nil {
+		share(before, &about)
 	}
 }
 
@@ -197,13 +242,12 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept,
 		}
 	}
 	measure(news)
-	measure(slices.DeleteFunc(rest, func(i int) (done bool) {
-		if done = take(i); !done {
+	for _, i := range rest {
+		if !take(i) {
 			first := firsts[i]
-			people[i], showings[i], done = m.Looks[i].repeat(m.Looks[first], people[first], showings[first])
+			people[i], showings[i] = m.Looks[i].repeat(m.Looks[first], people[first], showings[first])
 		}
-		return done
-	}))
+	}
 	compareOutput(m.Looks)
 	fillOpening(m.Looks, r.Show.Order)
 	m.People, m.Showings = slices.Concat(people...), slices.Concat(showings...)

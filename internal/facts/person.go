@@ -366,7 +366,7 @@ func (l *Look) fillWalks(s *stage.Room, lit *stage.LookLight) {
 	if !ok {
 		var place string
 		if walk, place, ok = s.LikelyWalk(lit, movers); ok {
-			as := finding.Basis{Known: finding.Inferred, Rests: []string{fmt.Sprintf("somebody walking to or from %s in cue %s, since people change there", place, l.Number)}}
+			as := finding.Basis{Known: finding.Inferred, Rests: []string{fmt.Sprintf("somebody walking to or from %s in %s, since people change there", place, thisOne)}}
 			l.rests("walk_lx", as)
 			l.WalkInferred = true
 		}
@@ -1263,7 +1263,7 @@ func dimAndBright(people []*Person) (dimmest, brightest *Person) {
 func (l *Look) apart(dim, bright *Person, fact string) *float64 {
 	stops, ok := photometry.Stops(*bright.FaceLux, *dim.FaceLux)
 	if !ok {
-		l.lacks(fact, fmt.Sprintf("light on every face in cue %s", l.Number))
+		l.lacks(fact, "light on every face in "+thisOne)
 		return nil
 	}
 	return &stops
@@ -1298,6 +1298,7 @@ func fillHeld(people []*Person) {
 		byStay[key] = append(byStay[key], p)
 	}
 	for _, list := range byStay {
+		var alike alike
 		hue := list[0].shoulderHue
 		var missing stage.Missing
 		for _, p := range list {
@@ -1313,7 +1314,7 @@ func fillHeld(people []*Person) {
 		for _, p := range list {
 			switch {
 			case len(missing.Phrases) > 0: // light that is unknown may be coloured
-				p.lacksThese("held_hue_s", &missing)
+				alike.tell(&p.unknowns, func() { p.lacksThese("held_hue_s", &missing) })
 			case hue == "":
 				p.HeldS = new(0.0)
 			case duration == nil || *duration < 0:

@@ -49,12 +49,8 @@ func sameSegment(a, b *schema.Segment) bool {
 	return a != nil && b != nil && a.Kind == b.Kind && a.Mood == b.Mood && len(a.Meant)+len(b.Meant) == 0 && slices.Equal(a.Palette, b.Palette)
 }
 
-// repeat takes over what was measured of the first look like this one; ok is false if some
-// of its words are of that look alone.
-func (l *Look) repeat(first *Look, people []*Person, showings []*Showing) (ps []*Person, ss []*Showing, ok bool) {
-	if first.WalkInferred || first.shaded == nil && len(showings) > 0 || len(people) > 0 && (first.FaceRange == nil || first.OthersApart == nil) {
-		return nil, nil, false
-	}
+// repeat takes over what was measured of the first look like this one.
+func (l *Look) repeat(first *Look, people []*Person, showings []*Showing) ([]*Person, []*Showing) {
 	first.lend()
 	for _, p := range people {
 		p.lend()
@@ -62,8 +58,7 @@ func (l *Look) repeat(first *Look, people []*Person, showings []*Showing) (ps []
 	for _, s := range showings {
 		s.lend()
 	}
-	ps, ss = l.as(first, people, showings)
-	return ps, ss, true
+	return l.as(first, people, showings)
 }
 
 // as makes a look what another one is, with copies of its people and screens, but for its
@@ -71,9 +66,7 @@ func (l *Look) repeat(first *Look, people []*Person, showings []*Showing) (ps []
 func (l *Look) as(old *Look, people []*Person, showings []*Showing) (ps []*Person, ss []*Showing) {
 	now := *old
 	now.look, now.back = l.look, l.back
-	now.Number, now.CueName, now.SegmentName, now.SegmentKind, now.Meant = l.Number, l.CueName, l.SegmentName, l.SegmentKind, l.Meant
-	now.coming, now.moving, now.passes = l.coming, l.moving, l.passes
-	now.early, now.earlyIn, now.late, now.lateS = l.early, l.earlyIn, l.late, l.lateS
+	now.cueWords, now.segmentWords, now.around = l.cueWords, l.segmentWords, l.around
 	now.from = nil
 	now.lend()
 	*l = now

@@ -34,18 +34,19 @@ func drawReprise(t *rapid.T) string {
 			cues = append(cues, fmt.Sprintf(`{"cue": %d, "set": [%s]%s}`, number, pick("look", looks...), more))
 		}
 	}
+	flux := pick("flux", "", `, "flux_lm": 9000`)
 	rest := pick("rest", "", "", "", "", `, "readings": [{"place": "left", "cue": 2, "lx": 300}]`)
 	room := pick("room", "", "", "", `, "ambient": [{"face_lx": 5}]`, `, "paths": [{"name": "aisle", "from": "left", "to": "right", "steps": [{"x": -1, "y": 3, "z": 0}, {"x": 1, "y": 3, "z": 0}]}]`, `, "drop": 1`)
 	camera := pick("camera", "", `{"name": "main", "x": 0, "y": -12, "z": 1.6, "white_k": 5600, "aperture_f": 4, "shutter_s": 0.02, "sensitivity_iso": 400}`)
 	return fmt.Sprintf(`{
-"types": [{"name": "spot", "source": "white-led", "white_k": 5000, "flux_lm": 9000, "beam_deg": 25}, {"name": "wash", "source": "colour-led", "beam_deg": 40, "emitters": [
+"types": [{"name": "spot", "source": "white-led", "white_k": 5000%s, "beam_deg": 25}, {"name": "wash", "source": "colour-led", "beam_deg": 40, "emitters": [
   {"name": "red", "x": 0.7, "y": 0.3, "flux_lm": 900}, {"name": "blue", "x": 0.15, "y": 0.05, "flux_lm": 400}]}],
 "patch": [{"channel": 1, "type": "spot", "purpose": "key", "hung_at": {"x": -2, "y": -3, "z": 5}, "aimed_at": "left"}, {"channel": 2, "type": "spot", "purpose": "key", "hung_at": {"x": 2, "y": -3, "z": 5}, "aimed_at": "right"},
   {"channel": 3, "type": "wash", "purpose": "wash", "hung_at": {"x": -1, "y": 1, "z": 5}, "aimed_at": {"x": 0, "y": 7, "z": 2}}, {"channel": 4, "type": "wash", "purpose": "wash", "hung_at": {"x": 1, "y": 1, "z": 5}, "aimed_at": {"x": 0, "y": 7, "z": 2}},
   {"channel": 5, "type": "spot", "purpose": "back", "hung_at": {"x": 0, "y": 6, "z": 5}, "aimed_at": "left"}],
 "room": {"ambient_lx": 1, "cameras": [%s], "places": [{"name": "left", "x": -1, "y": 3, "z": 0, "head_m": 1.6}, {"name": "right", "x": 1, "y": 3, "z": 0, "head_m": 1.6}],
   "surfaces": [{"name": "wall", "kind": "emissive", "centre": {"x": 0, "y": 7, "z": 3}, "width_m": 6, "height_m": 3, "facing_deg": 0, "white_k": 6500, "peak_cd_m2": 800, "drive_pct": 10}]%s},
-"order": [%s], "cues": [%s]%s}`, camera, room, strings.Join(order, ", "), strings.Join(cues, ", "), rest)
+"order": [%s], "cues": [%s]%s}`, flux, camera, room, strings.Join(order, ", "), strings.Join(cues, ", "), rest)
 }
 
 // plainly is all that can be read off subjects, in words.

@@ -61,6 +61,18 @@ func (s *Showing) Cue() string { return s.Number }
 // Ref returns where the cue stands.
 func (s *Showing) Ref() source.Ref { return s.look.Ref() }
 
+// Why returns what would make the fact known.
+func (s *Showing) Why(fact string) []string {
+	return named(s.unknowns.Why(fact), "cue", s.Number)
+}
+
+// Basis returns what a fact rests on.
+func (s *Showing) Basis(fact string) finding.Basis {
+	b := s.unknowns.Basis(fact)
+	b.Missing = s.Why(fact)
+	return b
+}
+
 // Edits changes the drive of the screen: in the cue that set it, or in the room
 // if no cue did.
 func (s *Showing) Edits(field string, value any) []source.Edit {
@@ -131,11 +143,11 @@ func (s *Showing) fillWhite() {
 	overFace := []string{"over_face_stops", "over_darkest_stops"}
 	switch {
 	case dimmest == nil && s.FacesDark:
-		s.lackAll(overFace, fmt.Sprintf("light on a face in cue %s", s.Number))
+		s.lackAll(overFace, "light on a face in "+thisOne)
 	case dimmest == nil:
-		s.lackSame(overFace, s.look.Why("face_range_stops"))
-		if len(s.Why("over_face_stops")) == 0 {
-			s.lackAll(overFace, fmt.Sprintf("people who are to be seen in cue %s", s.Number))
+		s.lackSame(overFace, s.look.unknowns.Why("face_range_stops"))
+		if len(s.unknowns.Why("over_face_stops")) == 0 {
+			s.lackAll(overFace, "people who are to be seen in "+thisOne)
 		}
 	case s.White != nil && *s.White > 0 && *s.Picture <= 0:
 		s.Face, s.OverFace, s.OverDarkest = dimmest.Place, new(-blackStops+0.0), new(-blackStops+0.0)
@@ -162,7 +174,7 @@ func (s *Showing) fillExposed(dimmest *Person) {
 	e := r.WhiteExposure(r.Room.PastSurface(s.surface))
 	s.ExposureSet, s.Camera = e.Asked, e.Camera
 	if s.lacks("over_white_stops", e.Missing...); s.Picture == nil || len(e.Missing) > 0 {
-		s.lackSame([]string{"face_over_stops"}, s.Why("over_white_stops"))
+		s.lackSame([]string{"face_over_stops"}, s.unknowns.Why("over_white_stops"))
 		return
 	}
 	s.OverWhite = new(e.OverWhite(*s.Picture))
@@ -172,7 +184,7 @@ func (s *Showing) fillExposed(dimmest *Person) {
 			return
 		}
 	}
-	s.lacks("face_over_stops", fmt.Sprintf("light on a face in cue %s", s.Number))
+	s.lacks("face_over_stops", "light on a face in "+thisOne)
 }
 
 // fillSpill tells of the light on the screen, and what it does to the picture.

@@ -151,10 +151,12 @@ func readFields(s *ast.StructType, tags map[*ast.BasicLit]bool) []fieldCode {
 			word = reflect.StructTag(tag).Get("expr")
 		}
 		if len(f.Names) == 0 {
-			if star, ok := f.Type.(*ast.StarExpr); ok {
-				if name := fmt.Sprint(star.X); !ast.IsExported(name) {
-					fields = append(fields, fieldCode{kind: name})
-				}
+			embedded := f.Type
+			if star, ok := embedded.(*ast.StarExpr); ok {
+				embedded = star.X
+			}
+			if name := fmt.Sprint(embedded); !ast.IsExported(name) {
+				fields = append(fields, fieldCode{kind: name})
 			}
 		}
 		for _, name := range f.Names {
