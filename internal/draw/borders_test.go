@@ -182,3 +182,220 @@ func TestLevelsAreWrittenAtTheirLines(t *testing.T) {
 		t.Errorf("what is wanted is written %d times, the other level %d times", wanted, others)
 	}
 }
+
+// TestAnAxisThatIsDrawn is of a lamp that is lit and whose end is a pixel off or more; its light stands at its end, short of
+// what it is aimed at by three quarters of a metre, and at three tenths of the way at least. Light of the house has none.
+func TestAnAxisThatIsDrawn(t *testing.T) {
+	for _, c := range []struct {
+		about   string
+		far     float64
+		dark    bool
+		purpose string
+		cut     bool
+		want    string
+	}{
+		{"ten pixels", 10, false, "key", false, `<path d="M100 100v9.3" fill="none" stroke="#ffffff" stroke-width="1.1"/><path d="M100 109.3h0" class="spark" stroke="#ffffff"/>`},
+		{"a pixel", 1, false, "key", false, `<path d="M100 100v.3" fill="none" stroke="#ffffff" stroke-width="1.1"/><path d="M100 100.3h0" class="spark" stroke="#ffffff"/>`},
+		{"less", 0.99, false, "key", true, ""},
+		{"one with a shutter", 10, false, "key", true, `<path d="M100 100v9.3" fill="none" stroke="#ffffff" stroke-width="1.1"/><path d="M100 109.3h0" class="spark" stroke="#ffffff"/><path d="M98.8 103h2.4" class="cutm"/>`},
+		{"a dark one", 10, true, "key", true, ""},
+		{"one of the house", 10, false, "house", true, ""},
+		{"beyond the view", 150, false, "key", false, `<path d="M100 100v100" fill="none" stroke="#ffffff" stroke-width="1.1"/>`},
+	} {
+		v := byHand(nil, &scene.Stage{Lamps: []scene.Lamp{{Purpose: c.purpose, Lit: !c.dark, Cut: c.cut, Light: scene.RGB{1, 1, 1}, At: scene.Point{X: 100, Y: 100}, End: &scene.Point{X: 100, Y: 100 + c.far}}}})
+		v.beams()
+		if _, got, _ := strings.Cut(v.p.Inline("x", "pic"), "</desc>"); got != c.want+"</svg>" {
+			t.Errorf("%s: %s\nwant %s", c.about, got, c.want)
+		}
+	}
+}
+
+// TestTheEdgeOfAView: a point on it is inside, and a line beyond it ends there.
+func TestTheEdgeOfAView(t *testing.T) {
+	v := byHand(nil, nil)
+	v.top = 20
+	for at, want := range map[[2]float64]bool{{0, 100}: true, {-0.1, 100}: false, {200, 100}: true, {200.1, 100}: false, {100, 20}: true, {100, 19.9}: false, {100, 200}: true, {100, 200.1}: false} {
+		if v.inside(at[0], at[1]) != want {
+			t.Errorf("%v is inside: %t", at, !want)
+		}
+	}
+	for to, want := range map[[2]float64][2]float64{{150, 150}: {150, 150}, {100, -60}: {100, 20}, {100, 300}: {100, 200}, {-100, 150}: {0, 125}, {300, 150}: {200, 125}, {200, -60}: {150, 20}, {-300, 250}: {0, 137.5}} {
+		if x, y := v.cut(100, 100, to[0], to[1]); x != want[0] || y != want[1] {
+			t.Errorf("to %v it ends at %g, %g; want %v", to, x, y, want)
+		}
+	}
+}
+
+// TestADrapeHasABowEveryFourPixels, and is a line where it is shorter or of more than 400.
+func TestADrapeHasABowEveryFourPixels(t *testing.T) {
+	for long, want := range map[float64]int{3.9: 0, 4: 1, 9: 2, 1600: 400, 1604: 0} {
+		v := byHand(nil, nil)
+		v.scallop(0, 100, long, 100)
+		if got := strings.Count(v.p.Inline("x", "pic"), "q"); got != want {
+			t.Errorf("a drape of %g has %d bows, want %d", long, got, want)
+		}
+	}
+	v := byHand(nil, nil)
+	v.scallop(100, 100, 108, 100)
+	has(t, "a drape", v.p, `<path d="M100 100q2 2 4 0q2 2 4 0" class="drape"/>`)
+}
+
+// TestAScreenThatShowsSomething glows; one at nought, one of which nobody knows and one out of the view do not.
+func TestAScreenThatShowsSomething(t *testing.T) {
+	for _, c := range []struct {
+		about string
+		x     float64
+		drive *float64
+		want  string
+	}{
+		{"at 1 %", 100, p(1.0), `<path d="M60 100h40v-40h-40Z" fill="#ededed" class="glow"/><path d="M60 100h40v-40h-40Z" class="frame"/>`},
+		{"at nought", 100, p(0.0), `<path d="M60 100h40v-40h-40Z" class="frame"/>`},
+		{"unknown", 100, nil, `<path d="M60 100h40v-40h-40Z" class="frame"/>`},
+		{"out of the view", 201, p(1.0), ""},
+	} {
+		wall := scene.Surface{Name: "wall", Kind: "emissive", Corners: [4]scene.Point{{X: 60, Y: 100}, {X: c.x, Y: 100}, {X: c.x, Y: 60}, {X: 60, Y: 60}}}
+		v := byHand(&scene.Scene{Room: &scene.Room{Surfaces: []scene.Surface{wall}}}, &scene.Stage{Screens: []scene.ScreenLight{{Name: "other", DrivePct: p(50.0)}, {Name: "wall", DrivePct: c.drive, Light: scene.RGB{1, 1, 1}}}})
+		v.surfacesFront()
+		if svg := v.p.Inline("x", "pic"); !strings.Contains(svg, "</desc>"+c.want+`<path d="M0 200h200" class="floor"/>`) {
+			t.Errorf("%s: %s\nwant %s", c.about, svg, c.want)
+		}
+	}
+}
+
+// TestHeadsThatMeet are nearer to each other than their size less two pixels, both ways.
+func TestHeadsThatMeet(t *testing.T) {
+	for off, want := range map[[2]float64]bool{{15.9, 0}: true, {16, 0}: false, {0, 15.9}: true, {0, 16}: false, {-15.9, -15.9}: true, {-16, 0}: false} {
+		v := byHand(nil, &scene.Stage{People: []scene.Person{{At: scene.Point{X: 100, Y: 100}}, {At: scene.Point{X: 100 + off[0], Y: 100 + off[1]}, Here: true}}})
+		if got := v.hidden(0, 100, 100, 9); got != want {
+			t.Errorf("at %v: %t", off, got)
+		}
+	}
+}
+
+// TestWhatIsWrittenAtAFace: an assumption is "about", what is unknown is said, and a tenth of the key from behind is enough.
+func TestWhatIsWrittenAtAFace(t *testing.T) {
+	for _, c := range []struct {
+		person scene.Person
+		want   []string
+	}{
+		{scene.Person{Lux: p(560.0), Kelvin: p(4130.0), Known: true}, []string{"desk", "560 lx", picture.Kelvin(4130) + " K"}},
+		{scene.Person{Lux: p(560.0), Kelvin: p(4130.0)}, []string{"desk", "about 560 lx", "about " + picture.Kelvin(4130) + " K"}},
+		{scene.Person{Known: true}, []string{"desk", "lux unknown"}},
+		{scene.Person{Lux: p(560.0), Known: true, DarkBack: true, Ratio: p(0.1)}, []string{"desk", "560 lx"}},
+		{scene.Person{Lux: p(560.0), Known: true, DarkBack: true, Ratio: p(0.099)}, []string{"desk", "560 lx", "no light from behind"}},
+		{scene.Person{Lux: p(560.0), Known: true, Ratio: p(0.099)}, []string{"desk", "560 lx"}},
+	} {
+		c.person.Place, c.person.Here, c.person.At = "desk", true, scene.Point{X: 100, Y: 100}
+		v := byHand(nil, &scene.Stage{People: []scene.Person{c.person}})
+		v.persons()
+		var got []string
+		for _, part := range strings.Split(v.p.Inline("x", "pic"), "<text")[1:] {
+			_, word, _ := strings.Cut(part, ">")
+			word, _, _ = strings.Cut(word, "<")
+			got = append(got, word)
+		}
+		if strings.Join(got, "; ") != strings.Join(c.want, "; ") {
+			t.Errorf("%q, want %q", got, c.want)
+		}
+	}
+}
+
+// TestTheStageInASentence: the house is no lamp of it, one face is a range too, and none is no range.
+func TestTheStageInASentence(t *testing.T) {
+	lamps := []scene.Lamp{{Lit: true, Purpose: "key"}, {Lit: true, Purpose: "house"}, {Purpose: "key"}}
+	for want, st := range map[string]*scene.Stage{
+		"1 lamps are lit and 1 of 2 places have somebody on them; faces get 300 to 300 lux, the main camera wants 490.":       {Lamps: lamps, People: []scene.Person{{Here: true, Lux: p(300.0)}, {Lux: p(900.0)}}, Wanted: p(490.0)},
+		"1 lamps are lit and 2 of 2 places have somebody on them; faces get 300 to 900 lux. Some of it rests on assumptions.": {Lamps: lamps, People: []scene.Person{{Here: true, Lux: p(300.0)}, {Here: true, Lux: p(900.0)}}, Assumed: true},
+		"1 lamps are lit and 1 of 1 places have somebody on them.":                                                            {Lamps: lamps, People: []scene.Person{{Here: true}}},
+		"The light cannot be told: a, b and 1 more is missing.":                                                               {Missing: []string{"a", "b", "c"}},
+	} {
+		if got := sayStage(nil, st); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}
+
+// TestThePartOfTheRoomThatIsDrawn holds the places, and of lamps and surfaces what is no farther than nine metres from them and
+// under a hundred; a metre is left beside it, four fifths before and behind, half above.
+func TestThePartOfTheRoomThatIsDrawn(t *testing.T) {
+	for _, c := range []struct {
+		about string
+		lamp  scene.Lamp
+		want  extent
+	}{
+		{"no lamp", scene.Lamp{Purpose: "house"}, extent{-3, 3, 0.2, 2.8, 3.5}},
+		{"one on the left", scene.Lamp{At: scene.Point{X: -11, Y: 1}}, extent{-12, 3, 0.2, 2.8, 3.5}},
+		{"one farther on the left", scene.Lamp{At: scene.Point{X: -11.1, Y: 1}}, extent{-3, 3, 0.2, 2.8, 3.5}},
+		{"one on the right", scene.Lamp{At: scene.Point{X: 11, Y: 1}}, extent{-3, 12, 0.2, 2.8, 3.5}},
+		{"one farther on the right", scene.Lamp{At: scene.Point{X: 11.1, Y: 1}}, extent{-3, 3, 0.2, 2.8, 3.5}},
+		{"one over the house", scene.Lamp{At: scene.Point{Y: -8, Z: 6}}, extent{-3, 3, -8.8, 2.8, 6.5}},
+		{"one farther over the house", scene.Lamp{At: scene.Point{Y: -8.1, Z: 6}}, extent{-3, 3, 0.2, 2.8, 3.5}},
+		{"one behind", scene.Lamp{At: scene.Point{Y: 11}}, extent{-3, 3, 0.2, 11.8, 3.5}},
+		{"one farther behind", scene.Lamp{At: scene.Point{Y: 11.1}}, extent{-3, 3, 0.2, 2.8, 3.5}},
+		{"one at no height", scene.Lamp{At: scene.Point{Y: 1, Z: 100}}, extent{-3, 3, 0.2, 2.8, 3.5}},
+	} {
+		st := &scene.Stage{People: []scene.Person{{At: scene.Point{X: -2, Y: 1, Z: 1}}, {At: scene.Point{X: 2, Y: 2, Z: 1}}}, Lamps: []scene.Lamp{c.lamp}}
+		got := extentOf(&scene.Scene{Room: &scene.Room{Surfaces: []scene.Surface{{Kind: "wall", Corners: [4]scene.Point{{X: 8}}}}}}, st)
+		for i, v := range []float64{got.x0 - c.want.x0, got.x1 - c.want.x1, got.y0 - c.want.y0, got.y1 - c.want.y1, got.z1 - c.want.z1} {
+			if math.Abs(v) > 1e-9 {
+				t.Errorf("%s: %+v, want %+v (%d)", c.about, got, c.want, i)
+			}
+		}
+	}
+}
+
+// TestLinesOfEqualLight begin at 50 lx, each a stop on, as far as there is more light; what is wanted has a line of its own.
+func TestLinesOfEqualLight(t *testing.T) {
+	for most, want := range map[float64]int{50: 0, 50.1: 1, 100: 1, 101: 2, 400: 3, 401: 4} {
+		grid := scene.Grid{NX: 5, NY: 5, DX: 40, DY: 40, Lux: make([]float64, 25)}
+		for i := range grid.Lux {
+			grid.Lux[i] = most
+		}
+		v := byHand(nil, &scene.Stage{Wanted: p(100.0)})
+		v.isolines(grid)
+		wanted := most > 100
+		if got := strings.Count(v.p.Inline("x", "pic"), `class="lit`); got != want {
+			t.Errorf("up to %g lx there are %d lines, want %d", most, got, want)
+		}
+		if _, there := v.tops[100]; there != (wanted || want > 1) {
+			t.Errorf("up to %g lx the line that is wanted is drawn: %t", most, there)
+		}
+	}
+}
+
+// TestALineThatRunsOut of the grid is no whole one, except along the floor.
+func TestALineThatRunsOut(t *testing.T) {
+	for at, want := range map[int]bool{12: true, 2: false, 22: false, 10: false, 14: false} { // in the middle, on each side
+		for _, front := range []bool{false, true} {
+			grid := scene.Grid{NX: 5, NY: 5, Lux: make([]float64, 25)}
+			grid.Lux[at] = 100
+			v := byHand(nil, nil)
+			v.front = front
+			if got := v.whole(grid, 99); got != (want || front && at == 2) {
+				t.Errorf("bright at %d, from the front %t: whole is %t", at, front, got)
+			}
+			if !v.whole(grid, 100) {
+				t.Errorf("bright at %d: at its own level it runs out", at)
+			}
+		}
+	}
+}
+
+// TestHowThingsAreSaid: a tenth of full is coded 89 by the curve of its standard, and what is under 0.0031308 by its straight
+// part: 12.92 * 0.003 * 255 is 9.9. Light of which more than three tenths is white stays as it is, of other light seven tenths
+// are over 0.075.
+func TestHowThingsAreSaid(t *testing.T) {
+	for i, c := range [][2]string{
+		{Letter(0), "a"}, {Letter(25), "z"}, {Letter(26), "a2"}, {Letter(51), "z2"}, {Letter(52), "a3"},
+		{clock(59), "0:59"}, {clock(60), "1:00"}, {clock(61.9), "1:01"}, {clock(3600), "60:00"}, {clock(725), "12:05"},
+		{list([]string{"x", "y"}, 2), "x, y"}, {list([]string{"x", "y", "z"}, 2), "x, y and 1 more"},
+		{say(9.994), "9.99"}, {say(10.04), "10"}, {say(10.26), "10.3"}, {say(99.94), "99.9"}, {say(100.4), "100"}, {say(-10.26), picture.Say(-10.3, 1)},
+		{stops(0.26), "+0.3"}, {stops(0.04), "0"}, {stops(0), "0"}, {number(nil, 1), "unknown"}, {number(p(0.26), 1), "0.3"},
+		{hex(scene.RGB{0.1, 0.003, 2}), "#590aff"}, {hex(scene.RGB{-1, 1, 0.4}), "#00ffaa"},
+		{ink(scene.RGB{10, 10, 4}), "#ffffaa"}, {ink(scene.RGB{10, 10, 3}), "#e4e491"}, {ink(scene.RGB{10, 3, 0}), "#e4914d"}, {ink(scene.RGB{}), "#8a8272"},
+	} {
+		if c[0] != c[1] {
+			t.Errorf("%d: %q, want %q", i, c[0], c[1])
+		}
+	}
+}

@@ -188,49 +188,37 @@ const short = 0.75
 func (v *plan) beams() {
 	byColour := slices.Clone(v.st.Lamps) // so that those of a colour are one element
 	slices.SortStableFunc(byColour, func(a, b scene.Lamp) int { return strings.Compare(ink(a.Light), ink(b.Light)) })
-	for _, l := range byColour {
-		if !l.Lit || l.End == nil || l.Purpose == "house" {
-			continue
-		}
-		x1, y1 := v.place(l.At)
-		x2, y2 := v.place(*l.End)
-		long := math.Hypot(x2-x1, y2-y1)
-		if long < 1 {
-			continue
-		}
-		part := max(0.3, 1-short*v.k/long)
-		x2, y2 = x1+(x2-x1)*part, y1+(y2-y1)*part
-		if !v.inside(x1, y1) {
-			continue
-		}
-		x2, y2 = v.cut(x1, y1, x2, y2)
-		v.p.PathStroke(new(picture.Path).Move(x1, y1).Line(x2, y2), ink(l.Light), 1.1, "")
-	}
-	for _, l := range byColour {
-		if !l.Lit || l.End == nil || l.Purpose == "house" {
-			continue
-		}
-		x1, y1 := v.place(l.At)
-		x2, y2 := v.place(*l.End)
-		long := math.Hypot(x2-x1, y2-y1)
-		if long < 1 || !v.inside(x1, y1) {
-			continue
-		}
-		part := max(0.3, 1-short*v.k/long)
-		if x, y := x1+(x2-x1)*part, y1+(y2-y1)*part; v.inside(x, y) {
-			v.p.Spark(x, y, ink(l.Light))
-		}
-	}
-	for _, l := range byColour { // a shutter: a bar across the axis near the lamp
-		if x1, y1 := v.place(l.At); l.Lit && l.Cut && l.End != nil && v.inside(x1, y1) {
+	axes := func(draw func(l *scene.Lamp, x1, y1, x2, y2 float64)) {
+		for i := range byColour {
+			l := &byColour[i]
+			if !l.Lit || l.End == nil || l.Purpose == "house" {
+				continue
+			}
+			x1, y1 := v.place(l.At)
 			x2, y2 := v.place(*l.End)
-			if long := math.Hypot(x2-x1, y2-y1); long > 1 {
-				dx, dy := (x2-x1)/long, (y2-y1)/long
-				cx, cy := x1+3*dx, y1+3*dy
-				v.p.Line(cx-1.2*dy, cy+1.2*dx, cx+1.2*dy, cy-1.2*dx, "cutm")
+			if long := math.Hypot(x2-x1, y2-y1); long >= 1 && v.inside(x1, y1) {
+				part := max(0.3, 1-short*v.k/long)
+				draw(l, x1, y1, x1+(x2-x1)*part, y1+(y2-y1)*part)
 			}
 		}
 	}
+	axes(func(l *scene.Lamp, x1, y1, x2, y2 float64) {
+		x2, y2 = v.cut(x1, y1, x2, y2)
+		v.p.PathStroke(new(picture.Path).Move(x1, y1).Line(x2, y2), ink(l.Light), 1.1, "")
+	})
+	axes(func(l *scene.Lamp, _, _, x2, y2 float64) {
+		if v.inside(x2, y2) {
+			v.p.Spark(x2, y2, ink(l.Light))
+		}
+	})
+	axes(func(l *scene.Lamp, x1, y1, x2, y2 float64) { // a shutter: a bar across the axis near the lamp
+		if l.Cut {
+			long := math.Hypot(x2-x1, y2-y1)
+			dx, dy := (x2-x1)/long, (y2-y1)/long
+			cx, cy := x1+3*dx, y1+3*dy
+			v.p.Line(cx-1.2*dy, cy+1.2*dx, cx+1.2*dy, cy-1.2*dx, "cutm")
+		}
+	})
 }
 
 // cut ends a line at the edge of the view.
@@ -670,12 +658,10 @@ func (v *plan) surfacesFront() {
 		}
 		path := new(picture.Path)
 		ok := true
-		lowX, highY := math.Inf(1), math.Inf(1)
 		for _, c := range f.Corners {
 			x, y := v.place(c)
 			ok = ok && v.inside(x, max(y, v.top))
 			path.Line(x, max(y, v.top))
-			lowX, highY = min(lowX, x), min(highY, y)
 		}
 		if !ok {
 			continue

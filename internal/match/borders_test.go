@@ -22,6 +22,9 @@ func TestWhatIsPaired(t *testing.T) {
 		{"a title that stands twice now", []look{{"1", "Opening", 1}}, []look{{"1", "Opening", 2}, {"2", "Opening", 3}}, nil},
 		{"a title that stood twice", []look{{"1", "Opening", 1}, {"2", "Opening", 2}}, []look{{"1", "Opening", 3}}, nil},
 		{"no title is no title of its own", []look{{"1", "", 1}}, []look{{"1", "", 2}, {"2", "Song", 3}}, nil},
+		{"titles that changed places", []look{{"1", "Verse", 1}, {"2", "Chorus", 1}}, []look{{"1", "Chorus", 1}, {"2", "Verse", 1}}, map[string]string{"1": "2", "2": "1"}},
+		{"no title does not tell two that look alike apart", []look{{"1", "", 5}, {"2", "Verse", 5}}, []look{{"1", "Chorus", 5}, {"2", "", 5}}, map[string]string{"1": "1", "2": "2"}},
+		{"no content is none of its own", []look{{"1", "Opening", 0}}, []look{{"2", "Opening", 0}}, nil},
 		{"a number between neighbours that kept theirs", []look{{"1", "", 1}, {"2", "", 2}, {"3", "", 3}}, []look{{"1", "", 1}, {"2", "", 4}, {"3", "", 3}}, map[string]string{"1": "1", "2": "2", "3": "3"}},
 		{"a number behind a neighbour that moved", []look{{"1", "", 1}, {"2", "", 2}, {"3", "", 3}}, []look{{"1", "", 4}, {"2", "", 1}, {"3", "", 5}}, map[string]string{"1": "2"}},
 	} {
@@ -38,6 +41,41 @@ func TestWhatIsPaired(t *testing.T) {
 			if want, there := c.want[l.name]; ok != there || ok && link.Name != want {
 				t.Errorf("%s: cue %s is %q (%t) now, and should be %q (%t)", c.about, l.name, link.Name, ok, want, there)
 			}
+		}
+	}
+}
+
+// TestLooksThatWereChanged: half of what channels do has to be the same, a fifth where the titles are, and of two that may be it
+// one has to be more like it by a fifth.
+func TestLooksThatWereChanged(t *testing.T) {
+	sketch := func(parts, same int, other uint16) []uint16 {
+		list := make([]uint16, parts)
+		for k := range list {
+			if list[k] = 1; k >= same {
+				list[k] = other
+			}
+		}
+		return list
+	}
+	for _, c := range []struct {
+		about string
+		parts int
+		title string
+		same  []int // parts of each look of now that are as they were
+		want  string
+	}{
+		{"half of it", 10, "", []int{5}, "a"}, {"less than half of it", 10, "", []int{4}, ""},
+		{"a fifth under its title", 10, "Verse", []int{2}, "a"}, {"less under its title", 10, "Verse", []int{1}, ""},
+		{"one that is more like it", 9, "", []int{5, 7}, "b"}, {"one that is hardly more like it", 9, "", []int{6, 7}, ""},
+	} {
+		then := match.Things{"cue": {{Name: "1", Title: c.title, Exact: 1, Sketch: sketch(c.parts, c.parts, 0)}}}
+		now := match.Things{}
+		for i, same := range c.same {
+			now["cue"] = append(now["cue"], match.Thing{Name: string(rune('a' + i)), Title: c.title, Exact: uint64(i + 2), Sketch: sketch(c.parts, same, uint16(i+2))})
+		}
+		link, ok := match.Pair(then, now).Now("cue", "1")
+		if ok != (c.want != "") || link.Name != c.want {
+			t.Errorf("%s: it is %q (%t), and should be %q", c.about, link.Name, ok, c.want)
 		}
 	}
 }

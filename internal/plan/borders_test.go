@@ -233,3 +233,69 @@ func TestMeantForWithoutPlaces(t *testing.T) {
 		}
 	}
 }
+
+// Lenses and sensitivities are named in thirds of a stop; what lies between two names has that of the nearer one.
+func TestNamesOfStops(t *testing.T) {
+	for _, c := range []struct {
+		name  func(float64) float64
+		names []float64
+	}{
+		{nominalF, []float64{1.4, 1.6, 1.8, 2, 2.2, 2.5, 2.8, 3.2, 3.5, 4, 4.5, 5, 5.6, 6.3, 7.1, 8, 9, 10, 11, 13, 14, 16, 18, 20, 22}},
+		{nominal, []float64{50, 64, 80, 100, 125, 160, 200, 250, 320, 400, 500, 640, 800, 1000, 1250, 1600, 2000, 2500, 3200, 4000, 5000, 6400, 8000, 10000, 12800}},
+	} {
+		for i, name := range c.names {
+			next := 2 * name
+			if i+1 < len(c.names) {
+				next = c.names[i+1]
+			}
+			between := math.Sqrt(name * next)
+			if i+1 == len(c.names) {
+				next = name
+			}
+			for v, want := range map[float64]float64{name: name, 0.999 * between: name, 1.001 * between: next} {
+				if got := c.name(v); got != want {
+					t.Errorf("%g is named %g, want %g", v, got, want)
+				}
+			}
+		}
+	}
+}
+
+// What most of a list are is more than half of it, and two at least.
+func TestWhatMostAre(t *testing.T) {
+	for types, want := range map[string]string{"": "", "a": "", "aa": "a", "aab": "a", "aabb": "", "aabbb": "b", "abab": "", "ababab": "", "abababb": "b", "aaabb": "a"} {
+		var list []*schema.Fixture
+		for _, letter := range types {
+			list = append(list, &schema.Fixture{Type: string(letter)})
+		}
+		got := ""
+		if f := mostCommon(list); f != nil {
+			got = f.Type
+		}
+		if got != want {
+			t.Errorf("of %q most are %q, want %q", types, got, want)
+		}
+	}
+}
+
+// A lamp of another type than its twins gets theirs, and their mode where that is another.
+func TestALampLikeItsTwins(t *testing.T) {
+	for mode, want := range map[string]string{"wide": "type=good", "narrow": "type=good mode=wide"} {
+		o := offersFound(t, `{"room": {"places": [{"name": "left", "x": -3, "y": 1}, {"name": "right", "x": 3, "y": 1}]},
+			"types": [{"name": "good", "modes": [{"name": "wide", "slots": 2}]}, {"name": "odd", "modes": [{"name": "wide", "slots": 2}, {"name": "narrow", "slots": 2}]}],
+			"patch": [{"channel": 1, "type": "odd", "mode": "`+mode+`", "purpose": "key", "aimed_at": "left"},
+				{"channel": 2, "type": "good", "mode": "wide", "purpose": "key", "aimed_at": "right"}, {"channel": 3, "type": "good", "mode": "wide", "purpose": "key", "aimed_at": "right"}]}`)
+		found := at("", "left")
+		var list [][]source.Edit
+		o.swap(&found, heard(&list))
+		var got []string
+		for _, edits := range list {
+			for _, e := range edits {
+				got = append(got, fmt.Sprintf("%s=%v", e.Field, e.Value))
+			}
+		}
+		if strings.Join(got, " ") != want {
+			t.Errorf("from the mode %s: %v, want %s", mode, got, want)
+		}
+	}
+}

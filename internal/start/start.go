@@ -174,7 +174,7 @@ func (s *Start) askBars() (Question, bool) {
 		Ask:     "Where do the bars hang? For each: metres upstage of the front edge of the stage (over the house: minus), metres above the stage; and, if you know, where its left and its right end are. Such as: " + usual[0],
 		Why:     "it places every lamp on them",
 		Default: strings.Join(usual, "; "),
-		take: func(answer string, assumed bool) error {
+		take: func(answer string, _ bool) error {
 			entries, err := s.entries(answer, 2, 4)
 			if err != nil {
 				return err
@@ -182,7 +182,10 @@ func (s *Start) askBars() (Question, bool) {
 			for _, e := range entries {
 				left, right := -s.width()/2, s.width()/2
 				known := item{"from": "assumed", "to": "assumed"}
-				if len(e.numbers) == 4 && !assumed {
+				switch len(e.numbers) {
+				case 3:
+					return fmt.Errorf("of %s one end alone is told; both are wanted, or none", e.name)
+				case 4:
 					left, right, known = e.numbers[2], e.numbers[3], item{}
 				}
 				bar := item{"name": e.name, "kind": "bar", "from": point(left, e.numbers[0], e.numbers[1]), "to": point(right, e.numbers[0], e.numbers[1])}
@@ -221,6 +224,8 @@ func (s *Start) askStage() (Question, bool) {
 			back := 14.0
 			if len(n) > 2 {
 				back = n[2]
+			} else {
+				assumed = true
 			}
 			area := item{"name": "seats", "kind": "audience", "x": []any{-n[0] / 2, n[0] / 2}, "y": []any{-back, -2.0}, "z": -0.6,
 				"known": item{"x": "assumed", "z": "assumed"}}

@@ -388,3 +388,151 @@ func TestWhereTheBackgroundStands(t *testing.T) {
 		}
 	}
 }
+
+// TestWhatAnswersWrite: what each answer makes of the hall, and how many values count as told. What was not told is marked.
+func TestWhatAnswersWrite(t *testing.T) {
+	show := func() *schema.Show {
+		return &schema.Show{
+			Order: []*schema.Segment{{Name: "Song", Kind: "song", People: []string{"A"}}},
+			Patch: []*schema.Fixture{{Channel: 1, HungOn: "F", Type: "hazer", Circuit: "D1", Purpose: "haze", Name: "Haze"}},
+		}
+	}
+	for _, c := range []struct {
+		id, answer, want string // what stands in the hall; "" for an answer that makes no sense
+		told             int
+	}{
+		{"places", "A = 1, 2", `{"room":{"places":[{"facing_deg":0,"head_m":1.65,"known":{"facing_deg":"inferred","head_m":[1.2,1.85],"z":"inferred"},"name":"A","x":1,"y":2,"z":0}]}}`, 2},
+		{"places", "A = 1, 2, 0.4", `{"room":{"places":[{"facing_deg":0,"head_m":1.65,"known":{"facing_deg":"inferred","head_m":[1.2,1.85]},"name":"A","x":1,"y":2,"z":0.4}]}}`, 3},
+		{"places", "default", `{"room":{"places":[{"facing_deg":0,"head_m":1.65,"known":{"facing_deg":"inferred","head_m":[1.2,1.85],"x":"assumed","y":"assumed","z":"inferred"},"name":"A","x":0,"y":1.5,"z":0}]}}`, 2},
+		{"places", "A = 1", "", 0}, {"places", "A = 1, 2, 3, 4", "", 0}, {"places", "A = 1, 100001", "", 0}, {"places", " = 1, 2", "", 0}, {"places", "A", "", 0}, {"places", ";", "", 0},
+		{"bars", "F = -4, 5", `{"room":{"bars":[{"from":{"x":-4,"y":-4,"z":5},"kind":"bar","known":{"from":"assumed","to":"assumed"},"name":"F","to":{"x":4,"y":-4,"z":5}}]}}`, 2},
+		{"bars", "F = -4, 5, -3, 2.5", `{"room":{"bars":[{"from":{"x":-3,"y":-4,"z":5},"kind":"bar","name":"F","to":{"x":2.5,"y":-4,"z":5}}]}}`, 4},
+		{"bars", "default", `{"room":{"bars":[{"from":{"x":-4,"y":-4,"z":4.5},"kind":"bar","known":{"from":"assumed","to":"assumed"},"name":"F","to":{"x":4,"y":-4,"z":4.5}}]}}`, 2},
+		{"bars", "F = -4", "", 0}, {"bars", "F = -4, 5, 3", "", 0}, {"bars", "F = 1, 2, 3, 4, 5", "", 0},
+		{"stage", "9, 6, 15", `{"room":{"areas":[{"kind":"audience","known":{"x":"assumed","z":"assumed"},"name":"seats","x":[-4.5,4.5],"y":[-15,-2],"z":-0.6}]},"x_stage_m":[9,6]}`, 3},
+		{"stage", "9 x 6 m", `{"room":{"areas":[{"kind":"audience","known":{"x":"assumed","y":"assumed","z":"assumed"},"name":"seats","x":[-4.5,4.5],"y":[-14,-2],"z":-0.6}]},"x_stage_m":[9,6]}`, 2},
+		{"stage", "default", `{"room":{"areas":[{"kind":"audience","known":{"x":"assumed","y":"assumed","z":"assumed"},"name":"seats","x":[-4,4],"y":[-14,-2],"z":-0.6}]},"x_stage_m":[8,5]}`, 3},
+		{"stage", "9", "", 0}, {"stage", "9, 6, 15, 1", "", 0},
+		{"camera", "12, 1.8, f/4, 1/50, ISO 800, 5600 K", `{"room":{"cameras":[{"aimed_at":"A","aperture_f":4,"auto_exposure":false,"auto_white":false,"known":{"auto_exposure":"assumed","auto_white":"assumed","x":[-2,2]},"name":"main camera","role":"main","sensitivity_iso":800,"shutter_s":0.02,"white_k":5600,"x":0,"y":-12,"z":1.8}]}}`, 6},
+		{"camera", "-12; 1/25 s; f2; 100; 1800", `{"room":{"cameras":[{"aimed_at":"A","aperture_f":2,"auto_exposure":false,"auto_white":false,"known":{"auto_exposure":"assumed","auto_white":"assumed","x":[-2,2],"z":[1,2.5]},"name":"main camera","role":"main","sensitivity_iso":100,"shutter_s":0.04,"white_k":1800,"x":0,"y":-12,"z":1.5}]}}`, 5},
+		{"camera", "99, 2, 1799", `{"room":{"cameras":[{"aimed_at":"A","auto_exposure":false,"auto_white":false,"known":{"auto_exposure":"assumed","auto_white":"assumed","x":[-2,2]},"name":"main camera","role":"main","sensitivity_iso":1799,"x":0,"y":-99,"z":2}]}}`, 3},
+		{"camera", "12000, 12001", `{"room":{"cameras":[{"aimed_at":"A","auto_exposure":false,"auto_white":false,"known":{"auto_exposure":"assumed","auto_white":"assumed","x":[-2,2]},"name":"main camera","role":"main","sensitivity_iso":12001,"white_k":12000,"x":0}]}}`, 2},
+		{"camera", "12, 1.5, 4", "", 0}, {"camera", "1/0", "", 0}, {"camera", "1/x", "", 0}, {"camera", "far", "", 0},
+		{"background", "black drape, 7", `{"room":{"places":[{"background":"background","known":{"background":"inferred"},"name":"A"}],"surfaces":[{"centre":{"x":0,"y":7,"z":2.5},"facing_deg":0,"height_m":5,"kind":"drape","known":{"height_m":"inferred","reflectance":[0.02,0.1],"width_m":"inferred"},"name":"background","reflectance":0.05,"width_m":12}]}}`, 2},
+		{"background", "grey drape", `{"room":{"places":[{"background":"background","known":{"background":"inferred"},"name":"A"}],"surfaces":[{"centre":{"x":0,"y":6,"z":2.5},"facing_deg":0,"height_m":5,"kind":"drape","known":{"centre":"inferred","height_m":"inferred","reflectance":[0.12,0.35],"width_m":"inferred"},"name":"background","reflectance":0.2,"width_m":12}]}}`, 2},
+		{"background", "white wall, 5", `{"room":{"places":[{"background":"background","known":{"background":"inferred"},"name":"A"}],"surfaces":[{"centre":{"x":0,"y":5,"z":2.5},"facing_deg":0,"height_m":5,"kind":"wall","known":{"height_m":"inferred","reflectance":[0.5,0.85],"width_m":"inferred"},"name":"background","reflectance":0.7,"width_m":12}]}}`, 2},
+		{"background", "green", "", 0},
+		{"power", "230 V, 16 A", `{"room":{"circuits":[{"amps":16,"name":"D1","volts":230}]}}`, 2}, {"power", "230", "", 0}, {"power", "230, 16, 1", "", 0},
+		{"ambient", "12 lx", `{"room":{"ambient_lx":12}}`, 1}, {"ambient", "default", `{"room":{"ambient_lx":5,"known":{"ambient_lx":[0,30]}}}`, 1}, {"ambient", "1, 2", "", 0},
+		{"air", "25, 15, 6", `{"room":{"air":{"volume_m3":2250}}}`, 3}, {"air", "25 15 6 3", `{"room":{"air":{"air_changes_per_h":3,"volume_m3":2250}}}`, 4}, {"air", "25, 15", "", 0}, {"air", "1, 2, 3, 4, 5", "", 0},
+	} {
+		s, err := New(show(), nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		list := s.Questions()
+		i := slices.IndexFunc(list, func(q Question) bool { return q.ID == c.id })
+		if i < 0 {
+			t.Errorf("nobody asks for %s", c.id)
+			continue
+		}
+		_, err = s.Answer(list[i], c.answer)
+		delete(s.hall.root, "note")
+		got, _ := json.Marshal(s.hall.root)
+		if c.want == "" {
+			if err == nil || s.Told != 0 || string(got) != "{}" {
+				t.Errorf("%s: %q makes %s, %d values told, %v", c.id, c.answer, got, s.Told, err)
+			}
+			continue
+		}
+		if err != nil || string(got) != c.want || s.Told != c.told {
+			t.Errorf("%s: %q makes\n%s (%d values, %v), want\n%s (%d values)", c.id, c.answer, got, s.Told, err, c.want, c.told)
+		}
+	}
+}
+
+// TestWhatIsUsual: places stand over four metres, bars hang where their names say.
+func TestWhatIsUsual(t *testing.T) {
+	people := func(names ...string) *schema.Show { return &schema.Show{Order: []*schema.Segment{{People: names}}} }
+	bars := func(names ...string) *schema.Show {
+		show := &schema.Show{}
+		for i, name := range names {
+			show.Patch = append(show.Patch, &schema.Fixture{Channel: i + 1, HungOn: name})
+		}
+		return show
+	}
+	for _, c := range []struct {
+		id, want string
+		show     *schema.Show
+	}{
+		{"places", "lectern = 0, 1.5", people()},
+		{"places", "A = 0, 1.5", people("A")},
+		{"places", "A = -2, 1.5; B = 2, 1.5", people("A", "B")},
+		{"places", "A = -2, 1.5; B = 0, 1.5; C = 2, 1.5", people("A", "B", "C")},
+		{"bars", "front bar = -4, 4.5", bars()},
+		{"bars", "House = -4, 4.5; US truss = 5, 4.5; Over stage = 2, 4.5", bars("House", "US truss", "Over stage", "house")},
+	} {
+		s, err := New(c.show, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		list := s.Questions()
+		if i := slices.IndexFunc(list, func(q Question) bool { return q.ID == c.id }); i < 0 || list[i].Default != c.want {
+			t.Errorf("%s: %+v, want %q", c.id, list, c.want)
+		}
+	}
+}
+
+// TestTheStepBetweenAddresses is one that two thirds of them have, of up to 64 slots, where there are three addresses or more.
+func TestTheStepBetweenAddresses(t *testing.T) {
+	for _, c := range []struct {
+		at   []int
+		want int
+	}{
+		{[]int{1, 17}, 0}, {[]int{1, 17, 33}, 16}, {[]int{33, 1, 17}, 16}, {[]int{1, 65, 129}, 64}, {[]int{1, 66, 131}, 0},
+		{[]int{1, 17, 33, 100}, 16}, {[]int{1, 17, 33, 100, 200}, 0}, {[]int{1, 5, 14}, 0}, {[]int{1, 7, 11, 17}, 6},
+	} {
+		if got := step(slices.Clone(c.at)); got != c.want {
+			t.Errorf("%v: %d, want %d", c.at, got, c.want)
+		}
+	}
+}
+
+// TestWhatABarIsFor: one half a metre over the house lights faces, one half a metre behind all places lights from behind.
+func TestWhatABarIsFor(t *testing.T) {
+	two := 2.0
+	for y, want := range map[float64]string{-0.5: "", -0.6: "key", 2.5: "", 2.6: "back", 0: ""} {
+		s := &Start{show: &schema.Show{Room: &schema.Room{Places: []*schema.Place{{Name: "A", Y: &two}, {Name: "B"}}, Bars: []*schema.Bar{{Name: "other", From: &schema.Point{Y: -5}}, {Name: "F", From: &schema.Point{Y: y}}}}}}
+		if got := s.purposeByBar(&schema.Fixture{HungOn: "F"}); got != want {
+			t.Errorf("at %g it is for %q, want %q", y, got, want)
+		}
+	}
+}
+
+// TestHowManySlots a type has, by the name of its mode or by its addresses, where all its lamps have one mode.
+func TestHowManySlots(t *testing.T) {
+	for _, c := range []struct {
+		modes []string
+		at    string // the addresses
+		want  string
+	}{
+		{[]string{"16 ch"}, "1.1", "16"}, {[]string{"1 ch"}, "1.1", "1"}, {[]string{"0 ch"}, "1.1", ""}, {[]string{"512 ch"}, "1.1", "512"}, {[]string{"513 ch"}, "1.1", ""},
+		{[]string{"", "", ""}, "1.1 1.7 1.13", "6"}, {[]string{"", "", ""}, "1.1 2.7 3.13", ""}, {[]string{"", ""}, "1.1 1.7", ""}, {[]string{"4 ch", "6 ch"}, "1.1 1.7", ""}, {[]string{"wide"}, "1.1", ""},
+	} {
+		s, err := New(&schema.Show{}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i, at := range strings.Fields(c.at) {
+			s.show.Patch = append(s.show.Patch, &schema.Fixture{Channel: i + 1, Type: "lamp", Mode: c.modes[i], Address: at})
+		}
+		s.deriveSlots(map[string]int{})
+		got := ""
+		if types, ok := s.hall.root["types"].([]any); ok {
+			got = fmt.Sprint(types[0].(item)["slots"])
+		}
+		if got != c.want {
+			t.Errorf("modes %q at %s: %q slots, want %q", c.modes, c.at, got, c.want)
+		}
+	}
+}
