@@ -4,6 +4,7 @@ import (
 	"encoding/xml"
 	"errors"
 	"io"
+	"maps"
 	"math"
 	"os"
 	"path/filepath"
@@ -115,7 +116,9 @@ func drawn(show *outcome.Show) map[string]*picture.Pic {
 }
 
 func TestPicturesByBytes(t *testing.T) {
-	for name, pic := range drawn(evening()) {
+	list := drawn(evening())
+	maps.Copy(list, drawnHard())
+	for name, pic := range list {
 		got := []byte(pic.Inline("x", "pic") + "\n") // without the style, which would change them all
 		file := filepath.Join("testdata", name+".svg")
 		if os.Getenv("CUEPROOF_UPDATE") != "" {
