@@ -536,3 +536,168 @@ func TestHowManySlots(t *testing.T) {
 		}
 	}
 }
+
+// TestAFileOfAnswers: lines that go on, remarks, and what is no answer, with its line.
+func TestAFileOfAnswers(t *testing.T) {
+	for text, want := range map[string]string{
+		"stage: 8, 5": "map[stage:8, 5]", "\ufeffStage: 8, 5\r\n": "map[stage:8, 5]", "# remark\n\n air : 1, 2, 3\n": "map[air:1, 2, 3]", "places:\n  - A = 1, 2;\n\t- B = 2, 2\nair: 1": "map[air:1 places:; A = 1, 2; B = 2, 2]",
+		"places: >\n  A = 1, 2": "map[places:; A = 1, 2]", "  stage: 8": "map[stage:8]",
+	} {
+		if got, err := ReadAnswers(text); err != nil || fmt.Sprint(got) != want {
+			t.Errorf("%q is read as %v, %v; want %s", text, got, err, want)
+		}
+	}
+	for text, want := range map[string]string{"": "it holds no answer", "# a\n": "it holds no answer", "air: 1\nstage 8": "line 2 is not an answer", "air: 1\nhaze: 8": "line 2 is not an answer", "air: 1\n\nair: 2": "line 3 answers air a second time"} {
+		if _, err := ReadAnswers(text); err == nil || !strings.HasPrefix(err.Error(), want) {
+			t.Errorf("%q: %v, want %s", text, err, want)
+		}
+	}
+}
+
+// TestASheetToFillIn has a question with why, with what is usual where there is such a thing, and a place for the answer.
+func TestASheetToFillIn(t *testing.T) {
+	if got := string(Sheet(nil)); got != "# Nothing is missing that a question could tell.\n" {
+		t.Error(got)
+	}
+	got := string(Sheet([]Question{{ID: "stage", Ask: "How wide?", Why: "it is", Default: "8"}, {ID: "air", Ask: "How high?", Why: "so"}}))
+	if _, rest, _ := strings.Cut(got, "\n"); rest != "\n# How wide?\n# Why: it is.\n# Usual: 8\nstage:\n\n# How high?\n# Why: so.\nair:\n" {
+		t.Error(got)
+	}
+	for before, want := range map[string]bool{"": true, `{"note": "x"}`: true, `{"note": "x", "room": {}}`: false, `{"patch": []}`: false} {
+		if s, err := New(&schema.Show{}, []byte(before)); err != nil || s.Empty() != want {
+			t.Errorf("%q: %v, empty is %t", before, err, !want)
+		}
+	}
+}
+
+// TestKindsOfLamps: which kinds are asked for, and what an answer has to be.
+func TestKindsOfLamps(t *testing.T) {
+	for _, c := range []struct{ answer, want string }{
+		{"odd = profile white 26", `[{"name":"odd","typical":"profile white 26"}]`}, {"ODD=profile white 26; other = hazer", `[{"name":"odd","typical":"profile white 26"},{"name":"other","typical":"hazer"}]`},
+		{"odd", ""}, {"= hazer", ""}, {"odd = bulb", ""}, {"none = hazer", ""},
+	} {
+		s, err := New(&schema.Show{Patch: []*schema.Fixture{{Channel: 1, Type: "odd"}, {Channel: 2, Type: "other"}, {Channel: 3, Type: "told"}, {Channel: 4, Type: "hazer"}}, Types: []*schema.Type{{Name: "told", Typical: "hazer"}}}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		q, ok := s.askTypes()
+		if !ok || !strings.HasPrefix(q.Ask, "What kind of lamp is each of these: odd, other? Such as: odd = ") {
+			t.Fatalf("asked is %q", q.Ask)
+		}
+		_, err = s.Answer(q, c.answer)
+		got, _ := json.Marshal(s.hall.root["types"])
+		if c.want == "" {
+			c.want = "null"
+			if err == nil {
+				t.Errorf("%q is taken", c.answer)
+			}
+		} else if err != nil || s.Told != strings.Count(c.want, "name") {
+			t.Errorf("%q: %v, %d told", c.answer, err, s.Told)
+		}
+		if string(got) != c.want {
+			t.Errorf("%q makes %s, want %s", c.answer, got, c.want)
+		}
+	}
+}
+
+// TestWhatIsDescribed says what light it gives: its kind, or its source with a figure.
+func TestWhatIsDescribed(t *testing.T) {
+	lumens := 5000.0
+	for i, c := range []struct {
+		of   schema.Type
+		want bool
+	}{
+		{schema.Type{}, false}, {schema.Type{Typical: "hazer"}, true}, {schema.Type{Source: "led"}, false}, {schema.Type{FluxLm: &lumens}, false}, {schema.Type{Source: "led", FluxLm: &lumens}, true}, {schema.Type{Source: "led", PeakCd: &lumens}, true},
+		{schema.Type{Source: "led", Photometry: "a.ies"}, true}, {schema.Type{Source: "colour-led", Emitters: []*schema.Emitter{{}}}, true}, {schema.Type{Machine: &schema.Machine{}}, true},
+	} {
+		c.of.Name = "lamp"
+		s := &Start{show: &schema.Show{Types: []*schema.Type{{Name: "other", Typical: "hazer"}, &c.of}}}
+		if got := s.described("lamp"); got != c.want {
+			t.Errorf("%d: %t", i, got)
+		}
+	}
+}
+
+// TestWhoIsWhere: who is lit while somebody speaks and in songs, by the running order, by what cues call theirs, or all evening.
+func TestWhoIsWhere(t *testing.T) {
+	number := func(text string) schema.CueNumber {
+		n, err := schema.ParseCueNumber(text)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return n
+	}
+	places := &schema.Room{Places: []*schema.Place{{Name: "Host"}, {Name: "Band"}}}
+	for _, c := range []struct {
+		about  string
+		show   schema.Show
+		answer string
+		want   string // "" for an answer that makes no sense
+	}{
+		{"by the running order", schema.Show{Order: []*schema.Segment{{Name: "Song one"}, {Name: "Talk"}, {Name: "x", Kind: "opening"}}, Cues: []*schema.Cue{{Number: number("1")}}}, "host / Band, Host",
+			`[{"known":{"people":"derived"},"name":"Song one","people":["Band","Host"]},{"known":{"people":"derived"},"name":"Talk","people":["Host"]},{"known":{"people":"derived"},"name":"x","people":["Band","Host"]}]`},
+		{"one list for all", schema.Show{Order: []*schema.Segment{{Name: "Song one"}}, Cues: []*schema.Cue{{Number: number("1")}}}, "Host", `[{"known":{"people":"derived"},"name":"Song one","people":["Host"]}]`},
+		{"the usual", schema.Show{Order: []*schema.Segment{{Name: "Talk"}}, Cues: []*schema.Cue{{Number: number("1")}}}, "default", `[{"known":{"people":"assumed"},"name":"Talk","people":["Host"]}]`},
+		{"by what cues call theirs", schema.Show{Cues: []*schema.Cue{{Number: number("1"), Segment: "Song one"}, {Number: number("2"), Segment: "Song one"}, {Number: number("3"), Name: "Sermon"}, {Number: number("4"), Name: "more light"}, {Number: number("5"), Segment: "Part"}}}, "Host / Band",
+			`[{"kind":"song","known":{"kind":"inferred","people":"derived","start_cue":"derived"},"name":"Song one","people":["Band"],"start_cue":"1"},{"kind":"talk","known":{"kind":"inferred","people":"derived","start_cue":"derived"},"name":"Sermon","people":["Host"],"start_cue":"3"},{"known":{"people":"derived","start_cue":"derived"},"name":"Part","people":["Host"],"start_cue":"5"}]`},
+		{"all evening", schema.Show{Cues: []*schema.Cue{{Number: number("7")}, {Number: number("8")}}}, "Host / Band", `[{"known":{"people":"derived","start_cue":"derived"},"name":"whole evening","people":["Host"],"start_cue":"7"}]`},
+		{"nobody that is known", schema.Show{Cues: []*schema.Cue{{Number: number("7")}}}, "Choir", ""},
+	} {
+		c.show.Room = places
+		s, err := New(&c.show, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		q, ok := s.askPeople()
+		if !ok || q.Default != "Host / Host, Band" {
+			t.Fatalf("%s: the usual is %q", c.about, q.Default)
+		}
+		_, err = s.Answer(q, c.answer)
+		got, _ := json.Marshal(s.hall.root["order"])
+		if c.want == "" {
+			c.want = "null"
+			if err == nil {
+				t.Errorf("%s: %q is taken", c.about, c.answer)
+			}
+		} else if err != nil {
+			t.Errorf("%s: %v", c.about, err)
+		}
+		if string(got) != c.want {
+			t.Errorf("%s:\n%s, want\n%s", c.about, got, c.want)
+		}
+	}
+	for i, show := range []*schema.Show{{Room: places}, {Cues: []*schema.Cue{{Number: number("1")}}}, {Room: places, Cues: []*schema.Cue{{Number: number("1")}}, Order: []*schema.Segment{{People: []string{}}}}} {
+		s, err := New(show, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if q, ok := s.askPeople(); ok {
+			t.Errorf("%d: it asks %q", i, q.Ask)
+		}
+	}
+}
+
+// TestWhatIsAskedNoMore is what is told already.
+func TestWhatIsAskedNoMore(t *testing.T) {
+	v := 1.0
+	for id, show := range map[string]*schema.Show{
+		"stage": {Room: &schema.Room{Areas: []*schema.Area{{Name: "a"}}}}, "background": {Room: &schema.Room{Surfaces: []*schema.Surface{{Name: "a"}}}}, "ambient": {Room: &schema.Room{AmbientLx: &v}},
+		"air": {Room: &schema.Room{Air: &schema.Air{VolumeM3: &v}}, Patch: []*schema.Fixture{{Channel: 1, Type: "hazer"}}}, "power": {Room: &schema.Room{Circuits: []*schema.Circuit{{Name: "D1", Amps: &v}}}, Patch: []*schema.Fixture{{Channel: 1, Circuit: "D1"}}},
+		"camera": {Room: &schema.Room{Cameras: []*schema.Camera{{Name: "b"}, {Name: "a", X: &v, ApertureF: &v, SensitivityISO: &v, ShutterS: &v, WhiteK: &v}}}},
+		"bars":   {Room: &schema.Room{Bars: []*schema.Bar{{Name: "Front  BAR"}}}, Patch: []*schema.Fixture{{Channel: 1, HungOn: "front bar"}}}, "places": {Room: &schema.Room{Places: []*schema.Place{{Name: "A", X: &v, Y: &v}}}},
+	} {
+		has := func(show *schema.Show) bool {
+			s, err := New(show, nil)
+			if err != nil {
+				t.Fatal(err)
+			}
+			return slices.ContainsFunc(s.Questions(), func(q Question) bool { return q.ID == id })
+		}
+		if has(show) {
+			t.Errorf("it asks for %s", id)
+		}
+		if show.Room = nil; !has(show) {
+			t.Errorf("it does not ask for %s", id)
+		}
+	}
+}
