@@ -6,6 +6,7 @@ import (
 	"io"
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -185,13 +186,53 @@ func TestRoundTicks(t *testing.T) {
 		from, to float64
 		most     int
 		want     string
-	}{{0, 74, 6, "0 20 40 60"}, {0, -3, 4, "-3 -2 -1 0"}, {0, 5.4, 3, "0 2 4"}, {-1, 1, 5, "-1 -.5 0 .5 1"}} {
+	}{{0, 74, 6, "0 20 40 60"}, {0, -3, 4, "-3 -2 -1 0"}, {0, 5.4, 3, "0 2 4"}, {-1, 1, 5, "-1 -.5 0 .5 1"}, {-7, 7, 3, "-5 0 5"}, {0, 10, 6, "0 2 4 6 8 10"}, {0, 10, 5, "0 5 10"}, {0, 1, 1, "0"}, {0, 1, 0, "0"}, {12, 48, 4, "20 30 40"}, {3, 3, 5, ""}, {0, 2e6, 5, ""}} {
 		var words []string
 		for _, v := range (Scale{From: c.from, To: c.to}).Ticks(c.most) {
 			words = append(words, number(v))
 		}
 		if got := strings.Join(words, " "); got != c.want {
 			t.Errorf("%g to %g: %s, not %s", c.from, c.to, got, c.want)
+		}
+	}
+}
+
+// TestTicksHaveABound: forty, however many are asked for.
+func TestTicksHaveABound(t *testing.T) {
+	if got := (Scale{From: 0, To: 1000}).Ticks(1000); len(got) != 21 || got[1] != 50 { // steps of 20 are 51, of 50 are 21
+		t.Errorf("%d ticks: %v", len(got), got)
+	}
+	if got := (Scale{From: 1, To: 40}).Ticks(1000); len(got) != 40 || got[39] != 40 {
+		t.Errorf("%d ticks: %v", len(got), got)
+	}
+}
+
+// TestAroundAPoint: ten pixels round it, letters of ten: below it with their heads at its edge, beside it on its height.
+func TestAroundAPoint(t *testing.T) {
+	want := []Spot{{100, 120, Middle}, {113, 103.5, Start}, {87, 103.5, End}, {110, 118, Start}, {90, 118, End}, {100, 86.5, Middle}, {110, 90, Start}, {90, 90, End}}
+	if got := Around(100, 100, 10, 10); !slices.Equal(got, want) {
+		t.Errorf("%v, want %v", got, want)
+	}
+}
+
+// TestWhatCanBeDrawn is a number of up to a million, and an id begins with a letter.
+func TestWhatCanBeDrawn(t *testing.T) {
+	for v, want := range map[float64]bool{1e6: true, -1e6: true, 1000000.1: false, -1000000.1: false, math.Inf(1): false} {
+		if drawable(0, v) != want {
+			t.Errorf("%g can be drawn: %t", v, !want)
+		}
+	}
+	if drawable(math.NaN()) {
+		t.Error("no number can be drawn")
+	}
+	for id, want := range map[string]bool{"a": true, "z-9": true, "": false, "9a": false, "-a": false, "A": false, "a b": false} {
+		if isID(id) != want {
+			t.Errorf("%q is an id: %t", id, !want)
+		}
+	}
+	for v, want := range map[float64]string{0.04: "0", 0.05: ".1", -0.04: "0", -0.26: "-.3", 10.04: "10", 20.5: "20.5", -10.5: "-10.5"} {
+		if got := number(v); got != want {
+			t.Errorf("%g is written %q, want %q", v, got, want)
 		}
 	}
 }
