@@ -6,6 +6,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 )
 
 // spot is a value with the entities that it belongs to, by the names people use.
@@ -78,31 +79,17 @@ func subjectOf(ref source.Ref, entity itemName, index int) finding.Subject {
 	}
 	switch {
 	case text == "" && entity.kind == "channel":
-		return finding.Subject{Kind: "fixture", Name: ordinal(index+1) + unnamed}
+		return finding.Subject{Kind: "fixture", Name: spelling.Ordinal(index+1) + unnamed}
 	case text == "" && entity.kind == "channels":
-		return finding.Subject{Kind: "setting", Name: ordinal(index+1) + unnamed}
+		return finding.Subject{Kind: "setting", Name: spelling.Ordinal(index+1) + unnamed}
 	case text == "":
-		return finding.Subject{Kind: entity.kind, Name: ordinal(index+1) + unnamed}
+		return finding.Subject{Kind: entity.kind, Name: spelling.Ordinal(index+1) + unnamed}
 	case entity.kind == "cue":
 		if number, err := ParseCueNumber(text); err == nil {
 			text = number.String()
 		}
 	}
 	return finding.Subject{Kind: entity.kind, Name: source.Shorten(text)}
-}
-
-func ordinal(n int) string {
-	ending := "th"
-	switch {
-	case n%100 >= 11 && n%100 <= 13:
-	case n%10 == 1:
-		ending = "st"
-	case n%10 == 2:
-		ending = "nd"
-	case n%10 == 3:
-		ending = "rd"
-	}
-	return fmt.Sprintf("%d%s", n, ending)
 }
 
 // subject says what the spot is, as people would: level of channels 1-6 of cue 4.

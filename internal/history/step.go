@@ -304,13 +304,10 @@ func (s *step) orders() string {
 
 func ordinal(n int) string {
 	words := []string{"", "first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth"}
-	switch {
-	case n < len(words):
+	if n < len(words) {
 		return words[n]
-	case n%100 >= 11 && n%100 <= 13:
-		return fmt.Sprintf("%dth", n)
 	}
-	return fmt.Sprintf("%d%s", n, []string{"th", "st", "nd", "rd", "th", "th", "th", "th", "th", "th"}[n%10])
+	return spelling.Ordinal(n)
 }
 
 // Lost says in a sentence that a third of the cues or of the fixtures is gone, so that

@@ -22,6 +22,22 @@ func Count(n int, one string, many ...string) string {
 	return strconv.Itoa(n) + " " + one + "s"
 }
 
+// Ordinal is the place of something in a row as a number: 1st, 22nd, 113th.
+func Ordinal(n int) string {
+	ending := "th"
+	if tens := n % 100 / 10; tens != 1 {
+		switch n % 10 {
+		case 1:
+			ending = "st"
+		case 2:
+			ending = "nd"
+		case 3:
+			ending = "rd"
+		}
+	}
+	return fmt.Sprintf("%d%s", n, ending)
+}
+
 // List writes words as people list them: "red, amber and blue".
 func List(words []string) string {
 	if len(words) < 2 {

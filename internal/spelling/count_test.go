@@ -16,6 +16,14 @@ func TestCount(t *testing.T) {
 	}
 }
 
+func TestOrdinal(t *testing.T) {
+	for n, want := range map[int]string{1: "1st", 2: "2nd", 3: "3rd", 4: "4th", 10: "10th", 11: "11th", 12: "12th", 13: "13th", 14: "14th", 19: "19th", 20: "20th", 21: "21st", 22: "22nd", 33: "33rd", 101: "101st", 110: "110th", 111: "111th", 119: "119th", 121: "121st", 1012: "1012th"} {
+		if got := Ordinal(n); got != want {
+			t.Errorf("%d is %s, want %s", n, got, want)
+		}
+	}
+}
+
 func TestList(t *testing.T) {
 	for want, words := range map[string][]string{"": nil, "red": {"red"}, "red and blue": {"red", "blue"}, "red, amber and blue": {"red", "amber", "blue"}} {
 		if got := List(words); got != want {
