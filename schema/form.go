@@ -94,7 +94,7 @@ func readKeywords(name string) *keywords {
 
 func parseKeywords(text string) (*keywords, error) {
 	file := &source.File{Text: text}
-	if problems, ok := source.ParseJSON(file); !ok || len(problems) > 0 {
+	if problems, _ := source.ParseJSON(file); len(problems) > 0 {
 		return nil, fmt.Errorf("%v", problems)
 	}
 	var r keywordReader

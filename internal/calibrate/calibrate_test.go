@@ -213,3 +213,19 @@ func TestReadingsOfAWhite(t *testing.T) {
 		}
 	}
 }
+
+// TestFactorsStayWithinTheirBounds: what a lamp gives is a twentieth to three times what it should, with what all of its type give.
+func TestFactorsStayWithinTheirBounds(t *testing.T) {
+	m := &model{lamps: make([]*schema.Fixture, 2), kind: []int{0, 0}, x: []float64{0.4, -0.5, 0.3}}
+	for _, c := range []struct {
+		i        int
+		to, want float64
+	}{
+		{0, 9, 3 - 1 - 0.3}, {0, -9, 0.05 - 1 - 0.3}, {1, 0.7, 0.7},
+		{2, 9, 3 - 1 - 0.4}, {2, -9, 0.05 - 1 + 0.5}, {2, 0.2, 0.2}, // the brightest of the type bounds it above, the dimmest below
+	} {
+		if got := m.within(c.i, c.to); math.Abs(got-c.want) > 1e-12 {
+			t.Errorf("coordinate %d goes to %g instead of %g, want %g", c.i, got, c.to, c.want)
+		}
+	}
+}

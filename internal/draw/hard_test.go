@@ -23,8 +23,8 @@ func hardEvening() *outcome.Show {
 		Limits:  scene.Limits{NearPeakStops: p(0.5), ClearHaze: p(0.5), ScreenStops: p(1.0), FaceUnder: p(0.5), Flashes: p(4.0)},
 		Screens: []string{"a wall", "side left of the stage", "side right of the stage", "the prompter", "the foyer"},
 		Room: &scene.Room{
-			Surfaces: []scene.Surface{{Name: "a wall", Kind: "emissive", Corners: [4]scene.Point{{X: -3, Y: 5, Z: 2}, {X: 3, Y: 5, Z: 2}, {X: 3, Y: 5, Z: 4}, {X: -3, Y: 5, Z: 4}}}, {Name: "brick", Kind: "wall", Corners: [4]scene.Point{{X: -3, Y: 5.5}, {X: 3, Y: 5.5}, {X: 3, Y: 5.5, Z: 5}, {X: -3, Y: 5.5, Z: 5}}},
-				{Name: "side", Kind: "emissive", Corners: [4]scene.Point{{X: -20, Y: 5, Z: 2}, {X: -18, Y: 5, Z: 2}, {X: -18, Y: 5, Z: 4}, {X: -20, Y: 5, Z: 4}}}},
+			Surfaces: []scene.Surface{{Name: "brick", Kind: "wall", Corners: [4]scene.Point{{X: -3, Y: 5.5}, {X: 3, Y: 5.5}, {X: 3, Y: 5.5, Z: 5}, {X: -3, Y: 5.5, Z: 5}}}, {Name: "side", Kind: "emissive", Corners: [4]scene.Point{{X: -20, Y: 5, Z: 2}, {X: -18, Y: 5, Z: 2}, {X: -18, Y: 5, Z: 4}, {X: -20, Y: 5, Z: 4}}},
+				{Name: "a wall", Kind: "emissive", Corners: [4]scene.Point{{X: -3, Y: 5, Z: 2}, {X: 3, Y: 5, Z: 2}, {X: 3, Y: 5, Z: 4}, {X: -3, Y: 5, Z: 4}}}},
 			Cameras: []scene.Camera{{Name: "a", At: scene.Point{X: -1, Y: -9, Z: 1}, Aim: &scene.Point{Y: 1, Z: 1.6}, Main: true}, {Name: "b", At: scene.Point{X: -0.5, Y: -11, Z: 1}, Aim: &scene.Point{Y: 1, Z: 1.6}, ViewDeg: p(170.0), WhiteK: p(4300.0)},
 				{Name: "c", At: scene.Point{X: 40, Y: -11, Z: 1}, Aim: &scene.Point{X: 2, Y: 1, Z: 1.6}, ViewDeg: p(30.0)}, {Name: "on stage", At: scene.Point{X: 1, Y: 2, Z: 1}}},
 		},

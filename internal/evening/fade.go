@@ -496,15 +496,12 @@ func pieces(knots []Knot, from, to float64) []dynamics.Piece {
 		if end <= from || end <= start {
 			continue
 		}
-		piece := dynamics.Piece{Start: max(start, from), End: min(end, to), From: at, To: until}
-		along := func(t float64) float64 { return at + (until-at)*(t-start)/(end-start) }
-		if piece.Start > start {
-			piece.From = max(0, along(piece.Start))
+		along := func(t float64) float64 {
+			part := (t - start) / (end - start)
+			return (1-part)*at + part*until
 		}
-		if piece.End < end {
-			piece.To = max(0, along(piece.End))
-		}
-		list = append(list, piece)
+		begins, ends := max(start, from), min(end, to)
+		list = append(list, dynamics.Piece{Start: begins, End: ends, From: along(begins), To: along(ends)})
 	}
 	return list
 }

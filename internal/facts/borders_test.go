@@ -149,3 +149,14 @@ func TestDriveForWhite(t *testing.T) {
 		}
 	}
 }
+
+// The last minute is begun, however short, and none is when the evening has ended; a day has no more than its minutes.
+func TestMinutesOfAnEvening(t *testing.T) {
+	for seconds, want := range map[string]int{"59": 1, "60": 1, "60.5": 2, "120": 2, "121": 3, "86400": 1440, "90000": 1440} {
+		show := readShow(t, `{"order": [{"name": "Talk", "kind": "talk", "start_cue": 1, "duration_s": `+seconds+`}], "cues": [{"cue": 1, "segment": "Talk"}]}`)
+		minutes := Measure(show, tracking.Resolve(show)).Subjects("minute")
+		if len(minutes) != want {
+			t.Errorf("%s seconds have %d minutes, want %d", seconds, len(minutes), want)
+		}
+	}
+}

@@ -1,6 +1,7 @@
 package match_test
 
 import (
+	"slices"
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/match"
@@ -62,16 +63,22 @@ func TestLooksThatWereChanged(t *testing.T) {
 		parts int
 		title string
 		same  []int // parts of each look of now that are as they were
+		gone  bool  // the other parts are empty now; else they do something else
 		want  string
 	}{
-		{"half of it", 10, "", []int{5}, "a"}, {"less than half of it", 10, "", []int{4}, ""},
-		{"a fifth under its title", 10, "Verse", []int{2}, "a"}, {"less under its title", 10, "Verse", []int{1}, ""},
-		{"one that is more like it", 9, "", []int{5, 7}, "b"}, {"one that is hardly more like it", 9, "", []int{6, 7}, ""},
+		{"half of it", 10, "", []int{5}, false, "a"}, {"less than half of it", 10, "", []int{4}, false, ""},
+		{"half of it, and the rest is dark", 10, "", []int{5}, true, "a"}, {"less than half of it, and the rest is dark", 10, "", []int{4}, true, ""},
+		{"a fifth under its title", 10, "Verse", []int{2}, false, "a"}, {"less under its title", 10, "Verse", []int{1}, false, ""},
+		{"one that is more like it", 9, "", []int{5, 7}, false, "b"}, {"one that is hardly more like it", 9, "", []int{6, 7}, false, ""},
 	} {
 		then := match.Things{"cue": {{Name: "1", Title: c.title, Exact: 1, Sketch: sketch(c.parts, c.parts, 0)}}}
 		now := match.Things{}
 		for i, same := range c.same {
-			now["cue"] = append(now["cue"], match.Thing{Name: string(rune('a' + i)), Title: c.title, Exact: uint64(i + 2), Sketch: sketch(c.parts, same, uint16(i+2))})
+			other := uint16(i + 2)
+			if c.gone {
+				other = 0
+			}
+			now["cue"] = append(now["cue"], match.Thing{Name: string(rune('a' + i)), Title: c.title, Exact: uint64(i + 2), Sketch: sketch(c.parts, same, other)})
 		}
 		link, ok := match.Pair(then, now).Now("cue", "1")
 		if ok != (c.want != "") || link.Name != c.want {
@@ -108,5 +115,32 @@ func TestASegmentIsToldByMostOfItsCues(t *testing.T) {
 		if told := ok && link == (match.Link{Name: "b", How: match.ByCues}); told != c.same {
 			t.Errorf("cues %v and %v: %v (%t), and should be the same: %t", c.old, c.new, link, ok, c.same)
 		}
+	}
+}
+
+// TestASegmentIsPairedOnce: cues that stand once come before those that repeat, on either side.
+func TestASegmentIsPairedOnce(t *testing.T) {
+	of := func(segments ...string) match.Things {
+		things := match.Things{}
+		for i, in := range segments {
+			content := uint64(1)
+			if i > 0 {
+				content = 9 // a refrain
+			}
+			things["cue"] = append(things["cue"], match.Thing{Name: string(rune('1' + i)), Exact: content, Sketch: []uint16{uint16(content)}, In: in})
+			things["segment"] = append(things["segment"], match.Thing{Name: in, Exact: uint64(in[0]), Core: uint64(in[0])})
+		}
+		things["segment"] = slices.CompactFunc(things["segment"], func(a, b match.Thing) bool { return a.Name == b.Name })
+		return things
+	}
+	two, one := of("A", "B", "B", "B"), of("X", "X", "X", "X")
+	if link, ok := match.Pair(two, one).Now("segment", "A"); !ok || link.Name != "X" {
+		t.Errorf("A is %v (%t)", link, ok)
+	}
+	if link, ok := match.Pair(two, one).Now("segment", "B"); ok {
+		t.Errorf("B is %v", link)
+	}
+	if link, ok := match.Pair(one, two).Now("segment", "X"); !ok || link.Name != "A" {
+		t.Errorf("X is %v (%t)", link, ok)
 	}
 }

@@ -82,3 +82,12 @@ func TestWhatIsInAPicture(t *testing.T) {
 		t.Errorf("without a camera it lacks %q", lack)
 	}
 }
+
+// A side has a cell for each begun decimetre, one at least and 128 at most.
+func TestCellsAlongASide(t *testing.T) {
+	for side, want := range map[float64]int{0: 1, 0.05: 1, 0.1: 1, 0.11: 2, 0.5: 5, 12.8: 128, 13: 128} {
+		if got := cellsAlong(side); got != want {
+			t.Errorf("%g m have %d cells, want %d", side, got, want)
+		}
+	}
+}

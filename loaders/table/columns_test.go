@@ -46,6 +46,20 @@ func TestShortestForm(t *testing.T) {
 	})
 }
 
+// A number of more digits than are kept is written as it is kept.
+func TestMoreDigitsThanAreKept(t *testing.T) {
+	for text, want := range map[string]string{"123456789012345": "123456789012345", "9007199254740993": "9007199254740992", "0.1": "0.1", "00.1": "0.1", "1.50": "1.5", "1.": "1", "1e2": "100", "-0.5": "-0.5"} {
+		if got, ok := canonical(text); !ok || got != want {
+			t.Errorf("%s is %q, %t; want %s", text, got, ok, want)
+		}
+	}
+	for _, text := range []string{"", "x1", "1e999", "0x1", "nan"} {
+		if got, ok := canonical(text); ok {
+			t.Errorf("%q is %q", text, got)
+		}
+	}
+}
+
 // Names of columns that the program knows by itself are words of the trade at large. Others are
 // read by what stands below them, or a house says what they are.
 func TestColumnsHaveNamesOfTheTrade(t *testing.T) {

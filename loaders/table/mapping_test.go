@@ -57,6 +57,7 @@ func TestWhatStandsBetweenColumns(t *testing.T) {
 	}{
 		{"channel;name\n1;a, b, c\n", ';', "known names"},
 		{"Rig, spring, second plot\nchannel;name\n1;a\n", ';', "known names below a title"},
+		{"Rig, spring\nchannel;name\n1;a, b\n2;c, d\n", ';', "known names below a title, where rows have as many columns by either"},
 		{"qq;rr\nuu, vv;ww\nkk, ll, mm, nn;bb\n", ';', "rows of one length where no name is known"},
 		{"aa;bb,cc,dd\nqq;rr\nuu;vv\nww;kk\n", ';', "most rows of one length, not all"},
 		{"a,b;c;d\ne,f;g;h\n", ';', "the most columns where both are even"},
