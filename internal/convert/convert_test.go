@@ -110,3 +110,23 @@ func TestLossesOfOneKindAddUp(t *testing.T) {
 		t.Errorf("(-want +got):\n%s", diff)
 	}
 }
+
+// Lists of words, mixes and what is known have no room for where they came from: what they stand in says it.
+func TestListsAndMixesCarryNoPlaces(t *testing.T) {
+	files := made(t, map[string]string{
+		"cues.json": "[\n{ \"cue\": 1, \"in_s\": 3, \"set\": [{ \"channels\": \"1\", \"level\": 50,\n\"mix\": { \"red\": 50,\n\"blue\": 20 } }],\n\"people\": [ \"desk\",\n\"band\" ] }\n]",
+	}, ".")
+	want := `[
+  {
+    "cue": 1,
+    "in_s": 3,
+    "set": [{ "channels": "1", "level": 50, "mix": { "red": 50, "blue": 20 } }],
+    "people": ["desk", "band"],
+    "x_from": { "all else": "cues.json:2", "people": "cues.json:5" }
+  }
+]
+`
+	if diff := cmp.Diff(want, files["cues.json"]); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+}

@@ -304,3 +304,27 @@ func TestATextIsChangedInPlace(t *testing.T) {
 		}
 	}
 }
+
+// TestASettingOfNoLampIsLeftOut: where no lamp is meant the others are set all the same, and a cue without settings gets a list of
+// them.
+func TestASettingOfNoLampIsLeftOut(t *testing.T) {
+	recipe := &Recipe{Rule: "a/b", Edit: Edit{Each: "cues", Where: "it.cue == 2", Settings: []Settings{
+		{Lamps: `it.purpose == "haze"`, Set: map[string]any{"level": 1}}, {Lamps: `it.purpose == "key"`, Set: map[string]any{"level": 10}}, {Set: map[string]any{"channels": "9", "level": 20}},
+	}}}
+	judge := func(Files) ([]finding.Finding, error) {
+		return []finding.Finding{{Rule: "a/b", Verdict: finding.Fail, Message: "broken"}}, nil
+	}
+	for cue, want := range map[string]string{
+		`{"cue": 2}`: `{"cue": 2, "set": [{"channels":"1-2, 4","level":10},{"channels":"9","level":20}]}`,
+		`{"cue": 2, "set": [{"channels": "5", "level": 5}]}`: `{"cue": 2, "set": [{"channels": "5", "level": 5}, {"channels":"1-2, 4","level":10}, {"channels":"9","level":20}]}`,
+	} {
+		files := Files{"show.json": []byte(`{"patch": [{"channel": 1, "purpose": "key"}, {"channel": 2, "purpose": "key"}, {"channel": 3, "purpose": "back"}, {"channel": 4, "purpose": "key"}], "cues": [{"cue": 1}, ` + cue + `]}`)}
+		changed, fault, err := Break(files, nil, recipe, judge, 1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := string(changed["show.json"]); !strings.HasSuffix(got, want+"]}") || fault.Says != "broken" {
+			t.Errorf("%s\nwant %s", got, want)
+		}
+	}
+}
