@@ -1,10 +1,12 @@
 package html
 
 import (
+	"cmp"
 	_ "embed" // the template
 	"fmt"
 	"html/template"
 	"io"
+	"slices"
 	"strings"
 	"sync"
 
@@ -91,14 +93,18 @@ func Comparison(w io.Writer, c *outcome.Comparison, _ say.Options) error {
 	}
 	both("evening", "The evening", func(sc *scene.Scene, w float64) *picture.Pic { return draw.Evening(sc, nil, w) })
 	both("strip", "All looks, side by side", draw.Strip)
-	var gone strings.Builder
+	var gone []string
 	for i := range c.Gone {
-		if g := &c.Gone[i]; !g.Untold && g.Review == "" && i < mostDecided {
-			fmt.Fprintf(&gone, "<li>%s</li>", template.HTMLEscapeString(text(say.Period(g.Message))))
+		if g := &c.Gone[i]; g.Verdict == finding.Fail && !g.Accepted && !g.Untold && g.Review == "" {
+			gone = append(gone, "<li>"+template.HTMLEscapeString(text(say.Period(g.Message)))+"</li>")
 		}
 	}
-	if gone.Len() > 0 {
-		p.Sections = append(p.Sections, section{Heading: "Put right", Body: safe(fmt.Sprintf(`<details><summary>%s put right</summary><ul class="gaps">%s</ul></details>`, say.Count(c.Counts.Fixed, "finding"), gone.String()))})
+	if n := len(gone); n > 0 {
+		lead := ""
+		if n > mostDecided {
+			lead, gone = fmt.Sprintf("The first %d of %d.", mostDecided, n), gone[:mostDecided]
+		}
+		p.Sections = append(p.Sections, section{Heading: "Put right", Lead: lead, Body: safe(fmt.Sprintf(`<details><summary>%s put right</summary><ul class="gaps">%s</ul></details>`, say.Count(n, "finding"), strings.Join(gone, "")))})
 	}
 	if len(c.Looks) > 0 {
 		t := picture.Table{Head: []string{"cue", "name", "light, stops", "hues then", "hues now", "levels", "else"}}
@@ -125,11 +131,21 @@ func lookRow(l *outcome.LookChange) []string {
 		row[2] = stops(stops_)
 	}
 	var levels, others []string
-	for _, step := range l.Levels {
+	for _, step := range slices.Concat(l.Levels, l.Haze) {
 		levels = append(levels, fmt.Sprintf("%s: %s to %s %%", step.Channels, say.Short(step.Old), say.Short(step.New)))
 	}
+	for _, c := range l.Colours {
+		others = append(others, fmt.Sprintf("colour of %s: %s to %s", c.Channels, c.Old, c.New))
+	}
 	for _, o := range l.Others {
-		others = append(others, fmt.Sprintf("%s of %s: %s to %s", o.What, o.Of, o.Old, o.New))
+		what := o.What
+		if o.Of != "" {
+			what += " of " + o.Of
+		}
+		others = append(others, fmt.Sprintf("%s: %s to %s", what, cmp.Or(o.Old, "none"), cmp.Or(o.New, "none")))
+	}
+	for _, f := range l.Faces {
+		others = append(others, fmt.Sprintf("face on %s: %s to %s lx", f.Place, say.Short(f.Old), say.Short(f.New)))
 	}
 	row[5], row[6] = spelling.Few(levels, 4), spelling.Few(others, 3)
 	return row
