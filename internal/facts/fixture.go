@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 	"strconv"
+	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
@@ -75,17 +76,37 @@ func (f *Fixture) Names() []Name { return []Name{{"channel", strconv.Itoa(f.Chan
 
 // Why returns what would make the fact known.
 func (f *Fixture) Why(fact string) []string {
-	return named(f.unknowns.Why(fact), "channel", strconv.Itoa(f.Channel))
+	return f.ofType(named(f.unknowns.Why(fact), "channel", strconv.Itoa(f.Channel)), thisType, strconv.Quote(f.Type))
 }
 
 // lacks and lackAll record what is missing in the words that it has in common with its
 // neighbours, or a long patch of which nobody tells more would have them all for each line.
 func (f *Fixture) lacks(fact string, phrases ...string) {
-	f.unknowns.lacks(fact, unnamed(phrases, "channel", strconv.Itoa(f.Channel))...)
+	f.unknowns.lacks(fact, f.inCommon(phrases)...)
 }
 
 func (f *Fixture) lackAll(facts []string, phrases ...string) {
-	f.unknowns.lackAll(facts, unnamed(phrases, "channel", strconv.Itoa(f.Channel))...)
+	f.unknowns.lackAll(facts, f.inCommon(phrases)...)
+}
+
+// thisType stands for the type of a fixture, as thisOne for its channel.
+const thisType = "\x01"
+
+func (f *Fixture) inCommon(phrases []string) []string {
+	return unnamed(f.ofType(phrases, strconv.Quote(f.Type), thisType), "channel", strconv.Itoa(f.Channel))
+}
+
+// ofType calls the type of the fixture otherwise, where phrases speak of it.
+func (f *Fixture) ofType(phrases []string, was, is string) []string {
+	was, is = "the type "+was, "the type "+is
+	if !slices.ContainsFunc(phrases, func(phrase string) bool { return strings.Contains(phrase, was) }) {
+		return phrases
+	}
+	words := make([]string, len(phrases))
+	for i, phrase := range phrases {
+		words[i] = strings.ReplaceAll(phrase, was, is)
+	}
+	return words
 }
 
 // Basis returns what a fact rests on.
@@ -202,7 +223,7 @@ func hasMode(t *schema.Type, name string) bool {
 func (f *Fixture) measureMode(r *stage.Rig, modes map[string]map[string]int) {
 	t := r.Types[f.Type]
 	if t == nil {
-		f.unknowns.lackAll([]string{"mode_known", "twin_mode"}, fmt.Sprintf("the type %q, with its modes", f.Type))
+		f.lackAll([]string{"mode_known", "twin_mode"}, fmt.Sprintf("the type %q, with its modes", f.Type))
 		return
 	}
 	f.ModeKnown = new(f.Mode == "" || len(t.Modes) == 0 || hasMode(t, f.Mode))
@@ -220,7 +241,7 @@ func (f *Fixture) measureMode(r *stage.Rig, modes map[string]map[string]int) {
 	}
 	if f.TwinMode = &best; best == "" {
 		f.TwinMode = nil
-		f.unknowns.lacks("twin_mode", fmt.Sprintf("another fixture of the type %q whose mode the type has", f.Type))
+		f.lacks("twin_mode", fmt.Sprintf("another fixture of the type %q whose mode the type has", f.Type))
 	}
 }
 
@@ -290,7 +311,7 @@ func (f *Fixture) seenAs(was *Fixture) bool {
 	f.HasAudience, f.EyesPct, f.EyesLux, f.EyesAbove, f.EyesArea = was.HasAudience, was.EyesPct, was.EyesLux, was.EyesAbove, was.EyesArea
 	f.LensPct, f.LensCamera = was.LensPct, was.LensCamera
 	for _, fact := range opticFacts {
-		f.lacks(fact, was.unknowns.Why(fact)...)
+		f.lacks(fact, was.Why(fact)...)
 	}
 	return true
 }
@@ -451,10 +472,10 @@ func (f *Fixture) measureType(r *stage.Rig, nearest *nearestTypes) {
 	if t := r.Types[f.Type]; t != nil {
 		f.CRI, f.TLCI = t.CRI, t.TLCI
 		if t.CRI == nil {
-			f.unknowns.lacks("cri", fmt.Sprintf("the colour rendering index of the type %q", f.Type))
+			f.lacks("cri", fmt.Sprintf("the colour rendering index of the type %q", f.Type))
 		}
 		if t.TLCI == nil {
-			f.unknowns.lacks("tlci", fmt.Sprintf("the television lighting consistency index of the type %q", f.Type))
+			f.lacks("tlci", fmt.Sprintf("the television lighting consistency index of the type %q", f.Type))
 		}
 		if t.Source != "" {
 			_, _, variable := stage.WhiteRange(t)
@@ -462,26 +483,26 @@ func (f *Fixture) measureType(r *stage.Rig, nearest *nearestTypes) {
 		}
 	}
 	if r.Types[f.Type] == nil {
-		f.unknowns.lacks("cri", fmt.Sprintf("the type %q, with its colour rendering", f.Type))
-		f.unknowns.lacks("tlci", fmt.Sprintf("the type %q, with its colour rendering", f.Type))
+		f.lacks("cri", fmt.Sprintf("the type %q, with its colour rendering", f.Type))
+		f.lacks("tlci", fmt.Sprintf("the type %q, with its colour rendering", f.Type))
 	}
 	if f.Mixes == nil {
-		f.unknowns.lacks("white_by_mixing", fmt.Sprintf("the light source of the type %q", f.Type))
+		f.lacks("white_by_mixing", fmt.Sprintf("the light source of the type %q", f.Type))
 	}
 	if r.Show.Types == nil {
-		f.unknowns.lacks("type_known", "the types of fixture in the rig")
-		f.unknowns.lacks("nearest_type", "the types of fixture in the rig")
+		f.lacks("type_known", "the types of fixture in the rig")
+		f.lacks("nearest_type", "the types of fixture in the rig")
 		return
 	}
 	if f.Type == "" {
-		f.unknowns.lacks("type_known", "the type of the fixture on "+thisOne)
+		f.lacks("type_known", "the type of the fixture on "+thisOne)
 	} else {
 		f.TypeKnown = new(r.Types[f.Type] != nil)
 	}
 	if near := nearest.to(f.Type); near != "" {
 		f.NearestType = &near
 	} else {
-		f.unknowns.lacks("nearest_type", "a type with a name like it")
+		f.lacks("nearest_type", "a type with a name like it")
 	}
 }
 

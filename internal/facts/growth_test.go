@@ -170,3 +170,68 @@ func TestWhatIsMissingOfAStayIsOneList(t *testing.T) {
 		t.Errorf("in %d cues there are %d lists of all that is said of somebody", len(cues), len(lists))
 	}
 }
+
+// TestLooksThatSayTheSameHaveItOnce counts what the looks, people and changes of an evening keep that comes back to four looks
+// and of which nobody knows the light: as many values as there are kinds, and not as cues.
+func TestLooksThatSayTheSameHaveItOnce(t *testing.T) {
+	cues := make([]string, 200)
+	for i := range cues {
+		cues[i] = fmt.Sprintf(`{"cue": %d, "set": [{"channels": "1", "level": %d}]}`, i+1, 20*(1+i%4))
+	}
+	show := readShow(t, fmt.Sprintf(`{"types": [{"name": "par", "source": "white-led", "white_k": 5600}], "patch": [{"channel": 1, "type": "par", "address": "1.1"}],
+		"room": {"places": [{"name": "p"}]}, "order": [{"name": "song", "kind": "song", "start_cue": 1, "duration_s": 3000, "people": ["p"]}], "cues": [%s]}`, strings.Join(cues, ",")))
+	m := Measure(show, tracking.Resolve(show))
+	kept := map[string]map[any]bool{}
+	keep := func(what string, value any) {
+		if kept[what] == nil {
+			kept[what] = map[any]bool{}
+		}
+		kept[what][value] = true
+	}
+	for i, l := range m.Looks {
+		keep("looks", l.lookLight)
+		keep("words of segments", l.segmentWords)
+		keep("what is about looks", l.around)
+		keep("changes", m.Changes[i].changeLight)
+		keep("moves", m.Changes[i].changeMoves)
+		keep("flashes", m.back.evening.Flashes[i])
+	}
+	for _, p := range m.People {
+		if p.FaceLux != nil {
+			t.Fatal("the light on a face is known")
+		}
+		keep("people", p.personLight)
+		keep("what is missing of people", &p.said[0])
+	}
+	const most = 15 // the first, the last, four looks and the ways between them, and of each what is told where nobody else is compared with it
+	for what, values := range kept {
+		if len(values) > most {
+			t.Errorf("%s: %d of %d cues, at most %d", what, len(values), len(cues), most)
+		}
+	}
+	if len(m.People) != len(cues) || len(kept["changes"]) < 4 || len(kept["looks"]) < 4 {
+		t.Errorf("%d people, %d changes and %d looks", len(m.People), len(kept["changes"]), len(kept["looks"]))
+	}
+}
+
+// TestTypesOfTheirOwnLackTheSame counts the lists of what is missing of fixtures, each of a type of its own that nobody
+// described; each is told the name of its own all the same.
+func TestTypesOfTheirOwnLackTheSame(t *testing.T) {
+	const many = 200
+	patch := make([]string, many)
+	for i := range patch {
+		patch[i] = fmt.Sprintf(`{"channel": %d, "type": "wash %d", "address": "1.%d"}`, i+1, i, 1+i)
+	}
+	show := readShow(t, fmt.Sprintf(`{"types": [{"name": "par"}], "patch": [%s], "cues": [{"cue": 1, "set": [{"channels": "1-%d", "level": 50}]}]}`, strings.Join(patch, ","), many))
+	m := Measure(show, tracking.Resolve(show))
+	lists := map[*factNote]bool{}
+	for i, f := range m.Fixtures {
+		lists[&f.said[0]] = true
+		if got, want := f.Why("pwm_hz"), fmt.Sprintf(`the PWM frequency of the type "wash %d"`, i); !slices.Equal(got, []string{want}) {
+			t.Errorf("channel %d lacks %q, want %q", f.Channel, got, want)
+		}
+	}
+	if len(lists) > 4 {
+		t.Errorf("%d lists of %d fixtures", len(lists), many)
+	}
+}
