@@ -2,6 +2,7 @@ package schema
 
 import (
 	"maps"
+	"reflect"
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/source"
@@ -29,6 +30,7 @@ func (s *Show) Read(section string, ref source.Ref) {
 		for _, cue := range s.Cues {
 			cue.unnumbered = !hasNumber(cue.At)
 		}
+		shareTold(s.Cues)
 	case "order":
 		decode(ref, &s.Order)
 	case "notices":
@@ -39,6 +41,23 @@ func (s *Show) Read(section string, ref source.Ref) {
 		panic("schema: no section " + section)
 	}
 	s.readFrom(section, ref)
+}
+
+// shareTold lets settings that tell a level alone, as nearly all rows of a table do, share what they tell.
+func shareTold(cues []*Cue) {
+	known := map[Level]*Told{}
+	for _, cue := range cues {
+		for _, setting := range cue.Set {
+			if setting.Level == nil || !reflect.DeepEqual(*setting.Told, Told{Level: setting.Level}) {
+				continue
+			}
+			if same := known[*setting.Level]; same != nil {
+				setting.Told = same
+			} else {
+				known[*setting.Level] = setting.Told
+			}
+		}
+	}
 }
 
 func (s *Show) readFrom(section string, ref source.Ref) {
