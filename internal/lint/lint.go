@@ -251,6 +251,9 @@ func judge(path string, o Options, then *showCheck) (showCheck, *proof.State, *o
 		Name: now.Show.Name, Findings: slices.Concat(loaded.Findings, setup.Beyond, now.Found, elsewhere, untrusted, idle), Assumed: turns,
 		Looked: verdict.Looked(now.Tallies),
 	}
+	// What was found of the show is in memory once: nobody writes what a plan goes by before that is done.
+	first := len(loaded.Findings) + len(setup.Beyond)
+	now.Found = told.Findings[first : first+len(now.Found) : first+len(now.Found)]
 	if meant := verdict.Meant(now.Tallies); meant != "" {
 		told.Notes = append(told.Notes, meant)
 	}
