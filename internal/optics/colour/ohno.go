@@ -3,6 +3,7 @@ package colour
 import (
 	"math"
 	"sync"
+	"sync/atomic"
 )
 
 // Ohno, Y., "Practical use and calculation of CCT and Duv", LEUKOS 10(1),
@@ -32,9 +33,10 @@ const (
 	// decimals, still have a temperature (0.1 %: 25 K at 25,000 K).
 	endSlack = 1e-3
 
-	// ohnoStride is the spacing of the rows looked at first. Within maxDuv the
-	// distance to the table falls to one lowest row and then rises (tested), so
-	// the lowest row lies within a stride of the lowest of these.
+	// ohnoStride is the spacing of the rows looked at first, a power of two. Within
+	// maxDuv the distance to the table falls to one lowest row and then rises (tested),
+	// so the lowest row lies within a stride of the lowest of these, and within half a
+	// stride of the lowest of those and the rows half a stride beside it.
 	ohnoStride = 32
 )
 
@@ -46,16 +48,33 @@ func (r *ohnoRow) distance2(p UV) float64 {
 	return du*du + dv*dv
 }
 
-// ohnoTable runs a little past both ends, so that every temperature in range
+// An ohnoTable is worked out row by row when a row is asked for: a show has a few whites, and
+// the sums for all temperatures would be a twentieth of what judging it takes.
+type ohnoTable struct {
+	kelvin []float64
+	rows   []atomic.Pointer[ohnoRow]
+}
+
+// theTable runs a little past both ends, so that every temperature in range
 // has a row on each side.
-var ohnoTable = sync.OnceValue(func() []ohnoRow {
-	var rows []ohnoRow
+var theTable = sync.OnceValue(func() *ohnoTable {
+	t := &ohnoTable{}
 	for T := minCCT / math.Pow(ohnoStep, 4); T < maxCCT*math.Pow(ohnoStep, 4); T *= ohnoStep {
-		uv, _ := PlanckianUV(T)
-		rows = append(rows, ohnoRow{T, uv.U, uv.V})
+		t.kelvin = append(t.kelvin, T)
 	}
-	return rows
+	t.rows = make([]atomic.Pointer[ohnoRow], len(t.kelvin))
+	return t
 })
+
+func (t *ohnoTable) row(i int) *ohnoRow {
+	if r := t.rows[i].Load(); r != nil {
+		return r
+	}
+	uv, _ := PlanckianUV(t.kelvin[i])
+	r := &ohnoRow{t.kelvin[i], uv.U, uv.V}
+	t.rows[i].Store(r) // whoever else works it out finds the same
+	return r
+}
 
 // CCT returns the correlated colour temperature in kelvin and Duv, the distance
 // from the Planckian locus in CIE 1960 u, v (positive above it), by the
@@ -67,12 +86,12 @@ func CCT(c XY) (cct, duv float64, ok bool) {
 	if !ok {
 		return 0, 0, false
 	}
-	table := ohnoTable()
-	m := nearestRow(table, p)
-	if m == 0 || m == len(table)-1 {
+	table := theTable()
+	m := table.nearest(p)
+	if m == 0 || m == len(table.rows)-1 {
 		return 0, 0, false
 	}
-	below, at, above := &table[m-1], &table[m], &table[m+1]
+	below, at, above := table.row(m-1), table.row(m), table.row(m+1)
 	d0, d1, d2 := math.Sqrt(below.distance2(p)), math.Sqrt(at.distance2(p)), math.Sqrt(above.distance2(p))
 
 	// Triangular solution, equations (6) to (9): the foot of the perpendicular
@@ -104,19 +123,24 @@ func CCT(c XY) (cct, duv float64, ok bool) {
 	return cct, duv, true
 }
 
-// nearestRow returns the index of the row nearest to p.
-func nearestRow(table []ohnoRow, p UV) int {
-	coarse, least := 0, math.Inf(1)
-	for i := 0; i < len(table); i += ohnoStride {
-		if d := table[i].distance2(p); d < least {
-			coarse, least = i, d
+// nearest returns the index of the row nearest to p.
+func (t *ohnoTable) nearest(p UV) int {
+	m, least := 0, math.Inf(1)
+	look := func(i int) {
+		if i < 0 || i >= len(t.rows) {
+			return
 		}
-	}
-	m := coarse
-	for i := max(0, coarse-ohnoStride+1); i < min(len(table), coarse+ohnoStride); i++ {
-		if d := table[i].distance2(p); d < least {
+		if d := t.row(i).distance2(p); d < least {
 			m, least = i, d
 		}
+	}
+	for i := 0; i < len(t.rows); i += ohnoStride {
+		look(i)
+	}
+	for stride := ohnoStride / 2; stride > 0; stride /= 2 {
+		at := m
+		look(at - stride)
+		look(at + stride)
 	}
 	return m
 }

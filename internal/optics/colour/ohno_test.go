@@ -2,6 +2,7 @@ package colour
 
 import (
 	"math"
+	"sync/atomic"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -112,17 +113,17 @@ func TestCCTIsInverseOfPlanckianOffset(t *testing.T) {
 	})
 }
 
-// The strided search finds the row that looking at every row finds.
+// The search in halved strides finds the row that looking at every row finds.
 func TestNearestRow(t *testing.T) {
-	table := ohnoTable()
+	table := theTable()
 	rapid.Check(t, func(t *rapid.T) {
 		uv, _ := PlanckianUV(rapid.Float64Range(1000, 25000).Draw(t, "T"))
 		r := rapid.Float64Range(0, maxDuv).Draw(t, "r")
 		sin, cos := math.Sincos(rapid.Float64Range(0, 2*math.Pi).Draw(t, "angle"))
 		p := UV{uv.U + r*cos, uv.V + r*sin}
-		m := nearestRow(table, p)
-		for i := range table {
-			if table[i].distance2(p) < table[m].distance2(p) {
+		m := table.nearest(p)
+		for i := range table.rows {
+			if table.row(i).distance2(p) < table.row(m).distance2(p) {
 				t.Fatalf("%v: row %d found, row %d is nearer", p, m, i)
 			}
 		}
@@ -257,7 +258,7 @@ func TestDuvAgainstPolynomial(t *testing.T) {
 }
 
 func TestCCTDoesNotAllocate(t *testing.T) {
-	CCT(D65) // build the table
+	CCT(D65) // work out the rows
 	if n := testing.AllocsPerRun(100, func() { CCT(D65) }); n != 0 {
 		t.Errorf("%g allocations", n)
 	}
@@ -266,7 +267,7 @@ func TestCCTDoesNotAllocate(t *testing.T) {
 // BenchmarkCCT sets the method against a look at every row of its table.
 func BenchmarkCCT(b *testing.B) {
 	points := []XY{{0.4476, 0.4075}, D65, {0.36, 0.38}, {0.28, 0.29}}
-	table := ohnoTable()
+	table := theTable()
 	b.Run("ohno", func(b *testing.B) {
 		b.ReportAllocs()
 		for i := 0; b.Loop(); i++ {
@@ -277,8 +278,8 @@ func BenchmarkCCT(b *testing.B) {
 		for i := 0; b.Loop(); i++ {
 			p, _ := points[i%len(points)].UV()
 			least := math.Inf(1)
-			for j := range table {
-				least = min(least, table[j].distance2(p))
+			for j := range table.rows {
+				least = min(least, table.row(j).distance2(p))
 			}
 		}
 	})
@@ -289,4 +290,21 @@ func BenchmarkCCT(b *testing.B) {
 			}
 		}
 	})
+}
+
+// TestCCTWorksOutFewRows: a white asks for the rows that the search looks at and its neighbours.
+func TestCCTWorksOutFewRows(t *testing.T) {
+	whole := theTable()
+	table := &ohnoTable{whole.kelvin, make([]atomic.Pointer[ohnoRow], len(whole.rows))}
+	p, _ := D65.UV()
+	table.nearest(p)
+	worked := 0
+	for i := range table.rows {
+		if table.rows[i].Load() != nil {
+			worked++
+		}
+	}
+	if most := len(table.rows)/ohnoStride + 1 + 2*5; worked > most {
+		t.Errorf("%d of %d rows, at most %d are looked at", worked, len(table.rows), most)
+	}
 }
