@@ -51,7 +51,7 @@ type Fixture struct {
 	TLCI        *float64 `expr:"tlci"`            // the television lighting consistency index of its type
 	Role        *string  `expr:"geometry_role"`   // key, fill, side, back or top for the place it is aimed at, by azimuth and elevation
 	AimPlace    string   `expr:"aimed_place"`     // that place, or ""
-	Azimuth     *float64 `expr:"azimuth_deg"`     // how far to the side of the first camera it stands, as seen from there
+	Azimuth     *float64 `expr:"azimuth_deg"`     // how far to the side of the main camera (or of the first) it stands, as seen from there
 	Elevation   *float64 `expr:"elevation_deg"`   // how high
 	LensPct     *float64 `expr:"lens_pct"`        // of a lamp that is for no face: intensity towards the lens that gets most of it, as percent of that on its axis
 	LensCamera  string   `expr:"lens_camera"`     // that camera

@@ -320,12 +320,14 @@ func (o *offers) whiteAt(place string) float64 {
 	return white
 }
 
-// cameraWhite is the white of the first camera that says one; daylight if none does.
+// cameraWhite is the white of the main camera, or else of the first that says one; daylight if none does.
 func (o *offers) cameraWhite() float64 {
 	if room := o.state.Show.Room; room != nil {
-		for _, c := range room.Cameras {
-			if c.WhiteK != nil {
-				return *c.WhiteK
+		for _, any := range []bool{false, true} {
+			for _, c := range room.Cameras {
+				if c.WhiteK != nil && (any || c.Role == "main") {
+					return *c.WhiteK
+				}
 			}
 		}
 	}

@@ -617,7 +617,7 @@ const blackBackdrop = 16
 func (s *Room) BackdropOf(f *Face) (b Backdrop) {
 	v := f.view
 	surface := v.behind
-	if named := s.Rig.Places[f.place].Background; named != "" && s.Rig.Surfaces[named] != nil {
+	if named := s.Rig.Places[f.place].Background; named != "" && s.Rig.Surfaces[named] != nil && !v.instead {
 		surface = s.Rig.Surfaces[named]
 	}
 	if surface != nil {

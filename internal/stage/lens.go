@@ -17,8 +17,8 @@ type Standing struct {
 }
 
 // StandingOf works out where a fixture is as seen from the place that it is aimed
-// at, or what is missing. The first camera of the room decides: cameras stand close
-// together as seen from a lamp. Common practice, no source.
+// at, or what is missing. The main camera decides, or the first where none is called so: cameras
+// stand close together as seen from a lamp. Common practice, no source.
 func (s *Room) StandingOf(f *schema.Fixture) (st Standing, lack string) {
 	switch {
 	case f.HungAt == nil:
@@ -30,7 +30,8 @@ func (s *Room) StandingOf(f *schema.Fixture) (st Standing, lack string) {
 	if sp.missing != "" || sp.house || len(sp.views) == 0 {
 		return st, "the cameras of the room, with x, y and z of each"
 	}
-	bearing, ok := photometry.BearingOf(vec(f.HungAt), sp.head, sp.views[0].eye)
+	from := max(0, slices.IndexFunc(sp.views, func(v View) bool { return v.camera.Role == "main" }))
+	bearing, ok := photometry.BearingOf(vec(f.HungAt), sp.head, sp.views[from].eye)
 	if !ok {
 		return st, fmt.Sprintf("a position of the fixture on channel %d that is not on the person", f.Channel)
 	}

@@ -80,6 +80,7 @@ type View struct {
 	turn     float64 // degrees round from where the person looks to the camera; 0 if nobody says
 	backdrop int     // -1: no known surface is behind the place
 	behind   *schema.Surface
+	instead  bool              // of the surface that the place names, which this camera does not see behind it
 	roles    []photometry.Role // of the fixture of each column, as they are asked for
 	ways     []Ray             // likewise, from each in the row of the face, without their light
 }
@@ -406,7 +407,7 @@ func (s *Room) look(sp *Stand, camera *schema.Camera, eye photometry.Vec) {
 			if !ok {
 				at, front, ok = c.Rect.Near(sp.head, direction)
 			}
-			distance = 0
+			distance, v.instead = 0, !ok || !front
 		}
 		if ok && front && distance < nearest {
 			nearest, v.behind = distance, c.Surface

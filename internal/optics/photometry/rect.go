@@ -123,6 +123,10 @@ func (r Rect) Near(from, direction Vec) (at Vec, front, ok bool) {
 	return r.beside(at), front, ok
 }
 
+// edgeOn is how little a ray may close in on a plane, as a part of its way, before it counts as running beside it: of the
+// order of what sines and cosines of right angles are off zero.
+const edgeOn = 1e-9
+
 // meet follows a ray to the plane of the rectangle.
 func (r Rect) meet(from, direction Vec) (at Vec, distance float64, front, ok bool) {
 	direction, good := unit(direction)
@@ -133,5 +137,5 @@ func (r Rect) meet(from, direction Vec) (at Vec, distance float64, front, ok boo
 	approach := r3.Dot(direction, normal)
 	distance = r3.Dot(r3.Sub(r.Centre, from), normal) / approach
 	at = r3.Add(from, r3.Scale(distance, direction))
-	return at, distance, approach < 0, finite(distance) && distance > 0 && finiteVec(at)
+	return at, distance, approach < 0, math.Abs(approach) > edgeOn && finite(distance) && distance > 0 && finiteVec(at)
 }
