@@ -12,13 +12,15 @@ import (
 	"github.com/cueproof/cueproof/schema"
 )
 
-// How many times as much or as little the flux of a type may be as its peak and its angles
-// add up to. With both angles the shape of a beam is known well; with one alone it may be
-// a hard edge or a soft one, and a sheet may give the flux of the bare source, of which
-// a lens loses up to half. Common practice, no source.
+// How many times the flux of a type its peak and its angles may add up to, since no lamp gives
+// more than its own light: with both angles the shape of a beam is known well, one alone may
+// be of a hard edge or of a soft one. And how many times less: a sheet often gives the flux of
+// the bare source, of which a lens, a filter and what goes beside the beam take half and more.
+// Common practice, no source.
 const (
-	mostOffBoth = 1.6
-	mostOffOne  = 2.5
+	mostOverBoth = 1.6
+	mostOverOne  = 2.5
+	mostUnder    = 4
 )
 
 // contradictions finds types whose peak, angles and flux cannot be true together: light
@@ -62,11 +64,11 @@ func contradiction(t *schema.Type, at source.Ref, end string, s photometry.Spec)
 	if err != nil {
 		return nil
 	}
-	most, angles := mostOffBoth, "with these angles"
+	most, angles := mostOverBoth, "with these angles"
 	if s.BeamDeg == nil || s.FieldDeg == nil {
-		most, angles = mostOffOne, "with this angle"
+		most, angles = mostOverOne, "with this angle"
 	}
-	if off := light.Flux() / *s.Lumens; off <= most && off >= 1/most {
+	if off := light.Flux() / *s.Lumens; off <= most && off >= 1.0/mostUnder {
 		return nil
 	}
 	of := fmt.Sprintf("type %q", t.Name)

@@ -25,12 +25,14 @@ func TestNumbersContradict(t *testing.T) {
 		fails       bool
 	}{
 		{"it fits", fmt.Sprintf(`"beam_deg": 20, "field_deg": 30, "peak_cd": 40000, "flux_lm": %g`, both.Flux()), false},
-		{"just not too much", fmt.Sprintf(`"beam_deg": 20, "field_deg": 30, "peak_cd": 40000, "flux_lm": %g`, 1.59*both.Flux()), false},
-		{"just too much", fmt.Sprintf(`"beam_deg": 20, "field_deg": 30, "peak_cd": 40000, "flux_lm": %g`, 1.61*both.Flux()), true},
+		{"just not too much", fmt.Sprintf(`"beam_deg": 20, "field_deg": 30, "peak_cd": 40000, "flux_lm": %g`, 3.99*both.Flux()), false},
+		{"just too much", fmt.Sprintf(`"beam_deg": 20, "field_deg": 30, "peak_cd": 40000, "flux_lm": %g`, 4.01*both.Flux()), true},
 		{"just not too little", fmt.Sprintf(`"beam_deg": 20, "field_deg": 30, "peak_cd": 40000, "flux_lm": %g`, both.Flux()/1.59), false},
 		{"just too little", fmt.Sprintf(`"beam_deg": 20, "field_deg": 30, "peak_cd": 40000, "flux_lm": %g`, both.Flux()/1.61), true},
-		{"one angle, just not too much", fmt.Sprintf(`"beam_deg": 20, "peak_cd": 40000, "flux_lm": %g`, 2.49*one.Flux()), false},
-		{"one angle, just too much", fmt.Sprintf(`"beam_deg": 20, "peak_cd": 40000, "flux_lm": %g`, 2.51*one.Flux()), true},
+		{"one angle, just not too much", fmt.Sprintf(`"beam_deg": 20, "peak_cd": 40000, "flux_lm": %g`, 3.99*one.Flux()), false},
+		{"one angle, just not too little", fmt.Sprintf(`"beam_deg": 20, "peak_cd": 40000, "flux_lm": %g`, one.Flux()/2.49), false},
+		{"one angle, just too little", fmt.Sprintf(`"beam_deg": 20, "peak_cd": 40000, "flux_lm": %g`, one.Flux()/2.51), true},
+		{"one angle, just too much", fmt.Sprintf(`"beam_deg": 20, "peak_cd": 40000, "flux_lm": %g`, 4.01*one.Flux()), true},
 		{"no flux", `"beam_deg": 20, "field_deg": 30, "peak_cd": 40000`, false},
 		{"no angle", `"peak_cd": 40000, "flux_lm": 1`, false},
 		{"a flux that is assumed", `"beam_deg": 20, "field_deg": 30, "peak_cd": 40000, "flux_lm": 1, "known": {"flux_lm": "assumed"}`, false},
