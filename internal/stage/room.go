@@ -570,7 +570,7 @@ func (s *Room) Waiting(look *LookLight, part float64) (places []string) {
 	}
 	for _, sp := range s.Stands {
 		name := sp.place.Name
-		if slices.Contains(people, name) || len(sp.views) == 0 || len(s.Rig.frontAt[name])+len(s.Rig.between) == 0 {
+		if s.Rig.somebodyAt(name, people) || len(sp.views) == 0 || len(s.Rig.frontAt[name])+len(s.Rig.between) == 0 {
 			continue
 		}
 		wanted, told := s.floorLux(sp)
@@ -616,12 +616,23 @@ func (s *Room) WaitingByAim(look *LookLight, part float64) (places []string) {
 		least = max(least, part*up(name))
 	}
 	for name := range s.Rig.frontAt {
-		if (s.byName[name] != nil || s.Rig.occupied[name]) && !slices.Contains(people, name) && up(name) >= least {
+		if (s.byName[name] != nil || s.Rig.occupied[name]) && !s.Rig.somebodyAt(name, people) && up(name) >= least {
 			places = append(places, name)
 		}
 	}
 	slices.Sort(places)
 	return places
+}
+
+// somebodyAt reports whether one of some people is at a place, or so near that the light there is theirs as well: one spot
+// often has several names, by who stands there or where they look.
+func (r *Rig) somebodyAt(place string, people []string) bool {
+	there := r.Places[place]
+	return slices.ContainsFunc(people, func(name string) bool {
+		p := r.Places[name]
+		return name == place || there != nil && p != nil && there.X != nil && there.Y != nil && p.X != nil && p.Y != nil &&
+			math.Hypot(*there.X-*p.X, *there.Y-*p.Y) <= besideM
+	})
 }
 
 // goodPart is the part of the light on a place with which a lamp serves it. Common
