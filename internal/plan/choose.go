@@ -535,10 +535,19 @@ func (o *offers) effortOf(c *cure) effort {
 
 // rank puts cures in the order in which they are tried: by how long they take, how far
 // somebody has to go for them, and how much they touch. Those of one cause stay in their
-// order, which goes from the most likely to the least, at the place of the easiest.
+// order, which goes from the most likely to the least, at the place of the easiest. Of what can hurt somebody the ways
+// stay in the order of the rule: to stop a flash comes before to slow it. Where cameras differ, one of them may be what is
+// wrong with a face, and is tried before any lamp.
 func (o *offers) rank(list []cure) []cure {
 	least := map[string]effort{}
-	of := func(c *cure) string { return cmp.Or(c.cause, c.id) }
+	of := func(c *cure) string {
+		if c.cause == "" && strings.HasPrefix(c.rule, "safety/") {
+			return c.rule
+		}
+		return cmp.Or(c.cause, c.id)
+	}
+	odd := len(o.byRule["camera/exposures-differ"]) > 0
+	camera := func(c *cure) int { return truth(odd && c.cause == "cameras") }
 	for i := range list {
 		c := &list[i]
 		e := o.effortOf(c)
@@ -547,7 +556,11 @@ func (o *offers) rank(list []cure) []cure {
 		}
 	}
 	slices.SortStableFunc(list, func(a, b cure) int {
-		return cmp.Or(least[of(&a)].compare(least[of(&b)]), cmp.Compare(a.way, b.way))
+		order := cmp.Or(cmp.Compare(camera(&b), camera(&a)), least[of(&a)].compare(least[of(&b)]), cmp.Compare(a.way, b.way))
+		if order == 0 && of(&a) == of(&b) && a.cause == "" {
+			return o.effortOf(&a).compare(o.effortOf(&b))
+		}
+		return order
 	})
 	return list
 }

@@ -471,14 +471,26 @@ func (w *words) order(edits []source.Edit) string {
 		return fmt.Sprintf("Take %s of %s out of the show", field, thing)
 	}
 	if field == "effect" {
-		_, _, stop := schema.Spoken(field)
-		return fmt.Sprintf(stop, thing)
+		return fmt.Sprintf(effectPhrase(value), thing)
 	}
 	if said := w.special(edits); said != "" {
 		return said
 	}
 	do := cmp.Or(phrase(field), "Set "+strings.ReplaceAll(field, "%", "%%")+" of %[1]s to %[2]s")
 	return fmt.Sprintf(do, thing, rules.FormatValue(value))
+}
+
+// effectPhrase says what becomes of an effect: a flash that goes on, slower, is not called stopped.
+func effectPhrase(value any) string {
+	effect, ok := value.(schema.Effect)
+	if p, is := value.(*schema.Effect); is {
+		effect, ok = *p, true
+	}
+	if ok && effect.Kind != "none" && effect.RateHz != nil {
+		return "Slow the effect of %[1]s to " + rules.FormatValue(*effect.RateHz) + " times a second"
+	}
+	_, _, stop := schema.Spoken("effect")
+	return stop
 }
 
 // special says the few changes that a phrase with a thing and a value says badly.
