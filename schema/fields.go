@@ -194,7 +194,7 @@ var Fields = []Field{
 	{On: OfDrive, Key: "drive_pct", Form: AsPercent, Columns: []string{"drive", "screen drive", "screen level", "brightness", "brightness pct"}, Noun: "drive", Do: "Bring %[1]s to %[2]s %% drive"},
 	{On: OfDrive, Key: "palette", Form: AsColours, Columns: paletteNames},
 	{On: OfDrive, Key: "content", Columns: []string{"screen content", "picture"}},
-	{On: OfDrive, Key: "content_pct", Form: AsPercent, Columns: []string{"content level", "picture level", "mean picture level"}},
+	{On: OfDrive, Key: "content_pct", Form: AsPercent, Columns: []string{"content level", "picture level", "mean picture level"}, Noun: "picture level", Do: "Show pictures of %[2]s %% of full white on %[1]s, such as light letters on a dark ground"},
 
 	{On: OfSegment, Key: "name", Columns: []string{"item", "segment", "segment name", "title", "song"}, Weak: []string{"what", "event", "moment", "programme item", "part", "element", "programme", "program", "description", "content", "activity", "slot"}},
 	{On: OfSegment, Key: "kind", Form: AsKind, Columns: []string{"type", "segment kind", "segment type"}},

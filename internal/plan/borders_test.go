@@ -299,3 +299,34 @@ func TestALampLikeItsTwins(t *testing.T) {
 		}
 	}
 }
+
+// A screen that shows pictures at least twice as bright as the brightest elsewhere gets pictures
+// like those, where they are told: in the part or in the cue.
+func TestPicturesOfOtherParts(t *testing.T) {
+	const show = `{"room": {"surfaces": [{"name": "wall", "kind": "emissive"}, {"name": "side", "kind": "emissive"}]},
+		"order": [{"name": "Song", "kind": "song", "start_cue": 1, "screens": [{"screen": "wall"%s}, {"screen": "side", "content_pct": 1}]},
+			{"name": "Talk", "kind": "talk", "start_cue": 2, "screens": [{"screen": "wall"%s}]}],
+		"cues": [{"cue": 1, "segment": "Song"}, {"cue": 2, "segment": "Talk"}, {"cue": 3, "segment": "Talk", "screens": [{"screen": "wall"%s}]}]}`
+	for _, test := range []struct{ song, talk, cue, want string }{
+		{`, "content_pct": 30`, `, "content_pct": 60`, "", "content_pct 30"},
+		{`, "content_pct": 30`, `, "content_pct": 59`, "", ""},
+		{`, "content_pct": 0`, `, "content_pct": 60`, "", ""},
+		{"", `, "content_pct": 60`, "", ""},
+		{`, "content_pct": 30`, "", `, "content_pct": 80`, "content_pct 30"},
+		{`, "content_pct": 30`, `, "content_pct": 60`, `, "content_pct": 80`, "content_pct 30 content_pct 30"},
+	} {
+		f := finding.Finding{Rule: "screen/outshines-face", Verdict: finding.Fail, Subjects: []finding.Subject{{Kind: "screen", Name: "wall"}}, Cues: []string{"2", "3"}}
+		var list [][]source.Edit
+		o := offersFound(t, fmt.Sprintf(show, test.song, test.talk, test.cue), f)
+		o.otherPictures(&o.order[0], heard(&list))
+		var got []string
+		for _, edits := range list {
+			for _, e := range edits {
+				got = append(got, fmt.Sprint(e.Field, " ", e.Value))
+			}
+		}
+		if strings.Join(got, " ") != test.want {
+			t.Errorf("song%s, talk%s, cue%s: %q, want %q", test.song, test.talk, test.cue, got, test.want)
+		}
+	}
+}

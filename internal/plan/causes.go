@@ -72,6 +72,7 @@ var causes = map[string]func(o *offers, f *finding.Finding, add adder){
 	"exposure":         (*offers).exposure,
 	"other-cues":       (*offers).unlikeOtherCues,
 	"one-drive":        (*offers).oneDrive,
+	"other-pictures":   (*offers).otherPictures,
 	"row":              (*offers).outOfRow,
 	"number-twice":     (*offers).numberTwice,
 	"called-double":    (*offers).calledDouble,

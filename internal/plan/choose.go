@@ -537,7 +537,8 @@ func (o *offers) effortOf(c *cure) effort {
 // somebody has to go for them, and how much they touch. Those of one cause stay in their
 // order, which goes from the most likely to the least, at the place of the easiest. Of what can hurt somebody the ways
 // stay in the order of the rule: to stop a flash comes before to slow it. Where cameras differ, one of them may be what is
-// wrong with a face, and is tried before any lamp.
+// wrong with a face, and is tried before any lamp; and where a screen shows other pictures than elsewhere, those before
+// the screen.
 func (o *offers) rank(list []cure) []cure {
 	least := map[string]effort{}
 	of := func(c *cure) string {
@@ -547,7 +548,7 @@ func (o *offers) rank(list []cure) []cure {
 		return cmp.Or(c.cause, c.id)
 	}
 	odd := len(o.byRule["camera/exposures-differ"]) > 0
-	camera := func(c *cure) int { return truth(odd && c.cause == "cameras") }
+	first := func(c *cure) int { return truth(odd && c.cause == "cameras" || c.cause == "other-pictures") }
 	for i := range list {
 		c := &list[i]
 		e := o.effortOf(c)
@@ -556,7 +557,7 @@ func (o *offers) rank(list []cure) []cure {
 		}
 	}
 	slices.SortStableFunc(list, func(a, b cure) int {
-		order := cmp.Or(cmp.Compare(camera(&b), camera(&a)), least[of(&a)].compare(least[of(&b)]), cmp.Compare(a.way, b.way))
+		order := cmp.Or(cmp.Compare(first(&b), first(&a)), least[of(&a)].compare(least[of(&b)]), cmp.Compare(a.way, b.way))
 		if order == 0 && of(&a) == of(&b) && a.cause == "" {
 			return o.effortOf(&a).compare(o.effortOf(&b))
 		}

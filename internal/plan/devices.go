@@ -297,6 +297,54 @@ func (o *offers) unlikeOtherCues(f *finding.Finding, add adder) {
 	add("The screen is as bright as in the other cues.", edits...)
 }
 
+// plainlyBrighter is how many times as bright pictures are that are of another kind: a stop, as
+// everywhere here (common practice, no source).
+const plainlyBrighter = 2
+
+// otherPictures gives a screen in the parts in which it is too bright pictures as bright as the
+// brightest that it shows elsewhere, where those are plainly darker: what is wrong is the
+// slides and not the screen.
+func (o *offers) otherPictures(f *finding.Finding, add adder) {
+	screen := nameOf(f, "screen")
+	looks := o.looksOf(f.Identity())
+	isFaulty := func(told []*schema.Drive) bool {
+		return slices.ContainsFunc(looks, func(look int) bool {
+			l := &o.state.Looks[look]
+			return l.Segment != nil && sameDrives(l.Segment.Screens, told) || slices.ContainsFunc(l.Parts, func(cue *schema.Cue) bool { return sameDrives(cue.Screens, told) })
+		})
+	}
+	var lists [][]*schema.Drive
+	for _, s := range o.state.Show.Order {
+		lists = append(lists, s.Screens)
+	}
+	for _, cue := range o.state.Show.Cues {
+		lists = append(lists, cue.Screens)
+	}
+	most := -1.0
+	var bright []*schema.Drive
+	for _, told := range lists {
+		for _, drive := range told {
+			switch {
+			case drive.Screen != screen || drive.ContentPct == nil:
+			case isFaulty(told):
+				bright = append(bright, drive)
+			default:
+				most = max(most, *drive.ContentPct)
+			}
+		}
+	}
+	var edits []source.Edit
+	for _, drive := range bright {
+		if most > 0 && *drive.ContentPct >= plainlyBrighter*most {
+			edits = append(edits, source.Edit{At: drive.At, Field: "content_pct", Value: most})
+		}
+	}
+	add("The pictures are as bright as in the other parts.", edits...)
+}
+
+// sameDrives reports whether two lists are one and the same.
+func sameDrives(a, b []*schema.Drive) bool { return len(a) > 0 && len(b) > 0 && a[0] == b[0] }
+
 // oneDrive gives a screen that is too bright in several cues one drive for the whole
 // evening: the lowest that any of them asks for.
 func (o *offers) oneDrive(f *finding.Finding, add adder) {

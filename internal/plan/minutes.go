@@ -26,6 +26,7 @@ var (
 	inPaper    = chore{"a word in the export or the running order", 0.5, 2, outcome.Booth}
 	remoteLamp = chore{"the aim or the zoom of a moving lamp", 1, 3, outcome.Booth}
 	inMenu     = chore{"the menu of a camera or a screen", 1, 2, outcome.Device}
+	ofPictures = chore{"other pictures for a screen", 1, 5, outcome.Device}
 	atStand    = chore{"a lamp that stands on the floor", 3, 8, outcome.Stage}
 	replug     = chore{"a plug", 5, 10, outcome.Stage}
 	readdress  = chore{"a new address at the fixture", 5, 15, outcome.Ladder}
@@ -47,6 +48,8 @@ func (w *words) choreOf(edit source.Edit) chore {
 	switch {
 	case w.isCamera(edit.At), w.isSurface(edit.At):
 		return inMenu
+	case edit.Field == "content_pct":
+		return ofPictures
 	case edit.Field == "circuit":
 		return replug
 	case w.swaps(edit), edit.Field == "hung_at", edit.Field == "hung_on":
