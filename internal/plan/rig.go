@@ -168,12 +168,13 @@ func (o *offers) slipsTo(lamp *schema.Fixture) map[string]schema.Point {
 	return slips
 }
 
-// aimAt is the aim at a place as the value of an edit: the point that a slip explains, if that is
-// beside it, or else the place.
+// aimAt is the aim at a place as the value of an edit: the point that a wrong sign explains, if that is
+// beside it, or else the place. That a digit farther on lands a step beside a place is mostly by chance.
 func (o *offers) aimAt(lamp *schema.Fixture, place string) string {
 	as := *lamp
 	if p, ok := o.slipsTo(lamp)[place]; ok {
-		if as.AimedAt = (&schema.Aim{Point: &p}); o.off(&as, place) > near/2 {
+		was := lamp.AimedAt.Point
+		if as.AimedAt = (&schema.Aim{Point: &p}); o.off(&as, place) > near/2 && (p.X != 0 && p.X == -was.X || p.Y != 0 && p.Y == -was.Y) {
 			return schema.PointText(p)
 		}
 	}

@@ -97,3 +97,23 @@ func TestBesideAPlace(t *testing.T) {
 		t.Errorf("those who are lit get %v", got)
 	}
 }
+
+// A lamp whose aim has a wrong sign goes back to where it pointed beside somebody; one that is a digit
+// off, or lands on somebody, is aimed at the place.
+func TestWhereALampIsAimedAgain(t *testing.T) {
+	o := offersFound(t, `{"room": {"places": [{"name": "lectern", "x": -5.5, "y": 1, "z": 0, "head_m": 1.6}, {"name": "middle", "x": 0, "y": 1, "z": 0, "head_m": 1.6}]}}`)
+	for _, test := range []struct {
+		aim         schema.Point
+		place, want string
+	}{
+		{schema.Point{X: -5, Y: 6.4, Z: 2.4}, "lectern", "lectern"},
+		{schema.Point{X: 0, Y: 15, Z: 1.6}, "middle", "middle"},
+		{schema.Point{X: -5.5, Y: -1.5, Z: 1.6}, "lectern", schema.PointText(schema.Point{X: -5.5, Y: 1.5, Z: 1.6})},
+		{schema.Point{X: -5.5, Y: -1.39, Z: 1.6}, "lectern", "lectern"},
+		{schema.Point{X: 6, Y: 1, Z: 1.6}, "lectern", schema.PointText(schema.Point{X: -6, Y: 1, Z: 1.6})},
+	} {
+		if got := o.aimAt(&schema.Fixture{AimedAt: &schema.Aim{Point: &test.aim}}, test.place); got != test.want {
+			t.Errorf("aimed at %v: %q, want %q", test.aim, got, test.want)
+		}
+	}
+}
