@@ -126,11 +126,16 @@ func alikeKeys(a, b string) bool {
 	return a == b || a == "set" && b == "channels" || slices.Contains(colour, a) && slices.Contains(colour, b) || slices.Contains(aims, a) && slices.Contains(aims, b)
 }
 
+// numberOf is a value as a number; of a point it is its height.
 func numberOf(value any) (float64, bool) {
 	switch value := value.(type) {
 	case float64:
 		return value, true
 	case string:
+		var at schema.Point
+		if read, _ := fmt.Sscanf(value, "x %g, y %g, z %g", &at.X, &at.Y, &at.Z); read == 3 {
+			return at.Z, true
+		}
 		number, err := strconv.ParseFloat(value, 64)
 		return number, err == nil
 	}

@@ -73,6 +73,7 @@ var causes = map[string]func(o *offers, f *finding.Finding, add adder){
 	"other-cues":       (*offers).unlikeOtherCues,
 	"one-drive":        (*offers).oneDrive,
 	"other-pictures":   (*offers).otherPictures,
+	"raise":            (*offers).raise,
 	"row":              (*offers).outOfRow,
 	"number-twice":     (*offers).numberTwice,
 	"called-double":    (*offers).calledDouble,

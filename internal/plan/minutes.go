@@ -52,6 +52,8 @@ func (w *words) choreOf(edit source.Edit) chore {
 		return ofPictures
 	case edit.Field == "circuit":
 		return replug
+	case edit.Field == "hung_at" && w.raisedTo(edit) > 0:
+		return atStand
 	case w.swaps(edit), edit.Field == "hung_at", edit.Field == "hung_on":
 		return atHeight
 	case slices.Contains(paperFields, edit.Field):

@@ -433,6 +433,73 @@ func (o *offers) hang(f *finding.Finding, add adder) {
 	add(effect, asThere...)
 }
 
+// What a stand is raised to (common practice, no source): so high that the light of most of those that were
+// left low comes from raiseUpDeg above the faces, or else from a little over what is too low; in steps
+// that somebody can see, and not so high that it takes a lift.
+const (
+	raiseUpDeg  = 30
+	raiseLowDeg = 24
+	raiseSteps  = 10  // in a metre
+	highestLamp = 4.0 // m above the floor of the stage
+	lowUpDeg    = 20
+)
+
+// raise brings lamps on stands that were left low up to one height from which they light the faces that
+// they are for as they should; also with the levels that give as much light from there. Where others of them
+// hang, one that stands was put there by mistake, and hangs better.
+func (o *offers) raise(f *finding.Finding, add adder) {
+	type low struct {
+		lamp *schema.Fixture
+		now  direction
+		head schema.Point
+	}
+	var list []low
+	for _, lamp := range o.state.Show.Patch {
+		switch {
+		case !forPeople(lamp) || fromBehind(lamp):
+			continue
+		case lamp.Mount == "hangs" || lamp.HungOn != "" && lamp.Mount == "":
+			return
+		case lamp.Mount != "stands" || lamp.HungAt == nil:
+			continue
+		}
+		place, _ := o.meantFor(lamp)
+		head, ok := o.head(place)
+		if !ok {
+			continue
+		}
+		if now := seen(head, 0, *lamp.HungAt); now.up < lowUpDeg {
+			list = append(list, low{lamp, now, head})
+		}
+	}
+	for _, upDeg := range []float64{raiseUpDeg, raiseLowDeg} {
+		var heights []float64
+		for _, l := range list {
+			flat := math.Hypot(l.lamp.HungAt.X-l.head.X, l.lamp.HungAt.Y-l.head.Y)
+			heights = append(heights, l.head.Z+flat*math.Tan(upDeg*math.Pi/180))
+		}
+		slices.Sort(heights)
+		var raised, levels []source.Edit
+		for _, l := range list {
+			to := *l.lamp.HungAt
+			to.Z = min(highestLamp, math.Round(heights[len(heights)/2]*raiseSteps)/raiseSteps)
+			if to.Z < l.lamp.HungAt.Z+1.0/raiseSteps {
+				continue
+			}
+			raised = append(raised, source.Edit{At: l.lamp.At, Field: "hung_at", Value: schema.PointText(to)})
+			lost := math.Pow(seen(l.head, 0, to).far/l.now.far, 3) // an upright face: by the square of the way, and by how steep it is
+			for i := range o.state.Looks {
+				if level := o.level(i, l.lamp.Channel); level > 0 && o.tells(i, l.lamp.Channel, tracking.LevelBy) {
+					levels = append(levels, o.setLevel(i, l.lamp.Channel, min(100, max(leastLevel, math.Round(o.levelBy(l.lamp, lost)*level)))))
+				}
+			}
+		}
+		const effect = "The light comes from above the eyes. A raised stand needs its feet spread and held down: whoever is responsible for it does that."
+		add(effect, raised...)
+		add(effect, slices.Concat(raised, levels)...)
+	}
+}
+
 // levelOf is the level that the other lamps of the purpose of one have most often that are like it.
 func (o *offers) levelOf(lamp *schema.Fixture, like func(*schema.Fixture) bool) (level float64, ok bool) {
 	count := map[float64]int{}

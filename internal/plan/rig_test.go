@@ -1,12 +1,15 @@
 package plan
 
 import (
+	"fmt"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
 
 	_ "github.com/cueproof/cueproof/internal/draws" // the same draws in every run
 	"github.com/cueproof/cueproof/internal/proof"
+	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
 )
@@ -114,6 +117,38 @@ func TestWhereALampIsAimedAgain(t *testing.T) {
 	} {
 		if got := o.aimAt(&schema.Fixture{AimedAt: &schema.Aim{Point: &test.aim}}, test.place); got != test.want {
 			t.Errorf("aimed at %v: %q, want %q", test.aim, got, test.want)
+		}
+	}
+}
+
+// Stands that were left low are raised to where most of their light comes from 30 degrees above the faces, in
+// tenths of a metre and to four metres at most; none where another lamp for faces hangs.
+func TestStandsThatWereLeftLow(t *testing.T) {
+	const show = `{"room": {"places": [{"name": "reader", "x": 0, "y": 1, "z": 0, "head_m": 1.6}]},
+		"patch": [{"channel": 1, "purpose": "key", "mount": "stands", "hung_at": {"x": 0, "y": %g, "z": %g}, "aimed_at": "reader"},
+			{"channel": 2, "purpose": "back", "mount": "hangs", "hung_at": {"x": 0, "y": 4, "z": 4}, "aimed_at": "reader"},
+			{"channel": 3, "purpose": "%s", "mount": "hangs", "hung_at": {"x": 2, "y": -2, "z": 4}, "aimed_at": "reader"}]}`
+	for _, test := range []struct {
+		y, z  float64
+		third string
+		want  []float64 // heights: from 30 degrees, from 24
+	}{
+		{-2, 1, "wash", []float64{3.3, 2.9}},    // 1.6 + 3 tan 30 = 3.33; 1.6 + 3 tan 24 = 2.94
+		{-2, 2.68, "wash", []float64{3.3, 2.9}}, // atan(1.08 / 3) = 19.8 degrees
+		{-2, 2.70, "wash", nil},                 // 20.1
+		{-5, 1, "wash", []float64{4, 4}},        // 1.6 + 6 tan 24 = 4.27
+		{-2, 1, "key", nil},
+	} {
+		o := offersFound(t, fmt.Sprintf(show, test.y, test.z, test.third), at("people/key-angle", "reader", "1"))
+		var list [][]source.Edit
+		o.raise(&o.order[0], heard(&list))
+		var got []float64
+		for i := 0; i < len(list); i += 2 { // without and with levels, of which this show has none
+			p, _ := schema.ParsePoint(fmt.Sprint(list[i][0].Value))
+			got = append(got, p.Z)
+		}
+		if !slices.Equal(got, test.want) {
+			t.Errorf("from %g, %g beside a %s: %v, want %v", test.y, test.z, test.third, got, test.want)
 		}
 	}
 }

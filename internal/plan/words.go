@@ -204,6 +204,15 @@ func (w *words) sentences(edits []source.Edit) (list []string, things int) {
 			drives = append(drives, fmt.Sprintf("%s to %s %% drive", w.things(group), rules.FormatValue(group[0].Value)))
 			list[driven] = "Bring " + spelling.List(drives)
 			continue
+		case field == "hung_at" && w.raisedTo(group[0]) > 0:
+			height := w.raisedTo(group[0])
+			as := func(e source.Edit) bool { return e.Field == field && w.raisedTo(e) == height }
+			if slices.IndexFunc(edits, as) == slices.IndexFunc(edits, func(e source.Edit) bool { return e.At == group[0].At && e.Field == field }) {
+				together := slices.DeleteFunc(slices.Clone(edits), func(e source.Edit) bool { return !as(e) })
+				list = append(list, fmt.Sprintf("Raise %s to %s m above the floor of the stage", w.things(together), rules.FormatValue(height)))
+				things++
+			}
+			continue
 		case (field == "hung_on" || field == "mount") && w.hungToo(group, edits), field == "out_s" && w.alsoIn(group, edits), field == schema.White && w.byHandToo(group, edits):
 			continue
 		case field == "auto_white" && w.whiteToo(group, edits) != nil:
@@ -693,6 +702,16 @@ func (w *words) onBar(name string, p schema.Point) string {
 		}
 	}
 	return "on " + name + ", " + pointWords(p)
+}
+
+// raisedTo is the height to which an edit brings a lamp that stands where it stood before; 0 if it does something else.
+func (w *words) raisedTo(edit source.Edit) float64 {
+	f := w.fixture(edit.At)
+	text, _ := edit.Value.(string)
+	if p := pointOf(text); f != nil && p != nil && w.stands(f) && f.HungAt != nil && p.X == f.HungAt.X && p.Y == f.HungAt.Y && p.Z > f.HungAt.Z {
+		return p.Z
+	}
+	return 0
 }
 
 // aimsThere is the number of the nearest other cue in which the lamps of an edit point where it
