@@ -1,6 +1,7 @@
 package evening
 
 import (
+	"cmp"
 	"slices"
 
 	"github.com/cueproof/cueproof/internal/stage"
@@ -58,17 +59,21 @@ func (w *walker) to(i int) (was, look *stage.LookLight) {
 // stretchFrom works out a stretch of looks and takes over the ramps between moments at
 // which nothing moves, as far as the looks there are the same.
 func (e *Evening) stretchFrom(before *Evening, same []bool, first, last int) *Stretch {
-	at := slices.IndexFunc(before.Stretches, func(s *Stretch) bool { return s.first == first && s.last == last })
+	at, found := slices.BinarySearchFunc(before.Stretches, first, func(s *Stretch, first int) int { return cmp.Compare(s.first, first) })
+	found = found && before.Stretches[at].last == last
+	if found && first == last && same[first] {
+		return before.Stretches[at]
+	}
 	pairs := walker{e: e, walk: e.Rig.WalkTogether()}
 	_, look := pairs.to(first)
 	st := e.begin(first, look, false)
-	if at < 0 || len(before.Stretches[at].missing) > 0 || len(st.missing.Phrases) > 0 {
+	if !found || len(before.Stretches[at].missing) > 0 || len(st.missing.Phrases) > 0 {
 		for i := first + 1; i <= last; i++ {
 			st.next(pairs.next(i))
 		}
 		return st.done(last)
 	}
-	old := before.Stretches[at]
+	old := before.Stretches[at].fades                                                // none where there is one look, of which nothing moves
 	quiet := func(i int) bool { return old.ends[i-1-first] <= e.Time.Moments[i].At } // when look i is called
 	changed := func(i int) bool { return !same[i] || !same[i-1] }
 	for i := first + 1; i <= last; {
@@ -89,7 +94,7 @@ func (e *Evening) stretchFrom(before *Evening, same []bool, first, last int) *St
 			i++
 			continue
 		}
-		st.take(old, i, until)
+		st.take(old, first, last, i, until)
 		i = until
 	}
 	return st.done(last)
@@ -103,18 +108,19 @@ func (w *walker) next(i int) (int, *stage.LookLight, *stage.LookLight) {
 
 // take adds the ramps of another stretch from one look to before another, between which
 // nothing reaches in or out.
-func (st *stretcher) take(old *Stretch, from, until int) {
+func (st *stretcher) take(old *fades, first, last, from, until int) {
 	st.goOn()
-	start := len(st.all.list) - old.starts[from-old.first]
+	start := len(st.all.list) - old.starts[from-first]
 	stop := len(old.ramps)
-	if until <= old.last {
-		stop = old.starts[until-old.first]
+	if until <= last {
+		stop = old.starts[until-first]
 	}
-	st.all.list = append(st.all.list, old.ramps[old.starts[from-old.first]:stop]...)
+	st.all.list = append(st.all.list, old.ramps[old.starts[from-first]:stop]...)
+	now := st.s.fades
 	for i := from; i < until; i++ {
-		st.s.starts = append(st.s.starts, old.starts[i-old.first]+start)
-		st.s.ends = append(st.s.ends, old.ends[i-old.first])
+		now.starts = append(now.starts, old.starts[i-first]+start)
+		now.ends = append(now.ends, old.ends[i-first])
 	}
-	st.end = old.ends[until-1-old.first]
+	st.end = old.ends[until-1-first]
 	clear(st.runs)
 }

@@ -184,10 +184,15 @@ type Stretch struct {
 	first, last int // looks
 	begin       float64
 	Initial     Amount
-	ramps       []ramp
-	starts      []int     // of each look: its first ramp; nothing where there is one look
-	ends        []float64 // of each look: when all is done that was called up to it; likewise
-	missing     []string  // why the light is not known; empty if it is
+	missing     []string // why the light is not known; empty if it is
+	fades       *fades   // nil where it is one look: there may be as many of these as cues
+}
+
+// fades are what happens in a stretch of several looks.
+type fades struct {
+	ramps  []ramp
+	starts []int     // of each look: its first ramp
+	ends   []float64 // of each look: when all is done that was called up to it
 }
 
 // stretcher works out the light of looks that stand on one clock. The first of
@@ -229,8 +234,7 @@ func (st *stretcher) lack(lamp *stage.Lamp) {
 	}
 }
 
-// goOn gets ready for another look. Where nobody tells the times each look is a stretch of its
-// own, and there are as many of these as cues.
+// goOn gets ready for another look.
 func (st *stretcher) goOn() {
 	if st.runs != nil {
 		return
@@ -242,8 +246,7 @@ func (st *stretcher) goOn() {
 		last++
 	}
 	st.runs, st.ways.turns = make([]scaledWay, len(st.e.Rig.Show.Patch)), map[turnKey]*lightWay{}
-	st.s.starts = append(make([]int, 0, last-first+1), 0)
-	st.s.ends = append(make([]float64, 0, last-first+1), st.end)
+	st.s.fades = &fades{starts: append(make([]int, 0, last-first+1), 0), ends: append(make([]float64, 0, last-first+1), st.end)}
 }
 
 // next adds a look that follows the one before on its clock.
@@ -251,7 +254,7 @@ func (st *stretcher) next(i int, before, look *stage.LookLight) {
 	all := &st.all
 	all.first = len(all.list)
 	st.goOn()
-	st.s.starts = append(st.s.starts, all.first)
+	st.s.fades.starts = append(st.s.fades.starts, all.first)
 	paces := pacesOf(look.Resolved)
 	at := st.e.Time.Moments[i].At
 	st.ways.clear()
@@ -282,12 +285,15 @@ func (st *stretcher) next(i int, before, look *stage.LookLight) {
 	for _, shared := range st.ways.list {
 		all.addTravel(&shared.travel, shared.travel.start, shared.times)
 	}
-	st.s.ends = append(st.s.ends, st.end)
+	st.s.fades.ends = append(st.s.fades.ends, st.end)
 }
 
 // done ends the stretch with a look.
 func (st *stretcher) done(last int) *Stretch {
-	st.s.last, st.s.ramps, st.s.missing = last, st.all.list, st.missing.Phrases
+	st.s.last, st.s.missing = last, st.missing.Phrases
+	if st.s.fades != nil {
+		st.s.fades.ramps = st.all.list
+	}
 	return st.s
 }
 
@@ -421,8 +427,12 @@ func (s *Stretch) Knots() []Knot {
 		ramp int32
 		runs int32 // 1 where it begins, -1 where it ends, 0 for one that is done at once
 	}
-	events := make([]event, 0, 2*len(s.ramps))
-	for i, r := range s.ramps {
+	var ramps []ramp
+	if s.fades != nil {
+		ramps = s.fades.ramps
+	}
+	events := make([]event, 0, 2*len(ramps))
+	for i, r := range ramps {
 		if r.end <= r.start {
 			events = append(events, event{r.start, int32(i), 0})
 			continue
@@ -444,7 +454,7 @@ func (s *Stretch) Knots() []Knot {
 		value = value.plus(slope.times(t - now))
 		k := Knot{T: t, Before: value.tidy()}
 		for ; i < len(events) && events[i].t == t; i++ {
-			r, runs := &s.ramps[events[i].ramp], events[i].runs
+			r, runs := &ramps[events[i].ramp], events[i].runs
 			if running += runs; runs == 0 {
 				value = value.plus(r.by)
 			} else {

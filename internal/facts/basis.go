@@ -313,6 +313,8 @@ func New(kind string) Subject {
 		return &Look{segmentWords: &segmentWords{}, lookLight: &lookLight{}, around: &around{}}
 	case "person":
 		return &Person{personLight: &personLight{}}
+	case "cue":
+		return &Cue{notPatched: &notPatched{}}
 	case "change":
 		return &Change{cueWords: &cueWords{}, segmentWords: &segmentWords{}, changeLight: &changeLight{}, changeMoves: &changeMoves{}}
 	}
@@ -334,6 +336,8 @@ func Copy(subject Subject) Subject {
 		s.segmentWords, s.lookLight = new(*s.segmentWords), new(*s.lookLight)
 	case *Person:
 		s.personLight = new(*s.personLight)
+	case *Cue:
+		s.notPatched = new(*s.notPatched)
 	case *Change:
 		s.segmentWords, s.changeLight, s.changeMoves = new(*s.segmentWords), new(*s.changeLight), new(*s.changeMoves)
 	}

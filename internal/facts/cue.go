@@ -14,8 +14,14 @@ type Cue struct {
 	unknowns
 	cue *schema.Cue
 
-	Number     string        `expr:"number"`             // its number
-	CueName    string        `expr:"name"`               // its name, or ""
+	Number  string `expr:"number"` // its number
+	CueName string `expr:"name"`   // its name, or ""
+	*notPatched
+}
+
+// notPatched are the channels that a cue sets and no fixture has. Cues that set none such have it
+// together, and it is not written.
+type notPatched struct {
 	Unpatched  []int         `expr:"unpatched"`          // the first hundred channels it sets that no fixture has
 	Count      *int          `expr:"unpatched_count"`    // how many channels it sets that no fixture has
 	Settings   []*CueSetting `expr:"unpatched_settings"` // the settings that mention them
@@ -70,13 +76,14 @@ func measureCues(r *stage.Rig, before []*Cue) []*Cue {
 	cues, selected := make([]*Cue, 0, len(r.Show.Cues)), r.Show.Selections()
 	var near neighbours
 	var last schema.Ranges // and of the cue that has it
-	var lacking *Cue
+	var lacking *notPatched
+	none := &notPatched{}
 	for i, raw := range r.Show.Cues {
 		if i < len(before) && before[i].cue == raw {
 			cues = append(cues, before[i])
 			continue
 		}
-		c := &Cue{cue: raw, Number: raw.Number.String(), CueName: raw.Name}
+		c := &Cue{cue: raw, Number: raw.Number.String(), CueName: raw.Name, notPatched: none}
 		if r.Show.Patch == nil {
 			c.lacks("unpatched_count", "the patch: which channel is which fixture")
 			near.share(&c.unknowns)
@@ -84,36 +91,35 @@ func measureCues(r *stage.Rig, before []*Cue) []*Cue {
 			continue
 		}
 		var lists []schema.Ranges
+		var settings []*CueSetting
 		for _, setting := range raw.Set {
 			patched, unpatched, _ := selected(setting.Channels)
-			if list := c.measureSetting(setting, patched, unpatched); len(list) > 0 {
-				lists = append(lists, list)
+			if list, s := c.measureSetting(setting, patched, unpatched); len(list) > 0 {
+				lists, settings = append(lists, list), append(settings, s)
 			}
 		}
 		unpatched := schema.Joined(lists...)
-		if lacking != nil && slices.Equal(unpatched, last) {
-			c.Count, c.Unpatched, c.ChannelTxt = lacking.Count, lacking.Unpatched, lacking.ChannelTxt
-		} else {
-			c.Count = new(unpatched.Count())
-			c.Unpatched = unpatched.First(mostUnpatched)
-			c.ChannelTxt = source.Shorten(unpatched.String())
-			last, lacking = unpatched, c
+		if lacking == nil || !slices.Equal(unpatched, last) {
+			last, lacking = unpatched, &notPatched{Count: new(unpatched.Count()), Unpatched: unpatched.First(mostUnpatched), ChannelTxt: source.Shorten(unpatched.String())}
+		}
+		if c.notPatched = lacking; len(settings) > 0 {
+			c.notPatched = new(*lacking)
+			c.Settings = settings
 		}
 		cues = append(cues, c)
 	}
 	return cues
 }
 
-// measureSetting returns the channels that the setting gives and no fixture has; none where
+// measureSetting returns the channels that the setting gives and no fixture has, with the setting; none where
 // it only takes light away, because what is not there is dark.
-func (c *Cue) measureSetting(setting *schema.Setting, patched []int, unpatched schema.Ranges) schema.Ranges {
+func (c *Cue) measureSetting(setting *schema.Setting, patched []int, unpatched schema.Ranges) (schema.Ranges, *CueSetting) {
 	if len(unpatched) == 0 || setting.Level != nil && *setting.Level == 0 {
-		return nil
+		return nil, nil
 	}
 	s := &CueSetting{setting: setting, cue: c.Number}
 	if len(patched) > 0 {
 		s.Remaining = new(strings.ReplaceAll(schema.FormatChannels(patched), " ", ""))
 	}
-	c.Settings = append(c.Settings, s)
-	return unpatched
+	return unpatched, s
 }

@@ -13,18 +13,14 @@ import (
 type Kept struct {
 	rig *stage.Kept
 	m   *Measured
-	// By look: its people and its screens.
-	people   [][]*Person
-	showings [][]*Showing
 }
 
 // Keep returns what [MeasureAgain] can take over.
 func (m *Measured) Keep() *Kept {
 	m.before, m.same = nil, nil // or one would hold on to all before it
-	k := &Kept{rig: m.back.rig.Keep(), m: m, people: make([][]*Person, len(m.Looks)), showings: make([][]*Showing, len(m.Looks))}
+	k := &Kept{rig: m.back.rig.Keep(), m: m}
 	for _, p := range m.People {
 		p.from = nil
-		k.people[p.look.look.Index] = append(k.people[p.look.look.Index], p)
 	}
 	for _, l := range m.Looks {
 		l.from = nil
@@ -34,10 +30,22 @@ func (m *Measured) Keep() *Kept {
 	}
 	for _, s := range m.Showings {
 		s.from = nil
-		k.showings[s.look.look.Index] = append(k.showings[s.look.look.Index], s)
 	}
 	return k
 }
+
+// ofLook are those of the people or the screens of all looks, one look after the other, that are in one of them.
+func ofLook[S interface{ lookIndex() int }](all []S, i int) []S {
+	from, _ := slices.BinarySearchFunc(all, i, func(s S, i int) int { return s.lookIndex() - i })
+	to := from
+	for to < len(all) && all[to].lookIndex() == i {
+		to++
+	}
+	return all[from:to:to]
+}
+
+func (p *Person) lookIndex() int  { return p.look.look.Index }
+func (s *Showing) lookIndex() int { return s.look.look.Index }
 
 // Measured returns the facts that were kept.
 func (k *Kept) Measured() *Measured { return k.m }
@@ -99,7 +107,8 @@ func (k *Kept) look(l *Look, steady *stage.Steady, full float64) (people []*Pers
 	if old.passes != l.passes || old.earlyIn != l.earlyIn || old.lateS != l.lateS || l.late != nil && old.late.Number != l.late.Number || !slices.Equal(old.coming, l.coming) || !slices.Equal(old.moving, l.moving) || !slices.Equal(old.early, l.early) {
 		return nil, nil, false
 	}
-	people, showings = l.as(old, k.people[i], k.showings[i])
+	were, showed := ofLook(k.m.People, i), ofLook(k.m.Showings, i)
+	people, showings = l.as(old, were, showed)
 	l.from = &old.unknowns
 	l.forget("output_of_peak_pct")
 	l.PeakShare = nil
@@ -107,7 +116,7 @@ func (k *Kept) look(l *Look, steady *stage.Steady, full float64) (people []*Pers
 		l.OutputPct = new(100 * l.output / full)
 	}
 	for n, p := range people {
-		p.from = &k.people[i][n].unknowns
+		p.from = &were[n].unknowns
 		p.forget("held_hue_s")
 		p.HeldHue, p.HeldS = "", nil
 		if steady.Backs {
@@ -119,7 +128,7 @@ func (k *Kept) look(l *Look, steady *stage.Steady, full float64) (people []*Pers
 		}
 	}
 	for n, s := range showings {
-		s.from = &k.showings[i][n].unknowns
+		s.from = &showed[n].unknowns
 	}
 	return people, showings, true
 }

@@ -166,7 +166,7 @@ func (p *Person) lateBy(reason func(called, waits float64) bool) *Cue {
 	for _, part := range p.look.late.look.Parts {
 		called, waits := stage.Value(part.AtS), stage.Value(part.DelayS)
 		if called+waits == p.LateS && reason(called, waits) {
-			return &Cue{cue: part, Number: p.Number}
+			return &Cue{cue: part, Number: p.Number, notPatched: &notPatched{}}
 		}
 	}
 	return nil
