@@ -147,8 +147,18 @@ func TestSharedSettingsAreNotChangedTogether(t *testing.T) {
 	if _, ok := source.ParseJSON(file, ""); !ok {
 		t.Fatal("not read")
 	}
-	s := &Show{}
-	s.ReadLong("cues", file.Root())
+	for _, read := range []func(*Show){
+		func(s *Show) { s.ReadLong("cues", file.Root()) },
+		func(s *Show) { s.Read("cues", file.Root()) }, // as a table is read
+	} {
+		s := &Show{}
+		read(s)
+		sharedSettings(t, s)
+	}
+}
+
+func sharedSettings(t *testing.T, s *Show) {
+	t.Helper()
 	if s.Cues[0].Set[0].Told != s.Cues[1].Set[0].Told {
 		t.Error("the same words do not share what they mean")
 	}

@@ -2,6 +2,7 @@ package schema
 
 import (
 	"maps"
+	"math"
 	"reflect"
 	"strings"
 
@@ -45,16 +46,17 @@ func (s *Show) Read(section string, ref source.Ref) {
 
 // shareTold lets settings that tell a level alone, as nearly all rows of a table do, share what they tell.
 func shareTold(cues []*Cue) {
-	known := map[Level]*Told{}
+	known := map[uint64]*Told{} // by the bits of the level: -0 is not 0
 	for _, cue := range cues {
 		for _, setting := range cue.Set {
 			if setting.Level == nil || !reflect.DeepEqual(*setting.Told, Told{Level: setting.Level}) {
 				continue
 			}
-			if same := known[*setting.Level]; same != nil {
+			level := math.Float64bits(float64(*setting.Level))
+			if same := known[level]; same != nil {
 				setting.Told = same
 			} else {
-				known[*setting.Level] = setting.Told
+				known[level] = setting.Told
 			}
 		}
 	}

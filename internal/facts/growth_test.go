@@ -7,7 +7,9 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/tracking"
+	"github.com/cueproof/cueproof/schema"
 )
 
 // TestCostGrowsLikeTheShow doubles what a show repeats, and holds what resolving and
@@ -195,6 +197,7 @@ func TestLooksThatSayTheSameHaveItOnce(t *testing.T) {
 		keep("changes", m.Changes[i].changeLight)
 		keep("moves", m.Changes[i].changeMoves)
 		keep("flashes", m.back.evening.Flashes[i])
+		keep("channels that no fixture has", m.Cues[i].notPatched)
 	}
 	for _, p := range m.People {
 		if p.FaceLux != nil {
@@ -233,5 +236,31 @@ func TestTypesOfTheirOwnLackTheSame(t *testing.T) {
 	}
 	if len(lists) > 4 {
 		t.Errorf("%d lists of %d fixtures", len(lists), many)
+	}
+}
+
+// TestStretchesOfOneLookAreTakenOver changes one of many cues of which nobody tells the times, each of which is a stretch of
+// its own: all others are the very same in the changed copy.
+func TestStretchesOfOneLookAreTakenOver(t *testing.T) {
+	cues := make([]string, 100)
+	for i := range cues {
+		cues[i] = fmt.Sprintf(`{"cue": %d, "set": [{"channels": "1", "level": %d}]}`, i+1, 20*(1+i%4))
+	}
+	show := readShow(t, fmt.Sprintf(`{"types": [{"name": "par", "source": "white-led", "white_k": 5600, "flux_lm": 5000}], "patch": [{"channel": 1, "type": "par", "purpose": "wash"}], "cues": [%s]}`, strings.Join(cues, ",")))
+	looks := tracking.Resolve(show)
+	m := Measure(show, looks)
+	changed, err := schema.Apply(show, []source.Edit{{At: show.Cues[40].Set[0].At, Field: "level", Value: 33.0}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	again := MeasureAgain(changed, tracking.Again(changed, looks), m.Keep())
+	was, now := m.back.evening.Stretches, again.back.evening.Stretches
+	if len(was) != len(cues) || len(now) != len(cues) {
+		t.Fatalf("%d and %d stretches of %d cues", len(was), len(now), len(cues))
+	}
+	for i := range now {
+		if (now[i] == was[i]) != (i != 40) {
+			t.Errorf("the stretch of cue %d is the same: %v", i+1, now[i] == was[i])
+		}
 	}
 }
