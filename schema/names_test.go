@@ -123,6 +123,13 @@ func TestCheck(t *testing.T) {
 			`1.00001 bad-form error [cue 1.00001] cue: cue is 1.00001; a cue number has at most four decimals.`,
 			`1.00001 bad-form error [segment a] start_cue: start_cue is 1.00001; a cue number has at most four decimals.`,
 		}},
+		{"readings", `{"room":{"places":[{"name":"pulpit"}]},"cues":[{"cue":1}],"readings":[{"place":"pulpit","cue":1,"lx":5},{"place":"pulpit","cue":9,"lx":5},{"place":"pulpit","cue":1,"channels":"1","lx":5},{"place":"pulpit","channels":"3-1","lx":5},{"place":"desk","lx":5}]}`, []string{
+			`9 unknown-name error [reading pulpit] cue: reading "pulpit" was taken in cue 9, which the cue list does not have. Its last is cue 1.`,
+			`"1" bad-form warning [reading pulpit] cue and channels: reading "pulpit" names a cue and channels; only one of the two can have been lit.`,
+			`"3-1" bad-channels error [reading pulpit] : the channels of reading "pulpit" cannot be read: the range 3-1 runs backwards.`,
+			`"desk" unknown-name warning [reading desk] place/desk: place of reading "desk" is "desk", which is not a place of the room.`,
+		}},
+		{"readings without a cue list", `{"room":{"places":[{"name":"pulpit"}]},"readings":[{"place":"pulpit","cue":9,"lx":5}]}`, nil},
 		{"one cue twice", `{"cues":[{"cue":1},{"cue":"1.0"},{"cue":1},{"cue":2},{}, {}]}`, []string{
 			`"1.0" cue-twice error [cue 1] cue 1: cue 1 stands more than once in the cue list; they are read as one cue, and where they differ the last one wins.`,
 		}},

@@ -126,6 +126,8 @@ func TestHints(t *testing.T) {
 		`[{"channel":"12"}]`:                           "write 12 without quotes",
 		`[{"channel":1,"white_k":"3200,5"}]`:           "write 3200.5 with a point and without quotes",
 		`[{"channel":1,"type":5}]`:                     `put it in quotes: "5"`,
+		`[{"channel":1,"as_one":"yes"}]`:               "write true or false without quotes",
+		`[{"channel":1,"as_one":1}]`:                   "write true or false",
 		`[{"channel":1,"shutters":"top"}]`:             "put it in square brackets, even if there is only one",
 		`[{"channel":1,"filter":"blue"}]`:              "put it in curly brackets, with the name of each value before it",
 		`[{"channel":1,"purpose":"kee"}]`:              `write "key", if that is what is meant`,

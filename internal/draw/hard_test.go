@@ -47,7 +47,7 @@ func hardEvening() *outcome.Show {
 		case i == 15:
 			c.Flashes, c.Assumed, c.Number = p(7.0), true, "1000000.5"
 		case i == 16:
-			c.Flashes, c.Segment = p(2.0), -1
+			c.Flashes, c.Segment = p(0.5), -1
 		}
 		switch i % 5 {
 		case 0, 1:

@@ -19,6 +19,11 @@ func TestRound(t *testing.T) {
 			t.Errorf("%v becomes %v, want %v", test.number, got, test.want)
 		}
 	}
+	for _, x := range []float64{-2e-10, -1e-300, math.Copysign(0, -1)} {
+		if got := Round(x); math.Signbit(got) { // it would be written as -0
+			t.Errorf("%v becomes %v", x, got)
+		}
+	}
 	rapid.Check(t, func(t *rapid.T) {
 		x := rapid.Float64Range(-1e12, 1e12).Draw(t, "x")
 		got := Round(x)

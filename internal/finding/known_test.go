@@ -54,3 +54,24 @@ func TestAmountsAreCompared(t *testing.T) {
 		}
 	})
 }
+
+// Two that say the same are the same in all that they say.
+func TestBasesThatSayTheSame(t *testing.T) {
+	whole := Basis{Known: Assumed, Missing: []string{"a"}, Rests: []string{"b"}, Range: &Range{1, 2}}
+	for want, others := range map[bool][]Basis{
+		true: {whole, {Known: Assumed, Missing: []string{"a"}, Rests: []string{"b"}, Range: &Range{1, 2}}},
+		false: {
+			{Known: Derived, Missing: []string{"a"}, Rests: []string{"b"}, Range: &Range{1, 2}}, {Known: Assumed, Rests: []string{"b"}, Range: &Range{1, 2}}, {Known: Assumed, Missing: []string{"a"}, Rests: []string{"c"}, Range: &Range{1, 2}},
+			{Known: Assumed, Missing: []string{"a"}, Rests: []string{"b"}}, {Known: Assumed, Missing: []string{"a"}, Rests: []string{"b"}, Range: &Range{1, 3}}, {},
+		},
+	} {
+		for _, other := range others {
+			if whole.Same(other) != want || other.Same(whole) != want {
+				t.Errorf("%+v says the same: %t", other, !want)
+			}
+		}
+	}
+	if !(Basis{}).Same(Basis{}) {
+		t.Error("nothing is not nothing")
+	}
+}

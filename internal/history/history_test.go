@@ -161,6 +161,7 @@ func TestForeignFilesAreRefused(t *testing.T) {
 		{"another key", change(`"runs"`, `"walks": [], "runs"`), "walks"},
 		{"no such day", change(`"date": "2026-03-01"`, `"date": "2026-02-30"`), "2026-02-30"},
 		{"a bad hash", change(`"show": "`, `"show": "x`), "is broken"},
+		{"a bad salt", change(`"salt": "`, `"salt": "x`), "salt"},
 		{"fewer than none", change(`"fixtures": 0`, `"fixtures": -1`), "is broken"},
 		{"never came", change(`"times": 1`, `"times": 0`), "is broken"},
 		{"no finding", `{"schema":"cueproof-history-2","salt":"` + strings.Repeat("0", 32) + `","services":[{"date":"2026-03-01","findings":[{}]}]}`, "is broken"},

@@ -87,6 +87,27 @@ func TestLooksThatWereChanged(t *testing.T) {
 	}
 }
 
+// TestALookBetweenItsNeighbours is one that was changed where half of what channels do is the same, though another is nearly as
+// much like it.
+func TestALookBetweenItsNeighbours(t *testing.T) {
+	sketch := func(same int, other uint16) []uint16 { // of what look 2 was
+		list := make([]uint16, 10)
+		for k := range list {
+			if list[k] = 1; k >= same {
+				list[k] = other
+			}
+		}
+		return list
+	}
+	for same, want := range map[int]bool{5: true, 4: false} {
+		then := match.Things{"cue": {{Name: "1", Exact: 1, Sketch: sketch(4, 8)}, {Name: "2", Exact: 2, Sketch: sketch(10, 1)}, {Name: "3", Exact: 3, Sketch: sketch(0, 9)}}}
+		now := match.Things{"cue": {{Name: "a", Exact: 1, Sketch: sketch(4, 8)}, {Name: "b", Exact: 20, Sketch: sketch(same, 7)}, {Name: "c", Exact: 3, Sketch: sketch(0, 9)}}}
+		if link, ok := match.Pair(then, now).Now("cue", "2"); ok != want || ok && link != (match.Link{Name: "b", How: match.ByPosition}) {
+			t.Errorf("%d parts of 10: %v, %t", same, link, ok)
+		}
+	}
+}
+
 // TestASegmentIsToldByMostOfItsCues: more than half of the cues of both.
 func TestASegmentIsToldByMostOfItsCues(t *testing.T) {
 	of := func(segment string, others uint64, cues ...uint64) match.Things {

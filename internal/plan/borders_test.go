@@ -330,3 +330,64 @@ func TestPicturesOfOtherParts(t *testing.T) {
 		}
 	}
 }
+
+// A point is said from the middle of the edge of the stage, seen from the house; what is off by less than 5 cm is on it.
+func TestPointsInWords(t *testing.T) {
+	for p, want := range map[schema.Point]string{
+		{}:                             "in the middle, at the edge of the stage, on its floor",
+		{X: 0.04, Y: -0.04, Z: 0.04}:   "in the middle, at the edge of the stage, on its floor",
+		{X: 0.05, Y: 0.05, Z: 0.05}:    "0.1 m right of the middle (seen from the house), 0.1 m behind the edge of the stage, 0.1 m above its floor",
+		{X: -0.05, Y: -0.05, Z: -0.05}: "0.1 m left of the middle (seen from the house), 0.1 m before the edge of the stage, 0.1 m below its floor",
+		{X: 2.04, Y: 3.26, Z: 1.6}:     "2 m right of the middle (seen from the house), 3.3 m behind the edge of the stage, 1.6 m above its floor",
+	} {
+		if got := pointWords(p); got != want {
+			t.Errorf("%v is %q, want %q", p, got, want)
+		}
+	}
+}
+
+// A lamp from behind that any cue uses, be it the first or the last, is not forgotten.
+func TestForgottenFromBehind(t *testing.T) {
+	for lit, want := range map[string]bool{"": true, "1": false, "2": false, "3": false} {
+		var cues []string
+		for _, number := range []string{"1", "2", "3"} {
+			level := 0
+			if number == lit {
+				level = 40
+			}
+			cues = append(cues, fmt.Sprintf(`{"cue": %s, "set": [{"channels": "1", "level": %d}]}`, number, level))
+		}
+		o := offersFound(t, `{"room": {"places": [{"name": "desk", "x": 0, "y": 1}]}, "patch": [{"channel": 1, "purpose": "back", "aimed_at": "desk"}],
+			"order": [{"name": "Talk", "kind": "talk", "start_cue": 1, "people": ["desk"]}], "cues": [`+strings.Join(cues, ", ")+`]}`)
+		if got := len(o.forgottenBacks()) > 0; got != want {
+			t.Errorf("lit in cue %q it is forgotten: %t", lit, got)
+		}
+	}
+}
+
+// In a talk that is too short for its air to clear it is enough that no more haze comes; before a long one it stops
+// with the part that has the last beams, or in one of its cues or the next.
+func TestWhenTheHazeStops(t *testing.T) {
+	for seconds, want := range map[string]string{"300": "3", "1200": "1 3 2"} {
+		o := offersFound(t, `{"types": [{"name": "hazer", "machine": {"fluid": "water"}}], "patch": [{"channel": 1, "type": "hazer", "purpose": "haze"}, {"channel": 2, "purpose": "beam"}],
+			"order": [{"name": "Song", "kind": "song", "start_cue": 1, "duration_s": 300}, {"name": "Talk", "kind": "talk", "start_cue": 3, "duration_s": `+seconds+`}],
+			"cues": [{"cue": 1, "set": [{"channels": "1", "level": 50}, {"channels": "2", "level": 50}]}, {"cue": 2}, {"cue": 3, "set": [{"channels": "2", "level": 0}]}, {"cue": 4}]}`)
+		found := finding.Finding{Rule: "air/haze-lingers", Subjects: []finding.Subject{{Kind: "segment", Name: "Talk"}}}
+		var list [][]source.Edit
+		o.hazeOff(&found, heard(&list))
+		var got []string
+		for _, edits := range list {
+			for _, c := range o.state.Show.Cues {
+				if edits[0].At == c.At || len(c.Set) > 0 && edits[0].At == c.Set[0].At {
+					got = append(got, c.Number.String())
+				}
+			}
+			if edits[0].Value != 0.0 {
+				t.Errorf("the haze goes to %v", edits[0].Value)
+			}
+		}
+		if strings.Join(got, " ") != want {
+			t.Errorf("before a talk of %s s it stops in %q, want %q", seconds, got, want)
+		}
+	}
+}

@@ -1,6 +1,9 @@
 package practise
 
 import (
+	"errors"
+	"fmt"
+	"strings"
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/finding"
@@ -136,5 +139,26 @@ func TestOtherFilesAreLeftAlone(t *testing.T) {
 	d, err := read(Files{"a.txt": []byte("words"), "cues.json": []byte("{}"), "photometry/a.json": []byte("no JSON"), "show.json": []byte("{}"), "z.csv": nil})
 	if err != nil || len(d.files) != 2 || d.files["cues.json"] == nil || d.files["show.json"] == nil {
 		t.Errorf("%v, %v", d, err)
+	}
+}
+
+// TestNoExercise: what cannot be judged, is not sound, has no recipe or asks for too much is told, and nothing is broken.
+func TestNoExercise(t *testing.T) {
+	broken := errors.New("no disk")
+	sound := func(Files) ([]finding.Finding, error) { return nil, nil }
+	for want, c := range map[string]struct {
+		judge Judge
+		Choice
+	}{
+		"no disk": {func(Files) ([]finding.Finding, error) { return nil, broken }, Choice{Faults: 1}},
+		"the show is not sound, so nobody could learn from it: It hurts.": {func(Files) ([]finding.Finding, error) {
+			return []finding.Finding{{Level: finding.Error, Verdict: finding.Open}, {Level: finding.Error, Verdict: finding.Fail, Message: "It hurts."}}, nil
+		}, Choice{Faults: 1}},
+		"no rule of these packs knows how it is broken":           {sound, Choice{Faults: 1, Packs: []string{"b"}}},
+		fmt.Sprintf("an exercise has 1 to %d faults", MostFaults): {sound, Choice{}}, fmt.Sprintf("an exercise has 1 to %d faults ", MostFaults): {sound, Choice{Faults: MostFaults + 1}},
+	} {
+		if _, made, err := Make(Files{"show.json": []byte("{}")}, map[string]*Recipe{"a/b": {Rule: "a/b"}}, c.judge, c.Choice); err == nil || made != nil || err.Error() != strings.TrimSpace(want) {
+			t.Errorf("%v, %v; want %q", made, err, want)
+		}
 	}
 }

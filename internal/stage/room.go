@@ -578,15 +578,17 @@ func (s *Room) Waiting(look *LookLight, part float64) (places []string) {
 			wanted = best
 		}
 		lux := 0.0
-		for i, line := range slices.Concat(s.Rig.frontAt[name], s.Rig.between) {
+		add := func(line *Line, aimed func(*Lamp) bool) {
 			lamp := look.of(line)
-			if lamp == nil || lamp.Missing != "" || lamp.Beam == nil || lamp.Beam.Missing != "" || s.serves(lamp, people) {
-				continue
+			if lamp != nil && lamp.Missing == "" && lamp.Beam != nil && lamp.Beam.Missing == "" && !s.serves(lamp, people) && aimed(lamp) {
+				lux += s.full(sp.views[0].face, lamp.Beam.Column) * lamp.Share
 			}
-			if i < len(s.Rig.frontAt[name]) && !pointsAt(lamp.Aim(), sp.place) {
-				continue
-			}
-			lux += s.full(sp.views[0].face, lamp.Beam.Column) * lamp.Share
+		}
+		for _, line := range s.Rig.frontAt[name] {
+			add(line, func(lamp *Lamp) bool { return pointsAt(lamp.Aim(), sp.place) })
+		}
+		for _, line := range s.Rig.between {
+			add(line, func(*Lamp) bool { return true })
 		}
 		if wanted > 0 && lux >= part*wanted {
 			places = append(places, name)

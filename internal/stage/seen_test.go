@@ -91,3 +91,55 @@ func TestCellsAlongASide(t *testing.T) {
 		}
 	}
 }
+
+// Of two hues the one with more light leads, or the one that is nearer to that which is to lead; the other may keep a part of its
+// light, and be no farther up than that.
+func TestTheSecondOfTwoHues(t *testing.T) {
+	ptr := func(v float64) *float64 { return &v }
+	red, blue := &Lamp{}, &Lamp{}
+	for _, c := range []struct {
+		about   string
+		leading *float64
+		drive   float64
+		second  *Lamp
+		factor  float64
+	}{
+		{"by their light", nil, 0, blue, 0.5 * 0.6 / 0.3}, {"the larger is to lead", ptr(20), 0, blue, 0.5 * 0.6 / 0.3}, {"the smaller is to lead", ptr(250), 0, red, 0.5 * 0.3 / 0.6},
+		{"as far up", nil, 1, blue, 0.5 * 40 / 80}, {"the smaller is to lead, as far up", ptr(250), 1, red, 0.5 * 0.3 / 0.6},
+	} {
+		h := &Hues{Drive: c.drive, groups: []hueGroup{{hue: 10, share: 0.6, up: 40, tints: []int{0}}, {hue: 260, share: 0.3, up: 80, tints: []int{1}}}, tinted: []*Lamp{red, blue}, firsts: []int{0, 1, 2}}
+		lamps, factor := h.SecondLamps(c.leading, 0.5)
+		if len(lamps) != 1 || lamps[0] != c.second || math.Abs(factor-c.factor) > 1e-12 {
+			t.Errorf("%s: %v by %g, want %v by %g", c.about, lamps, factor, c.second, c.factor)
+		}
+	}
+	if lamps, factor := (&Hues{groups: make([]hueGroup, 1)}).SecondLamps(nil, 0.5); lamps != nil || factor != 1 {
+		t.Errorf("of one hue it is %v by %g", lamps, factor)
+	}
+}
+
+// What is aimed at a person is aimed at a place by its name, or at a point above its floor and up to a hand over the head of who
+// stands there, no farther beside it than they are wide.
+func TestAimedAtAPerson(t *testing.T) {
+	v := func(x float64) *float64 { return &x }
+	r := &Rig{Places: map[string]*schema.Place{"desk": {Name: "desk", X: v(1), Y: v(2), Z: v(0.5), HeadM: v(1.6)}}}
+	for i, c := range []struct {
+		aim  *schema.Aim
+		want bool
+	}{
+		{nil, false}, {&schema.Aim{Name: "desk"}, true}, {&schema.Aim{Name: "wall"}, false}, {&schema.Aim{Point: &schema.Point{X: 1, Y: 2, Z: 2}}, true},
+		{&schema.Aim{Point: &schema.Point{X: 1 + personM, Y: 2, Z: 2}}, true}, {&schema.Aim{Point: &schema.Point{X: 1, Y: 2.01 + personM, Z: 2}}, false},
+		{&schema.Aim{Point: &schema.Point{X: 1, Y: 2, Z: 0.5}}, false}, {&schema.Aim{Point: &schema.Point{X: 1, Y: 2, Z: 0.51}}, true},
+		{&schema.Aim{Point: &schema.Point{X: 1, Y: 2, Z: 0.499 + 1.6 + overHeadM}}, true}, {&schema.Aim{Point: &schema.Point{X: 1, Y: 2, Z: 0.501 + 1.6 + overHeadM}}, false},
+	} {
+		if got := r.atPerson(c.aim); got != c.want {
+			t.Errorf("%d: %t", i, got)
+		}
+	}
+	for _, p := range []*schema.Place{{X: v(1)}, {Y: v(2)}} {
+		r.Places = map[string]*schema.Place{"desk": p}
+		if r.atPerson(&schema.Aim{Point: &schema.Point{X: 1, Y: 2, Z: 1}}) {
+			t.Errorf("at %+v somebody is", p)
+		}
+	}
+}

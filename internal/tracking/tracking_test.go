@@ -577,3 +577,21 @@ func TestLooksInWhichASlotIsLit(t *testing.T) {
 		}
 	}
 }
+
+// Cues that are put in behind the last, and taken out there, leave the others as they were.
+func TestAgainWithMoreCuesAndFewer(t *testing.T) {
+	few := Resolve(withCues(t, `[{"cue": 1, "set": [{"channels": "1", "level": 50}]}]`))
+	many := Resolve(withCues(t, `[{"cue": 1, "set": [{"channels": "1", "level": 50}]}, {"cue": 2}, {"cue": 3, "set": [{"channels": "1", "level": 70}]}]`))
+	for _, c := range []struct {
+		from, to []Look
+		want     []float64
+	}{{few, many, []float64{50, 50, 70}}, {many, few, []float64{50}}, {many, many, []float64{50, 50, 70}}} {
+		var got []float64
+		for _, look := range Again(c.to[0].of.show, c.from) {
+			got = append(got, look.State(1).Level)
+		}
+		if !slices.Equal(got, c.want) {
+			t.Errorf("%v, want %v", got, c.want)
+		}
+	}
+}

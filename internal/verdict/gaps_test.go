@@ -2,6 +2,7 @@ package verdict
 
 import (
 	"fmt"
+	"reflect"
 	"slices"
 	"testing"
 
@@ -217,5 +218,18 @@ func TestAllTypesAndEachAreOneGap(t *testing.T) {
 		if diff := cmp.Diff(want, got); diff != "" {
 			t.Errorf("%q (-want +got):\n%s", all, diff)
 		}
+	}
+}
+
+// Two gaps in one count what each rule lacks of each kind, and are as grave as the graver.
+func TestTwoGapsInOne(t *testing.T) {
+	a := outcome.Gap{Subjects: 3, Consequence: finding.Camera, Rules: []string{"b/b"}, Each: []outcome.GapCount{{Rule: "b/b", Kind: "cue", Subjects: 3}}}
+	b := outcome.Gap{Subjects: 6, Consequence: finding.Dark, Rules: []string{"a/a", "b/b"}, Each: []outcome.GapCount{{Rule: "a/a", Kind: "cue", Subjects: 1}, {Rule: "b/b", Kind: "lamp", Subjects: 2}, {Rule: "b/b", Kind: "cue", Subjects: 3}}}
+	want := outcome.Gap{Subjects: 9, Consequence: finding.Dark, Rules: []string{"a/a", "b/b"}, Each: []outcome.GapCount{{Rule: "b/b", Kind: "cue", Subjects: 6}, {Rule: "a/a", Kind: "cue", Subjects: 1}, {Rule: "b/b", Kind: "lamp", Subjects: 2}}}
+	if got := joined(a, b); !reflect.DeepEqual(got, want) {
+		t.Errorf("%+v, want %+v", got, want)
+	}
+	if a.Each[0].Subjects != 3 || len(a.Rules) != 1 {
+		t.Errorf("the first is changed: %+v", a)
 	}
 }

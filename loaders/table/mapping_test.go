@@ -73,6 +73,19 @@ func TestWhatStandsBetweenColumns(t *testing.T) {
 	}
 }
 
+// The first twelve names of a header are said, and whether there are more.
+func TestNamesOfAHeaderInWords(t *testing.T) {
+	for n, want := range map[int]string{1: `"a"`, 2: `"a", "a"`, 12: `"a"` + strings.Repeat(`, "a"`, 11), 13: `"a"` + strings.Repeat(`, "a"`, 11) + ", …"} {
+		s := &sheet{}
+		for range n {
+			s.headers = append(s.headers, cell{text: "a"})
+		}
+		if got := s.headerWords(); got != want {
+			t.Errorf("%d names are %s, want %s", n, got, want)
+		}
+	}
+}
+
 func TestChannelsOfRows(t *testing.T) {
 	s := newSheet(format.Quiet(format.Options{}), "patch", &source.File{Name: "patch.csv"})
 	for text, want := range map[string]string{

@@ -230,3 +230,14 @@ func TestTungstenDomain(t *testing.T) {
 		}
 	}
 }
+
+// TestWhatCanBeALamp: a filament glows, and does not melt; its exponent is one to ten.
+func TestWhatCanBeALamp(t *testing.T) {
+	for l, want := range map[Lamp]bool{
+		{minCCT, 3}: true, {minCCT - 1, 3}: false, {3695, 3}: true, {3696, 3}: false, {3200, 1}: true, {3200, 0.99}: false, {3200, 10}: true, {3200, 10.1}: false, {math.NaN(), 3}: false, {3200, math.NaN()}: false,
+	} {
+		if l.valid() != want {
+			t.Errorf("%+v can be a lamp: %t", l, !want)
+		}
+	}
+}

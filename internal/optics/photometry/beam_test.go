@@ -270,6 +270,9 @@ func TestZoom(t *testing.T) {
 		t.Errorf("assumed %q", assumed)
 	}
 
+	if _, _, err := (Zoom{Narrow: ends.Wide, Wide: ends.Narrow}).At(0.5); err == nil || err.Error() != "zoom: narrow end 46 degrees is wider than wide end 6 degrees" {
+		t.Errorf("ends that are swapped: %v", err)
+	}
 	for name, z := range map[string]Zoom{
 		"swapped ends":  {Narrow: ends.Wide, Wide: ends.Narrow},
 		"no flux":       {Narrow: Spec{ptr(6), ptr(10), nil, nil}, Wide: Spec{ptr(46), ptr(60), nil, nil}},

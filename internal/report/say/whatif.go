@@ -77,7 +77,11 @@ func WhatIf(w *outcome.WhatIf) []string {
 				words = append(words, fmt.Sprintf("and less of it in more cues, %d in all", len(loss.Cues)))
 				break
 			}
-			words = append(words, fmt.Sprintf("%s in cue %s", key, spelling.Few(cues[key], mostIf)))
+			noun := "cue"
+			if len(cues[key]) > 1 {
+				noun = "cues"
+			}
+			words = append(words, fmt.Sprintf("%s in %s %s", key, noun, spelling.Few(cues[key], mostIf)))
 		}
 		list = append(list, fmt.Sprintf("Light %s of %s: %s.", where, OneLine(loss.Place), strings.Join(words, "; ")))
 	}
