@@ -15,7 +15,8 @@ import (
 )
 
 // TestWhatIsOffered: what comes to mind for each finding of some judged evenings, whether it is proved to help or not, in the
-// words of an order. An evening is a line "= hall/case"; CUEPROOF_UPDATE=1 writes what stands below it. Read it before you
+// words of an order, what is likelier or takes less first, and how the first is undone. An evening is a line "= hall/case";
+// CUEPROOF_UPDATE=1 writes what stands below it. Read it before you
 // believe it: would somebody who knows the booth look there?
 func TestWhatIsOffered(t *testing.T) {
 	const golden = "testdata/offers.txt"
@@ -39,10 +40,14 @@ func TestWhatIsOffered(t *testing.T) {
 				continue
 			}
 			var lines []string
-			for _, c := range slices.Concat(o.offered(f, true, nil), o.offered(f, false, nil)) {
+			for i, c := range slices.Concat(o.rank(o.offered(f, true, nil)), o.rank(o.offered(f, false, nil))) {
 				o.words.findCues(c.edits)
 				sentences, _ := o.words.sentences(c.edits)
-				lines = append(lines, fmt.Sprintf("  %s: %s %s", where(c), strings.Join(sentences, " "), c.effect))
+				line := fmt.Sprintf("  %s: %s %s", where(c), strings.Join(sentences, " "), c.effect)
+				if i == 0 {
+					line += " Undo: " + strings.Join(o.words.back(c.edits), "; ") + "."
+				}
+				lines = append(lines, line)
 			}
 			if len(lines) > 0 {
 				var about []string

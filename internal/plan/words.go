@@ -1120,8 +1120,8 @@ func (w *words) back(edits []source.Edit) []string {
 		thing, what := w.things(group), noun(group[0].Field)
 		switch {
 		case was != "":
-			if unit := unitOf(group[0].Field); unit != "" && strings.TrimRight(was, "0123456789.") == "" {
-				was += " " + unit
+			if unit := unitOf(group[0].Field); unit != "" && strings.Trim(was, "-0123456789.") == "" {
+				was += " " + strings.Replace(unit, "deg", "degrees", 1)
 			}
 			list = append(list, fmt.Sprintf("the %s of %s back to %s", what, thing, was))
 		case w.hasOtherColour(group):
@@ -1153,7 +1153,7 @@ func noun(field string) string {
 		return "depth of the " + side + " shutter"
 	}
 	word, _, _ := schema.Spoken(field)
-	return cmp.Or(word, strings.ReplaceAll(field, "_", " "))
+	return cmp.Or(word, strings.ReplaceAll(strings.TrimSuffix(field, "_deg"), "_", " "))
 }
 
 // before is what stands in the file, to go back to; "" if nothing does.
