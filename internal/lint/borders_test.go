@@ -2,6 +2,7 @@ package lint
 
 import (
 	"maps"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -114,5 +115,13 @@ func TestACopyOfWhatLiesElsewhereFails(t *testing.T) {
 	elsewhere := &trial{folder: t.TempDir(), loaded: loaders.Result{Files: []*source.File{file}}, content: map[*source.File][]byte{file: []byte("[]")}}
 	if err := elsewhere.copyTo(nil, nil); err == nil {
 		t.Error("it is copied")
+	}
+}
+
+// What tells two sets of rules apart is as short in every receipt: sixteen digits, other ones where a limit is another.
+func TestTheDigestOfRules(t *testing.T) {
+	own := rulesDigest(rules.Own())
+	if !regexp.MustCompile(`^[0-9a-f]{16}$`).MatchString(own) || own != rulesDigest(rules.Own()) {
+		t.Errorf("the digest is %q", own)
 	}
 }

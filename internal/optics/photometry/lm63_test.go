@@ -214,6 +214,9 @@ func TestLM63MalformedFiles(t *testing.T) {
 		{"tilt count of nothing", "TILT=INCLUDE\n1\n0\n", []string{"error bad-count"}, []string{"error bad-count"}, 3, 0},
 		{"tilt geometry", "TILT=INCLUDE\n4\n1\n0\n1\n" + strings.Join([]string{ten, three, angles, candela}, "\n"), []string{"error bad-type"}, []string{"warning bad-type"}, 2, 6283.185},
 		{"type B, single row", plain(edition, "1 10000 1 2 1 2 2 0 0 0", three, "-90 90\n0", candela), []string{"error h-range"}, []string{"error h-range"}, 10, 0},
+		{"type A, half of a half", plain(edition, "1 10000 1 2 2 3 2 0 0 0", three, "-90 90\n0 90", candela+"\n"+candela), nil, nil, 10, 6283.185}, // the other half is its mirror image
+		{"type B, half of a half", plain(edition, "1 10000 1 2 2 2 2 0 0 0", three, "-90 90\n0 90", candela+"\n"+candela), nil, nil, 10, 6283.185},
+		{"type A, from the side", plain(edition, "1 10000 1 2 2 3 2 0 0 0", three, "-90 90\n1 90", candela+"\n"+candela), []string{"error h-range"}, []string{"warning h-range"}, 10, 3106.686},                                                                 // 1000 * 2 * 89 degrees
 		{"type A, narrow", plain(edition, "1 10000 1 2 2 3 2 0 0 0", three, "-10 10\n-20 20", candela+"\n"+candela), []string{"error v-range", "error h-range"}, []string{"warning v-range", "warning h-range", "warning implausible-efficiency"}, 9, 242.4586}, // 1000 (2 sin 10) 40 degrees
 		{"type B, off the sphere", plain(edition, "1 10000 1 2 2 2 2 0 0 0", three, "-90 90\n-91 91", candela+"\n"+candela), []string{"error h-range"}, []string{"error h-range"}, 10, 0},
 		{"type A, off the sphere", plain(edition, "1 10000 1 2 2 3 2 0 0 0", three, "-91 90\n-90 90", candela+"\n"+candela), []string{"error v-range"}, []string{"error v-range"}, 9, 0},
