@@ -218,3 +218,23 @@ func TestPartsAreAsManyAsTheSchemaSays(t *testing.T) {
 		}
 	}
 }
+
+// A type tells how many slots it listens to by its mode; where it has one mode alone that is the one, and a mode that it does not
+// know tells nothing.
+func TestSlotsInAMode(t *testing.T) {
+	two, six, nine := 2, 6, 9
+	modes := []*Mode{{Name: "wide", Slots: &two}, {Name: "long", Slots: &six}, {Name: "odd"}}
+	for i, c := range []struct {
+		of   Type
+		mode string
+		want *int
+	}{
+		{Type{}, "", nil}, {Type{Slots: &nine}, "", &nine}, {Type{Slots: &nine}, "wide", &nine}, {Type{Slots: &nine, Modes: modes}, "", &nine},
+		{Type{Slots: &nine, Modes: modes}, "wide", &two}, {Type{Modes: modes}, "long", &six}, {Type{Slots: &nine, Modes: modes}, "odd", nil}, {Type{Slots: &nine, Modes: modes}, "none", nil},
+		{Type{Modes: modes[:1]}, "", &two}, {Type{Slots: &nine, Modes: modes[:1]}, "", &nine}, {Type{Modes: modes[:2]}, "", nil},
+	} {
+		if got := c.of.SlotsIn(c.mode); got != c.want {
+			t.Errorf("%d: %v, want %v", i, got, c.want)
+		}
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/cueproof/cueproof/internal/dynamics"
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
@@ -193,5 +194,17 @@ func TestLooksInARowThatAreAlike(t *testing.T) {
 	e := &Evening{Sums: []colour.XYZ{{X: 0.95, Y: 1, Z: 1.09}, blue.Scale(1 / blue.Y)}, ups: make([]stage.Ups, 2)}
 	if _, _, length, _ := e.AlikeRun(&Span{Looks: []int{0, 1}}, []*Step{{}, same}); length != 1 {
 		t.Errorf("white and blue are %d in a row", length)
+	}
+}
+
+// What is dark all along is no part of an evening's light; the least light at either end is.
+func TestWhatIsDarkAllAlong(t *testing.T) {
+	for _, c := range []struct {
+		from, to float64
+		want     bool
+	}{{0, 0, false}, {0.001, 0, true}, {0, 0.001, true}, {0.5, 0.5, true}} {
+		if got := len(lit([]dynamics.Piece{{Start: 0, End: 1, From: c.from, To: c.to}})) > 0; got != c.want {
+			t.Errorf("from %g to %g it is lit: %t", c.from, c.to, got)
+		}
 	}
 }

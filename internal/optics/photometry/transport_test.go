@@ -314,3 +314,21 @@ func laid(receivers []Receiver, sources []Source, floorLux float64) (t *Transpor
 	}
 	return Join(len(receivers), columns)
 }
+
+// How far a point is off the axis is told of light that is alike all round, without shutters: 1 - cos t, and nothing behind.
+func TestOffTheAxis(t *testing.T) {
+	at, ahead := Vec{X: 0, Y: 0, Z: 5}, Vec{X: 0, Y: 0, Z: 0}
+	beam, err := NewBeamFromFlux(20, 30, 1000)
+	if err != nil {
+		t.Fatal(err)
+	}
+	round := source(t, at, ahead, beam, Cuts{})
+	for p, want := range map[Vec]float64{{X: 0, Y: 0, Z: 1}: 0, {X: 5, Y: 0, Z: 0}: 1 - math.Sqrt(0.5), {X: 0, Y: 3, Z: 1}: 1 - 0.8, {X: 1, Y: 0, Z: 6}: math.Inf(1)} {
+		if got, ok := round.OffAxis(p); !ok || math.Abs(got-want) > 1e-12 && got != want {
+			t.Errorf("%v is off by %g, %t; want %g", p, got, ok, want)
+		}
+	}
+	if _, ok := source(t, at, ahead, beam, Cuts{FieldDeg: 30, Top: Blade{50, 0}}).OffAxis(ahead); ok {
+		t.Error("a shutter is no bar to it")
+	}
+}
