@@ -399,3 +399,19 @@ func TestHowThingsAreSaid(t *testing.T) {
 		}
 	}
 }
+
+// TestANumberThatIsTooWideIsADot: 40 looks of as many parts have 16.2 pixels each of 1000, and a number that is wider than four
+// more is not written: +1.2 takes 20.7, 1.2 would not.
+func TestANumberThatIsTooWideIsADot(t *testing.T) {
+	for over, dots := range map[float64]int{1.2: 1, -3: 0} { // −3 takes 12.1
+		s := &scene.Scene{Screens: []string{"wall"}}
+		for i := range 40 {
+			s.Segments = append(s.Segments, scene.Segment{Name: fmt.Sprint(i)})
+			s.Cues = append(s.Cues, scene.Cue{Number: "1", Segment: i})
+		}
+		s.Cues[0].Showings = []scene.Showing{{OverFace: &over}}
+		if got := strings.Count(Strip(s, Wide).Inline("x", "pic"), `r="2" class="hot"`); got != dots {
+			t.Errorf("%g stops: %d dots, want %d", over, got, dots)
+		}
+	}
+}
