@@ -187,6 +187,16 @@ func TestUnknownKeyWhites(t *testing.T) {
 	}
 }
 
+// Where nobody knows how much of each white arrives, it may be either alone.
+func TestAWhiteThatMayBeEither(t *testing.T) {
+	for camera, want := range map[float64][2]float64{9000: {1e6/5600 - 1e6/9000, 1e6/3200 - 1e6/9000}, 5600: {0, 1e6/3200 - 1e6/5600}, 2500: {1e6/2500 - 1e6/3200, 1e6/2500 - 1e6/5600}} {
+		r := hall(t, []key{fixed(3200), fixed(5600)}, []float64{camera}).People[0].Basis("key_camera_mired").Range
+		if r == nil || math.Abs(r.Low-want[0]) > 0.01 || math.Abs(r.High-want[1]) > 0.01 {
+			t.Errorf("for a camera at %g K it is %v mired off, want %v", camera, r, want)
+		}
+	}
+}
+
 // Of two cameras one is known: the fact is as bad as that says, and what is missing of the other is said.
 func TestAWhiteThatOneCameraTells(t *testing.T) {
 	p := hall(t, []key{fixed(5600)}, []float64{4000, 0}).People[0]
