@@ -120,6 +120,11 @@ func TestPicturesByBytes(t *testing.T) {
 	maps.Copy(list, drawnHard())
 	for name, pic := range list {
 		got := []byte(pic.Inline("x", "pic") + "\n") // without the style, which would change them all
+		for _, row := range append([][]string{pic.Table.Head}, pic.Table.Rows...) {
+			if len(row) > 0 {
+				got = append(got, "<!-- "+strings.Join(row, " | ")+" -->\n"...)
+			}
+		}
 		file := filepath.Join("testdata", name+".svg")
 		if os.Getenv("CUEPROOF_UPDATE") != "" {
 			if err := os.WriteFile(file, got, 0o600); err != nil {

@@ -20,7 +20,7 @@ func hardEvening() *outcome.Show {
 			{Name: "Incomprehensibilities", Kind: "film", StartS: 480, LengthS: p(60.0), Known: true}, {Name: "Nobody says", StartS: 540}, {Name: "Closing", Kind: "closing", StartS: 900, LengthS: p(100.0), Known: true}},
 		EndS:    p(1000.0),
 		NoHaze:  []string{"the output of the machine"},
-		Limits:  scene.Limits{NearPeakStops: p(0.5), ClearHaze: p(0.5), ScreenStops: p(1.0), FaceUnder: p(0.5), Flashes: p(4.0)},
+		Limits:  scene.Limits{NearPeakStops: p(0.26), NearPeakPct: p(60.4), ClearHaze: p(0.26), ScreenStops: p(1.0), FaceUnder: p(0.26), Flashes: p(4.0)},
 		Screens: []string{"a wall", "side left of the stage", "side right of the stage", "the prompter", "the foyer"},
 		Room: &scene.Room{
 			Surfaces: []scene.Surface{{Name: "brick", Kind: "wall", Corners: [4]scene.Point{{X: -3, Y: 5.5}, {X: 3, Y: 5.5}, {X: 3, Y: 5.5, Z: 5}, {X: -3, Y: 5.5, Z: 5}}}, {Name: "side", Kind: "emissive", Corners: [4]scene.Point{{X: -20, Y: 5, Z: 2}, {X: -18, Y: 5, Z: 2}, {X: -18, Y: 5, Z: 4}, {X: -20, Y: 5, Z: 4}}},
@@ -53,7 +53,7 @@ func hardEvening() *outcome.Show {
 		case 0, 1:
 			c.Hues = []scene.Hue{{Share: 0.55, Name: "amber", Light: amber}, {Share: 0.36, Name: "a green of a very long name", Light: green}, {Share: 0.09, Name: "violet", Light: violet}}
 		case 2:
-			c.Hues = []scene.Hue{{Share: 0.9, Name: "violet", Light: violet}, {Share: 0.1, Name: "violet", Light: amber}}
+			c.Hues = []scene.Hue{{Share: 0.9, Name: "violet", Light: violet}, {Share: 0.1, Name: "amber", Light: amber}}
 		}
 		if c.People > 1 {
 			c.FaceLow, c.FaceHigh, c.FaceAssumed = p(-0.2*float64(i%6)), p(0.1*float64(i%11)), i%8 == 7
@@ -96,6 +96,7 @@ func hardEvening() *outcome.Show {
 	auto := lost
 	auto.Wanted, auto.Skin, auto.Stops, auto.YawDeg, auto.Ambient = nil, "medium", nil, 20, 15
 	auto.Rays = auto.Rays[:1]
+	auto.Rims = []scene.Ray{{Channel: 9, Lux: 200, AzimuthDeg: 120, Elevation: 40, Light: scene.RGB{1.6, 0.9, 0.3}}}
 	s.Faces = []scene.Face{lost, auto}
 	s.Universes = []scene.Universe{{Number: 1, Clash: true, Blocks: []scene.Block{{Channel: 101, First: 1, Last: 1}, {Channel: 102, First: 2, Last: 40, Clash: true}, {Channel: 103, First: 30, Last: 68, Clash: true}, {Channel: 104, First: 500, Last: 515, Clash: true}, {Channel: 105, First: 120, Last: 123}}}, {Number: 2, Blocks: []scene.Block{{Channel: 7, First: 20, Last: 24}, {Channel: 8, First: 90, Last: 99}}}}
 	s.Afters = []scene.After{{Order: 2, What: "share", Unit: "%", Was: p(82.0), Is: p(64.5), Limit: p(60.0), LimitLow: true}, {Order: 3, FaceWas: &lost, FaceIs: &auto}}

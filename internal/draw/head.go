@@ -125,7 +125,7 @@ func light(f *scene.Face) litFace {
 	for _, r := range f.Rays {
 		sin, cos := math.Sincos(r.AzimuthDeg * math.Pi / 180)
 		up, level := math.Sincos(r.Elevation * math.Pi / 180)
-		d := lamp{sin * level, up, cos * level, 0, r.Light}
+		d := lamp{x: sin * level, y: up, z: cos * level, rgb: r.Light}
 		d.lux = r.Lux / max(leastObliquity, d.z)
 		lamps = append(lamps, d)
 		total += r.Lux
