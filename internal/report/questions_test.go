@@ -47,7 +47,10 @@ func TestAnswersToQuestions(t *testing.T) {
 		{"a finding by its key, in any case", func(w io.Writer) error {
 			for _, key := range []string{load.Key(), "f" + s.Findings[2].Key()[1:], "F-00000"} {
 				ok, err := text.Finding(w, r, key, say.Options{})
-				if fmt.Fprintln(w, "found:", ok); err != nil {
+				if err != nil {
+					return err
+				}
+				if _, err := fmt.Fprintln(w, "found:", ok); err != nil {
 					return err
 				}
 			}
