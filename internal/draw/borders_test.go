@@ -415,3 +415,48 @@ func TestANumberThatIsTooWideIsADot(t *testing.T) {
 		}
 	}
 }
+
+// TestHowFarDownIsDrawn: three stops at least, six at most, and a fifth of a stop below the least of them.
+func TestHowFarDownIsDrawn(t *testing.T) {
+	for _, c := range []struct {
+		cues []scene.Cue
+		want float64
+	}{
+		{nil, -3}, {[]scene.Cue{{}}, -3}, {[]scene.Cue{{Stops: p(-2.75)}}, -3}, {[]scene.Cue{{Stops: p(-2.9)}}, -4}, {[]scene.Cue{{Stops: p(-4.5)}, {Stops: p(-1.0)}}, -5},
+		{[]scene.Cue{{Stops: p(-9.0)}}, -6}, {[]scene.Cue{{Dark: true}}, -6},
+	} {
+		if got := lowest(&scene.Scene{Cues: c.cues}); got != c.want {
+			t.Errorf("of %+v it is drawn down to %g, not %g", c.cues, got, c.want)
+		}
+	}
+}
+
+// TestLimitsHaveOneDecimal, and a share of time none.
+func TestLimitsHaveOneDecimal(t *testing.T) {
+	show := evening()
+	show.Scene.Limits = scene.Limits{NearPeakStops: p(1.26), NearPeakPct: p(60.4), ClearHaze: p(1.26), ScreenStops: p(1.26), FaceUnder: p(1.26), Flashes: p(3.14)}
+	show.Scene.Haze[29].MgM3 = 4.26
+	has(t, "a wide evening", Evening(show.Scene, nil, Wide), "within 1.3 stop of the most light; 60 % of the time", "band: 1.3 stop under", "clear under 1.3; the most is 4.3,", "band: over 1.3<")
+	has(t, "a narrow one", Evening(show.Scene, nil, Narrow), "1.3 stop from the most, 60 % of time", "band: 1.3 stop under", "clear under 1.3; most 4.3")
+	for v, want := range map[float64]string{9.876: "9.88", 10: "10", 12.34: "12.3", -12.34: "−12.3", 99.96: "100", 100.4: "100", -0.456: "−0.46"} {
+		if got := say(v); got != want {
+			t.Errorf("%g is written %s, not %s", v, got, want)
+		}
+	}
+	for v, want := range map[float64]string{0.04: "0", -0.04: "0", 1.26: "+1.3", -1.26: "−1.3"} {
+		if got := stops(v); got != want {
+			t.Errorf("%g stops are written %s, not %s", v, got, want)
+		}
+	}
+}
+
+// TestADrapeIsALineOfBows of four pixels: a straight line where it has no room for one, or for too many.
+func TestADrapeIsALineOfBows(t *testing.T) {
+	for long, want := range map[float64]int{3.9: 0, 4: 1, 8: 2, 1603: 400, 1604: 0} {
+		v := byHand(nil, &scene.Stage{})
+		v.scallop(0, 10, long, 10)
+		if got := strings.Count(v.p.Inline("x", "pic"), "q"); got != want {
+			t.Errorf("a drape of %g pixels has %d bows, not %d", long, got, want)
+		}
+	}
+}

@@ -528,7 +528,7 @@ func (v *plan) isolines(grid scene.Grid) {
 		return
 	}
 	most := slices.Max(grid.Lux)
-	for level := float64(leastIso); level < most && level < 1e6; level *= 2 {
+	for level := float64(leastIso); level < most; level *= 2 {
 		area, line, tops := v.shapes(grid, level)
 		v.tops[level] = tops
 		if v.whole(grid, level) {
@@ -586,7 +586,7 @@ func (v *plan) isolineLabels(grid scene.Grid) {
 	if v.narrow {
 		return
 	}
-	for level := float64(leastIso); level < most && level < 1e6; level *= 2 {
+	for level := float64(leastIso); level < most; level *= 2 {
 		label(level, picture.Say(level, 0), "sub")
 	}
 }
