@@ -42,10 +42,10 @@ func TestDialectsOfTables(t *testing.T) {
 			"tabs, a column for each channel, levels in hexadecimal digits",
 			map[string]string{
 				"looks.tsv": "Memory\tTitle\tFade in\tFade out\t1: Lectern\t2: Lectern R\t3: Back\t4: House\n1\tDoors\t0\t0\t00\t00\t--\t80\n2\tWelcome\t3\t5\tFF\tCC\t40\t00\n",
-				"patch.tsv": "Dimmer\tCircuit\tChan\tDescription\tLamp\n1\tA1\t1\tLectern\tProfile\n514\tB2\t4\tHouse\tPar\n",
+				"patch.tsv": "Dimmer\tCircuit\tChan\tDescription\tLamp\n1\tA1\t1\tLectern\tProfile\n512\tA2\t2\tLectern R\tPar\n513\tB1\t3\tBack\tPar\n514\tB2\t4\tHouse\tPar\n",
 			},
 			map[string]string{
-				"patch": `[{"channel":1,"address":"1.1","name":"Lectern","type":"Profile","circuit":"A1","known":{"address":"inferred"}},{"channel":4,"address":"2.2","name":"House","type":"Par","circuit":"B2","known":{"address":"inferred"}}]`,
+				"patch": `[{"channel":1,"address":"1.1","name":"Lectern","type":"Profile","circuit":"A1","known":{"address":"inferred"}},{"channel":2,"address":"1.512","name":"Lectern R","type":"Par","circuit":"A2","known":{"address":"inferred"}},{"channel":3,"address":"2.1","name":"Back","type":"Par","circuit":"B1","known":{"address":"inferred"}},{"channel":4,"address":"2.2","name":"House","type":"Par","circuit":"B2","known":{"address":"inferred"}}]`,
 				"cues":  `[{"cue":"1","name":"Doors","in_s":0,"out_s":0,"set":[{"channels":"1","level":0},{"channels":"2","level":0},{"channels":"4","level":50.2}]},{"cue":"2","name":"Welcome","in_s":3,"out_s":5,"set":[{"channels":"1","level":100},{"channels":"2","level":80},{"channels":"3","level":25.1},{"channels":"4","level":0}]}]`,
 			},
 			nil,

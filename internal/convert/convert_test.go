@@ -130,3 +130,18 @@ func TestListsAndMixesCarryNoPlaces(t *testing.T) {
 		t.Errorf("(-want +got):\n%s", diff)
 	}
 }
+
+// A section may have one thing in it; one with nothing in it has no file.
+func TestSectionsOfOne(t *testing.T) {
+	files := made(t, map[string]string{
+		"patch.json": `[{"channel": 7, "address": "1.1"}]`, "cues.json": `[{"cue": 3, "set": [{"channels": "7", "level": 50}]}]`, "order.json": `[]`, "groups.json": `{"front": "7"}`,
+	}, ".")
+	for name, want := range map[string]string{"patch.json": `"channel": 7`, "cues.json": `"cue": 3`, "show.json": `"front": "7"`} {
+		if !strings.Contains(files[name], want) {
+			t.Errorf("no %s in %s:\n%s", want, name, files[name])
+		}
+	}
+	if text, ok := files["order.json"]; ok {
+		t.Errorf("an order of nothing is written: %s", text)
+	}
+}

@@ -40,6 +40,9 @@ func TestAmountsAreCompared(t *testing.T) {
 		{1, 1.25, More, 0}, {1, 1.26, More, +1}, {1, 0.75, More, 0}, {1, 0.74, More, -1},
 		{1, 1.25, Less, 0}, {1, 1.26, Less, -1}, {1, 0.75, Less, 0}, {1, 0.74, Less, +1},
 	} {
+		if word := map[Direction]string{Less: "less", More: "more"}[c.worse]; c.worse.String() != word {
+			t.Errorf("%s is called %s", word, c.worse)
+		}
 		now := Amount{Value: c.now, Worse: c.worse, Margin: 0.25}
 		if got := now.Compare(Amount{Value: c.before}); got != c.want {
 			t.Errorf("%g after %g, %s is worse: %d, want %d", c.now, c.before, c.worse, got, c.want)

@@ -152,3 +152,40 @@ func TestStandsThatWereLeftLow(t *testing.T) {
 		}
 	}
 }
+
+// Where a key hangs best: 45 degrees up and 38 to the side of the face, each lamp of a place to the other side than the one
+// before, or where it is already to its own. One that hangs there stays, and so does one for which no bar is better.
+func TestWhereALampHangsBest(t *testing.T) {
+	const across = `"from": {"x": -6, "y": -3, "z": 5.4}, "to": {"x": 6, "y": -3, "z": 5.4}`
+	for _, test := range []struct {
+		about, bar, lamps string
+		want              []string
+	}{
+		{"straight in front, and at 50 %", across, `{"channel": 1, "hung_at": {"x": 0, "y": -3, "z": 5.4}`, []string{"hung_on front bar", "hung_at x -2.3, y -3, z 5.4", "level 68"}},
+		{"a little to the right", across, `{"channel": 1, "hung_at": {"x": 1, "y": -3, "z": 5.4}`, []string{"hung_on front bar", "hung_at x 2.3, y -3, z 5.4", "level 64"}},
+		{"there already", across, `{"channel": 1, "hung_at": {"x": -2.3, "y": -3, "z": 5.4}`, nil},
+		{"there already, on the right", across, `{"channel": 1, "hung_at": {"x": 2.3, "y": -3, "z": 5.4}`, nil},
+		{"on a stand before the edge", across, `{"channel": 1, "mount": "stands", "hung_at": {"x": 0, "y": -3, "z": 1.6}`, []string{"hung_on front bar", "hung_at x -2.3, y -3, z 5.4", "mount hangs", "level 100"}},
+		{"a bar over the head", `"from": {"x": -1, "y": -0.2, "z": 6}, "to": {"x": 1, "y": -0.2, "z": 6}`, `{"channel": 1, "hung_at": {"x": 0, "y": -0.1, "z": 6}`, nil},
+		{"a bar that is as bad as where it hangs", `"from": {"x": 0, "y": -3, "z": 5.4}, "to": {"x": 0, "y": -3, "z": 5.4}`, `{"channel": 1, "hung_at": {"x": 0, "y": -3, "z": 5.4}`, nil},
+	} {
+		o := offersFound(t, `{
+			"room": {"places": [{"name": "lectern", "x": 0, "y": 0, "head_m": 1.6, "facing_deg": 0}], "bars": [{"name": "front bar", `+test.bar+`}]},
+			"types": [{"name": "lamp"}], "patch": [`+test.lamps+`, "type": "lamp", "purpose": "key", "aimed_at": "lectern"}],
+			"order": [{"name": "Talk", "kind": "talk", "start_cue": 1, "people": ["lectern"]}],
+			"cues": [{"cue": 1, "set": [{"channels": "1", "level": 50}]}]
+		}`)
+		var offered [][]source.Edit
+		found := at("people/shadows", "lectern", "1")
+		o.hang(&found, heard(&offered))
+		var got []string
+		for _, edits := range offered {
+			for _, e := range edits {
+				got = append(got, fmt.Sprint(e.Field, " ", e.Value))
+			}
+		}
+		if !slices.Equal(got, test.want) {
+			t.Errorf("%s: %q, not %q", test.about, got, test.want)
+		}
+	}
+}

@@ -17,11 +17,17 @@ import (
 func TestShuttersAreThoseOfCameras(t *testing.T) {
 	for _, tc := range []struct {
 		pwm  string
+		is   string  // s
+		rate string  // pictures a second
 		time float64 // s; 0: none
-	}{{"180", 1.0 / 60}, {"420", 1.0 / 60}, {"240", 1.0 / 48}, {"250", 0}, {"220", 0}, {"600", 0}} {
+	}{
+		{"180", "0.02", "25", 1.0 / 60}, {"420", "0.02", "25", 1.0 / 60}, {"240", "0.02", "25", 1.0 / 48}, {"250", "0.02", "25", 0}, {"220", "0.02", "25", 0}, {"600", "0.02", "25", 0},
+		{"420", "0.025", "40", 1.0 / 60}, {"420", "0.0251", "40", 0}, // by half at most: 1/60 s is two thirds of 25 ms
+		{"25", "0.05", "25", 1.0 / 25}, {"24", "0.05", "25", 0}, // no longer than the picture stands
+	} {
 		show := read(t, `{
 			"types": [{"name": "panel", "pwm_hz": `+tc.pwm+`}], "patch": [{"channel": 1, "type": "panel"}], "cues": [{"cue": 1}],
-			"room": {"cameras": [{"name": "centre", "shutter_s": 0.02, "frame_rate_hz": 25, "sensitivity_iso": 400, "aperture_f": 4}]}
+			"room": {"cameras": [{"name": "centre", "shutter_s": `+tc.is+`, "frame_rate_hz": `+tc.rate+`, "sensitivity_iso": 400, "aperture_f": 4}]}
 		}`)
 		o := (&prover{Options: Options{Rules: rules.Own()}, start: &proof.State{Show: show}}).offers(&proof.State{Show: show})
 		got, said := 0.0, ""
@@ -32,7 +38,7 @@ func TestShuttersAreThoseOfCameras(t *testing.T) {
 			}
 		})
 		if math.Abs(got-tc.time) > 1e-9 {
-			t.Errorf("flashes of %s Hz: the shutter is %g, not %g", tc.pwm, got, tc.time)
+			t.Errorf("flashes of %s Hz: the shutter of %s s goes to %g, not %g", tc.pwm, tc.is, got, tc.time)
 		}
 		if tc.time > 0 && !strings.Contains(said, fmt.Sprintf("to 1/%.0f s", 1/tc.time)) {
 			t.Errorf("nobody sets that: %s", said)

@@ -95,6 +95,7 @@ func TestOrders(t *testing.T) {
 		{"two screens to values of their own", []source.Edit{edit("/cues/0/screens/0", "drive_pct", 10.0), edit("/cues/1/screens/0", "drive_pct", 10.0), edit("/cues/1/screens/1", "drive_pct", 20.0)}, `Bring the screen "wall" in cues 3, 7.5 to 10 % drive and the screen "side" in cue 7.5 to 20 % drive.`, `the drive of the screen "wall" in cues 3, 7.5 back to 90 %; the drive of the screen "side" in cue 7.5 back to 80 %.`},
 		{"other channels for a setting", []source.Edit{edit("/cues/1/set/0", "channels", "2")}, "Take channel 1 out of cue 7.5.", "the channels of cue 7.5 back to 1-2."},
 		{"a setting out", []source.Edit{edit("/cues/1/set/0", "channels", nil)}, "Take the setting of channels 1-2 out of cue 7.5.", "the channels of cue 7.5 back to 1-2."},
+		{"a number that is free", []source.Edit{edit("/patch/1", "channel", 22.0)}, "Give channel 2 the channel 22.", "the channel of channel 2 back to 2."},
 		{"a field out", []source.Edit{edit("/patch/0", "address", nil)}, "Take address of channel 1 out of the show.", "the address of channel 1 back to 1.1."},
 		{"a purpose of a cue", []source.Edit{edit("/cues/2", "purpose", "a bump")}, `Write the purpose of cue 9 as "a bump".`, "take the new purpose of cue 9 out again."},
 		{"two orders", []source.Edit{edit("/patch/0", "address", "2.1"), edit("/patch/1", "address", "2.2")}, "Set channel 1 to address 2.1. Set channel 2 to address 2.2.", "the address of channel 1 back to 1.1; the address of channel 2 back to 1.2."},

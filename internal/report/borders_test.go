@@ -10,6 +10,7 @@ import (
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/report/say"
+	"github.com/cueproof/cueproof/internal/report/summary"
 	"github.com/cueproof/cueproof/internal/report/text"
 	"github.com/cueproof/cueproof/internal/source"
 )
@@ -140,4 +141,26 @@ func TestWhatIsGoneFromNowhere(t *testing.T) {
 			t.Errorf("it stands at %v of %s", *from, at.ArtifactLocation.URI)
 		}
 	}
+}
+
+// TestAPageOfAChangeCountsWhatStays: each finding once, an open one as nothing that anybody accepted.
+func TestAPageOfAChangeCountsWhatStays(t *testing.T) {
+	accepted := &finding.Acceptance{Reason: "So.", By: "director"}
+	r := small(0, 0)
+	r.Shows[0].Findings = []finding.Finding{
+		{Rule: "a/b", Verdict: finding.Open, Accepted: accepted}, {Rule: "a/b", Verdict: finding.Open}, {Rule: "a/b", Verdict: finding.Open},
+		{Rule: "a/b", Verdict: finding.Fail, Accepted: accepted, Base: finding.Unchanged}, {Rule: "a/b", Verdict: finding.Fail, Accepted: accepted},
+		{Rule: "a/b", Verdict: finding.Fail, Base: finding.Unchanged, Message: "As before."}, {Rule: "a/b", Verdict: finding.Fail, Base: finding.Better, Message: "Better."},
+		{Rule: "a/b", Verdict: finding.Fail, Base: finding.Worse, Message: "Worse."}, {Rule: "a/b", Verdict: finding.Fail, Base: finding.New, Message: "New."},
+	}
+	page := func() string {
+		var out bytes.Buffer
+		if err := summary.Write(&out, r, say.Options{}); err != nil {
+			t.Fatal(err)
+		}
+		return out.String()
+	}
+	assertSays(t, page(), []string{"### What is wrong (4)", "Beside that: 2 accepted, 3 that nobody could tell."}, []string{"as before or better"})
+	r.Base = &outcome.Base{Name: "earlier.json"}
+	assertSays(t, page(), []string{"### New (1)", "### Worse (1)", "Beside that: 2 as before or better, 2 accepted, 3 that nobody could tell."}, []string{"What is wrong", "As before."})
 }

@@ -130,6 +130,22 @@ func TestOrdersHaveTheRoomFirst(t *testing.T) {
 	}
 }
 
+// What orders have no room for is counted, and so that there are things to ask for, but for those that could hurt
+// somebody: these stand above.
+func TestThingsToAskForAreCounted(t *testing.T) {
+	const ask = "orders more, and things to ask for."
+	for _, c := range []struct {
+		tasks []outcome.Order
+		says  bool
+	}{{nil, false}, {[]outcome.Order{{Do: "Ask.", Consequence: finding.Hurt}}, false}, {[]outcome.Order{{Do: "Ask.", Consequence: finding.Hurt}, {Do: "Ask more.", Consequence: finding.Camera}}, true}} {
+		r := small(60, 0)
+		r.Shows[0].Tasks = c.tasks
+		if got := textOf(t, r, say.Options{}); strings.Contains(got, ask) != c.says || !strings.Contains(got, " orders more") {
+			t.Errorf("of %d things to ask for is said\n%s", len(c.tasks), got)
+		}
+	}
+}
+
 // A word that answers nothing is counted at the end of the screen, and told whole with all else.
 func TestIdleWordsAreCounted(t *testing.T) {
 	r := small(1, 3)

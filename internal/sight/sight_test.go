@@ -177,6 +177,14 @@ func TestWhatIsDrawnOfALook(t *testing.T) {
 			t.Errorf("channel %d is lit: %v", lamp.Channel, lamp.Lit)
 		}
 	}
+	// Its light is laid out from two and a half metres before and beside those who are there.
+	left, front := math.Inf(1), math.Inf(1)
+	for _, p := range s.Stages[0].People {
+		left, front = min(left, p.At.X), min(front, p.At.Y)
+	}
+	if above, upright := s.Stages[0].Above, s.Stages[0].Front; above.X0 != left-2.5 || above.Y0 != front-2.5 || upright.X0 != left-2.5 || upright.Y0 != 0 || left == front {
+		t.Errorf("of people from %g, %g on light is laid out from %g, %g on, and upright from %g, %g on", left, front, above.X0, above.Y0, upright.X0, upright.Y0)
+	}
 	for _, f := range s.Faces {
 		for _, c := range show.Room.Cameras {
 			if want, lack := stage.WantedLux(c); c.Name == f.Camera && lack == "" && stage.SetsExposure(c) && (f.Wanted == nil || *f.Wanted != want) {

@@ -92,10 +92,16 @@ func (s *sheet) mapping() []guess {
 			}
 		}
 	}
-	elsewhere := make([]bool, len(s.headers)) // it has a name in another table, so it is no misnomer here
+	named := make([]bool, len(s.headers)) // it has a name in another table, so it is no misnomer here, or that of a channel or an emitter
+	for _, w := range s.wide {
+		named[w.index] = true
+	}
+	for _, e := range s.emitters {
+		named[e.index] = true
+	}
 	for i, header := range s.headers {
 		for _, t := range tables {
-			elsewhere[i] = elsewhere[i] || t.section != s.table.section && len(s.headers) > 1 && t.plainly(foldCell(header))
+			named[i] = named[i] || t.section != s.table.section && len(s.headers) > 1 && t.plainly(foldCell(header))
 		}
 	}
 	for _, look := range looksLike[s.table.section] {
@@ -103,7 +109,7 @@ func (s *sheet) mapping() []guess {
 			continue
 		}
 		for i := range list {
-			if list[i].column == "" && !elsewhere[i] && len(columns[i]) > 0 && look.is(columns[i]) {
+			if list[i].column == "" && !named[i] && len(columns[i]) > 0 && look.is(columns[i]) {
 				list[i].column, list[i].why = look.column, look.why
 				taken[look.column] = true
 				break

@@ -115,3 +115,42 @@ func TestUnitsOfHeaders(t *testing.T) {
 		t.Errorf("units %v, not only millimetres of hung_x", s.units)
 	}
 }
+
+// TestWhatColumnsProbablyAre: columns that are named need no line of the house, nor do those of channels and of emitters;
+// what is missing is said.
+func TestWhatColumnsProbablyAre(t *testing.T) {
+	const whole, useful, missing, line = "It can be read as it is.", "Useful, and not there: ", "Missing: ", "columns: {"
+	for _, c := range []struct {
+		name, text  string
+		says, hides []string
+	}{
+		{"patch.csv", "channel,address,type,purpose,hung_on,aimed_at\n1,1.1,par,key,bar,lectern\n", []string{"patch.csv, as patch:", whole}, []string{useful, missing, line}},
+		{"patch.csv", "channel,address\n1,1.1\n", []string{whole, useful + "type, purpose, hung_on, aimed_at."}, []string{missing, line}},
+		{"cues.csv", "cue,in_s,1,2\n1,3,50,60\n2,3,50,60\n", []string{"the levels of channel 2, by its name", whole}, []string{useful, missing, line}},
+		{"cues.csv", "cue,channels,level,red,green,blue\n1,1,50,100,60,20\n2,1,50,100,60,20\n", []string{"green of the mix, by its name", whole, useful + "in_s."}, []string{missing, line}},
+		{"list.csv", "quux,zork\n1,1.1\n2,1.2\n", []string{"list.csv, as patch:", "another whole number in each row", line + `patch: {channel: ["quux"], address: ["zork"]}}`, "To have it read so"}, []string{whole, missing}},
+		{"patch.csv", "zork,address\nleft,1.1\nright,1.2\n", []string{missing + "channel", line + `patch: {name: ["zork"]}}`}, []string{whole}},
+	} {
+		told, err := Mappings([]Text{{Name: c.name, Text: c.text}}, nil)
+		if err != nil {
+			t.Errorf("%q: %v", c.text, err)
+		}
+		for _, words := range c.says {
+			if !strings.Contains(told, words) {
+				t.Errorf("%q is not told of %q:\n%s", words, c.text, told)
+			}
+		}
+		for _, words := range c.hides {
+			if strings.Contains(told, words) {
+				t.Errorf("%q is told of %q:\n%s", words, c.text, told)
+			}
+		}
+	}
+	two, err := Mappings([]Text{{Name: "a.csv", Text: "quux,zork\n1,1.1\n2,1.2\n"}, {Name: "b.csv", Text: "quux,zork\n1,1.1\n2,1.2\n"}}, nil)
+	if err != nil || !strings.Contains(two, "To have them read so") {
+		t.Errorf("of two tables is told (%v)\n%s", err, two)
+	}
+	if _, err := Mappings([]Text{{Name: "a.csv", Text: "hello\nworld\n"}}, nil); err == nil || !strings.Contains(err.Error(), "nothing in it is set apart") {
+		t.Errorf("of a letter is told %v", err)
+	}
+}
