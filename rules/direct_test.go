@@ -151,3 +151,11 @@ func TestFunctionsAgreeOnAnyRule(t *testing.T) {
 	}
 	t.Logf("%d of %d rules by functions", direct, loaded)
 }
+
+func TestWhatAPointerHolds(t *testing.T) {
+	number, one := 2.5, struct{ X int }{1}
+	var none *float64
+	if deref(none) != nil || deref(&number) != 2.5 || deref("word") != "word" || deref(&one) != any(&one) || deref(nil) != nil {
+		t.Errorf("pointers hold %v, %v, %v", deref(none), deref(&number), deref(&one))
+	}
+}

@@ -117,3 +117,18 @@ func TestNumber(t *testing.T) {
 		t.Error("a name is a number")
 	}
 }
+
+// TestWhatPeopleSayOfAField: the first noun and order of those of its key, and nothing of a key that there is not.
+func TestWhatPeopleSayOfAField(t *testing.T) {
+	if noun, do, remove := Spoken("nothing of the kind"); noun+do+remove != "" {
+		t.Errorf("of no field is said %q, %q, %q", noun, do, remove)
+	}
+	said := map[string]bool{}
+	for _, f := range Fields {
+		noun, do, remove := Spoken(f.Key)
+		if f.Noun != "" && !said[f.Key] && noun != f.Noun || f.Noun+f.Do+f.Remove != "" && noun+do+remove == "" {
+			t.Errorf("of %s is said %q, %q, %q", f.Key, noun, do, remove)
+		}
+		said[f.Key] = said[f.Key] || f.Noun != ""
+	}
+}

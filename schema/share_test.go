@@ -43,3 +43,32 @@ func TestCopiesShareWhatBothSay(t *testing.T) {
 		}
 	}
 }
+
+// TestWhatListsShare: what says the same at the same place, and nothing of what one of them alone has; types count for all
+// looks.
+func TestWhatListsShare(t *testing.T) {
+	a, again, other := new(1), new(1), new(2)
+	for _, c := range []struct {
+		list, with []*int
+		apart      int
+	}{
+		{nil, nil, 0}, {[]*int{a}, []*int{a}, 0}, {[]*int{again}, []*int{a}, 0}, {[]*int{other}, []*int{a}, 1}, {[]*int{a, other}, []*int{a}, 1}, {[]*int{a}, []*int{a, other}, 1},
+		{[]*int{again, other}, []*int{a, again, a}, 2},
+	} {
+		list := c.list
+		if apart := share(&list, c.with); apart != c.apart || len(list) > 0 && *c.list[0] == 1 && list[0] != c.with[0] {
+			t.Errorf("%v and %v are %d apart, not %d", c.list, c.with, apart, c.apart)
+		}
+	}
+	original := show(t, wholeShow)
+	for _, test := range []struct {
+		pointer, field string
+		value          any
+		apart          int
+	}{{"/types/0", "white_k", 3000.0, 2 * (1 + len(original.Cues))}, {"/order/0", "name", "hymn", 1}} {
+		changed := edited(t, original, source.Edit{At: at(t, original, test.pointer), Field: test.field, Value: test.value})
+		if _, apart := changed.Sharing(original); apart != test.apart {
+			t.Errorf("with another %s of %s %d are apart, not %d", test.field, test.pointer, apart, test.apart)
+		}
+	}
+}

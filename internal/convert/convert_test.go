@@ -145,3 +145,13 @@ func TestSectionsOfOne(t *testing.T) {
 		t.Errorf("an order of nothing is written: %s", text)
 	}
 }
+
+// How a value is known comes along: in a word, and in a range where there is one.
+func TestHowValuesAreKnownComesAlong(t *testing.T) {
+	files := made(t, map[string]string{
+		"patch.json": `[{"channel": 7, "address": "1.1", "zoom_deg": 15, "known": {"address": "inferred", "zoom_deg": [10, 20]}}]`,
+	}, ".")
+	if got := strings.Join(strings.Fields(files["patch.json"]), " "); !strings.Contains(got, `"address": "inferred"`) || !strings.Contains(got, `"zoom_deg": [10, 20]`) && !strings.Contains(got, `"zoom_deg": [ 10, 20 ]`) {
+		t.Error(got)
+	}
+}

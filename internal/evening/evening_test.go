@@ -208,3 +208,24 @@ func TestWhatIsDarkAllAlong(t *testing.T) {
 		}
 	}
 }
+
+// TestLinesOfTheLight: dark to 10 s, then a jump to 100 lm, and from 20 s on down to nothing in 10 s.
+func TestLinesOfTheLight(t *testing.T) {
+	amount := func(lumens float64) Amount { return Amount{Y: lumens} }
+	knots := []Knot{{T: 0, Before: amount(0), After: amount(0)}, {T: 10, Before: amount(0), After: amount(100)}, {T: 20, Before: amount(100), After: amount(100)}, {T: 30, Before: amount(0), After: amount(0)}}
+	line := func(start, end, from, to float64) dynamics.Piece {
+		return dynamics.Piece{Start: start, End: end, From: from, To: to}
+	}
+	for _, c := range []struct {
+		from, to float64
+		want     []dynamics.Piece
+	}{
+		{0, 40, []dynamics.Piece{line(0, 10, 0, 0), line(10, 20, 100, 100), line(20, 30, 100, 0), line(30, 40, 0, 0)}},
+		{5, 15, []dynamics.Piece{line(5, 10, 0, 0), line(10, 15, 100, 100)}}, {10, 20, []dynamics.Piece{line(10, 20, 100, 100)}}, {25, 30, []dynamics.Piece{line(25, 30, 50, 0)}},
+		{10, 10, nil}, {15, 5, nil}, {40, 40, nil},
+	} {
+		if got := pieces(knots, c.from, c.to); !slices.Equal(got, c.want) {
+			t.Errorf("from %g to %g s they are %v, not %v", c.from, c.to, got, c.want)
+		}
+	}
+}

@@ -160,3 +160,24 @@ func TestMinutesOfAnEvening(t *testing.T) {
 		}
 	}
 }
+
+// TestAFaceThatIsToldItself: a stop under the cameras, a stop and a half where it is quiet, and a stop over them; and one in
+// the dark whatever the cameras do.
+func TestAFaceThatIsToldItself(t *testing.T) {
+	for _, c := range []struct {
+		dark, under float64 // stops
+		set         bool    // the exposure
+		mood, kind  string
+		want        bool
+	}{
+		{2.5, 0, false, "", "talk", false}, {2.6, 0, false, "", "talk", true}, {0, 3, false, "", "talk", false}, {0, 1, true, "", "talk", false}, {0, 1.01, true, "", "talk", true},
+		{0, 1.5, true, "quiet", "song", false}, {0, 1.51, true, "quiet", "song", true}, {0, 1.5, true, "", "prayer", false}, {0, 1.51, true, "", "prayer", true},
+		{0, -1, true, "", "talk", false}, {0, -1.01, true, "", "talk", true}, {0, 0, true, "", "talk", false},
+	} {
+		p := &Person{personLight: &personLight{SegmentKind: c.kind, Mood: c.mood}, DarkStops: &c.dark}
+		p.ExposureSet, p.Under, p.Over = c.set, new(c.under), new(-c.under)
+		if got := p.isToldItself(); got != c.want {
+			t.Errorf("%+v: told itself: %t", c, got)
+		}
+	}
+}

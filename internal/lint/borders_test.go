@@ -125,3 +125,50 @@ func TestTheDigestOfRules(t *testing.T) {
 		t.Errorf("the digest is %q", own)
 	}
 }
+
+// TestLessCanBeToldThanBefore: a show that was ready is no more where a rule has gone blind, and why is said.
+func TestLessCanBeToldThanBefore(t *testing.T) {
+	for _, c := range []struct {
+		about   string
+		verdict outcome.Readiness
+		base    *outcome.Base
+		want    string // because; "" where all stays
+	}{
+		{"no base", outcome.Ready, nil, ""},
+		{"nothing lost", outcome.Ready, &outcome.Base{}, ""},
+		{"one", outcome.Ready, &outcome.Base{Change: outcome.Change{Dark: []outcome.Dark{{Rule: "a/b", Why: "the patch is gone"}}}}, "1 rule can no longer tell what it could tell before. The patch is gone."},
+		{"one of two things", outcome.Ready, &outcome.Base{Change: outcome.Change{Dark: []outcome.Dark{{Rule: "a/b", Why: "so"}, {Rule: "a/b", Why: "and so"}}}}, "1 rule can no longer tell what it could tell before. So."},
+		{"two", outcome.Ready, &outcome.Base{Change: outcome.Change{Dark: []outcome.Dark{{Rule: "a/b", Why: "so"}, {Rule: "a/c", Why: "and so"}}}}, "2 rules can no longer tell what they could tell before. So."},
+		{"it was not ready", outcome.Hold, &outcome.Base{Change: outcome.Change{Dark: []outcome.Dark{{Rule: "a/b", Why: "so"}}}}, ""},
+	} {
+		check := showCheck{told: outcome.Show{Verdict: c.verdict}}
+		check.dark(c.base)
+		verdict := c.verdict
+		if c.want != "" {
+			verdict = outcome.WithCare
+		}
+		if check.told.Because != c.want || check.told.Verdict != verdict {
+			t.Errorf("%s: %s, because %q", c.about, check.told.Verdict, check.told.Because)
+		}
+	}
+}
+
+// TestWhatWasLostMakesDoubtful what comes behind it, but for what is about files and what could hurt somebody; a part of the
+// evening that starts with a cue that nobody could read is doubtful too.
+func TestWhatWasLostMakesDoubtful(t *testing.T) {
+	for _, c := range []struct {
+		rule, detail string
+		cues         []string
+		number, want bool
+	}{
+		{"people/dim-face", "", []string{"3"}, false, true}, {"people/dim-face", "", []string{"1"}, false, false}, {"people/dim-face", "", []string{"1", "3"}, false, false}, {"show/range", "", nil, false, false}, {"dynamics/flat", "", nil, false, true}, {"patch/patched-never-used", "", nil, false, true},
+		{"safety/flash-rate", "", []string{"3"}, false, false}, {"file/unknown-name", "type", []string{"3"}, true, false}, {"file/unknown-name", "start_cue", nil, false, false},
+		{"file/unknown-name", "start_cue", nil, true, true}, {"file/wrong-type", "start_cue", nil, true, false},
+	} {
+		found := []finding.Finding{{Rule: c.rule, Detail: c.detail, Cues: c.cues, Verdict: finding.Fail}}
+		u := &unread{cue: "2", from: map[string]bool{"2": true, "3": true}, number: c.number}
+		if u.hold(found); found[0].Likely != c.want {
+			t.Errorf("%+v is doubtful: %t", c, found[0].Likely)
+		}
+	}
+}

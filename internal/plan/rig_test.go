@@ -189,3 +189,16 @@ func TestWhereALampHangsBest(t *testing.T) {
 		}
 	}
 }
+
+// A number is a slip for one with another digit, or with two digits that stand side by side the other way round.
+func TestNumbersThatMayBeMeant(t *testing.T) {
+	var patch []*schema.Fixture
+	for _, channel := range []int{21, 91, 15, 132, 213, 7} {
+		patch = append(patch, &schema.Fixture{Channel: channel})
+	}
+	for number, want := range map[int][]int{12: {21, 15}, 19: {91, 15}, 10: {15}, 123: {132, 213}, 9: {7}, 50: nil, 120: nil} {
+		if got := newSlips(patch).from(number); !slices.Equal(got, want) {
+			t.Errorf("by %d may be meant %v, not %v", number, got, want)
+		}
+	}
+}

@@ -164,3 +164,54 @@ func TestAPageOfAChangeCountsWhatStays(t *testing.T) {
 	r.Base = &outcome.Base{Name: "earlier.json"}
 	assertSays(t, page(), []string{"### New (1)", "### Worse (1)", "Beside that: 2 as before or better, 2 accepted, 3 that nobody could tell."}, []string{"What is wrong", "As before."})
 }
+
+// TestHowARuleIsWorkedOut: what it is about is told where there is a subject or a fact, and what is missing where nobody
+// could tell.
+func TestHowARuleIsWorkedOut(t *testing.T) {
+	lectern := []finding.Subject{{Kind: "place", Name: "lectern"}}
+	facts := []finding.Evidence{{Name: "person.face_lx", Value: "120"}}
+	for _, c := range []struct {
+		about        string
+		worked       outcome.RuleWork
+		says, others []string
+	}{
+		{"nothing", outcome.RuleWork{None: []string{"a patch"}}, []string{"nothing in this show", "It would need a patch"}, []string{"The rule looked"}},
+		{"looked at, and nobody could tell", outcome.RuleWork{Subjects: 2, Open: 2, Missing: []string{"a", "b"}}, []string{"looked 2 times: 0 are not as they should be, and of 2 nobody could tell", "this would help: a; b."}, []string{"Nearest", "Furthest"}},
+		{"right", outcome.RuleWork{Subjects: 1, Names: lectern, Cue: "3", Message: "It is right."}, []string{"Nearest to the limit, and as it should be: ", "lectern", ", cue 3.", "It is right."}, []string{"Furthest", "would help"}},
+		{"wrong", outcome.RuleWork{Subjects: 1, Fails: 1, Names: lectern, Wrong: true, Facts: facts}, []string{"Furthest from right: ", "lectern"}, []string{"Nearest", ", cue"}},
+		{"a fact of the evening", outcome.RuleWork{Subjects: 1, Fails: 1, Wrong: true, Facts: facts}, []string{"Furthest from right: "}, nil},
+	} {
+		var out bytes.Buffer
+		if err := text.Work(&out, &c.worked, say.Options{}); err != nil {
+			t.Fatal(err)
+		}
+		t.Run(c.about, func(t *testing.T) { assertSays(t, out.String(), c.says, c.others) })
+	}
+}
+
+// TestRulesThatAreOffAreCounted, and say where.
+func TestRulesThatAreOffAreCounted(t *testing.T) {
+	list := func(off ...string) string {
+		rules := []text.RuleRow{{Rule: finding.Rule{ID: "a/b", Title: "One", Level: finding.Error}}, {Rule: finding.Rule{ID: "a/c", Title: "Two", Level: finding.Warning}}, {Rule: finding.Rule{ID: "b/c", Title: "Three", Level: finding.Warning}}}
+		for i, where := range off {
+			rules[i].Off = where
+		}
+		var out bytes.Buffer
+		if err := text.List(&out, rules, nil, say.Options{}); err != nil {
+			t.Fatal(err)
+		}
+		return out.String()
+	}
+	assertSays(t, list(), []string{"One (error, on)", "Three (warning, on)", "3 rules in 2 packs"}, []string{"off"})
+	assertSays(t, list("", "house.yaml"), []string{"One (error, on)", "Two (warning, off: house.yaml)", "3 rules in 2 packs"}, nil)
+}
+
+// TestAlikeDecisionsAreOne on a screen, with how many there are.
+func TestAlikeDecisionsAreOne(t *testing.T) {
+	for n, want := range map[int]string{1: "", 2: " and 1 alike]", 4: " and 3 alike]"} {
+		r := small(0, n)
+		if out := textOf(t, r, say.Options{}); want != "" && !strings.Contains(out, want) || strings.Contains(out, "alike") != (want != "") {
+			t.Errorf("of %d findings is said\n%s", n, out)
+		}
+	}
+}

@@ -192,6 +192,13 @@ func TestWhatIsDrawnOfALook(t *testing.T) {
 			}
 		}
 	}
+	for _, u := range s.Universes {
+		for _, b := range u.Blocks {
+			if b.Last < b.First {
+				t.Errorf("in universe %d channel %d has the slots from %d to %d", u.Number, b.Channel, b.First, b.Last)
+			}
+		}
+	}
 	brightest := math.Inf(-1)
 	for _, c := range s.Cues {
 		if c.Stops != nil {

@@ -12,7 +12,7 @@ import (
 // TestWhatAChangeLeaves: which looks stand as they stood, and what of the rig and of each lamp is as it was. Channel 1
 // lights the sky all evening, so that lamps count by all their light; 2 is lit in the first look and 3 in the second.
 func TestWhatAChangeLeaves(t *testing.T) {
-	show := read(t, `{"room": {"places": [{"name": "lectern", "x": 0, "y": 2, "z": 0}], "cameras": [{"name": "front", "x": 0, "y": -10, "z": 1.6, "white_k": 5600}]},
+	show := read(t, `{"room": {"places": [{"name": "lectern", "x": 0, "y": 2, "z": 0, "head_m": 1.6}], "cameras": [{"name": "front", "x": 0, "y": -10, "z": 1.6, "white_k": 5600}]},
 		"types": [{"name": "spot", "source": "white-led", "white_k": 5600, "flux_lm": 1000, "beam_deg": 20, "field_deg": 30}, {"name": "weak", "source": "white-led", "white_k": 5600, "flux_lm": 500, "beam_deg": 20, "field_deg": 30}],
 		"patch": [{"channel": 1, "type": "spot", "purpose": "wash", "hung_at": {"x": 1, "y": 0, "z": 5}, "aimed_at": {"x": 1, "y": 0, "z": 9}},
 			{"channel": 2, "type": "spot", "purpose": "key", "hung_at": {"x": 0, "y": -3, "z": 5}, "aimed_at": "lectern"},

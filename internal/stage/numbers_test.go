@@ -2,6 +2,7 @@ package stage
 
 import (
 	"math"
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -494,5 +495,106 @@ func TestFilamentPower(t *testing.T) {
 			t.Errorf("halogen %v: %v, want %v", halogen, power, want)
 		}
 		near(t, "its light", d.Light, 0.25)
+	}
+}
+
+// A lamp that is made for white gives a face a white, and be it a bad one, unless it is sent through a colour.
+func TestABadWhiteIsAWhite(t *testing.T) {
+	for _, c := range []struct {
+		coloured *bool
+		source   string
+		kelvin   *float64
+		duv      *float64
+		want     bool
+	}{
+		{nil, "discharge", new(6000.0), new(0.0), false}, {new(false), "", nil, nil, true}, {new(true), "discharge", new(6000.0), new(0.04), true}, {new(true), "discharge", new(6000.0), new(-0.04), true},
+		{new(true), "discharge", new(6000.0), new(0.041), false}, {new(true), "discharge", new(2000.0), new(0.0), true}, {new(true), "discharge", new(1999.0), new(0.0), false},
+		{new(true), "colour-led", new(6000.0), new(0.0), false}, {new(true), "discharge", nil, new(0.0), false}, {new(true), "discharge", new(6000.0), nil, false},
+	} {
+		light := &Light{Kind: &schema.Type{Source: c.source}}
+		light.Coloured, light.CCT, light.Duv = c.coloured, c.kelvin, c.duv
+		if light.White() != c.want {
+			t.Errorf("%+v is a white: %t", c, !c.want)
+		}
+	}
+	bare := &Light{}
+	if bare.Coloured = new(true); bare.White() {
+		t.Error("a colour of a lamp without a type is a white")
+	}
+}
+
+// Key and back light count nothing in the picture, and so does a white lamp that nobody called anything and that points at
+// somebody.
+func TestWhatCountsInThePicture(t *testing.T) {
+	r := &Rig{}
+	for _, c := range []struct {
+		line     Line
+		coloured *bool
+		beam     *Beam
+		want     float64
+	}{
+		{Line{people: true}, nil, nil, 0}, {Line{}, new(false), &Beam{atPerson: true}, 0}, {Line{}, new(true), &Beam{atPerson: true}, 1}, {Line{}, nil, &Beam{atPerson: true}, 1}, {Line{}, new(false), &Beam{}, 1}, {Line{}, new(false), nil, 1},
+		{Line{Purpose: "wash"}, new(false), &Beam{atPerson: true}, 1},
+	} {
+		light := &Light{}
+		light.Coloured = c.coloured
+		if got := r.inPicture(&c.line, light, c.beam); got != c.want {
+			t.Errorf("%q, coloured %v, %+v: %g of it counts, not %g", c.line.Purpose, c.coloured, c.beam, got, c.want)
+		}
+	}
+}
+
+// A white that somebody tells is that white, and else another one.
+func TestAWhiteThatIsTold(t *testing.T) {
+	s := &Room{}
+	warm, cool := s.bodyAt(3200, 0), s.bodyAt(5600, 0)
+	if !warm.ok || s.whiteLike(new(3200.0), cool) != warm.one || s.whiteLike(nil, cool) != cool.one || s.whiteLike(new(-1.0), cool) != cool.one {
+		t.Errorf("a white of 3200 K is %v, not %v", s.whiteLike(new(3200.0), cool), warm.one)
+	}
+}
+
+// Neither in the dark nor at full does it matter how a lamp dims.
+func TestACurveIsAssumedBetweenTheEnds(t *testing.T) {
+	for level, want := range map[float64]bool{0: false, -1: false, 0.5: true, 50: true, 99.5: true, 100: false} {
+		var l Emission
+		if l.assumeCurve(&schema.Type{Name: "lamp", Source: "white-led"}, level); !reflect.DeepEqual(l, Emission{}) != want {
+			t.Errorf("at %g %% a curve is assumed: %t", level, !want)
+		}
+	}
+	lost := Emission{Missing: "the type"}
+	if lost.assumeCurve(&schema.Type{Source: "white-led"}, 50); !reflect.DeepEqual(lost, Emission{Missing: "the type"}) {
+		t.Errorf("of a lamp of which nobody knows anything a curve is assumed: %+v", lost)
+	}
+}
+
+// Where nothing is there but the floor and somebody in plain clothes, the picture has of a lamp what lands there, as often as
+// both reflect it.
+func TestWhatAPictureHasOfALamp(t *testing.T) {
+	r, _ := rigOf(t, `{"room": {"places": [{"name": "lectern", "x": 0, "y": 2, "z": 0, "head_m": 1.6}], "cameras": [{"name": "front", "x": 0, "y": -10, "z": 1.6}]},
+		"types": [{"name": "spot", "source": "white-led", "white_k": 5600, "flux_lm": 5000, "beam_deg": 20, "field_deg": 30}],
+		"patch": [{"channel": 1, "type": "spot", "purpose": "wash", "hung_at": {"x": 0, "y": -2, "z": 5}, "aimed_at": "lectern"}],
+		"order": [{"name": "talk", "start_cue": 1, "people": ["lectern"]}], "cues": [{"cue": 1, "set": [{"channels": "1", "level": 50}]}]}`)
+	b := r.Room.InOrder[0]
+	if b.Part <= 0 || b.Part >= 1 || b.Part == b.Landed/5000 {
+		t.Fatalf("%g of it arrives, and %g lands on the floor", b.Part, b.Landed/5000)
+	}
+	near(t, "the part of the picture", b.inPicture, plainReflectance*b.Part)
+}
+
+// From the right of the house a lamp shines from the right on who looks there; one in front shines from nowhere else.
+func TestFromWhereAFaceIsLit(t *testing.T) {
+	r, looks := rigOf(t, `{"room": {"places": [{"name": "lectern", "x": 0, "y": 2, "z": 0, "head_m": 1.6}], "cameras": [{"name": "front", "x": 0, "y": -10, "z": 1.6}]},
+		"types": [{"name": "spot", "source": "white-led", "white_k": 5600, "flux_lm": 5000, "beam_deg": 20, "field_deg": 30}],
+		"patch": [{"channel": 1, "type": "spot", "purpose": "key", "hung_at": {"x": 3, "y": -1, "z": 1.6}, "aimed_at": "lectern"}, {"channel": 2, "type": "spot", "purpose": "key", "hung_at": {"x": 0, "y": -1, "z": 4.6}, "aimed_at": "lectern"}],
+		"order": [{"name": "talk", "start_cue": 1, "people": ["lectern"]}], "cues": [{"cue": 1, "set": [{"channels": "1-2", "level": 50}]}]}`)
+	missing := r.Room.Light(looks[0])
+	seen := r.Room.Seen(r.Room.FaceOn(looks[0], "lectern", missing))
+	if len(seen.Front) != 2 || seen.YawDeg != 0 {
+		t.Fatalf("%d lamps light the face, turned by %g degrees", len(seen.Front), seen.YawDeg)
+	}
+	for i, want := range [][2]float64{{45, 0}, {0, 45}} { // both a diagonal of 3 m by 3 m
+		if s := seen.Front[i]; math.Abs(s.AzimuthDeg-want[0]) > 1e-9 || math.Abs(s.ElevationDeg-want[1]) > 1e-9 {
+			t.Errorf("channel %d shines from %g degrees to the right and %g up, not %v", i+1, s.AzimuthDeg, s.ElevationDeg, want)
+		}
 	}
 }

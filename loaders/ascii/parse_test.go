@@ -461,3 +461,13 @@ func FuzzParse(f *testing.F) {
 		}
 	})
 }
+
+// TestKeywordsOfAMaker begin with a dollar sign and have a letter behind it, and be it one.
+func TestKeywordsOfAMaker(t *testing.T) {
+	for text, want := range map[string]int{"$A 1\n": 1, "$Snapshot 12\n": 1, "$A 1\n$$B 2\n": 1, "$$B 2\n": 1, "$ 1\n": 0} {
+		file := Parse(text)
+		if len(file.Extensions) != want {
+			t.Errorf("%q has %d keywords of a maker, not %d", text, len(file.Extensions), want)
+		}
+	}
+}

@@ -154,3 +154,32 @@ func TestWhatColumnsProbablyAre(t *testing.T) {
 		t.Errorf("of a letter is told %v", err)
 	}
 }
+
+// TestWhatAColumnLooksLike: levels up to 255 or in two hexadecimal digits, and whole numbers that stand once.
+func TestWhatAColumnLooksLike(t *testing.T) {
+	for text, want := range map[string]bool{"Full": true, "0": true, "255": true, "256": false, "-1": false, "50 %": true, "40,5": true, "FF": true, "0xFF": true, "0x0FF": false, "000FF": false, "G7": false, "xyz": false} {
+		if isLevel(text) != want {
+			t.Errorf("%q is a level: %t", text, !want)
+		}
+	}
+	for _, c := range []struct {
+		cells []string
+		want  bool
+	}{{[]string{"1", "2"}, true}, {[]string{"12345"}, true}, {[]string{"123456"}, false}, {[]string{"1", "1"}, false}, {[]string{"1", ""}, false}, {[]string{"1", "x"}, false}, {[]string{"1.5"}, false}} {
+		if distinctWholes(c.cells) != c.want {
+			t.Errorf("%q are whole numbers that stand once: %t", c.cells, !c.want)
+		}
+	}
+	for text, want := range map[string]bool{"3": true, "3.5/4": true, "3600": true, "3601": false, "-1": false, "1:30": true, "soon": false, "3 s": true} {
+		if isTime(text) != want {
+			t.Errorf("%q is a time: %t", text, !want)
+		}
+	}
+	// Where a column has the channels, a number over another is no channel.
+	for header, want := range map[string]bool{"cue,1,in_s": true, "cue,channels,1": false, "cue,1,channels": false} {
+		told, err := Mappings([]Text{{Name: "cues.csv", Text: header + "\n1,50,3\n2,60,3\n"}}, nil)
+		if err != nil || strings.Contains(told, "the levels of channel 1") != want {
+			t.Errorf("under %s the levels of channel 1 are told: %t (%v)\n%s", header, !want, err, told)
+		}
+	}
+}

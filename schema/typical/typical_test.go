@@ -2,6 +2,7 @@ package typical
 
 import (
 	"encoding/json"
+	"math"
 	"reflect"
 	"slices"
 	"strings"
@@ -212,4 +213,32 @@ func FuzzFind(f *testing.F) {
 			t.Errorf("%q is %q, which is %q, %v", name, e.Name, again.Name, ok)
 		}
 	})
+}
+
+// TestColoursGoWithTheirSource: the white of a built-in lamp is that of a lamp that says the same source, or none; and of beam and
+// field the one that is given decides the other, and both stay as they are given.
+func TestColoursGoWithTheirSource(t *testing.T) {
+	usual, ok := Find("profile 26")
+	if !ok || usual.Type.Source == "tungsten" || usual.Type.WhiteK == nil || usual.Type.BeamDeg == nil || usual.Type.FieldDeg == nil {
+		t.Fatalf("the usual profile is %+v", usual.Type)
+	}
+	for source, want := range map[string]bool{"": true, usual.Type.Source: true, "discharge": false} {
+		one := &schema.Type{Name: "profile 26", Source: source}
+		if fill(one, usual); (one.WhiteK != nil) != want || one.FluxLm == nil && usual.Type.FluxLm != nil {
+			t.Errorf("with the source %q its white is %v and its light %v", source, one.WhiteK, one.FluxLm)
+		}
+	}
+	part := *usual.Type.BeamDeg / *usual.Type.FieldDeg
+	for _, c := range []struct{ beam, field, wantBeam, wantField float64 }{{10, 40, 10, 40}, {0, 40, 40 * part, 40}, {10, 0, 10, 10 / part}, {0, 0, *usual.Type.BeamDeg, *usual.Type.FieldDeg}} {
+		one := &schema.Type{Name: "profile 26"}
+		if c.beam > 0 {
+			one.BeamDeg = &c.beam
+		}
+		if c.field > 0 {
+			one.FieldDeg = &c.field
+		}
+		if fill(one, usual); one.BeamDeg == nil || one.FieldDeg == nil || math.Abs(*one.BeamDeg-c.wantBeam) > 1e-9 || math.Abs(*one.FieldDeg-c.wantField) > 1e-9 {
+			t.Errorf("given %g and %g degrees it has %v and %v, not %g and %g", c.beam, c.field, one.BeamDeg, one.FieldDeg, c.wantBeam, c.wantField)
+		}
+	}
 }

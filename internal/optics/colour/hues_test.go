@@ -524,3 +524,18 @@ func TestHueBounds(t *testing.T) {
 		}
 	}
 }
+
+func TestLimitsOfHuesThatCanBe(t *testing.T) {
+	for about, c := range map[string]struct {
+		limits HueLimits
+		want   bool
+	}{
+		"none": {HueLimits{}, true}, "the usual": {DefaultHueLimits(), true}, "the widest": {HueLimits{Width: 180, Main: 1, Accent: 1}, true},
+		"near white": {HueLimits{NearWhite: -0.1}, false}, "lowest": {HueLimits{LowestWhite: -1}, false}, "highest": {HueLimits{HighestWhite: -1}, false}, "off": {HueLimits{WhiteDuv: -0.1}, false},
+		"narrow": {HueLimits{Width: -1}, false}, "wide": {HueLimits{Width: 180.1}, false}, "accent": {HueLimits{Accent: -0.1}, false}, "main under accent": {HueLimits{Accent: 0.2, Main: 0.1}, false}, "over all": {HueLimits{Main: 1.1}, false},
+	} {
+		if c.limits.valid() != c.want {
+			t.Errorf("%s: can be: %t", about, !c.want)
+		}
+	}
+}

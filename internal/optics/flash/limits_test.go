@@ -1,6 +1,9 @@
 package flash
 
-import "testing"
+import (
+	"slices"
+	"testing"
+)
 
 // swings is a series that begins and ends as given: from one luminance to the other, every so many seconds.
 func swings(start, every float64, changes int, from, to float64) []State {
@@ -92,3 +95,16 @@ func TestColoursOnParallelLines(t *testing.T) {
 }
 
 func near(a, b float64) bool { return a-b < 1e-12 && b-a < 1e-12 }
+
+// TestTheHullOfThree goes round against the clock, from the leftmost, whatever their order; what is within is no part of it.
+func TestTheHullOfThree(t *testing.T) {
+	a, b, c := uv{0, 0}, uv{2, 0}, uv{1, 1}
+	for _, points := range [][]uv{{a, b, c}, {c, b, a}, {b, a, c}, {a, b, c, {1, 0.5}}, {a, b, c, a, {1, 0}}} {
+		if got := hull(points); !slices.Equal(got, []uv{a, b, c}) {
+			t.Errorf("the hull of %v is %v", points, got)
+		}
+	}
+	if got := hull([]uv{b, a, {1, 0}}); !slices.Equal(got, []uv{a, b}) {
+		t.Errorf("the hull of a line is %v", got)
+	}
+}
