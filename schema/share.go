@@ -9,8 +9,8 @@ import (
 // what stands there: whoever holds the two against each other sees by the pointers what is
 // as it was. apart says how much is not, by what it takes to look at it again.
 func (s *Show) Sharing(with *Show) (shared *Show, apart int) {
-	now := *s
-	if n := share(&now.Types, with.Types); n > 0 {
+	now, n := *s, 0
+	if n = share(&now.Types, with.Types); n > 0 {
 		apart += 2 * (n + len(s.Cues)) // the light of every look
 	}
 	if now.Room != with.Room {

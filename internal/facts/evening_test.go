@@ -904,3 +904,15 @@ func TestFlashesWhereTheyLand(t *testing.T) {
 		near(t, c.about, flashes(c.purpose, c.apart, c.effect, c.second).Flashes, c.want, 0.6)
 	}
 }
+
+// TestHowLongALookStands: until the next is called, and the last until the evening is over; a follow-on comes when it comes.
+func TestHowLongALookStands(t *testing.T) {
+	m := measure(t, washShow([]object{{"cue": 1, "at_s": 0, "follow_s": 25, "set": at(50)}, {"cue": 2, "set": at(60)}, {"cue": 3, "at_s": 85, "set": at(50)}},
+		[]object{{"name": "Song", "start_cue": 1, "duration_s": 300}}))
+	for i, want := range []float64{25, 60, 215} {
+		near(t, "how long cue "+m.Changes[i].Number+" stands", m.Changes[i].StandsS, want, 1e-9)
+	}
+	if m := measure(t, washShow([]object{{"cue": 1, "set": at(50)}, {"cue": 2, "set": at(60)}}, nil)); m.Changes[0].StandsS != nil {
+		t.Errorf("without a clock it stands %v s", *m.Changes[0].StandsS)
+	}
+}

@@ -139,12 +139,12 @@ func TestWhatIsSeen(t *testing.T) {
 		"patch": [
 			{"channel": 1, "type": "spot", "aimed_at": "lectern", "zoom_deg": 20, "hung_at": {"x": 1, "y": -2.25, "z": 5}, "shutters": [{"side": "top", "depth_pct": 15, "angle_deg": 5}, {"side": "left", "depth_pct": 10}]},
 			{"channel": 2, "type": "spot", "aimed_at": {"x": 1, "y": 2, "z": 3}}, {"channel": 3, "type": "hazer"}, {"channel": 4, "type": "spot", "purpose": "haze"}, {"channel": 5, "type": "spot"}],
-		"room": {"surfaces": [{"name": "wall", "kind": "emissive"}]},
+		"room": {"surfaces": [{"name": "wall", "kind": "emissive"}, {"name": "side", "kind": "emissive"}]},
 		"cues": [
 			{"cue": 1, "in_s": 2, "out_s": 3.5, "follow_s": 1, "at_s": 60, "set": [
 				{"channels": "1", "level": 50}, {"channels": "2", "level": 1, "aim": "steps", "zoom_deg": 12.5, "strobe_hz": 4, "pattern": "leaves", "wheel": "red", "effect": {"kind": "pulse", "rate_hz": 0.5, "duty_pct": 30, "spread_pct": 100, "low_pct": 10, "high_pct": 90}},
 				{"channels": "3, 4", "level": 20}, {"channels": "5", "level": 0, "strobe_hz": 0}],
-				"screens": [{"screen": "wall", "drive_pct": 80, "palette": ["red", "blue"]}]},
+				"screens": [{"screen": "wall", "drive_pct": 80, "palette": ["red", "blue"]}, {"screen": "side", "drive_pct": 40}]},
 			{"cue": 1, "part": 2, "delay_s": 0.25, "set": [{"channels": "1", "level": 60}]}]}`))
 	want := []ChannelState{
 		{Channel: 1, Level: 60, Aim: "lectern", Zoom: "20 degrees", Shutters: "top 15 % 5 degrees, left 10 %", Hung: "1, -2.25, 5 m"},
@@ -154,7 +154,7 @@ func TestWhatIsSeen(t *testing.T) {
 	if got := m.Doings()(m.Looks[0]); !slices.Equal(got, want) {
 		t.Errorf("%+v\nnot\n%+v", got, want)
 	}
-	traits := []Trait{{"delay", "part 2", "0.25 s"}, {"fade in", "", "2 s"}, {"fade out", "", "3.5 s"}, {"follow-on", "", "1 s"}, {"picture", "wall", "red, blue"}, {"screen", "wall", "80 %"}, {"start", "", "60 s"}}
+	traits := []Trait{{"delay", "part 2", "0.25 s"}, {"fade in", "", "2 s"}, {"fade out", "", "3.5 s"}, {"follow-on", "", "1 s"}, {"picture", "wall", "red, blue"}, {"screen", "side", "40 %"}, {"screen", "wall", "80 %"}, {"start", "", "60 s"}}
 	if got := m.Looks[0].Traits(); !slices.Equal(got, traits) {
 		t.Errorf("%+v\nnot\n%+v", got, traits)
 	}

@@ -701,3 +701,16 @@ func TestWhatIsAskedNoMore(t *testing.T) {
 		}
 	}
 }
+
+// TestNamesWithNumbers: each has a name, and as many numbers as are wanted.
+func TestNamesWithNumbers(t *testing.T) {
+	for answer, want := range map[string]string{
+		"lectern = 2, 1": "", "lectern: 2 1; keys = -3 x 2.5 m": "", "= 2, 1": "the name is missing", "lectern = 2": "1 numbers stand there, and 2 are wanted", "lectern = 2, far": `"far" is no number`,
+		"lectern": "is not a name with numbers behind it", "": "nothing is named", "lectern = 2, 100001": "is no number",
+	} {
+		list, err := new(Start).entries(answer, 2, 2)
+		if (err == nil) != (want == "") || err != nil && !strings.Contains(err.Error(), want) || err == nil && len(list) == 0 {
+			t.Errorf("%q is %v (%v), want %q", answer, list, err, want)
+		}
+	}
+}

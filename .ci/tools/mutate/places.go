@@ -49,7 +49,7 @@ var heldBy = map[string]string{
 	"internal/stage": "internal/facts", "internal/evening": "internal/facts",
 	"internal/plan":       "internal/lint",
 	"internal/report/say": "internal/report", "internal/report/text": "internal/report", "internal/report/jsonreport": "internal/report",
-	"internal/report/sarif": "internal/report", "internal/report/annotate": "internal/report", "internal/report/summary": "internal/report",
+	"internal/report/measured": "internal/report", "internal/report/sarif": "internal/report", "internal/report/annotate": "internal/report", "internal/report/summary": "internal/report",
 	"loaders/table": "loaders", "loaders/jsonform": "loaders", "loaders/format": "loaders",
 }
 
@@ -284,6 +284,20 @@ func (f *finder) idle(node ast.Node) bool {
 	return false
 }
 
+// sign tells whether a number that stands here says of which of the two infinities is spoken: any of its sign says the same.
+func (f *finder) sign() bool {
+	above := f.above
+	if _, ok := above[len(above)-1].(*ast.UnaryExpr); ok {
+		above = above[:len(above)-1]
+	}
+	call, ok := above[len(above)-1].(*ast.CallExpr)
+	if !ok {
+		return false
+	}
+	fun, ok := call.Fun.(*ast.SelectorExpr)
+	return ok && (fun.Sel.Name == "Inf" || fun.Sel.Name == "IsInf")
+}
+
 func isMapOrChan(t types.Type) bool {
 	switch t.Underlying().(type) {
 	case *types.Map, *types.Chan:
@@ -409,7 +423,7 @@ func isTruth(t types.Type) bool {
 func (f *finder) literal(file *file, node *ast.BasicLit) {
 	t := f.unit.info.TypeOf(node)
 	to, ok := other(node, t)
-	if !ok || f.idle(node) {
+	if !ok || f.idle(node) || f.sign() {
 		return
 	}
 	what := node.Value + " becomes " + to

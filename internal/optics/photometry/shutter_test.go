@@ -281,3 +281,16 @@ func TestPassesIsWhatLands(t *testing.T) {
 		}
 	})
 }
+
+// Off the axis by t is 1 - cos t, of light that is alike all round; with a shutter in it nobody can tell.
+func TestHowFarOffTheAxis(t *testing.T) {
+	s := cutBeam(t, Cuts{})
+	for at, want := range map[Vec]float64{{Y: 10, Z: 5}: 0, {X: 10, Y: 10, Z: 5}: 1 - math.Sqrt2/2, {X: 10, Z: 5}: math.Inf(1), {Y: -10, Z: 5}: math.Inf(1)} {
+		if u, ok := s.OffAxis(at); !ok || !(math.Abs(u-want) < 1e-12 || u == want) {
+			t.Errorf("%v is %g off (%t), not %g", at, u, ok, want)
+		}
+	}
+	if _, ok := cutBeam(t, Cuts{Top: Blade{DepthPercent: 30}}).OffAxis(Vec{Y: 10, Z: 5}); ok {
+		t.Error("with a shutter how far off the axis is says what light there is")
+	}
+}
