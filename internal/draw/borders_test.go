@@ -437,6 +437,8 @@ func TestLimitsHaveOneDecimal(t *testing.T) {
 	show.Scene.Limits = scene.Limits{NearPeakStops: p(1.26), NearPeakPct: p(60.4), ClearHaze: p(1.26), ScreenStops: p(1.26), FaceUnder: p(1.26), Flashes: p(3.14)}
 	show.Scene.Haze[29].MgM3 = 4.26
 	has(t, "a wide evening", Evening(show.Scene, nil, Wide), "within 1.3 stop of the most light; 60 % of the time", "band: 1.3 stop under", "clear under 1.3; the most is 4.3,", "band: over 1.3<")
+	show.Scene.Faces[0].BackLux, show.Scene.Faces[0].Lux = 20.4, 560.4
+	has(t, "a face", Face(&show.Scene.Faces[0], "2", "face", "", false), "560 lux, where", "20 lux from behind")
 	has(t, "a narrow one", Evening(show.Scene, nil, Narrow), "1.3 stop from the most, 60 % of time", "band: 1.3 stop under", "clear under 1.3; most 4.3")
 	for v, want := range map[float64]string{9.876: "9.88", 10: "10", 12.34: "12.3", -12.34: "−12.3", 99.96: "100", 100.4: "100", -0.456: "−0.46"} {
 		if got := say(v); got != want {

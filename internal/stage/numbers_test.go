@@ -1,6 +1,7 @@
 package stage
 
 import (
+	"fmt"
 	"math"
 	"reflect"
 	"slices"
@@ -595,6 +596,38 @@ func TestFromWhereAFaceIsLit(t *testing.T) {
 	for i, want := range [][2]float64{{45, 0}, {0, 45}} { // both a diagonal of 3 m by 3 m
 		if s := seen.Front[i]; math.Abs(s.AzimuthDeg-want[0]) > 1e-9 || math.Abs(s.ElevationDeg-want[1]) > 1e-9 {
 			t.Errorf("channel %d shines from %g degrees to the right and %g up, not %v", i+1, s.AzimuthDeg, s.ElevationDeg, want)
+		}
+	}
+}
+
+// A lamp may draw little or nothing; a power factor is a part of 1, and that of a filament where it is none.
+func TestWhatALampDraws(t *testing.T) {
+	for _, c := range []struct {
+		watts, factor, wantFactor float64
+		known                     bool
+	}{{500, 0.9, 0.9, true}, {0.5, 1, 1, true}, {0, 1.1, 1, true}, {-0.1, 0, 1, false}, {1, -1, 1, true}} {
+		f := &schema.Fixture{Channel: 1, Type: "lamp"}
+		r := &Rig{Types: map[string]*schema.Type{"lamp": {Name: "lamp", Watts: &c.watts, PowerFactor: &c.factor}}}
+		watts, lack := r.Watts(f)
+		if (lack == "") != c.known || c.known && watts != c.watts || r.PowerFactor(f) != c.wantFactor {
+			t.Errorf("%+v: %g W (%s) at a factor of %g", c, watts, lack, r.PowerFactor(f))
+		}
+	}
+	for want, f := range map[string]*schema.Fixture{"the type of the fixture on channel 1": {Channel: 1}, `the type "spot", with its watts`: {Type: "spot"}, `the watts of the type "bare"`: {Type: "bare"}} {
+		if _, lack := (&Rig{Types: map[string]*schema.Type{"bare": {}}}).Watts(f); lack != want {
+			t.Errorf("missing is %q, not %q", lack, want)
+		}
+	}
+}
+
+// A hall has from no light at all to that of the sun.
+func TestLightThatAHallCanHave(t *testing.T) {
+	for lux, want := range map[float64]bool{-1: false, 0: true, 130_000: true, 130_001: false} {
+		for _, room := range []string{`"ambient_lx": %v`, `"ambient": [{"face_lx": %v}]`} {
+			r, looks := rigOf(t, fmt.Sprintf(`{"room": {`+room+`, "places": [{"name": "a", "x": 0, "y": 2, "z": 0, "head_m": 1.6}], "cameras": [{"name": "front", "x": 0, "y": -10, "z": 1.6}]}, "patch": [{"channel": 1}], "cues": [{"cue": 1}]}`, lux))
+			if missing := r.Room.Light(looks[0]); slices.Contains(missing, "an ambient light of the room that a room can have") == want {
+				t.Errorf("a hall of %v lx by %s: missing is %q", lux, room, missing)
+			}
 		}
 	}
 }

@@ -6,6 +6,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/schema"
+	"gonum.org/v1/gonum/spatial/r3"
 )
 
 // TestClothing: words stand for what cloth gives back, a colour for its luminance (white is
@@ -57,6 +58,20 @@ func TestWhatIsInAPicture(t *testing.T) {
 	} {
 		if got := views[0].has(photometry.Vec{X: c.x, Y: c.y, Z: 2}, c.part); got != c.in {
 			t.Errorf("%v, %v is in %v of the picture: %v", c.x, c.y, c.part, got)
+		}
+	}
+	// A square metre in front of it, ten metres away, is a hundredth of what a metre away is one; beside the picture, above
+	// it, behind the camera and in little light there is nothing.
+	for _, c := range []struct{ x, y, z, light, want float64 }{
+		{0, 0, 2, 5, 0.01}, {9.9, 0, 2, 5, 0.01}, {10.1, 0, 2, 5, 0}, {-10.1, 0, 2, 5, 0}, {0, 0, 2 + 9.9*pictureHigh, 5, 0.01}, {0, 0, 2 + 10.1*pictureHigh, 5, 0}, {0, -20, 2, 5, 0}, {0, 0, 2, 4.9, 0},
+	} {
+		eye := photometry.Vec{Y: -10, Z: 2}
+		at := photometry.Vec{X: c.x, Y: c.y, Z: c.z}
+		way := r3.Sub(eye, at)
+		one := cell{at: at, normal: r3.Unit(way), light: c.light, area: 1}
+		want := c.want * r3.Norm(way) / 10 / (4 * pictureHigh) // it looks at the camera, and is farther away
+		if got := views[0].part([]cell{one}, 5); math.Abs(got-want) > 1e-12 {
+			t.Errorf("%+v fills %v of the picture, not %v", c, got, want)
 		}
 	}
 	for name, camera := range map[string]string{

@@ -360,7 +360,8 @@ func (r *cueRows) mix() {
 		key = "mix_part"
 		c, ok = r.get(key)
 	}
-	list, inColumns := r.emitterShares(), 0
+	list := r.emitterShares()
+	inColumns := len(list)
 	switch {
 	case ok:
 		more, good := shares(c)
@@ -368,12 +369,10 @@ func (r *cueRows) mix() {
 			r.bad(key, c, `is not a mix such as "red=100 blue=20" (percent of each)`)
 			return
 		}
-		inColumns = len(list)
 		list = append(list, more...)
 	case len(list) == 0:
 		return
 	default:
-		inColumns = len(list)
 		c = cell{start: list[0].amount.start, stop: list[len(list)-1].amount.stop}
 	}
 	r.begin(key, source.Object, c)
