@@ -4,6 +4,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/cases"
@@ -68,7 +69,10 @@ func holds(t *testing.T, before, after outcome.Show) {
 	promised := 0
 	// Of a camera that set itself, or that had nobody's face in its picture, nothing was asked; then its settings are.
 	byHand := false
+	// Where a meter was held in the light that the orders change, faces are to be measured again: what they have is not known.
+	again := false
 	for _, o := range before.Orders {
+		again = again || slices.Equal(o.Rules, []string{"file/reading-differs"})
 		byHand = byHand || slices.Contains(o.Rules, "camera/automatic") || slices.Contains(o.Rules, "people/turned-away")
 		for _, price := range o.Worse {
 			prices[price.Key] = true
@@ -88,6 +92,7 @@ func holds(t *testing.T, before, after outcome.Show) {
 		old := was[f.Identity()]
 		switch {
 		case old == nil && f.Rule == "file/meant-for-nothing": // what the word answered is put right; nothing has to be done
+		case again && strings.HasPrefix(f.Rule, "people/"):
 		case prices[f.Key()], byHand && old == nil && f.Verdict == finding.Open:
 		case old == nil && f.Verdict == finding.Open && !slices.ContainsFunc(f.Missing, func(phrase string) bool { return !missing[phrase] }):
 		case old == nil:
