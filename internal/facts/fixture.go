@@ -373,6 +373,11 @@ func (f *Fixture) fillBands(r *stage.Rig, used bool, looks []*Look) {
 		return
 	}
 	f.PWMHz = t.PWMHz
+	if *t.PWMHz == 0 { // as the format says: it is not switched
+		f.BandPct = new(0.0)
+		f.lackAll([]string{"band_shutter_s", "band_light_pct"}, fmt.Sprintf("dimming by switching, which the type %q does not do", f.Type))
+		return
+	}
 	worst, missing := r.BandsOf(f.fixture)
 	if f.lackAll(facts[1:], missing...); len(missing) == 0 {
 		f.BandPct, f.BandShutter, f.BandCamera = &worst.DepthPct, &worst.ShutterS, worst.Camera
