@@ -70,9 +70,8 @@ func holds(t *testing.T, before, after outcome.Show) {
 	// Of a camera that set itself, or that had nobody's face in its picture, nothing was asked; then its settings are.
 	byHand := false
 	// Where a meter was held in the light that the orders change, faces are to be measured again: what they have is not known.
-	again := false
+	again := slices.ContainsFunc(before.Tasks, func(o outcome.Order) bool { return slices.Equal(o.Rules, []string{"file/reading-differs"}) })
 	for _, o := range before.Orders {
-		again = again || slices.Equal(o.Rules, []string{"file/reading-differs"})
 		byHand = byHand || slices.Contains(o.Rules, "camera/automatic") || slices.Contains(o.Rules, "people/turned-away")
 		for _, price := range o.Worse {
 			prices[price.Key] = true
