@@ -13,8 +13,8 @@ import (
 // Hang gives every fixture that hangs on a bar of the room its point, where the patch
 // gives none: by its metres along the bar; else spread evenly by its order on the bar;
 // else, if none of the bar's fixtures has an order, spread evenly in the order of the
-// patch. The first counts as derived, the others as inferred, and none is known better
-// than the ends of its bar. A distance beyond an end is a finding.
+// patch. What is on a stand without metres is at its top. The first counts as derived, the
+// others as inferred, and none is known better than the ends of its bar. A distance beyond an end is a finding.
 func (s *Show) Hang() []finding.Finding {
 	if s.Room == nil {
 		return nil
@@ -76,6 +76,8 @@ func (b *Bar) hang(fixtures []*Fixture) []finding.Finding {
 	for i, f := range fixtures {
 		switch {
 		case !slices.Contains(spread, f):
+		case b.isUpright():
+			f.place(b, b.top(), "inferred")
 		case f.HungOrder != nil:
 			f.place(b, b.share(*f.HungOrder, count), "inferred")
 		case !ordered:
@@ -93,6 +95,19 @@ const slackM = 0.1
 // metres from the bar's first end.
 func (b *Bar) share(order, count int) float64 {
 	return (float64(order) - 0.5) / float64(count) * b.length()
+}
+
+// isUpright reports whether a bar is a stand, which carries its lamps at the top.
+func (b *Bar) isUpright() bool {
+	return b.Kind == "stand" && math.Abs(b.To.Z-b.From.Z) > math.Hypot(b.To.X-b.From.X, b.To.Y-b.From.Y)
+}
+
+// top is how far along it the higher end is.
+func (b *Bar) top() float64 {
+	if b.To.Z < b.From.Z {
+		return 0
+	}
+	return b.length()
 }
 
 func (b *Bar) length() float64 {

@@ -76,3 +76,23 @@ func TestBeyondTheEndOfABar(t *testing.T) {
 		}
 	}
 }
+
+// What is on a stand is at its top, whichever end is told first; a stand that is wider than high is a bar.
+func TestStandsCarryTheirLampsAtTheTop(t *testing.T) {
+	for ends, want := range map[string]float64{
+		`"from": {"x": 2, "y": 1, "z": 0}, "to": {"x": 2, "y": 1, "z": 3}`:   3,
+		`"from": {"x": 2, "y": 1, "z": 3}, "to": {"x": 2, "y": 1, "z": 0}`:   3,
+		`"from": {"x": 0, "y": 1, "z": 0}, "to": {"x": 2.9, "y": 1, "z": 3}`: 3,
+		`"from": {"x": 0, "y": 1, "z": 0}, "to": {"x": 3.1, "y": 1, "z": 3}`: 1.5,
+	} {
+		show := barred(t, `[{"name": "left", "kind": "stand", `+ends+`}]`, `[{"channel": 1, "hung_on": "left"}]`)
+		show.Hang()
+		if f := show.Patch[0]; math.Abs(f.HungAt.Z-want) > 1e-9 || f.Known.Of("hung_at").Word != "inferred" {
+			t.Errorf("%s: at %+v, %s; want z = %v", ends, f.HungAt, f.Known.Of("hung_at").Word, want)
+		}
+	}
+	show := barred(t, `[{"name": "left", "kind": "stand", "from": {"x": 2, "y": 1, "z": 0}, "to": {"x": 2, "y": 1, "z": 3}}]`, `[{"channel": 1, "hung_on": "left", "hung_at_m": 2.2}]`)
+	if show.Hang(); math.Abs(show.Patch[0].HungAt.Z-2.2) > 1e-9 {
+		t.Errorf("2.2 m up the stand is %+v", show.Patch[0].HungAt)
+	}
+}
