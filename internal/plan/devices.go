@@ -313,16 +313,9 @@ func (o *offers) otherPictures(f *finding.Finding, add adder) {
 			return l.Segment != nil && sameDrives(l.Segment.Screens, told) || slices.ContainsFunc(l.Parts, func(cue *schema.Cue) bool { return sameDrives(cue.Screens, told) })
 		})
 	}
-	var lists [][]*schema.Drive
-	for _, s := range o.state.Show.Order {
-		lists = append(lists, s.Screens)
-	}
-	for _, cue := range o.state.Show.Cues {
-		lists = append(lists, cue.Screens)
-	}
 	most := -1.0
 	var bright []*schema.Drive
-	for _, told := range lists {
+	weigh := func(told []*schema.Drive) {
 		for _, drive := range told {
 			switch {
 			case drive.Screen != screen || drive.ContentPct == nil:
@@ -332,6 +325,12 @@ func (o *offers) otherPictures(f *finding.Finding, add adder) {
 				most = max(most, *drive.ContentPct)
 			}
 		}
+	}
+	for _, s := range o.state.Show.Order {
+		weigh(s.Screens)
+	}
+	for _, cue := range o.state.Show.Cues {
+		weigh(cue.Screens)
 	}
 	var edits []source.Edit
 	for _, drive := range bright {
