@@ -392,14 +392,14 @@ func TestWhenTheHazeStops(t *testing.T) {
 	}
 }
 
-// A black in the last third of a part, and more than half a minute before its end, is called too early;
+// A black in the last two fifths of a part, and more than half a minute before its end, is called too early;
 // any other is a slip in the cue, or its end.
 func TestABlackThatIsCalledTooEarly(t *testing.T) {
 	const show = `{"patch": [{"channel": 1, "purpose": "key"}],
 		"order": [{"name": "Story", "kind": "reading", "start_cue": 1, "duration_s": 240}, {"name": "Song", "kind": "song", "start_cue": 3}],
 		"cues": [{"cue": 1, "segment": "Story", "at_s": 0, "set": [{"channels": "1", "level": 50}]}, {"cue": 2, "segment": "Story", "at_s": %d, "set": [{"channels": "1", "level": 0}]},
 			{"cue": 3, "segment": "Song", "at_s": 0, "set": [{"channels": "1", "level": 50}]}]}`
-	for atS, want := range map[int]bool{159: false, 160: true, 210: true, 211: false} {
+	for atS, want := range map[int]bool{143: false, 144: true, 210: true, 211: false} {
 		f := finding.Finding{Rule: "dynamics/dark-on-camera", Verdict: finding.Fail, Subjects: []finding.Subject{{Kind: "segment", Name: "Story"}}, Cues: []string{"2"}}
 		var list [][]source.Edit
 		o := offersFound(t, fmt.Sprintf(show, atS), f)

@@ -820,9 +820,9 @@ func (o *offers) earlyCue(f *finding.Finding, add adder) {
 		if !o.isDark(i) || !o.goesOn(i) || o.isDark(i-1) || segment.DurationS == nil || cue.AtS == nil || *cue.AtS >= *segment.DurationS || o.goesOn(i+1) {
 			continue
 		}
-		// Sooner before the end somebody clears the stage, and a glow is what is missing; before the last third
+		// Sooner before the end somebody clears the stage, and a glow is what is missing; before the last two fifths
 		// the dark is a slip in the cue and no matter of when it is called (common practice, no source).
-		const early, last = 30, 2.0 / 3 // s, and of the part
+		const early, last = 30, 0.6 // s, and of the part
 		if *segment.DurationS-*cue.AtS < early || *cue.AtS < last**segment.DurationS {
 			continue
 		}
