@@ -548,6 +548,12 @@ func (o *offers) rank(list []cure) []cure {
 		return cmp.Or(c.cause, c.id)
 	}
 	odd := len(o.byRule["camera/exposures-differ"]) > 0
+	own := func(c *cure) effort {
+		if c.cause != "" {
+			return least[of(c)]
+		}
+		return o.effortOf(c)
+	}
 	first := func(c *cure) int { return truth(odd && c.cause == "cameras" || c.cause == "other-pictures") }
 	for i := range list {
 		c := &list[i]
@@ -557,11 +563,7 @@ func (o *offers) rank(list []cure) []cure {
 		}
 	}
 	slices.SortStableFunc(list, func(a, b cure) int {
-		order := cmp.Or(cmp.Compare(first(&b), first(&a)), least[of(&a)].compare(least[of(&b)]), cmp.Compare(a.way, b.way))
-		if order == 0 && of(&a) == of(&b) && a.cause == "" {
-			return o.effortOf(&a).compare(o.effortOf(&b))
-		}
-		return order
+		return cmp.Or(cmp.Compare(first(&b), first(&a)), least[of(&a)].compare(least[of(&b)]), cmp.Compare(a.way, b.way), own(&a).compare(own(&b)))
 	})
 	return list
 }

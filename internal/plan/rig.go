@@ -441,7 +441,7 @@ const (
 	raiseLowDeg = 24
 	raiseSteps  = 10  // in a metre
 	highestLamp = 4.0 // m above the floor of the stage
-	lowUpDeg    = 20
+	lowUpDeg    = 20  // as people/key-angle has it
 )
 
 // raise brings lamps on stands that were left low up to one height from which they light the faces that
