@@ -364,7 +364,7 @@ func TestFromSaveToPicture(t *testing.T) {
 
 // TestSavesLeaveNothingBehind saves again and again, each time when the page of the save
 // before has come, and at last in one burst: neither goroutines nor memory grow.
-// CUEPROOF_SAVES says how often; a thousand before a release.
+// CUEPROOF_SAVES says how often; five hundred in .ci/run.
 func TestSavesLeaveNothingBehind(t *testing.T) {
 	saves, _ := strconv.Atoi(os.Getenv("CUEPROOF_SAVES"))
 	if saves == 0 {
@@ -425,7 +425,7 @@ func TestSavesLeaveNothingBehind(t *testing.T) {
 	if moreGoroutines > goroutines {
 		t.Errorf("%d goroutines, %d after the first saves", moreGoroutines, goroutines)
 	}
-	if moreHeap > heap+4<<20 { // a page has some 10 KB: one for each save would be more at a thousand saves
+	if moreHeap > heap+4<<20 { // a page has some 10 KB: one for each save would be more at five hundred saves
 		t.Errorf("%d KiB of heap, %d after the first saves", moreHeap>>10, heap>>10)
 	}
 	for i := range saves {

@@ -70,9 +70,9 @@ func (e elsewhere) tell(value any) any {
 // metres are counted from.
 func TestTheSameEveningElsewhere(t *testing.T) {
 	set := builtIn(t)
-	step := 24
+	step := 96
 	if os.Getenv("CUEPROOF_LONG") != "" {
-		step = 4
+		step = 8
 	}
 	var list []practice
 	for i, p := range practices(t) {
