@@ -2,51 +2,17 @@ package facts_test
 
 import (
 	"cmp"
-	"encoding/json"
 	"fmt"
 	"maps"
 	"math"
-	"os"
-	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
 
-	gocmp "github.com/google/go-cmp/cmp"
-
-	"github.com/cueproof/cueproof/internal/cases"
 	"github.com/cueproof/cueproof/internal/facts"
+	"github.com/cueproof/cueproof/internal/judged"
 	"github.com/cueproof/cueproof/internal/tracking"
-	"github.com/cueproof/cueproof/loaders"
 )
-
-// hall reads a case of the yardstick: one of its halls with one thing changed.
-func hall(t *testing.T, name string) *facts.Measured {
-	t.Helper()
-	folder, short, _ := strings.Cut(name, "/")
-	folder = filepath.Join("..", "..", "testdata", "judgement", folder)
-	base, err := os.ReadFile(filepath.Join(folder, "base.json"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	data, err := os.ReadFile(filepath.Join(folder, "cases", short+".json"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	var about struct{ Patch json.RawMessage }
-	if err := json.Unmarshal(data, &about); err != nil {
-		t.Fatal(err)
-	}
-	text, err := cases.Merge(base, about.Patch)
-	if err != nil {
-		t.Fatal(err)
-	}
-	loaded, err := loaders.Load("-", loaders.Options{Stdin: strings.NewReader(string(text)), StdinName: "show.json"})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return facts.Measure(loaded.Show, tracking.Resolve(loaded.Show))
-}
 
 // told are all facts of a subject by their words: what is known, with what it rests on and how far it may be off, and why the
 // rest is not. What is nought, empty or not so is left out.
@@ -123,30 +89,13 @@ func listed(kind string, subjects []facts.Subject) string {
 // TestFactsOfWholeHalls: all that is measured of some judged evenings. An evening is a line "= hall/case"; CUEPROOF_UPDATE=1
 // writes what stands below it. What changes here is told to people otherwise: know why before you believe it.
 func TestFactsOfWholeHalls(t *testing.T) {
-	const golden = "testdata/halls.txt"
-	want, err := os.ReadFile(golden)
-	if err != nil {
-		t.Fatal(err)
-	}
-	var got strings.Builder
-	for _, line := range strings.Split(string(want), "\n") {
-		name, ok := strings.CutPrefix(line, "= ")
-		if !ok {
-			continue
-		}
-		fmt.Fprintf(&got, "= %s\n", name)
-		measured := hall(t, name)
+	judged.Table(t, "testdata/halls.txt", "something else is measured", func(name string) string {
+		show := judged.Show(t, name)
+		measured := facts.Measure(show, tracking.Resolve(show))
+		var said strings.Builder
 		for _, kind := range slices.Sorted(maps.Keys(facts.Kinds())) {
-			got.WriteString(listed(kind, measured.Subjects(kind)))
+			said.WriteString(listed(kind, measured.Subjects(kind)))
 		}
-	}
-	if os.Getenv("CUEPROOF_UPDATE") != "" {
-		if err := os.WriteFile(golden, []byte(got.String()), 0o644); err != nil {
-			t.Fatal(err)
-		}
-		return
-	}
-	if diff := gocmp.Diff(strings.Split(string(want), "\n"), strings.Split(got.String(), "\n")); diff != "" {
-		t.Errorf("something else is measured (CUEPROOF_UPDATE=1 writes it):\n%.3000s", diff)
-	}
+		return said.String()
+	})
 }

@@ -2,14 +2,12 @@ package plan
 
 import (
 	"fmt"
-	"os"
 	"slices"
 	"strings"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
-
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/judged"
 	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/rules"
 )
@@ -19,21 +17,11 @@ import (
 // CUEPROOF_UPDATE=1 writes what stands below it. Read it before you
 // believe it: would somebody who knows the booth look there?
 func TestWhatIsOffered(t *testing.T) {
-	const golden = "testdata/offers.txt"
-	want, err := os.ReadFile(golden)
-	if err != nil {
-		t.Fatal(err)
-	}
 	set := rules.Own()
-	var got strings.Builder
-	for _, line := range strings.Split(string(want), "\n") {
-		name, ok := strings.CutPrefix(line, "= ")
-		if !ok {
-			continue
-		}
-		start := proof.Check(caseOf(t, name), set)
+	judged.Table(t, "testdata/offers.txt", "other things come to mind", func(name string) string {
+		var said strings.Builder
+		start := proof.Check(judged.Show(t, name), set)
 		o := (&prover{Options: Options{Rules: set}, start: start}).offers(start)
-		fmt.Fprintf(&got, "= %s\n", name)
 		for i := range o.order {
 			f := &o.order[i]
 			if f.Verdict != finding.Fail {
@@ -54,19 +42,11 @@ func TestWhatIsOffered(t *testing.T) {
 				for _, subject := range f.Subjects {
 					about = append(about, subject.Kind+" "+subject.Name)
 				}
-				fmt.Fprintf(&got, "%s of %s\n%s\n", f.Rule, strings.Join(about, ", "), strings.Join(lines, "\n"))
+				fmt.Fprintf(&said, "%s of %s\n%s\n", f.Rule, strings.Join(about, ", "), strings.Join(lines, "\n"))
 			}
 		}
-	}
-	if os.Getenv("CUEPROOF_UPDATE") != "" {
-		if err := os.WriteFile(golden, []byte(got.String()), 0o644); err != nil {
-			t.Fatal(err)
-		}
-		return
-	}
-	if diff := cmp.Diff(strings.Split(string(want), "\n"), strings.Split(got.String(), "\n")); diff != "" {
-		t.Errorf("other things come to mind (CUEPROOF_UPDATE=1 writes them):\n%.3000s", diff)
-	}
+		return said.String()
+	})
 }
 
 func where(c cure) string {

@@ -1,41 +1,14 @@
 package plan
 
 import (
-	"encoding/json"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
-	"github.com/cueproof/cueproof/internal/cases"
+	"github.com/cueproof/cueproof/internal/judged"
 	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/cueproof/cueproof/schema"
 )
-
-// caseOf reads a case of the yardstick: one of its halls with one thing changed.
-func caseOf(t *testing.T, name string) *schema.Show {
-	t.Helper()
-	hall, short, _ := strings.Cut(name, "/")
-	folder := filepath.Join("..", "..", "testdata", "judgement", hall)
-	base, err := os.ReadFile(filepath.Join(folder, "base.json"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	patch, err := os.ReadFile(filepath.Join(folder, "cases", short+".json"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	var about struct{ Patch json.RawMessage }
-	if err := json.Unmarshal(patch, &about); err != nil {
-		t.Fatal(err)
-	}
-	text, err := cases.Merge(base, about.Patch)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return read(t, string(text))
-}
 
 // Where it is a matter of taste an order has a second cure; where a mistake is undone, or
 // somebody could be hurt, it has none. What the second does is seen by making it in the place
@@ -51,7 +24,7 @@ func TestSecondCures(t *testing.T) {
 		{"youth_hall/slow_chase_told", "screen/burns-out", ""}, // the same screen a little brighter is no other way
 	} {
 		set := rules.Own()
-		start := proof.Check(caseOf(t, tc.name), set)
+		start := proof.Check(judged.Show(t, tc.name), set)
 		p, err := Make(start, Options{Rules: set})
 		if err != nil {
 			t.Fatal(err)

@@ -2,7 +2,6 @@ package html_test
 
 import (
 	"bytes"
-	"encoding/json"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -12,8 +11,8 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
-	"github.com/cueproof/cueproof/internal/cases"
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/judged"
 	"github.com/cueproof/cueproof/internal/lint"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/picture"
@@ -22,29 +21,11 @@ import (
 	"github.com/cueproof/cueproof/rules"
 )
 
-// judged is a run over a case of the yardstick: one of its halls with one thing changed.
-func judged(t *testing.T, name string) *outcome.Report {
+// reported is a run over a case of the yardstick: one of its halls with one thing changed.
+func reported(t *testing.T, name string) *outcome.Report {
 	t.Helper()
-	folder, short, _ := strings.Cut(name, "/")
-	folder = filepath.Join("..", "..", "..", "testdata", "judgement", folder)
-	base, err := os.ReadFile(filepath.Join(folder, "base.json"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	data, err := os.ReadFile(filepath.Join(folder, "cases", short+".json"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	var about struct{ Patch json.RawMessage }
-	if err := json.Unmarshal(data, &about); err != nil {
-		t.Fatal(err)
-	}
-	text, err := cases.Merge(base, about.Patch)
-	if err != nil {
-		t.Fatal(err)
-	}
 	file := filepath.Join(t.TempDir(), "show.json")
-	if err := os.WriteFile(file, text, 0o600); err != nil {
+	if err := os.WriteFile(file, judged.Text(t, name), 0o600); err != nil {
 		t.Fatal(err)
 	}
 	r, err := lint.Run([]string{file}, lint.Options{Rules: rules.Own(), Version: "0", Pictures: true, House: lint.HouseOptions{Today: "2026-03-01"}})
@@ -102,7 +83,7 @@ func goldenWords(t *testing.T, name string, page []byte) {
 // becomes too large for its pictures.
 func TestPagesInWords(t *testing.T) {
 	for _, name := range []string{"front-room/no-running-order-yet", "tallow/patch-alone-with-a-clash", "dairy-reading-room/close-camera-at-daylight"} {
-		r := judged(t, name)
+		r := reported(t, name)
 		page, err := html.Page(r, html.Options{})
 		if err != nil {
 			t.Fatal(err)
@@ -148,7 +129,7 @@ func TestSmallPagesInWords(t *testing.T) {
 	for i := range 12 {
 		table.Rows = append(table.Rows, []string{fmt.Sprint(i + 1), "desk <1>", "300"})
 	}
-	r := judged(t, "front-room/prayer-starts-with-cue-nine")
+	r := reported(t, "front-room/prayer-starts-with-cue-nine")
 	if err := html.Numbers(&out, &r.Shows[0], "person", table); err != nil {
 		t.Fatal(err)
 	}
