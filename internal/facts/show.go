@@ -166,12 +166,10 @@ func cuesText(cues []string) string {
 	switch {
 	case len(cues) == 0:
 		return ""
-	case len(cues) == 1:
-		return "cue " + cues[0]
-	case len(cues) <= 4:
+	case len(cues) > 1 && len(cues) <= 4:
 		return "cues " + spelling.List(cues)
 	}
-	return "cues " + fmt.Sprintf("%s and %d more", strings.Join(cues[:3], ", "), len(cues)-3)
+	return spelling.Cues(cues, 3)
 }
 
 func (s *Show) fillCourse(e *evening.Evening, looks []*Look) {

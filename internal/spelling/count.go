@@ -64,6 +64,14 @@ func Few(words []string, most int) string {
 	return fmt.Sprintf("%s and %d more", strings.Join(words[:most], ", "), len(words)-most)
 }
 
+// Cues says a few cues by their numbers and counts the rest: "cue 3", "cues 3, 4 and 2 more".
+func Cues(numbers []string, most int) string {
+	if len(numbers) == 1 {
+		return "cue " + numbers[0]
+	}
+	return "cues " + Few(numbers, most)
+}
+
 // counted are the nouns in which limits and facts are counted, with what one of them is called.
 var counted = map[string]string{
 	"stops": "stop", "degrees": "degree", "flashes": "flash", "cues": "cue", "looks": "look", "lamps": "lamp", "hues": "hue",

@@ -65,3 +65,13 @@ func TestAmount(t *testing.T) {
 		}
 	}
 }
+
+func TestCues(t *testing.T) {
+	for want, numbers := range map[string][]string{
+		"cue 3": {"3"}, "cues 3, 4": {"3", "4"}, "cues 3, 4, 5": {"3", "4", "5"}, "cues 3, 4, 5 and 1 more": {"3", "4", "5", "6.5"},
+	} {
+		if got := Cues(numbers, 3); got != want {
+			t.Errorf("%q are %q, want %q", numbers, got, want)
+		}
+	}
+}

@@ -654,11 +654,7 @@ func (s *sarifWriter) message(f *finding.Finding, action *outcome.Order, links [
 		add("Missing: ", strings.Join(f.Missing, "; "))
 	}
 	if len(f.Cues) > 0 {
-		noun := "cue "
-		if len(f.Cues) > 1 {
-			noun = "cues "
-		}
-		add("Shows in ", noun+spelling.Few(f.Cues, 12))
+		add("Shows in ", spelling.Cues(f.Cues, 12))
 	}
 	caution := ""
 	if action != nil {

@@ -77,11 +77,7 @@ func WhatIf(w *outcome.WhatIf) []string {
 				words = append(words, fmt.Sprintf("and less of it in more cues, %d in all", len(loss.Cues)))
 				break
 			}
-			noun := "cue"
-			if len(cues[key]) > 1 {
-				noun = "cues"
-			}
-			words = append(words, fmt.Sprintf("%s in %s %s", key, noun, spelling.Few(cues[key], mostIf)))
+			words = append(words, fmt.Sprintf("%s in %s", key, spelling.Cues(cues[key], mostIf)))
 		}
 		list = append(list, fmt.Sprintf("Light %s of %s: %s.", where, OneLine(loss.Place), strings.Join(words, "; ")))
 	}
