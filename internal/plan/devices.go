@@ -306,12 +306,19 @@ const plainlyBrighter = 2
 // slides and not the screen.
 func (o *offers) otherPictures(f *finding.Finding, add adder) {
 	screen := nameOf(f, "screen")
-	looks := o.looksOf(f.Identity())
-	isFaulty := func(told []*schema.Drive) bool {
-		return slices.ContainsFunc(looks, func(look int) bool {
-			l := &o.state.Looks[look]
-			return l.Segment != nil && sameDrives(l.Segment.Screens, told) || slices.ContainsFunc(l.Parts, func(cue *schema.Cue) bool { return sameDrives(cue.Screens, told) })
-		})
+	faulty := map[*schema.Drive]bool{}
+	for _, i := range o.looksOf(f.Identity()) {
+		look := &o.state.Looks[i]
+		if look.Segment != nil {
+			for _, drive := range look.Segment.Screens {
+				faulty[drive] = true
+			}
+		}
+		for _, cue := range look.Parts {
+			for _, drive := range cue.Screens {
+				faulty[drive] = true
+			}
+		}
 	}
 	most := -1.0
 	var bright []*schema.Drive
@@ -319,7 +326,7 @@ func (o *offers) otherPictures(f *finding.Finding, add adder) {
 		for _, drive := range told {
 			switch {
 			case drive.Screen != screen || drive.ContentPct == nil:
-			case isFaulty(told):
+			case faulty[drive]:
 				bright = append(bright, drive)
 			default:
 				most = max(most, *drive.ContentPct)
@@ -340,9 +347,6 @@ func (o *offers) otherPictures(f *finding.Finding, add adder) {
 	}
 	add("The pictures are as bright as in the other parts.", edits...)
 }
-
-// sameDrives reports whether two lists are one and the same.
-func sameDrives(a, b []*schema.Drive) bool { return len(a) > 0 && len(b) > 0 && a[0] == b[0] }
 
 // oneDrive gives a screen that is too bright in several cues one drive for the whole
 // evening: the lowest that any of them asks for.

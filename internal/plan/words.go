@@ -186,7 +186,8 @@ func (w *words) sentences(edits []source.Edit) (list []string, things int) {
 	}
 	var levels []levelOrder
 	var drives []string
-	driven := 0 // the place of their sentence
+	driven := 0          // the place of their sentence
+	var raised []float64 // heights that are told
 	groups := groupEdits(edits)
 	asPatched := slices.IndexFunc(groups, w.aimedByPatch)
 	for at, group := range groups {
@@ -205,10 +206,9 @@ func (w *words) sentences(edits []source.Edit) (list []string, things int) {
 			list[driven] = "Bring " + spelling.List(drives)
 			continue
 		case field == "hung_at" && w.raisedTo(group[0]) > 0:
-			height := w.raisedTo(group[0])
-			as := func(e source.Edit) bool { return e.Field == field && w.raisedTo(e) == height }
-			if slices.IndexFunc(edits, as) == slices.IndexFunc(edits, func(e source.Edit) bool { return e.At == group[0].At && e.Field == field }) {
-				together := slices.DeleteFunc(slices.Clone(edits), func(e source.Edit) bool { return !as(e) })
+			if height := w.raisedTo(group[0]); !slices.Contains(raised, height) {
+				raised = append(raised, height)
+				together := slices.DeleteFunc(slices.Clone(edits), func(e source.Edit) bool { return e.Field != field || w.raisedTo(e) != height })
 				list = append(list, fmt.Sprintf("Raise %s to %s m above the floor of the stage", w.things(together), rules.FormatValue(height)))
 				things++
 			}

@@ -629,11 +629,9 @@ func (s *Room) WaitingByAim(look *LookLight, part float64) (places []string) {
 // somebodyAt reports whether one of some people is at a place, or so near that the light there is theirs as well: one spot
 // often has several names, by who stands there or where they look.
 func (r *Rig) somebodyAt(place string, people []string) bool {
-	there := r.Places[place]
 	return slices.ContainsFunc(people, func(name string) bool {
-		p := r.Places[name]
-		return name == place || there != nil && p != nil && there.X != nil && there.Y != nil && p.X != nil && p.Y != nil &&
-			math.Hypot(*there.X-*p.X, *there.Y-*p.Y) <= besideM
+		metres, ok := r.besideAim(&schema.Aim{Name: name}, r.Places[place])
+		return name == place || ok && metres <= besideM
 	})
 }
 
