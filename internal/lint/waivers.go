@@ -51,30 +51,37 @@ func LookAtWaivers(paths []string, o Options) (*Waivers, error) {
 			return nil, fmt.Errorf("%s has no house file, so nothing is accepted in it", paths[i])
 		case w.Path != "" && w.Path != c.setup.Found.Path:
 			return nil, fmt.Errorf("%s and %s have two house files; look at one at a time", paths[0], paths[i])
+		case i == 0:
+			w.Path, w.Named = c.setup.Found.Path, o.House.File != ""
+			for _, one := range c.setup.House.Waivers {
+				w.List = append(w.List, WaiverUse{Waiver: one})
+			}
+		case !w.Same(c.setup.House.Waivers):
+			return nil, fmt.Errorf("%s: somebody changed the waivers while they were looked at; look again", w.Path)
 		}
-		w.Path, w.Named = each[i].setup.Found.Path, o.House.File != ""
+		for k, one := range each[i].setup.House.Waivers { // each show has read the file for itself
+			for _, f := range each[i].told.Findings {
+				if a := f.Accepted; a != nil && a.Place == one.Place {
+					w.List[k].Accepts = append(w.List[k].Accepts, f)
+				}
+			}
+		}
 		uses = waiver.Join(uses, each[i].uses)
 		found = append(found, each[i].told.Findings...)
 	}
 	problems := waiver.Problems(each[0].setup.House.Waivers, uses, found, o.House.Today)
-	for i, one := range each[0].setup.House.Waivers {
-		u := WaiverUse{Waiver: one}
-		for _, f := range found {
-			if a := f.Accepted; a != nil && a.Place == one.Place {
-				u.Accepts = append(u.Accepts, f)
-			}
-		}
+	for i := range w.List {
+		u := &w.List[i]
 		for _, f := range problems {
-			if f.Place == one.Place || f.Place == one.UntilPlace {
+			if f.Place == u.Place || f.Place == u.UntilPlace {
 				u.Problems = append(u.Problems, f)
 			}
-			u.Stale = u.Stale || f.Rule == "file/waiver-expired" && f.Place == one.UntilPlace ||
-				f.Rule == "file/waiver-unmatched" && f.Place == one.Place && tellable(one.Rule, each, found)
+			u.Stale = u.Stale || f.Rule == "file/waiver-expired" && f.Place == u.UntilPlace ||
+				f.Rule == "file/waiver-unmatched" && f.Place == u.Place && tellable(u.Rule, each, found)
 		}
-		if one.Renamed(&uses[i]) != "" {
+		if u.Renamed(&uses[i]) != "" {
 			u.Today = uses[i].Carried.Subject()
 		}
-		w.List = append(w.List, u)
 	}
 	return w, nil
 }
