@@ -229,3 +229,30 @@ func TestLinesOfTheLight(t *testing.T) {
 		}
 	}
 }
+
+// TestRampsAreTakenFromAnotherEvening: a look that is worked out has three ramps, and four looks behind it are those of
+// another evening, in which the same look has two. First those up to one of them are taken, then the rest.
+func TestRampsAreTakenFromAnotherEvening(t *testing.T) {
+	of := func(start float64) ramp { return ramp{start: start, end: start + 1, by: Amount{Y: start}} }
+	moments := make([]Moment, 6)
+	moments[0].Clock = 1 // the stretch begins with the second look
+	e := &Evening{Rig: &stage.Rig{Show: &schema.Show{Patch: make([]*schema.Fixture, 2)}}, Time: &Clock{Moments: moments}}
+	st := &stretcher{e: e, s: &Stretch{first: 1}}
+	st.goOn()
+	st.all.list = []ramp{of(1), of(2), of(3)}
+	st.s.fades.starts, st.s.fades.ends, st.end = []int{0, 0}, []float64{0, 4}, 4
+	st.runs[1] = scaledWay{times: 1}
+	old := &fades{ramps: []ramp{of(1), of(2), of(10), of(20), of(21), of(40)}, starts: []int{0, 0, 2, 3, 5}, ends: []float64{0, 3, 11, 22, 41}}
+	st.take(old, 1, 5, 3, 5)
+	if got := st.s.fades; st.end != 22 || !slices.Equal(got.starts, []int{0, 0, 3, 4}) || !slices.Equal(got.ends, []float64{0, 4, 11, 22}) || st.runs[1].times != 0 {
+		t.Errorf("two looks are taken as %+v, and all ends at %g", *got, st.end)
+	}
+	st.take(old, 1, 5, 5, 6)
+	s := st.done(5)
+	if got := s.fades; st.end != 41 || !slices.Equal(got.starts, []int{0, 0, 3, 4, 6}) || !slices.Equal(got.ends, []float64{0, 4, 11, 22, 41}) {
+		t.Errorf("with the last they are %+v, and all ends at %g", *got, st.end)
+	}
+	if want := []ramp{of(1), of(2), of(3), of(10), of(20), of(21), of(40)}; !slices.Equal(s.fades.ramps, want) {
+		t.Errorf("the ramps are %v, not %v", s.fades.ramps, want)
+	}
+}
