@@ -51,7 +51,9 @@
     for (const text of svg.querySelectorAll("text")) {
       texts++
       const b = text.getBoundingClientRect(), words = text.textContent
-      if (parseFloat(getComputedStyle(text).fontSize) * scale < 9.9 && !text.matches(".mt,.mto") ) say(`${svg.id}: "${words}" is ${(parseFloat(getComputedStyle(text).fontSize) * scale).toFixed(1)} px`)
+      const told = text.getAttribute("font-size"), size = parseFloat(getComputedStyle(text).fontSize)
+      if (told && Math.abs(told - size) > 0.01) say(`${svg.id}: "${words}" is told to be ${told} px and is ${size}`)
+      if (size * scale < 9.9 && !text.matches(".mt,.mto") ) say(`${svg.id}: "${words}" is ${(size * scale).toFixed(1)} px`)
       if (b.left < frame.left - 1.5 || b.right > frame.right + 1.5 || b.top < frame.top - 2 || b.bottom > frame.bottom + 2) say(`${svg.id}: "${words}" is cut: ${[b.left - frame.left, b.top - frame.top, frame.right - b.right, frame.bottom - b.bottom].map(v => v.toFixed(0))}`)
       // A box has the height of the letters' line; what shows is about three quarters of it.
       const inset = b.height * 0.16

@@ -51,7 +51,7 @@ func TestTwoFacesFillTheirPicture(t *testing.T) {
 // TestABlockThatLeavesItsUniverse has a short line down to where it goes; 521 pixels are one a slot.
 func TestABlockThatLeavesItsUniverse(t *testing.T) {
 	u := &scene.Universe{Number: 2, Clash: true, Blocks: []scene.Block{{Channel: 31, First: 101, Last: 120, Clash: true, Order: 1, ToUniverse: 3, ToFirst: 1, ToLast: 20}}}
-	has(t, "universe 2", Addresses(u, 521), `<path d="M110.2 47v11" class="arc"/>`, `<text x="114.2" y="60" font-size="10" class="fnd">to 3.1</text>`)
+	has(t, "universe 2", Addresses(u, 521), `<path d="M110.2 47v11" class="arc"/>`, `<text x="114.2" y="60" class="fnd">to 3.1</text>`)
 }
 
 // TestARateOfFlashesHasOneDecimal, and so has its limit.
@@ -109,10 +109,10 @@ func byHand(s *scene.Scene, st *scene.Stage) *plan {
 func TestANumberFindsItsPlaceByItsLamp(t *testing.T) {
 	below, above, right := picture.Box{X: 97, Y: 106, W: 6, H: 8}, picture.Box{X: 97, Y: 86, W: 6, H: 8}, picture.Box{X: 110, Y: 98, W: 4, H: 4}
 	for want, taken := range map[string][]picture.Box{
-		`<text x="100" y="114" font-size="10" class="val m">101<`:  nil,
-		`<text x="100" y="93" font-size="10" class="val m">101<`:   {below},
-		`<text x="105" y="103.5" font-size="10" class="val">101<`:  {below, above},
-		`<text x="95" y="103.5" font-size="10" class="val e">101<`: {below, above, right},
+		`<text x="100" y="114" class="val m">101<`:  nil,
+		`<text x="100" y="93" class="val m">101<`:   {below},
+		`<text x="105" y="103.5" class="val">101<`:  {below, above},
+		`<text x="95" y="103.5" class="val e">101<`: {below, above, right},
 	} {
 		st := &scene.Stage{Lamps: []scene.Lamp{{Channel: 101, Purpose: "key", Lit: true, At: scene.Point{X: 100, Y: 100}}}}
 		v := byHand(nil, st)

@@ -158,7 +158,7 @@ func (r *rows) axis(y picture.Scale, ticks []float64, say func(float64) string) 
 		at := y.At(v)
 		r.p.Line(r.left, at, r.right, at, "grid")
 		if r.narrow {
-			r.p.Place(picture.Words{Lines: []string{say(v)}, Size: 10, Class: "sub", Plate: "pplate"}, picture.Spot{X: r.left + 2, Y: at + 3.5, Anchor: picture.Start})
+			r.p.Place(picture.Words{Lines: []string{say(v)}, Size: 10.5, Class: "sub", Plate: "pplate"}, picture.Spot{X: r.left + 2, Y: at + 3.5, Anchor: picture.Start})
 		} else {
 			r.p.Text(r.left-6, at+3.6, 10.5, picture.End, "sub", say(v))
 		}

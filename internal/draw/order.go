@@ -150,7 +150,7 @@ func gauge(was, is float64, limit *float64, low bool, unit string) *picture.Pic 
 	p.Place(picture.Words{Lines: []string{say(was)}, Size: 11, Class: "sub"}, spots(a, y+21)...)
 	p.Place(picture.Words{Lines: []string{strings.TrimSpace(say(is) + " " + unit)}, Size: 11, Class: "lab", Bold: true}, spots(b, y+21)...)
 	if limit != nil {
-		p.Place(picture.Words{Lines: []string{"limit " + say(*limit)}, Size: 10, Class: "sub"}, append(spots(x.At(*limit), y+21), spots(x.At(*limit), y+29)...)...)
+		p.Place(picture.Words{Lines: []string{"limit " + say(*limit)}, Size: 10.5, Class: "sub"}, append(spots(x.At(*limit), y+21), spots(x.At(*limit), y+29)...)...)
 	}
 	p.Title = "Before and after"
 	p.Desc = strings.TrimSpace(fmt.Sprintf("%s now, %s after %s", say(was), say(is), unit))
@@ -214,8 +214,8 @@ func blocks(s *scene.Scene, u *scene.Universe, b *scene.Block) *picture.Pic {
 					}
 					a, z := x.At(float64(o.First)), x.At(float64(o.Last+1))
 					p.Rect(a, 10, z-a, 22, "adr")
-					if sign := fmt.Sprint(o.Channel); picture.Width(sign, 10, false) < z-a-2 {
-						p.Place(picture.Words{Lines: []string{sign}, Size: 10, Class: "val"}, picture.Spot{X: (a + z) / 2, Y: 24.5, Anchor: picture.Middle})
+					if sign := fmt.Sprint(o.Channel); picture.Width(sign, 10.5, false) < z-a-2 {
+						p.Place(picture.Words{Lines: []string{sign}, Size: 10.5, Class: "val"}, picture.Spot{X: (a + z) / 2, Y: 24.5, Anchor: picture.Middle})
 					}
 				}
 			}

@@ -268,7 +268,7 @@ func (v *plan) channels() {
 	for _, l := range v.st.Lamps {
 		x, y := v.place(l.At)
 		if l.Lit && l.Purpose != "house" && v.inside(x, y) {
-			v.p.Place(picture.Words{Lines: []string{fmt.Sprint(l.Channel)}, Size: 10, Class: "val"}, picture.Spot{X: x, Y: y + 14, Anchor: picture.Middle}, picture.Spot{X: x, Y: y - 7, Anchor: picture.Middle}, picture.Spot{X: x + 5, Y: y + 3.5, Anchor: picture.Start}, picture.Spot{X: x - 5, Y: y + 3.5, Anchor: picture.End})
+			v.p.Place(picture.Words{Lines: []string{fmt.Sprint(l.Channel)}, Size: 10.5, Class: "val"}, picture.Spot{X: x, Y: y + 14, Anchor: picture.Middle}, picture.Spot{X: x, Y: y - 7, Anchor: picture.Middle}, picture.Spot{X: x + 5, Y: y + 3.5, Anchor: picture.Start}, picture.Spot{X: x - 5, Y: y + 3.5, Anchor: picture.End})
 		}
 	}
 }
@@ -334,7 +334,7 @@ func (v *plan) fromAbove() {
 		v.p.Place(picture.Words{Lines: []string{text}, Size: 10.5, Class: "val", Plate: "plate"}, picture.Spot{X: mx, Y: my + 15, Anchor: picture.Middle}, picture.Spot{X: mx, Y: my - 7, Anchor: picture.Middle}, picture.Spot{X: max(4, mx-20), Y: my + 30, Anchor: picture.Start}, picture.Spot{X: max(4, mx), Y: my + 44, Anchor: picture.Start})
 	}
 	if _, y := v.place(scene.Point{}); y > v.top+12 && y < v.bottom {
-		v.p.Place(picture.Words{Lines: []string{"stage edge"}, Size: 10, Class: "sub"}, picture.Spot{X: 5, Y: y - 4, Anchor: picture.Start}, picture.Spot{X: 5, Y: y + 11, Anchor: picture.Start})
+		v.p.Place(picture.Words{Lines: []string{"stage edge"}, Size: 10.5, Class: "sub"}, picture.Spot{X: 5, Y: y - 4, Anchor: picture.Start}, picture.Spot{X: 5, Y: y + 11, Anchor: picture.Start})
 	}
 }
 
@@ -570,7 +570,7 @@ func (v *plan) isolineLabels(grid scene.Grid) {
 		for _, loop := range v.tops[level] {
 			for k := 0; k < 8 && said < 2; k++ { // round the loop, from its top
 				at := loop[(k*len(loop)/8)%len(loop)]
-				if at[1] > v.top+8 && at[1] < v.bottom-8 && v.p.Place(picture.Words{Lines: []string{text}, Size: 10, Class: class, Bold: class == "lab", Plate: "plate"}, picture.Spot{X: at[0], Y: at[1] + 3.5, Anchor: picture.Middle}) {
+				if at[1] > v.top+8 && at[1] < v.bottom-8 && v.p.Place(picture.Words{Lines: []string{text}, Size: 10.5, Class: class, Bold: class == "lab", Plate: "plate"}, picture.Spot{X: at[0], Y: at[1] + 3.5, Anchor: picture.Middle}) {
 					said++
 					break
 				}

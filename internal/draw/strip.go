@@ -139,8 +139,8 @@ func strip(p *picture.Pic, s *scene.Scene, first, last, each int, y float64) flo
 		}
 		said = text
 		number := c.Number
-		if picture.Width(number, 10, false) <= wide {
-			p.Text(mid, y+tall+72, 10, picture.Middle, "sub", number)
+		if picture.Width(number, 10.5, false) <= wide {
+			p.Text(mid, y+tall+72, 10.5, picture.Middle, "sub", number)
 		}
 		x += wide
 	}
@@ -202,8 +202,8 @@ func Addresses(u *scene.Universe, w float64) *picture.Pic {
 	lane := func(y float64) {
 		p.Rect(at(1), y, at(513)-at(1), 22, "lane")
 		p.Line(at(513), y-3, at(513), y+25, "end")
-		p.Text(at(513)-1, y+34, 10, picture.End, "sub", "512")
-		p.Text(at(1), y+34, 10, picture.Start, "sub", "1")
+		p.Text(at(513)-1, y+34, 10.5, picture.End, "sub", "512")
+		p.Text(at(1), y+34, 10.5, picture.Start, "sub", "1")
 		p.Take(picture.Box{X: at(513) - 20, Y: y + 25, W: 24, H: 11})
 		p.Take(picture.Box{X: 0, Y: y + 25, W: 8, H: 11})
 	}
@@ -221,8 +221,8 @@ func Addresses(u *scene.Universe, w float64) *picture.Pic {
 		p.Rect(at(b.First), y, max(1.5, at(b.Last+1)-at(b.First)), 22, name)
 		sign := fmt.Sprint(b.Channel)
 		wide := at(b.Last+1) - at(b.First)
-		if picture.Width(sign, 10, false) <= wide-1 {
-			p.Place(picture.Words{Lines: []string{sign}, Size: 10, Class: "val"}, picture.Spot{X: (at(b.First) + at(b.Last+1)) / 2, Y: y + 14.5, Anchor: picture.Middle})
+		if picture.Width(sign, 10.5, false) <= wide-1 {
+			p.Place(picture.Words{Lines: []string{sign}, Size: 10.5, Class: "val"}, picture.Spot{X: (at(b.First) + at(b.Last+1)) / 2, Y: y + 14.5, Anchor: picture.Middle})
 		}
 		row := []string{sign, fmt.Sprintf("%d to %d", b.First, b.Last), "", ""}
 		if b.Clash {
@@ -233,8 +233,8 @@ func Addresses(u *scene.Universe, w float64) *picture.Pic {
 		case b.Order == 0:
 			row[3] = row[1]
 			p.Rect(at(b.First), 84, max(1.5, wide), 22, "adr")
-			if picture.Width(sign, 10, false) <= wide-1 {
-				p.Place(picture.Words{Lines: []string{sign}, Size: 10, Class: "val"}, picture.Spot{X: at(b.First) + wide/2, Y: 98.5, Anchor: picture.Middle})
+			if picture.Width(sign, 10.5, false) <= wide-1 {
+				p.Place(picture.Words{Lines: []string{sign}, Size: 10.5, Class: "val"}, picture.Spot{X: at(b.First) + wide/2, Y: 98.5, Anchor: picture.Middle})
 			}
 		default:
 			row[3] = fmt.Sprintf("%d.%d to %d (order %d)", b.ToUniverse, b.ToFirst, b.ToLast, b.Order)
@@ -245,7 +245,7 @@ func Addresses(u *scene.Universe, w float64) *picture.Pic {
 		b := &u.Blocks[i]
 		if b.Order == 0 {
 			if b.Clash {
-				p.Place(picture.Words{Lines: []string{fmt.Sprintf("%d to %d", b.First, b.Last)}, Size: 10, Class: "fnd", Bold: true}, picture.Spot{X: at(b.First), Y: 59, Anchor: picture.Start}, picture.Spot{X: at(b.Last + 1), Y: 59, Anchor: picture.End})
+				p.Place(picture.Words{Lines: []string{fmt.Sprintf("%d to %d", b.First, b.Last)}, Size: 10.5, Class: "fnd", Bold: true}, picture.Spot{X: at(b.First), Y: 59, Anchor: picture.Start}, picture.Spot{X: at(b.Last + 1), Y: 59, Anchor: picture.End})
 			}
 			continue
 		}
@@ -253,14 +253,14 @@ func Addresses(u *scene.Universe, w float64) *picture.Pic {
 		label := fmt.Sprintf("%d.%d", b.ToUniverse, b.ToFirst)
 		if b.ToUniverse != u.Number {
 			p.Path(new(picture.Path).Move(from, 47).Line(from, 58), "arc")
-			p.Place(picture.Words{Lines: []string{"to " + label}, Size: 10, Class: "fnd", Bold: true}, picture.Spot{X: from + 4, Y: 60, Anchor: picture.Start}, picture.Spot{X: from - 4, Y: 60, Anchor: picture.End})
+			p.Place(picture.Words{Lines: []string{"to " + label}, Size: 10.5, Class: "fnd", Bold: true}, picture.Spot{X: from + 4, Y: 60, Anchor: picture.Start}, picture.Spot{X: from - 4, Y: 60, Anchor: picture.End})
 			continue
 		}
 		x1, x2 := at(b.ToFirst), at(b.ToLast+1)
 		p.Rect(x1, 84, max(2, x2-x1), 22, "adrnew")
 		to := (x1 + x2) / 2
 		p.Path(new(picture.Path).Move(from, 47).Curve(from, 66, (from+to)/2, 66).Curve(to, 66, to, 82).Move(to-4, 76).Line(to, 83).Line(to+4, 76), "arc")
-		p.Place(picture.Words{Lines: []string{fmt.Sprintf("%d: %d to %d", b.Channel, b.ToFirst, b.ToLast), fmt.Sprintf("%d to %d", b.ToFirst, b.ToLast)}[0:1], Size: 10, Class: "fnd", Bold: true}, picture.Spot{X: to, Y: 118, Anchor: picture.Middle}, picture.Spot{X: x1, Y: 118, Anchor: picture.Start}, picture.Spot{X: x2, Y: 118, Anchor: picture.End})
+		p.Place(picture.Words{Lines: []string{fmt.Sprintf("%d: %d to %d", b.Channel, b.ToFirst, b.ToLast)}, Size: 10.5, Class: "fnd", Bold: true}, picture.Spot{X: to, Y: 118, Anchor: picture.Middle}, picture.Spot{X: x1, Y: 118, Anchor: picture.Start}, picture.Spot{X: x2, Y: 118, Anchor: picture.End})
 	}
 	p.Desc = "No two fixtures listen to the same slots."
 	if len(words) > 0 {

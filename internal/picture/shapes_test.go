@@ -190,18 +190,21 @@ func TestScale(t *testing.T) {
 	}
 }
 
-// TestWidths: letters take what the table of the face says, bold ones 8 % more.
+// TestWidths: letters take what the tables of the face and of its bold say, others 600 and in bold 8 % more.
 func TestWidths(t *testing.T) {
-	for text, want := range map[string]float64{"": 0, "i": 2.22, "mi": 8.33 + 2.22, " ": 2.78, "~": 5.84, "é": 6, "e\u0301": 5.56, "光": 10, "光i": 12.22} {
-		if got := Width(text, 10, false); math.Abs(got-want) > 1e-9 {
-			t.Errorf("%q is %v wide, not %v", text, got, want)
+	for text, want := range map[string][2]float64{
+		"": {}, "i": {2.22, 2.78}, "mi": {8.33 + 2.22, 8.89 + 2.78}, " ": {2.78, 2.78}, "~": {5.84, 5.84}, "é": {6, 6.48}, "e\u0301": {5.56, 5.56},
+		"光": {10, 10}, "光i": {12.22, 12.78}, "…": {10, 10}, "→": {10, 10},
+	} {
+		if got := Width(text, 10, false); math.Abs(got-want[0]) > 1e-9 {
+			t.Errorf("%q is %v wide, not %v", text, got, want[0])
 		}
-		if got := Width(text, 20, true); math.Abs(got-2*1.08*want) > 1e-9 {
-			t.Errorf("%q is %v wide in bold", text, got)
+		if got := Width(text, 20, true); math.Abs(got-2*want[1]) > 1e-9 {
+			t.Errorf("%q is %v wide in bold, not %v", text, got, 2*want[1])
 		}
 	}
-	// Four letters of 5.56 and the ellipsis of 6 take 28.24.
-	for width, want := range map[float64]string{28.25: "aaaa…", 28.23: "aaa…", 17.13: "aa…", 17.11: ""} {
+	// Four letters of 5.56 and the ellipsis of 10 take 32.24.
+	for width, want := range map[float64]string{32.25: "aaaa…", 32.23: "aaa…", 21.13: "aa…", 21.11: ""} {
 		if got := Fit("aaaaaaaaaa", 10, width, false); got != want {
 			t.Errorf("in %v: %q, not %q", width, got, want)
 		}
