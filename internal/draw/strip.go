@@ -105,16 +105,8 @@ func strip(p *picture.Pic, s *scene.Scene, first, last, each int, y float64) flo
 		}
 		// The screen that is most over the faces: written when it changes, a line for as long.
 		text, bad := "", false
-		for _, showing := range c.Showings {
-			if showing.OverFace != nil && !showing.FacesDark && (text == "" || *showing.OverFace > -90) {
-				if now := stops(*showing.OverFace); text == "" || *showing.OverFace > mostOver(c) {
-					text = now
-				}
-			}
-		}
-		if over := mostOver(c); text != "" {
-			text = stops(over)
-			bad = s.Limits.ScreenStops != nil && over > *s.Limits.ScreenStops
+		if over := mostOver(c); !math.IsInf(over, -1) {
+			text, bad = stops(over), s.Limits.ScreenStops != nil && over > *s.Limits.ScreenStops
 		}
 		foot := y + tall + 56
 		switch {
@@ -125,8 +117,9 @@ func strip(p *picture.Pic, s *scene.Scene, first, last, each int, y float64) flo
 			if bad {
 				class = "fnd"
 			}
-			if picture.Width(text, 10.5, bad) <= wide+4 {
-				p.Text(x1, foot, 10.5, picture.Start, class, text)
+			if across := picture.Width(text, 10.5, bad); across <= wide+4 {
+				half := across/2 + 1.5 // a sign of another face may be a little wider
+				p.Text(min(max(mid, half), p.W-half), foot, 10.5, picture.Middle, class, text)
 			} else {
 				p.Circle(mid, foot-3, 2, "hot")
 			}

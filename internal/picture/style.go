@@ -8,9 +8,10 @@ const Palette = `:root{color-scheme:light dark;--paper:#f5efe3;--leaf:#fbf7ee;--
 `
 
 // Style is how the classes of pictures look. Labels are never smaller than ten pixels.
-const Style = `.pic{display:block;width:100%;height:auto;overflow:visible;print-color-adjust:exact;-webkit-print-color-adjust:exact}
+const Style = `@font-face{font-family:"narrowed";src:local("DejaVu Sans");size-adjust:86%}@font-face{font-family:"narrowed";font-weight:700;src:local("DejaVu Sans Bold");size-adjust:85%}
+.pic{display:block;width:100%;height:auto;overflow:visible;print-color-adjust:exact;-webkit-print-color-adjust:exact}
 .keep{position:absolute}.geo *{vector-effect:non-scaling-stroke}
-.pic,.sign{font-family:"Helvetica Neue",Helvetica,Arial,"Liberation Sans",sans-serif;font-variant-numeric:normal;font-size:10.5px}.pic text,.sign text{fill:var(--ink);unicode-bidi:isolate;white-space:pre}text.m{text-anchor:middle}text.e{text-anchor:end}
+.pic,.sign{font-family:"Helvetica Neue",Helvetica,Arial,"Liberation Sans","narrowed",sans-serif;font-variant-numeric:normal;font-size:10.5px}.pic text,.sign text{fill:var(--ink);unicode-bidi:isolate;white-space:pre}text.m{text-anchor:middle}text.e{text-anchor:end}
 .pic text.sub{fill:var(--soft)}.pic text.fnd{fill:var(--acc);font-weight:700}.pic text.lab{font-weight:700}.pic text.onl{fill:var(--paper);font-weight:700}
 .seg{stroke:var(--hair);fill:none}.axis,.tick{stroke:var(--soft);fill:none}.grid{stroke:var(--rule);fill:none}
 .lim{fill:var(--lim)}.limline{stroke:var(--acc);stroke-dasharray:5 3;fill:none}
