@@ -54,10 +54,10 @@ func (p *part) fill(inside string, fill func(*os.Root) error) error {
 	if inside == "." {
 		return fill(root)
 	}
-	if err := root.MkdirAll(inside, 0o755); err != nil {
-		return cannot(err)
+	var deep *os.Root
+	if err = root.MkdirAll(inside, 0o755); err == nil {
+		deep, err = root.OpenRoot(inside)
 	}
-	deep, err := root.OpenRoot(inside)
 	if err != nil {
 		return cannot(err)
 	}

@@ -23,7 +23,7 @@ func lock(folder string) (unlock func(), err error) {
 		case time.Since(begun) > waitForOthers:
 			return nil, errors.New("somebody else has been writing in the same folder for too long; nothing was written")
 		}
-		time.Sleep(time.Duration(1+rand.IntN(10)) * time.Millisecond)
+		time.Sleep(rand.N(10 * time.Millisecond))
 	}
 }
 

@@ -8,6 +8,8 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"strings"
+	"sync/atomic"
 	"syscall"
 	"testing"
 	"time"
@@ -148,6 +150,25 @@ func TestLock(t *testing.T) {
 	}
 }
 
+// TestWaitingForTheLock: whoever finds it taken waits until it is given back.
+func TestWaitingForTheLock(t *testing.T) {
+	folder := t.TempDir()
+	unlock, err := tryLock(folder)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var given atomic.Bool
+	time.AfterFunc(10*time.Millisecond, func() {
+		given.Store(true)
+		unlock()
+	})
+	next, err := lock(folder)
+	if err != nil || !given.Load() {
+		t.Fatalf("the second has it before the first gave it back: %v; %v", !given.Load(), err)
+	}
+	next()
+}
+
 // TestALockFileThatIsLeft by a killed program holds nobody up.
 func TestALockFileThatIsLeft(t *testing.T) {
 	file := filepath.Join(t.TempDir(), lockName)
@@ -265,6 +286,14 @@ func TestAFailingFolder(t *testing.T) {
 		}
 		if err := g.Folder(path, fill); err == nil {
 			t.Errorf("%s is written over", name)
+		}
+	}
+	// and nowhere where no folder can stand
+	for _, name := range []string{"new/file", "new/file/deeper", "above/" + strings.Repeat("a", 300) + "/new", "beside/" + strings.Repeat("a", 300)} {
+		filled := false
+		err := g.Folder(filepath.Join(folder, name), func(*os.Root) error { filled = true; return nil })
+		if err == nil || filled {
+			t.Errorf("%s is made: %v, %v", name, filled, err)
 		}
 	}
 	if got := inFolder(t, folder); len(got) != 3 {

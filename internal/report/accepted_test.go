@@ -6,6 +6,7 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/cueproof/cueproof/internal/compare"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/report/jsonreport"
@@ -62,9 +63,21 @@ func TestAcceptedInSARIF(t *testing.T) {
 	if last := log.Runs[0].Results[len(log.Runs[0].Results)-1]; len(last.Suppressions) == 0 {
 		t.Errorf("the last result is %s; what is accepted comes last", last.RuleID)
 	}
-	for _, result := range checkSARIF(t, officialSchema(t), sample(t)).Runs[0].Results {
-		if result.Suppressions != nil {
-			t.Errorf("%s speaks of suppressions where nobody manages any", result.RuleID)
+	accepted, other := compare.Of(&finding.Finding{Rule: "a/a", Message: "It was so."}), compare.Of(&finding.Finding{Rule: "a/b", Message: "It was so too."})
+	accepted.Accepted = true
+	for name, c := range map[string]struct {
+		r     *outcome.Report
+		wants bool
+	}{
+		"nobody accepts any":         {sample(t), false},
+		"nobody accepted what went":  {against(sample(t), []outcome.Past{other}), false},
+		"what went was accepted":     {against(sample(t), []outcome.Past{other, accepted, other}), true},
+		"it was, and others are now": {against(accepting(t), []outcome.Past{other}), true},
+	} {
+		for _, result := range checkSARIF(t, officialSchema(t), c.r).Runs[0].Results {
+			if (result.Suppressions != nil) != c.wants {
+				t.Errorf("%s, and %s says of suppressions %v", name, result.RuleID, result.Suppressions)
+			}
 		}
 	}
 }

@@ -23,6 +23,17 @@ func TestLeavingHome(t *testing.T) {
 	}
 }
 
+// Of a log that is too long nine tenths of what would fit are tried next, and fewer than there were, until there are none.
+func TestFewerResults(t *testing.T) {
+	for _, tc := range []struct{ results, size, want int }{
+		{1000, 20_000_000, 450}, {1000, 10_000_001, 899}, {25_000, 100_000_000, 2250}, {10, 10_000_001, 8}, {2, 10_000_001, 1}, {1, 10_000_001, 0},
+	} {
+		if got := fewer(tc.results, tc.size); got != tc.want {
+			t.Errorf("of %d results in %d bytes %d are tried, want %d", tc.results, tc.size, got, tc.want)
+		}
+	}
+}
+
 // A backslash that would escape what was cut goes with it, and where all are, nothing is left.
 func TestCutEscapesNothing(t *testing.T) {
 	for _, tc := range []struct {

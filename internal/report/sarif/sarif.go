@@ -241,9 +241,14 @@ func Write(w io.Writer, r *outcome.Report, o say.Options) error {
 			_, err := w.Write(log.Bytes())
 			return err
 		}
-		const spare = 0.9 // what is cut away is said in a notification, and results differ in length
-		most = min(results-1, int(spare*float64(results)*float64(mostBytes)/float64(size)))
+		most = fewer(results, size)
 	}
+}
+
+// fewer is how many of so many results are tried next where a log with all of them has more bytes than may be.
+func fewer(results, size int) int {
+	const spare = 0.9 // what is cut away is said in a notification, and results differ in length
+	return int(spare * float64(results) * mostBytes / float64(size))
 }
 
 // rootText says what the places of a log are told from.
