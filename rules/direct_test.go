@@ -152,6 +152,23 @@ func TestFunctionsAgreeOnAnyRule(t *testing.T) {
 	t.Logf("%d of %d rules by functions", direct, loaded)
 }
 
+// What is asked of nearly every rule is asked by functions, on either side of a sign; what makes no sense is left to the machine.
+func TestWhatIsJudgedByFunctions(t *testing.T) {
+	for text, want := range map[string]bool{
+		"fixture.cri == nil": true, "nil == fixture.cri": true, "fixture.cri != nil": true, "nil != fixture.cri": true, "fixture.channel == 7": true, `fixture.purpose == "key"`: true,
+		"fixture.needs_cues == fixture.type_known": true, "(fixture.channel == 7) == nil": false,
+	} {
+		set, mistakes := load(written("over: fixture", block("expect", text)))
+		if len(set.Rules) != 1 {
+			t.Errorf("%s: %v", text, mistakes)
+			continue
+		}
+		if got := set.Rules[0].code.plainly() != nil; got != want {
+			t.Errorf("%s is judged by functions: %v", text, got)
+		}
+	}
+}
+
 func TestWhatAPointerHolds(t *testing.T) {
 	number, one := 2.5, struct{ X int }{1}
 	var none *float64

@@ -45,6 +45,7 @@ const wholeShow = `{
 		{"cue": 2, "part": 1, "set": [{"channels": "front", "level": 70}]},
 		{"cue": 3}
 	],
+	"readings": [{"place": "pulpit", "cue": 1, "lx": 500}, {"place": "lectern", "cue": 1, "lx": 400}, {"place": "choir", "cue": 3, "lx": 5}],
 	"notices": {"haze": "a sign at the door"}
 }`
 
@@ -140,6 +141,31 @@ func TestApplyChangesEveryKindOfThing(t *testing.T) {
 				t.Errorf("the original was changed too (-before +after):\n%s", diff)
 			}
 		})
+	}
+}
+
+// A reading that is struck out is gone, and it alone; nothing else of a reading is edited.
+func TestAReadingIsStruckOut(t *testing.T) {
+	original := show(t, wholeShow)
+	places := func(s *Show) (list []string) {
+		for _, r := range s.Readings {
+			list = append(list, r.Place)
+		}
+		return list
+	}
+	for i, want := range [][]string{{"lectern", "choir"}, {"pulpit", "choir"}, {"pulpit", "lectern"}} {
+		out := source.Edit{At: at(t, original, fmt.Sprintf("/readings/%d", i)), Field: "place"}
+		if got := places(edited(t, original, out)); !slices.Equal(got, want) {
+			t.Errorf("without the reading %d there are those at %v, want %v", i, got, want)
+		}
+		for _, other := range []source.Edit{{At: out.At, Field: "place", Value: "choir"}, {At: out.At, Field: "lx"}} {
+			if _, err := Apply(original, []source.Edit{other}); err == nil {
+				t.Errorf("%s of the reading %d becomes %v", other.Field, i, other.Value)
+			}
+		}
+	}
+	if got := places(original); len(got) != 3 {
+		t.Errorf("the original has the readings at %v", got)
 	}
 }
 

@@ -157,16 +157,12 @@ func (r *settingReader) read(items []source.Item) bool {
 // cutChannels cuts a setting behind its channels: simple is false unless they come
 // first and stand letter by letter in the text.
 func cutChannels(text string) (channels, rest string, simple bool) {
-	rest, ok := strings.CutPrefix(trimLeft(text[1:]), `"channels"`)
-	if !ok {
+	rest, first := strings.CutPrefix(trimLeft(text[1:]), `"channels"`)
+	rest, isText := strings.CutPrefix(trimLeft(strings.TrimPrefix(trimLeft(rest), ":")), `"`)
+	if !first || !isText {
 		return "", "", false
 	}
-	rest, ok = strings.CutPrefix(trimLeft(rest), ":")
-	rest = trimLeft(rest)
-	if !ok || rest == "" || rest[0] != '"' {
-		return "", "", false
-	}
-	channels, rest, _ = strings.Cut(rest[1:], `"`)
+	channels, rest, _ = strings.Cut(rest, `"`)
 	return channels, rest, channels != "" && strings.IndexByte(channels, '\\') < 0
 }
 

@@ -135,9 +135,28 @@ func TestLongListsAreReadAlike(t *testing.T) {
 	if count < 80*places {
 		t.Errorf("only %d mutations", count)
 	}
-	for _, text := range []string{`[]`, `{}`, `5`, `[[]]`, `[{}]`, `[{"cue": 1, "set": [{}]}]`, `[{"cue": 1, "set": []}]`, `[{"cue": 1, "set": [{"channels": "1"}, {"channels": "2"}]}]`} {
+	for _, text := range []string{`[]`, `{}`, `5`, `[[]]`, `[{}]`, `[{"cue": 1, "set": [{}]}]`, `[{"cue": 1, "set": []}]`, `[{"cue": 1, "set": [{"channels": "1"}, {"channels": "2"}]}]`,
+		`[{"cue": 1, "set": [{"level": 5, "channels": "1"}, {"level": 6, "channels": "2"}, {"note": "", "channels": "3"}]}]`, `[{"cue": 1, "set": [{"channels": 1, "level": 5}, {"channels": 2, "level": 5}]}]`,
+		`[{"cue": 1, "set": [{"channels":"","level": 5}, {"channels": "", "level": 5}, {"channels" : "1", "level": 5}, {"channels" :"2", "level": 5}]}]`} {
 		sameBothWays(t, "cues", text)
 		sameBothWays(t, "patch", text)
+	}
+}
+
+// What follows the channels is read once where they come first, word by word; the text behind them then says what a setting tells.
+func TestCutChannels(t *testing.T) {
+	for _, c := range []struct {
+		text, channels, rest string
+		simple               bool
+	}{
+		{`{"channels":"1-6","level":5}`, "1-6", `,"level":5}`, true}, {"{ \"channels\"\t:\r\n \"1\" }", "1", " }", true},
+		{`{"level":5,"channels":"1"}`, "", "", false}, {`{"channels":1,"level":5}`, "", "", false}, {`{"channels":["1"]}`, "", "", false}, {`{}`, "", "", false},
+		{`{"channels":"","level":5}`, "", `,"level":5}`, false}, {`{"channels":"\u0031","level":5}`, `\u0031`, `,"level":5}`, false},
+	} {
+		channels, rest, simple := cutChannels(c.text)
+		if simple != c.simple || channels != c.channels || rest != c.rest {
+			t.Errorf("%s: %q, %q, %v", c.text, channels, rest, simple)
+		}
 	}
 }
 

@@ -123,6 +123,10 @@ func TestCheck(t *testing.T) {
 			`1.00001 bad-form error [cue 1.00001] cue: cue is 1.00001; a cue number has at most four decimals.`,
 			`1.00001 bad-form error [segment a] start_cue: start_cue is 1.00001; a cue number has at most four decimals.`,
 		}},
+		{"cue numbers that are small, large or none", `{"cues":[{"cue":0.12345},{"cue":999999.12345},{"cue":0},{"cue":999999.9999},{"cue":-1},{"cue":1000000.12345},{"cue":"1.00001"},{"cue":true},{}]}`, []string{
+			`0.12345 bad-form error [cue 0.12345] cue: cue is 0.12345; a cue number has at most four decimals.`,
+			`999999.12345 bad-form error [cue 999999.12345] cue: cue is 999999.12345; a cue number has at most four decimals.`,
+		}},
 		{"readings", `{"room":{"places":[{"name":"pulpit"}]},"cues":[{"cue":1}],"readings":[{"place":"pulpit","cue":1,"lx":5},{"place":"pulpit","cue":9,"lx":5},{"place":"pulpit","cue":1,"channels":"1","lx":5},{"place":"pulpit","channels":"3-1","lx":5},{"place":"desk","lx":5}]}`, []string{
 			`9 unknown-name error [reading pulpit] cue: reading "pulpit" was taken in cue 9, which the cue list does not have. Its last is cue 1.`,
 			`"1" bad-form warning [reading pulpit] cue and channels: reading "pulpit" names a cue and channels; only one of the two can have been lit.`,

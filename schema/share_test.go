@@ -44,6 +44,21 @@ func TestCopiesShareWhatBothSay(t *testing.T) {
 	}
 }
 
+// TestLevelsAloneAreShared: settings that tell the same level and nothing more share what they tell, also behind one that tells
+// more or nothing.
+func TestLevelsAloneAreShared(t *testing.T) {
+	s := show(t, `{"cues": [{"cue": 1, "set": [{"channels": "1", "white_k": 3200}, {"channels": "2", "level": 50}, {"channels": "3"}, {"channels": "4", "level": 50, "white_k": 3200}, {"channels": "5", "level": 50}, {"channels": "6", "level": 40}]},
+		{"cue": 2, "set": [{"channels": "7", "level": 50}]}]}`)
+	set := append(s.Cues[0].Set, s.Cues[1].Set...)
+	for i, like := range []int{0, 1, 2, 3, 1, 5, 1} {
+		for k := range set {
+			if same := set[i].Told == set[k].Told; same != (like == []int{0, 1, 2, 3, 1, 5, 1}[k]) {
+				t.Errorf("channels %s and %s share what they tell: %v", set[i].Channels, set[k].Channels, same)
+			}
+		}
+	}
+}
+
 // TestWhatListsShare: what says the same at the same place, and nothing of what one of them alone has; types count for all
 // looks.
 func TestWhatListsShare(t *testing.T) {

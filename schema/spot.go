@@ -59,7 +59,7 @@ func (s *spot) enter(ref source.Ref, index int) {
 		}
 	case list != "":
 		s.subjects = append([]finding.Subject{subjectOf(ref, lists[list], index)}, s.subjects...)
-		if part, ok := ref.Get("part"); ok && list == "cues" && part.Str() != "" {
+		if part, _ := ref.Get("part"); list == "cues" && part.Str() != "" {
 			s.subjects = append([]finding.Subject{{Kind: "part", Name: source.Shorten(part.Str())}}, s.subjects...)
 		}
 		s.path = nil

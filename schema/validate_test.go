@@ -82,6 +82,9 @@ func TestValidate(t *testing.T) {
 			`45 missing-key error [channels 1-6, part 2, cue 4] aim/y: aim of channels 1-6 of part 2 of cue 4 has no "y", without which it cannot be used.`,
 			`45 missing-key error [channels 1-6, part 2, cue 4] aim/z: aim of channels 1-6 of part 2 of cue 4 has no "z", without which it cannot be used.`,
 		}},
+		{"a part of what has none", "patch", `[{"channel":4,"part":2}]`, []string{
+			`15 unknown-key warning [channel 4] part: the fixture on channel 4 has the key "part", which is not known here: it is not read.`,
+		}},
 		{"the right setting among others", "cues", `[{"cue":4,"set":[{"channels":"1"},{"channels":"2"},{"channels":"3","level":"x"},{"channels":"4"}]}]`, []string{
 			`76 bad-form error [channels 3, cue 4] level: level of channels 3 of cue 4 is "x"; wanted is a level from 0 to 100, such as 70 or "70%", or "Full".`,
 		}},

@@ -410,6 +410,9 @@ func TestUnknownLight(t *testing.T) {
 		{"huge flux of an emitter", `"source": "colour-led", "flux_lm": 100, "emitters": [{"name": "red", "x": 0.69, "y": 0.3, "flux_lm": 1e300}]`, "", "", `a flux of the emitter "red" of the type "lamp" that a lamp can have`},
 		{"nothing said of the colour", rgb, "", "", `the colour of the fixture on channel 1 in the cues that light it`},
 		{"a filter without colour", `"source": "white-led", "flux_lm": 100, "white_k": 4000`, `"filter": {"name": "rose"}`, "", `the chromaticity and transmission of the filter "rose" on channel 1`},
+		{"a filter of no transmission", `"source": "white-led", "flux_lm": 100, "white_k": 4000`, `"filter": {"name": "rose", "x": 0.4, "y": 0.3}`, "", `the chromaticity and transmission of the filter "rose" on channel 1`},
+		{"a filter without x", `"source": "white-led", "flux_lm": 100, "white_k": 4000`, `"filter": {"name": "rose", "y": 0.3, "transmission": 0.5}`, "", `the chromaticity and transmission of the filter "rose" on channel 1`},
+		{"a filter without y", `"source": "white-led", "flux_lm": 100, "white_k": 4000`, `"filter": {"name": "rose", "x": 0.4, "transmission": 0.5}`, "", `the chromaticity and transmission of the filter "rose" on channel 1`},
 		{"a filter that adds light", `"source": "white-led", "flux_lm": 100, "white_k": 4000`, `"filter": {"name": "rose", "x": 0.4, "y": 0.3, "transmission": 3}`, "", `filters on channel 1 that light can pass`},
 	} {
 		t.Run(test.name, func(t *testing.T) {

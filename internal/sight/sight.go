@@ -224,16 +224,7 @@ func (v *view) cues() {
 		room.Light(lit)
 		if hues, missing := room.HuesOf(lit); len(missing) == 0 {
 			c.HuesKnown = true
-			sum := 0.0
-			for _, tint := range hues.Tints {
-				sum += tint.Flux
-			}
-			for _, tint := range hues.Tints {
-				if sum > 0 && tint.Flux/sum >= 0.01 {
-					name, _ := colour.HueFamily(tint.Hue)
-					c.Hues = append(c.Hues, scene.Hue{Share: tint.Flux / sum, Name: name, Light: hueLight(tint.Hue)})
-				}
-			}
+			c.Hues = shares(hues.Tints)
 		}
 		for _, p := range people[l] {
 			if p.Under != nil {
@@ -255,6 +246,24 @@ func (v *view) cues() {
 			}
 		}
 	}
+}
+
+// leastShare is the part of the light in colour from which a hue is drawn (for the eye; no source).
+const leastShare = 0.01
+
+// shares are the parts that hues have of the light in colour.
+func shares(tints []colour.Tint) (list []scene.Hue) {
+	sum := 0.0
+	for _, tint := range tints {
+		sum += tint.Flux
+	}
+	for _, tint := range tints {
+		if share := tint.Flux / sum; share >= leastShare { // and not where nothing is in colour
+			name, _ := colour.HueFamily(tint.Hue)
+			list = append(list, scene.Hue{Share: share, Name: name, Light: hueLight(tint.Hue)})
+		}
+	}
+	return list
 }
 
 // hueLight is a colour of a hue, as bright and as strong as all others.

@@ -7,6 +7,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/scene"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
@@ -89,6 +90,27 @@ func TestThrough(t *testing.T) {
 		rgb := whiteLight(c.light, c.camera)
 		if apart := rgb[0] - rgb[2]; c.warmer == 0 && math.Abs(apart) > 1e-9 || float64(c.warmer)*apart < 0 {
 			t.Errorf("%g K through %g K is %v", c.light, c.camera, rgb)
+		}
+	}
+}
+
+// TestSharesOfHues: from a hundredth of the light in colour on a hue is drawn, and where there is no light none is.
+func TestSharesOfHues(t *testing.T) {
+	for _, c := range []struct{ flux, want []float64 }{
+		{nil, nil}, {[]float64{0, 0}, nil}, {[]float64{0.25}, []float64{1}}, {[]float64{30, 10}, []float64{0.75, 0.25}}, {[]float64{1, 99}, []float64{0.01, 0.99}}, {[]float64{1, 100}, []float64{100.0 / 101}},
+	} {
+		var tints []colour.Tint
+		for i, flux := range c.flux {
+			tints = append(tints, colour.Tint{Hue: 120 * float64(i), Flux: flux})
+		}
+		var got []float64
+		for _, hue := range shares(tints) {
+			if got = append(got, hue.Share); hue.Name == "" || hue.Light == (scene.RGB{}) {
+				t.Errorf("%v has a hue without name or light: %+v", c.flux, hue)
+			}
+		}
+		if !slices.Equal(got, c.want) {
+			t.Errorf("%v are the shares %v, want %v", c.flux, got, c.want)
 		}
 	}
 }

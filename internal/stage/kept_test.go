@@ -50,6 +50,8 @@ func TestWhatAChangeLeaves(t *testing.T) {
 		{"where a camera stands", show.Room.Cameras[0].At, "x", 1.0, "changed cues nnn yyy"},
 		{"a part of the evening", show.Order[0].At, "name", "sermon", "changed cues yyy yyy"},
 		{"a level", show.Cues[1].Set[1].At, "level", 40.0, "yny full wiring room yyy yyn"},
+		{"another channel", show.Patch[2].At, "channel", 9.0, "yny backs full yyn yyn"},
+		{"the name of a cue", show.Cues[1].At, "name", "later", "yny full wiring room yyy yyy"},
 		{"a fade", show.Cues[1].At, "in_s", 3.0, "yny full wiring room yyy yyy"},
 	} {
 		changed := show

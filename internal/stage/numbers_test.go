@@ -543,6 +543,19 @@ func TestWhatCountsInThePicture(t *testing.T) {
 			t.Errorf("%q, coloured %v, %+v: %g of it counts, not %g", c.line.Purpose, c.coloured, c.beam, got, c.want)
 		}
 	}
+	r.Basis.Arriving = true // what lands in the picture is known of a beam of which all is known
+	for _, c := range []struct {
+		line Line
+		beam *Beam
+		want float64
+	}{
+		{Line{}, &Beam{inPicture: 0.25}, 0.25}, {Line{}, &Beam{inPicture: 0.25, Missing: "where it hangs"}, 1}, {Line{}, nil, 1},
+		{Line{inAir: true}, &Beam{inPicture: 0.25}, scattered}, {Line{people: true}, &Beam{inPicture: 0.25}, 0},
+	} {
+		if got := r.inPicture(&c.line, &Light{}, c.beam); got != c.want {
+			t.Errorf("of what lands of %+v %g counts, not %g", c.beam, got, c.want)
+		}
+	}
 }
 
 // A white that somebody tells is that white, and else another one.

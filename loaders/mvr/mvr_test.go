@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/archive"
+	"github.com/cueproof/cueproof/loaders/format"
 )
 
 func near(a, b [3]float64) bool {
@@ -52,6 +53,18 @@ func TestMatrices(t *testing.T) {
 	for _, text := range []string{"", "None", "{1,0,0}{0,1,0}{0,0,1}", "{1,0,0,0}{0,1,0,0}{0,0,1,0}{0,0,0,1}", "{1,0,0}{0,1,0}{0,0,1}{0,0,nan}", "{1,0,0}{0,1,0}{0,0,1}{0,0,1e300}", "{1;0;0}{0,1,0}{0,0,1}{0,0,0}"} {
 		if _, ok := ParseMatrix(text); ok {
 			t.Errorf("%q is read", text)
+		}
+	}
+}
+
+// A fixture is called by what people call it, else by its number, else by its name.
+func TestCalled(t *testing.T) {
+	text := func(words string) format.Text { return format.Text{Words: words} }
+	for want, f := range map[string]Fixture{
+		`"K1"`: {ID: text("K1"), Number: 7, Name: text("front")}, "1": {Number: 1, Name: text("front")}, `"front"`: {Name: text("front")}, "without a number": {},
+	} {
+		if got := f.called(); got != want {
+			t.Errorf("it is called %s, want %s", got, want)
 		}
 	}
 }
