@@ -12,6 +12,7 @@ import (
 	"fmt"
 	"io/fs"
 	"path"
+	"slices"
 	"sort"
 	"strings"
 	"sync"
@@ -134,14 +135,16 @@ func glob(fsys fs.FS, pattern string) []string {
 }
 
 // Own returns the rules that come with the program. They are known to be right (a
-// test compiles all of them), so that each is compiled only when it is needed.
-func Own() *Set {
+// test compiles all of them), so that each is compiled only when it is needed, and once.
+func Own() *Set { return &Set{Rules: slices.Clone(own())} } // the rules themselves never change
+
+var own = sync.OnceValue(func() []*Rule {
 	set, mistakes := readSet(BuiltIn(), "rules/packs", false)
 	if len(mistakes) > 0 {
 		panic(Mistakes(mistakes)) // a file of ours that is none
 	}
-	return set
-}
+	return set.Rules
+})
 
 // Load reads every folder pack/rule that holds a rule.yaml. Mistakes are
 // findings with the file, line and column of the mistake, all of them; a rule

@@ -4,10 +4,12 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 	"testing/fstest"
 
 	_ "github.com/cueproof/cueproof/internal/draws" // takes it easy with garbage
+	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/google/go-cmp/cmp"
 	"golang.org/x/tools/txtar"
@@ -20,14 +22,17 @@ const packsFolder = "../../rules/packs"
 // later ones see.
 var packsOnDisk = os.DirFS(packsFolder)
 
+// onDisk reads the rules there, which no test rewrites, once.
+var onDisk = sync.OnceValues(func() (*rules.Set, []finding.Finding) { return rules.Load(packsOnDisk, "rules/packs") })
+
 // update says whether the tests should rewrite what they expect.
 var update = os.Getenv("CUEPROOF_UPDATE") != ""
 
-// builtIn reads the built-in rules; a mistake in one of them is told with its
+// builtIn is the built-in rules; a mistake in one of them is told with its
 // place, and ends the test.
 func builtIn(t testing.TB) *rules.Set {
 	t.Helper()
-	set, mistakes := rules.Load(packsOnDisk, "rules/packs")
+	set, mistakes := onDisk()
 	for _, m := range mistakes {
 		at := m.Place.Span().Start
 		t.Errorf("%s:%d:%d: %s", m.Place.File.Name, at.Line, at.Column, m.Message)
