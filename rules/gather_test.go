@@ -43,7 +43,7 @@ func TestWhatIsOpenAlikeIsToldTogether(t *testing.T) {
 		if f.About() != "channel" || f.Verdict != finding.Open || f.Message != fmt.Sprintf("Could not tell of %d more: %s", fixtures-known-apart, rule.Title) {
 			t.Errorf("the others are told as %q: %q", f.About(), f.Message)
 		}
-		for _, thing := range f.Alike {
+		for _, thing := range f.Alike.Things {
 			about[thing]++
 		}
 	}

@@ -290,7 +290,7 @@ func (r *Rule) judge(measured *facts.Measured, how *judgeRun) ([]finding.Finding
 		}
 		slices.SortStableFunc(f.Remedies, func(a, b finding.Remedy) int { return cmp.Compare(a.Way, b.Way) })
 		if f.Alike != nil && how.detail == full {
-			f.Message = fmt.Sprintf("Could not tell of %d more: %s", len(f.Alike), j.rule.Title)
+			f.Message = fmt.Sprintf("Could not tell of %d more: %s", f.Things(), j.rule.Title)
 		}
 		for k := range f.Remedies { // once, not with every cue: a finding can show in thousands
 			if !j.longer[i] {
@@ -398,7 +398,7 @@ type judgement struct {
 	env        map[string]any
 	found      []finding.Finding
 	byIdentity map[string]int
-	gathered   map[string]*gapGroup       // by what is missing
+	gathered   map[string]*gapGroup       // by the form of what is missing
 	has        map[listOf]map[string]bool // the words of long lists
 	longer     map[int]bool               // findings with edits of several cues, to be put together
 }
@@ -506,12 +506,13 @@ func (j *judgement) add(subject facts.Subject, p *part, much detail) {
 }
 
 // gather adds what is missing of a subject to the finding that others share, if there are
-// as many findings of one thing as there may be.
+// as many findings of one form as there may be: the same is missing of all of them, or of each
+// what has its channel or a name in it.
 func (j *judgement) gather(p *part, subject facts.Subject, apart int) bool {
 	if _, alone := j.byIdentity[p.identity]; alone {
 		return false
 	}
-	why := strings.Join(p.missing, "; ")
+	why, named := formOf(p.missing) // with what is taken out marked, so that nothing else reads like it
 	g := j.gathered[why]
 	if g == nil {
 		if j.gathered == nil {
@@ -528,14 +529,43 @@ func (j *judgement) gather(p *part, subject facts.Subject, apart int) bool {
 	about := f.About()
 	if g.has == nil {
 		g.has, g.index = map[string]bool{}, len(j.found)
-		f.Subjects, f.Detail, f.Cues, f.Place = []finding.Subject{{Kind: f.Subjects[0].Kind}}, why, nil, subject.Ref().Place()
+		f.Subjects, f.Detail, f.Cues, f.Place = []finding.Subject{{Kind: f.Subjects[0].Kind}}, strings.ReplaceAll(why, "\x00", ""), nil, subject.Ref().Place()
+		f.Alike = &finding.Alike{}
 		j.found = append(j.found, f)
 	}
-	if shared := &j.found[g.index]; !g.has[about] {
+	if shared := j.found[g.index].Alike; !g.has[about] {
 		g.has[about] = true
-		shared.Alike = append(shared.Alike, about)
+		shared.Things = append(shared.Things, about)
+		if named {
+			missing := p.missing
+			if last := len(shared.Missing) - 1; last >= 0 && slices.Equal(missing, shared.Missing[last]) {
+				missing = shared.Missing[last]
+			}
+			shared.Missing = append(shared.Missing, missing)
+		}
 	}
 	return true
+}
+
+// formOf is what phrases have in common with those of other things, on one line; named is
+// whether something was taken out of them for it.
+func formOf(missing []string) (form string, named bool) {
+	var b strings.Builder
+	for i, phrase := range missing {
+		f := finding.FormOf(phrase)
+		named = named || f.Name != ""
+		if form = f.Words; len(missing) == 1 {
+			break
+		}
+		if i > 0 {
+			b.WriteString("; ")
+		}
+		b.WriteString(f.Words)
+	}
+	if len(missing) > 1 {
+		form = b.String()
+	}
+	return form, named
 }
 
 // weigh says where a finding stands, its limits and what it rests on.

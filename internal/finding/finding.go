@@ -110,7 +110,7 @@ type Related struct {
 	Place   source.Place
 }
 
-// Finding is one thing that a show's people should know. It has 448 bytes beside its words, and a
+// Finding is one thing that a show's people should know. It has 432 bytes beside its words, and a
 // long list may have tens of thousands of them: a field more is paid as often.
 type Finding struct {
 	Rule        string // "pack/rule", or "file/..." for what is wrong with a file
@@ -130,7 +130,7 @@ type Finding struct {
 	Rests    []string // what of it was inferred or assumed, each a phrase behind "this rests on"
 	Likely   bool     // the verdict would turn if that were not quite right
 	Missing  []string // for Open: what would let us tell, each a phrase: "the white balance of camera 1"
-	Alike    []string // for Open: the things of the kind of its subject that it stands for, as [Finding.About] has them; nil where it is about its subjects
+	Alike    *Alike   // for Open: the things of the kind of its subject that it stands for; nil where it is about its subjects
 	Hint     string   // what a person can do, when there is no remedy to prove
 
 	Binding bool // nobody may accept it: it cannot be waived
@@ -197,8 +197,37 @@ func (f *Finding) About() string {
 	return strings.Join(words, " of ")
 }
 
+// Alike are things of which nobody could tell for want of the same, or of the same of each of
+// them, in one finding.
+type Alike struct {
+	Things  []string   // as [Finding.About] has them
+	Missing [][]string // of each of them; nil: of all what the finding says
+}
+
 // Things is of how many things a finding says that nobody could tell.
-func (f *Finding) Things() int { return max(1, len(f.Alike)) }
+func (f *Finding) Things() int {
+	if f.Alike == nil {
+		return 1
+	}
+	return len(f.Alike.Things)
+}
+
+// Gaps yields each thing of which a finding says that nobody could tell, with what is missing of it.
+func (f *Finding) Gaps(yield func(thing string, missing []string) bool) {
+	if f.Alike == nil {
+		yield(f.About(), f.Missing)
+		return
+	}
+	for i, thing := range f.Alike.Things {
+		missing := f.Missing
+		if f.Alike.Missing != nil {
+			missing = f.Alike.Missing[i]
+		}
+		if !yield(thing, missing) {
+			return
+		}
+	}
+}
 
 // Identity is the words a finding is recognised by from one run to the next:
 // rule, verdict, subjects and detail. It holds no place, number or message, and

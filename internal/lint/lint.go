@@ -19,6 +19,7 @@ import (
 	"github.com/cueproof/cueproof/internal/plan"
 	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/verdict"
+	"github.com/cueproof/cueproof/internal/waiver"
 	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/cueproof/cueproof/schema"
@@ -206,6 +207,12 @@ func check(path string, o Options, then *showCheck) (showCheck, error) {
 // want of the same and only a screen of it will be told.
 const mostApart = 200
 
+// acceptsGaps reports whether the house has accepted that something cannot be told: then each thing
+// of which nobody can tell needs the finding that this is about.
+func (s *Setup) acceptsGaps() bool {
+	return s.House != nil && slices.ContainsFunc(s.House.Waivers, func(w waiver.Waiver) bool { return w.Verdict == finding.Open })
+}
+
 // judge is the line up to where changes are tried: a show with all that is found in
 // it and with what its house accepts. Then is the earlier state that it is held
 // against, or nil. The state is for plans; the other reading, if there is one, is to
@@ -215,7 +222,7 @@ func judge(path string, o Options, then *showCheck) (showCheck, *proof.State, *o
 	if err != nil {
 		return showCheck{}, nil, nil, err
 	}
-	if o.Short && then == nil {
+	if o.Short && then == nil && !setup.acceptsGaps() {
 		setup.Rules = &rules.Set{Rules: setup.Rules.Rules, Apart: mostApart}
 	}
 	loaded, err := o.load(path, setup)

@@ -42,6 +42,11 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 		for _, phrase := range had[i].Missing {
 			missing[phrase] = true
 		}
+		if alike := had[i].Alike; alike != nil {
+			for _, phrase := range slices.Concat(alike.Missing...) {
+				missing[phrase] = true
+			}
+		}
 	}
 	gravest, milder, milderPrices, priced := gravestOf(s.Cleared), true, true, 0
 	names := strings.HasPrefix(c.rule, "file/") // with the right name more is seen, which was there before
@@ -60,7 +65,7 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 		}
 		price := outcome.Price{Key: f.Key(), Rule: f.Rule, Message: f.Message}
 		switch {
-		case was == nil || len(f.Alike) > len(was.Alike):
+		case was == nil || f.Things() > was.Things():
 			s.caused++
 			if f.Amount != nil {
 				price.Is, price.Unit = f.Amount.Value, f.Amount.Unit

@@ -30,12 +30,8 @@ func Gaps(found []finding.Finding, tallies []finding.Tally, set *rules.Set, file
 	g := gapList{index: map[string]int{}, counted: map[[2]string]bool{}}
 	for i := range found {
 		if f := &found[i]; f.Verdict == finding.Open && f.Accepted == nil {
-			things := f.Alike
-			if things == nil {
-				things = []string{f.About()}
-			}
-			for _, phrase := range f.Missing {
-				for _, thing := range things {
+			for thing, missing := range f.Gaps {
+				for _, phrase := range missing {
 					g.add(phrase, f.Rule, f.Consequence, kindOf(f), thing)
 				}
 			}

@@ -4,19 +4,15 @@ import (
 	"cmp"
 	"fmt"
 	"path"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
 
+	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/schema"
 )
-
-// varies is what differs between phrases that ask for the same piece of knowledge of
-// several things: the number of a channel, or a name.
-var varies = regexp.MustCompile(`channel (\d+)|"([^"]*)"`)
 
 // group puts the gaps together that ask for the same of several things: "the purpose
 // of channels 1-29". Only phrases that differ in one place are alike.
@@ -30,17 +26,8 @@ func group(list []outcome.Gap) []outcome.Gap {
 	index, named := map[string]*alike{}, map[[2]string]bool{}
 	var order []*alike
 	for i, gap := range list {
-		found := varies.FindAllStringSubmatchIndex(gap.Missing, -1)
-		form, name := gap.Missing, ""
-		if len(found) == 1 {
-			at := found[0]
-			name = gap.Missing[at[0]:at[1]]
-			slot := "\x00name"
-			if at[2] >= 0 {
-				name, slot = gap.Missing[at[2]:at[3]], "\x00channel"
-			}
-			form = gap.Missing[:at[0]] + slot + gap.Missing[at[1]:]
-		}
+		split := finding.FormOf(gap.Missing)
+		form, name := split.Words, split.Name
 		one := index[form]
 		if one == nil {
 			one = &alike{gap: gap, form: form, first: i}
@@ -134,27 +121,28 @@ func joined(a, b outcome.Gap) outcome.Gap {
 // several writes a phrase about several things: channels as ranges, of names the
 // first few.
 func several(form string, names []string) string {
-	if strings.Contains(form, "\x00channel") {
+	if strings.Contains(form, finding.FormChannel) {
 		var channels []int
 		for _, name := range names {
 			if number, err := strconv.Atoi(name); err == nil {
 				channels = append(channels, number)
 			}
 		}
+		const slot = finding.FormChannel
 		for _, words := range [][2]string{
-			{"the fixture on \x00channel", "the fixtures on \x00channel"}, {" light on \x00channel", " lights on \x00channel"},
-			{"\x00channel hangs and is aimed", "\x00channel hang and are aimed"}, {"\x00channel hangs", "\x00channel hang"}, {"\x00channel is aimed", "\x00channel are aimed"},
+			{"the fixture on " + slot, "the fixtures on " + slot}, {" light on " + slot, " lights on " + slot},
+			{slot + " hangs and is aimed", slot + " hang and are aimed"}, {slot + " hangs", slot + " hang"}, {slot + " is aimed", slot + " are aimed"},
 		} {
 			form = strings.Replace(form, words[0], words[1], 1)
 		}
-		return strings.Replace(form, "\x00channel", "channels "+schema.FormatChannels(channels), 1)
+		return strings.Replace(form, finding.FormChannel, "channels "+schema.FormatChannels(channels), 1)
 	}
 	const few = 2
 	text := strings.Join(names[:min(few, len(names))], ", ")
 	if more := len(names) - few; more > 0 {
 		text += fmt.Sprintf(" and %d more", more)
 	}
-	return strings.Replace(form, "\x00name", text, 1)
+	return strings.Replace(form, finding.FormName, text, 1)
 }
 
 // unlocked is how many checks a piece of knowledge would let us make.
