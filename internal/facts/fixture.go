@@ -160,6 +160,7 @@ func (m *Measured) measureFixtures(r *stage.Rig, looks []tracking.Look) []*Fixtu
 	fixtures, list := make([]*Fixture, 0, len(r.Show.Patch)), make([]Fixture, len(r.Show.Patch))
 	kinds := map[[2]string]*Fixture{} // what type and mode tell, for all that have both
 	var near neighbours
+	var uncued alike
 	for i, raw := range r.Show.Patch {
 		kind := kinds[[2]string{raw.Type, raw.Mode}]
 		if kind == nil {
@@ -192,7 +193,7 @@ func (m *Measured) measureFixtures(r *stage.Rig, looks []tracking.Look) []*Fixtu
 		if len(looks) > 0 {
 			f.UsedInLooks = new(used[raw.Channel])
 		} else {
-			f.lacks("used_in_looks", "the cue list")
+			uncued.tell(&f.unknowns, func() { f.lacks("used_in_looks", "the cue list") })
 		}
 		near.share(&f.unknowns)
 		fixtures = append(fixtures, f)
@@ -401,10 +402,13 @@ func (m *Measured) fillFaceShares() {
 			}
 		}
 	}
+	var same alike
 	for _, f := range m.Fixtures {
 		switch {
 		case !known:
-			f.lacks("face_share", "the light on the faces: places, cameras, and where lamps hang and point")
+			same.tell(&f.unknowns, func() {
+				f.lacks("face_share", "the light on the faces: places, cameras, and where lamps hang and point")
+			})
 		case f.FaceShare == nil:
 			f.FaceShare = new(0.0)
 		}

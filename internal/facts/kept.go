@@ -76,13 +76,14 @@ func (m *Measured) fixturesAgain(r *stage.Rig, looks []tracking.Look, k *Kept) b
 	m.Circuits, m.Screens, m.Cameras = k.m.Circuits, k.m.Screens, k.m.Cameras
 	m.Fixtures = make([]*Fixture, len(k.m.Fixtures))
 	copies := make([]Fixture, len(m.Fixtures))
+	var unlit alike
 	for i, old := range k.m.Fixtures {
 		f := &copies[i]
 		*f = *old
 		f.from, f.all = &old.unknowns, m
 		f.lend()
 		f.UsedInLooks, f.FaceShare, f.FacePlace, f.FaceCue = new(used[f.Channel]), nil, "", ""
-		f.forget("face_share")
+		unlit.tell(&f.unknowns, func() { f.forget("face_share") })
 		m.Fixtures[i] = f
 	}
 	return true
