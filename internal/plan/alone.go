@@ -36,8 +36,10 @@ func (p *Plan) Alone() ([][]int, error) {
 		return nil, err
 	}
 	for i := range along {
-		for j := 0; along[i] == nil || len(along[i]) > 0 && along[i][len(along[i])-1] != i; j++ {
-			along[i] = append(along[i], j)
+		if along[i] == nil { // all that come before it
+			for j := range along[:i+1] {
+				along[i] = append(along[i], j)
+			}
 		}
 	}
 	return along, nil

@@ -365,6 +365,74 @@ func TestForgottenFromBehind(t *testing.T) {
 	}
 }
 
+// Beams that nobody sees go out, and nothing else; none where there is a machine.
+func TestBeamsThatNobodySees(t *testing.T) {
+	for machine, want := range map[string]string{"": "beam 2", `, {"channel": 5, "type": "hazer"}`: ""} {
+		o := offersFound(t, `{"types": [{"name": "hazer", "machine": {"fluid": "water"}}],
+			"patch": [{"channel": 1, "purpose": "wash"}, {"channel": 2, "purpose": "beam"}, {"channel": 3, "purpose": "beam"}, {"channel": 4, "purpose": "key"}`+machine+`],
+			"cues": [{"cue": 1, "set": [{"channels": "1-2,4", "level": 50}]}]}`, at("air/beams-without-haze", "", "1"))
+		var list [][]source.Edit
+		o.beamsOut(&o.order[0], heard(&list))
+		got := ""
+		for _, edits := range list {
+			for _, e := range edits {
+				lamp := o.state.Show.Patch[e.Only[0]-1]
+				got += fmt.Sprint(lamp.Purpose, " ", lamp.Channel)
+			}
+		}
+		if got != want {
+			t.Errorf("with %q go out %q, want %q", machine, got, want)
+		}
+	}
+}
+
+// In a stretch that begins with somebody who speaks nobody loses more than half of the light, and in one that begins with a song
+// it may be as little as in the dimmest cue.
+func TestTheCalmestLook(t *testing.T) {
+	for order, want := range map[string]float64{
+		`{"name": "A", "kind": "talk", "start_cue": 1}, {"name": "B", "kind": "song", "start_cue": 2}`: 0,
+		`{"name": "A", "kind": "song", "start_cue": 1}, {"name": "B", "kind": "talk", "start_cue": 2}`: 20,
+		`{"name": "A", "kind": "talk", "start_cue": 3}`:                                                20, // nobody says what the two are
+	} {
+		o := offersFound(t, `{"room": {"places": [{"name": "desk", "x": 0, "y": 1}]}, "patch": [{"channel": 1, "purpose": "key", "aimed_at": "desk"}],
+			"order": [`+order+`], "cues": [{"cue": 1, "set": [{"channels": "1", "level": 50}]}, {"cue": 2}, {"cue": 3, "set": [{"channels": "1", "level": 20}]}]}`)
+		edits := o.calmest([2]int{0, 1})
+		if got := len(edits) > 0; got != (want > 0) || got && edits[0].Value != want {
+			t.Errorf("with the order %s: %v", order, edits)
+		}
+	}
+}
+
+// What comes to just the least that lamps are brought down to stands there; less is a trickle.
+func TestBroughtDownToALevel(t *testing.T) {
+	for _, c := range []struct {
+		level float64
+		out   bool
+		want  any
+	}{{2 * leastLevel, true, float64(leastLevel)}, {2 * leastLevel, false, float64(leastLevel)}, {2*leastLevel - 1, true, 0.0}, {2*leastLevel - 1, false, float64(leastLevel)}, {leastLevel - 1, true, 0.0}, {leastLevel - 1, false, nil}, {60, true, 30.0}} {
+		o := offersFound(t, fmt.Sprintf(`{"patch": [{"channel": 1, "purpose": "wash"}], "cues": [{"cue": 1, "set": [{"channels": "1", "level": %g}]}]}`, c.level))
+		edits := o.scale(1, 0.5, c.out, 0, 0)
+		if c.want == nil && len(edits) > 0 || c.want != nil && (len(edits) == 0 || edits[0].Value != c.want) {
+			t.Errorf("half of %g %%, out %v: %v, want %v", c.level, c.out, edits, c.want)
+		}
+	}
+}
+
+// A level is always one number, and a white where kelvins say it.
+func TestWhatOneNumberSays(t *testing.T) {
+	o := offersFound(t, `{"types": [{"name": "wash", "emitters": [{"name": "red"}, {"name": "blue"}]}], "patch": [{"channel": 1, "type": "wash"}, {"channel": 2}, {"channel": 3}],
+		"cues": [{"cue": 1, "set": [{"channels": "1-3", "level": 40}, {"channels": "1", "mix": {"red": 100}}, {"channels": "2", "white_k": 3200}]}]}`)
+	for channel, want := range map[int]float64{1: 0, 2: 3200, 3: 0} {
+		look := &o.state.Looks[0]
+		if level, ok := valueIn(look, channel, tracking.LevelBy); !ok || level != 40 {
+			t.Errorf("channel %d has the level %v", channel, level)
+		}
+		if white, ok := valueIn(look, channel, tracking.ColourBy); ok != (want > 0) || ok && white != want {
+			t.Errorf("channel %d has the white %v, %v", channel, white, ok)
+		}
+	}
+}
+
 // In a talk that is too short for its air to clear it is enough that no more haze comes; before a long one it stops
 // with the part that has the last beams, or in one of its cues or the next.
 func TestWhenTheHazeStops(t *testing.T) {

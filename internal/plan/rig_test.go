@@ -3,6 +3,7 @@ package plan
 import (
 	"fmt"
 	"slices"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -98,6 +99,59 @@ func TestBesideAPlace(t *testing.T) {
 	}
 	if got := o.likeBeside("left", 0, 0); len(got) != 0 {
 		t.Errorf("those who are lit get %v", got)
+	}
+	for level, want := range map[string]bool{"0": false, "0.5": true, "29.9": true, "30": false} { // of 50; three fifths are no slip
+		o := offersFound(t, `{
+			"room": {"places": [{"name": "left", "x": -6, "y": 1}, {"name": "middle", "x": 0, "y": 1}]}, "types": [{"name": "lamp"}],
+			"patch": [{"channel": 1, "type": "lamp", "purpose": "key", "aimed_at": "left"}, {"channel": 2, "type": "lamp", "purpose": "key", "aimed_at": "middle"}],
+			"cues": [{"cue": 1, "people": ["left", "middle"], "set": [{"channels": "1", "level": 50}, {"channels": "2", "level": `+level+`}]}]
+		}`)
+		if got := len(o.likeBeside("middle", 0, 0)) > 0; got != want {
+			t.Errorf("at %s %% of 50 it was left low: %v", level, got)
+		}
+	}
+}
+
+// A lamp that was knocked far aside has its level of before that, for which nobody has to look; one that hangs nearly right had to
+// be brought up, and goes down with its twins. How far is three and a half metres.
+func TestLevelsOfALampThatStrays(t *testing.T) {
+	for aim, want := range map[string][]string{"3.5": {"aimed_at"}, "3.75": {"aimed_at", "aimed_at level"}} {
+		o := offersFound(t, `{
+			"room": {"places": [{"name": "left", "x": -9, "y": 1, "z": 0, "head_m": 1.6}, {"name": "middle", "x": 0, "y": 1, "z": 0, "head_m": 1.6}, {"name": "far", "x": -18, "y": 1, "z": 0, "head_m": 1.6}]}, "types": [{"name": "lamp"}],
+			"patch": [{"channel": 1, "type": "lamp", "purpose": "key", "aimed_at": "left"}, {"channel": 2, "type": "lamp", "purpose": "key", "aimed_at": {"x": `+aim+`, "y": 1, "z": 1.6}}, {"channel": 3, "type": "lamp", "purpose": "key", "aimed_at": "far"}],
+			"cues": [{"cue": 1, "people": ["left", "middle", "far"], "set": [{"channels": "1,3", "level": 50}, {"channels": "2", "level": 95}]}]
+		}`, at("people/no-key", "middle", "1"))
+		var list [][]source.Edit
+		o.straying(&o.order[0], heard(&list))
+		var got []string
+		for _, edits := range list {
+			var fields []string
+			for _, e := range edits {
+				fields = append(fields, e.Field)
+			}
+			got = append(got, strings.Join(fields, " "))
+		}
+		if !slices.Equal(got, want) {
+			t.Errorf("%s m beside: %q, want %q", aim, got, want)
+		}
+	}
+}
+
+// Two twins are enough to be like; one may be what is wrong itself.
+func TestHowManyTwinsAreLike(t *testing.T) {
+	for zooms, want := range map[string]bool{"30 20": false, "30 20 20": true, "30 20 25": false, "30 20 20 20": true, "20 20 20": false} {
+		var patch []string
+		for i, zoom := range strings.Fields(zooms) {
+			patch = append(patch, fmt.Sprintf(`{"channel": %d, "type": "lamp", "purpose": "key", "zoom_deg": %s, "aimed_at": "%s"}`, i+1, zoom, []string{"a", "b", "c", "d"}[i]))
+		}
+		o := offersFound(t, `{"room": {"places": [{"name": "a", "x": -9, "y": 1}, {"name": "b", "x": 0, "y": 1}, {"name": "c", "x": 9, "y": 1}, {"name": "d", "x": 18, "y": 1}]},
+			"types": [{"name": "lamp"}], "patch": [`+strings.Join(patch, ", ")+`]}`)
+		found := at("people/key-low", "a")
+		var list [][]source.Edit
+		o.twins(&found, heard(&list))
+		if got := len(list) == 1 && list[0][0].Field == "zoom_deg" && list[0][0].Value == 20.0; got != want || !want && len(list) > 0 {
+			t.Errorf("zooms %s: %v", zooms, list)
+		}
 	}
 }
 

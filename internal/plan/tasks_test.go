@@ -67,6 +67,9 @@ func TestTasksNameTheThings(t *testing.T) {
 			t.Errorf("%s: %+v", tc.found, list)
 			continue
 		}
+		if undo := list[0].Undo; strings.Contains(undo, "words out of notices") != strings.HasPrefix(tc.edit, "notices ") || strings.Contains(undo, "Nothing is changed") == strings.HasPrefix(tc.edit, "notices ") {
+			t.Errorf("%s is undone so: %q", tc.found, undo)
+		}
 		if !strings.Contains(list[0].Do, tc.do) {
 			t.Errorf("%s: %q has no %q", tc.found, list[0].Do, tc.do)
 		}

@@ -119,26 +119,100 @@ func TestOnBadInput(t *testing.T) {
 	}
 }
 
-// strayLight gives 1,000 cd to 20 degrees off its axis, and more than all that behind itself.
-type strayLight struct{}
+// evenLight gives the same candelas to an angle off its axis, and more than all that behind itself.
+type evenLight struct{ to, candela float64 }
 
-func (strayLight) Flux() float64 { return 1 }
+func (evenLight) Flux() float64 { return 1 }
 
-func (strayLight) Candela(theta, _ float64) (float64, bool) {
+func (l evenLight) Candela(theta, _ float64) (float64, bool) {
 	switch {
-	case theta <= 20:
-		return 1000, true
+	case theta <= l.to:
+		return l.candela, true
 	case theta <= 90:
 		return 0, true
 	}
 	return 1e6, true
 }
 
-// A beam reaches a degree beyond the last that is lit, whatever goes backwards.
+// A beam reaches a degree beyond the last that is lit, and never backwards; one of no light reaches nowhere.
 func TestReachOf(t *testing.T) {
-	wide, ok := reachOf(strayLight{})
-	if !ok {
-		t.Fatal("no reach")
+	for _, c := range []struct {
+		light evenLight
+		wide  float64
+		ok    bool
+	}{{evenLight{20, 1000}, 21, true}, {evenLight{20, 0.25}, 21, true}, {evenLight{89, 1000}, 90, true}, {evenLight{90, 1000}, 90, true}, {evenLight{20, 0}, 0, false}} {
+		wide, ok := reachOf(c.light)
+		if ok != c.ok {
+			t.Errorf("%+v reaches anywhere: %v", c.light, ok)
+		}
+		near(t, "reach", wide/degree, c.wide, 1e-9)
 	}
-	near(t, "reach", wide/degree, 21, 1e-9)
+}
+
+// A grid has four steps over half the beam, as wide as that is at the point of the rectangle that is nearest: of a light that
+// tells no beam angle, over a degree. A metre at 10 m is atan(0.1) = 5.71 degrees.
+func TestGridFor(t *testing.T) {
+	narrow, _ := NewBeamFromFlux(4, 7, 1000)
+	wide, _ := NewBeamFromFlux(40, 60, 1000)
+	for _, c := range []struct {
+		light        Distribution
+		at           Vec
+		rect         Rect
+		across, down int
+	}{
+		{evenLight{20, 1000}, Vec{Y: -10}, Rect{Width: 1, Height: 0.5}, 23, 12}, // 4 x 5.711, 4 x 2.862
+		{narrow, Vec{Y: -10}, Rect{Width: 1, Height: 0.5}, 12, 6},               // 2 x 5.711, 2 x 2.862
+		{wide, Vec{Y: -10}, Rect{Width: 1, Height: 0.5}, 2, 1},                  // 5.711/5, 2.862/5
+		{narrow, Vec{X: 6.5, Y: -8}, Rect{Width: 1, Height: 1}, 12, 12},         // 6 m beside its edge
+		{narrow, Vec{Z: 6.5, Y: -8}, Rect{Width: 1, Height: 1}, 12, 12},
+		{narrow, Vec{X: 0.5, Y: -10}, Rect{Width: 1, Height: 1}, 12, 12}, // before its edge it is as near as before its midst
+		{narrow, Vec{Y: -1}, Rect{Width: 10, Height: 0.1}, 33, 12},
+		{narrow, Vec{X: 1}, Rect{Width: 4, Height: 4}, 33, 33}, // on it
+	} {
+		frame, err := AimAt(c.at, r3.Add(c.at, Vec{Y: 10}), 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s, err := NewSource(frame, c.light, Cuts{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if across, down := s.GridFor(c.rect); across != c.across || down != c.down {
+			t.Errorf("from %v on %v x %v m: %d x %d steps, want %d x %d", c.at, c.rect.Width, c.rect.Height, across, down, c.across, c.down)
+		}
+	}
+}
+
+// The peak of a narrow beam that grazes a wall lies on the ridge of its spot, far nearer to the fixture than where the axis meets
+// the wall: by symmetry in the plane that the axis and the shortest way to the wall span, where it is found along a line. The
+// ridge runs askew to the sides of the wall.
+func TestPeakOfAGrazingBeam(t *testing.T) {
+	for _, c := range []struct{ beam, turned, away float64 }{{6, 30, 78}, {10, 33, 80}, {10, 12, 80}, {14, 70, 75}, {4, 50, 80}, {16, 57, 82}} {
+		light, err := NewBeamFromFlux(c.beam, 1.6*c.beam, 1000)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sin, cos := math.Sincos(c.turned * degree)
+		along := Vec{X: cos, Z: sin}
+		from := Vec{X: -6 * cos, Y: -1, Z: -6 * sin} // a metre before a wall at y 0
+		frame, err := AimAt(from, r3.Add(Vec{X: from.X, Z: from.Z}, r3.Scale(math.Tan(c.away*degree), along)), 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		s, err := NewSource(frame, light, Cuts{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		want := 0.0
+		for psi := 0.0; psi < 89; psi += 0.01 { // E = I cos^3 / h^2 at an angle from the shortest way
+			candela, _ := light.Candela(math.Abs(psi-c.away), 0)
+			cos := math.Cos(psi * degree)
+			want = max(want, candela*cos*cos*cos)
+		}
+		got, ok := s.PeakOn(Rect{Width: 16, Height: 15})
+		if !ok {
+			t.Fatal("no peak")
+		}
+		near(t, "peak", got, want, 1e-3*want)
+	}
 }
