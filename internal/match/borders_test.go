@@ -23,6 +23,7 @@ func TestWhatIsPaired(t *testing.T) {
 		{"a title that stands twice now", []look{{"1", "Opening", 1}}, []look{{"1", "Opening", 2}, {"2", "Opening", 3}}, nil},
 		{"a title that stood twice", []look{{"1", "Opening", 1}, {"2", "Opening", 2}}, []look{{"1", "Opening", 3}}, nil},
 		{"no title is no title of its own", []look{{"1", "", 1}}, []look{{"1", "", 2}, {"2", "Song", 3}}, nil},
+		{"a title and number that something else has", []look{{"2", "Opening", 5}}, []look{{"1", "Song", 5}, {"2", "Opening", 6}}, map[string]string{"2": "1"}},
 		{"titles that changed places", []look{{"1", "Verse", 1}, {"2", "Chorus", 1}}, []look{{"1", "Chorus", 1}, {"2", "Verse", 1}}, map[string]string{"1": "2", "2": "1"}},
 		{"no title does not tell two that look alike apart", []look{{"1", "", 5}, {"2", "Verse", 5}}, []look{{"1", "Chorus", 5}, {"2", "", 5}}, map[string]string{"1": "1", "2": "2"}},
 		{"no content is none of its own", []look{{"1", "Opening", 0}}, []look{{"2", "Opening", 0}}, nil},

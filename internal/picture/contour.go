@@ -1,6 +1,7 @@
 package picture
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -174,13 +175,7 @@ func (f Field) loops(level float64) [][][2]float64 {
 // pairOf is the way out of a cell that is next after a way in, going round: so two
 // parts above that touch in a corner are joined.
 func pairOf(in int, outs []int) int {
-	best, least := outs[0], 9
-	for _, out := range outs {
-		if step := (out - in + 4) % 4; step < least {
-			best, least = out, step
-		}
-	}
-	return best
+	return slices.MinFunc(outs, func(a, b int) int { return cmp.Compare((a-in)&3, (b-in)&3) })
 }
 
 // thinness is how far a point may lie off a straight line to be left out, in steps of

@@ -119,8 +119,8 @@ func (p *Pic) join(look, d string) {
 }
 
 func (p *Pic) flush() {
-	if p.joined.Len() > 0 {
-		fmt.Fprintf(&p.out, `<path d="%s"%s/>`, p.joined.String(), p.pending)
+	if d := p.joined.String(); d != "" {
+		fmt.Fprintf(&p.out, `<path d="%s"%s/>`, d, p.pending)
 		p.joined.Reset()
 	}
 }

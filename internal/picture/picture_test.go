@@ -243,6 +243,18 @@ func TestEscape(t *testing.T) {
 	if got, want := escape(text), `&lt;a&gt;&amp;&#34;&#39;   \u202e\u2066\u061c\u00adk`+"\u200dj"; got != want {
 		t.Errorf("got  %q\nwant %q", got, want)
 	}
+	for r, stays := range map[rune]bool{
+		0: false, '\t': false, 0x1f: false, ' ': true, '~': true, 0x7f: false, 0x80: false, 0x9f: false, 0xa0: true, 'é': true,
+		'\u2027': true, '\u2028': false, '\u2029': false, '\ufffd': true, '\ufffe': false, '\uffff': false, '\u200c': true, '\u200d': true, '𝄞': true,
+	} {
+		want := " "
+		if stays {
+			want = string(r)
+		}
+		if got := escape(string(r)); got != want {
+			t.Errorf("%U becomes %q, want %q", r, got, want)
+		}
+	}
 }
 
 // TestContrast holds the palette against WCAG 2.2, success criterion 1.4.3: 4.5 to 1 for

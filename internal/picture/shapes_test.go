@@ -107,12 +107,34 @@ func TestThin(t *testing.T) {
 			t.Errorf("%v: %v, not %v", loose, got, want)
 		}
 	}
+	for _, far := range []float64{-50, 50} { // wherever it lies
+		var there, want [][2]float64
+		for _, p := range way {
+			there = append(there, [2]float64{p[0] + far, p[1] + 2*far})
+		}
+		if want = [][2]float64{there[0], there[2], there[3], there[4]}; !slices.Equal(Thin(there, 0.5), want) {
+			t.Errorf("at %g: %v, not %v", far, Thin(there, 0.5), want)
+		}
+	}
 	// Where both ends are one point, off is away from it.
 	if got := Thin([][2]float64{{0, 0}, {3, 4}, {0, 0}}, 4.9); len(got) != 3 {
 		t.Errorf("a point five away is left out: %v", got)
 	}
 	if got := Thin([][2]float64{{0, 0}, {3, 4}, {0, 0}}, 5); len(got) != 2 {
 		t.Errorf("a point five away stays: %v", got)
+	}
+}
+
+// TestPairOf: the way out next after the way in, going round by the four sides.
+func TestPairOf(t *testing.T) {
+	for _, c := range []struct {
+		in   int
+		outs []int
+		want int
+	}{{0, []int{2}, 2}, {0, []int{3, 1}, 1}, {0, []int{1, 3}, 1}, {1, []int{0, 2}, 2}, {2, []int{1, 3}, 3}, {2, []int{1, 0}, 0}, {3, []int{2, 0}, 0}, {3, []int{1, 2}, 1}} {
+		if got := pairOf(c.in, c.outs); got != c.want {
+			t.Errorf("in by %d and out by %v: %d, want %d", c.in, c.outs, got, c.want)
+		}
 	}
 }
 

@@ -63,9 +63,9 @@ func (p WhitePair) At(cct float64) (mix WhiteMix, ok bool) {
 		warm, cool := (1-f)/p.Warm.Flux, f/p.Cool.Flux
 		full := math.Max(warm, cool)
 		m := WhiteMix{Warm: warm / full, Cool: cool / full}
-		xyz, ok := Mix([]Emitter{p.Warm, p.Cool}, []float64{m.Warm, m.Cool})
-		xy, okXY := xyz.XY()
-		if !ok || !okXY {
+		xyz, _ := Mix([]Emitter{p.Warm, p.Cool}, []float64{m.Warm, m.Cool}) // darkness where it has no mix
+		xy, ok := xyz.XY()
+		if !ok {
 			return WhiteMix{}, false
 		}
 		m.CCT, m.Duv, ok = CCT(xy)

@@ -135,6 +135,7 @@ func TestBandDepthMatchesIntegration(t *testing.T) {
 func TestBandingKnowsItsDomain(t *testing.T) {
 	known := must(t)
 	near(t, "steady light", known(BandDepth(777, 0.013, 1)), 0, 1e-15)
+	near(t, "on frequency, where 49 times 1/49 is not 1 in binary", known(BandDepth(49, 1.0/49, 0.5)), 0, 0)
 	near(t, "a shutter shorter than a flash or a gap: all or nothing", known(BandDepth(100, 0.001, 0.5)), 2, 1e-12)
 	for _, bad := range []float64{0, -1, math.NaN(), math.Inf(1)} {
 		unknown(t, "frequency")(BandDepth(bad, 0.02, 0.5))

@@ -89,8 +89,28 @@ func TestEULUMDATSymmetries(t *testing.T) {
 	}
 }
 
+// What a file holds of each symmetry, by the description of the format: one plane, all of them, or those of a half or a quarter.
+func TestEULUMDATStoredPlanes(t *testing.T) {
+	type held struct {
+		first, count int
+		how          mirror
+		divisor      int
+	}
+	for asked, want := range map[[2]int]held{
+		{0, 1}: {0, 1, rotational, 1}, {0, 2}: {0, 2, fullCircle, 1}, {0, 4}: {0, 4, fullCircle, 1}, {1, 1}: {0, 1, rotational, 1}, {1, 24}: {0, 1, rotational, 1},
+		{2, 24}: {0, 13, bilateral, 2}, {3, 24}: {18, 13, crosswise, 4}, {4, 24}: {0, 7, quadrant, 4},
+	} {
+		first, count, how, divisor := stored(asked[0], asked[1])
+		if got := (held{first, count, how, divisor}); got != want {
+			t.Errorf("symmetry %d of %d planes: %v, want %v", asked[0], asked[1], got, want)
+		}
+	}
+}
+
 func TestEULUMDATLayout(t *testing.T) {
 	text := edit(t, nil)
+	many := edit(t, map[int]string{26: "20", 32: "25" + strings.Repeat("\n2\nother\n9999\n3000\n90\n77", 19)})
+	ends := strings.Index(many, "\n0\n90\n180\n270\n") + 1
 	head, tail := text[:strings.Index(text, "\n0\n90\n180\n270\n")+1], text[strings.Index(text, "\n0\n90\n180\n270\n")+1:]
 	for _, c := range []struct {
 		name            string
@@ -109,6 +129,7 @@ func TestEULUMDATLayout(t *testing.T) {
 		{"empty text lines", edit(t, map[int]string{1: "", 8: "", 9: "", 10: "", 11: "", 12: ""}), nil, nil},
 		{"Windows-1252", edit(t, map[int]string{9: "Caf\xe9"}), nil, nil},
 		{"second lamp set", edit(t, map[int]string{26: "2", 32: "25\n2\nother\n9999\n3000\n90\n77"}), nil, nil},
+		{"twenty lamp sets, and little behind them", many[:ends] + strings.ReplaceAll(many[ends:], "\n", "  "), []string{"error line-structure"}, nil},
 		{"absolute", edit(t, map[int]string{27: "-1"}), nil, nil},
 		{"unequal steps declared", edit(t, map[int]string{5: "0", 7: "0"}), nil, nil},
 	} {

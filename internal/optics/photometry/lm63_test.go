@@ -108,6 +108,19 @@ func TestLM63Layout(t *testing.T) {
 	}
 }
 
+// A luminaire is called by its own keyword, the first of them, and by no other.
+func TestLM63NameOfALuminaire(t *testing.T) {
+	text := strings.ReplaceAll(sample(t, "wash.ies"), "\r\n", "\n")
+	for keywords, want := range map[string]string{
+		"[OTHER] none": "", "[LUMINAIRE] one\n[LUMINAIRE] two": "one", "[OTHER] none\n[LUMINAIRE] one": "one",
+	} {
+		file, _, err := ParseLM63([]byte(strings.Replace(text, "[LUMINAIRE] Example wash\n[MORE] second line", keywords, 1)), Lenient)
+		if err != nil || file.Luminaire != want {
+			t.Errorf("%q: the luminaire is called %q, want %q (%v)", keywords, file.Luminaire, want, err)
+		}
+	}
+}
+
 // plain is a small file whose parts a test can set: 2 x 1 grid of 1000 cd, flux 2 pi 1000 by the zonal sum.
 func plain(firstLine, ten, three, angles, candela string) string {
 	text := "TILT=NONE\n" + ten + "\n" + three + "\n" + angles + "\n" + candela + "\n"

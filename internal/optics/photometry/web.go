@@ -1,6 +1,7 @@
 package photometry
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"sort"
@@ -232,13 +233,7 @@ func (w *Web) circle() []circlePlane {
 		}
 	}
 	slices.SortStableFunc(all, func(a, b circlePlane) int {
-		switch {
-		case a.azimuth < b.azimuth:
-			return -1
-		case a.azimuth > b.azimuth:
-			return 1
-		}
-		return a.plane - b.plane
+		return cmp.Or(cmp.Compare(a.azimuth, b.azimuth), cmp.Compare(a.plane, b.plane))
 	})
 	return slices.CompactFunc(all, func(a, b circlePlane) bool { return a.azimuth == b.azimuth })
 }

@@ -2,6 +2,7 @@ package photometry
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -206,6 +207,26 @@ func TestFluxBetween(t *testing.T) {
 	}
 }
 
+// The planes of the full circle go round once, by their own where two stand at one azimuth.
+func TestPlanesOfTheCircle(t *testing.T) {
+	for _, c := range []struct {
+		mirror mirror
+		h      []float64
+		want   []circlePlane
+	}{
+		{fullCircle, []float64{0, 90, 180, 270, 360}, []circlePlane{{0, 0}, {90, 1}, {180, 2}, {270, 3}}},
+		{fullCircle, []float64{350, 10, 100}, []circlePlane{{10, 1}, {100, 2}, {350, 0}}},
+		{bilateral, []float64{0, 90, 180}, []circlePlane{{0, 0}, {90, 1}, {180, 2}, {270, 1}}},
+		{crosswise, []float64{90, 180, 270}, []circlePlane{{0, 1}, {90, 0}, {180, 1}, {270, 2}}},
+		{quadrant, []float64{0, 45, 90}, []circlePlane{{0, 0}, {45, 1}, {90, 2}, {135, 1}, {180, 0}, {225, 1}, {270, 2}, {315, 1}}},
+	} {
+		w := &Web{mirror: c.mirror, h: c.h}
+		if got := w.circle(); !slices.Equal(got, c.want) {
+			t.Errorf("planes at %v, mirrored %v: %v, want %v", c.h, c.mirror, got, c.want)
+		}
+	}
+}
+
 // Beam and field angle by hand: linear between listed angles.
 func TestWidthOfAListedBeam(t *testing.T) {
 	known := must(t)
@@ -218,6 +239,7 @@ func TestWidthOfAListedBeam(t *testing.T) {
 		{"on axis", []float64{0, 10, 20, 30, 90}, []float64{1000, 800, 400, 0, 0}, 35, 55},
 		{"ring with a dark middle", []float64{0, 10, 20, 30, 90}, []float64{200, 1000, 400, 0, 0}, 2 * (10 + 10.0*5/6), 55},
 		{"upwards", []float64{90, 150, 160, 170, 180}, []float64{0, 0, 400, 800, 1000}, 35, 55},
+		{"a ring a little upwards", []float64{90, 100, 110, 180}, []float64{0, 1000, 0, 0}, 170, 178},
 		{"listed only to where it is bright", []float64{0, 10, 20}, []float64{1000, 900, 800}, 40, 40},
 	} {
 		t.Run(c.name, func(t *testing.T) {

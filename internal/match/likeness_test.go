@@ -1,0 +1,41 @@
+package match
+
+import (
+	"reflect"
+	"testing"
+)
+
+// Two looks may be one where half of what their channels do is the same, or a fifth of it under one title.
+func TestRelated(t *testing.T) {
+	for _, c := range []struct {
+		title string
+		same  int // of ten parts
+		want  bool
+	}{{"", 5, true}, {"", 4, false}, {"Verse", 4, true}, {"Verse", 2, true}, {"Verse", 1, false}} {
+		was := Thing{Title: c.title, Sketch: []uint16{1, 1, 1, 1, 1, 1, 1, 1, 1, 1}}
+		now := Thing{Title: c.title, Sketch: []uint16{2, 2, 2, 2, 2, 2, 2, 2, 2, 2}}
+		copy(now.Sketch, was.Sketch[:c.same])
+		if got := related(&was, &now); got != c.want {
+			t.Errorf("with %d parts of ten and the title %q they may be one: %v", c.same, c.title, got)
+		}
+	}
+	if was := (Thing{Title: "Verse", Sketch: []uint16{1, 1, 1, 1}}); related(&was, &Thing{Title: "Chorus", Sketch: []uint16{1, 2, 2, 2}}) {
+		t.Error("a quarter is enough under another title")
+	}
+}
+
+// What is left out is left out of a thing and of what it is made of, and not of another thing that it names.
+func TestDeep(t *testing.T) {
+	type Base struct{ Level, White int }
+	type other struct{ Level int }
+	got := deep(reflect.ValueOf(struct {
+		Base
+		Rest   other
+		Level  int
+		List   []other
+		hidden int
+	}{Base{1, 2}, other{3}, 4, []other{{5}}, 6}), []string{"Level"})
+	if want := "Base=White=2;;Rest=Level=3;;List=Level=5;,;"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}
