@@ -15,6 +15,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/calibrate"
 	"github.com/cueproof/cueproof/internal/cores"
+	"github.com/cueproof/cueproof/internal/draws"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/proof"
@@ -276,17 +277,17 @@ func (c *tally) count(j *judged, said, matters map[string][]string, byRule, byMa
 // TestJudgement holds what the program says against what experienced people say, and
 // keeps the result as a table: how often each rule was right, how often it cried
 // wolf, and what nobody said. With -v it tells case by case. It takes a while because
-// it is some hundred shows, each with all rules: of every fourth evening the line is held
+// it is two thousand shows, each with all rules: of every sixteenth hall the line is held
 // against the table, and with CUEPROOF_LONG=1 the whole table is.
 func TestJudgement(t *testing.T) {
-	list, whole := practices(t), update || os.Getenv("CUEPROOF_LONG") != ""
-	if !whole {
+	list, step := practices(t), draws.Step(16)
+	if step > 1 {
 		number := map[string]int{} // of an evening
 		list = slices.DeleteFunc(list, func(p practice) bool {
 			if _, known := number[p.Evening]; !known {
 				number[p.Evening] = len(number)
 			}
-			return number[p.Evening]%4 != 0
+			return number[p.Evening]%step != 0
 		})
 	}
 	set, said := builtIn(t), rulesOf(t)
@@ -334,7 +335,7 @@ func TestJudgement(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if !whole {
+	if step > 1 {
 		for name, of := range evenings {
 			if line := fmt.Sprintf("\n%s: %s", name, of); !strings.Contains(string(want), line) {
 				t.Errorf("the result is another; with CUEPROOF_UPDATE=1 it is written down, and then read what changed:%s", line)

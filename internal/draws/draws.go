@@ -5,6 +5,8 @@
 //	go test ./schema -rapid.seed=$RANDOM -rapid.checks=1000
 //
 // Plain go test makes a quarter of the draws; CI sets CUEPROOF_LONG and makes all of them.
+//
+// Of a long list of cases it says how many a test takes ([Step]).
 package draws
 
 import (
@@ -19,6 +21,19 @@ import (
 // few is how often a property is tried in plain go test, where the library would try it 100
 // times, and 20 times with -short.
 const few = "25"
+
+// Step is how far it is, in a long list of cases, from one that a test takes to the next: as far as
+// said in plain go test, a quarter of that where places of the program are changed to see whether a
+// test notices, and 1, which is all of them, with CUEPROOF_LONG or where a golden file is written.
+func Step(plain int) int {
+	switch {
+	case os.Getenv("CUEPROOF_LONG") != "" || os.Getenv("CUEPROOF_UPDATE") != "":
+		return 1
+	case os.Getenv("CUEPROOF_MUTANT") != "":
+		return max(1, plain/4)
+	}
+	return plain
+}
 
 func init() {
 	preset("rapid.seed", "0", "1")

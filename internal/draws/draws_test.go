@@ -24,6 +24,21 @@ func TestDrawsAreTheSameInEveryRun(t *testing.T) {
 	}
 }
 
+func TestAllCasesAreTakenInFull(t *testing.T) {
+	for _, c := range []struct {
+		set         string
+		step, whole int
+	}{{"CUEPROOF_ELSE", 28, 3}, {"CUEPROOF_MUTANT", 7, 1}, {"CUEPROOF_LONG", 1, 1}, {"CUEPROOF_UPDATE", 1, 1}} {
+		for _, name := range []string{"CUEPROOF_LONG", "CUEPROOF_UPDATE", "CUEPROOF_MUTANT"} {
+			t.Setenv(name, "")
+		}
+		t.Setenv(c.set, "1")
+		if step, whole := Step(28), Step(3); step != c.step || whole != c.whole {
+			t.Errorf("with %s, steps of 28 and 3 are %d and %d, want %d and %d", c.set, step, whole, c.step, c.whole)
+		}
+	}
+}
+
 // Every package with a property has its draws from here.
 func TestEveryPropertyDrawsTheSame(t *testing.T) {
 	random, fixed := map[string]bool{}, map[string]bool{}

@@ -22,8 +22,12 @@ func TestPlantedFaultsAreFound(t *testing.T) {
 	if len(rows) < 25 {
 		t.Fatalf("the table has %d rows", len(rows))
 	}
-	for _, show := range []string{"flawed", "flawed-csv"} {
-		found := checkWith(t, filepath.Join(showsFolder, show), "").Findings
+	shows := []string{"flawed", "flawed-csv"}
+	if os.Getenv("CUEPROOF_LONG") == "" {
+		shows = shows[:1] // tables say the same as JSON, which another test holds; CI does both
+	}
+	for _, show := range shows {
+		found := asTold(t, filepath.Join(showsFolder, show)).Shows[0].Findings
 		for _, row := range rows {
 			rule, where := row[1], row[2]
 			if !slices.ContainsFunc(found, func(f finding.Finding) bool { return f.Rule == rule && f.Verdict == finding.Fail && stands(&f, where) }) {

@@ -23,6 +23,9 @@ func comparing(t *testing.T) Options {
 func TestComparingAddsUp(t *testing.T) {
 	o := comparing(t)
 	names := []string{"flawed", "mended", "flawed-csv"}
+	if os.Getenv("CUEPROOF_LONG") == "" {
+		names = names[:2] // CI compares tables too
+	}
 	path := func(name string) string { return "../../testdata/shows/" + name }
 	found := map[string]int{}
 	for _, name := range names {

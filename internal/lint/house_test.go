@@ -47,7 +47,7 @@ func checkWith(t *testing.T, show, text string) outcome.Show {
 func acceptAll(t *testing.T, show string) string {
 	t.Helper()
 	var list []waiver.Waiver
-	for _, f := range checkWith(t, show, "").Findings {
+	for _, f := range asTold(t, show).Shows[0].Findings {
 		if f.Binding {
 			continue
 		}
@@ -116,7 +116,7 @@ func TestWhatIsAcceptedIsRecognisedInOtherNotation(t *testing.T) {
 	})
 	t.Run("an unrelated cue renumbered", func(t *testing.T) {
 		used := map[string]bool{}
-		for _, f := range checkWith(t, filepath.Join(showsFolder, "flawed"), "").Findings {
+		for _, f := range asTold(t, filepath.Join(showsFolder, "flawed")).Shows[0].Findings {
 			for _, s := range f.Subjects {
 				used[s.String()] = true
 			}
@@ -179,7 +179,7 @@ func copyShow(t *testing.T, name string, change func(string) string) string {
 // What one waiver accepts asks for no change, and all other changes stay proved.
 func TestAWaiverTakesAwayOnlyItsOwnChange(t *testing.T) {
 	flawed := filepath.Join(showsFolder, "flawed")
-	before := checkWith(t, flawed, "")
+	before := asTold(t, flawed).Shows[0]
 	find := func(key string) int {
 		return slices.IndexFunc(before.Findings, func(f finding.Finding) bool { return f.Key() == key })
 	}

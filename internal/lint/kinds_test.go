@@ -58,6 +58,11 @@ const granary = `{
 	]
 }`
 
+// quietIsBrightest makes the ballad brighter than the reel.
+const quietIsBrightest = `{"cues": [
+	{"cue": 2, "set": [{"channels": "1-3", "level": 0}, {"channels": "4", "level": 38}, {"channels": "5", "level": 20}, {"channels": "6", "level": 40}, {"channels": "boards", "level": 100}]},
+	{"cue": 4, "set": [{"channels": "1-3", "level": 0}, {"channels": "4", "level": 30}, {"channels": "5", "level": 16}, {"channels": "6", "level": 30}, {"channels": "boards", "level": 80}]}]}`
+
 // sixSystems gives the evening side lights, top lights and beams, and brings them and the wash to
 // a level in its last song.
 func sixSystems(level int) string {
@@ -99,9 +104,7 @@ func TestKindsOfFaultsGetTheirOrder(t *testing.T) {
 		{"a cue tells what stands there", `{"cues": [{"cue": 3.5, "segment": "Second tale", "at_s": 90, "set": [{"channels": "1", "level": 30}]}]}`, `Ask what cue 3.5 should change.`},
 		{"a meter shows half at the stool", `{"readings": [{"place": "stool", "cue": 1, "lx": 40, "accuracy_pct": 5}]}`, `Look at stool key and stool fill (channels 1, 2) before you trust the numbers`},
 		{"and between two lamps that are aimed past it", `{"room": {"places": [{"name": "bench left", "x": 0.6}]}, "readings": [{"place": "bench left", "cue": 4, "lx": 20, "accuracy_pct": 5}]}`, `Look at bench key and bench fill (channels 4, 5) before you trust the numbers`},
-		{"the quiet song is the brightest", `{"cues": [
-				{"cue": 2, "set": [{"channels": "1-3", "level": 0}, {"channels": "4", "level": 38}, {"channels": "5", "level": 20}, {"channels": "6", "level": 40}, {"channels": "boards", "level": 100}]},
-				{"cue": 4, "set": [{"channels": "1-3", "level": 0}, {"channels": "4", "level": 30}, {"channels": "5", "level": 16}, {"channels": "6", "level": 30}, {"channels": "boards", "level": 80}]}]}`,
+		{"the quiet song is the brightest", quietIsBrightest,
 			`In "Ballad" (cue 2), bring bench key and bench back (channels 4, 6) to 30 %, bench fill (channel 5) to 16 % and boards left and boards right (channels 11, 12) to 20 %.`},
 		{"a quiet tale has the light of a loud one", `{"order": [{"name": "Tale", "mood": "quiet"}, {"name": "Second tale", "mood": "loud"}], "cues": [{"cue": 1, "set": [{"channels": "1", "level": 32}, {"channels": "2", "level": 17}, {"channels": "3", "level": 22}, {"channels": "boards", "level": 90, "mix": {"red": 20, "green": 30, "blue": 100}}]}, {"cue": 3, "set": [{"channels": "4-6", "level": 0}, {"channels": "1", "level": 24}, {"channels": "2", "level": 13}, {"channels": "3", "level": 16}, {"channels": "boards", "level": 45}]}]}`,
 			`In "Tale" (cue 1), bring stool key (channel 1) to 24 %, stool fill (channel 2) to 13 %, stool back (channel 3) to 16 % and boards left and boards right (channels 11, 12) to 12 %.`},
