@@ -271,7 +271,7 @@ func judge(path string, o Options, then *showCheck) (showCheck, *proof.State, *o
 func (c *showCheck) finish(o Options) {
 	told := &c.told
 	told.NeedPerson = verdict.NeedPerson(told.Findings, c.cured)
-	told.Tasks = plan.Tasks(told.NeedPerson, c.show, c.setup.Rules, c.waiting)
+	told.Tasks = append(c.unread.writeAgain(told), plan.Tasks(told.NeedPerson, c.show, c.setup.Rules, c.waiting)...)
 	told.Verdict, told.Because = verdict.Of(told, c.show)
 	told.Because += c.aside()
 	told.Tasks = append(told.Tasks, measureAgain(c.stale)...)

@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/schema"
 )
 
@@ -17,7 +19,11 @@ type unread struct {
 	cue    string          // the first of which something was lost, as it is written
 	number bool            // a cue was lost whole, so that another may only seem to be missing
 	blind  bool            // it was more than a slip: a whole cue, or every name of channels
+	lost   []*finding.Finding
 }
+
+// what says what was lost, behind "it rests on".
+func (u *unread) what() string { return "what was not read of cue " + u.cue }
 
 // unreadOf gathers what was lost of the cue list; nil if nothing was.
 func unreadOf(files []finding.Finding, show *schema.Show) *unread {
@@ -44,6 +50,7 @@ func unreadOf(files []finding.Finding, show *schema.Show) *unread {
 			u.number = true
 			cue = behind(show.Cues, f)
 		}
+		u.lost = append(u.lost, f)
 		u.blind = u.blind || u.number || strings.HasPrefix(f.Detail, "group/") && len(show.Groups) == 0
 		if cue < first {
 			first, u.cue = cue, f.Subjects[at].Name
@@ -73,7 +80,7 @@ func (u *unread) hold(found []finding.Finding) {
 	if u == nil {
 		return
 	}
-	lost := "what was not read of cue " + u.cue
+	lost := u.what()
 	for i := range found {
 		f := &found[i]
 		start := u.number && f.Rule == "file/unknown-name" && strings.HasPrefix(f.Detail, "start_cue")
@@ -100,3 +107,53 @@ func (u *unread) touches(f *finding.Finding) bool {
 	}
 	return len(f.Cues) > 0 || strings.HasPrefix(f.Rule, "dynamics/") || f.Rule == "patch/patched-never-used"
 }
+
+// writeAgain is the task that comes before orders which rest on what was not read: whoever follows
+// them first changes a cue by what does not stand there. None where no order does.
+func (u *unread) writeAgain(told *outcome.Show) []outcome.Order {
+	if u == nil || len(told.Orders) == 0 {
+		return nil
+	}
+	doubted := map[string]bool{}
+	for i := range told.Findings {
+		if f := &told.Findings[i]; slices.Contains(f.Rests, u.what()) {
+			doubted[f.Key()] = true
+		}
+	}
+	var orders []string
+	for i := range told.Orders {
+		if slices.ContainsFunc(told.Orders[i].Cures, func(key string) bool { return doubted[key] }) {
+			orders = append(orders, fmt.Sprint(i+1))
+		}
+	}
+	if len(orders) == 0 {
+		return nil
+	}
+	first := u.lost[0]
+	cell, of := first.Message, "order "+orders[0]
+	if len(orders) > 1 {
+		of = "orders " + spelling.List(spelling.Shortened(orders, mostOrders, "%d more"))
+	}
+	if len(u.lost) > 1 {
+		var others []string
+		for _, f := range u.lost[1:] {
+			what, _, _ := strings.Cut(f.Message, "; wanted is ") // which the first says already
+			others = append(others, strings.TrimSuffix(what, "."))
+		}
+		cell = fmt.Sprintf("%s Likewise: %s.", cell, spelling.List(spelling.Shortened(others, mostCells, "%d more")))
+	}
+	task := outcome.Order{
+		Do:  fmt.Sprintf("Before %s, write what could not be read, and check again. %s", of, cell),
+		Why: "What the orders change rests on it.", Effect: "The orders are those of the cues that there are.", Undo: "Nothing is changed in the light.",
+		Consequence: first.Consequence, Level: first.Level, Rules: []string{first.Rule}, Place: first.Place,
+		Where: outcome.Booth, Who: "whoever writes the cues", Minutes: outcome.Minutes{Least: 1, Most: 3}, First: true,
+	}
+	for _, f := range u.lost {
+		task.Cures = append(task.Cures, f.Key())
+	}
+	return []outcome.Order{task}
+}
+
+// How many numbers of orders and how many places beside the first a task names before it counts (common
+// practice, no source).
+const mostOrders, mostCells = 4, 2

@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/schema"
 )
 
 // What shows only because a part of the cue list was not read is no fact: likely where a
@@ -45,5 +47,58 @@ func TestWhatRestsOnUnreadCuesIsNoFact(t *testing.T) {
 		if got := verdictOf(list, "patch/address-overlap"); got != "fail" {
 			t.Errorf("%s: two lamps at one address are %q, whatever the cues say", test.name, got)
 		}
+	}
+}
+
+// TestWhatWasNotReadIsWrittenBeforeOrders that rest on it: one task names them and the cells.
+func TestWhatWasNotReadIsWrittenBeforeOrders(t *testing.T) {
+	cell := func(detail, message string) finding.Finding {
+		return finding.Finding{Rule: "file/out-of-range", Verdict: finding.Fail, Level: finding.Error, Detail: detail, Subjects: []finding.Subject{{Kind: "cue", Name: "2"}}, Message: message}
+	}
+	dim := func(place string, rests ...string) finding.Finding {
+		return finding.Finding{Rule: "people/dim-face", Verdict: finding.Fail, Subjects: []finding.Subject{{Kind: "place", Name: place}}, Rests: rests}
+	}
+	lost := []finding.Finding{
+		cell("a", `Level of channels left of cue 2 is "6o"; wanted is a level.`), cell("b", `Level of channels right of cue 2 is "x"; wanted is a level.`),
+		cell("c", `Level of channels top of cue 2 is "y"; wanted is a level.`), cell("d", `Level of channels back of cue 2 is "z"; wanted is a level.`),
+		cell("e", `Level of channels drape of cue 2 is "?"; wanted is a level.`),
+	}
+	number, err := schema.ParseCueNumber("2")
+	if err != nil {
+		t.Fatal(err)
+	}
+	show := &schema.Show{Cues: []*schema.Cue{{Number: number}}}
+	const rests = "what was not read of cue 2"
+	for _, test := range []struct {
+		lost   int
+		dims   []finding.Finding // each is cleared by an order of its own
+		do     string            // none is wanted where nothing stands
+		orders int
+	}{
+		{1, []finding.Finding{dim("a"), dim("b", rests)}, `Before order 2, write what could not be read, and check again. Level of channels left of cue 2 is "6o"; wanted is a level.`, 2},
+		{2, []finding.Finding{dim("a", rests), dim("b", rests)}, `Before orders 1 and 2, write what could not be read, and check again. Level of channels left of cue 2 is "6o"; wanted is a level. Likewise: Level of channels right of cue 2 is "x".`, 2},
+		{5, []finding.Finding{dim("a", rests), dim("b", rests), dim("c", rests), dim("d", rests), dim("e", rests), dim("f", rests)}, `Before orders 1, 2, 3, 4 and 2 more, write what could not be read, and check again. Level of channels left of cue 2 is "6o"; wanted is a level. Likewise: Level of channels right of cue 2 is "x", Level of channels top of cue 2 is "y" and 2 more.`, 6},
+		{1, []finding.Finding{dim("a", "the peak of a type")}, "", 1},
+		{1, nil, "", 0},
+	} {
+		u := unreadOf(lost[:test.lost], show)
+		told := &outcome.Show{Findings: test.dims}
+		for i := range test.dims {
+			told.Orders = append(told.Orders, outcome.Order{Cures: []string{test.dims[i].Key()}})
+		}
+		tasks := u.writeAgain(told)
+		do := ""
+		if len(tasks) > 0 {
+			do = tasks[0].Do
+			if !tasks[0].First || len(tasks[0].Cures) != test.lost || tasks[0].Level != finding.Error {
+				t.Errorf("the task is %+v", tasks[0])
+			}
+		}
+		if do != test.do {
+			t.Errorf("%d places and %d findings: %q\nwant %q", test.lost, len(test.dims), do, test.do)
+		}
+	}
+	if tasks := (*unread)(nil).writeAgain(&outcome.Show{}); tasks != nil {
+		t.Errorf("all was read, and there is a task: %+v", tasks)
 	}
 }

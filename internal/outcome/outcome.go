@@ -89,6 +89,7 @@ type Order struct {
 	Who   string  // who does it
 	After []int   // the orders that have to be done before it, counted from 1
 	Worse []Price // what it makes worse elsewhere, by more than the margin of the rule that says so
+	First bool    // of a task: orders rest on what it asks for, so it comes before all of them
 }
 
 // Edit is one value that an order changes.

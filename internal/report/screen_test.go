@@ -146,6 +146,19 @@ func TestThingsToAskForAreCounted(t *testing.T) {
 	}
 }
 
+// What orders rest on is asked for before all of them, and once, whatever it is about.
+func TestWhatOrdersRestOnComesFirst(t *testing.T) {
+	for _, consequence := range []finding.Consequence{finding.Hurt, finding.Camera} {
+		r := small(3, 0)
+		r.Shows[0].Tasks = []outcome.Order{{Do: "Write that again.", Consequence: consequence, First: true}, {Do: "Ask.", Consequence: finding.Camera}}
+		lines := strings.Split(textOf(t, r, say.Options{}), "\n")
+		heading := slices.IndexFunc(lines, func(line string) bool { return strings.HasPrefix(line, "What to do, in this order") })
+		if heading < 0 || lines[heading+1] != " A  Write that again." || strings.Count(strings.Join(lines, "\n"), "Write that again") != 1 || !slices.Contains(lines, " B  Ask.") {
+			t.Errorf("%q", lines)
+		}
+	}
+}
+
 // A word that answers nothing is counted at the end of the screen, and told whole with all else.
 func TestIdleWordsAreCounted(t *testing.T) {
 	r := small(1, 3)

@@ -186,14 +186,15 @@ var whoShort = map[outcome.Where]string{
 	outcome.Ladder: ", ask",
 }
 
-// orderLines writes orders in so many lines. Tasks for a person without whom somebody could
+// orderLines writes orders in so many lines. What orders rest on is asked for before all of them.
+// Tasks for a person without whom somebody could
 // be hurt, and of what there is no time for what could hurt somebody, stand behind the first, or
 // before it if nobody could be hurt by what that mends, and the others behind the last if there
 // is room. Second cures have
 // one line each under their orders, as far as the spare lines go; how many are told comes
 // with the lines.
 func (t *textWriter) orderLines(s *outcome.Show, room, spare int) (list []string, seconds int) {
-	hurts := func(o *outcome.Order) bool { return o.Consequence == finding.Hurt }
+	hurts := func(o *outcome.Order) bool { return o.Consequence == finding.Hurt && !o.First }
 	tasks := t.tasks(s, graveTasks, hurts)
 	if len(s.Orders) == 0 && len(s.Tasks) == 0 && len(s.Undone) == 0 {
 		return nil, 0
@@ -205,7 +206,7 @@ func (t *textWriter) orderLines(s *outcome.Show, room, spare int) (list []string
 	}
 	undone := t.leave(s)
 	room -= len(undone)
-	list = []string{"", t.strong(heading)}
+	list = append([]string{"", t.strong(heading)}, t.tasks(s, graveTasks, func(o *outcome.Order) bool { return o.First })...)
 	last := finding.Consequence(-1)
 	said := 0
 	cautioned := false
@@ -245,7 +246,7 @@ func (t *textWriter) orderLines(s *outcome.Show, room, spare int) (list []string
 		list = append(list, lines...)
 		said++
 	}
-	others := func(o *outcome.Order) bool { return !hurts(o) }
+	others := func(o *outcome.Order) bool { return !hurts(o) && !o.First }
 	if left := len(s.Orders) - said; left > 0 {
 		asked := ""
 		if slices.ContainsFunc(s.Tasks, func(o outcome.Order) bool { return others(&o) }) {
