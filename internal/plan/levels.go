@@ -580,10 +580,11 @@ func (o *offers) emptyLamps(f *finding.Finding, add adder) {
 			if !forPeople(lamp) || off > near {
 				continue
 			}
+			meant := o.straysFrom(lamp, "") // whoever stands there waits for this light: it is aimed and not taken out
 			var waits []int
 			for _, i := range looks {
 				people, known := o.peopleIn(i)
-				if known && !slices.Contains(people, place) && o.level(i, lamp.Channel) > 0 {
+				if known && !slices.Contains(people, place) && !slices.Contains(people, meant) && o.level(i, lamp.Channel) > 0 {
 					waits = append(waits, i)
 				}
 			}

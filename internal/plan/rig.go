@@ -369,7 +369,7 @@ func (o *offers) hang(f *finding.Finding, add adder) {
 	place := nameOf(f, "place")
 	lamps := slices.DeleteFunc(o.lampsFor(place), fromBehind)
 	if one := o.aboutFixture(f); one != nil {
-		if !forPeople(one) {
+		if !forPeople(one) || o.straysFrom(one, "") != "" { // one that points elsewhere is aimed first, and may hang well
 			return
 		}
 		place, _ = o.meantFor(one)

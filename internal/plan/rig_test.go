@@ -9,6 +9,7 @@ import (
 	"pgregory.net/rapid"
 
 	_ "github.com/cueproof/cueproof/internal/draws" // the same draws in every run
+	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/tracking"
@@ -240,6 +241,40 @@ func TestWhereALampHangsBest(t *testing.T) {
 		}
 		if !slices.Equal(got, test.want) {
 			t.Errorf("%s: %q, not %q", test.about, got, test.want)
+		}
+	}
+}
+
+// A lamp that bears the name of another place than it is aimed at is aimed first: it is neither hung elsewhere for the eyes that
+// it shines into from there, nor taken out of the cues in which somebody waits for its light.
+func TestALampThatStraysIsAimedFirst(t *testing.T) {
+	for name, test := range map[string]struct {
+		hung bool
+		out  []string // what is told of levels
+	}{
+		"pulpit key": {false, []string{"cue 2"}}, "altar key": {true, []string{"cue 1", "cue 2"}}, "old key": {true, []string{"cue 1", "cue 2"}},
+	} {
+		o := offersFound(t, `{
+			"room": {"places": [{"name": "pulpit", "x": -3, "y": 0, "z": 0, "head_m": 1.6, "facing_deg": 0}, {"name": "altar", "x": 3, "y": 0, "z": 0, "head_m": 1.6, "facing_deg": 0}],
+				"bars": [{"name": "front bar", "from": {"x": -6, "y": -3, "z": 5.4}, "to": {"x": 6, "y": -3, "z": 5.4}}]},
+			"types": [{"name": "lamp"}], "patch": [{"channel": 1, "name": "`+name+`", "type": "lamp", "purpose": "key", "hung_at": {"x": 3, "y": -3, "z": 5.4}, "aimed_at": "altar"}],
+			"order": [{"name": "Talk", "kind": "talk", "start_cue": 1, "people": ["pulpit"]}, {"name": "Pause", "kind": "changeover", "start_cue": 2, "people": []}],
+			"cues": [{"cue": 1, "set": [{"channels": "1", "level": 50}]}, {"cue": 2, "set": [{"channels": "1", "level": 60}]}]
+		}`, at("people/empty-place-lit", "altar", "1", "2"))
+		var hung, out [][]source.Edit
+		eyes := finding.Finding{Rule: "safety/beam-into-eyes", Verdict: finding.Fail, Subjects: []finding.Subject{{Kind: "channel", Name: "1"}}}
+		o.hang(&eyes, heard(&hung))
+		o.emptyLamps(&o.order[0], heard(&out))
+		var cues []string
+		for _, e := range out[0] {
+			for i, cue := range o.state.Show.Cues {
+				if slices.ContainsFunc(cue.Set, func(s *schema.Setting) bool { return s.At == e.At }) {
+					cues = append(cues, fmt.Sprintf("cue %d", i+1))
+				}
+			}
+		}
+		if len(hung) > 0 != test.hung || !slices.Equal(cues, test.out) {
+			t.Errorf("%s: hung elsewhere %v, out in %v", name, hung, cues)
 		}
 	}
 }
