@@ -38,6 +38,7 @@ type Showing struct {
 	SpillLux    *float64 `expr:"spill_lx"`           // mean light of all lamps and the ambient light on it
 	KeySpill    *float64 `expr:"key_spill_lx"`       // mean light of key and fill lights on it
 	SpillPct    *float64 `expr:"key_spill_pct"`      // how bright that makes its black, as percent of its white
+	SurelyPct   *float64 `expr:"key_spill_sure_pct"` // the same if it reflects as little as any of its kind; key_spill_pct where somebody says what it reflects
 	PeakPct     *float64 `expr:"key_peak_pct"`       // the same where one of these lights is brightest on it
 	HallPct     *float64 `expr:"hall_spill_pct"`     // how bright the ambient light makes it, the same way
 	Contrast    *float64 `expr:"contrast"`           // image contrast under that light: (white + ambient) / (black + ambient)
@@ -108,7 +109,7 @@ func (s *Showing) restOnDrive(lit *stage.LookLight) {
 		return
 	}
 	assumed := fmt.Sprintf("the projector of the screen %q at full, since nobody says what it is driven at", s.ScreenName)
-	for _, fact := range []string{"drive_pct", "white_cd_m2", "picture_cd_m2", "over_face_stops", "over_darkest_stops", "over_white_stops", "key_spill_pct", "key_peak_pct", "hall_spill_pct", "contrast", "contrast_at_best"} {
+	for _, fact := range []string{"drive_pct", "white_cd_m2", "picture_cd_m2", "over_face_stops", "over_darkest_stops", "over_white_stops", "key_spill_pct", "key_spill_sure_pct", "key_peak_pct", "hall_spill_pct", "contrast", "contrast_at_best"} {
 		s.rests(fact, finding.Basis{Known: finding.Assumed, Rests: []string{assumed}})
 	}
 }
@@ -135,7 +136,7 @@ func (s *Showing) fillWhite() {
 		if s.Kind == "projection" {
 			phrase = fmt.Sprintf("the projector's lumens, the size and the drive of the screen %q", s.ScreenName)
 		}
-		s.lackAll([]string{"white_cd_m2", "picture_cd_m2", "over_face_stops", "over_darkest_stops", "over_white_stops", "key_spill_pct", "key_peak_pct", "hall_spill_pct", "contrast", "contrast_at_best"}, phrase)
+		s.lackAll([]string{"white_cd_m2", "picture_cd_m2", "over_face_stops", "over_darkest_stops", "over_white_stops", "key_spill_pct", "key_spill_sure_pct", "key_peak_pct", "hall_spill_pct", "contrast", "contrast_at_best"}, phrase)
 	}
 	dimmest := s.look.shaded
 	s.fillExposed(dimmest)
@@ -191,7 +192,7 @@ func (s *Showing) fillExposed(dimmest *Person) {
 func (s *Showing) fillSpill(sc *stage.Room, lit *stage.LookLight, c *stage.Panel, missing []string) {
 	spill, missing := sc.SpillOn(lit, c, missing)
 	if len(missing) > 0 {
-		s.lackAll([]string{"spill_lx", "key_spill_lx", "key_spill_pct", "key_peak_pct", "hall_spill_pct", "contrast", "contrast_at_best", "cut_depth_pct"}, missing...)
+		s.lackAll([]string{"spill_lx", "key_spill_lx", "key_spill_pct", "key_spill_sure_pct", "key_peak_pct", "hall_spill_pct", "contrast", "contrast_at_best", "cut_depth_pct"}, missing...)
 		return
 	}
 	s.SpillLux, s.KeySpill = &spill.Total, &spill.Keys
@@ -208,10 +209,10 @@ func (s *Showing) fillSpill(sc *stage.Room, lit *stage.LookLight, c *stage.Panel
 	hall, _, _ := stage.Paled(s.surface, *s.White, spill.Hall)
 	peak, peakLow, peakHigh := stage.Paled(s.surface, *s.White, spill.Peak)
 	if sum := paled + low + high + hall + peakHigh; !(*s.White > 0) || math.IsInf(sum, 0) || math.IsNaN(sum) { // as good as dark
-		s.lackAll([]string{"key_spill_pct", "key_peak_pct", "hall_spill_pct"}, fmt.Sprintf("a picture on the screen %q", s.ScreenName))
+		s.lackAll([]string{"key_spill_pct", "key_spill_sure_pct", "key_peak_pct", "hall_spill_pct"}, fmt.Sprintf("a picture on the screen %q", s.ScreenName))
 		return
 	}
-	s.SpillPct, s.PeakPct, s.HallPct = &paled, &peak, &hall
+	s.SpillPct, s.SurelyPct, s.PeakPct, s.HallPct = &paled, &low, &peak, &hall
 	if low < high {
 		rests := []string{fmt.Sprintf("what an LED wall mostly reflects, since nobody says it of %q", s.ScreenName)}
 		s.rests("key_spill_pct", finding.Basis{Known: finding.Assumed, Range: &finding.Range{Low: low, High: high}, Rests: rests})
