@@ -2,6 +2,7 @@ package loaders
 
 import (
 	"bytes"
+	"errors"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -48,6 +49,16 @@ func TestALargeFileIsRefusedUnread(t *testing.T) {
 		}
 		if taken > little {
 			t.Errorf("%s: took %d bytes of memory", name, taken)
+		}
+	}
+}
+
+// What leads out of the folder is refused by its name, a drive with and without a way on it, wherever we are.
+func TestNamesThatLeadOut(t *testing.T) {
+	l := &loader{real: t.TempDir()}
+	for name, out := range map[string]bool{"c:": true, "c:/a.csv": true, "C:a.csv": true, "../a.csv": true, "/a.csv": true, "a": false, "ab:": false, "a/c:": false} {
+		if _, err := l.resolve(name); errors.Is(err, errOutside) != out || err == nil {
+			t.Errorf("%s leads out: %v, want %v", name, err, out)
 		}
 	}
 }

@@ -450,6 +450,11 @@ func TestColumnsOfChannelsAndColoursAreWritten(t *testing.T) {
 				return []source.Edit{{At: set(s, 1, 0), Field: "mix_part", Value: map[string]float64{"red": 80, "blue": 0}}}
 			}, "",
 		}, {
+			"a share between two steps", "Cue,Channels,Level,Red,Green,Blue\n1,1,50,255,0,51\n2,2,,255,102,\n", "",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: set(s, 1, 0), Field: "mix_part", Value: map[string]float64{"red": 62.5}}}
+			}, "62.5 % lies between two of the 255 steps",
+		}, {
 			"milliseconds and millimetres", "Cue,Channels,Level,Fade (ms)\n1,1,50,3500\n", "Cue,Channels,Level,Fade (ms)\n1,1,50,2250\n",
 			func(s *schema.Show) []source.Edit {
 				return []source.Edit{{At: s.Cues[0].At, Field: "in_s", Value: 2.25}}

@@ -647,7 +647,7 @@ type listOf struct {
 
 // withMore adds words to a list that has each once.
 func (j *judgement) withMore(words, more []string, of listOf) []string {
-	if len(more) > 1 && slices.Equal(words, more) { // the same is missing of it cue after cue
+	if slices.Equal(words, more) { // the same is missing of it cue after cue
 		return words
 	}
 	for _, word := range more {

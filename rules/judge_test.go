@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 	"testing"
+	"testing/fstest"
 
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
@@ -191,6 +192,30 @@ func judgeOne(t *testing.T, show, rule string) ([]finding.Finding, finding.Tally
 	set := &Set{Rules: []*Rule{mustLoad(t, rule)}}
 	found, tallies := set.Judge(measured(t, show))
 	return found, tallies[0]
+}
+
+// Where somebody asks whether a state stands or falls by one rule, that is judged first, and the others where it stands.
+func TestTheRuleByWhichAStateStands(t *testing.T) {
+	set, _ := Load(fstest.MapFS{
+		"pack/one/rule.yaml": {Data: []byte(written("expect: fixture.channel > 7"))}, "pack/one/explain.md": {Data: []byte("Because.\n")},
+		"pack/two/rule.yaml": {Data: []byte(written("expect: fixture.channel > 8"))}, "pack/two/explain.md": {Data: []byte("Because.\n")},
+	}, "house")
+	if len(set.Rules) != 2 {
+		t.Fatalf("%d rules", len(set.Rules))
+	}
+	for rule, want := range map[string]string{set.Rules[0].ID: "told 1, all 2", set.Rules[1].ID: "told 1, all 2", "pack/none": "told 0, all 2"} {
+		for _, stands := range []bool{true, false} {
+			told := 0
+			found, tallies, _ := set.JudgeInBrief(measured(t, halfKnown), nil, &First{Rule: rule, Holds: func(now []finding.Finding) bool { told = len(now); return stands }})
+			got, want := fmt.Sprintf("told %d, all %d", told, len(found)), want
+			if !stands && rule != "pack/none" {
+				want = "told 1, all 0"
+			}
+			if got != want || (len(tallies) == 0) != (len(found) == 0) {
+				t.Errorf("by %s it stands: %v: %s (%d tallies), want %s", rule, stands, got, len(tallies), want)
+			}
+		}
+	}
 }
 
 func TestEvidenceIsReadOffTheExpression(t *testing.T) {

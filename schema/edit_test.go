@@ -144,6 +144,26 @@ func TestApplyChangesEveryKindOfThing(t *testing.T) {
 	}
 }
 
+// The place of a cue is found among cues that stand in order, that of what it sets too, and of nothing else.
+func TestFindingTheCueOfAnEdit(t *testing.T) {
+	original := show(t, wholeShow)
+	for pointer, want := range map[string]int{"/cues/0": 0, "/cues/0/set/1": 0, "/cues/0/screens/0": 0, "/cues/1": 1, "/cues/1/set/0": 1, "/cues/2": 2, "/patch/0": -1, "/readings/0": -1, "/notices": -1} {
+		if got := original.findInOrder(at(t, original, pointer)); got != want {
+			t.Errorf("%s is found in cue %d of the list, not %d", pointer, got, want)
+		}
+	}
+	if got := original.findInOrder(source.Ref{}); got != -1 {
+		t.Errorf("no place is found in %d", got)
+	}
+	other, without := show(t, wholeShow), show(t, `{"patch": [{"channel": 1}]}`)
+	if got := original.findInOrder(at(t, other, "/cues/1")); got != -1 {
+		t.Errorf("the cue of another file is found in %d", got)
+	}
+	if got := without.findInOrder(at(t, without, "/patch/0")); got != -1 {
+		t.Errorf("where there are no cues it is found in %d", got)
+	}
+}
+
 // A reading that is struck out is gone, and it alone; nothing else of a reading is edited.
 func TestAReadingIsStruckOut(t *testing.T) {
 	original := show(t, wholeShow)

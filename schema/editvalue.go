@@ -80,7 +80,7 @@ func ParsePoint(text string) (p Point, ok bool) {
 	for i, to := range []*float64{&p.X, &p.Y, &p.Z} {
 		number, isAxis := strings.CutPrefix(parts[i], string("xyz"[i])+" ")
 		value, err := strconv.ParseFloat(number, 64)
-		if !isAxis || err != nil || value != value || value-value != 0 {
+		if !isAxis || err != nil || value-value != 0 { // as for what is endless or no number
 			return p, false
 		}
 		*to = value

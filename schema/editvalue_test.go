@@ -33,7 +33,8 @@ func TestValuesOfEditsComeBack(t *testing.T) {
 }
 
 func TestAnAimIsAPlaceOrAPoint(t *testing.T) {
-	for text, want := range map[string]Aim{"pulpit": {Name: "pulpit"}, "x 1, y 2.5, z -3": {Point: &Point{1, 2.5, -3}}, "x 1, y 2": {Name: "x 1, y 2"}} {
+	for text, want := range map[string]Aim{"pulpit": {Name: "pulpit"}, "x 1, y 2.5, z -3": {Point: &Point{1, 2.5, -3}}, "x 1, y 2": {Name: "x 1, y 2"},
+		"x 1, y 2, z three": {Name: "x 1, y 2, z three"}, "x 1, y 2, 3": {Name: "x 1, y 2, 3"}, "x 1, x 2, z 3": {Name: "x 1, x 2, z 3"}, "x NaN, y 2, z 3": {Name: "x NaN, y 2, z 3"}, "x 1, y -Inf, z 3": {Name: "x 1, y -Inf, z 3"}, "x 1, y 2, z 1e999": {Name: "x 1, y 2, z 1e999"}} {
 		if got, ok := valueFor(reflect.TypeFor[Aim](), text); !ok || !reflect.DeepEqual(got.Interface(), want) {
 			t.Errorf("%q is %+v, want %+v", text, got, want)
 		}

@@ -8,6 +8,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"github.com/cueproof/cueproof/internal/source"
 )
 
 // Every key of what tables have rows for is a field, and every field is a key.
@@ -130,5 +132,24 @@ func TestWhatPeopleSayOfAField(t *testing.T) {
 			t.Errorf("of %s is said %q, %q, %q", f.Key, noun, do, remove)
 		}
 		said[f.Key] = said[f.Key] || f.Noun != ""
+	}
+}
+
+// The place of a thing is its field At; a field of that kind or of that name alone is none.
+func TestWhichFieldIsThePlace(t *testing.T) {
+	type named struct {
+		Other source.Ref
+		Level float64 `json:"level"`
+		At    string  `json:"at"`
+	}
+	type placed struct {
+		Level float64 `json:"level"`
+		At    source.Ref
+	}
+	if got := fieldsOf(reflect.TypeFor[named]()); got.at != -1 || len(got.byName) != 2 || got.byName["at"] == nil {
+		t.Errorf("a place that is not called At: %+v", got)
+	}
+	if got := fieldsOf(reflect.TypeFor[placed]()); got.at != 1 || len(got.byName) != 1 {
+		t.Errorf("a place: %+v", got)
 	}
 }

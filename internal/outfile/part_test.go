@@ -296,6 +296,10 @@ func TestAFailingFolder(t *testing.T) {
 			t.Errorf("%s is made: %v, %v", name, filled, err)
 		}
 	}
+	g.TakenFor = func(path string, _ bool) string { return map[string]string{"evening": "a show"}[filepath.Base(path)] }
+	if err := g.Folder(filepath.Join(folder, "evening"), func(*os.Root) error { return nil }); err == nil || !strings.Contains(err.Error(), "taken for a show") {
+		t.Errorf("a folder that would be taken for a show: %v", err)
+	}
 	if got := inFolder(t, folder); len(got) != 3 {
 		t.Errorf("the folder holds %v", got)
 	}

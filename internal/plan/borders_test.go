@@ -477,3 +477,15 @@ func TestABlackThatIsCalledTooEarly(t *testing.T) {
 		}
 	}
 }
+
+// A step that does not hold by itself on the show as it is, nor with one of those before it, brings all of these along.
+func TestWhatAStepBringsAlong(t *testing.T) {
+	show := read(t, wordy)
+	start, later := &proof.State{Show: show}, &proof.State{Show: show}
+	nowhere := cure{edits: []source.Edit{{Field: "level", Value: 50.0}}} // which no show can have
+	p := &Plan{Start: start, prover: &prover{start: start}, Steps: []Step{{Before: start}, {Before: later, cure: nowhere}, {Before: later, cure: nowhere}, {Before: start}}}
+	along, err := p.Alone()
+	if want := [][]int{{0}, {0, 1}, {0, 1, 2}, {3}}; err != nil || !slices.EqualFunc(along, want, slices.Equal) {
+		t.Errorf("%v bring along %v, want %v", err, along, want)
+	}
+}

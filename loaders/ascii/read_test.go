@@ -152,6 +152,20 @@ EndData`, "")
 	}
 }
 
+// What is the same in many places is told once, with how many there are.
+func TestLinesThatAreTooLong(t *testing.T) {
+	for n, want := range map[int]string{1: "", 2: "There are 2 such places; this is the first.", 3: "There are 3 such places; this is the first."} {
+		_, in, ok := read(t, "Cue 1\n"+strings.Repeat("Text "+strings.Repeat("a", 90)+"\n", n)+"EndData\n", "")
+		if !ok || len(in.Findings) != 1 {
+			t.Errorf("of %d lines is told %v", n, in.Findings)
+			continue
+		}
+		if got := in.Findings[0].Message; !strings.HasSuffix(got, want) || strings.Contains(got, "such places") != (want != "") {
+			t.Errorf("of %d lines is told %q", n, got)
+		}
+	}
+}
+
 func TestReadWhatIsNone(t *testing.T) {
 	for text, says := range map[string]string{
 		"":                            "holds no keyword",

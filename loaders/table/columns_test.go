@@ -3,6 +3,7 @@ package table
 import (
 	"slices"
 	"strconv"
+	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
@@ -70,6 +71,25 @@ func TestColumnsHaveNamesOfTheTrade(t *testing.T) {
 					t.Errorf("%s of %s is also called %q", c.name, table.section, name)
 				}
 			}
+		}
+	}
+}
+
+// A cell with one colour tells hue and saturation of a setting, where they have no columns of their own.
+func TestWhatACellOfOneColourTells(t *testing.T) {
+	for columns, want := range map[string]string{"": "", "colour": "hue_deg saturation_pct", "colour hue_deg": "saturation_pct", "hue_deg saturation_pct": ""} {
+		w := &rowWriter{layout: &layout{Columns: map[string]int{}}}
+		for i, name := range strings.Fields(columns) {
+			w.Columns[name] = i
+		}
+		var got []string
+		for _, key := range []string{"hue_deg", "saturation_pct", "white_k", "level", "zoom_deg", "aim", "nothing"} {
+			if w.byColour(key) {
+				got = append(got, key)
+			}
+		}
+		if strings.Join(got, " ") != want {
+			t.Errorf("with the columns %q one colour tells %q, want %q", columns, got, want)
 		}
 	}
 }

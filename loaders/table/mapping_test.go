@@ -1,6 +1,7 @@
 package table
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 
@@ -144,6 +145,18 @@ func TestWhatColumnsProbablyAre(t *testing.T) {
 			if strings.Contains(told, words) {
 				t.Errorf("%q is told of %q:\n%s", words, c.text, told)
 			}
+		}
+	}
+	for _, odd := range []int{199, 200} { // rows after 200 are not looked at
+		text := "quux,zork\n"
+		for row := 1; row <= 210; row++ {
+			if text += fmt.Sprintf("%d,1.%d\n", row, row); row == odd {
+				text += "seven,1.300\n"
+			}
+		}
+		told, err := Mappings([]Text{{Name: "list.csv", Text: text}}, nil)
+		if err != nil || strings.Contains(told, `channel: ["quux"]`) != (odd == 200) {
+			t.Errorf("with a word behind %d rows is told (%v)\n%s", odd, err, told)
 		}
 	}
 	two, err := Mappings([]Text{{Name: "a.csv", Text: "quux,zork\n1,1.1\n2,1.2\n"}, {Name: "b.csv", Text: "quux,zork\n1,1.1\n2,1.2\n"}}, nil)

@@ -78,6 +78,10 @@ func TestWhatItMayBeInstead(t *testing.T) {
 			t.Errorf("%s, end %d: %+v, not %+v", c.word, c.end, *got, c.want)
 		}
 	}
+	stand := &schema.Bar{From: &schema.Point{X: 2, Y: -2, Z: 5}, To: &schema.Point{X: 2, Y: -2, Z: 5}} // along which there is no way
+	if got := otherPoint(at, stand, schema.Knowing{Word: "inferred"}, 1); *got != *at {
+		t.Errorf("on a stand: %+v", *got)
+	}
 
 	zoom := &schema.ZoomRange{Narrow: &schema.ZoomEnd{BeamDeg: new(10.0)}, Wide: &schema.ZoomEnd{BeamDeg: new(100.0), FieldDeg: new(160.0)}}
 	for end, want := range [][3]float64{{12, 120, 175}, {8, 80, 128}} { // no field is wider than 175 degrees

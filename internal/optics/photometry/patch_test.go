@@ -153,6 +153,7 @@ func TestReachOf(t *testing.T) {
 // tells no beam angle, over a degree. A metre at 10 m is atan(0.1) = 5.71 degrees.
 func TestGridFor(t *testing.T) {
 	narrow, _ := NewBeamFromFlux(4, 7, 1000)
+	some, _ := NewBeamFromFlux(17.2, 26, 1000)
 	wide, _ := NewBeamFromFlux(40, 60, 1000)
 	for _, c := range []struct {
 		light        Distribution
@@ -163,11 +164,11 @@ func TestGridFor(t *testing.T) {
 		{evenLight{20, 1000}, Vec{Y: -10}, Rect{Width: 1, Height: 0.5}, 23, 12}, // 4 x 5.711, 4 x 2.862
 		{narrow, Vec{Y: -10}, Rect{Width: 1, Height: 0.5}, 12, 6},               // 2 x 5.711, 2 x 2.862
 		{wide, Vec{Y: -10}, Rect{Width: 1, Height: 0.5}, 2, 1},                  // 5.711/5, 2.862/5
-		{narrow, Vec{X: 6.5, Y: -8}, Rect{Width: 1, Height: 1}, 12, 12},         // 6 m beside its edge
-		{narrow, Vec{Z: 6.5, Y: -8}, Rect{Width: 1, Height: 1}, 12, 12},
+		{some, Vec{X: 8, Y: -8}, Rect{Width: 4, Height: 0.5}, 11, 2},            // 6 m beside its edge: 4 x 21.80/8.6, 4 x 2.862/8.6
+		{some, Vec{Z: 8, Y: -8}, Rect{Width: 0.5, Height: 4}, 2, 11},
 		{narrow, Vec{X: 0.5, Y: -10}, Rect{Width: 1, Height: 1}, 12, 12}, // before its edge it is as near as before its midst
 		{narrow, Vec{Y: -1}, Rect{Width: 10, Height: 0.1}, 33, 12},
-		{narrow, Vec{X: 1}, Rect{Width: 4, Height: 4}, 33, 33}, // on it
+		{wide, Vec{X: 1}, Rect{Width: 4, Height: 4}, 33, 33}, {narrow, Vec{X: 1}, Rect{Width: 4, Height: 4}, 33, 33}, // on it
 	} {
 		frame, err := AimAt(c.at, r3.Add(c.at, Vec{Y: 10}), 0)
 		if err != nil {
