@@ -113,6 +113,29 @@ func TestWhatWasNamedIsNotMissed(t *testing.T) {
 	}
 }
 
+// A fault remains while its own rule finds something that was not said before; other rules, and what nobody could tell, are no sign
+// of it.
+func TestWhatRemains(t *testing.T) {
+	before := finding.Finding{Rule: "a/b", Verdict: finding.Fail, Subjects: []finding.Subject{{Kind: "channel", Name: "1"}}}
+	now := finding.Finding{Rule: "a/b", Verdict: finding.Fail, Subjects: []finding.Subject{{Kind: "channel", Name: "2"}}}
+	other, unknown := now, now
+	other.Rule, unknown.Verdict = "a/c", finding.Open
+	for _, c := range []struct {
+		found []finding.Finding
+		want  int
+	}{{nil, 0}, {[]finding.Finding{before}, 0}, {[]finding.Finding{other}, 0}, {[]finding.Finding{unknown}, 0}, {[]finding.Finding{before, now, other, unknown}, 1}, {[]finding.Finding{now, now}, 2}} {
+		e := &Exercise{Said: []string{before.Key()}, Faults: []Fault{{Rule: "a/b"}}}
+		look := e.Over(c.found, nil, &Memory{}, "2026-03-01")
+		got := 0
+		for _, fault := range look.Remain {
+			got += len(fault.Now)
+		}
+		if got != c.want || (len(look.Remain) > 0) != (c.want > 0) {
+			t.Errorf("of %v %d remain, want %d", c.found, got, c.want)
+		}
+	}
+}
+
 // What a fault brings with it by its recipe is near, of whatever kind it is; what it does not
 // bring is not.
 func TestWhatComesWithAFaultIsNear(t *testing.T) {
@@ -160,5 +183,8 @@ func TestNoExercise(t *testing.T) {
 		if _, made, err := Make(Files{"show.json": []byte("{}")}, map[string]*Recipe{"a/b": {Rule: "a/b"}}, c.judge, c.Choice); err == nil || made != nil || err.Error() != strings.TrimSpace(want) {
 			t.Errorf("%v, %v; want %q", made, err, want)
 		}
+	}
+	if _, made, err := Make(Files{"show.json": []byte("{")}, map[string]*Recipe{"a/b": {Rule: "a/b"}}, sound, Choice{Faults: 1}); err == nil || made != nil || errors.Is(err, ErrSound) {
+		t.Errorf("of a file that is cut off: %v, %v", made, err)
 	}
 }

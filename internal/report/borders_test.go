@@ -165,6 +165,36 @@ func TestAPageOfAChangeCountsWhatStays(t *testing.T) {
 	assertSays(t, page(), []string{"### New (1)", "### Worse (1)", "Beside that: 2 as before or better, 2 accepted, 3 that nobody could tell."}, []string{"What is wrong", "As before."})
 }
 
+// TestAPageOfAChangeWarns: of a finding stands the caution of its own rule, and no line where that has none.
+func TestAPageOfAChangeWarns(t *testing.T) {
+	r := small(0, 0)
+	r.Rules = []finding.Rule{{ID: "a/b", Caution: "Mind the ladder."}, {ID: "a/c"}, {ID: "a/d", Caution: "Mind the cable."}}
+	for rule, want := range map[string]string{"a/b": "  - Caution: Mind the ladder.\n", "a/c": "", "a/e": ""} {
+		r.Shows[0].Findings = []finding.Finding{{Rule: rule, Verdict: finding.Fail, Message: "So it is."}}
+		var out bytes.Buffer
+		if err := summary.Write(&out, r, say.Options{}); err != nil {
+			t.Fatal(err)
+		}
+		if got := out.String(); strings.Count(got, "Caution") != min(1, len(want)) || !strings.Contains(got, want) {
+			t.Errorf("of %s is said\n%s", rule, got)
+		}
+	}
+}
+
+// TestReceipts: what was checked on one line, and how many orders were given where there were any.
+func TestReceipts(t *testing.T) {
+	if got := say.Receipt(&outcome.Show{}); got != "" {
+		t.Errorf("of a report made by hand: %q", got)
+	}
+	for orders, want := range map[int]string{0: "1 file", 1: "1 file, 1 order given", 2: "1 file, 2 orders given"} {
+		receipt := &outcome.Receipt{Number: "12-34", Day: "2026-12-31", Version: "1.2", Edition: 3, Rules: "abc", Verdict: outcome.Hold, Files: make([]outcome.Digest, 1), Orders: make([]string, orders)}
+		want = "Receipt 12-34: " + string(outcome.Hold) + " on 2026-12-31, " + want + ", rules of edition 3 (abc), cueproof 1.2."
+		if got := say.Receipt(&outcome.Show{Receipt: receipt}); got != want {
+			t.Errorf("got  %q\nwant %q", got, want)
+		}
+	}
+}
+
 // TestHowARuleIsWorkedOut: what it is about is told where there is a subject or a fact, and what is missing where nobody
 // could tell.
 func TestHowARuleIsWorkedOut(t *testing.T) {

@@ -644,3 +644,71 @@ func TestLightThatAHallCanHave(t *testing.T) {
 		}
 	}
 }
+
+// A beam of no column lights nothing, and nobody at no place is lit by what a camera asks for.
+func TestWhatIsNowhere(t *testing.T) {
+	r, _ := rigOf(t, `{"room": {"places": [{"name": "lectern", "x": 0, "y": 2, "z": 0, "head_m": 1.6}],
+		"cameras": [{"name": "front", "x": 0, "y": -10, "z": 1.6, "aperture_f": 4, "shutter_s": 0.02, "sensitivity_iso": 400}]}, "cues": [{"cue": 1}]}`)
+	for _, column := range []int{-1, len(r.Room.given)} {
+		r.Room.Lights(&Beam{Column: column}, func(int, float64) { t.Errorf("a beam of column %d lights something", column) })
+	}
+	for place, want := range map[string]float64{"lectern": 500, "nowhere": 0} { // 250 N^2 / (t S)
+		if lux, ok := r.Room.FloorLux(&Face{place: place}); ok != (want > 0) || ok && math.Abs(lux-want) > 1e-9 {
+			t.Errorf("on %s %v lx are asked for, %v; want %v", place, lux, ok, want)
+		}
+	}
+	near(t, "the flux of a bulb of 2 cd", bulb{2}.Flux(), 8*math.Pi)
+}
+
+// The flux that is given is that of the type, or what its emitters add up to; what usual emitters give is no flux of a lamp of
+// which the light is known.
+func TestGivenFlux(t *testing.T) {
+	for more, want := range map[string]float64{
+		"": 300, `, "flux_lm": 500`: 500, `, "known": {"emitters": "assumed"}`: 300, `, "known": {"emitters": "assumed"}, "peak_cd": 9000`: 0, `, "peak_cd": 9000`: 300,
+		`, "known": {"emitters": "assumed"}, "photometry": "a.ies"`: 0, `, "known": {"emitters": "assumed"}, "peak_cd": 9000, "flux_lm": 500`: 500,
+	} {
+		show := read(t, `{"types": [{"name": "wash", "emitters": [{"name": "red", "flux_lm": 100}, {"name": "blue"}, {"name": "green", "flux_lm": 200}]`+more+`}]}`)
+		if got := givenFlux(show.Types[0]); got != want {
+			t.Errorf("with %s it is %v lm, want %v", more, got, want)
+		}
+	}
+}
+
+// Of a zoom of which nobody says what it is set to, the end that gives more is what is worked out with, which is assumed where the
+// other gives less; where it is set, its light is known.
+func TestWhatLeavesAZoom(t *testing.T) {
+	for _, c := range []struct {
+		narrow, wide, zoom float64
+		part, low          float64
+		assumed            bool
+	}{{1000, 1000, 0, 1, 1, false}, {500, 1000, 0, 1, 0.5, true}, {1000, 250, 0, 1, 0.25, true}, {500, 1000, 10, 0.5, 1, false}, {500, 1000, 40, 1, 1, false}} {
+		show := read(t, fmt.Sprintf(`{"types": [{"name": "spot", "zoom": {"narrow": {"beam_deg": 10, "flux_lm": %g}, "wide": {"beam_deg": 40, "flux_lm": %g}}}]}`, c.narrow, c.wide))
+		r := NewRig(show, tracking.Resolve(show), nil)
+		l := r.leaveOf(leavingKey{kind: show.Types[0], zoom: c.zoom})
+		near(t, "the part", l.part, c.part)
+		near(t, "the least", l.low, c.low)
+		if (l.assumed != "") != c.assumed || l.high != 1 {
+			t.Errorf("%+v: %+v", c, l)
+		}
+	}
+}
+
+// A white of which something is missing is none, and has no light.
+func TestNoWhite(t *testing.T) {
+	r, _ := rigOf(t, `{"cues": [{"cue": 1}]}`)
+	for about, kind := range map[string]*schema.Type{
+		"the white of the fixture on channel 7":                                  {Name: "lamp"},
+		`a white range of the type "lamp" from its lowest to its highest kelvin`: {Name: "lamp", WhiteK: new(4000.0), WhiteRangeK: []float64{6500, 2700}},
+		"a white of the fixture on channel 7 between 1000 and 25000 K":           {Name: "lamp", WhiteK: new(1e9)},
+	} {
+		xy, flux, l := r.whiteSource(&schema.Fixture{Channel: 7}, kind, &tracking.State{}, Emission{})
+		if l.Missing != about || xy != (colour.XY{}) || flux != 0 {
+			t.Errorf("%v, %v lm, missing %q; want %q", xy, flux, l.Missing, about)
+		}
+	}
+	told := &tracking.State{Colour: &tracking.Colour{}}
+	told.Colour.WhiteK = new(4000.0)
+	if xy, flux, l := r.whiteSource(&schema.Fixture{Channel: 7}, &schema.Type{Name: "lamp"}, told, Emission{}); l.Missing != `the white of the type "lamp"` || xy != (colour.XY{}) || flux != 0 {
+		t.Errorf("%v, %v lm, missing %q", xy, flux, l.Missing)
+	}
+}

@@ -436,7 +436,10 @@ func TestWhatAnswersWrite(t *testing.T) {
 			t.Errorf("nobody asks for %s", c.id)
 			continue
 		}
-		_, err = s.Answer(list[i], c.answer)
+		taken, err := s.Answer(list[i], c.answer)
+		if !taken {
+			t.Errorf("%s: %q is not taken", c.id, c.answer)
+		}
 		delete(s.hall.root, "note")
 		got, _ := json.Marshal(s.hall.root)
 		if c.want == "" {
@@ -447,6 +450,56 @@ func TestWhatAnswersWrite(t *testing.T) {
 		}
 		if err != nil || string(got) != c.want || s.Told != c.told {
 			t.Errorf("%s: %q makes\n%s (%d values, %v), want\n%s (%d values)", c.id, c.answer, got, s.Told, err, c.want, c.told)
+		}
+	}
+}
+
+// TestWhatIsLeftOpen: an answer that leaves the question open, or asks for what is usual where nothing is, is not taken.
+func TestWhatIsLeftOpen(t *testing.T) {
+	s := &Start{hall: &hall{root: item{}}}
+	taken := 0
+	q := Question{Default: "5", take: func(string, bool) error { taken++; return nil }}
+	for answer, want := range map[string]bool{"skip": false, " - ": false, "?": false, "SKIP": false, "": true, "Default": true, "5": true} {
+		before := taken
+		if got, err := s.Answer(q, answer); err != nil || got != want || (taken > before) != want {
+			t.Errorf("%q is taken: %v, %v", answer, got, err)
+		}
+	}
+	q.Default = ""
+	for _, answer := range []string{"", "default"} {
+		if got, err := s.Answer(q, answer); err != nil || got {
+			t.Errorf("where nothing is usual %q is taken: %v, %v", answer, got, err)
+		}
+	}
+}
+
+// TestTheOnlyBar: a lamp of which nobody says where it hangs hangs on the only bar, but for those of the house and machines.
+func TestTheOnlyBar(t *testing.T) {
+	bars := func(names ...string) (list []*schema.Bar) {
+		for _, name := range names {
+			list = append(list, &schema.Bar{Name: name})
+		}
+		return list
+	}
+	for _, c := range []struct {
+		about string
+		bars  []*schema.Bar
+		lamp  schema.Fixture
+		want  bool
+	}{
+		{"no bar", nil, schema.Fixture{Purpose: "key"}, false}, {"one bar", bars("front"), schema.Fixture{Purpose: "key"}, true}, {"two bars", bars("front", "back"), schema.Fixture{Purpose: "key"}, false},
+		{"a place of its own", bars("front"), schema.Fixture{Purpose: "key", HungAt: &schema.Point{X: 1}}, false}, {"another bar", bars("front"), schema.Fixture{Purpose: "key", HungOn: "box"}, false},
+		{"for nobody knows what", bars("front"), schema.Fixture{}, true}, {"for the house", bars("front"), schema.Fixture{Purpose: "house"}, false}, {"a machine", bars("front"), schema.Fixture{Purpose: "haze"}, false},
+	} {
+		s, err := New(&schema.Show{Room: &schema.Room{Bars: c.bars}}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		counts := map[string]int{}
+		c.lamp.Channel = 1
+		s.deriveFixture(&c.lamp, counts)
+		if got := counts["lamps hung on the only bar"] == 1; got != c.want {
+			t.Errorf("%s: it is hung on the only bar: %v", c.about, got)
 		}
 	}
 }
@@ -699,6 +752,17 @@ func TestWhatIsAskedNoMore(t *testing.T) {
 		if show.Room = nil; !has(show) {
 			t.Errorf("it does not ask for %s", id)
 		}
+	}
+}
+
+// TestAmbientOfPlaces: light that is told of one place is told.
+func TestAmbientOfPlaces(t *testing.T) {
+	s, err := New(&schema.Show{Room: &schema.Room{Ambient: make([]*schema.Ambient, 1)}}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, asks := s.askAmbient(); asks {
+		t.Error("it asks for the ambient light")
 	}
 }
 

@@ -21,9 +21,9 @@ func movedSlots(show, was *schema.Show, groups [][]*schema.Cue, before []Look) (
 	}
 	var channels []int
 	for i, f := range show.Patch {
-		if old := was.Patch[i]; f != old && f.Channel != old.Channel {
+		if old := was.Patch[i]; f.Channel != old.Channel {
 			channels = append(channels, f.Channel, old.Channel)
-		} else if f != old && !slices.Equal(f.Groups, old.Groups) {
+		} else if !slices.Equal(f.Groups, old.Groups) {
 			return nil, false // a selection may not be one any more
 		}
 	}

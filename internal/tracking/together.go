@@ -142,10 +142,12 @@ func Firsts(looks []Look, alike func(first, i int) bool) []int {
 	byBlocks := map[uint64][]int{}
 	for i := range looks {
 		look := &looks[i]
-		hash := uint64(0)
+		var sum maphash.Hash
+		sum.SetSeed(seed)
 		for _, b := range look.blocks {
-			hash = hash*1099511628211 ^ maphash.Comparable(seed, b)
+			maphash.WriteComparable(&sum, b)
 		}
+		hash := sum.Sum64()
 		known := byBlocks[hash]
 		at := slices.IndexFunc(known, func(first int) bool {
 			return look.Does(&looks[first]) && look.Drives.does(looks[first].Drives) && alike(first, i)

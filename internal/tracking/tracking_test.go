@@ -595,3 +595,35 @@ func TestAgainWithMoreCuesAndFewer(t *testing.T) {
 		}
 	}
 }
+
+// Where nothing but channels is another, the slots that may do something else are those of the channels that were given up or got;
+// where groups are others too, nobody can tell.
+func TestSlotsThatMoved(t *testing.T) {
+	was := withCues(t, `[{"cue": 1, "set": [{"channels": "1", "level": 50}]}]`)
+	before := Resolve(was)
+	for _, c := range []struct {
+		about  string
+		change func(patch []*schema.Fixture) []*schema.Fixture
+		want   []int
+		ok     bool
+	}{
+		{"nothing", func(p []*schema.Fixture) []*schema.Fixture { return p }, nil, true},
+		{"a free channel", func(p []*schema.Fixture) []*schema.Fixture { p[1].Channel = 9; return p }, []int{1}, true},
+		{"the channel of another", func(p []*schema.Fixture) []*schema.Fixture { p[1].Channel = 4; return p }, []int{1, 3}, true},
+		{"a name", func(p []*schema.Fixture) []*schema.Fixture { p[1].Name = "x"; return p }, nil, true},
+		{"a group", func(p []*schema.Fixture) []*schema.Fixture { p[1].Groups = []string{"Sides"}; return p }, nil, false},
+		{"a group and a channel of another", func(p []*schema.Fixture) []*schema.Fixture { p[0].Channel, p[2].Groups = 9, nil; return p }, nil, false},
+		{"one less", func(p []*schema.Fixture) []*schema.Fixture { return p[1:] }, nil, false},
+	} {
+		var patch []*schema.Fixture
+		for _, f := range was.Patch {
+			line := *f
+			patch = append(patch, &line)
+		}
+		now := copyOf(was, was.Cues)
+		now.Patch = c.change(patch)
+		if got, ok := movedSlots(now, was, groupCues(now.Cues), before); ok != c.ok || !slices.Equal(got, c.want) {
+			t.Errorf("%s: %v, %v; want %v, %v", c.about, got, ok, c.want, c.ok)
+		}
+	}
+}

@@ -166,6 +166,9 @@ func TestWhatSeveralLampsLackIsInThePlural(t *testing.T) {
 		if gaps := Gaps(found, nil, nil, nil); len(gaps) != 1 || gaps[0].Missing != want {
 			t.Errorf("%s: got %+v, want %q", one, gaps, want)
 		}
+		if gaps := Gaps(found[:1], nil, nil, nil); len(gaps) != 1 || gaps[0].Missing != fmt.Sprintf(one, 1) {
+			t.Errorf("of one lamp: %+v, want %q", gaps, fmt.Sprintf(one, 1))
+		}
 	}
 }
 

@@ -196,3 +196,18 @@ func TestWhatAColumnLooksLike(t *testing.T) {
 		}
 	}
 }
+
+// Lines above the header are passed over where one below names its column and another beside it; a first line of that column alone
+// is the header.
+func TestLinesAboveTheHeader(t *testing.T) {
+	for text, want := range map[string]int{
+		"channel,address\n1,1.1\n": 1, "channel\n1\n2\n": 2, "Front of house\nchannel,address\n1,1.1\n": 1, "Front of house\n\n30 May\nchannel,address\n1,1.1\n2,1.2\n": 2,
+	} {
+		t.Run(text, func(t *testing.T) {
+			got, ok := layOut(&source.File{Name: "patch.csv", Text: text}, "patch", format.Options{})
+			if at, has := got.Columns["channel"]; !ok || !has || at != 0 || len(got.Rows) != want {
+				t.Errorf("%+v, %v", got, ok)
+			}
+		})
+	}
+}

@@ -227,6 +227,13 @@ func stageKey(sc *scene.Scene) template.HTML {
 	return safe(text + "</ul>")
 }
 
+// sinks tells whether a face sinks into what is behind it: that is more than three and a half stops darker, and from behind comes
+// less than a tenth of the light on the face (common practice, no source).
+func sinks(f *scene.Face) bool {
+	const dark, rim = -3.5, 0.1
+	return f.Stops != nil && *f.Stops < dark && f.Ratio != nil && *f.Ratio < rim
+}
+
 func (s *show) faces(sc *scene.Scene, most int) {
 	if len(sc.Faces) == 0 || most == 0 {
 		return
@@ -271,7 +278,7 @@ func (s *show) faces(sc *scene.Scene, most int) {
 			row("colour", picture.Kelvin(*f.Kelvin)+" K", false)
 		}
 		behind := number(math.Round(f.BackLux)) + " lx"
-		row("behind", behind, f.Stops != nil && *f.Stops < -3.5 && f.Ratio != nil && *f.Ratio < 0.1)
+		row("behind", behind, sinks(f))
 		if f.Backdrop != "" {
 			words := f.Backdrop
 			if f.Stops != nil {
@@ -336,7 +343,7 @@ func (s *show) addresses(sc *scene.Scene, most int) {
 		if n++; n > most {
 			continue
 		}
-		body += safe(fmt.Sprintf("<h3>Universe %d</h3>", u.Number)) + s.two(fmt.Sprintf("universe-%d", i+1), func(w float64) *picture.Pic { return draw.Addresses(u, w) }) + tableOf(draw.Addresses(u, draw.Narrow).Table, 60, fmt.Sprintf("Universe %d as a table", u.Number))
+		body += safe(fmt.Sprintf("<h3>Universe %d</h3>", u.Number)) + s.two(fmt.Sprintf("universe-%d", u.Number), func(w float64) *picture.Pic { return draw.Addresses(u, w) }) + tableOf(draw.Addresses(u, draw.Narrow).Table, 60, fmt.Sprintf("Universe %d as a table", u.Number))
 	}
 	s.left(max(0, n-most), "# universes with a clash are")
 	if n > 0 {

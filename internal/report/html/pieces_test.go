@@ -78,12 +78,26 @@ func TestLinesAroundAPlace(t *testing.T) {
 		{"one\ntwo\n\nthree\nfour\nfive", "two\n\nthree\nfour", "<mark>two\n\nthree\n</mark> …"},
 		{"one\na\nb\nc\nd\ne\nf", "a\nb\nc\nd\ne", "<mark>a\nb\nc\n</mark> …"},
 		{"one\na\n\nb\nc", "a\n\n", "<mark>a\n\n</mark>"},
+		{"one\n{\n\"a\": 1}", "{", "<mark>{</mark>"}, {"one\n{\"a\": 1,\n\"b\": 2}", "{", "<mark>{&#34;a&#34;: 1,</mark>"}, {"one\n{}", "{", "<mark>{</mark>}"},
 		{"one", "one", ""}, // the whole file
 	} {
 		start := strings.Index(c.text, c.marked)
 		got := string(excerpt(source.Place{File: &source.File{Name: "a.json", Text: c.text}, Start: start, Stop: start + len(c.marked)}))
 		if want := "<pre><code>" + c.want + "</code></pre>"; got != want && (c.want != "" || got != "") {
 			t.Errorf("%q in %q: %s, want %s", c.marked, c.text, got, c.want)
+		}
+	}
+}
+
+// TestWhoSinks: into what is darker by more than three and a half stops, with less than a tenth from behind; of what is unknown
+// nothing is said.
+func TestWhoSinks(t *testing.T) {
+	for _, c := range []struct {
+		stops, ratio *float64
+		want         bool
+	}{{new(-3.6), new(0.09), true}, {new(-3.5), new(0.09), false}, {new(-3.6), new(0.1), false}, {nil, new(0.0), false}, {new(-9.0), nil, false}, {new(-9.0), new(0.0), true}} {
+		if got := sinks(&scene.Face{Stops: c.stops, Ratio: c.ratio}); got != c.want {
+			t.Errorf("%+v: %v", c, got)
 		}
 	}
 }

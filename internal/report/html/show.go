@@ -422,8 +422,8 @@ func excerpt(place source.Place) template.HTML {
 		return template.HTMLEscapeString(say.Clean(strings.ToValidUTF8(strings.ReplaceAll(strings.ReplaceAll(part, "\r", ""), "\t", "  "), "")))
 	}
 	if file[start:stop] == "{" { // the whole thing
-		if end := strings.IndexByte(file[start:to], '\n'); end > 0 {
-			stop = start + end
+		if line, _, ends := strings.Cut(file[start:to], "\n"); ends {
+			stop = start + len(line)
 		}
 	}
 	more := ""

@@ -23,6 +23,18 @@ func TestLeavingHome(t *testing.T) {
 	}
 }
 
+// Letters, digits and the four signs that RFC 3986 leaves free stand for themselves, and slashes between; all else is written in
+// hexadecimal digits.
+func TestEscapePath(t *testing.T) {
+	const free = "/azbyAZBY0918-._~"
+	if got := escapePath(free); got != free {
+		t.Errorf("%q becomes %q", free, got)
+	}
+	if got, want := escapePath("`{@[:/ é%"), "%60%7B%40%5B%3A/%20%C3%A9%25"; got != want {
+		t.Errorf("got %q, want %q", got, want)
+	}
+}
+
 // Of a log that is too long nine tenths of what would fit are tried next, and fewer than there were, until there are none.
 func TestFewerResults(t *testing.T) {
 	for _, tc := range []struct{ results, size, want int }{
