@@ -1,6 +1,7 @@
 package typical
 
 import (
+	"math"
 	"reflect"
 	"testing"
 
@@ -76,6 +77,14 @@ func TestWhatItMayBeInstead(t *testing.T) {
 	} {
 		if got := otherPoint(at, bar, schema.Knowing{Word: c.word}, c.end); *got != c.want {
 			t.Errorf("%s, end %d: %+v, not %+v", c.word, c.end, *got, c.want)
+		}
+	}
+	for _, c := range []struct{ to, want schema.Point }{ // along a bar of half a metre that rises, and along one to the back
+		{schema.Point{X: 2.3, Y: -2, Z: 5.4}, schema.Point{X: 2.24, Y: -2, Z: 5.32}}, {schema.Point{X: 2, Y: 1, Z: 5}, schema.Point{X: 2, Y: -1.6, Z: 5}},
+	} {
+		got := otherPoint(at, &schema.Bar{From: at, To: &c.to}, schema.Knowing{Word: "inferred"}, 1)
+		if off := math.Abs(got.X-c.want.X) + math.Abs(got.Y-c.want.Y) + math.Abs(got.Z-c.want.Z); !(off < 1e-9) {
+			t.Errorf("along a bar to %+v: %+v, not %+v", c.to, *got, c.want)
 		}
 	}
 	stand := &schema.Bar{From: &schema.Point{X: 2, Y: -2, Z: 5}, To: &schema.Point{X: 2, Y: -2, Z: 5}} // along which there is no way
