@@ -214,7 +214,7 @@ func (o *Opener) Open(item Item) (Ref, []Problem) {
 }
 
 func (o *Opener) lay(item stretch) {
-	o.nodes, o.problems, o.Skipped, o.depth = o.nodes[:0], nil, o.Skipped[:0], 0
+	o.nodes, o.texts, o.problems, o.Skipped, o.depth = o.nodes[:0], o.texts[:0], nil, o.Skipped[:0], 0
 	if o.ids == nil {
 		o.ids = map[string]int32{}
 	}
@@ -225,7 +225,7 @@ func (o *Opener) lay(item stretch) {
 func (o *Opener) value(at int, parent int32, key pendingKey) int {
 	text := o.file.Text
 	index := int32(len(o.nodes))
-	n := node{parent: parent, key: key.id, keyStart: uint32(key.start), keyStop: uint32(key.stop), start: uint32(at), end: index + 1}
+	n := node{parent: parent, key: key.id, keyStart: uint32(key.start), keyStop: uint32(key.stop), start: uint32(at), more: asInFile}
 	switch c := text[at]; c {
 	case '{', '[':
 		if o.depth == MaxDepth {
@@ -239,21 +239,21 @@ func (o *Opener) value(at int, parent int32, key pendingKey) int {
 		o.nodes = append(o.nodes, n)
 		stop := o.parts(at+1, index, c == '[' && parent == 0 && key.id >= 0 && o.Skip != "" && o.keys[key.id] == o.Skip)
 		o.depth--
-		o.nodes[index].end, o.nodes[index].stop = int32(len(o.nodes)), uint32(stop)
+		o.nodes[index].more, o.nodes[index].stop = int32(len(o.nodes)), uint32(stop)
 		if c == '{' {
 			o.findTwins(index)
 		}
 		return stop
 	case '"':
-		n.kind = String
-		n.text, at = o.quoted(at)
+		n.kind, n.more = String, inQuotes
+		var words string
+		if words, at = o.quoted(at); len(words) != at-int(n.start)-2 {
+			n.more = int32(len(o.texts))
+			o.texts = append(o.texts, words)
+		}
 	case 't', 'f', 'n':
-		n.kind, n.text = Bool, "true"
-		switch c {
-		case 'f':
-			n.text = "false"
-		case 'n':
-			n.kind, n.text = Null, ""
+		if n.kind = Bool; c == 'n' {
+			n.kind = Null
 		}
 		at += len(map[byte]string{'t': "true", 'f': "false", 'n': "null"}[c])
 	default:
@@ -262,11 +262,12 @@ func (o *Opener) value(at int, parent int32, key pendingKey) int {
 		for stop < len(text) && isNumeric(text[stop]) {
 			stop++
 		}
-		n.text, at = text[at:stop], stop
-		if value, err := strconv.ParseFloat(n.text, 64); err != nil || math.IsInf(value, 0) {
+		number := text[at:stop]
+		at = stop
+		if value, err := strconv.ParseFloat(number, 64); err != nil || math.IsInf(value, 0) {
 			o.problems = append(o.problems, Problem{
 				ID:      "number-range",
-				Message: fmt.Sprintf("%s is too large a number to compute with", Shorten(n.text)),
+				Message: fmt.Sprintf("%s is too large a number to compute with", Shorten(number)),
 				At:      Place{o.file, int(n.start), at},
 			})
 		}
@@ -403,8 +404,8 @@ func (o *Opener) findTwins(object int32) {
 	for len(o.stamps) < len(o.keys) {
 		o.stamps = append(o.stamps, stamp{-1, -1})
 	}
-	end := o.nodes[object].end
-	for i := object + 1; i < end; i = o.nodes[i].end {
+	end := o.nodes[object].more
+	for i := object + 1; i < end; i = o.behind(i) {
 		s := &o.stamps[o.nodes[i].key]
 		// Indices are used again from item to item, so the one before is looked at too.
 		if s.object == object && s.member < i && s.member > object && o.nodes[s.member].key == o.nodes[i].key && o.nodes[s.member].parent == object {

@@ -25,28 +25,69 @@ var kindWords = [...]string{"null", "true or false", "a number", "text", "a list
 // String names the kind in plain words, with its article.
 func (k Kind) String() string { return kindWords[k] }
 
-// node is one value on the flat tape of a file. Children follow their parent;
-// end is the index behind the last of them, so a subtree is skipped in one step.
+// node is one value on the flat tape of a file. Children follow their parent. It has 32 bytes and
+// no pointer: a long table has a million of them.
 type node struct {
 	kind              Kind
-	parent, end       int32
+	parent            int32
+	more              int32 // of an object or array the index behind the last of its children, so that it is skipped in one step; else where its text is
 	key               int32 // index into File.keys, or -1
 	keyStart, keyStop uint32
 	start, stop       uint32
-	text              string // the text of a string; the literal of a number; "true" or "false"
 }
+
+// Where the text of a value is that has no parts: the text of a string, the literal of a number,
+// "true" or "false". From 0 on it is the index of one that does not stand in the file so.
+const (
+	asInFile int32 = -1 - iota // from start to stop
+	inQuotes                   // the same without a quote mark at either end
+)
 
 // tape is the values of a file, or of one item of it, in reading order.
 type tape struct {
 	nodes []node
 	keys  []string
-	above string // the JSON pointer of the first value; "" for that of a file
+	texts []string // that do not stand in the file as they are
+	above string   // the JSON pointer of the first value; "" for that of a file
+}
+
+// behind is the index behind a value and all in it.
+func (t *tape) behind(i int32) int32 {
+	if n := &t.nodes[i]; n.kind == Object || n.kind == Array {
+		return n.more
+	}
+	return i + 1
+}
+
+// text is that of a value without parts, of a file with this text.
+func (t *tape) text(n *node, file string) string {
+	switch n.more {
+	case asInFile:
+		return file[n.start:n.stop]
+	case inQuotes:
+		return file[n.start+1 : n.stop-1]
+	}
+	return t.texts[n.more]
+}
+
+// whereText says where the text of a value is, if it is in the file between two offsets.
+func whereText(text, file string, start, stop int) (where int32, found bool) {
+	if start > stop || stop > len(file) {
+		return 0, false
+	}
+	switch at := file[start:stop]; {
+	case at == text:
+		return asInFile, true
+	case len(at) == len(text)+2 && at[0] == '"' && at[len(at)-1] == '"' && at[1:len(at)-1] == text:
+		return inQuotes, true
+	}
+	return 0, false
 }
 
 // place returns the position of an item in its array.
 func (t *tape) place(node int32) int {
 	index := 0
-	for i := t.nodes[node].parent + 1; i < node; i = t.nodes[i].end {
+	for i := t.nodes[node].parent + 1; i < node; i = t.behind(i) {
 		index++
 	}
 	return index
@@ -86,31 +127,31 @@ func (r Ref) Kind() Kind {
 
 // Str returns the text of a string, the literal of a number, and "" for the rest.
 func (r Ref) Str() string {
-	n := r.see()
-	if n == nil || n.kind != String && n.kind != Number {
+	t, i := r.look()
+	if t == nil || t.nodes[i].kind != String && t.nodes[i].kind != Number {
 		return ""
 	}
-	return n.text
+	return t.text(&t.nodes[i], r.File.Text)
 }
 
 // Float returns the value of a number; ok is false for anything else and for
 // literals beyond the range of a float64.
 func (r Ref) Float() (value float64, ok bool) {
-	n := r.see()
-	if n == nil || n.kind != Number {
+	t, i := r.look()
+	if t == nil || t.nodes[i].kind != Number {
 		return 0, false
 	}
-	value, err := strconv.ParseFloat(n.text, 64)
+	value, err := strconv.ParseFloat(t.text(&t.nodes[i], r.File.Text), 64)
 	return value, err == nil && !math.IsInf(value, 0)
 }
 
 // Truth returns the value of true or false; ok is false for anything else.
 func (r Ref) Truth() (value, ok bool) {
-	n := r.see()
-	if n == nil || n.kind != Bool {
+	t, i := r.look()
+	if t == nil || t.nodes[i].kind != Bool {
 		return false, false
 	}
-	return n.text == "true", true
+	return t.text(&t.nodes[i], r.File.Text) == "true", true
 }
 
 // Key returns the name under which the value stands in its object, or "".
@@ -151,7 +192,7 @@ func (r Ref) Items() iter.Seq[Ref] {
 			}
 			return
 		}
-		for i, end := index+1, n.end; i < end; i = t.nodes[i].end {
+		for i, end := index+1, n.more; i < end; i = t.behind(i) {
 			item := Ref{r.File, i}
 			if r.node < 0 {
 				item.node = ^int32(t.nodes[i].start)
@@ -235,6 +276,8 @@ type Builder struct {
 	open []int32
 	ids  map[string]int32
 	key  pendingKey
+
+	texts map[string]int32 // those that are not in the file
 }
 
 type pendingKey struct {
@@ -245,7 +288,7 @@ type pendingKey struct {
 // NewBuilder starts the tree of a file, replacing any it had.
 func NewBuilder(file *File) *Builder {
 	file.tape, file.lists = tape{}, nil
-	return &Builder{file: file, ids: map[string]int32{}, key: pendingKey{id: -1}}
+	return &Builder{file: file, ids: map[string]int32{}, key: pendingKey{id: -1}, texts: map[string]int32{}}
 }
 
 // Key names the next value and says where the name stands.
@@ -276,7 +319,7 @@ func (b *Builder) End(stop int) Ref {
 	top := b.open[len(b.open)-1]
 	b.open = b.open[:len(b.open)-1]
 	n := &b.file.nodes[top]
-	n.end, n.stop = int32(len(b.file.nodes)), uint32(stop)
+	n.more, n.stop = int32(len(b.file.nodes)), uint32(stop)
 	return Ref{b.file, top}
 }
 
@@ -290,10 +333,24 @@ func (b *Builder) add(kind Kind, text string, start, stop int) Ref {
 		b.file.nodes = slices.Grow(b.file.nodes, max(64, len(b.file.nodes))) // twice as many: append would copy more often
 	}
 	b.file.nodes = append(b.file.nodes, node{
-		kind: kind, parent: parent, end: index + 1,
+		kind: kind, parent: parent, more: b.where(text, start, stop),
 		key: b.key.id, keyStart: uint32(b.key.start), keyStop: uint32(b.key.stop),
-		start: uint32(start), stop: uint32(stop), text: text,
+		start: uint32(start), stop: uint32(stop),
 	})
 	b.key = pendingKey{id: -1}
 	return Ref{b.file, index}
+}
+
+// where says where a text is, and keeps one that is not in the file.
+func (b *Builder) where(text string, start, stop int) int32 {
+	if where, found := whereText(text, b.file.Text, start, stop); found {
+		return where
+	}
+	where, known := b.texts[text]
+	if !known {
+		where = int32(len(b.file.texts))
+		b.file.texts = append(b.file.texts, text)
+		b.texts[text] = where
+	}
+	return where
 }
