@@ -155,7 +155,7 @@ func TestWhatSeveralLampsLackIsInThePlural(t *testing.T) {
 	for one, want := range map[string]string{
 		"where the fixture on channel %d hangs":                        "where the fixtures on channels 1-3 hang",
 		"where the fixture on channel %d is aimed":                     "where the fixtures on channels 1-3 are aimed",
-		"where the fixture on channel %d hangs and is aimed, its beam": "where the fixtures on channels 1-3 hang and are aimed, its beam",
+		"where the fixture on channel %d hangs and is aimed, its beam": "where the fixtures on channels 1-3 hang and are aimed, their beams",
 		"where the key light on channel %d is aimed":                   "where the key lights on channels 1-3 are aimed",
 		"the white of the fixture on channel %d":                       "the white of the fixtures on channels 1-3",
 	} {

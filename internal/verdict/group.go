@@ -131,7 +131,7 @@ func several(form string, names []string) string {
 		const slot = finding.FormChannel
 		for _, words := range [][2]string{
 			{"the fixture on " + slot, "the fixtures on " + slot}, {" light on " + slot, " lights on " + slot},
-			{slot + " hangs and is aimed", slot + " hang and are aimed"}, {slot + " hangs", slot + " hang"}, {slot + " is aimed", slot + " are aimed"},
+			{slot + " hangs and is aimed, its beam", slot + " hang and are aimed, their beams"}, {slot + " hangs and is aimed", slot + " hang and are aimed"}, {slot + " hangs", slot + " hang"}, {slot + " is aimed", slot + " are aimed"},
 		} {
 			form = strings.Replace(form, words[0], words[1], 1)
 		}
