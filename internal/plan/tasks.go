@@ -96,6 +96,11 @@ func Tasks(left []finding.Finding, show *schema.Show, set *rules.Set, waits map[
 			}
 			task.Do = fmt.Sprintf("Bring %s in %s to %v %%, and look whether that is enough. If not: %s", w.lamps(channels, false), things, edits[0].To, task.Do)
 		}
+		if lamps := w.bearingItsName(found[task.Rules[0]]); ask.Of == "place" && len(lamps) > 0 {
+			place := nameOf(found[task.Rules[0]][0], "place")
+			task.Edits = append([]outcome.Edit{{What: "channels", Names: strings.Split(schema.FormatChannels(lamps), ","), Key: "aimed_at", To: place}}, edits...)
+			task.Do = fmt.Sprintf("Look whether %s should be aimed at %q, as the name says, and what else the light would meet. If not: %s", w.lamps(lamps, true), place, task.Do)
+		}
 		if of := found[task.Rules[0]]; !slices.ContainsFunc(of, func(f *finding.Finding) bool { return !f.Likely }) {
 			task.Do += of[0].Unsure()
 		}
@@ -356,6 +361,22 @@ func (o *offers) nearestTo(place string) (channels []int) {
 	}
 	for _, lamp := range o.state.Show.Patch {
 		if forPeople(lamp) && !fromBehind(lamp) && o.off(lamp, place) <= min(stray, least+near/2) {
+			channels = append(channels, lamp.Channel)
+		}
+	}
+	return channels
+}
+
+// bearingItsName are the lamps that bear the name of the one place that findings are about and are
+// aimed elsewhere: no change that aims them there was found to hold, and a person may know why.
+func (w *words) bearingItsName(found []*finding.Finding) (channels []int) {
+	o, place := &offers{state: &proof.State{Show: w.show}}, nameOf(found[0], "place")
+	if place == "" || slices.ContainsFunc(found, func(f *finding.Finding) bool { return nameOf(f, "place") != place }) {
+		return nil
+	}
+	behind := found[0].Rule == "people/no-back"
+	for _, lamp := range w.show.Patch {
+		if forPeople(lamp) && fromBehind(lamp) == behind && lamp.AimedAt != nil && o.namedFor(lamp) == place && o.off(lamp, place) > near {
 			channels = append(channels, lamp.Channel)
 		}
 	}

@@ -53,6 +53,8 @@ func TestTasksNameTheThings(t *testing.T) {
 		{"people/dark-walk cue 2", `Bring hall (channel 8) in "Song" (cue 2) to 30 %, and look whether that is enough. If not: Ask for a light`, "channels 8 level 30 in 2"},
 		{"people/flat place desk", "one of desk key (channel 1)", "channels 1 hung_at <nil>"},
 		{"file/reading-differs place desk", "Look at desk key (channel 1)", "channels 1 aimed_at <nil>"},
+		{"people/no-key place lead singer at the front", `Look whether key for the lead singer (channel 2) should be aimed at "lead singer at the front", as the name says, and what else the light would meet. If not: Ask for a light`, "channels 2 aimed_at lead singer at the front"},
+		{"people/no-back place lead singer at the front", `Ask for a light from behind, high enough`, "place lead singer at the front people <nil>"},
 		{"people/no-back place desk", `for whoever stands on "desk"`, "place desk people <nil>"},
 		{"safety/haze-detection-notice show x", "Ask.", "notices smoke_detection smoke_detection <nil>"},
 	} {
