@@ -482,3 +482,15 @@ func TestAliases(t *testing.T) {
 		t.Errorf("one name may stand for columns of two tables: %v", err)
 	}
 }
+
+// Kinds and moods are read in the words of people, whatever their case; what is none of them stays for the check to tell.
+func TestWordsOfARunningOrder(t *testing.T) {
+	r, _ := readTable(t, "order", "Item,Type,Mood\nA,HYMN,Soft\nB,Song,medium\nC,sermon,HIGH\nD,prayer,loud\nE,odd,odder\n")
+	want := list{
+		object{"name": "A", "kind": "song", "mood": "quiet"}, object{"name": "B", "kind": "song", "mood": "middle"}, object{"name": "C", "kind": "talk", "mood": "loud"},
+		object{"name": "D", "kind": "prayer", "mood": "loud"}, object{"name": "E", "kind": "odd", "mood": "odder"},
+	}
+	if diff := cmp.Diff(want, valuesOf(r, "order")); diff != "" {
+		t.Errorf("values (-want +got):\n%s", diff)
+	}
+}

@@ -511,3 +511,71 @@ func levelIn(s *schema.Show, cue, channel int) float64 {
 	}
 	return level
 }
+
+// What an edit gives is written in the form that its field has in a file: lists, points, mixes, truths and whole numbers, and what is
+// struck out.
+func TestEveryKindOfValueIsWritten(t *testing.T) {
+	const rest = `{"types": [{"name": "a", "slots": 1}], "patch": [{"channel": 1, "type": "a"}], "cues": [{"cue": 1}], "order": [{"name": "Song", "people": ["a"]}], "readings": [{"place": "a", "lx": 5}, {"place": "b", "lx": 6}]}`
+	type edits func(s *schema.Show) []source.Edit
+	of := func(at func(s *schema.Show) source.Ref, field string, value any, only ...int) edits {
+		return func(s *schema.Show) []source.Edit {
+			return []source.Edit{{At: at(s), Field: field, Value: value, Only: only}}
+		}
+	}
+	kind := func(s *schema.Show) source.Ref { return s.Types[0].At }
+	lamp := func(s *schema.Show) source.Ref { return s.Patch[0].At }
+	part := func(s *schema.Show) source.Ref { return s.Order[0].At }
+	cue := func(s *schema.Show) source.Ref { return s.Cues[0].At }
+	set := func(s *schema.Show) source.Ref { return s.Cues[0].Set[0].At }
+	meant := []schema.Intent{{Intent: "sweep", Places: []string{"a", "b"}}, {Intent: "black"}}
+	for _, c := range []struct {
+		section, before, after string // the file of a section, or what changes in the one of all
+		edits                  edits
+	}{
+		{"", `"slots": 1`, `"slots": 4`, of(kind, "slots", 4.0)},
+		{"", `"slots": 1`, `"slots": 1, "halogen": true`, of(kind, "halogen", true)},
+		{"", `"type": "a"`, `"type": "a", "aimed_at": { "x": 1, "y": 2.5, "z": -3 }`, of(lamp, "aimed_at", "x 1, y 2.5, z -3")},
+		{"", `"type": "a"`, `"type": "a", "hung_at": { "x": 1, "y": 0, "z": 0 }`, of(lamp, "hung_at", "x 1, y 0, z 0")},
+		{"", `"type": "a"`, `"type": "a", "hung_order": 3`, of(lamp, "hung_order", 3.0)},
+		{"", `"people": ["a"]`, `"people": ["b", "c"]`, of(part, "people", "b + c")},
+		{"", `"people": ["a"]`, `"people": ["a"], "palette": ["#ddeeff"]`, of(part, "palette", []string{"#ddeeff"})},
+		{"", `"cue": 1`, `"cue": 2.5`, of(cue, "cue", "2.5")},
+		{"", `"cue": 1`, `"cue": 1, "set": [{ "channels": "1", "mix": { "blue": 20, "red": 100 } }]`, of(cue, "mix", map[string]float64{"red": 100, "blue": 20}, 1)},
+		{"", `{"place": "a", "lx": 5}, `, ``, func(s *schema.Show) []source.Edit { return []source.Edit{{At: s.Readings[0].At, Field: "place"}} }},
+		{"", `, {"place": "b", "lx": 6}`, ``, func(s *schema.Show) []source.Edit { return []source.Edit{{At: s.Readings[1].At, Field: "place"}} }},
+		{"order", "Item,On stage,Colours,Meant\nSong,lectern,#aabbcc,\n", "Item,On stage,Colours,Meant\nSong,drums + keys,#aabbcc,\n", of(part, "people", "drums + keys")},
+		{"order", "Item,On stage,Colours,Meant\nSong,lectern,#aabbcc,\n", "Item,On stage,Colours,Meant\nSong,none,#aabbcc,\n", of(part, "people", []string{})},
+		{"order", "Item,On stage,Colours,Meant\nSong,lectern,#aabbcc,\n", "Item,On stage,Colours,Meant\nSong,lectern,#ddeeff #112233,\n", of(part, "palette", []string{"#ddeeff", "#112233"})},
+		{"order", "Item,On stage,Colours,Meant\nSong,lectern,#aabbcc,\n", "Item,On stage,Colours,Meant\nSong,lectern,#aabbcc,\"sweep: a, b + black\"\n", of(part, "meant", meant)},
+		{"patch", "Channel,Type,Aimed at,Aim x,Aim y,Aim z\n1,a,lectern,,,\n", "Channel,Type,Aimed at,Aim x,Aim y,Aim z\n1,a,,1,2.5,-3\n", of(lamp, "aimed_at", "x 1, y 2.5, z -3")},
+		{"patch", "Channel,Type,Hung x,Hung y,Hung z\n1,a,,,\n", "Channel,Type,Hung x,Hung y,Hung z\n1,a,1,0,4.5\n", of(lamp, "hung_at", "x 1, y 0, z 4.5")},
+		{"patch", "Channel,Type,Shutters\n1,a,\n", "Channel,Type,Shutters\n1,a,top 30\n", of(lamp, "shutter_top", 30.0)},
+		{"patch", "Channel;Type;Shutters\n1;a;left 20/15, top 5\n", "Channel;Type;Shutters\n1;a;left 20/15, top 30\n", of(lamp, "shutter_top", 30.0)},
+		{"patch", "Channel,Type,Hung order,Groups\n1,a,2,keys\n", "Channel,Type,Hung order,Groups\n1,a,3,keys\n", of(lamp, "hung_order", 3.0)},
+		{"patch", "Channel,Type,Hung order,Groups\n1,a,2,keys\n", "Channel,Type,Hung order,Groups\n1,a,2,front + keys\n", of(lamp, "groups", []string{"front", "keys"})},
+		{"cues", "Cue,Channels,Level,Mix\n1,1,50,\n", "Cue,Channels,Level,Mix\n1,1,50,blue=20 red=100\n", of(set, "mix", map[string]float64{"red": 100, "blue": 20})},
+		{"cues", "Cue,Channels,Level,CIE x,CIE y\n1,1,50,,\n", "Cue,Channels,Level,CIE x,CIE y\n1,1,50,0.4,0.35\n", of(set, "xy", []float64{0.4, 0.35})},
+		{"cues", "Cue,Channels,Level,Effect,Effect rate\n1,1,50,,\n", "Cue,Channels,Level,Effect,Effect rate\n1,1,50,chase,2.5\n", of(set, "effect", schema.Effect{Kind: "chase", RateHz: new(2.5)})},
+		{"readings", "Place,Cue,Lux\na,1,500\nb,1,400\n", "Place,Cue,Lux\nb,1,400\n", func(s *schema.Show) []source.Edit { return []source.Edit{{At: s.Readings[0].At, Field: "place"}} }},
+		{"readings", "Place,Cue,Lux\na,1,500\nb,1,400\n", "Place,Cue,Lux\na,1,500\n", func(s *schema.Show) []source.Edit { return []source.Edit{{At: s.Readings[1].At, Field: "place"}} }},
+	} {
+		t.Run(c.section+" "+c.after, func(t *testing.T) {
+			before, after, file := c.before, c.after, c.section+".csv"
+			files := map[string]string{"show.json": `{"types": [{"name": "a"}]}`, file: before}
+			if c.section == "" {
+				file, before, after = "show.json", rest, strings.Replace(rest, c.before, c.after, 1)
+				files = map[string]string{file: rest}
+			}
+			loaded, _ := show(t, files)
+			list, err := loaders.Replacements(loaded.Show, c.edits(loaded.Show), loaders.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			at := slices.IndexFunc(loaded.Files, func(f *source.File) bool { return filepath.Base(f.Name) == file })
+			got, err := loaders.File(loaded.Files[at], []byte(before), list)
+			if err != nil || string(got) != after {
+				t.Errorf("got %v\n%s\nwant\n%s", err, got, after)
+			}
+		})
+	}
+}

@@ -202,10 +202,11 @@ func TestWhatAColumnLooksLike(t *testing.T) {
 func TestLinesAboveTheHeader(t *testing.T) {
 	for text, want := range map[string]int{
 		"channel,address\n1,1.1\n": 1, "channel\n1\n2\n": 2, "Front of house\nchannel,address\n1,1.1\n": 1, "Front of house\n\n30 May\nchannel,address\n1,1.1\n2,1.2\n": 2,
+		"channel,,,\n1,a,b,c\n2,a,b,c\n": 2, strings.Repeat("x\n", 10) + "channel,address\n1,1.1\n": 1, strings.Repeat("x\n", 11) + "channel,address\n1,1.1\n": 0, "a,b,c\nchannel,,\n1,2,3\n": 0,
 	} {
 		t.Run(text, func(t *testing.T) {
 			got, ok := layOut(&source.File{Name: "patch.csv", Text: text}, "patch", format.Options{})
-			if at, has := got.Columns["channel"]; !ok || !has || at != 0 || len(got.Rows) != want {
+			if ok != (want > 0) || ok && (got.Columns["channel"] != 0 || len(got.Columns) == 0 || len(got.Rows) != want) {
 				t.Errorf("%+v, %v", got, ok)
 			}
 		})
