@@ -183,3 +183,115 @@ func TestMarked(t *testing.T) {
 		}
 	}
 }
+
+// TestWhatIsRefused: what a report is never written to, and why; a file without our mark is replaced where somebody asks for that,
+// and nothing else is.
+func TestWhatIsRefused(t *testing.T) {
+	folder := t.TempDir()
+	t.Chdir(folder)
+	put(t, "report", outfile.TextMark)
+	put(t, "empty", "")
+	put(t, "letter", "Dear all")
+	put(t, "kept", "what was kept")
+	put(t, "cues.json", "")
+	put(t, "shut", outfile.TextMark)
+	if err := os.Chmod("shut", 0o444); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Mkdir("folder", 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if os.Symlink("nothing", "dangling") != nil || os.Symlink("round", "round") != nil || os.Symlink("letter", "link") != nil {
+		t.Skip("links need a right that few have here")
+	}
+	g := outfile.Guard{
+		TakenFor: func(path string, beside bool) string {
+			return map[string]string{"cues.json": "a section of a show", "new.json": map[bool]string{true: "a section of a show"}[beside]}[filepath.Base(path)]
+		},
+		Holds: func(path string, _ bool) string { return map[string]string{"kept": "a history"}[filepath.Base(path)] },
+	}
+	for name, why := range map[string][2]string{ // as it is, and with what is there to be replaced
+		"report": {}, "new": {}, "new.json": {}, "empty": {}, "folder/new": {}, filepath.Join(folder, "new"): {},
+		"letter": {"not marked as a report", ""}, "link": {"not marked as a report", ""},
+		"kept":   {"this is a history, and none is ever written over", "this is a history, and none is ever written over"},
+		"folder": {"this is a folder", "this is a folder"}, "folder/": {"this is a folder", "this is a folder"}, ".": {"this is a folder", "this is a folder"}, "folder/..": {"this is a folder", "this is a folder"},
+		"nowhere/new": {outfile.ErrNoFolder.Error(), outfile.ErrNoFolder.Error()}, "letter/new": {"not a directory", "not a directory"},
+		"dangling": {"a link to nothing", "a link to nothing"}, "round": {"too many", "too many"},
+		"cues.json": {"is taken for a section of a show", "is taken for a section of a show"}, "shut": {"protected against writing", "protected against writing"},
+	} {
+		for i, replace := range []bool{false, true} {
+			err := g.Check(name, replace)
+			if (err != nil) != (why[i] != "") || err != nil && !strings.Contains(err.Error(), why[i]) {
+				t.Errorf("%s, to be replaced %v: %v, want %q", name, replace, err, why[i])
+			}
+		}
+	}
+	g.Read("letter") // now something beside was read
+	if err := g.Check("new.json", true); err == nil || !strings.Contains(err.Error(), "is taken for a section of a show") {
+		t.Errorf("beside what was read: %v", err)
+	}
+	if err := g.Check("folder/new.json", true); err != nil {
+		t.Errorf("in a folder of its own: %v", err)
+	}
+	if err := g.CheckKept("new.json", "a section"); err != nil {
+		t.Errorf("what it is: %v", err)
+	}
+	if err := g.CheckKept("letter", ""); err == nil || !strings.Contains(err.Error(), "read in this run as something else") {
+		t.Errorf("what was read as something else: %v", err)
+	}
+	if err := g.CheckKept("folder", ""); err == nil {
+		t.Error("a folder is kept")
+	}
+}
+
+// TestReadOpen: what is open already is read too, if it is a file.
+func TestReadOpen(t *testing.T) {
+	t.Chdir(t.TempDir())
+	put(t, "show", outfile.TextMark)
+	file, err := os.Open("show")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer file.Close()
+	here, err := os.Open(".")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer here.Close()
+	var g outfile.Guard
+	g.ReadOpen(strings.NewReader("words"))
+	g.ReadOpen(here)
+	if err := g.Check("show", false); err != nil {
+		t.Error(err)
+	}
+	g.ReadOpen(file)
+	if err := g.Check("show", true); err == nil || !strings.Contains(err.Error(), "read in this run") {
+		t.Errorf("what stands in front of us is written over: %v", err)
+	}
+}
+
+// TestTwoOptionsForOneFile: what two options name is one file however it is called, also where nothing is there yet.
+func TestTwoOptionsForOneFile(t *testing.T) {
+	t.Chdir(t.TempDir())
+	for _, name := range []string{"report", "other"} {
+		put(t, name, "")
+	}
+	if err := os.Mkdir("in", 0o755); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		a, b string
+		one  bool
+	}{
+		{"report", "report", true}, {"report", "./report", true}, {"report", "in/../report", true}, {"report", "other", false}, {"report", "in/report", false}, {"report", "new", false}, {"new", "report", false},
+		{"new", "new", true}, {"new", "NEW", true}, {"new", "in/../new", true}, {"new", "in/new", false}, {"new", "newer", false}, {"nowhere/new", "nowhere/new", false},
+	} {
+		var g outfile.Guard
+		if err := g.Choose("--html", c.a); err != nil {
+			t.Error(err)
+		}
+		if err := g.Choose("--json", c.b); (err != nil) != c.one || err != nil && err.Error() != "--html and --json name the same file" {
+			t.Errorf("%s and %s: %v", c.a, c.b, err)
+		}
+	}
+}

@@ -234,3 +234,81 @@ func TestWhatIsDrawnOfALook(t *testing.T) {
 		t.Errorf("the brightest cue is %g stops under itself", brightest)
 	}
 }
+
+// TestWhatAChangeIsToldBy: the gravest of what it clears that has a number, or else the gravest, and the one limit in its unit.
+func TestWhatAChangeIsToldBy(t *testing.T) {
+	lux := &finding.Amount{Fact: "person.face_lx", Unit: "lx"}
+	of := func(rule string, consequence finding.Consequence, amount *finding.Amount) finding.Finding {
+		return finding.Finding{Rule: rule, Verdict: finding.Fail, Consequence: consequence, Level: finding.Error, Amount: amount}
+	}
+	for _, c := range []struct {
+		list []finding.Finding
+		want string
+	}{
+		{nil, ""}, {[]finding.Finding{of("a/one", finding.Room, nil), of("a/two", finding.Hurt, nil)}, "a/two"},
+		{[]finding.Finding{of("a/one", finding.Room, lux), of("a/two", finding.Hurt, nil)}, "a/one"}, {[]finding.Finding{of("a/one", finding.Room, lux), of("a/two", finding.Camera, lux)}, "a/two"},
+	} {
+		got := ""
+		if f := telling(c.list); f != nil {
+			got = f.Rule
+		}
+		if got != c.want {
+			t.Errorf("it is told by %q, want %q", got, c.want)
+		}
+	}
+	limit := func(unit string, num *float64) finding.Evidence { return finding.Evidence{Unit: unit, Num: num} }
+	for _, c := range []struct {
+		limits []finding.Evidence
+		want   float64 // 0: none
+	}{{nil, 0}, {[]finding.Evidence{limit("lx", new(50.0))}, 50}, {[]finding.Evidence{limit("%", new(20.0)), limit("lx", new(50.0)), limit("lx", nil)}, 50}, {[]finding.Evidence{limit("lx", new(40.0)), limit("lx", new(50.0))}, 0}, {[]finding.Evidence{limit("%", new(50.0))}, 0}} {
+		f := of("a/one", finding.Room, lux)
+		f.Limits = c.limits
+		if got := limitOf(&f); (got != nil) != (c.want != 0) || got != nil && *got != c.want {
+			t.Errorf("of %v the limit is %v, want %v", f.Limits, got, c.want)
+		}
+	}
+}
+
+// TestBeforeAndBehindAChange: the number of its finding and the face that it is about, as they were and as they are; at most so many
+// changes are measured.
+func TestBeforeAndBehindAChange(t *testing.T) {
+	before, show := demo(t, "flawed")
+	after, _ := demo(t, "mended")
+	var p *facts.Person
+	for _, one := range before.People {
+		for _, other := range after.People {
+			if one.FaceLux != nil && other.FaceLux != nil && one.Number == other.Number && one.Place == other.Place && *one.FaceLux != *other.FaceLux {
+				p = one
+			}
+		}
+	}
+	if p == nil {
+		t.Fatal("no face is otherwise in the mended show")
+	}
+	f := finding.Finding{Rule: "people/key-low", Verdict: finding.Fail, Cues: []string{p.Number}, Amount: &finding.Amount{Fact: "person.face_lx", Value: *p.FaceLux, Unit: "lx", Worse: finding.Less}}
+	for _, name := range p.Names() {
+		f.Subjects = append(f.Subjects, finding.Subject{Kind: name.Kind, Name: name.Name})
+	}
+	step := Step{Cleared: []finding.Finding{f}, Before: func() *facts.Measured { return before }, After: func() *facts.Measured { return after }}
+	nothing := Step{Before: step.Before, After: step.After}
+	s := Of(before, show, Options{Steps: []Step{nothing, step}, Tell: func(string, int, int) {}})
+	if len(s.Afters) != 1 {
+		t.Fatalf("%d changes are drawn", len(s.Afters))
+	}
+	a := s.Afters[0]
+	if a.Order != 1 || a.What != "person.face_lx" || a.Unit != "lx" || !a.LimitLow || *a.Was != *p.FaceLux || a.Is == nil || *a.Is == *a.Was {
+		t.Errorf("%+v", a)
+	}
+	if a.FaceWas == nil || a.FaceIs == nil || math.Abs(a.FaceWas.Lux-*a.Was) > 1e-3 || math.Abs(a.FaceIs.Lux-*a.Is) > 1e-3 || a.FaceWas.Place != p.Place {
+		t.Errorf("its faces are %+v and %+v", a.FaceWas, a.FaceIs)
+	}
+	many := make([]Step, usualSteps+2)
+	for i := range many {
+		many[i] = step
+		many[i].Cleared = []finding.Finding{{Rule: "a/b", Verdict: finding.Fail, Amount: f.Amount, Cues: f.Cues, Subjects: f.Subjects[:0]}}
+		if i >= usualSteps {
+			many[i].Before = func() *facts.Measured { t.Error("a change beyond the usual number is measured"); return before }
+		}
+	}
+	Of(before, show, Options{Steps: many, Tell: func(string, int, int) {}})
+}
