@@ -109,6 +109,13 @@ func TestClosedForms(t *testing.T) {
 	if level, at, ok := c.Peak(4000, 5000); !ok || at != 4000 || !(level < top) {
 		t.Errorf("peak while falling: %v at %v", level, at)
 	}
+	// More than its peak is never reached, though it would be if the machine went on; half of it is reached on the way down.
+	if at, ok := c.FirstAtLeast(1.1*top, 100); ok {
+		t.Errorf("more than the peak at %v s", at)
+	}
+	if at, ok := c.FirstAtMost(top/2, 3600); !ok || !near(at, 3700+1800*math.Ln2) {
+		t.Errorf("half of the peak at %v s, want %v", at, 3700+1800*math.Ln2)
+	}
 	// Dose: rising 10 (1 - (1-e^-2)/2), falling top (1-e^-2)/2, in mg h/m³ over two hours.
 	dose := 10*(1-(1-math.Exp(-2))/2) + top*(1-math.Exp(-2))/2
 	if got, ok := c.Mean(100, 7300); !ok || !near(got, dose/2) {

@@ -101,7 +101,7 @@ func TestWhichReadingsAreTold(t *testing.T) {
 	} {
 		var r Result
 		r.differ([]row{{reading: &schema.Reading{Place: "lectern", Lx: &c.shown}, where: "at lectern", rest: c.worked, sd: c.sd}}, nil)
-		if got := len(r.Findings); got > 1 || got == 1 && r.Findings[0].Level != c.want || (got == 0) != (c.want == "") {
+		if got := len(r.Findings); got > 1 || got == 1 && r.Findings[0].Level != c.want || (got == 0) != (c.want == "") || got == 1 && r.Findings[0].Message != fmt.Sprintf("At lectern the meter showed %.3g lx, and %.3g lx are worked out.", c.shown, c.worked) {
 			t.Errorf("%+v: %+v", c, r.Findings)
 		}
 	}
@@ -148,6 +148,33 @@ func TestHowMuchIsWorkedOut(t *testing.T) {
 		}
 		if got := newModel(&schema.Show{}, []row{{parts: parts}}) != nil; got != want {
 			t.Errorf("%d lamps are worked out: %t", lamps, got)
+		}
+	}
+}
+
+// TestWhereAMeterIsHeld: one that is held at the face of a place needs nothing to be measured on; one at another height, or
+// lying flat, does, where the place is known.
+func TestWhereAMeterIsHeld(t *testing.T) {
+	x, y, head, low := 1.0, 2.0, 1.6, 0.5
+	room := schema.Room{Places: []*schema.Place{{Name: "lectern", X: &x, Y: &y, HeadM: &head}, {Name: "somewhere"}}}
+	for _, c := range []struct {
+		reading          schema.Reading
+		places, surfaces int
+		height           float64
+	}{
+		{schema.Reading{Place: "lectern"}, 0, 0, 0}, {schema.Reading{Place: "nowhere", HeightM: &low}, 0, 0, 0},
+		{schema.Reading{Place: "lectern", HeightM: &low}, 1, 0, 0.5}, {schema.Reading{Place: "lectern", Plane: "face", HeightM: &low}, 1, 0, 0.5},
+		{schema.Reading{Place: "lectern", Plane: "up"}, 0, 1, 1.6}, {schema.Reading{Place: "lectern", Plane: "up", HeightM: &low}, 0, 1, 0.5},
+		{schema.Reading{Place: "somewhere", Plane: "up"}, 0, 0, 0}, {schema.Reading{Place: "somewhere", Plane: "up", HeightM: &low}, 0, 0, 0},
+	} {
+		with, held := meters(&schema.Show{Room: &room, Readings: []*schema.Reading{&c.reading}})
+		places, surfaces := with.Room.Places[2:], with.Room.Surfaces
+		if len(places) != c.places || len(surfaces) != c.surfaces || len(held) != c.places+c.surfaces {
+			t.Errorf("%+v: %d places and %d surfaces, held at %v", c.reading, len(places), len(surfaces), held)
+			continue
+		}
+		if c.places > 0 && (*places[0].HeadM != c.height || places[0].Name != held[0]) || c.surfaces > 0 && (surfaces[0].Centre.Z != c.height || surfaces[0].Name != held[0]) {
+			t.Errorf("%+v: it is held at %+v, %+v", c.reading, places, surfaces)
 		}
 	}
 }

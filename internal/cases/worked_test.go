@@ -3,6 +3,7 @@ package cases
 import (
 	"math"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -104,5 +105,10 @@ func TestWhichSubjectIsShown(t *testing.T) {
 		if len(w.Names) != 1 || w.Names[0].Name != want || w.Wrong != (want != "nearest") {
 			t.Errorf("%v is shown, wrong %v; want %s", w.Names, w.Wrong, want)
 		}
+	}
+	// Of what nobody can tell, what is missing of the first is said.
+	open := func(missing ...string) rules.Account { return rules.Account{Verdict: finding.Open, Missing: missing} }
+	if w := worked(&rules.Rule{}, []rules.Account{open(), open("a"), open("b")}, "show", nil); w.Open != 3 || !slices.Equal(w.Missing, []string{"a"}) {
+		t.Errorf("of %d %q is missing", w.Open, w.Missing)
 	}
 }

@@ -113,6 +113,48 @@ func TestWhatNobodyCanTellIsNotFixed(t *testing.T) {
 	}
 }
 
+// TestTwoThingsInEachOthersWay: which of them a finding is about hangs on which stands first in a file.
+func TestTwoThingsInEachOthersWay(t *testing.T) {
+	clash := func(verdict finding.Verdict, detail string, channels ...string) finding.Finding {
+		f := finding.Finding{Rule: "patch/address-overlap", Level: finding.Error, Verdict: verdict, Detail: detail}
+		for _, name := range channels {
+			f.With = append(f.With, finding.Subject{Kind: "channel", Name: name})
+		}
+		f.Subjects, f.With = f.With[:1:1], f.With[1:]
+		return f
+	}
+	list := func(list ...finding.Finding) []finding.Finding { return list }
+	for _, c := range []struct {
+		about         string
+		old, now      []finding.Finding
+		before, fresh int
+	}{
+		{"the other way round", list(clash(finding.Fail, "", "1", "2")), list(clash(finding.Fail, "", "2", "1")), 1, 0},
+		{"two of them", list(clash(finding.Fail, "a", "1", "2"), clash(finding.Fail, "b", "1", "2")), list(clash(finding.Fail, "a", "2", "1"), clash(finding.Fail, "b", "2", "1")), 2, 0},
+		{"one more", list(clash(finding.Fail, "a", "1", "2")), list(clash(finding.Fail, "a", "2", "1"), clash(finding.Fail, "b", "2", "1")), 1, 1},
+		{"with another", list(clash(finding.Fail, "", "1", "2")), list(clash(finding.Fail, "", "2", "3")), 0, 1},
+		{"that nobody can tell", list(clash(finding.Fail, "", "1", "2")), list(clash(finding.Open, "", "2", "1")), 0, 1},
+		{"of one alone", list(clash(finding.Fail, "", "1")), list(clash(finding.Fail, "", "2")), 0, 1},
+	} {
+		now, gone := marked(c.old, c.now)
+		if before, fresh := countState(now, finding.Unchanged), countState(now, finding.New); before != c.before || fresh != c.fresh || len(gone) != len(c.old)-before {
+			t.Errorf("%s: %d as before, %d new, %d gone; want %d and %d", c.about, before, fresh, len(gone), c.before, c.fresh)
+		}
+	}
+}
+
+// TestConsequencesAreRead: each word is its own, and one that there is not is the mildest.
+func TestConsequencesAreRead(t *testing.T) {
+	for i, word := range finding.Consequences {
+		if got := consequence(word); got != finding.Consequence(i) {
+			t.Errorf("%s is read as %v", word, got)
+		}
+	}
+	if got := consequence("doom"); got != finding.Later {
+		t.Errorf("an unknown word is read as %v", got)
+	}
+}
+
 func TestRead(t *testing.T) {
 	print := strings.Repeat("0a", 16)
 	sarif := func(driver, results string) string {

@@ -89,6 +89,20 @@ func TestLooks(t *testing.T) {
 	}
 }
 
+// TestTheLightOfALook of four lamps that are alike: one at half gives an eighth of all; another one in its place as much.
+func TestTheLightOfALook(t *testing.T) {
+	one := func(channel, level string) state {
+		return measure(t, strings.NewReplacer("CUES", `[{"cue": 1, "set": [{"channels": "`+channel+`", "level": `+level+`}]}]`, `"fixed-white"`, `"white-led"`, `"slots": 1`, `"slots": 1, "duv": 0, "dimmer_curve": "linear"`).Replace(rig))
+	}
+	changes, _ := looks(one("1", "50"), one("1", "100"))
+	if len(changes) != 1 || changes[0].Output.Old == nil || math.Abs(*changes[0].Output.Old-12.5) > 1e-9 || changes[0].Output.New == nil || math.Abs(*changes[0].Output.New-25) > 1e-9 {
+		t.Errorf("at full instead of half: %+v", changes)
+	}
+	if changes, _ := looks(one("1", "50"), one("2", "50")); len(changes) != 1 || changes[0].Output != (outcome.Step{}) {
+		t.Errorf("another lamp: %+v", changes)
+	}
+}
+
 // Whatever people see differently makes a look another one.
 func TestWhatPeopleSee(t *testing.T) {
 	const text = `{

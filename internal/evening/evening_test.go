@@ -1,12 +1,14 @@
 package evening
 
 import (
+	"maps"
 	"math"
 	"slices"
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/dynamics"
 	"github.com/cueproof/cueproof/internal/optics/colour"
+	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
@@ -254,5 +256,126 @@ func TestRampsAreTakenFromAnotherEvening(t *testing.T) {
 	}
 	if want := []ramp{of(1), of(2), of(3), of(10), of(20), of(21), of(40)}; !slices.Equal(s.fades.ramps, want) {
 		t.Errorf("the ramps are %v, not %v", s.fades.ramps, want)
+	}
+}
+
+// TestWhereLampsMeet: the light of two of them is a field where they are most alike, and where each has the largest part
+// of it, however bright that is. What is a tenth of the brightest counts, less does not.
+func TestWhereLampsMeet(t *testing.T) {
+	a, b, c := &flasher{}, &flasher{}, &flasher{}
+	points := map[int]map[int]float64{ // point, lamp, lux
+		0: {0: 100, 1: 50}, 1: {0: 40, 1: 40}, 2: {0: 60, 1: 12}, 3: {0: 10, 1: 60}, 4: {0: 9.9, 1: 2}, 5: {1: 20, 2: 1.9}, 6: {0: 30, 1: 30, 2: 3},
+	}
+	at, lux := map[int][]int{}, map[int][]float64{}
+	for point, lamps := range points {
+		for lamp := range 3 {
+			if arrives, ok := lamps[lamp]; ok {
+				at[point], lux[point] = append(at[point], lamp), append(lux[point], arrives)
+			}
+		}
+	}
+	want := []field{
+		{a: 40, b: 40}, {a: 60, b: 12}, {a: 10, b: 60}, // alike; 5 of 6 of the first; 6 of 7 of the second
+		{a: 30, b: 30, c: 3}, {a: 30, b: 30, c: 3}, {a: 30, b: 30, c: 3}, {a: 30, b: 30, c: 3},
+		{b: 20}, {b: 20},
+	}
+	if got := pointsOf([]*flasher{a, b, c}, at, lux); !slices.EqualFunc(got, want, maps.Equal[field, field]) {
+		t.Errorf("%v, not %v", got, want)
+	}
+}
+
+// TestALampThatIsDarkAtOneEnd goes straight to nothing and back: it has no colour there that could come in between.
+func TestALampThatIsDarkAtOneEnd(t *testing.T) {
+	lamp := func(level, lumens float64) *stage.Lamp {
+		return &stage.Lamp{Light: &stage.Light{Level: level, Emission: stage.Emission{XYZ: colour.XYZ{X: lumens, Y: lumens, Z: lumens}}}}
+	}
+	for _, way := range []travel{travelOf(lamp(0, 0), lamp(100, 200), whole, 10, 20), travelOf(lamp(100, 200), lamp(0, 0), whole, 10, 20)} {
+		if got := way.value(15).Y; !(math.Abs(got-50) <= 1e-9) { // half the level of half the light
+			t.Errorf("half way it gives %g lm by way of %v", got, way.at)
+		}
+	}
+}
+
+// TestHowLongALookStands: until the next is called, on one clock; what stands for no time is no part of the evening.
+func TestHowLongALookStands(t *testing.T) {
+	e := &Evening{Time: &Clock{Moments: []Moment{{At: 0}, {At: 10}, {At: 10}, {At: 5}, {At: 7, Clock: 1}}}, Dynamics: Dynamics{Of: []float64{1, 2, 3, 4, 5}}}
+	of := func(start, end, y float64) []dynamics.Piece {
+		return []dynamics.Piece{{Start: start, End: end, From: y, To: y}}
+	}
+	black := e.Dynamics.Black()
+	for i, want := range [][]dynamics.Piece{of(0, 10, 1+black), nil, nil, nil, nil} {
+		if got := e.held(i); !slices.Equal(got, want) {
+			t.Errorf("look %d: %v, not %v", i, got, want)
+		}
+	}
+	e.AlikeTimes = true
+	if got, want := e.held(1), of(1, 2, 2+black); !slices.Equal(got, want) {
+		t.Errorf("where no times are known: %v, not %v", got, want)
+	}
+}
+
+// TestHazeAtALook: up to the first that a machine puts any out in there is none, whenever it is called, unless some may
+// hang there before.
+func TestHazeAtALook(t *testing.T) {
+	const lost = "the duration of the segment"
+	for _, c := range []struct {
+		about   string
+		look    int
+		hung    float64
+		unsaid  bool
+		missing string
+		want    string // what is missing; "" where there is none
+	}{
+		{"before the first", 0, 0, false, "", ""}, {"before the first, at no known time", 0, 0, false, lost, ""}, {"the first, at no known time", 1, 0, false, lost, ""},
+		{"behind it, at no known time", 2, 0, false, lost, lost}, {"behind it", 2, 0, false, "", ""},
+		{"the first, where some may hang", 1, 4, true, lost, needStart}, {"behind it, where some may hang", 2, 4, true, lost, lost},
+		{"the first, where some hangs", 1, 4, false, lost, lost},
+	} {
+		e := &Evening{Looks: make([]tracking.Look, 3), Time: &Clock{Moments: make([]Moment, 3)}, Air: &Airs{First: 1, unsaid: c.unsaid}}
+		e.Air.e, e.Air.hung.Most, e.Time.Moments[c.look].Missing = e, c.hung, c.missing
+		level, missing := e.HazeAt(c.look)
+		if c.want == "" && (level == nil || *level != 0 || missing != nil) || c.want != "" && (level != nil || !slices.Equal(missing, []string{c.want})) {
+			t.Errorf("%s: %v, and %q is missing; want %q", c.about, level, missing, c.want)
+		}
+	}
+}
+
+// eveningOf is the evening of a show in JSON.
+func eveningOf(t *testing.T, text string) *Evening {
+	t.Helper()
+	file := &source.File{Name: "show.json", Text: text}
+	if problems, ok := source.ParseJSON(file); !ok {
+		t.Fatal(problems)
+	}
+	show := &schema.Show{}
+	for _, section := range schema.Sections {
+		if ref, ok := file.Root().Get(section); ok {
+			show.Read(section, ref)
+		}
+	}
+	looks := tracking.Resolve(show)
+	return NewEvening(stage.NewRig(show, looks, nil), looks, NewClock(show, looks), nil, nil)
+}
+
+// TestHowLongHouseLightsFade: from the end of the delay on, in their own time, up and down.
+func TestHowLongHouseLightsFade(t *testing.T) {
+	e := eveningOf(t, `{"patch": [{"channel": 1, "purpose": "house"}], "cues": [
+		{"cue": 1, "in_s": 1, "set": [{"channels": "1", "level": 0}]}, {"cue": 2, "in_s": 3, "out_s": 8, "delay_s": 5, "set": [{"channels": "1", "level": 50}]}, {"cue": 3, "in_s": 3, "out_s": 8, "delay_s": 5, "set": [{"channels": "1", "level": 20}]}]}`)
+	for i, want := range []float64{0, 3, 8} {
+		if got := e.Steps[i]; got.FadeS != want || got.Lamps != min(i, 1) {
+			t.Errorf("look %d: %d lamps in %g s, want %g", i, got.Lamps, got.FadeS, want)
+		}
+	}
+}
+
+// TestAllStrobesThatFlashTooFast are listed, and none that is as slow as is allowed or so fast that nobody sees it.
+func TestAllStrobesThatFlashTooFast(t *testing.T) {
+	for hz, want := range map[string]int{"3": 0, "3.1": 2, "12": 2, "61": 0} {
+		e := eveningOf(t, `{"types": [{"name": "lamp", "source": "white-led", "white_k": 5600, "duv": 0, "dimmer_curve": "linear", "beam_deg": 30, "field_deg": 50, "flux_lm": 1000}],
+			"patch": [{"channel": 1, "type": "lamp", "purpose": "wash"}, {"channel": 2, "type": "lamp", "purpose": "wash"}, {"channel": 3, "type": "lamp", "purpose": "wash"}],
+			"cues": [{"cue": 1, "set": [{"channels": "1-3", "level": 100}, {"channels": "1-2", "strobe_hz": `+hz+`}]}]}`)
+		if strobes, effects := e.Slowed(0, 3); len(strobes) != want || len(effects) != 0 {
+			t.Errorf("of two strobes of %s Hz %d are too fast, and %d effects; want %d", hz, len(strobes), len(effects), want)
+		}
 	}
 }

@@ -428,6 +428,12 @@ func (e *Evening) fields(list []*flasher) []field {
 			}
 		})
 	}
+	return pointsOf(list, at, lux)
+}
+
+// pointsOf are the fields of lamps of which at says which of them light a point, and lux how
+// much each gives there.
+func pointsOf(list []*flasher, at map[int][]int, lux map[int][]float64) []field {
 	brightest := 0.0 // a point that is dark beside it is none where anything flashes
 	for _, list := range lux {
 		brightest = max(brightest, slices.Max(list))

@@ -346,3 +346,33 @@ func TestWithin(t *testing.T) {
 		}
 	}
 }
+
+// TestTheValueOfAFinding is the one that its first remedy would change there, or else the one that its item is known by.
+func TestTheValueOfAFinding(t *testing.T) {
+	file := &source.File{Name: "show.json", Text: `[{"channel": 2, "cue": 1, "level": 50}, {"name": "a", "channel": 3}, {"level": 4}, ["name"]]`}
+	if _, ok := source.ParseJSON(file); !ok {
+		t.Fatal("the list is no JSON")
+	}
+	items := slices.Collect(file.Root().Items())
+	change := func(item int, field string) source.Edit { return source.Edit{At: items[item], Field: field} }
+	for _, c := range []struct {
+		about    string
+		item     source.Ref
+		remedies []Remedy
+		want     string // the text there; "" for no place
+	}{
+		{"no item", source.Ref{}, []Remedy{{Edits: []source.Edit{change(0, "level")}}}, ""},
+		{"a list", items[3], nil, ""},
+		{"a cue", items[0], nil, "1"}, {"a channel", items[1], nil, "3"}, {"known by nothing", items[2], nil, ""},
+		{"a remedy", items[0], []Remedy{{Edits: []source.Edit{change(0, "level")}}}, "50"},
+		{"a remedy of another thing first", items[0], []Remedy{{Edits: []source.Edit{change(1, "name"), {}, change(0, "level")}}}, "50"},
+		{"a second remedy", items[0], []Remedy{{Edits: []source.Edit{change(1, "name")}}, {Edits: []source.Edit{change(0, "level")}}}, "50"},
+		{"of what is not there", items[0], []Remedy{{Edits: []source.Edit{change(0, "name")}}}, "1"},
+		{"of another thing alone", items[2], []Remedy{{Edits: []source.Edit{change(0, "level")}}}, ""},
+	} {
+		at := (&Finding{Item: c.item, Remedies: c.remedies}).Value()
+		if (at.File != nil) != (c.want != "") || at.File != nil && file.Text[at.Start:at.Stop] != c.want {
+			t.Errorf("%s: %+v, not at %q", c.about, at, c.want)
+		}
+	}
+}

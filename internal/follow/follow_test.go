@@ -3,6 +3,7 @@ package follow
 import (
 	"context"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -171,4 +172,54 @@ func TestAFileThatMovesIsWaitedFor(t *testing.T) {
 			t.Errorf("%v after %v, %v", got, took, err)
 		}
 	})
+}
+
+// TestWhatIsTheSame: a folder stays what it is whatever its time; a file is another one when it is longer, newer or has
+// been put in the place of the one that was there.
+func TestWhatIsTheSame(t *testing.T) {
+	folder, then := t.TempDir(), time.Date(2026, 3, 1, 10, 0, 0, 0, time.UTC)
+	at := func(name string, time time.Time) fs.FileInfo {
+		t.Helper()
+		name = filepath.Join(folder, name)
+		if err := os.Chtimes(name, time, time); err != nil {
+			t.Fatal(err)
+		}
+		info, err := os.Stat(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return info
+	}
+	put(t, filepath.Join(folder, "a"), "1")
+	put(t, filepath.Join(folder, "b"), "1")
+	if err := os.Mkdir(filepath.Join(folder, "c"), 0o700); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Mkdir(filepath.Join(folder, "d"), 0o700); err != nil {
+		t.Fatal(err)
+	}
+	a, b, c := at("a", then), at("b", then), at("c", then)
+	newer, other, later := at("a", then.Add(time.Second)), at("d", then), at("c", then.Add(time.Second))
+	put(t, filepath.Join(folder, "a"), "12")
+	longer := at("a", then)
+	of := func(infos ...fs.FileInfo) map[string]fs.FileInfo {
+		list := map[string]fs.FileInfo{}
+		for i, info := range infos {
+			list[fmt.Sprint(i)] = info
+		}
+		return list
+	}
+	for _, tc := range []struct {
+		about    string
+		old, now map[string]fs.FileInfo
+		want     bool
+	}{
+		{"nothing", nil, nil, true}, {"itself", of(a, c), of(a, c), true}, {"newer", of(a), of(newer), false}, {"longer", of(a), of(longer), false},
+		{"another in its place", of(a), of(b), false}, {"a folder in its place", of(a), of(c), false}, {"another folder", of(c), of(other), false}, {"a folder with another time", of(c), of(later), true},
+		{"one more", of(a), of(a, b), false}, {"one less", of(a, b), of(a), false}, {"under another name", map[string]fs.FileInfo{"x": a}, map[string]fs.FileInfo{"y": a}, false},
+	} {
+		if got := same(tc.old, tc.now); got != tc.want {
+			t.Errorf("%s: the same %t", tc.about, got)
+		}
+	}
 }

@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -222,6 +223,7 @@ func TestIsItTonightsFile(t *testing.T) {
 		{"less than half", Run{Date: "2026-03-08", Show: &schema.Show{Patch: patch(100)}, Files: file(rows[:len(rows)/2-2] + "\n")}, "cut-short warning"},
 		{"in the middle of a line", Run{Date: "2026-03-08", Show: &schema.Show{Patch: patch(100)}, Files: file(rows[:len(rows)-5])}, "cut-short warning"},
 		{"longer with no last end", Run{Date: "2026-03-08", Show: &schema.Show{Patch: patch(100)}, Files: file(rows + "one more")}, ""},
+		{"as long with no last end", Run{Date: "2026-03-08", Show: &schema.Show{Patch: patch(100)}, Files: file(rows[:len(rows)-1] + ".")}, ""},
 		{"a file of another name", Run{Date: "2026-03-08", Show: &schema.Show{Patch: patch(100)}, Files: []*source.File{{Name: "x/cues.csv", Text: "a"}}}, ""},
 	} {
 		t.Run(tc.name, func(t *testing.T) {
@@ -282,4 +284,13 @@ func FuzzRead(f *testing.F) {
 		h.Add(now)
 		saved(t, h)
 	})
+}
+
+// TestASketchIsReadInPairs: two bytes are a level of a look, the high one first; what is left over is none.
+func TestASketchIsReadInPairs(t *testing.T) {
+	for text, want := range map[string][]uint16{"": nil, "\x01": nil, "\x01\x02": {0x0102}, "\x01\x02\x03": {0x0102}, "\x01\x02\x03\x04": {0x0102, 0x0304}} {
+		if got := (&thing{Levels: []byte(text)}).match().Sketch; !slices.Equal(got, want) {
+			t.Errorf("%q is %v, not %v", text, got, want)
+		}
+	}
 }

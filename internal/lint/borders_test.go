@@ -172,3 +172,52 @@ func TestWhatWasLostMakesDoubtful(t *testing.T) {
 		}
 	}
 }
+
+// TestAKeyOfAnEarlierRun is answered with that of today, as far as a finding or a history knows it.
+func TestAKeyOfAnEarlierRun(t *testing.T) {
+	of := func(channel, was string) finding.Finding {
+		f := finding.Finding{Rule: "a/b", Subjects: []finding.Subject{{Kind: "channel", Name: channel}}}
+		if was != "" {
+			f.Before = &finding.Before{Key: was}
+		}
+		return f
+	}
+	one, two, three := of("1", ""), of("2", "F-OLD"), of("3", "F-ELSE")
+	three.Before.Key = one.Key() // what was called as another is called by now
+	r := &outcome.Report{Shows: []outcome.Show{
+		{Findings: []finding.Finding{three, one}, Keys: map[string]string{"F-OLDER": "F-TODAY"}}, {Findings: []finding.Finding{two}},
+	}}
+	for key, want := range map[string]string{one.Key(): one.Key(), "F-OLD": two.Key(), "F-OLDER": "F-TODAY", "F-NONE": "F-NONE", three.Key(): three.Key()} {
+		if got := KeyNow(r, key); got != want {
+			t.Errorf("%s is %s now, not %s", key, got, want)
+		}
+	}
+}
+
+// TestWhichWhitesALampCanShow: none but its own, those of its range, or any where nobody says; lamps that are not meant
+// and those of no known type do not matter.
+func TestWhichWhitesALampCanShow(t *testing.T) {
+	show := &schema.Show{
+		Types: []*schema.Type{{Name: "one", Source: "tungsten"}, {Name: "range", Source: "tunable-led", WhiteRangeK: []float64{2700, 6500}}, {Name: "any", Source: "tunable-led"}},
+		Patch: []*schema.Fixture{{Channel: 1, Type: "one"}, {Channel: 2, Type: "range"}, {Channel: 3, Type: "any"}, {Channel: 4, Type: "nobody's"}},
+	}
+	for _, c := range []struct {
+		channels []int
+		k        float64
+		want     string
+	}{
+		{[]int{1}, 3200, "channel 1 has one white"}, {[]int{2, 1}, 3200, "channel 1 has one white"},
+		{[]int{2}, 2699, "channel 2 goes from 2700 to 6500 K"}, {[]int{2}, 2700, ""}, {[]int{2}, 6500, ""}, {[]int{2}, 6501, "channel 2 goes from 2700 to 6500 K"},
+		{[]int{3, 4}, 20000, ""}, {nil, 3200, ""}, {[]int{4, 2}, 20000, "channel 2 goes from 2700 to 6500 K"},
+	} {
+		err := canShow(show, c.channels, c.k)
+		if c.want == "" && err != nil || c.want != "" && (err == nil || !strings.HasPrefix(err.Error(), c.want)) {
+			t.Errorf("channels %v at %g K: %v, not %q", c.channels, c.k, err, c.want)
+		}
+	}
+	for text, ok := range map[string]bool{"1500": true, "1499": false, "20000": true, "20001": false, "warm": false} {
+		if _, err := kelvin(text); (err == nil) != ok {
+			t.Errorf("%s K: %v", text, err)
+		}
+	}
+}
