@@ -410,8 +410,57 @@ func TestANumberThatIsTooWideIsADot(t *testing.T) {
 			s.Cues = append(s.Cues, scene.Cue{Number: "1", Segment: i})
 		}
 		s.Cues[0].Showings = []scene.Showing{{OverFace: &over}}
-		if got := strings.Count(Strip(s, Wide).Inline("x", "pic"), `r="2" class="hot"`); got != dots {
+		if got := strings.Count(Strip(s, Wide).Inline("x", "pic"), `cy="133" r="2" class="hot"`); got != dots {
 			t.Errorf("%g stops: %d dots, want %d", over, got, dots)
+		}
+	}
+}
+
+// TestWhichHuesAreNamed: those of a tenth or more, each once. Looks that name the same and touch name it together; a
+// look between them that takes half a pixel keeps them apart: of 1000 s on as many pixels it has half a second.
+func TestWhichHuesAreNamed(t *testing.T) {
+	red := []scene.Hue{{Share: 0.5, Name: "red"}, {Share: 0.2, Name: "red"}, {Share: 0.1, Name: "blue"}, {Share: 0.09, Name: "green"}, {Share: 0.11}}
+	for between, want := range map[float64]int{0: 1, 0.4: 1, 0.55: 2, 5: 2} {
+		s := &scene.Scene{EndS: p(1000.0), Cues: []scene.Cue{
+			{StartS: p(0.0), HuesKnown: true, Hues: red}, {StartS: p(500.0)}, {StartS: p(500 + between), HuesKnown: true, Hues: red},
+		}}
+		r := &rows{p: picture.New(1000, 200), right: 1000, c: courseOf(s, 0, 1000)}
+		r.hues()
+		if svg := r.p.Inline("x", "pic"); strings.Count(svg, ">red, blue<") != want || strings.Contains(svg, "green") {
+			t.Errorf("%g s between them: not %d times red and blue\n%s", between, want, svg)
+		}
+	}
+}
+
+// TestNeighboursOfABlock are drawn as far as its own width beside it: of one on 101 to 104 those that reach 97 and 108.
+func TestNeighboursOfABlock(t *testing.T) {
+	u := scene.Universe{Number: 1, Blocks: []scene.Block{
+		{Channel: 1, First: 101, Last: 104, Order: 1, ToUniverse: 2, ToFirst: 1, ToLast: 4},
+		{Channel: 2, First: 90, Last: 97}, {Channel: 3, First: 90, Last: 96}, {Channel: 4, First: 108, Last: 120}, {Channel: 5, First: 109, Last: 120},
+		{Channel: 1, First: 105, Last: 105}, {Channel: 6, First: 101, Last: 101},
+	}}
+	pic := blocks(&scene.Scene{Universes: []scene.Universe{u}}, &u, &u.Blocks[0])
+	if svg := pic.Inline("x", "pic"); strings.Count(svg, `class="adr"`) != 4 {
+		t.Errorf("%d neighbours, not 4:\n%s", strings.Count(svg, `class="adr"`), svg)
+	}
+}
+
+// TestNamesStayOffACamera, which has seven pixels on either side, twelve above where it stands and three below.
+func TestNamesStayOffACamera(t *testing.T) {
+	for about, c := range map[string]struct {
+		box  picture.Box
+		free bool
+	}{
+		"left of it": {picture.Box{X: 90, Y: 210, W: 1.9, H: 2}, true}, "on its left": {picture.Box{X: 90, Y: 210, W: 2.1, H: 2}, false},
+		"right of it": {picture.Box{X: 108.1, Y: 210, W: 1, H: 2}, true}, "on its right": {picture.Box{X: 107.9, Y: 210, W: 1, H: 2}, false},
+		"above it": {picture.Box{X: 100, Y: 200, W: 1, H: 6.9}, true}, "on its top": {picture.Box{X: 100, Y: 200, W: 1, H: 7.1}, false},
+		"below it": {picture.Box{X: 100, Y: 224.1, W: 1, H: 0.5}, true}, "on its foot": {picture.Box{X: 100, Y: 223.9, W: 1, H: 0.5}, false},
+	} {
+		v := byHand(&scene.Scene{Room: &scene.Room{Cameras: []scene.Camera{{At: scene.Point{X: 100, Y: -1}}}}}, &scene.Stage{})
+		v.p = picture.New(200, 300)
+		v.cameras(extent{})
+		if got := v.p.Free(c.box); got != c.free {
+			t.Errorf("%s it is free: %t", about, got)
 		}
 	}
 }

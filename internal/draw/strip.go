@@ -238,22 +238,25 @@ func Addresses(u *scene.Universe, w float64) *picture.Pic {
 		b := &u.Blocks[i]
 		if b.Order == 0 {
 			if b.Clash {
-				p.Place(picture.Words{Lines: []string{fmt.Sprintf("%d to %d", b.First, b.Last)}, Size: 10.5, Class: "fnd", Bold: true}, picture.Spot{X: at(b.First), Y: 59, Anchor: picture.Start}, picture.Spot{X: at(b.Last + 1), Y: 59, Anchor: picture.End})
+				const foot = 59.0
+				p.Place(picture.Words{Lines: []string{fmt.Sprintf("%d to %d", b.First, b.Last)}, Size: 10.5, Class: "fnd", Bold: true}, picture.Spot{X: at(b.First), Y: foot, Anchor: picture.Start}, picture.Spot{X: at(b.Last + 1), Y: foot, Anchor: picture.End})
 			}
 			continue
 		}
 		from := (at(b.First) + at(b.Last+1)) / 2
 		label := fmt.Sprintf("%d.%d", b.ToUniverse, b.ToFirst)
 		if b.ToUniverse != u.Number {
+			const aside, foot = 4, 60.0
 			p.Path(new(picture.Path).Move(from, 47).Line(from, 58), "arc")
-			p.Place(picture.Words{Lines: []string{"to " + label}, Size: 10.5, Class: "fnd", Bold: true}, picture.Spot{X: from + 4, Y: 60, Anchor: picture.Start}, picture.Spot{X: from - 4, Y: 60, Anchor: picture.End})
+			p.Place(picture.Words{Lines: []string{"to " + label}, Size: 10.5, Class: "fnd", Bold: true}, picture.Spot{X: from + aside, Y: foot, Anchor: picture.Start}, picture.Spot{X: from - aside, Y: foot, Anchor: picture.End})
 			continue
 		}
 		x1, x2 := at(b.ToFirst), at(b.ToLast+1)
 		p.Rect(x1, 84, max(2, x2-x1), 22, "adrnew")
 		to := (x1 + x2) / 2
 		p.Path(new(picture.Path).Move(from, 47).Curve(from, 66, (from+to)/2, 66).Curve(to, 66, to, 82).Move(to-4, 76).Line(to, 83).Line(to+4, 76), "arc")
-		p.Place(picture.Words{Lines: []string{fmt.Sprintf("%d: %d to %d", b.Channel, b.ToFirst, b.ToLast)}, Size: 10.5, Class: "fnd", Bold: true}, picture.Spot{X: to, Y: 118, Anchor: picture.Middle}, picture.Spot{X: x1, Y: 118, Anchor: picture.Start}, picture.Spot{X: x2, Y: 118, Anchor: picture.End})
+		const foot = 118.0
+		p.Place(picture.Words{Lines: []string{fmt.Sprintf("%d: %d to %d", b.Channel, b.ToFirst, b.ToLast)}, Size: 10.5, Class: "fnd", Bold: true}, picture.Spot{X: to, Y: foot, Anchor: picture.Middle}, picture.Spot{X: x1, Y: foot, Anchor: picture.Start}, picture.Spot{X: x2, Y: foot, Anchor: picture.End})
 	}
 	p.Desc = "No two fixtures listen to the same slots."
 	if len(words) > 0 {

@@ -132,3 +132,23 @@ func TestFlashesAreTakenOver(t *testing.T) {
 		}
 	}
 }
+
+// TestALookThatStandsBesideAnotherFull: a lamp that is dark in it is aimed from the edge of the wall into it, so that
+// everything at full gives more than one and a half of the other, and the look gives less of it.
+func TestALookThatStandsBesideAnotherFull(t *testing.T) {
+	show := readShow(t, `{
+		"room": {"places": [{"name": "in", "x": 3, "y": 0, "z": 0, "head_m": 4}], "surfaces": [{"name": "wall", "kind": "drape", "centre": {"x": 0, "y": 0, "z": 4}, "width_m": 12, "height_m": 8, "facing_deg": 0, "tilt_deg": 0}]},
+		"types": [{"name": "lamp", "source": "white-led", "white_k": 5600, "duv": 0, "dimmer_curve": "linear", "beam_deg": 30, "field_deg": 50, "flux_lm": 1000}],
+		"patch": [`+lampAt(1, "wash", 0)+`,`+lampAt(2, "wash", 6)+`], "cues": [`+cueOf(1, `{"channels": "1", "level": 100}`)+`,`+cueOf(2, `{"channels": "1", "level": 0}, {"channels": "2", "level": 100}`)+`]}`)
+	looks := tracking.Resolve(show)
+	kept := Measure(show, looks).Keep()
+	changed, err := schema.Apply(show, []source.Edit{{At: show.Patch[1].At, Field: "aimed_at", Value: "in"}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	again := MeasureAgain(changed, tracking.Again(changed, looks), kept)
+	before, after, want := kept.Measured().Looks[0].OutputPct, again.Looks[0].OutputPct, measured(changed).Looks[0].OutputPct
+	if !isNear(before, 100/1.5, 0.005*100/1.5) || want == nil || *want > 60 || !isNear(after, *want, 1e-9) {
+		t.Errorf("it gives %s %% of everything at full, and %s %% afterwards, not %s", factText(before), factText(after), factText(want))
+	}
+}

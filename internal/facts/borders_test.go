@@ -181,3 +181,22 @@ func TestAFaceThatIsToldItself(t *testing.T) {
 		}
 	}
 }
+
+// TestThePictureOfTheDarkestOther: one stop under that of a segment; what has no look of its own, or no picture that is
+// known, is none.
+func TestThePictureOfTheDarkestOther(t *testing.T) {
+	of := func(picture float64, looks int) *Segment {
+		s := &Segment{segment: &schema.Segment{}, LookCount: looks}
+		if picture > 0 {
+			s.picture = &picture
+		}
+		return s
+	}
+	segments := []*Segment{of(4, 1), of(1, 0), of(0, 2), of(2, 1), of(8, 3)}
+	comparePictures(segments)
+	for i, want := range []float64{1, 0, 0, 0, 2} {
+		if got := segments[i].UnderMost; got != want {
+			t.Errorf("segment %d: %g stops, not %g", i+1, got, want)
+		}
+	}
+}

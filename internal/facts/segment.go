@@ -394,7 +394,7 @@ func comparePictures(segments []*Segment) {
 			continue
 		}
 		for _, o := range segments {
-			if o != s && o.picture != nil && o.LookCount > 0 {
+			if o.picture != nil && o.LookCount > 0 { // of itself it is no stop under
 				if under := evening.StopsApart(*o.picture, *s.picture); under != nil {
 					s.UnderMost = max(s.UnderMost, *under)
 				}
