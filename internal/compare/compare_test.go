@@ -8,7 +8,9 @@ import (
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/match"
 	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/source"
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 
@@ -216,4 +218,99 @@ func FuzzRead(f *testing.F) {
 			}
 		}
 	})
+}
+
+// TestWhatIsToldOfMinutes: they move with every change of a running time, so the cue tells them, where one alone of each
+// side shows in it.
+func TestWhatIsToldOfMinutes(t *testing.T) {
+	in := func(minute, cue string, verdict finding.Verdict) finding.Finding {
+		f := finding.Finding{Rule: "safety/flash-rate", Level: finding.Error, Verdict: verdict, Subjects: []finding.Subject{{Kind: "minute", Name: minute}}}
+		if cue != "" {
+			f.Cues = []string{cue, "9"}
+		}
+		return f
+	}
+	list := func(list ...finding.Finding) []finding.Finding { return list }
+	for _, c := range []struct {
+		about         string
+		old, now      []finding.Finding
+		before, fresh int
+	}{
+		{"later", list(in("3", "4", finding.Fail)), list(in("5", "4", finding.Fail)), 1, 0},
+		{"in another cue", list(in("3", "4", finding.Fail)), list(in("5", "6", finding.Fail)), 0, 1},
+		{"two of them then", list(in("3", "4", finding.Fail), in("4", "4", finding.Fail)), list(in("5", "4", finding.Fail)), 0, 1},
+		{"two of them now", list(in("3", "4", finding.Fail)), list(in("5", "4", finding.Fail), in("6", "4", finding.Fail)), 0, 2},
+		{"one of two where it was", list(in("3", "4", finding.Fail), in("4", "4", finding.Fail)), list(in("3", "4", finding.Fail), in("6", "4", finding.Fail)), 2, 0},
+		{"of which nobody can tell", list(in("3", "4", finding.Fail)), list(in("5", "4", finding.Open)), 0, 1},
+		{"in no cue", list(in("3", "", finding.Fail)), list(in("5", "", finding.Fail)), 0, 1},
+	} {
+		now, gone := marked(c.old, c.now)
+		if before, fresh := countState(now, finding.Unchanged), countState(now, finding.New); before != c.before || fresh != c.fresh || len(gone) != len(c.old)-before {
+			t.Errorf("%s: %d as before, %d new, %d gone; want %d and %d", c.about, before, fresh, len(gone), c.before, c.fresh)
+		}
+	}
+}
+
+// TestWhatGotWorse: by more than the margin of the same fact, or in more of the cues that there were.
+func TestWhatGotWorse(t *testing.T) {
+	of := func(value float64, fact, unit string, cues ...string) finding.Finding {
+		return finding.Finding{
+			Rule: "people/key-low", Level: finding.Error, Verdict: finding.Fail, Subjects: []finding.Subject{{Kind: "place", Name: "lectern"}}, Cues: cues,
+			Amount: &finding.Amount{Fact: fact, Unit: unit, Value: value, Worse: finding.More, Margin: 0.5},
+		}
+	}
+	cues := match.Things{"cue": {{Name: "1", Exact: 11}, {Name: "2", Exact: 22}, {Name: "3", Exact: 33}}}
+	later := match.Things{"cue": {{Name: "1", Exact: 11}, {Name: "2.5", Exact: 22}, {Name: "3", Exact: 33}, {Name: "4", Exact: 44}}}
+	for _, c := range []struct {
+		about     string
+		then, now finding.Finding
+		want      finding.BaseState
+		more      []string
+	}{
+		{"by less", of(2, "a", "lx"), of(2.4, "a", "lx"), finding.Unchanged, nil}, {"by more", of(2, "a", "lx"), of(2.6, "a", "lx"), finding.Worse, nil},
+		{"less by more", of(2, "a", "lx"), of(1.4, "a", "lx"), finding.Better, nil}, {"less by less", of(2, "a", "lx"), of(1.6, "a", "lx"), finding.Unchanged, nil},
+		{"of another fact", of(2, "a", "lx"), of(9, "b", "lx"), finding.Unchanged, nil}, {"in another unit", of(2, "a", "lx"), of(9, "a", "K"), finding.Unchanged, nil},
+		{"in the same cues by other numbers", of(2, "a", "lx", "1", "2"), of(2, "a", "lx", "1", "2.5"), finding.Unchanged, nil},
+		{"in one more", of(2, "a", "lx", "1"), of(2, "a", "lx", "1", "2.5"), finding.Worse, []string{"2.5"}},
+		{"in one more, and by less", of(2, "a", "lx", "1"), of(1, "a", "lx", "1", "3"), finding.Worse, []string{"3"}},
+		{"in a new one", of(2, "a", "lx", "1"), of(2, "a", "lx", "1", "4"), finding.Unchanged, nil}, {"in no cue before", of(2, "a", "lx"), of(2, "a", "lx", "1"), finding.Unchanged, nil},
+	} {
+		if Mark([]outcome.Past{Of(&c.then)}, []*finding.Finding{&c.now}, match.Pair(cues, later)); c.now.Base != c.want || c.now.Before == nil || !slices.Equal(c.now.Before.More, c.more) {
+			t.Errorf("%s: %s, %+v; want %s", c.about, c.now.Base, c.now.Before, c.want)
+		}
+	}
+}
+
+// TestAmountsAreRead: the way in which they get worse is a word, and a margin is never below zero.
+func TestAmountsAreRead(t *testing.T) {
+	for _, c := range []struct {
+		read *amount
+		want *finding.Amount
+	}{
+		{nil, nil}, {&amount{Fact: "a", Worse: "sideways"}, nil}, {&amount{Fact: "a"}, nil},
+		{&amount{Fact: "a", Unit: "lx", Worse: "more", Value: 2, Margin: 0.5}, &finding.Amount{Fact: "a", Unit: "lx", Worse: finding.More, Value: 2, Margin: 0.5}},
+		{&amount{Fact: "a", Worse: "less", Value: -2, Margin: -0.5}, &finding.Amount{Fact: "a", Worse: finding.Less, Value: -2}},
+	} {
+		if diff := cmp.Diff(c.want, c.read.of()); diff != "" {
+			t.Errorf("%+v: %s", c.read, diff)
+		}
+	}
+}
+
+// TestWhereAFindingWas: in lines and columns of its file, and no place that turns round.
+func TestWhereAFindingWas(t *testing.T) {
+	file := &source.File{Name: "show.json", Text: "one\ntwo\nthree"}
+	at := func(line, column int) source.Position { return source.Position{Line: line, Column: column} }
+	for _, c := range []struct {
+		start, stop int
+		from, to    source.Position
+	}{{4, 7, at(2, 1), at(2, 4)}, {1, 9, at(1, 2), at(3, 2)}, {-3, 2, at(1, 1), at(1, 3)}, {6, 5, at(2, 3), at(2, 3)}} {
+		past := Of(&finding.Finding{Place: source.Place{File: file, Start: c.start, Stop: c.stop}})
+		if past.File != "show.json" || past.Span.Start != c.from || past.Span.End != c.to {
+			t.Errorf("from %d to %d it is %s %+v", c.start, c.stop, past.File, past.Span)
+		}
+	}
+	if past := Of(&finding.Finding{}); past.File != "" || past.Span != (source.Span{}) {
+		t.Errorf("without a place it is %+v", past)
+	}
 }

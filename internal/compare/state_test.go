@@ -158,3 +158,33 @@ func TestWhatAHouseSets(t *testing.T) {
 		t.Error(diff)
 	}
 }
+
+// TestColumnsThatAreCalledOtherwise: where a show has words that nobody knows and had none, what the whole list gives no
+// more is told once.
+func TestColumnsThatAreCalledOtherwise(t *testing.T) {
+	strange := func(rule string) []*finding.Finding {
+		return []*finding.Finding{{Rule: rule, Verdict: finding.Open, Subjects: about("file", "patch.csv"), Detail: "Kreis"}}
+	}
+	for name, c := range map[string]struct {
+		then, now []*finding.Finding
+		keeps     bool
+		want      string
+	}{
+		"a word that nobody knows": {nil, strange("file/unknown-column"), false, "nothing gives cues name any more"}, "a key": {nil, strange("file/unknown-key"), false, "nothing gives cues name any more"},
+		"as before": {strange("file/unknown-key"), strange("file/unknown-key"), false, ""}, "nothing strange": {nil, nil, false, ""},
+		"something else": {nil, strange("file/unused-file"), false, ""}, "all is there": {nil, strange("file/unknown-key"), true, ""},
+	} {
+		then, now := held(t, 3, "", ""), held(t, 3, "", "")
+		if !c.keeps {
+			for _, cue := range now.Show.Cues {
+				cue.Name = ""
+			}
+		}
+		then.Findings, now.Findings = c.then, c.now
+		then.Told = map[string]map[string][]finding.Subject{"people/x": {"place=lectern": about("place", "lectern")}}
+		change, _ := compare.Against(then, now)
+		if len(change.Dark) != min(1, len(c.want)) || c.want != "" && change.Dark[0].Why != c.want {
+			t.Errorf("%s: %+v, not %q", name, change.Dark, c.want)
+		}
+	}
+}

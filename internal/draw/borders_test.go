@@ -417,14 +417,14 @@ func TestANumberThatIsTooWideIsADot(t *testing.T) {
 }
 
 // TestWhichHuesAreNamed: those of a tenth or more, each once. Looks that name the same and touch name it together; a
-// look between them that takes half a pixel keeps them apart: of 1000 s on as many pixels it has half a second.
+// look between them that takes half a pixel keeps them apart: of 1024 s on as many pixels it has half a second.
 func TestWhichHuesAreNamed(t *testing.T) {
 	red := []scene.Hue{{Share: 0.5, Name: "red"}, {Share: 0.2, Name: "red"}, {Share: 0.1, Name: "blue"}, {Share: 0.09, Name: "green"}, {Share: 0.11}}
-	for between, want := range map[float64]int{0: 1, 0.4: 1, 0.55: 2, 5: 2} {
-		s := &scene.Scene{EndS: p(1000.0), Cues: []scene.Cue{
-			{StartS: p(0.0), HuesKnown: true, Hues: red}, {StartS: p(500.0)}, {StartS: p(500 + between), HuesKnown: true, Hues: red},
+	for between, want := range map[float64]int{0: 1, 0.4: 1, 0.5: 2, 0.55: 2, 5: 2} {
+		s := &scene.Scene{EndS: p(1024.0), Cues: []scene.Cue{
+			{StartS: p(0.0), HuesKnown: true, Hues: red}, {StartS: p(512.0)}, {StartS: p(512 + between), HuesKnown: true, Hues: red},
 		}}
-		r := &rows{p: picture.New(1000, 200), right: 1000, c: courseOf(s, 0, 1000)}
+		r := &rows{p: picture.New(1024, 200), right: 1024, c: courseOf(s, 0, 1024)}
 		r.hues()
 		if svg := r.p.Inline("x", "pic"); strings.Count(svg, ">red, blue<") != want || strings.Contains(svg, "green") {
 			t.Errorf("%g s between them: not %d times red and blue\n%s", between, want, svg)

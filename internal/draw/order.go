@@ -209,7 +209,7 @@ func blocks(s *scene.Scene, u *scene.Universe, b *scene.Block) *picture.Pic {
 					continue
 				}
 				for _, o := range s.Universes[i].Blocks {
-					if o.Last < first-size || o.First > last+size || o.Channel == b.Channel && o.First == b.First {
+					if o.Channel == b.Channel && o.First == b.First { // what is farther away has no width on this scale
 						continue
 					}
 					a, z := x.At(float64(o.First)), x.At(float64(o.Last+1))

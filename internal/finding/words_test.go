@@ -24,9 +24,18 @@ func TestWhatAFindingIsAbout(t *testing.T) {
 			t.Errorf("%v is said %q, not %q", subjects, got, want)
 		}
 	}
-	for alike, want := range map[int]int{0: 1, 1: 1, 2: 2, 7: 7} {
-		if got := (&Finding{Alike: make([]string, alike)}).Things(); got != want {
-			t.Errorf("%d alike are %d things, not %d", alike, got, want)
+	// One is about its subjects for want of what it says; one that stands for others, each for want of the same or of its own.
+	for want, f := range map[string]Finding{
+		"1: channel 2 a b":              {Subjects: []Subject{{Kind: "channel", Name: "2"}}, Missing: []string{"a", "b"}},
+		"2: channel 3 a; channel 4 a":   {Subjects: []Subject{{Kind: "channel"}}, Missing: []string{"a"}, Alike: &Alike{Things: []string{"channel 3", "channel 4"}}},
+		"2: channel 3 b; channel 4 c d": {Subjects: []Subject{{Kind: "channel"}}, Missing: []string{"a"}, Alike: &Alike{Things: []string{"channel 3", "channel 4"}, Missing: [][]string{{"b"}, {"c", "d"}}}},
+	} {
+		var gaps []string
+		for thing, missing := range f.Gaps {
+			gaps = append(gaps, thing+" "+strings.Join(missing, " "))
+		}
+		if got := fmt.Sprintf("%d: %s", f.Things(), strings.Join(gaps, "; ")); got != want {
+			t.Errorf("%q, not %q", got, want)
 		}
 	}
 }

@@ -122,6 +122,51 @@ func TestExports(t *testing.T) {
 	}
 }
 
+// TestTheRestOfAHouseFile: how tables write levels, names of columns of one table, how long waivers hold and since when,
+// and numbers in ways that YAML alone has.
+func TestTheRestOfAHouseFile(t *testing.T) {
+	h, m := read("rule_folders: [ours]\nwaiver_days: 30\nlevels: {tables: byte, people/no-key: note}\ncolumns: {patch: {channel: [Kreis]}, cue: [Bild]}\n" +
+		"waivers:\n- {rule: people/no-key, subject: place a, value: 12.5, since: 2026-03-01}\n- {rule: people/no-key, subject: place b, until: never}\n- {rule: people/no-key, subject: place c, since: 2026-03-01, until: 2026-03-02}\n")
+	if m != nil {
+		t.Fatal(m.Message)
+	}
+	if h.WaiverDays != 30 || h.Scale != "byte" || len(h.Levels) != 1 || h.Levels[0].Level != finding.Note {
+		t.Errorf("%d days, levels in tables %q, %+v", h.WaiverDays, h.Scale, h.Levels)
+	}
+	if diff := cmp.Diff(map[string][]string{"patch/channel": {"Kreis"}, "cue": {"Bild"}}, h.Aliases()); diff != "" {
+		t.Error(diff)
+	}
+	if w := h.Waivers[0]; w.Value == nil || *w.Value != 12.5 || w.Until != "2026-03-31" {
+		t.Errorf("what is accepted for 30 days from the first of March: %+v", w)
+	}
+	if a, b := h.Waivers[1], h.Waivers[2]; a.Until != waiver.Never || a.Value != nil || b.Until != "2026-03-02" {
+		t.Errorf("what is accepted for good, and for two days: %+v, %+v", a, b)
+	}
+	var none *House
+	if none.Aliases() != nil || (&House{}).Aliases() != nil {
+		t.Error("where nobody names columns there are no names")
+	}
+	if err := h.WrongFolder(h.Folders[0], "no rule is there"); !strings.Contains(err.Error(), `the folder "ours": no rule is there`) {
+		t.Error(err)
+	}
+}
+
+// TestAHouseFileThatIsNamed reads rules from its repository, or else from its own folder.
+func TestAHouseFileThatIsNamed(t *testing.T) {
+	folder := t.TempDir()
+	write(t, folder, map[string]string{"with/.git/": "", "with/a/b/house.yaml": "", "without/a/house.yaml": ""})
+	for path, want := range map[string]string{"with/a/b/house.yaml": "with", "with/house.yaml": "with", "without/a/house.yaml": "without/a"} {
+		found, err := Named(filepath.Join(folder, path))
+		if err != nil || found.Path != filepath.Join(folder, path) || found.Root != filepath.Join(folder, want) {
+			t.Errorf("%s: %+v, %v; want %s", path, found, err, want)
+		}
+		words := map[string]string{"with": "the repository", "without/a": "the folder of the house file"}[want]
+		if got := rootWords(found); got != words {
+			t.Errorf("%s: %s", path, got)
+		}
+	}
+}
+
 func TestNothingChangesNothing(t *testing.T) {
 	for _, text := range []string{"", "\n", "# nothing yet\n\n", "waivers:\n", "limits:\nrules: # none\n", "\xEF\xBB\xBF"} {
 		h, m := read(text)
