@@ -329,7 +329,7 @@ func TestHazeAtALook(t *testing.T) {
 		{"before the first", 0, 0, false, "", ""}, {"before the first, at no known time", 0, 0, false, lost, ""}, {"the first, at no known time", 1, 0, false, lost, ""},
 		{"behind it, at no known time", 2, 0, false, lost, lost}, {"behind it", 2, 0, false, "", ""},
 		{"the first, where some may hang", 1, 4, true, lost, needStart}, {"behind it, where some may hang", 2, 4, true, lost, lost},
-		{"the first, where some hangs", 1, 4, false, lost, lost},
+		{"the first, where some hangs", 1, 4, false, lost, lost}, {"the first, where a little may hang", 1, 0.5, true, lost, needStart},
 	} {
 		e := &Evening{Looks: make([]tracking.Look, 3), Time: &Clock{Moments: make([]Moment, 3)}, Air: &Airs{First: 1, unsaid: c.unsaid}}
 		e.Air.e, e.Air.hung.Most, e.Time.Moments[c.look].Missing = e, c.hung, c.missing
