@@ -298,12 +298,12 @@ func TestALampThatIsDarkAtOneEnd(t *testing.T) {
 
 // TestHowLongALookStands: until the next is called, on one clock; what stands for no time is no part of the evening.
 func TestHowLongALookStands(t *testing.T) {
-	e := &Evening{Time: &Clock{Moments: []Moment{{At: 0}, {At: 10}, {At: 10}, {At: 5}, {At: 7, Clock: 1}}}, Dynamics: Dynamics{Of: []float64{1, 2, 3, 4, 5}}}
+	e := &Evening{Time: &Clock{Moments: []Moment{{At: 0}, {At: 10}, {At: 10}, {At: 5}, {At: 5.5}, {At: 7, Clock: 1}}}, Dynamics: Dynamics{Of: []float64{1, 2, 3, 4, 5, 6}}}
 	of := func(start, end, y float64) []dynamics.Piece {
 		return []dynamics.Piece{{Start: start, End: end, From: y, To: y}}
 	}
 	black := e.Dynamics.Black()
-	for i, want := range [][]dynamics.Piece{of(0, 10, 1+black), nil, nil, nil, nil} {
+	for i, want := range [][]dynamics.Piece{of(0, 10, 1+black), nil, nil, of(5, 5.5, 4+black), nil, nil} {
 		if got := e.held(i); !slices.Equal(got, want) {
 			t.Errorf("look %d: %v, not %v", i, got, want)
 		}
