@@ -379,3 +379,79 @@ func TestAllStrobesThatFlashTooFast(t *testing.T) {
 		}
 	}
 }
+
+// levels are cues of one segment of 100 s, at these times, in which channel 7 has these levels.
+func levels(t *testing.T, at, level []float64) *Evening {
+	t.Helper()
+	cues := make([]called, len(at))
+	for i := range at {
+		cues[i] = called{"A", at[i], -1}
+	}
+	show := showOf(t, map[string]float64{"A": 100}, []string{"A"}, cues...)
+	show.Patch = []*schema.Fixture{{Channel: 7, Purpose: "haze"}}
+	for i := range level {
+		told := schema.Level(level[i])
+		show.Cues[i].Set = []*schema.Setting{{Channels: "7", Told: &schema.Told{Level: &told}}}
+	}
+	looks := tracking.Resolve(show)
+	return &Evening{Rig: &stage.Rig{Show: show}, Looks: looks, Time: NewClock(show, looks)}
+}
+
+// TestTheLongestRunOfAChannel goes on through cues that change its level; of two that are as long it is the first.
+func TestTheLongestRunOfAChannel(t *testing.T) {
+	for _, c := range []struct {
+		about       string
+		at, level   []float64
+		s           float64
+		first, last int
+	}{
+		{"of three alike", []float64{0, 10, 20, 30, 40, 45, 50}, []float64{50, 0, 60, 0, 50, 60, 0}, 10, 0, 0},
+		{"of two parts", []float64{0, 10, 20, 30, 35}, []float64{50, 0, 50, 60, 0}, 15, 2, 3},
+		{"to the end", []float64{0, 10, 60}, []float64{50, 0, 1}, 40, 2, 2}, {"all along", []float64{0, 10, 60}, []float64{50, 60, 1}, 100, 0, 2},
+		{"never", []float64{0, 10}, []float64{0, 0}, 0, -1, -1}, {"of no time", []float64{0, 0, 10}, []float64{50, 0, 0}, 0, -1, -1},
+	} {
+		if s, first, last, missing := levels(t, c.at, c.level).LongestRun(7); s != c.s || first != c.first || last != c.last || missing != nil {
+			t.Errorf("%s: %g s from %d to %d (%q), not %g from %d to %d", c.about, s, first, last, missing, c.s, c.first, c.last)
+		}
+	}
+	lost := levels(t, []float64{0, 10}, []float64{50, 0})
+	lost.Time.Moments[1].Clock, lost.Time.Moments[1].Missing = 1, "a time"
+	if s, first, last, missing := lost.LongestRun(7); s != 0 || first != -1 || last != -1 || len(missing) == 0 {
+		t.Errorf("where the clock is lost: %g s from %d to %d (%q)", s, first, last, missing)
+	}
+}
+
+// TestHowMuchHazeToPutOut: from 2 to 4 mg is 2.04 times as much with the margin, of what the cues before set; nothing goes
+// above full.
+func TestHowMuchHazeToPutOut(t *testing.T) {
+	for _, c := range []struct {
+		look     int
+		from, to float64
+		want     []float64
+		reach    bool
+	}{
+		{4, 2, 4, []float64{100, 41}, false}, {4, 2, 1, []float64{26, 11}, true}, {2, 2, 1, []float64{26}, true}, {0, 2, 1, nil, true}, {4, 0, 1, nil, false},
+	} {
+		e := levels(t, []float64{0, 10, 20, 30, 40}, []float64{50, 0, 20, 20, 30})
+		e.Looks[3] = e.Looks[2] // a cue that sets nothing
+		a := &Airs{e: e, Machines: e.Rig.Show.Patch}
+		settings, reach := a.HazeLevels(c.look, c.from, c.to)
+		var got []float64
+		for _, s := range settings {
+			got = append(got, s.Level)
+		}
+		if !slices.Equal(got, c.want) || reach != c.reach {
+			t.Errorf("before look %d from %g to %g mg: %v, reach %t; want %v, %t", c.look, c.from, c.to, got, reach, c.want, c.reach)
+		}
+	}
+}
+
+// TestWhichLookStands at a time: the last that is called by then, the first at any time before.
+func TestWhichLookStands(t *testing.T) {
+	e := &Evening{Time: &Clock{Moments: []Moment{{At: 0}, {At: 10}, {At: 10.5}, {At: 11}}}}
+	for at, want := range map[float64]int{5: 1, 10: 1, 10.4: 1, 10.5: 2, 10.9: 2, 11: 3, 99: 3} {
+		if got := e.lookAt(at, 1, 3); got != want {
+			t.Errorf("at %g s it is look %d, not %d", at, got, want)
+		}
+	}
+}
