@@ -155,3 +155,47 @@ func TestHowValuesAreKnownComesAlong(t *testing.T) {
 		t.Error(got)
 	}
 }
+
+// TestAWholeShowComesAlong: all that was written is there, word for word, and beside it only where it came from.
+func TestAWholeShowComesAlong(t *testing.T) {
+	content := map[string]string{
+		"show.json":     `{"name": "hall", "date": "2026-03-01", "note": "ours", "x_own": [1, null, true, false], "groups": {"front": "1-2"}, "notices": {"strobe": "at the door"}}`,
+		"room.json":     `{"ambient_lx": 4, "places": [{"name": "a", "x": 1, "y": 2, "z": 0, "head_m": 1.6, "facing_deg": 0, "known": {"x": [0.5, 1.5], "y": "assumed"}}, {"name": "b"}], "cameras": [{"name": "c", "x": 0, "y": -12, "z": 1.6, "auto_white": true}], "surfaces": []}`,
+		"types.json":    `[{"name": "t", "source": "colour-led", "emitters": [{"name": "red", "x": 0.7, "y": 0.29, "flux_lm": 100}, {"name": "blue", "x": 0.14, "y": 0.05, "flux_lm": 40}], "slots": 3}]`,
+		"patch.json":    `[{"channel": 1, "type": "t", "address": "1.1"}, {"channel": 2, "type": "t", "address": "1.4", "more_addresses": ["2.1"]}]`,
+		"cues.json":     `[{"cue": 1, "set": [{"channels": "front", "level": 50}, {"channels": "1", "mix": {"red": 20}}]}, {"cue": 2.5, "set": []}]`,
+		"order.json":    `[{"name": "Talk", "kind": "talk", "start_cue": 1, "duration_s": 600, "people": ["a"]}]`,
+		"readings.json": `[{"place": "a", "cue": 1, "lx": 100}]`,
+	}
+	files := made(t, content, ".")
+	var strip func(any) any
+	strip = func(v any) any {
+		switch v := v.(type) {
+		case map[string]any:
+			delete(v, "x_from")
+			for key := range v {
+				v[key] = strip(v[key])
+			}
+		case []any:
+			for i := range v {
+				v[i] = strip(v[i])
+			}
+		}
+		return v
+	}
+	for name, text := range content {
+		var was, is any
+		if err := json.Unmarshal([]byte(text), &was); err != nil {
+			t.Fatal(name, err)
+		}
+		if err := json.Unmarshal([]byte(files[name]), &is); err != nil {
+			t.Fatal(name, err)
+		}
+		if diff := cmp.Diff(was, strip(is)); diff != "" {
+			t.Errorf("%s (-was +is):\n%s", name, diff)
+		}
+	}
+	if len(files) != len(content)+1 || strings.Contains(files[LossFile], "mistake") {
+		t.Errorf("%d files for %d, and %s", len(files), len(content), files[LossFile])
+	}
+}
