@@ -204,3 +204,63 @@ func TestHowFarALossGoesDown(t *testing.T) {
 		}
 	}
 }
+
+// TestRulesOfAHouse are read from the folders that its file names, beside those of the program.
+func TestRulesOfAHouse(t *testing.T) {
+	const ours = "ours/test/slots/rule.yaml"
+	for about, c := range map[string]struct {
+		files map[string]string
+		want  string
+	}{
+		"one of ours":      {map[string]string{ours: slotsKnown + "warning\n", "ours/test/slots/explain.md": "Because."}, ""},
+		"no rule":          {map[string]string{"ours/a.txt": ""}, "no rule is in it"},
+		"no folder":        {nil, "there is no folder"},
+		"a name twice":     {map[string]string{"ours/people/no-key/rule.yaml": slotsKnown + "warning\n", "ours/people/no-key/explain.md": "Because."}, "there is a rule people/no-key already"},
+		"a mistake in one": {map[string]string{ours: "title: A rule.\n", "ours/test/slots/explain.md": "Because."}, "rule.yaml"},
+	} {
+		files := map[string]string{"house.yaml": "rule_folders: [ours]\n", "show.json": `{"patch": []}`}
+		for name, text := range c.files {
+			files[name] = text
+		}
+		folder := written(t, files)
+		all := everyRule(t)
+		s, err := SetUp(filepath.Join(folder, "show.json"), Options{Rules: all, House: HouseOptions{File: filepath.Join(folder, "house.yaml"), Today: day}})
+		if c.want != "" {
+			if err == nil || !strings.Contains(err.Error(), c.want) {
+				t.Errorf("%s: %v, not %q", about, err, c.want)
+			}
+			continue
+		}
+		if err != nil {
+			t.Fatal(about, err)
+		}
+		if _, ok := s.Rules.Find("test/slots"); !ok || len(s.All.Rules) != len(all.Rules)+1 || !slices.IsSortedFunc(s.All.Rules, func(a, b *rules.Rule) int { return strings.Compare(a.ID, b.ID) }) {
+			t.Errorf("%s: %d rules for %d, among them %t", about, len(s.All.Rules), len(all.Rules), ok)
+		}
+	}
+}
+
+// TestWhatAHouseChanges is noted: each limit, each level, and what does not look.
+func TestWhatAHouseChanges(t *testing.T) {
+	folder := written(t, map[string]string{"house.yaml": "limits:\n  white/rendering: {min_cri: 92, min_tlci: 80}\nlevels: {white/rendering: note}\nrules: {people/no-key: off, patch/no-address: off}\n", "show.json": `{"patch": []}`})
+	s, err := SetUp(filepath.Join(folder, "show.json"), Options{Rules: everyRule(t), House: HouseOptions{File: filepath.Join(folder, "house.yaml"), Today: day}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := []string{
+		"house.yaml sets min_cri of white/rendering to 92 instead of 90", "house.yaml sets min_tlci of white/rendering to 80 instead of 85",
+		"house.yaml makes findings of white/rendering notes instead of warnings", "house.yaml switches off patch/no-address, people/no-key",
+	}
+	if diff := cmp.Diff(want, s.Notes); diff != "" {
+		t.Error(diff)
+	}
+	rule, ok := s.Rules.Find("white/rendering")
+	if _, on := s.Rules.Find("people/no-key"); on || !ok || rule.Level != finding.Note || len(s.Rules.Rules) != len(s.All.Rules)-2 {
+		t.Errorf("%d of %d rules look, and one of them at the level %s", len(s.Rules.Rules), len(s.All.Rules), rule.Level)
+	}
+	for _, l := range rule.Limits {
+		if want := map[string]float64{"min_cri": 92, "min_tlci": 80, "least_share": 0.25}[l.Name]; l.Value != want {
+			t.Errorf("%s is %g, not %g", l.Name, l.Value, want)
+		}
+	}
+}

@@ -91,3 +91,31 @@ func TestHowManyThingsAreToldApart(t *testing.T) {
 		}
 	}
 }
+
+// TestWaiversAreTakenOutAndRenamed, each if it is asked for; what is taken out needs no name.
+func TestWaiversAreTakenOutAndRenamed(t *testing.T) {
+	const one = "  - {rule: a/b, subject: cue %s, reason: r, by: b, until: 2026-12-31}\n"
+	text := "waivers:\n" + fmt.Sprintf(one, "1") + fmt.Sprintf(one, "2") + fmt.Sprintf(one, "3") + fmt.Sprintf(one, "4")
+	w := &Waivers{List: []WaiverUse{{Stale: true}, {Today: "cue 9"}, {}, {Stale: true, Today: "cue 8"}}}
+	for _, c := range []struct {
+		prune, rewrite bool
+		want           []string
+	}{
+		{false, false, []string{"1", "2", "3", "4"}}, {true, false, []string{"2", "3"}}, {false, true, []string{"1", "9", "3", "8"}}, {true, true, []string{"9", "3"}},
+	} {
+		data, err := w.Change("house.yaml", []byte(text), c.prune, c.rewrite)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var got []string
+		for line := range strings.Lines(string(data)) {
+			if _, rest, ok := strings.Cut(line, "subject: "); ok {
+				name, _, _ := strings.Cut(strings.Trim(rest, "\""), ",")
+				got = append(got, strings.Trim(strings.TrimPrefix(name, "cue "), "\""))
+			}
+		}
+		if !slices.Equal(got, c.want) {
+			t.Errorf("taken out %t, renamed %t: %q, not %q\n%s", c.prune, c.rewrite, got, c.want, data)
+		}
+	}
+}
