@@ -197,3 +197,48 @@ func TestEndings(t *testing.T) {
 		}
 	}
 }
+
+// The file of the hall adds to every section what the show does not say itself, thing by thing by its name; of cues there is one list.
+func TestTheHallAddsToAShow(t *testing.T) {
+	r, folder := with(t, map[string]string{
+		"show.json": `{"types": [{"name": "spot", "cri": 90}], "room": {"places": [{"name": "pulpit", "x": 1}], "bars": [{"name": "front"}]}, "groups": {"front": "1-2"},
+			"order": [{"name": "Song"}], "cues": [{"cue": 1}], "readings": [{"place": "pulpit", "lx": 5}], "notices": {"haze": "a sign"}}`,
+		HallFile: `{"types": [{"name": "spot", "cri": 70, "flux_lm": 1000}, {"name": "wash"}], "room": {"name": "Hall", "places": [{"name": "pulpit", "x": 2, "y": 3}, {"name": "desk"}], "bars": [{"name": "back"}]},
+			"groups": {"front": "9", "back": "3"}, "order": [{"name": "Song", "kind": "song"}, {"name": "End"}], "cues": [{"cue": 9}], "readings": [{"place": "desk", "lx": 6}], "notices": {"haze": "another", "strobe": "said"}}`,
+	})
+	s := r.Show
+	var got []string
+	for _, ty := range s.Types {
+		got = append(got, fmt.Sprint("type ", ty.Name, orNone(ty.CRI), orNone(ty.FluxLm)))
+	}
+	for _, p := range s.Room.Places {
+		got = append(got, fmt.Sprint("place ", p.Name, orNone(p.X), orNone(p.Y)))
+	}
+	for _, b := range s.Room.Bars {
+		got = append(got, "bar "+b.Name)
+	}
+	for _, segment := range s.Order {
+		got = append(got, fmt.Sprint("segment ", segment.Name, " ", segment.Kind))
+	}
+	for _, reading := range s.Readings {
+		got = append(got, "reading "+reading.Place)
+	}
+	got = append(got, fmt.Sprint("groups ", s.Groups["front"], " ", s.Groups["back"]), "room "+s.Room.Name, fmt.Sprint("cues ", len(s.Cues), " ", s.Cues[0].Number), fmt.Sprint("notices ", s.Notices.Haze, ", ", s.Notices.Strobe))
+	want := []string{
+		"type spot 90 1000", "type wash ? ?", "place pulpit 1 3", "place desk ? ?", "bar front", "bar back", "segment Song song", "segment End ", "reading pulpit", "reading desk",
+		"groups 1-2 3", "room Hall", "cues 1 1", "notices a sign, said",
+	}
+	if diff := cmp.Diff(want, got); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
+	}
+	if got := brief(folder, r.Findings); len(got) != 1 || !strings.Contains(got[0], "section-twice error") {
+		t.Errorf("%v\n%s", got, messages(r.Findings))
+	}
+}
+
+func orNone(v *float64) string {
+	if v == nil {
+		return " ?"
+	}
+	return fmt.Sprint(" ", *v)
+}

@@ -92,6 +92,44 @@ func TestOnAgainstAFineGrid(t *testing.T) {
 	})
 }
 
+// A light that is not round, as wide again up and down as across and stronger to the right: on a whole wall lies its flux, on either
+// side of the axis what a fine grid finds there, and so on strips that are narrower than its rays are apart.
+func TestOnOfALightThatIsNotRound(t *testing.T) {
+	var planes []float64
+	for h := 0.0; h < 360; h += 15 {
+		planes = append(planes, h)
+	}
+	light := sampled(fullCircle, planes, 1, 90, func(v, h float64) float64 {
+		sin, cos := math.Sincos(h * degree)
+		return 1000 * (1 + 0.5*cos) * math.Exp(-(v/16)*(v/16)*(4*cos*cos+sin*sin))
+	})
+	frame, _ := AimAt(Vec{Y: -6, Z: 3}, Vec{Y: 0, Z: 3}, 0)
+	s, err := NewSource(frame, light, Cuts{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p, ok := s.On(Rect{Centre: Vec{Z: 3}, Width: 30, Height: 30}); !ok || math.Abs(p.Lumens-light.Flux()) > 0.01*light.Flux() {
+		t.Errorf("of %v lm a wall gets %v", light.Flux(), p)
+	}
+	for _, r := range []Rect{
+		{Centre: Vec{X: 7.5, Z: 3}, Width: 15, Height: 15}, {Centre: Vec{X: -7.5, Z: 3}, Width: 15, Height: 15}, {Centre: Vec{Z: 10.5}, Width: 15, Height: 15},
+		{Centre: Vec{X: 0.5, Z: 3}, Width: 0.02, Height: 4}, {Centre: Vec{X: 0.5, Z: 3.8}, Width: 0.04, Height: 0.02}, {Centre: Vec{X: -0.3, Z: 2.4}, Width: 0.5, Height: 0.3},
+	} {
+		got, ok := s.On(r)
+		want := onFineGrid(s, r, 300, 90)
+		if !ok || math.Abs(got.Lumens-want.Lumens) > 0.05*want.Lumens || want.Lumens == 0 {
+			t.Errorf("on %v x %v m at %v lie %v lm, on a grid %v", r.Width, r.Height, r.Centre, got.Lumens, want.Lumens)
+		}
+	}
+	dark, err := NewSource(frame, evenLight{20, 0}, Cuts{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if lumens, ok := dark.LumensOn(Rect{Centre: Vec{Z: 3}, Width: 15, Height: 15}); ok || lumens != 0 {
+		t.Errorf("a light of nothing gives %v lm", lumens)
+	}
+}
+
 // A shutter takes its light away from the surface too.
 func TestOnWithShutters(t *testing.T) {
 	light, _ := NewBeamFromFlux(10, 16, 1000)
