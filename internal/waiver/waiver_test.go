@@ -1,6 +1,7 @@
 package waiver
 
 import (
+	"reflect"
 	"slices"
 	"strings"
 	"testing"
@@ -312,5 +313,88 @@ func TestOneNoteForAllWithoutAnEnd(t *testing.T) {
 	problems := Problems(list, Apply(list, nil, found, today), found, today)
 	if len(problems) != 1 || problems[0].Rule != "file/waiver-endless" || !strings.HasPrefix(problems[0].Message, "2 waivers have no last day") {
 		t.Errorf("%v", problems)
+	}
+}
+
+// Two waivers are one decision where all is the same but where it stands in a file.
+func TestOneDecision(t *testing.T) {
+	w := func(change func(w *Waiver)) Waiver {
+		one := Waiver{Rule: "a/b", Subject: "place pulpit", Reason: "So.", By: "director", Until: "2026-12-31", Value: new(2.5)}
+		change(&one)
+		return one
+	}
+	base := w(func(*Waiver) {})
+	for about, c := range map[string]struct {
+		other Waiver
+		want  bool
+	}{
+		"the same":         {w(func(w *Waiver) { w.Value = new(2.5) }), true},
+		"elsewhere":        {w(func(w *Waiver) { w.Place.Start, w.UntilPlace.Stop = 7, 9 }), true},
+		"another value":    {w(func(w *Waiver) { w.Value = new(2.6) }), false},
+		"no value":         {w(func(w *Waiver) { w.Value = nil }), false},
+		"another rule":     {w(func(w *Waiver) { w.Rule = "a/c" }), false},
+		"another last day": {w(func(w *Waiver) { w.Until = "2027-01-01" }), false},
+		"somebody else":    {w(func(w *Waiver) { w.By = "pastor" }), false},
+	} {
+		if base.Same(c.other) != c.want || c.other.Same(base) != c.want {
+			t.Errorf("%s is one decision: %v", about, !c.want)
+		}
+	}
+}
+
+// A waiver of so many days holds to the end of the last of them.
+func TestWhenAWaiverEnds(t *testing.T) {
+	for days, want := range map[int]string{0: "2026-12-30", 1: "2026-12-31", 2: "2027-01-01", 60: "2027-02-28", 61: "2027-03-01"} {
+		if got, err := Ends("2026-12-30", days); err != nil || got != want {
+			t.Errorf("%d days from 2026-12-30 it ends on %s, want %s (%v)", days, got, want, err)
+		}
+		if left, ok := (&Waiver{Until: want}).left("2026-12-30"); !ok || left != days {
+			t.Errorf("to %s are left %d days, %v", want, left, ok)
+		}
+	}
+	if _, err := Ends("tomorrow", 3); err == nil {
+		t.Error("tomorrow is a day")
+	}
+	if _, ok := (&Waiver{Until: Never}).left("2026-12-30"); ok {
+		t.Error("what has no end has days left")
+	}
+}
+
+// What became of a waiver in several lists: it covers what it covers in one of them, and the first that outgrew it or knows what it is
+// about counts.
+func TestUsesInSeveralLists(t *testing.T) {
+	grown, more := &finding.Amount{Value: 3}, &finding.Amount{Value: 4}
+	known := Target{Known: true, Whole: true}
+	got := Join(Join(nil, []Use{{}, {Covers: true}, {Outgrown: grown, Carried: known}, {}}), []Use{{Covers: true, Carried: known}, {}, {Outgrown: more, Carried: Target{Known: true}}, {}})
+	want := []Use{{Covers: true, Carried: known}, {Covers: true}, {Outgrown: grown, Carried: known}, {}}
+	if !reflect.DeepEqual(got, want) {
+		t.Errorf("got %+v, want %+v", got, want)
+	}
+	if got := Join(nil, nil); len(got) != 0 {
+		t.Errorf("of nothing: %+v", got)
+	}
+}
+
+// What is known of a waiver by now is one of the things of a finding, or all of them; whatever its show is called.
+func TestWhatIsCoveredByNow(t *testing.T) {
+	pulpit, song, hall := finding.Subject{Kind: "place", Name: "pulpit"}, finding.Subject{Kind: "segment", Name: "Song"}, finding.Subject{Kind: "show", Name: "Hall"}
+	f := finding.Finding{Subjects: []finding.Subject{pulpit, song}, With: []finding.Subject{{Kind: "place", Name: "desk"}}}
+	for about, c := range map[string]struct {
+		target Target
+		f      finding.Finding
+		want   bool
+	}{
+		"nothing":                 {Target{Known: true}, f, false},
+		"one of them":             {Target{Known: true, About: []finding.Subject{song}}, f, true},
+		"the other side":          {Target{Known: true, About: []finding.Subject{{Kind: "place", Name: "desk"}}}, f, true},
+		"another":                 {Target{Known: true, About: []finding.Subject{{Kind: "place", Name: "drums"}}}, f, false},
+		"all of them":             {Target{Known: true, Whole: true, About: []finding.Subject{pulpit, song}}, f, true},
+		"one, and all is meant":   {Target{Known: true, Whole: true, About: []finding.Subject{pulpit}}, f, false},
+		"all from the other":      {Target{Known: true, Whole: true, About: []finding.Subject{{Kind: "place", Name: "desk"}, song}}, f, true},
+		"a show, as it is called": {Target{Known: true, About: []finding.Subject{{Kind: "show", Name: "Last week"}}}, finding.Finding{Subjects: []finding.Subject{hall}}, true},
+	} {
+		if got := c.target.covers(&c.f); got != c.want {
+			t.Errorf("%s is covered: %v", about, got)
+		}
 	}
 }
