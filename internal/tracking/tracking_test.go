@@ -627,3 +627,52 @@ func TestSlotsThatMoved(t *testing.T) {
 		}
 	}
 }
+
+// Looks that were resolved again do what the others do where nothing but words is another, and else not.
+func TestAllAlike(t *testing.T) {
+	show := withCues(t, `[{"cue": 1, "set": [{"channels": "1", "level": 50}]}, {"cue": 2}]`)
+	looks := Resolve(show)
+	order := copyOf(show, show.Cues)
+	order.Order = []*schema.Segment{{Name: "Song"}}
+	other := withCues(t, `[{"cue": 1, "set": [{"channels": "1", "level": 60}]}, {"cue": 2}]`)
+	for about, c := range map[string]struct {
+		looks, before []Look
+		want          bool
+	}{
+		"the same": {looks, looks, true}, "again": {Again(show, looks), looks, true}, "another running order": {Again(order, looks), looks, true},
+		"another level": {Again(other, looks), looks, false}, "from the beginning": {Resolve(show), looks, false}, "none": {nil, looks, false}, "of none": {looks, nil, false}, "neither": {nil, nil, false},
+	} {
+		if got := AllAlike(c.looks, c.before); got != c.want {
+			t.Errorf("%s: %v", about, got)
+		}
+	}
+	if got := LitIn(nil); got != nil {
+		t.Errorf("in no look are lit %v", got)
+	}
+}
+
+// Of looks in which channels and screens do the same the first stands for all that are alike in the rest, however far apart; it is
+// looked for among some of them only.
+func TestFirsts(t *testing.T) {
+	var cues []string
+	for i, cue := range []string{`"set": [{"channels": "1", "level": 50}]`, `"set": [{"channels": "1", "level": 60}]`, `"set": [{"channels": "1", "level": 50}]`, `"name": "x"`, `"screens": [{"screen": "wall", "drive_pct": 20}]`, `"set": [{"channels": "1", "level": 60}], "screens": [{"screen": "wall", "drive_pct": 30}]`, `"set": [{"channels": "1", "level": 50}]`, `"screens": [{"screen": "wall", "drive_pct": 20}]`} {
+		cues = append(cues, fmt.Sprintf(`{"cue": %d, %s}`, i+1, cue))
+	}
+	looks := Resolve(withCues(t, "["+strings.Join(cues, ", ")+"]"))
+	all := func(int, int) bool { return true }
+	if got, want := Firsts(looks, all), []int{0, 1, 0, 0, 4, 5, 6, 4}; !slices.Equal(got, want) {
+		t.Errorf("the first of each is %v, want %v", got, want)
+	}
+	if got, want := Firsts(looks, func(first, i int) bool { return i != 2 }), []int{0, 1, 2, 0, 4, 5, 6, 4}; !slices.Equal(got, want) {
+		t.Errorf("where one is another in the rest, the first of each is %v, want %v", got, want)
+	}
+	dark := make([]string, 12)
+	for i := range dark {
+		dark[i] = fmt.Sprintf(`{"cue": %d}`, i+1)
+	}
+	tried := 0
+	Firsts(Resolve(withCues(t, "["+strings.Join(dark, ", ")+"]")), func(int, int) bool { tried++; return false })
+	if want := 0 + 1 + 2 + 3 + 4 + 5 + 6 + 7 + 8 + 8 + 8 + 8; tried != want {
+		t.Errorf("twelve dark looks are held against each other %d times, want %d", tried, want)
+	}
+}
