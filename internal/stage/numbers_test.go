@@ -712,3 +712,82 @@ func TestNoWhite(t *testing.T) {
 		t.Errorf("%v, %v lm, missing %q", xy, flux, l.Missing)
 	}
 }
+
+// What leaves a lamp through the filter in its frame: a grey one takes its part of all, one of a hue has that hue, and where nobody says
+// its colour, or how much it lets through, something is assumed.
+func TestFiltersInAFrame(t *testing.T) {
+	rose, _ := colour.Wheel(330, 100)
+	white, _ := colour.PlanckianOffset(4000, 0)
+	for _, c := range []struct {
+		filter  string
+		lumens  float64
+		xy      colour.XY
+		assumed bool
+	}{
+		{``, 1000, white, false}, {`, "filter": {"name": "grey 50 %", "transmission": 0.5}`, 500, white, true},
+		{`, "filter": {"name": "rose", "hue_deg": 330, "transmission": 0.2}`, 200, rose, false}, {`, "filter": {"name": "rose", "hue_deg": 330}`, 1000, rose, true},
+	} {
+		_, looks := rigOf(t, `{"types": [{"name": "spot", "source": "white-led", "white_k": 4000, "flux_lm": 1000}], "patch": [{"channel": 1, "type": "spot", "purpose": "wash"`+c.filter+`}],
+			"cues": [{"cue": 1, "set": [{"channels": "1", "level": 100}]}]}`)
+		lamp := looks[0].Lamps[0]
+		if lamp.Missing != "" || (len(lamp.Rests) > 0) != c.assumed {
+			t.Errorf("with %s is missing %q, and it rests on %v", c.filter, lamp.Missing, lamp.Rests)
+		}
+		near(t, "its lumens with "+c.filter, lamp.XYZ.Y, c.lumens)
+		if xy, ok := lamp.XYZ.XY(); !ok || math.Hypot(xy.X-c.xy.X, xy.Y-c.xy.Y) > 1e-6 {
+			t.Errorf("with %s it is %v, want %v", c.filter, xy, c.xy)
+		}
+	}
+}
+
+// Two engines are the warm and the cool one whichever is told first, where both are whites of a lamp of variable white.
+func TestPairsOfWhites(t *testing.T) {
+	at := func(kelvin float64) colour.Emitter {
+		xy, _ := colour.PlanckianOffset(kelvin, 0)
+		return colour.Emitter{X: xy.X, Y: xy.Y, Flux: kelvin}
+	}
+	warm, cool, red := at(2700), at(6500), colour.Emitter{X: 0.69, Y: 0.3, Flux: 100}
+	tunable := &schema.Type{Source: "tunable-led"}
+	for about, c := range map[string]struct {
+		kind     *schema.Type
+		emitters []colour.Emitter
+		missing  string
+		want     bool
+	}{
+		"warm first": {tunable, []colour.Emitter{warm, cool}, "", true}, "cool first": {tunable, []colour.Emitter{cool, warm}, "", true}, "something is missing": {tunable, []colour.Emitter{warm, cool}, "x", false},
+		"another source": {&schema.Type{Source: "colour-led"}, []colour.Emitter{warm, cool}, "", false}, "three": {tunable, []colour.Emitter{warm, cool, red}, "", false}, "one is red": {tunable, []colour.Emitter{warm, red}, "", false}, "red first": {tunable, []colour.Emitter{red, cool}, "", false},
+	} {
+		if pair, ok := pairOf(c.kind, c.emitters, c.missing); ok != c.want || ok && (pair.Warm != warm || pair.Cool != cool) {
+			t.Errorf("%s: %+v, %v", about, pair, ok)
+		}
+	}
+}
+
+// The light of a look anywhere is that of the lamps of which all is known, by the inverse square law; who asks for the cameras of a
+// place gets those that see it.
+func TestLightAnywhere(t *testing.T) {
+	r, looks := rigOf(t, `{"room": {"places": [{"name": "lectern", "x": 0, "y": 2, "z": 0, "head_m": 1.6}, {"name": "box", "x": 0}],
+		"cameras": [{"name": "front", "x": 0, "y": -10, "z": 1.6, "aimed_at": "lectern"}, {"name": "nowhere"}]},
+		"types": [{"name": "spot", "source": "white-led", "white_k": 5600, "flux_lm": 1000, "beam_deg": 20, "field_deg": 30}],
+		"patch": [{"channel": 1, "type": "spot", "purpose": "key", "hung_at": {"x": 0, "y": -1, "z": 5.6}, "aimed_at": {"x": 0, "y": 2, "z": 1.6}}, {"channel": 2, "type": "spot", "purpose": "key"},
+			{"channel": 3, "type": "spot", "purpose": "house", "hung_at": {"x": 0, "y": 5, "z": 5.6}, "aimed_at": {"x": 0, "y": 2, "z": 1.6}, "shutters": [{"side": "top", "depth_pct": 0}, {"side": "left", "depth_pct": 20}]}],
+		"cues": [{"cue": 1, "set": [{"channels": "1-2", "level": 100}]}, {"cue": 2, "set": [{"channels": "1", "level": 0}, {"channels": "3", "level": 100}]}]}`)
+	light, err := photometry.NewBeamFromFlux(20, 30, 1000)
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := photometry.Receiver{Point: photometry.Vec{Y: 2, Z: 1.6}, Normal: photometry.Vec{Y: -0.6, Z: 0.8}} // towards channel 1, five metres away
+	near(t, "the light of channel 1", looks[0].Shines(at), light.Peak()/25)
+	near(t, "the light of channel 3, aside", looks[1].Shines(at), light.Peak()/25*(0.8*0.8-0.6*0.6))
+	if one, three := looks[0].Lamps[0].Beam, looks[1].Others[0].Beam; one.Cut() || !three.Cut() {
+		t.Errorf("channel 1 is cut: %v, channel 3: %v", one.Cut(), three.Cut())
+	}
+	for place, want := range map[string]int{"lectern": 1, "box": 0, "nowhere": 0} {
+		if got := r.Room.Cameras(place); len(got) != want || want > 0 && got[0].Name != "front" {
+			t.Errorf("%s is seen by %v", place, got)
+		}
+		if head, ok := r.Room.Placed(place); ok != (want > 0) || ok && head != (photometry.Vec{Y: 2, Z: 1.6}) {
+			t.Errorf("the head at %s is at %v, %v", place, head, ok)
+		}
+	}
+}
