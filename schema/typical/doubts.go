@@ -436,6 +436,7 @@ func keyWords(key string) string {
 	if words, ok := map[string]string{
 		"hung_at": "position", "aimed_at": "aim", "head_m": "height of the head", "facing_deg": "facing", "white_k": "white", "face_lx": "light",
 		"volume_m3": "volume", "air_changes_per_h": "air changes", "x": "position", "y": "position", "z": "height",
+		"in_s": "fade time", "out_s": "fade time down", "at_s": "time",
 	}[key]; ok {
 		return words
 	}

@@ -3,6 +3,7 @@ package typical
 import (
 	"math"
 	"reflect"
+	"slices"
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/finding"
@@ -150,5 +151,101 @@ func TestDoubtsOfTwoTypes(t *testing.T) {
 	want := []string{`assumed numbers of the type "wash"`, `assumed numbers of the type "spot"`, "several assumed numbers together"}
 	if !reflect.DeepEqual(rests, want) {
 		t.Errorf("doubts rest on %q, not %q", rests, want)
+	}
+}
+
+// TestDoubtsOfEveryThing: each thing of a show and of its room is doubted, in its own words, at either end of its range or without what
+// has none, and the show itself stays as it is.
+func TestDoubtsOfEveryThing(t *testing.T) {
+	word := func(word, key string) schema.Known { return schema.Known{key: {Word: word}} }
+	within := func(key string, low, high float64) schema.Known {
+		return schema.Known{key: {Word: "assumed", Low: low, High: high}}
+	}
+	show := &schema.Show{
+		Types: []*schema.Type{
+			{Name: "hazer", Machine: &schema.Machine{OutputMgH: new(1000.0)}, Known: within("machine", 500, 2000)},
+			{Name: "zoom", Zoom: &schema.ZoomRange{Narrow: &schema.ZoomEnd{BeamDeg: new(10.0)}, Wide: &schema.ZoomEnd{BeamDeg: new(40.0)}}, Known: word("assumed", "zoom")},
+			{Name: "led", Emitters: []*schema.Emitter{{Name: "red", FluxLm: new(100.0)}}, Known: word("assumed", "emitters")},
+			{Name: "slots", Slots: new(4), WhiteK: new(3200.0), Known: schema.Known{"slots": {Word: "assumed", Low: 4, High: 4}, "white_k": {Word: "assumed", Low: 3200, High: 3200}, "nothing": {Word: "assumed"}, "cri": {Word: "assumed"}}},
+		},
+		Patch: []*schema.Fixture{
+			{Channel: 7, HungOn: "Front  bar", HungAt: &schema.Point{X: 2, Y: -2, Z: 5}, Known: word("inferred", "hung_at")}, {Channel: 8, AimedAt: &schema.Aim{Name: "desk"}, Known: word("inferred", "aimed_at")},
+			{Channel: 9, HungOn: "box", HungAt: &schema.Point{X: 2, Y: -2, Z: 5}, Mount: "hangs", Known: word("inferred", "mount")},
+		},
+		Order: []*schema.Segment{{Name: "Song", Kind: "song", Known: word("inferred", "kind")}, {Name: "Talk", Kind: "talk", Known: word("inferred", "kind")}},
+		Cues:  []*schema.Cue{{Number: 12_0000, InS: new(3.0), Known: within("in_s", 1, 5)}},
+		Room: &schema.Room{
+			Name: "Hall", AmbientLx: new(5.0), Known: within("ambient_lx", 0, 30),
+			Places:   []*schema.Place{{Name: "desk", X: new(0.0), Y: new(1.0), Z: new(0.0), HeadM: new(1.6), Known: within("head_m", 1.2, 1.85)}, {Name: "drums"}},
+			Cameras:  []*schema.Camera{{Name: "front", WhiteK: new(5600.0), Known: within("white_k", 5000, 6500)}},
+			Surfaces: []*schema.Surface{{Name: "wall", Reflectance: new(0.5), Known: within("reflectance", 0.2, 0.8)}}, Circuits: []*schema.Circuit{{Name: "A1", Amps: new(16.0), Known: within("amps", 10, 16)}},
+			Ambient: []*schema.Ambient{{Place: "desk", FaceLx: new(9.0), Known: within("face_lx", 0, 20)}}, Air: &schema.Air{VolumeM3: new(900.0), Known: within("volume_m3", 700, 1200)},
+			Bars: []*schema.Bar{{Name: "front bar", From: &schema.Point{X: -3, Y: -2, Z: 5}, To: &schema.Point{X: 5, Y: -2, Z: 5}}, {Name: "box"}},
+		},
+	}
+	list := Doubts(show)
+	at := 0
+	for _, c := range []struct {
+		rests, kind string
+		of          func(s *schema.Show) any
+		want        []any
+	}{
+		{`assumed numbers of the type "hazer"`, "type", func(s *schema.Show) any { return *s.Types[0].Machine.OutputMgH }, []any{500.0, 2000.0}},
+		{`assumed numbers of the type "zoom"`, "type", func(s *schema.Show) any { return *s.Types[1].Zoom.Wide.BeamDeg }, []any{48.0, 32.0}},
+		{`assumed numbers of the type "led"`, "type", func(s *schema.Show) any { return *s.Types[2].Emitters[0].FluxLm }, []any{67.0, 100.0}},
+		{`assumed numbers of the type "slots"`, "type", func(s *schema.Show) any { return [2]float64{float64(*s.Types[3].Slots), *s.Types[3].WhiteK} }, []any{[2]float64{4, 3200}, [2]float64{4, 3200}}},
+		{"inferred position of channel 7", "fixture", func(s *schema.Show) any { return s.Patch[0].HungAt.X }, []any{1.6, 2.4, 0.0}},
+		{"inferred aim of channel 8", "fixture", func(s *schema.Show) any { return s.Patch[1].AimedAt.Name }, []any{"drums", "drums"}},
+		{"inferred mount of channel 9", "fixture", func(s *schema.Show) any { return s.Patch[2].Mount }, []any{""}},
+		{"inferred kind of 2 segments", "segment", func(s *schema.Show) any { return s.Order[0].Kind + s.Order[1].Kind }, []any{""}},
+		{`assumed fade time of the cue "12"`, "cue", func(s *schema.Show) any { return *s.Cues[0].InS }, []any{1.0, 5.0}},
+		{"assumed ambient of the room", "room", func(s *schema.Show) any { return *s.Room.AmbientLx }, []any{0.0, 30.0}},
+		{`assumed height of the head of the place "desk"`, "place", func(s *schema.Show) any { return *s.Room.Places[0].HeadM }, []any{1.2, 1.85}},
+		{`assumed white of the camera "front"`, "camera", func(s *schema.Show) any { return *s.Room.Cameras[0].WhiteK }, []any{5000.0, 6500.0}},
+		{`assumed reflectance of the surface "wall"`, "surface", func(s *schema.Show) any { return *s.Room.Surfaces[0].Reflectance }, []any{0.2, 0.8}},
+		{`assumed amps of the circuit "A1"`, "circuit", func(s *schema.Show) any { return *s.Room.Circuits[0].Amps }, []any{10.0, 16.0}},
+		{`assumed light of the ambient light "desk"`, "ambient light", func(s *schema.Show) any { return *s.Room.Ambient[0].FaceLx }, []any{0.0, 20.0}},
+		{"assumed volume of the air", "air", func(s *schema.Show) any { return *s.Room.Air.VolumeM3 }, []any{700.0, 1200.0}},
+	} {
+		now := c.of(show)
+		if at >= len(list) {
+			t.Fatalf("%s is not doubted", c.rests)
+		}
+		doubt := list[at]
+		if at++; doubt.Rests != c.rests || !doubt.Kinds[c.kind] || len(doubt.Shows) != len(c.want) {
+			t.Errorf("%q of %v with %d shows, want %q of a %s with %d", doubt.Rests, doubt.Kinds, len(doubt.Shows), c.rests, c.kind, len(c.want))
+			continue
+		}
+		for end, want := range c.want {
+			if got := c.of(doubt.Shows[end]); got != want {
+				t.Errorf("%s: at end %d it is %v, want %v", c.rests, end, got, want)
+			}
+		}
+		if again := c.of(show); again != now {
+			t.Errorf("%s: the show itself has %v now, and had %v", c.rests, again, now)
+		}
+	}
+	if len(list) != at+1 || len(list[at].Shows) != 2 || len(list[at].Kinds) != 11 {
+		t.Errorf("%d doubts, and all together in %d shows of %v", len(list), len(list[at].Shows), list[at].Kinds)
+	}
+	if both := list[at].Shows[0]; *both.Room.AmbientLx != 0 || *both.Room.Air.VolumeM3 != 700 || both.Order[0].Kind != "song" || both.Patch[0].HungAt.X != 2 {
+		t.Errorf("all at their low ends: %v lx, %v m3, %q, %v", *both.Room.AmbientLx, *both.Room.Air.VolumeM3, both.Order[0].Kind, both.Patch[0].HungAt)
+	}
+	// A show that is too large to look at each by itself looks at all of them together, however few they are.
+	for cues, want := range map[int][]int{mostStates / 1000: {2}, mostStates/1000 + 1: {0, 2}} {
+		large := &schema.Show{Types: show.Types[:1]}
+		for i := range 1000 {
+			large.Patch = append(large.Patch, &schema.Fixture{Channel: i + 1})
+		}
+		for range cues {
+			large.Cues = append(large.Cues, &schema.Cue{})
+		}
+		var got []int
+		for _, doubt := range Doubts(large) {
+			got = append(got, len(doubt.Shows))
+		}
+		if !slices.Equal(got, want) {
+			t.Errorf("with 1000 fixtures in %d cues the doubts have %v shows, want %v", cues, got, want)
+		}
 	}
 }
