@@ -74,3 +74,33 @@ func TestALongListHasEachWordOnce(t *testing.T) {
 		t.Errorf("%d words, %d looked up, want %d", len(got), len(j.has[listOf{0, "cues"}]), len(want))
 	}
 }
+
+// TestWhatShowsAllEveningIsOneList: what two rules find of two people, in the same hundreds of cues, has one
+// list of them, and each finding of a rule the one list of its limits.
+func TestWhatShowsAllEveningIsOneList(t *testing.T) {
+	cues := make([]string, 4*long)
+	for i := range cues {
+		cues[i] = fmt.Sprintf(`{"cue": %d, "set": [{"channels": "1", "level": %d}]}`, i+1, 10+i%80)
+	}
+	m := measured(t, fmt.Sprintf(`{"room": {"places": [{"name": "left"}, {"name": "right"}]}, "order": [{"name": "song", "start_cue": 1, "people": ["left", "right"]}], "patch": [{"channel": 1}], "cues": [%s]}`, strings.Join(cues, ",")))
+	set := &Set{}
+	for range 2 {
+		set.Rules = append(set.Rules, mustLoad(t, written("over: person", "expect: person.late_s >= limit.least", "limits:", "  least: {value: 1, unit: s, source: none}")))
+	}
+	found, _ := set.Judge(m)
+	if len(found) != 4 {
+		t.Fatalf("%d findings", len(found))
+	}
+	for i := range found {
+		f := &found[i]
+		if len(f.Cues) != len(cues) || cap(f.Cues) != len(cues) {
+			t.Fatalf("%s shows in %d cues, with room for %d", f.About(), len(f.Cues), cap(f.Cues))
+		}
+		if &f.Cues[0] != &found[0].Cues[0] {
+			t.Errorf("%s of rule %d has a list of its own", f.About(), i/2)
+		}
+		if first := &found[i/2*2]; len(f.Limits) != 1 || &f.Limits[0] != &first.Limits[0] {
+			t.Errorf("%s of rule %d has limits of its own", f.About(), i/2)
+		}
+	}
+}

@@ -128,6 +128,8 @@ type judgeRun struct {
 	apart       int // see [Set]
 
 	kinds   map[string]subjects // once they were asked for
+	lists   [4][]string         // long ones of findings, those found last
+	next    int                 // where the next of them goes
 	machine vm.VM
 	env     map[string]any
 }
@@ -145,6 +147,23 @@ func (how *judgeRun) run(r *Rule) judgement {
 		j.reading.limits = append(j.reading.limits, r.limits[name])
 	}
 	return j
+}
+
+// shared is a list as findings before have it, if it is long and they have: what rules find of somebody
+// all evening shows in the same thousands of cues.
+func (how *judgeRun) shared(list []string) []string {
+	if len(list) < long {
+		return list
+	}
+	for _, other := range how.lists {
+		if slices.Equal(list, other) {
+			return other
+		}
+	}
+	list = slices.Clip(slices.Clone(list)) // it has grown with room to spare
+	how.lists[how.next] = list
+	how.next = (how.next + 1) % len(how.lists)
+	return list
 }
 
 // subjects are those of a kind, with which of them are as they were; nil: nobody knows.
@@ -288,6 +307,7 @@ func (r *Rule) judge(measured *facts.Measured, how *judgeRun) ([]finding.Finding
 		} else {
 			tally.Fails++
 		}
+		f.Cues, f.Missing = how.shared(f.Cues), how.shared(f.Missing)
 		slices.SortStableFunc(f.Remedies, func(a, b finding.Remedy) int { return cmp.Compare(a.Way, b.Way) })
 		if f.Alike != nil && how.detail == full {
 			f.Message = fmt.Sprintf("Could not tell of %d more: %s", f.Things(), j.rule.Title)
@@ -400,6 +420,7 @@ type judgement struct {
 	byIdentity map[string]int
 	gathered   map[string]*gapGroup       // by the form of what is missing
 	has        map[listOf]map[string]bool // the words of long lists
+	limitList  []finding.Evidence         // the limits that findings of the rule are held against, once asked for
 	longer     map[int]bool               // findings with edits of several cues, to be put together
 }
 
@@ -827,7 +848,11 @@ func (j *judgement) housesOwn() string {
 	return text.String()
 }
 
+// limits are those that the rule holds subjects against: one list for all that it finds.
 func (j *judgement) limits() []finding.Evidence {
+	if j.limitList != nil {
+		return j.limitList
+	}
 	var list []finding.Evidence
 	for _, name := range j.code.expect.limits {
 		for _, limit := range j.rule.Limits {
@@ -837,7 +862,8 @@ func (j *judgement) limits() []finding.Evidence {
 			}
 		}
 	}
-	return list
+	j.limitList = slices.Clip(list)
+	return j.limitList
 }
 
 func (j *judgement) related(subject facts.Subject) []finding.Related {
