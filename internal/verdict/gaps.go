@@ -27,7 +27,7 @@ func Looked(tallies []finding.Tally) []finding.Tally {
 // not tell counts once, and the same of several things is one gap. Those that would
 // let us check most stand first.
 func Gaps(found []finding.Finding, tallies []finding.Tally, set *rules.Set, files []*source.File) []outcome.Gap {
-	g := gapList{index: map[string]int{}, counted: map[[2]string]bool{}}
+	g := gapList{index: map[string]int{}, counted: map[[2]string]bool{}, named: map[[2]string]bool{}}
 	for i := range found {
 		if f := &found[i]; f.Verdict == finding.Open && f.Accepted == nil {
 			for thing, missing := range f.Gaps {
@@ -49,29 +49,43 @@ func Gaps(found []finding.Finding, tallies []finding.Tally, set *rules.Set, file
 			return cmp.Or(cmp.Compare(a.Consequence, b.Consequence), cmp.Compare(a.Rule, b.Rule), cmp.Compare(a.Kind, b.Kind))
 		})
 	}
-	list := group(g.list)
+	list := g.grouped()
 	slices.SortStableFunc(list, mostUnlocked)
 	write(list, files)
 	return list
 }
 
-// gapList is gaps in the making.
+// gapList is gaps in the making, one for each form: of thousands of lamps each may want a phrase
+// of its own.
 type gapList struct {
-	list    []outcome.Gap
-	index   map[string]int     // by phrase
+	list    []formGap
+	index   map[string]int     // by the form of the phrase
 	counted map[[2]string]bool // phrase and subject
+	named   map[[2]string]bool // form and name
+}
+
+// formGap is what is missing in phrases of one form.
+type formGap struct {
+	outcome.Gap // with the first of the phrases
+	form        string
+	names       []string // of the things in them
 }
 
 // add counts a missing piece against a rule and a subject, or "" if the rule had
 // none to look at.
 func (g *gapList) add(phrase, rule string, consequence finding.Consequence, kind, subject string) {
-	index, known := g.index[phrase]
+	form := finding.FormOf(phrase)
+	index, known := g.index[form.Words]
 	if !known {
 		index = len(g.list)
-		g.index[phrase] = index
-		g.list = append(g.list, outcome.Gap{Missing: phrase, Consequence: consequence})
+		g.index[form.Words] = index
+		g.list = append(g.list, formGap{Gap: outcome.Gap{Missing: phrase, Consequence: consequence}, form: form.Words})
 	}
 	gap := &g.list[index]
+	if key := [2]string{gap.form, form.Name}; form.Name != "" && !g.named[key] {
+		g.named[key] = true
+		gap.names = append(gap.names, form.Name)
+	}
 	gap.Consequence = min(gap.Consequence, consequence)
 	if !slices.Contains(gap.Rules, rule) {
 		gap.Rules = append(gap.Rules, rule)

@@ -3,6 +3,7 @@ package verdict
 import (
 	"fmt"
 	"reflect"
+	"runtime"
 	"slices"
 	"testing"
 
@@ -234,5 +235,30 @@ func TestTwoGapsInOne(t *testing.T) {
 	}
 	if a.Each[0].Subjects != 3 || len(a.Rules) != 1 {
 		t.Errorf("the first is changed: %+v", a)
+	}
+}
+
+// TestWhatEachThingWantsIsOneGap: of thousands of lamps each wants a type of its own, which is one
+// gap in the end and no more on the way there.
+func TestWhatEachThingWantsIsOneGap(t *testing.T) {
+	const things = 3000
+	found := make([]finding.Finding, things)
+	for i := range found {
+		found[i] = lacking(fmt.Sprintf("the type \"wash %d\", with its modes", i), "channel", fmt.Sprint(i))
+	}
+	for i := range 10 { // what is told of one thing alone is kept in its words
+		found = append(found, lacking("the cue list", "place", fmt.Sprint(i)))
+	}
+	var list []outcome.Gap
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	list = Gaps(found, nil, nil, nil)
+	runtime.ReadMemStats(&after)
+	if len(list) != 2 || list[0].Missing != fmt.Sprintf("the type \"wash 0\", \"wash 1\" and %d more, with its modes", things-2) || list[0].Subjects != things {
+		t.Errorf("%d gaps, the first %+v", len(list), list[0])
+	}
+	const most = 700 // bytes; a gap for each had 1,000
+	if each := (after.TotalAlloc - before.TotalAlloc) / things; each > most {
+		t.Errorf("%d bytes for each thing, at most %d are enough", each, most)
 	}
 }

@@ -14,41 +14,18 @@ import (
 	"github.com/cueproof/cueproof/schema"
 )
 
-// group puts the gaps together that ask for the same of several things: "the purpose
+// grouped puts the gaps together that ask for the same of several things: "the purpose
 // of channels 1-29". Only phrases that differ in one place are alike.
-func group(list []outcome.Gap) []outcome.Gap {
-	type alike struct {
-		gap   outcome.Gap
-		names []string
-		form  string
-		first int
-	}
-	index, named := map[string]*alike{}, map[[2]string]bool{}
-	var order []*alike
-	for i, gap := range list {
-		split := finding.FormOf(gap.Missing)
-		form, name := split.Words, split.Name
-		one := index[form]
-		if one == nil {
-			one = &alike{gap: gap, form: form, first: i}
-			index[form] = one
-			order = append(order, one)
-		} else {
-			one.gap = joined(one.gap, gap)
-		}
-		if key := [2]string{form, name}; name != "" && !named[key] {
-			named[key] = true
-			one.names = append(one.names, name)
-		}
-	}
-	grouped := make([]outcome.Gap, len(order))
-	for i, one := range order {
+func (g *gapList) grouped() []outcome.Gap {
+	list := make([]outcome.Gap, len(g.list))
+	for i := range g.list {
+		one := &g.list[i]
 		if len(one.names) > 1 {
-			one.gap.Missing = several(one.form, one.names)
+			one.Missing = several(one.form, one.names)
 		}
-		grouped[i] = one.gap
+		list[i] = one.Gap
 	}
-	return aspects(grouped)
+	return aspects(list)
 }
 
 // with stands before what is wanted of a thing.
