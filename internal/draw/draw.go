@@ -115,8 +115,7 @@ func Bites(s *outcome.Show) []Bite {
 func Decisions(s *outcome.Show) [][]*finding.Finding {
 	var list [][]*finding.Finding
 	index := map[string]int{}
-	for i := range s.NeedPerson {
-		f := &s.NeedPerson[i]
+	for _, f := range s.NeedPerson {
 		if slices.ContainsFunc(s.Tasks, func(task outcome.Order) bool { return slices.Contains(task.Cures, f.Key()) }) {
 			continue
 		}

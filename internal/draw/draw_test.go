@@ -84,7 +84,7 @@ func evening() *outcome.Show {
 	found := finding.Finding{Rule: "safety/flash-rate", Verdict: finding.Fail, Level: finding.Error, Subjects: []finding.Subject{{Kind: "cue", Name: "2"}}, Cues: []string{"2"}}
 	dim := finding.Finding{Rule: "people/key-low", Verdict: finding.Fail, Level: finding.Warning, Consequence: finding.Camera, Subjects: []finding.Subject{{Kind: "place", Name: "lectern"}}, Cues: []string{"2", "3"}, Message: "dim"}
 	show := &outcome.Show{
-		Scene: s, Findings: []finding.Finding{found, dim}, NeedPerson: []finding.Finding{dim},
+		Scene: s, Findings: []finding.Finding{found, dim}, NeedPerson: []*finding.Finding{&dim},
 		Orders: []outcome.Order{
 			{Do: "Bring the strobe down.", Consequence: finding.Hurt, Cures: []string{found.Key()}, Edits: []outcome.Edit{{What: "channels", Key: "strobe_hz", From: 8.0, To: 3.0, Unit: "Hz"}}},
 			{Do: "Set channel 32 to 2.41.", Consequence: finding.Dark, Edits: []outcome.Edit{{What: "channels", Names: []string{"32"}, Key: "address", From: "2.12", To: "2.41"}}},

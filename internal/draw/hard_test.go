@@ -120,7 +120,7 @@ func hardEvening() *outcome.Show {
 		if n < 3 {
 			show.Orders[n].Cures = []string{f.Key()}
 		} else {
-			show.NeedPerson = append(show.NeedPerson, f)
+			show.NeedPerson = append(show.NeedPerson, &f)
 		}
 	}
 	show.Tasks = []outcome.Order{{Cures: []string{show.NeedPerson[0].Key()}}}

@@ -462,19 +462,29 @@ func fileName(f *Finding) string {
 // Gravest orders the failures that nobody accepted by consequence, what is sure
 // before what is likely, level and place; a copy.
 func Gravest(found []Finding) []Finding {
+	inPlace := GravestOf(found)
+	list := make([]Finding, len(inPlace))
+	for i, f := range inPlace {
+		list[i] = *f
+	}
+	return list
+}
+
+// GravestOf is Gravest of the very findings: of thousands a copy would be as much as all that was found.
+func GravestOf(found []Finding) []*Finding {
 	count := 0
 	for i := range found {
 		if found[i].isGrave() {
 			count++
 		}
 	}
-	list := make([]Finding, 0, count)
+	list := make([]*Finding, 0, count)
 	for i := range found {
-		if found[i].isGrave() {
-			list = append(list, found[i])
+		if f := &found[i]; f.isGrave() {
+			list = append(list, f)
 		}
 	}
-	SortBy(list, func(a, b *Finding) int {
+	slices.SortStableFunc(list, func(a, b *Finding) int {
 		return cmp.Or(
 			cmp.Compare(a.Consequence, b.Consequence),
 			likelyLast(a, b),

@@ -382,7 +382,7 @@ func TestActionsOfWholeShowsAddUp(t *testing.T) {
 		told := asTold(t, path).Shows[0]
 		t.Run(filepath.Base(told.Path), func(t *testing.T) {
 			addsUp(t, told)
-			if !slices.IsSortedFunc(told.NeedPerson, func(a, b finding.Finding) int { return int(a.Consequence) - int(b.Consequence) }) {
+			if !slices.IsSortedFunc(told.NeedPerson, func(a, b *finding.Finding) int { return int(a.Consequence) - int(b.Consequence) }) {
 				t.Error("the gravest for a person do not come first")
 			}
 			for _, a := range told.Orders {

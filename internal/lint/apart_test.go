@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -102,5 +103,26 @@ func TestAnAcceptedGapIsFoundAmongMany(t *testing.T) {
 	}
 	if len(accepted) > 0 {
 		t.Errorf("%d waivers of what cannot be told accept nothing", len(accepted))
+	}
+}
+
+// TestWhatNeedsAPersonIsTheFindingItself: of thousands of failures that no order clears there is no
+// second copy, also where milder ones are left out.
+func TestWhatNeedsAPersonIsTheFindingItself(t *testing.T) {
+	const show = `{"patch": [{"channel": 1, "purpose": "fill"}, {"channel": 2, "purpose": "top"}, {"channel": 3, "purpose": "side"}, {"channel": 4, "purpose": "fill"}],
+		"cues": [{"cue": 1, "set": [{"channels": "1-4", "level": 50}]}]}`
+	for level, want := range map[finding.Level][]string{finding.Note: {"1", "4", "3", "2"}, finding.Warning: {"1", "4", "3"}} {
+		told := run(t, "-", Options{Rules: threeLevels(t), Stdin: strings.NewReader(show), StdinName: "show.json", House: HouseOptions{None: true}, MinLevel: level})
+		var names []string
+		for _, f := range told.NeedPerson {
+			names = append(names, f.Subjects[0].Name)
+			own := slices.IndexFunc(told.Findings, func(other finding.Finding) bool { return other.Identity() == f.Identity() })
+			if own < 0 || level == finding.Note && f != &told.Findings[own] {
+				t.Errorf("from %s on: %s is a copy, or no finding that is told", level, f.About())
+			}
+		}
+		if !slices.Equal(names, want) {
+			t.Errorf("from %s on channels %v need a person, want %v", level, names, want)
+		}
 	}
 }

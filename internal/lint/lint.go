@@ -270,13 +270,13 @@ func judge(path string, o Options, then *showCheck) (showCheck, *proof.State, *o
 // finish has the last word about a show, when all that there is to say is found.
 func (c *showCheck) finish(o Options) {
 	told := &c.told
+	finding.Sort(told.Findings) // where they stand now they stay
 	told.NeedPerson = verdict.NeedPerson(told.Findings, c.cured)
 	told.Tasks = append(c.unread.writeAgain(told), plan.Tasks(told.NeedPerson, c.show, c.setup.Rules, c.waiting)...)
 	told.Verdict, told.Because = verdict.Of(told, c.show)
 	told.Because += c.aside()
 	told.Tasks = append(told.Tasks, measureAgain(c.stale)...)
 	leaveOut(told, o.MinLevel)
-	finding.Sort(told.Findings)
 }
 
 // leaveOut drops the findings below the level that was asked for.
@@ -284,11 +284,14 @@ func leaveOut(told *outcome.Show, least finding.Level) {
 	if least == finding.Note { // nothing is below it
 		return
 	}
-	below := func(f finding.Finding) bool { return !f.Level.AtLeast(least) }
-	for i := range told.Findings {
-		if f := &told.Findings[i]; below(*f) {
+	all := told.Findings
+	told.Findings = make([]finding.Finding, 0, len(all)) // what needs a person points at those that there were
+	for i := range all {
+		if f := &all[i]; f.Level.AtLeast(least) {
+			told.Findings = append(told.Findings, *f)
+		} else {
 			told.LeftOut += f.Things()
 		}
 	}
-	told.Findings, told.NeedPerson = slices.DeleteFunc(told.Findings, below), slices.DeleteFunc(told.NeedPerson, below)
+	told.NeedPerson = slices.DeleteFunc(told.NeedPerson, func(f *finding.Finding) bool { return !f.Level.AtLeast(least) })
 }

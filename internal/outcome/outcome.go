@@ -45,15 +45,15 @@ type Show struct {
 	Findings []finding.Finding // sorted for machines; without what MinLevel left out
 	LeftOut  int               // findings below the level that was asked for
 
-	Tasks      []Order           // what only a person can give, such as a notice; nothing of it is proved
-	Orders     []Order           // proved changes, gravest consequence first; to be done in this order
-	NeedPerson []finding.Finding // findings that no proved change clears, gravest first
-	Minutes    float64           // the time that the actions were chosen for; 0 for all there is
-	Undone     []Order           // proved changes for which there is no time; they count in the order of the whole plan
-	Tried      *Trial            // a corrected copy that was written; nil: none was asked for
-	Untried    int               // findings with a change that was not tried: there were too many, or it gives anew what another one gave
-	Gaps       []Gap             // what could not be checked, gravest first
-	ByEye      []string          // what no program can see
+	Tasks      []Order            // what only a person can give, such as a notice; nothing of it is proved
+	Orders     []Order            // proved changes, gravest consequence first; to be done in this order
+	NeedPerson []*finding.Finding // those of Findings that no proved change clears, gravest first
+	Minutes    float64            // the time that the actions were chosen for; 0 for all there is
+	Undone     []Order            // proved changes for which there is no time; they count in the order of the whole plan
+	Tried      *Trial             // a corrected copy that was written; nil: none was asked for
+	Untried    int                // findings with a change that was not tried: there were too many, or it gives anew what another one gave
+	Gaps       []Gap              // what could not be checked, gravest first
+	ByEye      []string           // what no program can see
 
 	Assumed    []string        // what nobody has read and a verdict may turn with, each a phrase behind "it rests on"
 	Looked     []finding.Tally // how often each rule looked, by rule id

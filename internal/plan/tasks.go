@@ -27,20 +27,19 @@ var asked = map[string]rules.Ask{
 // a notice that was put up, something agreed with somebody, a lamp that is hired. Those of
 // one rule are one task, which names the things. Nothing of it can be proved on a copy. What
 // waits for somebody who is told to look away belongs to the task that asks them.
-func Tasks(left []finding.Finding, show *schema.Show, set *rules.Set, waits map[string]bool) []outcome.Order {
+func Tasks(left []*finding.Finding, show *schema.Show, set *rules.Set, waits map[string]bool) []outcome.Order {
 	if show == nil {
 		show = &schema.Show{}
 	}
 	w := &words{show: show}
 	// No notice makes up for flashes that are too fast: first they have to go.
-	tooFast := slices.ContainsFunc(left, func(f finding.Finding) bool {
+	tooFast := slices.ContainsFunc(left, func(f *finding.Finding) bool {
 		return f.Verdict == finding.Fail && (f.Rule == "safety/flash-rate" || f.Rule == "safety/red-flash")
 	})
 	var list []outcome.Order
 	index := map[string]int{}
 	found := map[string][]*finding.Finding{}
-	for i := range left {
-		f := &left[i]
+	for _, f := range left {
 		ask, ok := asked[f.Rule]
 		rule, known := set.Find(f.Rule)
 		if known && rule.Ask != nil {

@@ -64,7 +64,7 @@ func TestTasksNameTheThings(t *testing.T) {
 			cues = []string{words[2]}
 		}
 		f := left(words[0], words[1], words[2], cues...)
-		list := Tasks([]finding.Finding{f, f}, show, set, nil)
+		list := Tasks([]*finding.Finding{&f, &f}, show, set, nil)
 		if len(list) != 1 || len(list[0].Cures) != 2 || len(list[0].Edits) == 0 || list[0].Who == "" {
 			t.Errorf("%s: %+v", tc.found, list)
 			continue
@@ -94,15 +94,15 @@ func TestTasksThatAreLikely(t *testing.T) {
 	likely := sure
 	likely.Doubt(finding.Assumed, "an assumed aim")
 	const look = " This is likely and not sure: look first at an assumed aim."
-	if list := Tasks([]finding.Finding{likely, likely}, show, set, nil); len(list) != 1 || !strings.HasSuffix(list[0].Do, look) {
+	if list := Tasks([]*finding.Finding{&likely, &likely}, show, set, nil); len(list) != 1 || !strings.HasSuffix(list[0].Do, look) {
 		t.Errorf("%+v", list)
 	}
-	if list := Tasks([]finding.Finding{likely, sure}, show, set, nil); len(list) != 1 || strings.Contains(list[0].Do, "likely") {
+	if list := Tasks([]*finding.Finding{&likely, &sure}, show, set, nil); len(list) != 1 || strings.Contains(list[0].Do, "likely") {
 		t.Errorf("%+v", list)
 	}
 	show.Patch[1].Purpose = "back"
 	sure.Subjects[0].Name = "second singer"
-	if list := Tasks([]finding.Finding{sure}, show, set, nil); len(list) != 0 {
+	if list := Tasks([]*finding.Finding{&sure}, show, set, nil); len(list) != 0 {
 		t.Errorf("a back light is aimed there: %+v", list)
 	}
 }

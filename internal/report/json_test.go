@@ -143,7 +143,7 @@ func sample(t testing.TB) *outcome.Report {
 				Edits: []outcome.Edit{{What: "channels", Names: []string{"12"}, Key: "address", From: "1.101", To: "1.201"}},
 				Worse: []outcome.Price{{Key: load.Key(), Rule: load.Rule, Message: load.Message, Was: 93.3749999999, Is: 95, Unit: "%"}},
 			}},
-			NeedPerson: []finding.Finding{load, whole, misspelt},
+			NeedPerson: []*finding.Finding{&load, &whole, &misspelt},
 			Untried:    1,
 			Gaps: []outcome.Gap{{
 				Missing: `the white balance of the camera "front"`, Rules: []string{"white/key-camera"}, Subjects: 14, Consequence: finding.Camera,
@@ -402,11 +402,15 @@ func hostileReport(t *rapid.T) *outcome.Report {
 		return f
 	})
 	list := rapid.SliceOfN(one, 0, 4).Draw(t, "findings")
+	var left []*finding.Finding
+	for i := range list {
+		left = append(left, &list[i])
+	}
 	show := outcome.Show{
 		Path: word("path"), Name: word("name"), Verdict: outcome.Hold, Because: word("because"),
 		Findings: append(list, list...), // every finding has a twin
 		LeftOut:  rapid.IntRange(0, 2).Draw(t, "left out"), Untried: rapid.IntRange(0, 2).Draw(t, "untried"),
-		NeedPerson: list, ByEye: texts("by eye"), Notes: texts("notes"), Files: files, Unreadable: rapid.Bool().Draw(t, "unreadable"),
+		NeedPerson: left, ByEye: texts("by eye"), Notes: texts("notes"), Files: files, Unreadable: rapid.Bool().Draw(t, "unreadable"),
 		Gaps:   []outcome.Gap{{Missing: word("gap"), Rules: texts("gap rules"), Subjects: 1, Consequence: consequence.Draw(t, "gap consequence")}},
 		Looked: []finding.Tally{{Rule: rule.Draw(t, "looked"), None: texts("none")}},
 	}

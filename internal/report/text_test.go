@@ -60,7 +60,7 @@ func small(actions, findings int) *outcome.Report {
 		})
 	}
 	for i := range findings {
-		s.NeedPerson = append(s.NeedPerson, finding.Finding{
+		s.NeedPerson = append(s.NeedPerson, &finding.Finding{
 			Rule: "a/c", Level: finding.Warning, Verdict: finding.Fail, Consequence: finding.Camera, Hint: "look again",
 			Subjects: []finding.Subject{{Kind: "channel", Name: fmt.Sprint(i + 1)}}, Message: fmt.Sprintf("Message %d.", i+1),
 		})
@@ -106,7 +106,7 @@ func TestAllIsAll(t *testing.T) {
 	r := small(30, 0)
 	s := &r.Shows[0]
 	for i := range 20 {
-		s.NeedPerson = append(s.NeedPerson, finding.Finding{Rule: fmt.Sprintf("a/r%d", i), Message: "M.", Level: finding.Note, Consequence: finding.Later})
+		s.NeedPerson = append(s.NeedPerson, &finding.Finding{Rule: fmt.Sprintf("a/r%d", i), Message: "M.", Level: finding.Note, Consequence: finding.Later})
 		s.Gaps = append(s.Gaps, outcome.Gap{Missing: fmt.Sprintf("piece %d", i), Rules: []string{"a/1", "a/2", "a/3", "a/4", "a/5"}, Subjects: 2})
 	}
 	s.Untried, s.LeftOut = 1, 7
@@ -150,14 +150,14 @@ func TestCautionsStandWithTheOrder(t *testing.T) {
 }
 
 func TestWhatAFindingSpeaksFor(t *testing.T) {
-	of := func(rule, message string, subjects ...finding.Subject) finding.Finding {
-		return finding.Finding{Rule: rule, Message: message, Subjects: subjects, Level: finding.Note, Consequence: finding.Later}
+	of := func(rule, message string, subjects ...finding.Subject) *finding.Finding {
+		return &finding.Finding{Rule: rule, Message: message, Subjects: subjects, Level: finding.Note, Consequence: finding.Later}
 	}
 	in := func(place, segment string) []finding.Subject {
 		return []finding.Subject{{Kind: "place", Name: place}, {Kind: "segment", Name: segment}}
 	}
 	r := small(0, 0)
-	r.Shows[0].NeedPerson = []finding.Finding{
+	r.Shows[0].NeedPerson = []*finding.Finding{
 		of("a/p", "First.", in("left", "one")...), of("a/p", "Hidden.", in("left", "two")...), of("a/p", "Hidden.", in("left", "three")...),
 		of("a/p", "Hidden.", in("right", "one")...), of("a/p", "Second of the same.", in("left", "one")...),
 		of("file/unknown-key", "Key one.", finding.Subject{Kind: "cue", Name: "1"}), of("file/unknown-key", "Key two.", finding.Subject{Kind: "cue", Name: "2"}),

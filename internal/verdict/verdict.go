@@ -118,6 +118,6 @@ func emptySections(told *outcome.Show, show *schema.Show) []string {
 }
 
 // NeedPerson returns the failures that no proved change clears, gravest first.
-func NeedPerson(found []finding.Finding, cured map[string]bool) []finding.Finding {
-	return slices.DeleteFunc(finding.Gravest(found), func(f finding.Finding) bool { return cured[f.Identity()] })
+func NeedPerson(found []finding.Finding, cured map[string]bool) []*finding.Finding {
+	return slices.DeleteFunc(finding.GravestOf(found), func(f *finding.Finding) bool { return cured[f.Identity()] })
 }

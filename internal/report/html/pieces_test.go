@@ -51,11 +51,11 @@ func TestWhatIsOnlySaidWhereItIs(t *testing.T) {
 // TestOneLineForManyAlike: what a person decides is said once for each rule, with the others
 // that are like it.
 func TestOneLineForManyAlike(t *testing.T) {
-	one := func(rule, place string) finding.Finding {
-		return finding.Finding{Rule: rule, Message: rule + " on " + place, Subjects: []finding.Subject{{Kind: "place", Name: place}}}
+	one := func(rule, place string) *finding.Finding {
+		return &finding.Finding{Rule: rule, Message: rule + " on " + place, Subjects: []finding.Subject{{Kind: "place", Name: place}}}
 	}
 	s := &show{}
-	s.decisions(&outcome.Report{}, &outcome.Show{NeedPerson: []finding.Finding{one("a/b", "lectern"), one("a/c", "drums"), one("a/b", "keys")}})
+	s.decisions(&outcome.Report{}, &outcome.Show{NeedPerson: []*finding.Finding{one("a/b", "lectern"), one("a/c", "drums"), one("a/b", "keys")}})
 	var also []string
 	for _, one := range s.Decide {
 		for _, line := range one.Lines {

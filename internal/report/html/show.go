@@ -330,9 +330,7 @@ func cardOf(r *outcome.Report, id string) *finding.Rule {
 func (s *show) why(r *outcome.Report, told *outcome.Show, most int) error {
 	byRule := map[string][]*finding.Finding{}
 	var order []string
-	sorted := finding.Gravest(told.Findings)
-	for i := range sorted {
-		f := &sorted[i]
+	for _, f := range finding.GravestOf(told.Findings) {
 		if byRule[f.Rule] == nil {
 			order = append(order, f.Rule)
 		}

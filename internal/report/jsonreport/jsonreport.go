@@ -274,8 +274,8 @@ func jsonShowOf(s *outcome.Show) jsonShow {
 		Minutes:    s.Minutes,
 		Undone:     say.Each(s.Undone, jsonActionOf),
 		Tried:      jsonTriedOf(s.Tried),
-		NeedPerson: say.Each(s.NeedPerson, (*finding.Finding).Key),
-		Accepted:   say.Each(say.Accepted(s), func(f **finding.Finding) string { return (*f).Key() }),
+		NeedPerson: say.Each(s.NeedPerson, jsonKeyOf),
+		Accepted:   say.Each(say.Accepted(s), jsonKeyOf),
 		Gaps:       say.Each(s.Gaps, jsonGapOf),
 		ByEye:      say.Filled(s.ByEye),
 		Findings:   say.Each(s.Findings, jsonFindingOf),
@@ -344,6 +344,8 @@ func jsonPriceOf(p *outcome.Price) jsonPrice {
 	is, _ := say.SixDigits(p.Is)
 	return jsonPrice{p.Key, p.Rule, p.Message, was, is, p.Unit}
 }
+
+func jsonKeyOf(f **finding.Finding) string { return (*f).Key() }
 
 func jsonGapOf(g *outcome.Gap) jsonGap {
 	return jsonGap{g.Missing, say.Filled(g.Rules), g.Subjects, g.Consequence.String(), g.Key, g.File, say.Each(g.Each, jsonGapCountOf)}

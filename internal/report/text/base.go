@@ -73,14 +73,10 @@ func (t *textWriter) someKinds(heading string, list []*finding.Finding) {
 	if len(list) == 0 {
 		return
 	}
-	values := make([]finding.Finding, len(list))
-	for i, f := range list {
-		values[i] = *f
-	}
 	t.line("")
 	t.styled("", unstyled, 0, heading, t.strong)
 	left := 0
-	for i, group := range kinds(values) {
+	for i, group := range kinds(list) {
 		if i >= mostKinds {
 			left += len(group)
 			continue

@@ -427,13 +427,13 @@ func (t *textWriter) decisions(s *outcome.Show) *part {
 			tasked[key] = true
 		}
 	}
-	left := slices.DeleteFunc(slices.Clone(s.NeedPerson), func(f finding.Finding) bool { return tasked[f.Key()] || idle(&f) })
+	left := slices.DeleteFunc(slices.Clone(s.NeedPerson), func(f *finding.Finding) bool { return tasked[f.Key()] || idle(f) })
 	if len(left) == 0 {
 		return nil
 	}
 	p := &part{heading: t.strong(fmt.Sprintf("What somebody has to decide (%s)", say.Count(len(left), "finding")))}
 	for _, group := range kinds(left) {
-		f := &group[0]
+		f := group[0]
 		end := " [" + f.Key()
 		if len(group) > 1 {
 			end += fmt.Sprintf(" and %d alike", len(group)-1)
@@ -542,8 +542,8 @@ func (t *textWriter) tail(s *outcome.Show, r *outcome.Report, seconds int) []str
 			t.block("", 0, fmt.Sprintf("Accepted, so not counted: %s.", say.Count(accepted, "finding")))
 		}
 		words := 0
-		for i := range s.NeedPerson {
-			if idle(&s.NeedPerson[i]) {
+		for _, f := range s.NeedPerson {
+			if idle(f) {
 				words++
 			}
 		}
@@ -569,8 +569,8 @@ func firstKey(s *outcome.Show) string {
 	if len(s.Orders) > 0 && len(s.Orders[0].Cures) > 0 {
 		return s.Orders[0].Cures[0]
 	}
-	for i := range s.NeedPerson {
-		if f := &s.NeedPerson[i]; !idle(f) {
+	for _, f := range s.NeedPerson {
+		if !idle(f) {
 			return f.Key()
 		}
 	}

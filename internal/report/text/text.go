@@ -180,8 +180,8 @@ func (t *textWriter) show(s *outcome.Show) {
 		t.block("", 0, sentence)
 	}
 	t.afterVerdict()
-	hurt := slices.DeleteFunc(slices.Clone(s.NeedPerson), func(f finding.Finding) bool { return f.Consequence != finding.Hurt })
-	rest := slices.DeleteFunc(slices.Clone(s.NeedPerson), func(f finding.Finding) bool { return f.Consequence == finding.Hurt })
+	hurt := slices.DeleteFunc(slices.Clone(s.NeedPerson), func(f *finding.Finding) bool { return f.Consequence != finding.Hurt })
+	rest := slices.DeleteFunc(slices.Clone(s.NeedPerson), func(f *finding.Finding) bool { return f.Consequence == finding.Hurt })
 	t.needPerson("Before anything else", hurt)
 	shown := t.orders(s)
 	t.undone(s)
@@ -316,7 +316,7 @@ func (t *textWriter) reason(number int, list []outcome.Order) {
 	t.label("where", say.Where(places))
 }
 
-func (t *textWriter) needPerson(heading string, list []finding.Finding) {
+func (t *textWriter) needPerson(heading string, list []*finding.Finding) {
 	if len(list) == 0 {
 		return
 	}
@@ -342,13 +342,13 @@ func (t *textWriter) untried(n int) {
 
 // kinds puts together the findings of a rule that weigh the same; the groups
 // stand in the order of their first findings.
-func kinds(list []finding.Finding) [][]finding.Finding {
+func kinds(list []*finding.Finding) [][]*finding.Finding {
 	type kind struct {
 		rule        string
 		consequence finding.Consequence
 		level       finding.Level
 	}
-	var groups [][]finding.Finding
+	var groups [][]*finding.Finding
 	index := map[kind]int{}
 	for _, f := range list {
 		k := kind{rule: f.Rule, consequence: f.Consequence, level: f.Level}
@@ -360,20 +360,19 @@ func kinds(list []finding.Finding) [][]finding.Finding {
 		}
 		groups[i] = append(groups[i], f)
 	}
-	slices.SortStableFunc(groups, func(a, b []finding.Finding) int { return int(a[0].Consequence) - int(b[0].Consequence) })
+	slices.SortStableFunc(groups, func(a, b []*finding.Finding) int { return int(a[0].Consequence) - int(b[0].Consequence) })
 	return groups
 }
 
 // decision writes findings of one rule. The first speaks for those about other
 // subjects; what a second one says of the same subject is said too, and so is
 // each problem of a file, because no two of them are alike.
-func (t *textWriter) decision(group []finding.Finding) {
-	first := &group[0]
+func (t *textWriter) decision(group []*finding.Finding) {
+	first := group[0]
 	var also []*finding.Finding
 	var hints, keys, cues, subjects []string
 	said, unsaid := 0, 0
-	for i := range group {
-		f := &group[i]
+	for i, f := range group {
 		subject := say.Subjects(f)
 		alone := i == 0 || strings.HasPrefix(f.Rule, "file/") || slices.Contains(subjects, subject)
 		switch {
