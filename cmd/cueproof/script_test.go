@@ -27,7 +27,7 @@ func TestMain(m *testing.M) {
 func long() bool { return os.Getenv("CUEPROOF_LONG") != "" }
 
 // TestScripts runs testdata/script/*.txtar. In a script $SHOWS is the folder of
-// the demo shows and $HOUSE that of the sample house. With CUEPROOF_UPDATE=1 what
+// the demo shows, $HOUSE that of the sample house, and $FAULTS a demo show with faults. With CUEPROOF_UPDATE=1 what
 // "cmp" expects is written anew.
 func TestScripts(t *testing.T) {
 	shows, err1 := filepath.Abs("../../testdata/shows")
@@ -35,6 +35,7 @@ func TestScripts(t *testing.T) {
 	if err := errors.Join(err1, err2); err != nil {
 		t.Fatal(err)
 	}
+	faults := fewFaults(t, shows)
 	testscript.Run(t, testscript.Params{
 		Dir:           scripts,
 		UpdateScripts: os.Getenv("CUEPROOF_UPDATE") == "1",
@@ -46,6 +47,7 @@ func TestScripts(t *testing.T) {
 		},
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("SHOWS", filepath.ToSlash(shows))
+			env.Setenv("FAULTS", filepath.ToSlash(faults))
 			env.Setenv("HOUSE", filepath.ToSlash(filepath.Join(filepath.Dir(shows), "house")))
 			return nil
 		},
@@ -54,6 +56,44 @@ func TestScripts(t *testing.T) {
 			"copy": copyFolder, "edit": editFile, "renumber": renumber,
 		},
 	})
+}
+
+// fewFaults is the flawed demo show for scripts to which it is all the same how many faults there are: in full it
+// itself, and else the sound one with its room, its head and four more of its faults, which takes a quarter.
+func fewFaults(t *testing.T, shows string) string {
+	t.Helper()
+	flawed := filepath.Join(shows, "flawed")
+	if long() {
+		return flawed
+	}
+	few := filepath.Join(t.TempDir(), "flawed")
+	if err := os.CopyFS(few, os.DirFS(filepath.Join(shows, "mended"))); err != nil {
+		t.Fatal(err)
+	}
+	const extra = `{"channel": 19, "address": "1.181", "type": "tunable fresnel", "mode": "8 slots", "purpose": "key", "hung_at": {"x": 6.4, "y": -1, "z": 2.4}, "aimed_at": "pulpit"}`
+	for name, changes := range map[string][]string{
+		"room.json": nil, "show.json": nil,
+		"patch.json": {`"2.41"`, `"2.31"`, "\n  { \"channel\": 21,", "\n  " + extra + ",\n  { \"channel\": 21,"},
+		"cues.json":  {`"beams",        "level": 100 }`, `"beams",        "level": 100, "strobe_hz": 8 }`, `"pulpit keys",  "level":  45`, `"pulpit keys",  "level":  20`},
+	} {
+		from := flawed
+		if changes != nil {
+			from = few
+		}
+		text, err := os.ReadFile(filepath.Join(from, name))
+		if err != nil {
+			t.Fatal(err)
+		}
+		for i := 0; i < len(changes); i += 2 {
+			if strings.Count(string(text), changes[i]) != 1 {
+				t.Fatalf("%s does not have %s once", name, changes[i])
+			}
+		}
+		if err := os.WriteFile(filepath.Join(few, name), []byte(strings.NewReplacer(changes...).Replace(string(text))), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return few
 }
 
 // exits CODE ARGUMENT... runs cueproof, which must end with that code: in this process, which

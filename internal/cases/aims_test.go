@@ -102,7 +102,7 @@ func TestWhatIsAimedAt(t *testing.T) {
 		if !ok {
 			t.Fatalf("there is no rule %s", aim.rule)
 		}
-		all, _, err := Run(packsOnDisk, rule)
+		all, _, err := casesOf(packsOnDisk, rule)
 		if err != nil {
 			t.Fatal(err)
 		}

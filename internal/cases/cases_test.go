@@ -1,6 +1,7 @@
 package cases
 
 import (
+	"io/fs"
 	"os"
 	"path/filepath"
 	"strings"
@@ -43,13 +44,32 @@ func builtIn(t testing.TB) *rules.Set {
 	return set
 }
 
+// casesOf is [Run] of a rule, whose shows are judged once for all tests; where answers are rewritten, each time.
+func casesOf(fsys fs.FS, rule *rules.Rule) ([]Case, *txtar.Archive, error) {
+	if fsys != packsOnDisk || update {
+		return Run(fsys, rule)
+	}
+	of, known := judgedOnce[rule]
+	if !known {
+		of.list, of.archive, of.err = Run(fsys, rule)
+		judgedOnce[rule] = of
+	}
+	return of.list, of.archive, of.err
+}
+
+var judgedOnce = map[*rules.Rule]struct {
+	list    []Case
+	archive *txtar.Archive
+	err     error
+}{}
+
 // TestCases lets every built-in rule judge its own small shows. With
 // CUEPROOF_UPDATE=1 in the environment it writes down what they say instead;
 // read the difference then as you would read code.
 func TestCases(t *testing.T) {
 	for _, rule := range builtIn(t).Rules {
 		t.Run(rule.ID, func(t *testing.T) {
-			cases, archive, err := Run(packsOnDisk, rule)
+			cases, archive, err := casesOf(packsOnDisk, rule)
 			if err != nil {
 				t.Fatal(err)
 			}

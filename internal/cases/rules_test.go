@@ -68,7 +68,7 @@ func lacks(fsys fs.FS, set *rules.Set, id string) []string {
 		slices.Sort(list)
 		return list
 	}
-	cases, archive, err := Run(fsys, rule)
+	cases, archive, err := casesOf(fsys, rule)
 	if err != nil {
 		say("mend cases.txtar: %v", err)
 		return list

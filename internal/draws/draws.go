@@ -4,7 +4,7 @@
 //
 //	go test ./schema -rapid.seed=$RANDOM -rapid.checks=1000
 //
-// Plain go test makes a quarter of the draws; CI sets CUEPROOF_LONG and makes all of them.
+// Plain go test makes a tenth of the draws; CI sets CUEPROOF_LONG and makes all of them.
 //
 // Of a long list of cases it says how many a test takes ([Step]).
 package draws
@@ -20,7 +20,7 @@ import (
 
 // few is how often a property is tried in plain go test, where the library would try it 100
 // times, and 20 times with -short.
-const few = "25"
+const few = "10"
 
 // Step is how far it is, in a long list of cases, from one that a test takes to the next: as far as
 // said in plain go test, a quarter of that where places of the program are changed to see whether a

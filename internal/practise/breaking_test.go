@@ -63,12 +63,9 @@ func TestEveryRuleCanBeBroken(t *testing.T) {
 		t.Fatal(err)
 	}
 	said := Said(found)
-	step := 5
-	switch {
-	case os.Getenv("CUEPROOF_LONG") != "":
+	step := 13
+	if os.Getenv("CUEPROOF_LONG") != "" {
 		step = 1
-	case testing.Short():
-		step = 10
 	}
 	for i, name := range slices.Sorted(maps.Keys(recipes)) {
 		if step > 1 && i%step != 0 {
