@@ -9,6 +9,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
+	"github.com/cueproof/cueproof/internal/report/jsonreport"
 	"github.com/cueproof/cueproof/internal/report/say"
 	"pgregory.net/rapid"
 )
@@ -155,6 +156,9 @@ func TestWhatOrdersRestOnComesFirst(t *testing.T) {
 		heading := slices.IndexFunc(lines, func(line string) bool { return strings.HasPrefix(line, "What to do, in this order") })
 		if heading < 0 || lines[heading+1] != " A  Write that again." || strings.Count(strings.Join(lines, "\n"), "Write that again") != 1 || !slices.Contains(lines, " B  Ask.") {
 			t.Errorf("%q", lines)
+		}
+		if data := string(written(t, jsonreport.Write, r)); strings.Count(data, `"first": true`) != 1 || strings.Index(data, `"first": true`) > strings.Index(data, `"do": "Ask."`) {
+			t.Errorf("which task comes first is not in %s", data)
 		}
 	}
 }

@@ -86,6 +86,7 @@ type jsonAction struct {
 	Who         string        `json:"who,omitempty"`
 	After       []int         `json:"after,omitempty"`
 	Task        bool          `json:"task,omitempty"`
+	First       bool          `json:"first,omitempty"`
 	Worse       []jsonPrice   `json:"worse,omitempty"`
 }
 
@@ -318,7 +319,7 @@ func jsonActionOf(a *outcome.Order) jsonAction {
 
 func jsonTaskOf(t *outcome.Order) jsonAction {
 	task := jsonActionOf(t)
-	task.Task = true
+	task.Task, task.First = true, t.First
 	return task
 }
 
