@@ -436,7 +436,7 @@ func (o *offers) candidates(f *finding.Finding, causes bool, refused refusals) [
 // offered are candidates as they come.
 func (o *offers) offered(f *finding.Finding, causes bool, refused refusals) (list []cure) {
 	add := func(c cure) bool {
-		if _, no := refused[c.id]; no || len(c.edits) == 0 || !o.fits(&c) {
+		if _, no := refused[c.id]; no || len(c.edits) == 0 || !o.fits(&c) || o.climbsForLittle(f, &c) {
 			return false
 		}
 		list = append(list, c)
@@ -466,6 +466,16 @@ func (o *offers) offered(f *finding.Finding, causes bool, refused refusals) (lis
 		}
 	}
 	return list
+}
+
+// climbsForLittle reports whether somebody would have to go up to a lamp for what is only a remark
+// and hurts nobody: that is left for the day on which a lift stands there anyway.
+func (o *offers) climbsForLittle(f *finding.Finding, c *cure) bool {
+	if f.Level != finding.Note || f.Consequence == finding.Hurt {
+		return false
+	}
+	w := wordsOf(o.state)
+	return slices.ContainsFunc(c.edits, func(e source.Edit) bool { return w.choreOf(e) == atHeight })
 }
 
 // isKeyLow reports whether a face is too dark where the light from behind is too strong for it.

@@ -291,3 +291,28 @@ func TestNumbersThatMayBeMeant(t *testing.T) {
 		}
 	}
 }
+
+// TestNobodyClimbsForARemark that hurts nobody; for a warning somebody does, and what is done at the console or on the floor is
+// done for either.
+func TestNobodyClimbsForARemark(t *testing.T) {
+	o := offersFound(t, `{
+		"types": [{"name": "spot"}, {"name": "head", "moving": true}],
+		"patch": [{"channel": 1, "type": "spot", "mount": "hangs"}, {"channel": 2, "type": "spot", "mount": "stands"}, {"channel": 3, "type": "head", "mount": "hangs"}, {"channel": 4, "type": "spot"}]}`)
+	for _, test := range []struct {
+		channel     int
+		field       string
+		level       finding.Level
+		consequence finding.Consequence
+		want        bool
+	}{
+		{1, "shutter_top", finding.Note, finding.Camera, true}, {1, "shutter_top", finding.Warning, finding.Camera, false}, {1, "shutter_top", finding.Note, finding.Hurt, false},
+		{1, "purpose", finding.Note, finding.Camera, false}, {1, "address", finding.Note, finding.Camera, false},
+		{2, "shutter_top", finding.Note, finding.Camera, false}, {3, "aimed_at", finding.Note, finding.Camera, false}, {4, "aimed_at", finding.Note, finding.Room, true},
+	} {
+		f := finding.Finding{Level: test.level, Consequence: test.consequence}
+		c := cure{edits: []source.Edit{{At: o.state.Show.Patch[test.channel-1].At, Field: test.field, Value: "1"}}}
+		if got := o.climbsForLittle(&f, &c); got != test.want {
+			t.Errorf("%+v: %t", test, got)
+		}
+	}
+}
