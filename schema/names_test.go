@@ -293,3 +293,18 @@ func TestNamesOfTheRoomAreLookedFor(t *testing.T) {
 		t.Errorf("(-want +got):\n%s", diff)
 	}
 }
+
+// TestTheFirstCueOfAPart is the lowest of those that say they belong to it; a part without a name has none.
+func TestTheFirstCueOfAPart(t *testing.T) {
+	for name, want := range map[string]string{"Talk": "2", "Song": "2.5", "Film": "", "": ""} {
+		read := show(t, `{"cues": [{"cue": 3, "segment": "Talk"}, {"cue": 2, "segment": "Talk"}, {"cue": 4, "segment": "Talk"}, {"cue": 1}, {"segment": "Song"}, {"cue": 2.5, "segment": "Song"}], "order": [{"name": "Talk"}]}`)
+		c := crossCheck{Show: read}
+		got := ""
+		if list := c.firstCue(&Segment{Name: name, At: read.Order[0].At}); len(list) == 1 && len(list[0].Edits) == 1 && list[0].Edits[0].Field == "start_cue" {
+			got = list[0].Edits[0].Value.(string)
+		}
+		if got != want {
+			t.Errorf("%q starts with cue %q, not %q", name, got, want)
+		}
+	}
+}

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/cueproof/cueproof/internal/air"
 	"github.com/cueproof/cueproof/internal/dynamics"
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/source"
@@ -453,5 +454,39 @@ func TestWhichLookStands(t *testing.T) {
 		if got := e.lookAt(at, 1, 3); got != want {
 			t.Errorf("at %g s it is look %d, not %d", at, got, want)
 		}
+	}
+}
+
+// TestWhereHazeIsPutOff: a sealed room in which a machine at full adds 1 mg a second. Off from the last look on from which
+// that clears it in time; after it every look is set to nothing that sets a level of its own.
+func TestWhereHazeIsPutOff(t *testing.T) {
+	e := levels(t, []float64{0, 10, 20, 30, 40, 50, 70}, []float64{50, 50, 80, 0, 60, 60, 90})
+	for _, i := range []int{1, 5} { // these set nothing
+		e.Looks[i] = e.Looks[i-1]
+	}
+	machine := &schema.Type{Name: "m", Machine: &schema.Machine{OutputMgH: new(3600.0)}}
+	e.Rig.Types = map[string]*schema.Type{"m": machine}
+	e.Rig.Show.Patch[0].Type = "m"
+	a := &Airs{e: e, Machines: e.Rig.Show.Patch, known: math.Inf(1)}
+	a.ByFluid = []*Air{{Machines: a.Machines, Room: air.Room{VolumeM3: 1}, Used: true}}
+	for _, c := range []struct {
+		most float64
+		look int
+		set  []int
+	}{{0, 0, []int{0, 2, 4}}, {5.1, 1, []int{1, 2, 4}}, {10.1, 2, []int{2, 4}}, {18.1, 4, []int{4}}, {24.1, 5, []int{5}}, {99, 5, []int{5}}} {
+		look, settings, ok := a.HazeOff(60, c.most)
+		var set []int
+		for _, s := range settings {
+			set = append(set, s.Look)
+			if s.Level != 0 || s.Fixture != a.Machines[0] {
+				t.Errorf("for %g mg: %+v", c.most, s)
+			}
+		}
+		if !ok || look != c.look || !slices.Equal(set, c.set) {
+			t.Errorf("for %g mg it is off from look %d on, set in %v, %t; want %d, %v", c.most, look, set, ok, c.look, c.set)
+		}
+	}
+	if _, _, ok := a.HazeOff(-1, 99); ok {
+		t.Error("before the first look something is put off")
 	}
 }

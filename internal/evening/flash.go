@@ -639,8 +639,8 @@ func (s *flasher) amounts() (on, off Amount) {
 func (s *flasher) alone() (flash.Result, float64) {
 	on, off := s.amounts()
 	if s.lamp.Missing != "" {
-		on = Amount{1, 1, 1, 1}.times(s.high)
-		off = Amount{1, 1, 1, 1}.times(s.low)
+		white := Amount{1, 1, 1, 1}
+		on, off = white.times(s.high), white.times(s.low)
 	}
 	unit := max(on.Y, off.Y)
 	if unit <= 0 {

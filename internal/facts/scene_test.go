@@ -598,3 +598,12 @@ func TestNarrowBeamOnAWall(t *testing.T) {
 		}
 	}
 }
+
+// TestAFixtureHalfAMetreAway from a face is reckoned with.
+func TestAFixtureHalfAMetreAway(t *testing.T) {
+	for y, known := range map[float64]bool{1.51: false, 1.5: true, 1.4: true} {
+		if p := (room{patch: fixture(1, "key", 0, y, 1.6, "")}).measure(t).People[0]; (p.FaceLux != nil) != known {
+			t.Errorf("%g m away the light is known: %t (%q)", 2-y, !known, p.Why("face_lx"))
+		}
+	}
+}

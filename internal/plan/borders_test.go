@@ -489,3 +489,48 @@ func TestWhatAStepBringsAlong(t *testing.T) {
 		t.Errorf("%v bring along %v, want %v", err, along, want)
 	}
 }
+
+// TestAQuietPartStaysQuiet: where a screen outshines a face in a part that is quiet, its lamps come up by what is missing
+// and a third of a stop: at 1.2 stops under, where one is let pass, by half a stop, from 30 and 20 % to 42 and 28 %.
+func TestAQuietPartStaysQuiet(t *testing.T) {
+	const evening = `{"room": {"places": [{"name": "lectern", "x": 0, "y": 1, "z": 0, "head_m": 1.6}]},
+		"patch": [{"channel": 1, "purpose": "key", "aimed_at": "lectern"}, {"channel": 2, "purpose": "fill", "aimed_at": "lectern"}, {"channel": 3, "purpose": "back", "aimed_at": "lectern"}],
+		"order": [{"name": "Talk", "kind": "talk", "start_cue": 1}, {"name": "Prayer", "kind": "prayer", "mood": "quiet", "start_cue": 2}],
+		"cues": [{"cue": 1, "segment": "Talk", "set": [{"channels": "1-3", "level": 90}]}, {"cue": 2, "segment": "Prayer", "set": [{"channels": "1", "level": 30}, {"channels": "2", "level": 20}, {"channels": "3", "level": 10}]}]}`
+	limit := 1.0
+	as := func(change func(f *finding.Finding)) finding.Finding {
+		f := at("people/key-low", "lectern", "2")
+		f.Amount, f.Limits = &finding.Amount{Value: 1.2}, []finding.Evidence{{Num: &limit}}
+		change(&f)
+		return f
+	}
+	same := func(*finding.Finding) {}
+	for about, c := range map[string]struct {
+		was, is string // in the evening
+		f       finding.Finding
+		screen  string // the rule that speaks of it
+		want    string
+	}{
+		"a quiet part":              {"", "", as(same), "screen/outshines-face", "1: 42, 2: 28"},
+		"another rule":              {"", "", as(func(f *finding.Finding) { f.Rule = "people/no-key" }), "screen/outshines-face", ""},
+		"no number":                 {"", "", as(func(f *finding.Finding) { f.Amount = nil }), "screen/outshines-face", ""},
+		"no limit":                  {"", "", as(func(f *finding.Finding) { f.Limits = nil }), "screen/outshines-face", ""},
+		"a limit that is no number": {"", "", as(func(f *finding.Finding) { f.Limits[0].Num = nil }), "screen/outshines-face", ""},
+		"no part at all":            {`"segment": "Prayer", `, "", as(same), "screen/outshines-face", "1: 42, 2: 28"}, // its order says where it starts
+		"a part that is not quiet":  {`"mood": "quiet", `, "", as(same), "screen/outshines-face", ""},
+		"no part of the order":      {`"order"`, `"x_order"`, as(same), "screen/outshines-face", ""},
+		"another screen":            {"", "", as(same), "screen/key-spill", ""},
+		"a lamp as it usually is":   {`"channels": "1", "level": 30`, `"channels": "1", "level": 88`, as(same), "screen/outshines-face", ""},
+		"one of them dark":          {`"channels": "2", "level": 20`, `"channels": "2", "level": 0`, as(same), "screen/outshines-face", "1: 42"},
+		"far too little":            {"", "", as(func(f *finding.Finding) { f.Amount.Value = 2.5 }), "screen/outshines-face", ""}, // to 104 %
+	} {
+		o := offersFound(t, strings.Replace(evening, c.was, c.is, 1), finding.Finding{Rule: c.screen, Verdict: finding.Fail, Subjects: []finding.Subject{{Kind: "screen", Name: "wall"}, {Kind: "cue", Name: "2"}}, Cues: []string{"2"}}, c.f)
+		var got []string
+		for _, e := range o.keepQuiet(&c.f, "lectern", 1, 1) {
+			got = append(got, fmt.Sprintf("%d: %v", e.Only[0], e.Value))
+		}
+		if words := strings.Join(got, ", "); words != c.want {
+			t.Errorf("%s: %q, not %q", about, words, c.want)
+		}
+	}
+}
