@@ -486,7 +486,7 @@ func (a *Airs) HazeOff(at, mgM3 float64) (look int, settings []LampLevel, ok boo
 	for i := low; i <= last; i++ {
 		for _, f := range a.Machines {
 			state := a.e.Looks[i].State(f.Channel)
-			if i == low && state.Level > 0 || i > low && state.Level > 0 && a.e.Looks[i].SetBy(f.Channel, tracking.LevelBy).Look == i {
+			if state.Level > 0 && (i == low || a.e.Looks[i].SetBy(f.Channel, tracking.LevelBy).Look == i) {
 				settings = append(settings, LampLevel{i, f, 0})
 			}
 		}

@@ -460,7 +460,7 @@ func TestWhichLookStands(t *testing.T) {
 // TestWhereHazeIsPutOff: a sealed room in which a machine at full adds 1 mg a second. Off from the last look on from which
 // that clears it in time; after it every look is set to nothing that sets a level of its own.
 func TestWhereHazeIsPutOff(t *testing.T) {
-	e := levels(t, []float64{0, 10, 20, 30, 40, 50, 70}, []float64{50, 50, 80, 0, 60, 60, 90})
+	e := levels(t, []float64{0, 10, 20, 30, 40, 50, 70}, []float64{50, 50, 1, 0, 60, 60, 90})
 	for _, i := range []int{1, 5} { // these set nothing
 		e.Looks[i] = e.Looks[i-1]
 	}
@@ -470,11 +470,11 @@ func TestWhereHazeIsPutOff(t *testing.T) {
 	a := &Airs{e: e, Machines: e.Rig.Show.Patch, known: math.Inf(1)}
 	a.ByFluid = []*Air{{Machines: a.Machines, Room: air.Room{VolumeM3: 1}, Used: true}}
 	for _, c := range []struct {
-		most float64
-		look int
-		set  []int
-	}{{0, 0, []int{0, 2, 4}}, {5.1, 1, []int{1, 2, 4}}, {10.1, 2, []int{2, 4}}, {18.1, 4, []int{4}}, {24.1, 5, []int{5}}, {99, 5, []int{5}}} {
-		look, settings, ok := a.HazeOff(60, c.most)
+		at, most float64
+		look     int
+		set      []int
+	}{{60, 0, 0, []int{0, 2, 4}}, {60, 5.05, 1, []int{1, 2, 4}}, {60, 10.05, 2, []int{2, 4}}, {60, 10.15, 4, []int{4}}, {60, 16.15, 5, []int{5}}, {60, 99, 5, []int{5}}, {35, 99, 3, nil}} {
+		look, settings, ok := a.HazeOff(c.at, c.most)
 		var set []int
 		for _, s := range settings {
 			set = append(set, s.Look)
