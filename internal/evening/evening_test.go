@@ -9,6 +9,7 @@ import (
 	"github.com/cueproof/cueproof/internal/air"
 	"github.com/cueproof/cueproof/internal/dynamics"
 	"github.com/cueproof/cueproof/internal/optics/colour"
+	"github.com/cueproof/cueproof/internal/optics/flash"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
@@ -240,8 +241,10 @@ func TestRampsAreTakenFromAnotherEvening(t *testing.T) {
 	moments := make([]Moment, 6)
 	moments[0].Clock = 1 // the stretch begins with the second look
 	e := &Evening{Rig: &stage.Rig{Show: &schema.Show{Patch: make([]*schema.Fixture, 2)}}, Time: &Clock{Moments: moments}}
-	st := &stretcher{e: e, s: &Stretch{first: 1}}
-	st.goOn()
+	st := &stretcher{e: e, s: &Stretch{first: 1}, end: 7}
+	if st.goOn(); !slices.Equal(st.s.fades.starts, []int{0}) || !slices.Equal(st.s.fades.ends, []float64{7}) || len(st.runs) != 2 {
+		t.Errorf("it begins with %+v and %d lamps", *st.s.fades, len(st.runs))
+	}
 	st.all.list = []ramp{of(1), of(2), of(3)}
 	st.s.fades.starts, st.s.fades.ends, st.end = []int{0, 0}, []float64{0, 4}, 4
 	st.runs[1] = scaledWay{times: 1}
@@ -488,5 +491,67 @@ func TestWhereHazeIsPutOff(t *testing.T) {
 	}
 	if _, _, ok := a.HazeOff(-1, 99); ok {
 		t.Error("before the first look something is put off")
+	}
+}
+
+// TestWhichLooksAPartHas: its own and, where none of them begins with it, the one that stands by then.
+func TestWhichLooksAPartHas(t *testing.T) {
+	for _, c := range []struct {
+		about   string
+		at      []float64
+		own     []int
+		missing string
+		want    []int
+	}{
+		{"one that begins with it", []float64{0, 10, 20}, []int{1, 2}, "", []int{1, 2}}, {"one that begins with it but for rounding", []float64{0, 10 + slack/2, 20}, []int{1, 2}, "", []int{1, 2}},
+		{"one that begins later", []float64{0, 12, 20}, []int{1, 2}, "", []int{0, 1, 2}}, {"none of its own", []float64{0, 5, 20}, nil, "", []int{1}},
+		{"nothing before it", []float64{12, 15, 20}, []int{0, 1}, "", []int{0, 1}}, {"at no known time", []float64{0, 12, 20}, []int{1, 2}, "its length", []int{1, 2}},
+	} {
+		e := &Evening{Time: &Clock{Moments: make([]Moment, 3)}, Looks: make([]tracking.Look, 3)}
+		for i, at := range c.at {
+			e.Time.Moments[i].At = at
+		}
+		if got := e.standing(&Span{Start: 10, Looks: c.own, Missing: c.missing}); !slices.Equal(got, c.want) {
+			t.Errorf("%s: looks %v, not %v", c.about, got, c.want)
+		}
+	}
+}
+
+// TestTheWayOfALamp: a straight line between its ends, which stay as they are before and after it; a jump has nothing between.
+func TestTheWayOfALamp(t *testing.T) {
+	for _, c := range []struct{ start, end, at, want float64 }{
+		{10, 20, 5, 100}, {10, 20, 10, 100}, {10, 20, 12.5, 150}, {10, 20, 20, 300}, {10, 20, 25, 300}, {10, 10, 9, 100}, {10, 10, 10, 300}, {10, 10, 11, 300},
+	} {
+		way := travel{start: c.start, end: c.end, at: []Amount{{Y: 100}, {Y: 200}, {Y: 300}}}
+		if got := way.value(c.at).Y; got != c.want {
+			t.Errorf("from %g to %g s it is %g lm at %g s, not %g", c.start, c.end, got, c.at, c.want)
+		}
+	}
+}
+
+// TestKnotsAreAPathForFlashes: what was before each and what comes after it, in parts of the brightest light.
+func TestKnotsAreAPathForFlashes(t *testing.T) {
+	got := flashStates([]Knot{{T: 3, Before: Amount{4, 1, 2, 3}, After: Amount{8, 2, 4, 6}}}, 4)
+	if want := []flash.State{{T: 3, Y: 1, R: 0.25, G: 0.5, B: 0.75}, {T: 3, Y: 2, R: 0.5, G: 1, B: 1.5}}; !slices.Equal(got, want) {
+		t.Errorf("%+v, not %+v", got, want)
+	}
+}
+
+// TestThePathOfALampWithASquareLaw: up in eight seconds from ten seconds on, with a knot each second, and at once to nothing.
+func TestThePathOfALampWithASquareLaw(t *testing.T) {
+	e := eveningOf(t, `{"types": [{"name": "lamp", "source": "white-led", "white_k": 5600, "duv": 0, "dimmer_curve": "square", "beam_deg": 30, "field_deg": 50, "flux_lm": 1000}],
+		"patch": [{"channel": 1, "type": "lamp", "purpose": "wash"}], "order": [{"name": "A", "start_cue": 1, "duration_s": 100}],
+		"cues": [{"cue": 1, "segment": "A", "at_s": 0, "set": [{"channels": "1", "level": 0}]}, {"cue": 2, "segment": "A", "at_s": 10, "in_s": 8, "set": [{"channels": "1", "level": 100}]}, {"cue": 3, "segment": "A", "at_s": 30, "in_s": 0, "set": [{"channels": "1", "level": 0}]}]}`)
+	path := e.lampPath(e.Rig.Show.Patch[0], 0, 2, nil)
+	if len(path) != 11 {
+		t.Fatalf("%d knots: %+v", len(path), path)
+	}
+	for k, state := range path[:9] {
+		if part := float64(k) / 8; math.Abs(state.T-float64(10+k)) > 1e-9 || math.Abs(state.Y-part*part) > 1e-9 {
+			t.Errorf("knot %d: %g of full at %g s, not %g at %d", k, state.Y, state.T, part*part, 10+k)
+		}
+	}
+	if a, b := path[9], path[10]; a.T != 30 || b.T != 30 || math.Abs(a.Y-1) > 1e-9 || b.Y != 0 {
+		t.Errorf("at once to nothing: %+v, %+v", a, b)
 	}
 }

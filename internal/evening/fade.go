@@ -53,7 +53,7 @@ type travel struct {
 
 // value is the light at a time.
 func (t *travel) value(s float64) Amount {
-	if s >= t.end || t.end <= t.start {
+	if s >= t.end {
 		return t.at[len(t.at)-1]
 	}
 	if s <= t.start {
