@@ -300,6 +300,21 @@ func TestWhatIsWrittenAtAFace(t *testing.T) {
 	}
 }
 
+// TestWhoIsNotThereIsNotWritten, and whoever is behind them in the list is.
+func TestWhoIsNotThereIsNotWritten(t *testing.T) {
+	of := func(place string, x float64, here bool) scene.Person {
+		return scene.Person{Place: place, Here: here, Known: true, At: scene.Point{X: x, Y: 100}}
+	}
+	v := byHand(nil, &scene.Stage{People: []scene.Person{of("gone", 50, false), of("desk", 100, true), of("outside", 900, true), of("keys", 160, true)}})
+	v.persons()
+	svg := v.p.Inline("x", "pic")
+	for place, want := range map[string]bool{"gone": false, "desk": true, "outside": false, "keys": true} {
+		if got := strings.Contains(svg, ">"+place+"<"); got != want {
+			t.Errorf("%s is written: %t", place, got)
+		}
+	}
+}
+
 // TestTheStageInASentence: the house is no lamp of it, one face is a range too, and none is no range.
 func TestTheStageInASentence(t *testing.T) {
 	lamps := []scene.Lamp{{Lit: true, Purpose: "key"}, {Lit: true, Purpose: "house"}, {Purpose: "key"}}

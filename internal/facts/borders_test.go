@@ -5,6 +5,7 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
@@ -197,6 +198,74 @@ func TestThePictureOfTheDarkestOther(t *testing.T) {
 	for i, want := range []float64{1, 0, 0, 0, 2} {
 		if got := segments[i].UnderMost; got != want {
 			t.Errorf("segment %d: %g stops, not %g", i+1, got, want)
+		}
+	}
+}
+
+// TestWhatIsMeantAtAPlace: what its look means and what it means itself, each once, and nothing that another place means.
+func TestWhatIsMeantAtAPlace(t *testing.T) {
+	of := func(words ...string) (list []schema.Intent) {
+		for _, word := range words {
+			list = append(list, schema.Intent{Intent: word})
+		}
+		return list
+	}
+	show := &schema.Show{Room: &schema.Room{Places: []*schema.Place{{Name: "a", Meant: of("sidelight", "black")}, {Name: "b", Meant: of("faces-dark")}, {Name: "c"}}}}
+	look := &tracking.Look{Parts: []*schema.Cue{{Meant: of("black")}}}
+	for place, want := range map[string][]string{"a": {"black", "sidelight"}, "b": {"black", "faces-dark"}, "c": {"black"}, "d": {"black"}} {
+		if got := meantAt(show, look, place); !slices.Equal(got, want) {
+			t.Errorf("at %s %q is meant, not %q", place, got, want)
+		}
+	}
+	if got := meantAt(&schema.Show{}, look, "a"); !slices.Equal(got, []string{"black"}) {
+		t.Errorf("without a room %q is meant", got)
+	}
+}
+
+// TestALookThatIsAsAnother has people of its own, and its dimmest and brightest are among them.
+func TestALookThatIsAsAnother(t *testing.T) {
+	one, two, three := &Person{Place: "a"}, &Person{Place: "b"}, &Person{Place: "c", LateS: 3, Number: "1"}
+	old := &Look{shaded: one, dimmest: two, brightest: three, darker: one}
+	l := &Look{cueWords: cueWords{Number: "5"}, segmentWords: &segmentWords{SegmentName: "Song"}}
+	people, showings := l.as(old, []*Person{one, two, three}, []*Showing{{ScreenName: "wall"}})
+	if l.shaded != people[0] || l.dimmest != people[1] || l.brightest != people[2] || l.darker != people[0] || l.brighter != nil {
+		t.Errorf("its people are %v, and those who stand out %v, %v, %v, %v, %v", people, l.shaded, l.dimmest, l.brightest, l.darker, l.brighter)
+	}
+	for n, want := range []string{"5 Song", "5 Song", "1 "} { // who is lit by the look before keeps its name
+		if got := people[n].Number + " " + people[n].Segment; got != want || people[n].look != l || one.look != nil {
+			t.Errorf("person %d stands in %q, not %q", n, got, want)
+		}
+	}
+	if s := showings[0]; s.Number != "5" || s.Segment != "Song" || s.look != l || s.ScreenName != "wall" {
+		t.Errorf("the screen stands in %+v", s)
+	}
+}
+
+// TestAShowThatIsOnlyRewired has the same name, notices, cues and files.
+func TestAShowThatIsOnlyRewired(t *testing.T) {
+	cue, notices := &schema.Cue{}, &schema.Notices{}
+	of := func() *schema.Show {
+		return &schema.Show{Name: "a", Notices: notices, Cues: []*schema.Cue{cue}, ReadFrom: map[string]source.Ref{"cues": {}}}
+	}
+	other := parse(t, "b.json", "{}")
+	for about, c := range map[string]struct {
+		change func(*schema.Show)
+		steady *stage.Steady
+		want   bool
+	}{
+		"the same": {func(*schema.Show) {}, &stage.Steady{Wiring: true, Looks: []bool{true}}, true}, "nobody knows": {func(*schema.Show) {}, nil, false},
+		"more than that": {func(*schema.Show) {}, &stage.Steady{Looks: []bool{true}}, false}, "another look": {func(*schema.Show) {}, &stage.Steady{Wiring: true, Looks: []bool{false}}, false},
+		"a look more":  {func(*schema.Show) {}, &stage.Steady{Wiring: true, Looks: []bool{true, true}}, false},
+		"another name": {func(s *schema.Show) { s.Name = "b" }, &stage.Steady{Wiring: true, Looks: []bool{true}}, false}, "another file": {func(s *schema.Show) { s.At = other }, &stage.Steady{Wiring: true, Looks: []bool{true}}, false},
+		"other notices":       {func(s *schema.Show) { s.Notices = &schema.Notices{} }, &stage.Steady{Wiring: true, Looks: []bool{true}}, false},
+		"another cue":         {func(s *schema.Show) { s.Cues = []*schema.Cue{{}} }, &stage.Steady{Wiring: true, Looks: []bool{true}}, false},
+		"read from elsewhere": {func(s *schema.Show) { s.ReadFrom = map[string]source.Ref{"cues": other} }, &stage.Steady{Wiring: true, Looks: []bool{true}}, false},
+	} {
+		now := of()
+		c.change(now)
+		k := &Kept{m: &Measured{Looks: make([]*Look, 1), back: &back{rig: &stage.Rig{Show: of()}}}}
+		if got := k.onlyRewired(&stage.Rig{Show: now}, c.steady); got != c.want {
+			t.Errorf("%s: %t", about, got)
 		}
 	}
 }

@@ -99,6 +99,17 @@ func TestScreens(t *testing.T) {
 			}
 		}
 	})
+	t.Run("a dim one", func(t *testing.T) { // 0.1 % of 500 cd/m2, and a black picture on it
+		of := func(content string) *Showing {
+			return room{patch: key, cues: dark, more: `, "ambient_lx": 300`, surfaces: wall(`"kind": "emissive", "peak_cd_m2": 500, "drive_pct": 0.1, "reflectance": 0.05` + content)}.measure(t).Showings[0]
+		}
+		if s := of(""); !isNear(s.OverFace, math.Log2(0.5/(0.36*300/math.Pi)), 1e-9) {
+			t.Errorf("it is %s stops over the face", factText(s.OverFace))
+		}
+		if s := of(`, "content_pct": 0`); !isNear(s.OverFace, -16, 0) || !isNear(s.OverDarkest, -16, 0) {
+			t.Errorf("a black picture is %s stops over the face, and %s over the darkest", factText(s.OverFace), factText(s.OverDarkest))
+		}
+	})
 	t.Run("as good as dark", func(t *testing.T) { // no number is large enough for what the light does to such a picture
 		s := room{patch: key, cues: dark, more: `, "ambient_lx": 300`, surfaces: wall(`"kind": "projection", "projector_lm": 3000, "drive_pct": 5e-324`)}.measure(t).Showings[0]
 		if s.SpillPct != nil || s.HallPct != nil || len(s.Why("hall_spill_pct")) != 1 || len(s.Why("key_spill_pct")) != 1 {

@@ -236,3 +236,17 @@ func TestArriving(t *testing.T) {
 		t.Errorf("%v of %v lm show to the camera", s.Shown, s.Landed)
 	}
 }
+
+// TestHowLongTheSetIsColoured: half a second of red, and later twenty more.
+func TestHowLongTheSetIsColoured(t *testing.T) {
+	const red, off = `{"channels": "1", "level": 100, "mix": {"one": 100}}`, `{"channels": "1", "level": 0}`
+	cue := func(number int, at float64, set string) string {
+		return fmt.Sprintf(`{"cue": %d, "segment": "Song", "at_s": %g, "set": [%s]}`, number, at, set)
+	}
+	show := readShow(t, `{"types": [{"name": "one", "source": "colour-led", "dimmer_curve": "linear", "beam_deg": 30, "field_deg": 50, "emitters": [{"name": "one", "x": 0.68, "y": 0.31, "flux_lm": 100}]}],
+		"patch": [{"channel": 1, "type": "one", "purpose": "wash"}], "order": [{"name": "Song", "kind": "song", "start_cue": 1, "duration_s": 100}],
+		"cues": [`+strings.Join([]string{cue(1, 0, red), cue(2, 0.5, off), cue(3, 40, red), cue(4, 60, off)}, ",")+`]}`)
+	if got := measured(show).Show; !isNear(got.ColouredS, 20.5, 1e-9) {
+		t.Errorf("%s s (%q)", factText(got.ColouredS), got.Why("coloured_s"))
+	}
+}
