@@ -489,3 +489,103 @@ func TestApplyOfManyEditsIsNotSquare(t *testing.T) {
 		t.Errorf("four times the edits take %.1f times the allocations", many/few)
 	}
 }
+
+// What an edit of a blade, of intents or of a screen of a part of the evening leaves.
+func TestApplyToWhatIsInLists(t *testing.T) {
+	const text = `{"patch": [{"channel": 1}, {"channel": 2, "shutters": [{"side": "left", "depth_pct": 20, "angle_deg": 5}, {"side": "top", "depth_pct": 10}]}],
+		"order": [{"name": "Song"}, {"name": "Talk", "screens": [{"screen": "wall", "drive_pct": 10}, {"screen": "side", "drive_pct": 30}]}], "cues": [{"cue": 1, "set": [{"channels": "1", "level": 5}]}]}`
+	blades := func(f *Fixture) string {
+		var words []string
+		for _, b := range f.Shutters {
+			words = append(words, fmt.Sprint(b.Side, " ", *b.DepthPct, " ", b.AngleDeg != nil))
+		}
+		return strings.Join(words, ", ")
+	}
+	for _, c := range []struct {
+		at, field string
+		value     any
+		get       func(s *Show) string
+		want      string
+	}{
+		{"/patch/0", "shutter_top", 30.0, func(s *Show) string { return blades(s.Patch[0]) }, "top 30 false"},
+		{"/patch/1", "shutter_top", 30.0, func(s *Show) string { return blades(s.Patch[1]) }, "left 20 true, top 30 false"},
+		{"/patch/1", "shutter_left", 0.0, func(s *Show) string { return blades(s.Patch[1]) }, "left 0 true, top 10 false"},
+		{"/patch/1", "shutter_right", 5.0, func(s *Show) string { return blades(s.Patch[1]) }, "left 20 true, top 10 false, right 5 false"},
+		{"/order/1/screens/1", "drive_pct", 50.0, func(s *Show) string {
+			return fmt.Sprint(*s.Order[1].Screens[0].DrivePct, " ", *s.Order[1].Screens[1].DrivePct)
+		}, "10 50"},
+		{"/cues/0", "meant", "sweep + black", func(s *Show) string { return fmt.Sprint(s.Cues[0].Meant[0].Intent, ", ", s.Cues[0].Meant[1].Intent) }, "sweep, black"},
+	} {
+		original := show(t, text)
+		changed := edited(t, original, source.Edit{At: at(t, original, c.at), Field: c.field, Value: c.value})
+		if got := c.get(changed); got != c.want {
+			t.Errorf("%s of %s: %s, want %s", c.field, c.at, got, c.want)
+		}
+		if diff := cmp.Diff(show(t, text), original, likeInFiles...); diff != "" {
+			t.Errorf("the original was changed too (-before +after):\n%s", diff)
+		}
+	}
+	original := show(t, text)
+	for _, wrong := range []source.Edit{{At: at(t, original, "/patch/0"), Field: "shutter_top", Value: "deep"}, {At: at(t, original, "/cues/0"), Field: "shutter_top", Value: 5.0}, {At: at(t, original, "/patch/0"), Field: "shutter_middle", Value: 5.0}, {At: at(t, original, "/cues/0"), Field: "meant", Value: ""}} {
+		if _, err := Apply(original, []source.Edit{wrong}); err == nil {
+			t.Errorf("%s becomes %v", wrong.Field, wrong.Value)
+		}
+	}
+}
+
+// Aims and effects in words.
+func TestAimsAndEffectsInWords(t *testing.T) {
+	for want, aim := range map[string]Aim{"desk": {Name: "desk"}, "x 1, y 2.5, z -3": {Point: &Point{1, 2.5, -3}}} {
+		if got := AimText(&aim); got != want {
+			t.Errorf("%+v is %q, want %q", aim, got, want)
+		}
+	}
+	for want, effect := range map[string]Effect{"chase": {Kind: "chase"}, "pulse at 2.5 Hz": {Kind: "pulse", RateHz: new(2.5)}, "pulse at 0.3333 Hz": {Kind: "pulse", RateHz: new(1.0 / 3)}} {
+		if got := effect.Label(); got != want {
+			t.Errorf("%+v is %q, want %q", effect, got, want)
+		}
+	}
+	for key, want := range map[string]bool{"white_k": true, "mix": true, "hue_deg": true, "saturation_pct": true, "xy": true, "mix_part": true, "wheel": false, "level": false, "aim": false, "nothing": false} {
+		if TellsColour(key) != want {
+			t.Errorf("%s tells a colour: %v", key, !want)
+		}
+	}
+}
+
+// What somebody asks one after the other for selections is what each of them means, however often it comes back.
+func TestSelectionsOneAfterTheOther(t *testing.T) {
+	s := show(t, wholeShow)
+	ask := s.Selections()
+	for range 2 {
+		for text, want := range map[string][]int{"1-2": {1, 2}, "front": {1, 2}, "4, 1": {1, 4}, "keys": {1}, "all": {1, 2, 3, 4}, "1-2, 77": {1, 2}} {
+			channels, unpatched, err := ask(text)
+			slices.Sort(channels)
+			again, _ := s.Channels(text)
+			if err != nil || !slices.Equal(channels, want) || len(again) != len(want) || (len(unpatched) > 0) != (text == "1-2, 77") {
+				t.Errorf("%q is %v and %v, want %v (%v)", text, channels, unpatched, want, err)
+			}
+		}
+		if _, _, err := ask("3-1"); err == nil {
+			t.Error("3-1 is a selection")
+		}
+	}
+}
+
+// Notices that say the same are one, and else apart.
+func TestNoticesThatAreShared(t *testing.T) {
+	original := show(t, wholeShow)
+	again := show(t, wholeShow)
+	if shared, apart := again.Sharing(again); apart != 0 || shared.Notices != again.Notices {
+		t.Errorf("of one show %d things are apart", apart)
+	}
+	same := *original
+	same.Notices = &Notices{At: original.Notices.At, Haze: original.Notices.Haze}
+	if shared, apart := same.Sharing(original); apart != 0 || shared.Notices != original.Notices {
+		t.Errorf("of notices that say the same %d are apart", apart)
+	}
+	other := *original
+	other.Notices = &Notices{Haze: "none"}
+	if shared, apart := other.Sharing(original); apart != 1 || shared.Notices == original.Notices {
+		t.Errorf("of other notices %d are apart", apart)
+	}
+}

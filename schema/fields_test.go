@@ -135,6 +135,20 @@ func TestWhatPeopleSayOfAField(t *testing.T) {
 	}
 }
 
+// Numbers by their names are read where they are numbers, and what is no object is none.
+func TestReadingAMap(t *testing.T) {
+	for text, want := range map[string]map[string]float64{`{"red": 5, "blue": 7}`: {"red": 5, "blue": 7}, `{}`: {}, `{"red": 5, "blue": "x"}`: {"red": 5}, `5`: nil, `[1]`: nil} {
+		file := &source.File{Name: "a.json", Text: text}
+		if _, ok := source.ParseJSON(file); !ok {
+			t.Fatal(text)
+		}
+		var got map[string]float64
+		if ok := decodeMap(file.Root(), reflect.ValueOf(&got).Elem()); ok != (want != nil) || !reflect.DeepEqual(got, want) {
+			t.Errorf("%s is %v, %v", text, got, ok)
+		}
+	}
+}
+
 // The place of a thing is its field At; a field of that kind or of that name alone is none.
 func TestWhichFieldIsThePlace(t *testing.T) {
 	type named struct {

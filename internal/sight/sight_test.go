@@ -302,6 +302,26 @@ func TestBeforeAndBehindAChange(t *testing.T) {
 	if a.FaceWas == nil || a.FaceIs == nil || math.Abs(a.FaceWas.Lux-*a.Was) > 1e-3 || math.Abs(a.FaceIs.Lux-*a.Is) > 1e-3 || a.FaceWas.Place != p.Place {
 		t.Errorf("its faces are %+v and %+v", a.FaceWas, a.FaceIs)
 	}
+	for about, c := range map[string]struct {
+		change func(f *finding.Finding)
+		want   int
+	}{
+		"no number":                {func(f *finding.Finding) { f.Amount = nil }, 1},
+		"no number and no place":   {func(f *finding.Finding) { f.Amount, f.Subjects = nil, nil }, 0},
+		"a number that is no more": {func(f *finding.Finding) { f.Amount, f.Subjects = &finding.Amount{Fact: "person.none"}, nil }, 0},
+		"a face that is no more": {func(f *finding.Finding) {
+			f.Amount = nil
+			f.Subjects = []finding.Subject{{Kind: "place", Name: "nowhere"}}
+		}, 0},
+	} {
+		other := step
+		other.Cleared = []finding.Finding{f}
+		c.change(&other.Cleared[0])
+		s := Of(before, show, Options{Steps: []Step{other}, Tell: func(string, int, int) {}})
+		if len(s.Afters) != c.want || c.want > 0 && (s.Afters[0].FaceWas == nil || s.Afters[0].Was != nil) {
+			t.Errorf("%s: %d changes are drawn, want %d", about, len(s.Afters), c.want)
+		}
+	}
 	many := make([]Step, usualSteps+2)
 	for i := range many {
 		many[i] = step

@@ -258,6 +258,11 @@ func TestProblems(t *testing.T) {
 		"value of 255 bytes": {describe(fmt.Sprintf(body, ""), fmt.Sprintf(mode, strings.Replace(dimmer, `Default="0/1"`, `Default="0/255"`, 1)), ""), "dmx-value-range"},
 		"no mode":            {describe(fmt.Sprintf(body, ""), "", ""), "no-mode"},
 		"another version":    {strings.Replace(describe(fmt.Sprintf(body, ""), fmt.Sprintf(mode, dimmer), ""), `"1.2"`, `"2.0"`, 1), "unsupported-version"},
+		"no such main":       {strings.Replace(describe(fmt.Sprintf(body, ""), fmt.Sprintf(mode, dimmer), ""), `"Zoom" Feature="All.One"`, `"Zoom" MainAttribute="Zooom" Feature="All.One"`, 1), "attribute-missing"},
+		"a main attribute":   {strings.Replace(describe(fmt.Sprintf(body, ""), fmt.Sprintf(mode, dimmer), ""), `"Zoom" Feature="All.One"`, `"Zoom" MainAttribute="dimmer" Feature="All.One"`, 1), ""},
+		"no such group":      {strings.Replace(describe(fmt.Sprintf(body, ""), fmt.Sprintf(mode, dimmer), ""), `"Zoom" Feature="All.One"`, `"Zoom" ActivationGroup="Beam" Feature="All.One"`, 1), "activationgroup-missing"},
+		"names that fall":    {describe(fmt.Sprintf(body, ""), fmt.Sprintf(mode, strings.Replace(dimmer, `Default="0/1"/>`, `Default="0/1"><ChannelSet Name="a" DMXFrom="9/1"/><ChannelSet Name="b" DMXFrom="8/1"/></ChannelFunction>`, 1)), ""), "dmx-value-range"},
+		"names that rise":    {describe(fmt.Sprintf(body, ""), fmt.Sprintf(mode, strings.Replace(dimmer, `Default="0/1"/>`, `Default="0/1"><ChannelSet Name="a" DMXFrom="8/1"/><ChannelSet Name="b" DMXFrom="8/1"/><ChannelSet Name="c" DMXFrom="9/1"/></ChannelFunction>`, 1)), ""), ""},
 		"no such feature":    {strings.Replace(describe(fmt.Sprintf(body, ""), fmt.Sprintf(mode, dimmer), ""), `"Zoom" Feature="All.One"`, `"Zoom" Feature="All.Two"`, 1), "feature-missing"},
 	}
 	for name, test := range tests {

@@ -154,6 +154,20 @@ func TestDoubtsOfTwoTypes(t *testing.T) {
 	}
 }
 
+// TestARangeOfOneValue: what is assumed to be just one number stays it, be it small, and what has no range goes.
+func TestARangeOfOneValue(t *testing.T) {
+	for _, c := range []struct {
+		low, high float64
+		want      any
+	}{{0.5, 0.5, 0.3}, {2, 2, 0.3}, {0, 0, nil}, {0.2, 0.4, 0.2}, {0, 0.4, 0.0}} {
+		wall := &schema.Surface{Reflectance: new(0.3)}
+		vary(&schema.Show{}, "surface", "reflectance", schema.Knowing{Word: "assumed", Low: c.low, High: c.high}, reflect.ValueOf(wall), 0)
+		if got := wall.Reflectance; (got == nil) != (c.want == nil) || got != nil && *got != c.want {
+			t.Errorf("from %v to %v it is %v, want %v", c.low, c.high, got, c.want)
+		}
+	}
+}
+
 // TestDoubtsOfEveryThing: each thing of a show and of its room is doubted, in its own words, at either end of its range or without what
 // has none, and the show itself stays as it is.
 func TestDoubtsOfEveryThing(t *testing.T) {

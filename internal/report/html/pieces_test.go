@@ -161,3 +161,17 @@ func TestALongTableIsCutAndCounted(t *testing.T) {
 		}
 	}
 }
+
+// TestARuleInNumbers: how often it looked, what it went by and what is missing, on the page of a rule.
+func TestARuleInNumbers(t *testing.T) {
+	got := string(worked(&outcome.RuleWork{Show: "A hall", Subjects: 1, Fails: 0, Open: 2, Message: "It is <right>", Missing: []string{"the cameras", "a patch"},
+		Facts: []finding.Evidence{{Name: "person.face_lx", Value: "120", Unit: "lx"}}, Limits: []finding.Evidence{{Name: "max_stops", Value: "1", Unit: "stops"}}}))
+	for _, words := range []string{"In the numbers of A hall", "It looked 1 time: 0 are wrong, and of 2 nobody could tell.", "<p>It is &lt;right&gt;.</p>", "Nobody can tell without the cameras.", "Nobody can tell without a patch.", "person.face_lx", "120 lx", "max_stops", "1 stop"} {
+		if !strings.Contains(got, words) {
+			t.Errorf("no %q in %s", words, got)
+		}
+	}
+	if got := string(worked(&outcome.RuleWork{Show: "A hall"})); strings.Contains(got, "<p></p>") || !strings.Contains(got, "It looked 0 times") {
+		t.Errorf("of no work: %s", got)
+	}
+}
