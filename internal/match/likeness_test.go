@@ -39,3 +39,24 @@ func TestDeep(t *testing.T) {
 		t.Errorf("got %q, want %q", got, want)
 	}
 }
+
+// What is paired already does not count any more, wherever it stands in its list, and what has no key is paired with nothing.
+func TestUniqueAmongWhatIsLeft(t *testing.T) {
+	was := []Thing{{Name: "a", Exact: 1}, {Name: "b", Exact: 2}, {Name: "c", Exact: 3}, {Name: "d"}, {Name: "e", Exact: 1}}
+	now := []Thing{{Name: "v", Exact: 3}, {Name: "w", Exact: 1}, {Name: "x", Exact: 2}, {Name: "y"}, {Name: "z", Exact: 2}}
+	for _, c := range []struct {
+		paired [][2]int
+		want   []int
+	}{
+		{nil, []int{-1, -1, 0, -1, -1}}, {[][2]int{{0, 2}}, []int{2, 4, 0, -1, 1}}, {[][2]int{{0, 0}}, []int{0, -1, -1, -1, 1}}, {[][2]int{{4, 4}}, []int{1, 2, 0, -1, 4}},
+	} {
+		s := newSides(was, now)
+		for _, p := range c.paired {
+			s.pair(p[0], p[1], ByName)
+		}
+		unique(s, ByContent, false, func(t *Thing) uint64 { return t.Exact })
+		if !reflect.DeepEqual(s.to, c.want) {
+			t.Errorf("with %v paired they are paired %v, want %v", c.paired, s.to, c.want)
+		}
+	}
+}

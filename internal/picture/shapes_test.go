@@ -125,6 +125,22 @@ func TestThin(t *testing.T) {
 	}
 }
 
+// TestThinOutlines: of an outline the points on its way go, wherever it begins, and those at its corners stay; three are never fewer.
+func TestThinOutlines(t *testing.T) {
+	for _, c := range []struct{ way, want [][2]float64 }{
+		{[][2]float64{{0, 0}, {1, 0.05}, {2, 0}}, [][2]float64{{0, 0}, {1, 0.05}, {2, 0}}},
+		{[][2]float64{{0, 0}, {1, 0.05}, {2, 0}, {1, 1}}, [][2]float64{{0, 0}, {2, 0}, {1, 1}, {0, 0}}},
+		{[][2]float64{{0, 0}, {1, 0}, {2, 0}, {2, 1}, {2, 2}, {0, 2}}, [][2]float64{{0, 0}, {2, 0}, {2, 1}, {2, 2}, {0, 2}, {0, 0}}},
+	} {
+		if got := (Field{}).thin(c.way); !slices.Equal(got, c.want) {
+			t.Errorf("%v: %v, want %v", c.way, got, c.want)
+		}
+	}
+	if got := (Field{Loose: 0.01}).thin([][2]float64{{0, 0}, {1, 0.05}, {2, 0}, {1, 1}}); len(got) != 5 {
+		t.Errorf("where less may be left out there are %v", got)
+	}
+}
+
 // TestPairOf: the way out next after the way in, going round by the four sides.
 func TestPairOf(t *testing.T) {
 	for _, c := range []struct {

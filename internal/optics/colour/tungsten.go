@@ -94,8 +94,7 @@ func filamentCCT(full, light float64) (kelvin float64, ok bool) {
 	if wanted < rows[0].logOutput {
 		return 0, false
 	}
-	i := sort.Search(len(rows)-1, func(i int) bool { return rows[i+1].logOutput >= wanted })
-	i = min(i, len(rows)-2)
+	i := sort.Search(len(rows)-2, func(i int) bool { return rows[i+1].logOutput >= wanted })
 	a, b := rows[i], rows[i+1]
 	mired := a.mired - (wanted-a.logOutput)/(b.logOutput-a.logOutput)*(a.mired-b.mired)
 	return min(1e6/mired, full), true

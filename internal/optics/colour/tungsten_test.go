@@ -83,6 +83,32 @@ func TestFilamentColour(t *testing.T) {
 	}
 }
 
+// At full a filament has its own temperature, from the coldest that glows to the hottest that does not melt, and at the output of
+// another temperature that one.
+func TestFilamentAtAnyTemperature(t *testing.T) {
+	rows := filamentTable()
+	coldest, hottest := 1e6/rows[0].mired, 1e6/rows[len(rows)-1].mired
+	if coldest > hottest {
+		coldest, hottest = hottest, coldest
+	}
+	for _, full := range []float64{coldest + 1, 2000, 2856, 3200, hottest - 1, hottest} {
+		if got, ok := filamentCCT(full, 1); !ok || math.Abs(got-full) > 1e-6*full {
+			t.Errorf("at full a filament of %v K has %v K, %v", full, got, ok)
+		}
+		for _, other := range []float64{coldest + 1, 1800, 2500, hottest - 3, hottest - 0.5} {
+			if other > full {
+				continue
+			}
+			if got, ok := filamentCCT(full, math.Exp(filamentOutput(other)-filamentOutput(full))); !ok || math.Abs(got-other) > 1e-9*other {
+				t.Errorf("with the output at %v K a filament of %v K has %v K, %v", other, full, got, ok)
+			}
+		}
+	}
+	if _, ok := filamentCCT(3000, 0); ok {
+		t.Error("a dark filament has a temperature")
+	}
+}
+
 func TestFilamentNearlyDark(t *testing.T) {
 	lamp := Lamp{3200, IncandescentLight}
 	for _, tc := range []struct {
