@@ -813,6 +813,9 @@ func oneWord(list source.Ref, text string) (was, is string) {
 		}
 		i++
 	}
+	if i < len(now) { // and another item more
+		return "", ""
+	}
 	return was, is
 }
 

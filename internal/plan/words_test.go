@@ -291,3 +291,61 @@ func TestAMixIsToldAsOneThatIsGiven(t *testing.T) {
 		t.Errorf("%+v", edits)
 	}
 }
+
+// One word for another is said where a list differs in that alone: where there are more or fewer, or two are others, the whole list is.
+func TestOneWordForAnother(t *testing.T) {
+	file := &source.File{Name: "a.json", Text: `["desk", "drums", "keys"]`}
+	if _, ok := source.ParseJSON(file); !ok {
+		t.Fatal("no list")
+	}
+	for text, want := range map[string]string{
+		"desk + drum + keys": "drums for drum", "desc + drums + keys": "desk for desc", "desk + drums + organ": "keys for organ", "desk + drums + keys": " for ", "desk + drums": " for ", "desk + drum": " for ",
+		"desk + drums + keys + organ": " for ", "desk + drum + keys + organ": " for ", "drums + desk + keys": " for ", "": " for ",
+	} {
+		was, is := oneWord(file.Root(), text)
+		if got := was + " for " + is; got != want {
+			t.Errorf("in %q it is %q, want %q", text, got, want)
+		}
+	}
+}
+
+// Channels as they are written, patched or not; what is no list of channels has none.
+func TestNumbersAsTheyAreWritten(t *testing.T) {
+	for text, want := range map[string]int{"1": 1, "1-3": 3, " 1 - 3 , 7": 4, "1-3,2-4": 4, "3-1": 0, "1-10001": 10001, "1-10002": 0, "front": 0, "1,front": 0, "1-x": 0, "": 0} {
+		if got := numbersOf(text); len(got) != want {
+			t.Errorf("%q has %d channels, want %d", text, len(got), want)
+		}
+	}
+	if got := numbersOf("2-3,9"); !got[2] || !got[3] || !got[9] || got[1] || got[4] {
+		t.Errorf("2-3,9 are %v", got)
+	}
+}
+
+// Which way somebody looks, as it is seen from the house.
+func TestWaysToLook(t *testing.T) {
+	for deg, want := range map[float64]string{
+		0: "straight to the house", 9.9: "straight to the house", -9.9: "straight to the house", 359: "straight to the house", 10: "to the house and to the right, seen from it", 100: "to the house and to the right, seen from it",
+		-10: "to the house and to the left, seen from it", 300: "to the house and to the left, seen from it", 101: "away from the house", 180: "away from the house", -101: "away from the house",
+	} {
+		if got := facingWords(deg); got != want {
+			t.Errorf("%v degrees are %q, want %q", deg, got, want)
+		}
+	}
+}
+
+// A number whose sign alone is wrong is said, of x or y, and of nothing else.
+func TestAWrongSign(t *testing.T) {
+	w := &words{show: read(t, `{"room": {"places": [{"name": "desk", "x": -2, "y": 3, "z": 0, "head_m": 1.6}]}, "patch": [{"channel": 1, "aimed_at": {"x": 2, "y": 3, "z": 1.6}}, {"channel": 2, "aimed_at": {"x": -2, "y": -3, "z": 1.6}}, {"channel": 3, "aimed_at": {"x": 2, "y": -3, "z": 1.6}}, {"channel": 4, "aimed_at": {"x": -2, "y": 3, "z": 1.6}}, {"channel": 5}]}`)}
+	for channel, want := range map[int]string{1: "x as -2", 2: "y as 3", 3: "", 4: "", 5: ""} {
+		edit := source.Edit{At: w.show.Patch[channel-1].At, Field: "aimed_at"}
+		for how, to := range map[string]*schema.Point{"a point": {X: -2, Y: 3, Z: 1.6}, "a place": nil} {
+			if got := w.wrongSign(edit, "desk", to); got != want {
+				t.Errorf("channel %d, by %s: %q, want %q", channel, how, got, want)
+			}
+		}
+		edit.Field = "hung_at"
+		if got := w.wrongSign(edit, "desk", nil); got != "" {
+			t.Errorf("where channel %d hangs: %q", channel, got)
+		}
+	}
+}
