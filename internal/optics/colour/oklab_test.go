@@ -144,6 +144,14 @@ func TestParseHex(t *testing.T) {
 	if err != nil || white != (RGB{1, 1, 1}) {
 		t.Errorf("white: %v, %v", white, err)
 	}
+	// IEC 61966-2-1: straight up to 0.04045 of full, a power beyond.
+	dim, err := ParseHex("#010a0b")
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "1 of 255", dim.R, 1.0/255/12.92, 1e-12)
+	near(t, "10 of 255", dim.G, 10.0/255/12.92, 1e-12)
+	near(t, "11 of 255", dim.B, math.Pow((11.0/255+0.055)/1.055, 2.4), 1e-12)
 }
 
 func FuzzParseHex(f *testing.F) {

@@ -158,6 +158,30 @@ func TestSolveLevelsDomain(t *testing.T) {
 	}
 }
 
+// There is a gamut of as many emitters as a lamp may have that give any light, and of no more.
+func TestGamutOf(t *testing.T) {
+	lit := Emitter{0.3, 0.3, 100}
+	many := make([]Emitter, maxEmitters+1)
+	for i := range many {
+		many[i] = Emitter{0.3 + float64(i)/1000, 0.3, 100}
+	}
+	for about, c := range map[string]struct {
+		emitters []Emitter
+		points   int
+	}{
+		"none": {nil, 0}, "one": {[]Emitter{lit}, 1}, "twice the same": {[]Emitter{lit, lit}, 1}, "one that is dark": {[]Emitter{{0.3, 0.3, 0}}, 0}, "one beside it that is dark": {[]Emitter{lit, {0.6, 0.3, 0}}, 1},
+		"a bad one": {[]Emitter{lit, {0.3, 0, 100}}, 0}, "three": {[]Emitter{{0.64, 0.33, 1}, {0.3, 0.6, 1}, {0.15, 0.06, 1}}, 3}, "too many": {many, 0},
+	} {
+		hull, ok := gamutOf(c.emitters)
+		if ok != (c.points > 0) || len(hull) != c.points {
+			t.Errorf("%s: %d points, %v; want %d", about, len(hull), ok, c.points)
+		}
+	}
+	if _, ok := gamutOf(many[1:]); !ok {
+		t.Errorf("%d emitters have no gamut", maxEmitters)
+	}
+}
+
 func TestNearestInGamut(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		emitters := rapid.SliceOfN(rapid.Custom(drawEmitter), 1, 8).Draw(t, "emitters")

@@ -226,8 +226,8 @@ func TestGridFor(t *testing.T) {
 // the wall: by symmetry in the plane that the axis and the shortest way to the wall span, where it is found along a line. The
 // ridge runs askew to the sides of the wall.
 func TestPeakOfAGrazingBeam(t *testing.T) {
-	for _, c := range []struct{ beam, turned, away float64 }{{6, 30, 78}, {10, 33, 80}, {10, 12, 80}, {14, 70, 75}, {4, 50, 80}, {16, 57, 82}} {
-		light, err := NewBeamFromFlux(c.beam, 1.6*c.beam, 1000)
+	for _, c := range []struct{ beam, turned, away, lumens float64 }{{6, 30, 78, 1000}, {10, 33, 80, 1000}, {10, 12, 80, 1000}, {14, 70, 75, 1000}, {4, 50, 80, 1000}, {16, 57, 82, 1000}, {10, 33, 80, 0.001}} {
+		light, err := NewBeamFromFlux(c.beam, 1.6*c.beam, c.lumens)
 		if err != nil {
 			t.Fatal(err)
 		}
