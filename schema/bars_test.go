@@ -96,3 +96,23 @@ func TestStandsCarryTheirLampsAtTheTop(t *testing.T) {
 		t.Errorf("2.2 m up the stand is %+v", show.Patch[0].HungAt)
 	}
 }
+
+// A stand carries its lamps at its top where it goes up more than along; what lies, or leans as far as it rises, is a bar.
+func TestWhichBarsAreUpright(t *testing.T) {
+	for _, c := range []struct {
+		kind    string
+		y, z    float64
+		upright bool
+	}{{"stand", 0, 3, true}, {"stand", 0, -3, true}, {"stand", 2, 2, false}, {"stand", 2, 2.1, true}, {"stand", -2, 2.1, true}, {"stand", 3, 0, false}, {"bar", 0, 3, false}, {"stand", 0, 0, false}} {
+		b := &Bar{Kind: c.kind, From: &Point{X: 1, Y: 1, Z: 1}, To: &Point{X: 1, Y: 1 + c.y, Z: 1 + c.z}}
+		if got := b.isUpright(); got != c.upright {
+			t.Errorf("a %s of %v along and %v up is upright: %v", c.kind, c.y, c.z, got)
+		}
+	}
+	for z, want := range map[float64]float64{3: 3, -3: 0} {
+		b := &Bar{Kind: "stand", From: &Point{Z: 4}, To: &Point{Z: 4 + z}}
+		if got := b.top(); got != want {
+			t.Errorf("the top of a stand of %v m is %v along it, want %v", z, got, want)
+		}
+	}
+}
