@@ -290,3 +290,16 @@ func TestLabelsTakeTurns(t *testing.T) {
 		t.Errorf("%s\nnot\n%s", got, want)
 	}
 }
+
+// TestWithinThePicture: what touches its edges is within, and what goes over one of them is not.
+func TestWithinThePicture(t *testing.T) {
+	p := &Pic{W: 100, H: 50}
+	for box, want := range map[Box]bool{
+		{X: 0, Y: 0, W: 100, H: 50}: true, {X: 10, Y: 10, W: 90, H: 40}: true, {X: -0.5, Y: 0, W: 10, H: 10}: false, {X: 0, Y: -0.5, W: 10, H: 10}: false, {X: 90.5, Y: 0, W: 10, H: 10}: false, {X: 0, Y: 40.5, W: 10, H: 10}: false,
+		{X: 90, Y: 40, W: 10, H: 10}: true,
+	} {
+		if got := p.within(box); got != want {
+			t.Errorf("%+v is within: %v", box, got)
+		}
+	}
+}
