@@ -303,3 +303,24 @@ func TestWithinThePicture(t *testing.T) {
 		}
 	}
 }
+
+// TestWhatKeepsApart: two stretches meet where less than a pixel is between them, on whichever side.
+func TestWhatKeepsApart(t *testing.T) {
+	box := Box{X: 20, Y: 20, W: 10, H: 10}
+	for other, want := range map[Box]bool{
+		{X: 31, Y: 20, W: 5, H: 5}: false, {X: 30.5, Y: 20, W: 5, H: 5}: true, {X: 14, Y: 20, W: 5, H: 5}: false, {X: 14.5, Y: 20, W: 5, H: 5}: true,
+		{X: 20, Y: 31, W: 5, H: 5}: false, {X: 20, Y: 30.5, W: 5, H: 5}: true, {X: 20, Y: 14, W: 5, H: 5}: false, {X: 20, Y: 14.5, W: 5, H: 5}: true, {X: 0, Y: 0, W: 99, H: 99}: true, {X: 22, Y: 22, W: 1, H: 1}: true,
+	} {
+		if got := box.meets(other); got != want || other.meets(box) != want {
+			t.Errorf("%+v meets %+v: %v", box, other, got)
+		}
+		p := &Pic{W: 100, H: 100}
+		p.Take(box)
+		if got := p.Free(other); got == want {
+			t.Errorf("%+v is free: %v", other, got)
+		}
+	}
+	if p := (&Pic{W: 100, H: 100}); p.Free(Box{X: math.NaN(), Y: 1, W: 1, H: 1}) || p.Free(Box{X: 95, Y: 1, W: 10, H: 1}) || !p.Free(Box{X: 1, Y: 1, W: 1, H: 1}) {
+		t.Error("what lies nowhere or beyond is free, or nothing is")
+	}
+}
