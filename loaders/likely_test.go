@@ -1,8 +1,10 @@
 package loaders
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 	"testing"
 )
 
@@ -31,6 +33,20 @@ func TestASectionIsKnownByItsKeys(t *testing.T) {
 	} {
 		if got := likelySection([]byte(text)); got != want {
 			t.Errorf("%s is taken for %q, want %q", text, got, want)
+		}
+	}
+}
+
+// Of files that are probably sections three are named.
+func TestLikelyFilesAreNamed(t *testing.T) {
+	for n := 1; n <= 5; n++ {
+		list := map[string]string{}
+		for i := range n {
+			list[fmt.Sprintf("list %d.json", i)] = `[{"channel": 1, "address": "1.1", "type": "a"}]`
+		}
+		r := load(t, files(t, list))
+		if got := strings.Count(messages(r.Findings), "which is probably the section patch"); got != min(n, 3) {
+			t.Errorf("of %d files %d are named:\n%s", n, got, messages(r.Findings))
 		}
 	}
 }

@@ -253,6 +253,11 @@ func TestJSONKeepsTheStyleOfItsFile(t *testing.T) {
 				return []source.Edit{{At: s.Cues[0].Set[0].At, Field: "white_k", Value: 3200.0}}
 			},
 		}, {
+			"a setting where there was none", patch + `"cues": [{"cue": 1, "set": []}, {"cue": 2, "set": [ ]}]}`, patch + `"cues": [{"cue": 1, "set": [{ "channels": "1", "level": 20 }]}, {"cue": 2, "set": [ ]}]}`,
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: s.Cues[0].At, Field: "level", Value: 20.0, Only: []int{1}}}
+			},
+		}, {
 			"a setting goes", patch + `"cues": [{"cue": 1, "set": [{"channels": "1"}, {"channels": "2"}]}]}`, patch + `"cues": [{"cue": 1, "set": [{"channels": "1"}]}]}`,
 			func(s *schema.Show) []source.Edit { return []source.Edit{{At: s.Cues[0].Set[1].At, Field: "channels"}} },
 		}, {

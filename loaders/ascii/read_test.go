@@ -230,3 +230,13 @@ func FuzzRead(f *testing.F) {
 		}
 	})
 }
+
+// What a file is is looked for in its first fifty lines that say something.
+func TestHowFarItIsLookedFor(t *testing.T) {
+	for lines, want := range map[int]format.Sure{0: format.ByContent, 49: format.ByContent, 50: format.No} {
+		text := strings.Repeat("hello there\n\n! a remark\n", lines) + "Ident 3:0\n"
+		if got := sniff("desk.txt", text); got != want {
+			t.Errorf("behind %d lines it is %v, want %v", lines, got, want)
+		}
+	}
+}

@@ -321,3 +321,31 @@ func FuzzParse(f *testing.F) {
 		}
 	})
 }
+
+// Numbers have a decimal point, and may have exponents and signs; what is not finite, or no number, is none.
+func TestNumbers(t *testing.T) {
+	for text, want := range map[string]float64{"5": 5, " 5.25 ": 5.25, "+1.5e3": 1500, "-2E-1": -0.2, ".5": 0.5, "5.": 5} {
+		if got, ok := float(text); !ok || got != want {
+			t.Errorf("%q is %v, %v; want %v", text, got, ok, want)
+		}
+	}
+	for _, text := range []string{"", " ", "1.2.3", "--1", "e", "1e999", "-1e999", "5,5", "0x10", "Inf", "NaN", "5 5"} {
+		if got, ok := float(text); ok {
+			t.Errorf("%q is %v", text, got)
+		}
+	}
+}
+
+// A channel that says no function has one of its attribute, and one that says some has those.
+func TestFunctionsOfAChannel(t *testing.T) {
+	for inside, want := range map[string]string{"": "Dimmer", "<ChannelFunction/>": "Dimmer", `<ChannelFunction Attribute="Zoom"/><ChannelFunction/>`: "Zoom Dimmer"} {
+		typ := mustParse(t, describe(`<Beam Name="Lens"/>`, `<DMXMode Name="m" Geometry="Lens"><DMXChannels><DMXChannel Geometry="Lens" Offset="1"><LogicalChannel Attribute="Dimmer">`+inside+`</LogicalChannel></DMXChannel></DMXChannels></DMXMode>`, ""))
+		var got []string
+		for _, f := range typ.Modes[0].Functions {
+			got = append(got, f.Attribute)
+		}
+		if strings.Join(got, " ") != want {
+			t.Errorf("with %q it does %q, want %q", inside, got, want)
+		}
+	}
+}

@@ -77,6 +77,11 @@ func TestShapes(t *testing.T) {
 		"{-1,0,0}{0,1,0}{0,0,1}{0,0,0}":              "mirrored-matrix",
 		"{1,0,0}{0.1,0.99498744,0}{0,0,1}{0,0,0}":    "scaled-matrix",
 		"{1,0,0}{0,0.5,0.866025}{0,-0.866025,0.5}{}": "",
+		// A turn by 30 degrees about each axis in turn, and the same with one axis the other way round.
+		"{0.75,0.433013,-0.5}{-0.216506,0.875,0.433013}{0.625,-0.216506,0.75}{}":  "",
+		"{-0.75,-0.433013,0.5}{-0.216506,0.875,0.433013}{0.625,-0.216506,0.75}{}": "mirrored-matrix",
+		"{0.75,0.433013,-0.5}{0.216506,-0.875,-0.433013}{0.625,-0.216506,0.75}{}": "mirrored-matrix",
+		"{0.75,0.433013,-0.5}{-0.216506,0.875,0.433013}{-0.625,0.216506,-0.75}{}": "mirrored-matrix",
 	} {
 		m, _ := ParseMatrix(strings.Replace(text, "{}", "{0,0,0}", 1))
 		if text == "{0.999,0,0}{0,1,0}{0,0,1}{0,0,0}" {
@@ -332,4 +337,21 @@ func FuzzParse(f *testing.F) {
 			}
 		}
 	})
+}
+
+// A fixture can be called where it has a number and is patched anywhere.
+func TestWhoListens(t *testing.T) {
+	for _, c := range []struct {
+		number    int
+		addresses []int
+		want      bool
+	}{{1, []int{1}, true}, {1, []int{0, 513}, true}, {1, []int{0}, false}, {1, nil, false}, {0, []int{1}, false}} {
+		f := Fixture{Number: c.number}
+		for _, at := range c.addresses {
+			f.Addresses = append(f.Addresses, Address{Absolute: at})
+		}
+		if got := f.listens(); got != c.want {
+			t.Errorf("number %d at %v listens: %v", c.number, c.addresses, got)
+		}
+	}
 }

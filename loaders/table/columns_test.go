@@ -1,12 +1,15 @@
 package table
 
 import (
+	"reflect"
 	"slices"
 	"strconv"
 	"strings"
 	"testing"
 
 	"pgregory.net/rapid"
+
+	"github.com/cueproof/cueproof/internal/source"
 
 	_ "github.com/cueproof/cueproof/internal/draws" // the same draws in every run
 )
@@ -91,5 +94,13 @@ func TestWhatACellOfOneColourTells(t *testing.T) {
 		if strings.Join(got, " ") != want {
 			t.Errorf("with the columns %q one colour tells %q, want %q", columns, got, want)
 		}
+	}
+}
+
+// What no table has a column for is not written.
+func TestAFieldOfNoTable(t *testing.T) {
+	w := &rowWriter{layout: &layout{Columns: map[string]int{}}, file: &source.File{Name: "cues.csv"}}
+	if cells, err := w.field(0, "nothing", reflect.ValueOf(new(5.0))); err == nil || cells != nil || !strings.Contains(err.Error(), "a new nothing cannot be written") {
+		t.Errorf("%v, %v", cells, err)
 	}
 }

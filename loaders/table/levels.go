@@ -177,10 +177,10 @@ func (s *sheet) survey() {
 		s.told = append(s.told, "levels as "+s.in.Levels+", as house.yaml says")
 		return
 	}
-	if words := s.levels.words("levels", &levels); len(level) > 0 && words != "" {
+	if words := s.levels.words("levels", &levels); words != "" {
 		s.told = append(s.told, words)
 	}
-	if words := s.shares.words("colours", &shares); len(share) > 0 && words != "" {
+	if words := s.shares.words("colours", &shares); words != "" {
 		s.told = append(s.told, words)
 	}
 }

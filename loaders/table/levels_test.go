@@ -95,3 +95,31 @@ func TestTimesAsPeopleWriteThem(t *testing.T) {
 		}
 	}
 }
+
+// What is read as percent is not told, but for a word among them that is none.
+func TestHowLevelsWereRead(t *testing.T) {
+	for _, c := range []struct {
+		as   scale
+		full int
+		want string
+	}{
+		{percent, 0, ""}, {"", 0, ""}, {percent, 1, "levels in percent with FF for full"}, {percent, 3, "levels in percent with FF for full"}, {bytes, 0, "levels counted from 0 to 255, so that 51 is 20 %"}, {bytes, 1, "levels counted from 0 to 255"},
+		{hex, 0, "levels in hexadecimal digits from 00 to FF, so that 33 is 20 %"}, {fraction, 0, "levels as parts of 1, so that 0.2 is 20 %"},
+	} {
+		if got := c.as.words("levels", &levelTally{full: c.full}); !strings.HasPrefix(got, c.want) || (got == "") != (c.want == "") {
+			t.Errorf("%q with %d that are full: %q, want %q", c.as, c.full, got, c.want)
+		}
+	}
+}
+
+// The names of colours are those of their places on the wheel of colours.
+func TestNamesOfColours(t *testing.T) {
+	for name, want := range map[string][2]float64{
+		"red": {0, 100}, "orange": {30, 100}, "amber": {40, 100}, "yellow": {60, 100}, "lime": {80, 100}, "green": {120, 100}, "turquoise": {175, 100}, "cyan": {180, 100},
+		"blue": {240, 100}, "lavender": {265, 45}, "violet": {275, 100}, "purple": {280, 100}, "magenta": {300, 100}, "pink": {330, 60}, "white": {0, 0},
+	} {
+		if hue, saturation, ok := wheelOf(" " + strings.ToUpper(name)); !ok || hue != want[0] || saturation != want[1] {
+			t.Errorf("%s is %v, %v, %v; want %v", name, hue, saturation, ok, want)
+		}
+	}
+}

@@ -156,3 +156,13 @@ func FuzzScan(f *testing.F) {
 	f.Add(strings.Repeat(";", MaxColumns+1), byte(1)) // more than is kept
 	f.Fuzz(func(t *testing.T, text string, comma byte) { checkScan(t, text, ",;\t"[comma%3]) })
 }
+
+// A line ends with one of three signs, and nothing ends behind the text.
+func TestWhatEndsALine(t *testing.T) {
+	s := &scanner{text: "a\r\nb\nc\rd\r"}
+	for at, want := range map[int]int{0: 0, 1: 2, 2: 1, 3: 0, 4: 1, 5: 0, 6: 1, 7: 0, 8: 1, 9: 0, 10: 0} {
+		if got := s.lineEnd(at); got != want {
+			t.Errorf("at %d a line ends with %d bytes, want %d", at, got, want)
+		}
+	}
+}
