@@ -238,3 +238,14 @@ func TestTheCorrectedCopyInWords(t *testing.T) {
 		}
 	}
 }
+
+// TestWhatIsUnseenIsWritten: what turns or hides what stands around it is written by its number, in two, four or eight digits.
+func TestWhatIsUnseenIsWritten(t *testing.T) {
+	for text, want := range map[string]string{
+		"a\x1bb": `a\x1bb`, "\u0085": `\x85`, "\u00ad": `\xad`, "ÿ": "ÿ", "\u061c": `\u061c`, "\u202e": `\u202e`, "\ufeff": `\ufeff`, "\U000e0001": `\U000e0001`, "𝄞 é": "𝄞 é", "plain": "plain",
+	} {
+		if got := say.Clean(text); got != want {
+			t.Errorf("%q becomes %q, want %q", text, got, want)
+		}
+	}
+}

@@ -175,3 +175,30 @@ func TestARuleInNumbers(t *testing.T) {
 		t.Errorf("of no work: %s", got)
 	}
 }
+
+// TestWhatThePageLeadsTo: each part of a page that has anything in it, by a word that begins in a capital, and no other.
+func TestWhatThePageLeadsTo(t *testing.T) {
+	one := &show{}
+	one.Prefix = "s1-"
+	one.navigation()
+	if len(one.Nav) != 0 {
+		t.Errorf("a page of nothing leads to %v", one.Nav)
+	}
+	for about, c := range map[string]struct {
+		fill func(s *show)
+		want link
+	}{
+		"gaps":      {func(s *show) { s.Gaps = []string{"Give a patch."} }, link{"s1-gaps", "Not checked"}},
+		"looks":     {func(s *show) { s.ByEye = []string{"Look."} }, link{"s1-eye", "By eye"}},
+		"orders":    {func(s *show) { s.Groups = make([]group, 1) }, link{"s1-orders", "Orders"}},
+		"reasons":   {func(s *show) { s.Why = make([]reason, 1) }, link{"s1-why", "Why"}},
+		"a picture": {func(s *show) { s.Pictures = []section{{ID: "s1-evening", Heading: "The evening, minute by minute"}} }, link{"s1-evening", "Evening"}},
+	} {
+		s := &show{}
+		s.Prefix = "s1-"
+		c.fill(s)
+		if s.navigation(); len(s.Nav) != 1 || s.Nav[0] != c.want {
+			t.Errorf("a page with %s leads to %v, want %v", about, s.Nav, c.want)
+		}
+	}
+}
