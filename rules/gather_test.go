@@ -104,3 +104,22 @@ func TestWhatShowsAllEveningIsOneList(t *testing.T) {
 		}
 	}
 }
+
+// TestWhatRulesCannotTellOfTheSameThingsIsOneList: of the same hundreds of lamps two rules cannot tell, and
+// these are listed once.
+func TestWhatRulesCannotTellOfTheSameThingsIsOneList(t *testing.T) {
+	patch := make([]string, 4*long)
+	for i := range patch {
+		patch[i] = fmt.Sprintf(`{"channel": %d, "type": "bare"}`, i+1)
+	}
+	m := measured(t, fmt.Sprintf(`{"types": [{"name": "bare", "slots": 4}], "patch": [%s]}`, strings.Join(patch, ",")))
+	set := &Set{Apart: 1, Rules: []*Rule{mustLoad(t, written("expect: fixture.tlci >= 95")), mustLoad(t, written("expect: fixture.cri >= 95"))}}
+	found, _ := set.Judge(m)
+	if len(found) != 4 || found[1].Alike == nil || found[3].Alike == nil {
+		t.Fatalf("%d findings", len(found))
+	}
+	one, other := found[1].Alike.Things, found[3].Alike.Things
+	if len(one) != len(patch)-1 || &one[0] != &other[0] || cap(one) != len(one) {
+		t.Errorf("%d things with room for %d, and a list of their own", len(one), cap(one))
+	}
+}

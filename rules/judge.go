@@ -309,6 +309,9 @@ func (r *Rule) judge(measured *facts.Measured, how *judgeRun) ([]finding.Finding
 		}
 		f.Cues, f.Missing = how.shared(f.Cues), how.shared(f.Missing)
 		slices.SortStableFunc(f.Remedies, func(a, b finding.Remedy) int { return cmp.Compare(a.Way, b.Way) })
+		if f.Alike != nil {
+			f.Alike.Things = how.shared(f.Alike.Things)
+		}
 		if f.Alike != nil && how.detail == full {
 			f.Message = fmt.Sprintf("Could not tell of %d more: %s", f.Things(), j.rule.Title)
 		}

@@ -253,9 +253,13 @@ func judge(path string, o Options, then *showCheck) (showCheck, *proof.State, *o
 	idle := setup.Rules.Idle(loaded.Show, now.Tallies)
 	setup.carry(path, loaded.Show, loaded.Files, o.History, then)
 	uses := setup.accept(o.House.Today, now.Found, untrusted, loaded.Findings, elsewhere, idle)
+	all := now.Found
+	if len(loaded.Findings)+len(setup.Beyond)+len(elsewhere)+len(untrusted)+len(idle) > 0 {
+		all = slices.Concat(loaded.Findings, setup.Beyond, now.Found, elsewhere, untrusted, idle)
+	}
 	told := outcome.Show{
 		Path: path, Files: loaded.Files, Notes: append(loaded.Notes, setup.Notes...), Unreadable: loaded.Unreadable,
-		Name: now.Show.Name, Findings: slices.Concat(loaded.Findings, setup.Beyond, now.Found, elsewhere, untrusted, idle), Assumed: turns,
+		Name: now.Show.Name, Findings: all, Assumed: turns,
 		Looked: verdict.Looked(now.Tallies),
 	}
 	// What was found of the show is in memory once: nobody writes what a plan goes by before that is done.

@@ -60,7 +60,7 @@ func Gaps(found []finding.Finding, tallies []finding.Tally, set *rules.Set, file
 type gapList struct {
 	list    []formGap
 	index   map[string]int     // by the form of the phrase
-	counted map[[2]string]bool // phrase and subject
+	counted map[[2]string]bool // phrase and subject, of phrases with a name
 	named   map[[2]string]bool // form and name
 }
 
@@ -68,7 +68,8 @@ type gapList struct {
 type formGap struct {
 	outcome.Gap // with the first of the phrases
 	form        string
-	names       []string // of the things in them
+	names       []string        // of the things in them
+	counted     map[string]bool // the subjects, where the phrase has no name
 }
 
 // add counts a missing piece against a rule and a subject, or "" if the rule had
@@ -98,8 +99,16 @@ func (g *gapList) add(phrase, rule string, consequence finding.Consequence, kind
 	if subject != "" {
 		gap.Each[each].Subjects++ // a rule has one finding about a thing
 	}
-	if key := [2]string{phrase, subject}; subject != "" && !g.counted[key] {
+	switch key := [2]string{phrase, subject}; {
+	case subject == "":
+	case form.Name != "" && !g.counted[key]:
 		g.counted[key] = true
+		gap.Subjects++
+	case form.Name == "" && !gap.counted[subject]:
+		if gap.counted == nil {
+			gap.counted = map[string]bool{}
+		}
+		gap.counted[subject] = true
 		gap.Subjects++
 	}
 }
