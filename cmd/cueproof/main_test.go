@@ -129,7 +129,7 @@ func (full) Write([]byte) (int, error) { return 0, errFull }
 // TestFullOutputIsNoSuccess runs each command that prints.
 func TestFullOutputIsNoSuccess(t *testing.T) {
 	for _, args := range [][]string{
-		{"check", "../../testdata/shows/mended"}, {"check", "--format", "annotations", "../../testdata/shows/flawed"},
+		{"check", "../../testdata/shows/mended"}, {"check", "--format", "annotations", smallShow(t, 1)},
 		{"compare", "../../testdata/shows/mended", "../../testdata/shows/mended"}, {"measure", "../../testdata/shows/mended"}, {"explain", "white/key-mix"},
 		{"rules"}, {"house", "../../testdata/house/evening"}, {"rules", "test", "../../testdata/house/house-rules"}, {"schema"}, {"schema", "cues"}, {"version"}, {"version", "--json"}, {"completion", "bash"},
 		{"--help"}, {"check", "--help"}, {"help", "rules"}, {"--version"},
@@ -150,7 +150,7 @@ func (p endedPipe) Write([]byte) (int, error) {
 
 func TestTheEndOfWhoReadsIsNoFault(t *testing.T) {
 	for _, end := range pipeEnds {
-		for _, args := range [][]string{{"check", "../../testdata/shows/flawed"}, {"rules"}, {"schema", "cues"}, {"version", "--json"}, {"--help"}, {"--version"}} {
+		for _, args := range [][]string{{"check", "../../testdata/shows/mended"}, {"rules"}, {"schema", "cues"}, {"version", "--json"}, {"--help"}, {"--version"}} {
 			var complaints bytes.Buffer
 			if code := run(args, strings.NewReader(""), endedPipe{end}, &complaints); code != exitUnread || complaints.Len() > 0 {
 				t.Errorf("%v with %v ended with %d and said %q", args, end, code, complaints.String())
