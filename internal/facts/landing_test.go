@@ -56,7 +56,8 @@ func onSurface(s photometry.Source, light photometry.Distribution, r photometry.
 func TestBeamsOnSurfaces(t *testing.T) {
 	const within = 0.05
 	sizes := [][2]float64{{15, 3}, {2, 2}, {4, 2.25}, {10, 6}, {15, 15}}
-	if os.Getenv("CUEPROOF_LONG") == "" {
+	whole := os.Getenv("CUEPROOF_LONG") != ""
+	if !whole {
 		sizes = sizes[:1] // a second for each
 	}
 	for _, size := range sizes {
@@ -65,6 +66,9 @@ func TestBeamsOnSurfaces(t *testing.T) {
 		for name, from := range map[string]photometry.Vec{
 			"straight": {Y: -6, Z: 8}, "near": {X: 0.3 * wide, Y: -2.5, Z: 8.2}, "slantwise": {X: 7, Y: -5, Z: 9}, "steep": {X: -1, Y: -1.5, Z: 8 + high/2 + 3},
 		} {
+			if !whole && (name == "near" || name == "slantwise") {
+				continue
+			}
 			type throw struct {
 				source photometry.Source
 				light  photometry.Distribution
