@@ -368,7 +368,7 @@ func TestFromSaveToPicture(t *testing.T) {
 func TestSavesLeaveNothingBehind(t *testing.T) {
 	saves, _ := strconv.Atoi(os.Getenv("CUEPROOF_SAVES"))
 	if saves == 0 {
-		saves = 20
+		saves = 8
 	}
 	show := filepath.Join(t.TempDir(), "show.json")
 	put := func(i int) string {

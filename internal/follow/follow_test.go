@@ -40,10 +40,14 @@ func next(t *testing.T, f *Files, want string) {
 	}
 }
 
-// both runs a test where the system tells of changes and where it does not.
+// both runs a test where the system tells of changes and where it does not, beside others that mostly wait.
 func both(t *testing.T, test func(t *testing.T, alone bool)) {
+	t.Parallel()
 	for _, alone := range []bool{false, true} {
-		t.Run(fmt.Sprintf("alone %v", alone), func(t *testing.T) { test(t, alone) })
+		t.Run(fmt.Sprintf("alone %v", alone), func(t *testing.T) {
+			t.Parallel()
+			test(t, alone)
+		})
 	}
 }
 
@@ -96,7 +100,7 @@ func TestSavesInABurstAreFew(t *testing.T) {
 			put(t, show, fmt.Sprint("save ", i))
 		}
 		next(t, f, show)
-		ctx, stop := context.WithTimeout(context.Background(), 2*paceTold)
+		ctx, stop := context.WithTimeout(context.Background(), 2*f.pace())
 		defer stop()
 		told := 1
 		for {
@@ -127,7 +131,7 @@ func TestWhatOthersWriteIsNothing(t *testing.T) {
 		if _, err := os.ReadFile(filepath.Join(show, "cues.json")); err != nil {
 			t.Fatal(err)
 		}
-		ctx, stop := context.WithTimeout(context.Background(), 2*paceTold)
+		ctx, stop := context.WithTimeout(context.Background(), 2*f.pace())
 		defer stop()
 		if got, err := f.Next(ctx); err == nil {
 			t.Errorf("%v is told", got)
