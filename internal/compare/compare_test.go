@@ -3,10 +3,12 @@ package compare
 import (
 	"errors"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"testing"
 
+	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/match"
 	"github.com/cueproof/cueproof/internal/outcome"
@@ -259,6 +261,8 @@ func TestWhatGotWorse(t *testing.T) {
 			Amount: &finding.Amount{Fact: fact, Unit: unit, Value: value, Worse: finding.More, Margin: 0.5},
 		}
 	}
+	bare := of(2, "a", "lx")
+	bare.Amount = nil
 	cues := match.Things{"cue": {{Name: "1", Exact: 11}, {Name: "2", Exact: 22}, {Name: "3", Exact: 33}}}
 	later := match.Things{"cue": {{Name: "1", Exact: 11}, {Name: "2.5", Exact: 22}, {Name: "3", Exact: 33}, {Name: "4", Exact: 44}}}
 	for _, c := range []struct {
@@ -270,6 +274,7 @@ func TestWhatGotWorse(t *testing.T) {
 		{"by less", of(2, "a", "lx"), of(2.4, "a", "lx"), finding.Unchanged, nil}, {"by more", of(2, "a", "lx"), of(2.6, "a", "lx"), finding.Worse, nil},
 		{"less by more", of(2, "a", "lx"), of(1.4, "a", "lx"), finding.Better, nil}, {"less by less", of(2, "a", "lx"), of(1.6, "a", "lx"), finding.Unchanged, nil},
 		{"of another fact", of(2, "a", "lx"), of(9, "b", "lx"), finding.Unchanged, nil}, {"in another unit", of(2, "a", "lx"), of(9, "a", "K"), finding.Unchanged, nil},
+		{"that was not measured", bare, of(9, "a", "lx"), finding.Unchanged, nil}, {"that is not measured", of(2, "a", "lx"), bare, finding.Unchanged, nil}, {"that never was", bare, bare, finding.Unchanged, nil},
 		{"in the same cues by other numbers", of(2, "a", "lx", "1", "2"), of(2, "a", "lx", "1", "2.5"), finding.Unchanged, nil},
 		{"in one more", of(2, "a", "lx", "1"), of(2, "a", "lx", "1", "2.5"), finding.Worse, []string{"2.5"}},
 		{"in one more, and by less", of(2, "a", "lx", "1"), of(1, "a", "lx", "1", "3"), finding.Worse, []string{"3"}},
@@ -304,7 +309,7 @@ func TestWhereAFindingWas(t *testing.T) {
 	for _, c := range []struct {
 		start, stop int
 		from, to    source.Position
-	}{{4, 7, at(2, 1), at(2, 4)}, {1, 9, at(1, 2), at(3, 2)}, {-3, 2, at(1, 1), at(1, 3)}, {6, 5, at(2, 3), at(2, 3)}} {
+	}{{4, 7, at(2, 1), at(2, 4)}, {1, 9, at(1, 2), at(3, 2)}, {2, 5, at(1, 3), at(2, 2)}, {-3, 2, at(1, 1), at(1, 3)}, {6, 5, at(2, 3), at(2, 3)}} {
 		past := Of(&finding.Finding{Place: source.Place{File: file, Start: c.start, Stop: c.stop}})
 		if past.File != "show.json" || past.Span.Start != c.from || past.Span.End != c.to {
 			t.Errorf("from %d to %d it is %s %+v", c.start, c.stop, past.File, past.Span)
@@ -312,5 +317,41 @@ func TestWhereAFindingWas(t *testing.T) {
 	}
 	if past := Of(&finding.Finding{}); past.File != "" || past.Span != (source.Span{}) {
 		t.Errorf("without a place it is %+v", past)
+	}
+}
+
+// TestColoursThatChanged to four decimals, of lamps in both looks; those that change alike are told together.
+func TestColoursThatChanged(t *testing.T) {
+	of := func(list ...[2]float64) map[int]*facts.Lamp {
+		lamps := map[int]*facts.Lamp{}
+		for i, xy := range list {
+			if lamps[i+1] = (&facts.Lamp{Channel: i + 1}); xy[0] > 0 {
+				lamps[i+1].X, lamps[i+1].Y = &xy[0], &xy[1]
+			}
+		}
+		return lamps
+	}
+	one, other := [2]float64{0.3, 0.3}, [2]float64{0.31, 0.3}
+	then, now := of(one, one, one, one, one, [2]float64{}, one), of(other, other, one, [2]float64{0.30004, 0.29996}, [2]float64{0.3, 0.30006}, one, [2]float64{})
+	then[8], now[9] = then[1], now[1]
+	want := []outcome.ColourStep{{Channels: "1-2", Old: "xy 0.3000, 0.3000", New: "xy 0.3100, 0.3000"}, {Channels: "5", Old: "xy 0.3000, 0.3000", New: "xy 0.3000, 0.3001"}}
+	if diff := cmp.Diff(want, colours(then, now)); diff != "" {
+		t.Error(diff)
+	}
+}
+
+// TestSpansOfAReport begin at the first line and column and never end before they begin.
+func TestSpansOfAReport(t *testing.T) {
+	for _, c := range []struct {
+		given [4]float64
+		want  [4]int
+	}{
+		{[4]float64{}, [4]int{1, 1, 1, 1}}, {[4]float64{3, 5, 3, 2}, [4]int{3, 5, 3, 5}}, {[4]float64{3, 5, 4, 2}, [4]int{3, 5, 4, 2}}, {[4]float64{3, 5, 2, 9}, [4]int{3, 5, 3, 9}},
+		{[4]float64{1, 1, 1, 1}, [4]int{1, 1, 1, 1}}, {[4]float64{2.9, 1.9, 2.9, 3.9}, [4]int{2, 1, 2, 3}}, {[4]float64{-4, -4, 1e12, 7}, [4]int{1, 1, math.MaxInt32, 7}},
+	} {
+		s := span(c.given[0], c.given[1], c.given[2], c.given[3])
+		if got := [4]int{s.Start.Line, s.Start.Column, s.End.Line, s.End.Column}; got != c.want {
+			t.Errorf("%v: %v, not %v", c.given, got, c.want)
+		}
 	}
 }
