@@ -199,3 +199,18 @@ func TestAWholeShowComesAlong(t *testing.T) {
 		t.Errorf("%d files for %d, and %s", len(files), len(content), files[LossFile])
 	}
 }
+
+// TestGroupsOfSeveralFilesComeTogether, each as it was written.
+func TestGroupsOfSeveralFilesComeTogether(t *testing.T) {
+	files := made(t, map[string]string{
+		"show.json": `{"name": "hall", "groups": {"front": "1"}}`,
+		"desk.asc":  "Ident 3:0\nPatch 1 1<1@100 2<2@100 3<3@100\nGroup 2\nText back\nChan 1@100 2@100 3@100\nEndData\n",
+	}, ".")
+	var show struct{ Groups map[string]any }
+	if err := json.Unmarshal([]byte(files["show.json"]), &show); err != nil {
+		t.Fatal(err)
+	}
+	if show.Groups["front"] != "1" || show.Groups["back"] != "1-3" {
+		t.Errorf("%v", show.Groups)
+	}
+}

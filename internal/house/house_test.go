@@ -480,6 +480,9 @@ func TestWithout(t *testing.T) {
 	if _, err := Without("house.yaml", []byte(file), []int{2}); err == nil {
 		t.Error("there is no third")
 	}
+	if got, err := Without("house.yaml", []byte("waivers: [\n"), []int{0}); err == nil {
+		t.Errorf("what is no house file was changed to %q", got)
+	}
 }
 
 // TestAppendAndWithout: what was appended can be taken out again, and then the file
