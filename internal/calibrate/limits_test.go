@@ -178,3 +178,17 @@ func TestWhereAMeterIsHeld(t *testing.T) {
 		}
 	}
 }
+
+// TestReadingsBehindOneThatIsNotCompared are compared: one in a cue that there is not, one that lies flat and tells a white
+// alone, one whose light nobody knows, and behind each of them a good one.
+func TestReadingsBehindOneThatIsNotCompared(t *testing.T) {
+	for about, first := range map[string]string{
+		"no cue": `{"place": "lectern", "cue": 99, "lx": 5}`, "a white that lies flat": `{"place": "lectern", "cue": 1, "white_k": 3000, "plane": "up"}`,
+		"flat at no known place": `{"place": "nowhere", "cue": 1, "lx": 5, "plane": "up"}`, "at no known place": `{"place": "nowhere", "cue": 1, "lx": 5}`,
+	} {
+		rows, whites, left := compare(hall(t, first+`, {"place": "lectern", "cue": 1, "lx": 100}, {"place": "keys", "cue": 1, "lx": 100, "plane": "up"}, {"place": "keys", "cue": 1, "white_k": 5000}`))
+		if len(rows) != 2 || len(whites) != 1 || left != 1 {
+			t.Errorf("%s: %d readings and %d whites behind it are compared, and %d are not", about, len(rows), len(whites), left)
+		}
+	}
+}
