@@ -215,6 +215,7 @@ func TestWhatIsRefused(t *testing.T) {
 		"letter": {"not marked as a report", ""}, "link": {"not marked as a report", ""},
 		"kept":   {"this is a history, and none is ever written over", "this is a history, and none is ever written over"},
 		"folder": {"this is a folder", "this is a folder"}, "folder/": {"this is a folder", "this is a folder"}, ".": {"this is a folder", "this is a folder"}, "folder/..": {"this is a folder", "this is a folder"},
+		"nowhere/": {"this is a folder", "this is a folder"}, "nowhere/.": {"this is a folder", "this is a folder"}, "nowhere/..": {"this is a folder", "this is a folder"},
 		"nowhere/new": {outfile.ErrNoFolder.Error(), outfile.ErrNoFolder.Error()}, "letter/new": {"not a directory", "not a directory"},
 		"dangling": {"a link to nothing", "a link to nothing"}, "round": {"too many", "too many"},
 		"cues.json": {"is taken for a section of a show", "is taken for a section of a show"}, "shut": {"protected against writing", "protected against writing"},

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/schema"
 )
 
 // A place is turned to where most of the others look, where at least two do, to the house where it does not, and the place itself
@@ -56,5 +57,38 @@ func TestAFillLikeItsKey(t *testing.T) {
 		if got := o.likePartner(o.state.Show.Patch[2]); len(got) > 0 {
 			t.Errorf("a back light goes to %v", got)
 		}
+	}
+}
+
+// Between two looks lie the parts of the running order that are neither's, each once, however many looks it has, if its length is told.
+func TestWhatLiesBetweenLooks(t *testing.T) {
+	o := offersFound(t, `{"order": [{"name": "A", "start_cue": 1, "duration_s": 100}, {"name": "B", "start_cue": 2, "duration_s": 200}, {"name": "C", "start_cue": 4}, {"name": "D", "start_cue": 5, "duration_s": 400}, {"name": "E", "start_cue": 6, "duration_s": 800}],
+		"cues": [{"cue": 1}, {"cue": 2}, {"cue": 3}, {"cue": 4}, {"cue": 5}, {"cue": 6}, {"cue": 7}]}`)
+	for _, c := range []struct {
+		first, last int
+		want        float64
+	}{{0, 1, 0}, {0, 2, 0}, {0, 3, 200}, {0, 4, 200}, {0, 5, 600}, {0, 6, 600}, {1, 2, 0}, {1, 5, 400}, {2, 3, 0}, {3, 6, 400}} {
+		if got := o.between(c.first, c.last); got != c.want {
+			t.Errorf("between looks %d and %d lie %v s, want %v", c.first, c.last, got, c.want)
+		}
+	}
+}
+
+// On a bar that goes across the stage a lamp is told by how far from the middle it hangs, on any other by its point.
+func TestWhereOnABar(t *testing.T) {
+	w := &words{show: read(t, `{"room": {"bars": [{"name": "front", "from": {"x": -3, "y": -2, "z": 5}, "to": {"x": 3, "y": -2, "z": 5}}, {"name": "askew", "from": {"x": -3, "y": -2, "z": 5}, "to": {"x": 3, "y": 4, "z": 5}},
+		{"name": "deep", "from": {"x": 3, "y": -2, "z": 5}, "to": {"x": 3, "y": 5, "z": 5}}, {"name": "up", "from": {"x": 3, "y": -2, "z": 1}, "to": {"x": 3.5, "y": -2, "z": 5}}, {"name": "open", "from": {"x": 3, "y": -2, "z": 1}}]}}`)}
+	p := schema.Point{X: -2, Y: -2, Z: 5}
+	for name, short := range map[string]bool{"front": true, "askew": true, "deep": false, "up": false, "open": false, "none": false} {
+		want := "on " + name + ", " + pointWords(p)
+		if short {
+			want = "on " + name + ", 2 m left of the middle (seen from the house)"
+		}
+		if got := w.onBar(name, p); got != want {
+			t.Errorf("got %q, want %q", got, want)
+		}
+	}
+	if got := w.onBar("", p); got != pointWords(p) {
+		t.Errorf("on no bar it is %q", got)
 	}
 }

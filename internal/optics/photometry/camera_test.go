@@ -146,3 +146,18 @@ func TestBandingKnowsItsDomain(t *testing.T) {
 	unknown(t, "product out of range")(BandDepth(1e200, 1e200, 0.5))
 	unknown(t, "product out of range")(BandDepth(1e-200, 1e-200, 0.5))
 }
+
+// A projector without light, picture or gain has no white.
+func TestProjectorsWithoutAWhite(t *testing.T) {
+	for _, c := range [][4]float64{{0, 2, 1, 1}, {5000, 0, 1, 1}, {5000, 2, 0, 1}, {5000, 2, 1, 0}, {-1, 2, 1, 1}, {5000, -2, -1, 1}, {5000, 2, 1, math.NaN()}, {math.Inf(1), 2, 1, 1}} {
+		if lux, nits, ok := ProjectorWhite(c[0], c[1], c[2], c[3]); ok || lux != 0 || nits != 0 {
+			t.Errorf("%v lm on %v x %v m with a gain of %v: %v lx, %v cd/m2", c[0], c[1], c[2], c[3], lux, nits)
+		}
+	}
+	lux, nits, ok := ProjectorWhite(5000, 2.5, 2, 1)
+	if !ok {
+		t.Fatal("no white")
+	}
+	near(t, "its light", lux, 1000, 1e-9)
+	near(t, "its white", nits, 1000/math.Pi, 1e-9)
+}

@@ -33,3 +33,16 @@ func TestAnotherCureInOneLine(t *testing.T) {
 		t.Errorf("nothing is %q", orNone(""))
 	}
 }
+
+// A text that is too long for its line is cut before a word, and its end stays in sight.
+func TestOneLine(t *testing.T) {
+	w := &textWriter{width: 30}
+	for _, c := range []struct{ text, end, want string }{
+		{"short", " [7]", " ?  short [7]"}, {"exactly as long as it is", "", " ?  exactly as long as it is"}, {"twenty-two letters are i", " [7]", " ?  twenty-two ... [7]"}, {"twenty-two letters it is", " [7]", " ?  twenty-two ... [7]"},
+		{"exactly as long as it isn't", "", " ?  exactly as long as it ..."},
+	} {
+		if got := w.oneLine(" ?", c.text, c.end); got != c.want || len(got) > w.width {
+			t.Errorf("%q is %q (%d letters), want %q", c.text, got, len(got), c.want)
+		}
+	}
+}
