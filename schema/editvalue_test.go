@@ -57,3 +57,12 @@ func TestPartsOfLight(t *testing.T) {
 		}
 	}
 }
+
+// A level goes from nothing to full.
+func TestLevelsOfEdits(t *testing.T) {
+	for value, want := range map[float64]bool{0: true, 50.5: true, 100: true, 100.1: false, 124: false, -0.1: false} {
+		if got, ok := valueFor(reflect.TypeFor[Level](), value); ok != want || ok && float64(got.Interface().(Level)) != value {
+			t.Errorf("%v is the level %v, %v", value, got, ok)
+		}
+	}
+}

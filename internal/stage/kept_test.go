@@ -89,3 +89,22 @@ func TestWhatAChangeLeaves(t *testing.T) {
 		t.Error("what nothing was kept of stays")
 	}
 }
+
+// TestRoomsOfOneSight: no room is only like none, and two are alike where their cameras alone are set otherwise.
+func TestRoomsOfOneSight(t *testing.T) {
+	room := func(white, x float64) *schema.Room {
+		return &schema.Room{Name: "hall", Cameras: []*schema.Camera{{Name: "front", X: &x, WhiteK: &white}}}
+	}
+	one := room(5600, 1)
+	for about, c := range map[string]struct {
+		a, b *schema.Room
+		want bool
+	}{
+		"the same": {one, one, true}, "none": {nil, nil, true}, "none and one": {nil, one, false}, "one and none": {one, nil, false}, "another white": {one, room(3200, 1), true}, "a camera elsewhere": {one, room(5600, 2), false},
+		"another name": {one, &schema.Room{Name: "other", Cameras: one.Cameras}, false},
+	} {
+		if got := sameSight(c.a, c.b); got != c.want {
+			t.Errorf("%s: %v", about, got)
+		}
+	}
+}
