@@ -37,7 +37,8 @@ func Step(plain int) int {
 
 func init() {
 	preset("rapid.seed", "0", "1")
-	if os.Getenv("CUEPROOF_LONG") == "" && !slices.Contains(os.Args, "-test.short=true") { // options are not read yet
+	short := func(arg string) bool { return arg == "-test.short" || arg == "-test.short=true" }
+	if os.Getenv("CUEPROOF_LONG") == "" && !slices.ContainsFunc(os.Args, short) { // options are not read yet
 		preset("rapid.checks", "100", few)
 	}
 	if os.Getenv("GOGC") == "" {
