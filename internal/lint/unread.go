@@ -19,7 +19,7 @@ type unread struct {
 	cue    string          // the first of which something was lost, as it is written
 	number bool            // a cue was lost whole, so that another may only seem to be missing
 	blind  bool            // it was more than a slip: a whole cue, or every name of channels
-	lost   []*finding.Finding
+	lost   []finding.Finding
 }
 
 // what says what was lost, behind "it rests on".
@@ -50,7 +50,7 @@ func unreadOf(files []finding.Finding, show *schema.Show) *unread {
 			u.number = true
 			cue = behind(show.Cues, f)
 		}
-		u.lost = append(u.lost, f)
+		u.lost = append(u.lost, *f)
 		u.blind = u.blind || u.number || strings.HasPrefix(f.Detail, "group/") && len(show.Groups) == 0
 		if cue < first {
 			first, u.cue = cue, f.Subjects[at].Name
@@ -129,15 +129,15 @@ func (u *unread) writeAgain(told *outcome.Show) []outcome.Order {
 	if len(orders) == 0 {
 		return nil
 	}
-	first := u.lost[0]
+	first := &u.lost[0]
 	cell, of := first.Message, "order "+orders[0]
 	if len(orders) > 1 {
 		of = "orders " + spelling.List(spelling.Shortened(orders, mostOrders, "%d more"))
 	}
 	if len(u.lost) > 1 {
 		var others []string
-		for _, f := range u.lost[1:] {
-			what, _, _ := strings.Cut(f.Message, "; wanted is ") // which the first says already
+		for i := range u.lost[1:] {
+			what, _, _ := strings.Cut(u.lost[i+1].Message, "; wanted is ") // which the first says already
 			others = append(others, strings.TrimSuffix(what, "."))
 		}
 		cell = fmt.Sprintf("%s Likewise: %s.", cell, spelling.List(spelling.Shortened(others, mostCells, "%d more")))
@@ -148,8 +148,8 @@ func (u *unread) writeAgain(told *outcome.Show) []outcome.Order {
 		Consequence: first.Consequence, Level: first.Level, Rules: []string{first.Rule}, Place: first.Place,
 		Where: outcome.Booth, Who: "whoever writes the cues", Minutes: outcome.Minutes{Least: 1, Most: 3}, First: true,
 	}
-	for _, f := range u.lost {
-		task.Cures = append(task.Cures, f.Key())
+	for i := range u.lost {
+		task.Cures = append(task.Cures, u.lost[i].Key())
 	}
 	return []outcome.Order{task}
 }
