@@ -226,6 +226,7 @@ func TestThePageInLightAndDark(t *testing.T) {
 	browser.Until(t, ctx, `document.querySelector("#report .orders>li")`)
 	change(t, filepath.Join(show, "show.json"), `"name": "`, `"name": "Changed `)
 	browser.Until(t, ctx, `document.querySelector("#b-state .b-news") && !("soon" in document.querySelector("#b-state").dataset)`)
+	browser.Do(t, ctx, chromedp.Evaluate(`document.querySelector("#b-show").options[0].textContent = "a show with a long name ".repeat(4)`, nil))
 	for _, scheme := range []string{"light", "dark"} {
 		for _, width := range []int64{1280, 360} {
 			browser.Do(t, ctx, browser.View(width, 900, "screen", scheme), chromedp.Evaluate(`scrollTo(0, 0)`, nil))
