@@ -77,9 +77,10 @@ func (p *prover) hold(from *proof.State, c cure, after *proof.State) (s Step, ok
 		}
 		s.Worse = append(s.Worse, price)
 		milderPrices = milderPrices && (revealed || !f.Level.AtLeast(level))
-		worth := level == finding.Error && priced < len(s.Cleared) || milderPrices && 2*priced < len(s.Cleared)
 		s.priced += truth(!c.bares(f))
-		if priced += truth(!revealed); priced > mostPrices && !worth {
+		priced += truth(!revealed)
+		worth := level == finding.Error && priced <= len(s.Cleared) || milderPrices && 2*priced <= len(s.Cleared)
+		if priced > mostPrices && !worth {
 			return s, false
 		}
 		even := f.Level == level && level != finding.Error && f.Consequence >= gravest // as grave, and it matters no more

@@ -50,6 +50,7 @@ func TestWhatACureMayCost(t *testing.T) {
 		{"three notes for an error and one more", "aec bwc", "dnr enr fnr", false, false, 3, 3},
 		{"three notes for as many, an error among them", "aec bwc cwc", "dnr enr fnr", false, true, 3, 3},
 		{"three notes for twice as many warnings", "awc bwc cwc dwc ewc fwc", "hnr inr jnr", false, true, 3, 3},
+		{"three notes for five warnings", "awc bwc cwc dwc ewc", "hnr inr jnr", false, false, 3, 3},
 		{"three notes for four warnings", "awc bwc cwc dwc", "hnr inr jnr", false, false, 3, 3},
 		{"one is worse than it was", "aec bwc3", "bwc5", false, true, 1, 0},
 		{"one is as it was", "aec bwc3", "bwc3", false, true, 0, 0},
