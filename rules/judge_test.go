@@ -9,26 +9,15 @@ import (
 
 	"github.com/cueproof/cueproof/internal/facts"
 	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/tracking"
-	"github.com/cueproof/cueproof/schema"
+	"github.com/cueproof/cueproof/schema/schematest"
 	"github.com/google/go-cmp/cmp"
 )
 
 // measured reads a show from its JSON and measures it.
 func measured(t testing.TB, text string) *facts.Measured {
 	t.Helper()
-	file := &source.File{Name: "show.json", Text: text}
-	if problems, ok := source.ParseJSON(file); !ok || len(problems) > 0 {
-		t.Fatalf("the show of the test is no JSON: %v", problems)
-	}
-	show := &schema.Show{}
-	show.ReadHead(file.Root())
-	for _, section := range schema.Sections {
-		if ref, ok := file.Root().Get(section); ok {
-			show.Read(section, ref)
-		}
-	}
+	show := schematest.Read(t, text)
 	return facts.Measure(show, tracking.Resolve(show))
 }
 

@@ -4,14 +4,13 @@ import (
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/facts"
-	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/tracking"
-	"github.com/cueproof/cueproof/schema"
+	"github.com/cueproof/cueproof/schema/schematest"
 	"github.com/google/go-cmp/cmp"
 )
 
 func TestAnIntentThatAnswersNothingIsTold(t *testing.T) {
-	file := &source.File{Name: "show.json", Text: `{
+	show := schematest.Read(t, `{
   "room": {"places": [{"name": "lectern", "meant": ["silhouette"]}, {"name": "pulpit", "meant": ["faces-dark"]}]},
   "patch": [{"channel": 1, "purpose": "wash", "aimed_at": "lectern"}, {"channel": 2, "purpose": "key", "aimed_at": "pulpit"}],
   "cues": [
@@ -19,17 +18,7 @@ func TestAnIntentThatAnswersNothingIsTold(t *testing.T) {
     {"cue": 2, "segment": "s", "meant": ["faces-dark"], "people": ["pulpit"], "set": [{"channels": "2", "level": 50}]}
   ],
   "order": [{"name": "s", "people": ["lectern"], "meant": ["silhouette"]}, {"name": "t", "meant": ["faces-dark"]}]
-}`}
-	if _, ok := source.ParseJSON(file); !ok {
-		t.Fatal("the show of the test is no JSON")
-	}
-	show := &schema.Show{}
-	show.ReadHead(file.Root())
-	for _, section := range schema.Sections {
-		if ref, ok := file.Root().Get(section); ok {
-			show.Read(section, ref)
-		}
-	}
+}`)
 	set := &Set{Rules: []*Rule{mustLoad(t, written("over: person", "meant: [faces-dark, silhouette]", "expect: person.key_count > 0"))}}
 	found, tallies := set.Judge(facts.Measure(show, tracking.Resolve(show)))
 	if len(found) != 0 || tallies[0].Subjects != 2 {

@@ -9,8 +9,8 @@ import (
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/schema"
+	"github.com/cueproof/cueproof/schema/schematest"
 	"github.com/cueproof/cueproof/schema/typical"
 )
 
@@ -27,23 +27,14 @@ func hall(t *testing.T, readings string) *schema.Show {
 		}
 		patch = append(patch, fmt.Sprintf(`{"channel": %d, "name": "lamp %d", "type": %q, "purpose": "key", "hung_at": {"x": %g, "y": %g, "z": %g}, "aimed_at": %q}`, i+1, i+1, kind, x, y, z, places[i%4]))
 	}
-	file := &source.File{Name: "show.json", Text: `{
+	show := schematest.Read(t, `{
 	"room": {"ambient_lx": 4, "cameras": [{"name": "c", "x": 0, "y": -12, "z": 1.6}], "places": [
 		{"name": "lectern", "x": -3, "y": 1, "z": 0, "head_m": 1.65, "facing_deg": 0}, {"name": "singer", "x": -1, "y": 1.5, "z": 0, "head_m": 1.65, "facing_deg": 0},
 		{"name": "keys", "x": 1.5, "y": 2, "z": 0, "head_m": 1.3, "facing_deg": 0}, {"name": "drums", "x": 3.5, "y": 2.5, "z": 0, "head_m": 1.3, "facing_deg": 0}]},
 	"types": [{"name": "spot", "typical": "profile white 26", "dimmer_curve": "linear"}, {"name": "soft", "source": "white-led", "white_k": 5600, "flux_lm": 6000, "beam_deg": 30, "field_deg": 50, "dimmer_curve": "linear"}],
-	"patch": [` + strings.Join(patch, ",") + `],
+	"patch": [`+strings.Join(patch, ",")+`],
 	"cues": [{"cue": 1, "set": [{"channels": "1-12", "level": 60}]}, {"cue": 2, "set": [{"channels": "1-12", "level": 0}, {"channels": "1,5", "level": 50}]}],
-	"readings": [` + readings + `]}`}
-	if problems, ok := source.ParseJSON(file); !ok {
-		t.Fatal(problems)
-	}
-	show := &schema.Show{}
-	for _, section := range schema.Sections {
-		if ref, ok := file.Root().Get(section); ok {
-			show.Read(section, ref)
-		}
-	}
+	"readings": [`+readings+`]}`)
 	typical.Fill(show)
 	return show
 }

@@ -10,10 +10,10 @@ import (
 	"github.com/cueproof/cueproof/internal/dynamics"
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/optics/flash"
-	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
+	"github.com/cueproof/cueproof/schema/schematest"
 )
 
 // called is a cue of a segment; a time below 0 is not given.
@@ -347,16 +347,7 @@ func TestHazeAtALook(t *testing.T) {
 // eveningOf is the evening of a show in JSON.
 func eveningOf(t *testing.T, text string) *Evening {
 	t.Helper()
-	file := &source.File{Name: "show.json", Text: text}
-	if problems, ok := source.ParseJSON(file); !ok {
-		t.Fatal(problems)
-	}
-	show := &schema.Show{}
-	for _, section := range schema.Sections {
-		if ref, ok := file.Root().Get(section); ok {
-			show.Read(section, ref)
-		}
-	}
+	show := schematest.Read(t, text)
 	looks := tracking.Resolve(show)
 	return NewEvening(stage.NewRig(show, looks, nil), looks, NewClock(show, looks), nil, nil)
 }

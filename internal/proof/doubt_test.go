@@ -5,32 +5,23 @@ import (
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/cueproof/cueproof/schema"
+	"github.com/cueproof/cueproof/schema/schematest"
 	"github.com/cueproof/cueproof/schema/typical"
 )
 
 // show reads a show with one lamp of a typical type on somebody who speaks.
 func show(t *testing.T, level, more string) *schema.Show {
 	t.Helper()
-	file := &source.File{Name: "show.json", Text: `{
+	s := schematest.Read(t, `{
 	"room": {"places": [{"name": "lectern", "x": 0, "y": 1, "z": 0, "head_m": 1.6, "facing_deg": 0}],
 		"circuits": [{"name": "front", "volts": 230, "amps": 16}],
 		"cameras": [{"name": "centre", "x": 0, "y": -12, "z": 1.6, "white_k": 5600, "aperture_f": 4, "shutter_s": 0.02, "sensitivity_iso": 800}]},
 	"types": [{"name": "front", "typical": "profile white 26"}],
-	"patch": [{"channel": 1, "address": "1.1", "type": "front", "purpose": "key", "circuit": "front", "hung_at": {"x": 1, "y": -5, "z": 4.5}, "aimed_at": "lectern"` + more + `}],
+	"patch": [{"channel": 1, "address": "1.1", "type": "front", "purpose": "key", "circuit": "front", "hung_at": {"x": 1, "y": -5, "z": 4.5}, "aimed_at": "lectern"`+more+`}],
 	"order": [{"name": "Talk", "kind": "talk", "start_cue": 1, "duration_s": 600, "people": ["lectern"]}],
-	"cues": [{"cue": 1, "in_s": 3, "set": [{"channels": "1", "level": ` + level + `}]}]}`}
-	if problems, ok := source.ParseJSON(file); !ok {
-		t.Fatal(problems)
-	}
-	s := &schema.Show{}
-	for _, section := range schema.Sections {
-		if ref, ok := file.Root().Get(section); ok {
-			s.Read(section, ref)
-		}
-	}
+	"cues": [{"cue": 1, "in_s": 3, "set": [{"channels": "1", "level": `+level+`}]}]}`)
 	if found := typical.Fill(s); len(found) > 0 {
 		t.Fatal(found)
 	}

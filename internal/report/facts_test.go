@@ -10,32 +10,22 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"github.com/cueproof/cueproof/internal/facts"
-	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/rules"
-	"github.com/cueproof/cueproof/schema"
+	"github.com/cueproof/cueproof/schema/schematest"
 )
 
 // threeFixtures are three lines of a patch: all that is known, with names that a
 // spreadsheet or a screen would take amiss; next to nothing; and the first again.
 func threeFixtures(t *testing.T) []facts.Subject {
 	t.Helper()
-	file := &source.File{Name: "show.json", Text: `{
+	show := schematest.Read(t, `{
 		"types": [{"name": "=cmd()", "slots": 4, "cri": 95}],
 		"patch": [
 			{"channel": 1, "name": "+1\tkey", "type": "=cmd()", "address": "1.510", "purpose": "key"},
 			{"channel": 2, "name": "\u001b[2J@home"},
 			{"channel": 1, "name": "-3 \"quoted\", cut", "type": "=cmd()", "address": "1.511", "purpose": "back"}],
-		"cues": [{"cue": 1, "set": [{"channels": "1", "level": 50}]}]}`}
-	if problems, ok := source.ParseJSON(file); !ok {
-		t.Fatal(problems)
-	}
-	show := &schema.Show{}
-	for _, section := range schema.Sections {
-		if ref, ok := file.Root().Get(section); ok {
-			show.Read(section, ref)
-		}
-	}
+		"cues": [{"cue": 1, "set": [{"channels": "1", "level": 50}]}]}`)
 	return facts.Measure(show, tracking.Resolve(show)).Subjects("fixture")
 }
 

@@ -11,26 +11,15 @@ import (
 
 	"github.com/cueproof/cueproof/internal/optics/colour"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
-	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
+	"github.com/cueproof/cueproof/schema/schematest"
 )
 
 // read reads a whole show as the loaders do, but without their findings.
 func read(t *testing.T, text string) *schema.Show {
 	t.Helper()
-	file := &source.File{Name: "show.json", Text: text}
-	if problems, ok := source.ParseJSON(file); !ok {
-		t.Fatalf("%s is not JSON: %v", text, problems)
-	}
-	show := &schema.Show{}
-	show.ReadHead(file.Root())
-	for _, section := range schema.Sections {
-		if ref, ok := file.Root().Get(section); ok {
-			show.Read(section, ref)
-		}
-	}
-	return show
+	return schematest.Read(t, text)
 }
 
 // rigOf is the rig of a show, with its looks.

@@ -11,23 +11,13 @@ import (
 
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/schema"
+	"github.com/cueproof/cueproof/schema/schematest"
 )
 
 // readShow reads a whole show as the loaders do, so that every entity has its place.
 func readShow(t testing.TB, text string) *schema.Show {
 	t.Helper()
-	file := &source.File{Name: "show.json", Text: text}
-	if problems, ok := source.ParseJSON(file); !ok {
-		t.Fatalf("the show is not JSON: %v", problems)
-	}
-	show := &schema.Show{}
-	show.ReadHead(file.Root())
-	for _, section := range schema.Sections {
-		if ref, ok := file.Root().Get(section); ok {
-			show.Read(section, ref)
-		}
-	}
-	return show
+	return schematest.Read(t, text)
 }
 
 // withCues is a small rig with the given cue list: four channels, a group of two

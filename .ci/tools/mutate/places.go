@@ -20,7 +20,7 @@ import (
 var folders = []string{"./internal/...", "./loaders/...", "./rules/...", "./schema/..."}
 
 // forTests only make input for tests and benchmarks.
-var forTests = []string{"internal/bigshow", "internal/draws", "internal/judged", "internal/season", "loaders/format/formattest"}
+var forTests = []string{"internal/bigshow", "internal/draws", "internal/judged", "internal/season", "loaders/format/formattest", "schema/schematest"}
 
 // swaps are the operators that take each other's place.
 var swaps = map[token.Token]token.Token{
