@@ -117,6 +117,23 @@ func TestWhatNobodyCanTellIsNotFixed(t *testing.T) {
 	}
 }
 
+// recognised is how many findings of now were there before, and how many are new.
+type recognised struct {
+	about         string
+	old, now      []finding.Finding
+	before, fresh int
+}
+
+func (c *recognised) check(t *testing.T) {
+	t.Helper()
+	now, gone := marked(c.old, c.now)
+	if before, fresh := countState(now, finding.Unchanged), countState(now, finding.New); before != c.before || fresh != c.fresh || len(gone) != len(c.old)-before {
+		t.Errorf("%s: %d as before, %d new, %d gone; want %d and %d", c.about, before, fresh, len(gone), c.before, c.fresh)
+	}
+}
+
+func those(list ...finding.Finding) []finding.Finding { return list }
+
 // TestTwoThingsInEachOthersWay: which of them a finding is about hangs on which stands first in a file.
 func TestTwoThingsInEachOthersWay(t *testing.T) {
 	clash := func(verdict finding.Verdict, detail string, channels ...string) finding.Finding {
@@ -127,23 +144,15 @@ func TestTwoThingsInEachOthersWay(t *testing.T) {
 		f.Subjects, f.With = f.With[:1:1], f.With[1:]
 		return f
 	}
-	list := func(list ...finding.Finding) []finding.Finding { return list }
-	for _, c := range []struct {
-		about         string
-		old, now      []finding.Finding
-		before, fresh int
-	}{
-		{"the other way round", list(clash(finding.Fail, "", "1", "2")), list(clash(finding.Fail, "", "2", "1")), 1, 0},
-		{"two of them", list(clash(finding.Fail, "a", "1", "2"), clash(finding.Fail, "b", "1", "2")), list(clash(finding.Fail, "a", "2", "1"), clash(finding.Fail, "b", "2", "1")), 2, 0},
-		{"one more", list(clash(finding.Fail, "a", "1", "2")), list(clash(finding.Fail, "a", "2", "1"), clash(finding.Fail, "b", "2", "1")), 1, 1},
-		{"with another", list(clash(finding.Fail, "", "1", "2")), list(clash(finding.Fail, "", "2", "3")), 0, 1},
-		{"that nobody can tell", list(clash(finding.Fail, "", "1", "2")), list(clash(finding.Open, "", "2", "1")), 0, 1},
-		{"of one alone", list(clash(finding.Fail, "", "1")), list(clash(finding.Fail, "", "2")), 0, 1},
+	for _, c := range []recognised{
+		{"the other way round", those(clash(finding.Fail, "", "1", "2")), those(clash(finding.Fail, "", "2", "1")), 1, 0},
+		{"two of them", those(clash(finding.Fail, "a", "1", "2"), clash(finding.Fail, "b", "1", "2")), those(clash(finding.Fail, "a", "2", "1"), clash(finding.Fail, "b", "2", "1")), 2, 0},
+		{"one more", those(clash(finding.Fail, "a", "1", "2")), those(clash(finding.Fail, "a", "2", "1"), clash(finding.Fail, "b", "2", "1")), 1, 1},
+		{"with another", those(clash(finding.Fail, "", "1", "2")), those(clash(finding.Fail, "", "2", "3")), 0, 1},
+		{"that nobody can tell", those(clash(finding.Fail, "", "1", "2")), those(clash(finding.Open, "", "2", "1")), 0, 1},
+		{"of one alone", those(clash(finding.Fail, "", "1")), those(clash(finding.Fail, "", "2")), 0, 1},
 	} {
-		now, gone := marked(c.old, c.now)
-		if before, fresh := countState(now, finding.Unchanged), countState(now, finding.New); before != c.before || fresh != c.fresh || len(gone) != len(c.old)-before {
-			t.Errorf("%s: %d as before, %d new, %d gone; want %d and %d", c.about, before, fresh, len(gone), c.before, c.fresh)
-		}
+		c.check(t)
 	}
 }
 
@@ -232,24 +241,16 @@ func TestWhatIsToldOfMinutes(t *testing.T) {
 		}
 		return f
 	}
-	list := func(list ...finding.Finding) []finding.Finding { return list }
-	for _, c := range []struct {
-		about         string
-		old, now      []finding.Finding
-		before, fresh int
-	}{
-		{"later", list(in("3", "4", finding.Fail)), list(in("5", "4", finding.Fail)), 1, 0},
-		{"in another cue", list(in("3", "4", finding.Fail)), list(in("5", "6", finding.Fail)), 0, 1},
-		{"two of them then", list(in("3", "4", finding.Fail), in("4", "4", finding.Fail)), list(in("5", "4", finding.Fail)), 0, 1},
-		{"two of them now", list(in("3", "4", finding.Fail)), list(in("5", "4", finding.Fail), in("6", "4", finding.Fail)), 0, 2},
-		{"one of two where it was", list(in("3", "4", finding.Fail), in("4", "4", finding.Fail)), list(in("3", "4", finding.Fail), in("6", "4", finding.Fail)), 2, 0},
-		{"of which nobody can tell", list(in("3", "4", finding.Fail)), list(in("5", "4", finding.Open)), 0, 1},
-		{"in no cue", list(in("3", "", finding.Fail)), list(in("5", "", finding.Fail)), 0, 1},
+	for _, c := range []recognised{
+		{"later", those(in("3", "4", finding.Fail)), those(in("5", "4", finding.Fail)), 1, 0},
+		{"in another cue", those(in("3", "4", finding.Fail)), those(in("5", "6", finding.Fail)), 0, 1},
+		{"two of them then", those(in("3", "4", finding.Fail), in("4", "4", finding.Fail)), those(in("5", "4", finding.Fail)), 0, 1},
+		{"two of them now", those(in("3", "4", finding.Fail)), those(in("5", "4", finding.Fail), in("6", "4", finding.Fail)), 0, 2},
+		{"one of two where it was", those(in("3", "4", finding.Fail), in("4", "4", finding.Fail)), those(in("3", "4", finding.Fail), in("6", "4", finding.Fail)), 2, 0},
+		{"of which nobody can tell", those(in("3", "4", finding.Fail)), those(in("5", "4", finding.Open)), 0, 1},
+		{"in no cue", those(in("3", "", finding.Fail)), those(in("5", "", finding.Fail)), 0, 1},
 	} {
-		now, gone := marked(c.old, c.now)
-		if before, fresh := countState(now, finding.Unchanged), countState(now, finding.New); before != c.before || fresh != c.fresh || len(gone) != len(c.old)-before {
-			t.Errorf("%s: %d as before, %d new, %d gone; want %d and %d", c.about, before, fresh, len(gone), c.before, c.fresh)
-		}
+		c.check(t)
 	}
 }
 
