@@ -3,6 +3,7 @@ package facts
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/optics/photometry"
@@ -67,6 +68,15 @@ func (s *Showing) Why(fact string) []string {
 	return named(s.unknowns.Why(fact), "cue", s.Number)
 }
 
+// What is not known where the white of the picture is not, and where the light on the screen is not:
+// how much its black is lightened, and its contrast, in both cases.
+var (
+	paleFacts     = []string{"key_spill_pct", "key_spill_sure_pct", "key_peak_pct", "hall_spill_pct"}
+	contrastFacts = []string{"contrast", "contrast_at_best"}
+	whiteFacts    = slices.Concat([]string{"white_cd_m2", "picture_cd_m2", "over_face_stops", "over_darkest_stops", "over_white_stops"}, paleFacts, contrastFacts)
+	spillFacts    = slices.Concat([]string{"spill_lx", "key_spill_lx", "cut_depth_pct"}, paleFacts, contrastFacts)
+)
+
 // Basis returns what a fact rests on.
 func (s *Showing) Basis(fact string) finding.Basis {
 	b := s.unknowns.Basis(fact)
@@ -109,7 +119,8 @@ func (s *Showing) restOnDrive(lit *stage.LookLight) {
 		return
 	}
 	assumed := fmt.Sprintf("the projector of the screen %q at full, since nobody says what it is driven at", s.ScreenName)
-	for _, fact := range []string{"drive_pct", "white_cd_m2", "picture_cd_m2", "over_face_stops", "over_darkest_stops", "over_white_stops", "key_spill_pct", "key_spill_sure_pct", "key_peak_pct", "hall_spill_pct", "contrast", "contrast_at_best"} {
+	s.rests("drive_pct", finding.Basis{Known: finding.Assumed, Rests: []string{assumed}})
+	for _, fact := range whiteFacts {
 		s.rests(fact, finding.Basis{Known: finding.Assumed, Rests: []string{assumed}})
 	}
 }
@@ -136,7 +147,7 @@ func (s *Showing) fillWhite() {
 		if s.Kind == "projection" {
 			phrase = fmt.Sprintf("the projector's lumens, the size and the drive of the screen %q", s.ScreenName)
 		}
-		s.lackAll([]string{"white_cd_m2", "picture_cd_m2", "over_face_stops", "over_darkest_stops", "over_white_stops", "key_spill_pct", "key_spill_sure_pct", "key_peak_pct", "hall_spill_pct", "contrast", "contrast_at_best"}, phrase)
+		s.lackAll(whiteFacts, phrase)
 	}
 	dimmest := s.look.shaded
 	s.fillExposed(dimmest)
@@ -192,7 +203,7 @@ func (s *Showing) fillExposed(dimmest *Person) {
 func (s *Showing) fillSpill(sc *stage.Room, lit *stage.LookLight, c *stage.Panel, missing []string) {
 	spill, missing := sc.SpillOn(lit, c, missing)
 	if len(missing) > 0 {
-		s.lackAll([]string{"spill_lx", "key_spill_lx", "key_spill_pct", "key_spill_sure_pct", "key_peak_pct", "hall_spill_pct", "contrast", "contrast_at_best", "cut_depth_pct"}, missing...)
+		s.lackAll(spillFacts, missing...)
 		return
 	}
 	s.SpillLux, s.KeySpill = &spill.Total, &spill.Keys
@@ -209,7 +220,7 @@ func (s *Showing) fillSpill(sc *stage.Room, lit *stage.LookLight, c *stage.Panel
 	hall, _, _ := stage.Paled(s.surface, *s.White, spill.Hall)
 	peak, peakLow, peakHigh := stage.Paled(s.surface, *s.White, spill.Peak)
 	if sum := paled + low + high + hall + peakHigh; !(*s.White > 0) || math.IsInf(sum, 0) || math.IsNaN(sum) { // as good as dark
-		s.lackAll([]string{"key_spill_pct", "key_spill_sure_pct", "key_peak_pct", "hall_spill_pct"}, fmt.Sprintf("a picture on the screen %q", s.ScreenName))
+		s.lackAll(paleFacts, fmt.Sprintf("a picture on the screen %q", s.ScreenName))
 		return
 	}
 	s.SpillPct, s.SurelyPct, s.PeakPct, s.HallPct = &paled, &low, &peak, &hall
@@ -225,7 +236,7 @@ func (s *Showing) fillSpill(sc *stage.Room, lit *stage.LookLight, c *stage.Panel
 func (s *Showing) fillContrast(spill stage.Spill) {
 	ratio, lack := stage.ContrastOf(s.surface, *s.White, spill.Total)
 	if lack != "" {
-		s.lackAll([]string{"contrast", "contrast_at_best"}, lack)
+		s.lackAll(contrastFacts, lack)
 		return
 	}
 	s.Contrast, s.AtBest = &ratio, &ratio
