@@ -574,22 +574,12 @@ func (j *judgement) gather(p *part, subject facts.Subject, apart int) bool {
 // formOf is what phrases have in common with those of other things, on one line; named is
 // whether something was taken out of them for it.
 func formOf(missing []string) (form string, named bool) {
-	var b strings.Builder
+	words := make([]string, len(missing))
 	for i, phrase := range missing {
 		f := finding.FormOf(phrase)
-		named = named || f.Name != ""
-		if form = f.Words; len(missing) == 1 {
-			break
-		}
-		if i > 0 {
-			b.WriteString("; ")
-		}
-		b.WriteString(f.Words)
+		words[i], named = f.Words, named || f.Name != ""
 	}
-	if len(missing) > 1 {
-		form = b.String()
-	}
-	return form, named
+	return strings.Join(words, "; "), named
 }
 
 // weigh says where a finding stands, its limits and what it rests on.

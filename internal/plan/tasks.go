@@ -78,7 +78,8 @@ func Tasks(left []*finding.Finding, show *schema.Show, set *rules.Set, waits map
 		if rule, known := set.Find(task.Rules[0]); !ok && known {
 			ask, limits = *rule.Ask, rule.Limits
 		}
-		things, edits := w.askedOf(&ask, limits, found[task.Rules[0]])
+		about := found[task.Rules[0]]
+		things, edits := w.askedOf(&ask, limits, about)
 		say := ask.Do
 		if strings.Contains(say, "{level}") && len(edits) > 0 {
 			edits, say = w.bringUp(edits, say)
@@ -95,13 +96,12 @@ func Tasks(left []*finding.Finding, show *schema.Show, set *rules.Set, waits map
 			}
 			task.Do = fmt.Sprintf("Bring %s in %s to %v %%, and look whether that is enough. If not: %s", w.lamps(channels, false), things, edits[0].To, task.Do)
 		}
-		if lamps := w.bearingItsName(found[task.Rules[0]]); ask.Of == "place" && len(lamps) > 0 {
-			place := nameOf(found[task.Rules[0]][0], "place")
+		if place, lamps := w.bearingItsName(about); ask.Of == "place" && len(lamps) > 0 {
 			task.Edits = append([]outcome.Edit{{What: "channels", Names: strings.Split(schema.FormatChannels(lamps), ","), Key: "aimed_at", To: place}}, edits...)
 			task.Do = fmt.Sprintf("Look whether %s should be aimed at %q, as the name says, and what else the light would meet. If not: %s", w.lamps(lamps, true), place, task.Do)
 		}
-		if of := found[task.Rules[0]]; !slices.ContainsFunc(of, func(f *finding.Finding) bool { return !f.Likely }) {
-			task.Do += of[0].Unsure()
+		if !slices.ContainsFunc(about, func(f *finding.Finding) bool { return !f.Likely }) {
+			task.Do += about[0].Unsure()
 		}
 	}
 	for i := range list {
@@ -366,20 +366,21 @@ func (o *offers) nearestTo(place string) (channels []int) {
 	return channels
 }
 
-// bearingItsName are the lamps that bear the name of the one place that findings are about and are
+// bearingItsName is the one place that findings are about, with the lamps that bear its name and are
 // aimed elsewhere: no change that aims them there was found to hold, and a person may know why.
-func (w *words) bearingItsName(found []*finding.Finding) (channels []int) {
-	o, place := &offers{state: &proof.State{Show: w.show}}, nameOf(found[0], "place")
+func (w *words) bearingItsName(found []*finding.Finding) (place string, channels []int) {
+	place = nameOf(found[0], "place")
 	if place == "" || slices.ContainsFunc(found, func(f *finding.Finding) bool { return nameOf(f, "place") != place }) {
-		return nil
+		return "", nil
 	}
+	o := &offers{state: &proof.State{Show: w.show}}
 	behind := found[0].Rule == "people/no-back"
 	for _, lamp := range w.show.Patch {
 		if forPeople(lamp) && fromBehind(lamp) == behind && lamp.AimedAt != nil && o.namedFor(lamp) == place && o.off(lamp, place) > near {
 			channels = append(channels, lamp.Channel)
 		}
 	}
-	return channels
+	return place, channels
 }
 
 // isLampAimedAt reports whether some lamp could light a face at a place, or its head and
