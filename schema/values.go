@@ -92,7 +92,23 @@ func (a *Aim) read(ref source.Ref) bool {
 		return true
 	}
 	a.Point = new(Point)
-	return ref.Kind() == source.Object && decode(ref, a.Point)
+	return decode(ref, a.Point)
+}
+
+// read takes a point only if all three numbers are told: with one missing it is no place, and
+// nought would be one.
+func (p *Point) read(ref source.Ref) bool {
+	var told [3]bool
+	for member := range ref.Items() {
+		axis := strings.Index("xyz", member.Key())
+		if axis < 0 || len(member.Key()) != 1 {
+			continue
+		}
+		if *[]*float64{&p.X, &p.Y, &p.Z}[axis], told[axis] = member.Float(); !told[axis] {
+			return false
+		}
+	}
+	return told == [3]bool{true, true, true}
 }
 
 // Address is where a fixture starts to listen: universe and slot, both from 1.
