@@ -5,7 +5,9 @@
 //
 //	go run -C .ci/tools ./mutate -top ../.. -seed 7 -n 30
 //
-// Which places follows from the seed alone. All of them are compiled into the program at
+// Which places follows from the seed and from what stands there alone, so a change of the
+// program leaves the sample of a seed as it was everywhere else, and what was found out
+// about it holds. All of them are compiled into the program at
 // once, each behind a switch that the environment sets, so that a change costs one run of
 // the tests and no build. A change in code that no test reaches survives without a run;
 // tests that take several times as long as without the change have noticed. Files are
@@ -16,12 +18,12 @@ package main
 import (
 	"bytes"
 	"context"
+	"crypto/sha256"
 	_ "embed"
 	"encoding/json"
 	"errors"
 	"flag"
 	"fmt"
-	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -74,7 +76,7 @@ func run(top string, seed uint64, count int, within, only string, least float64,
 		places = slices.DeleteFunc(places, func(p *place) bool { return fmt.Sprintf("%s:%d", p.file.name, p.line) != only })
 		count = len(places)
 	} else {
-		rand.New(rand.NewPCG(seed, 0)).Shuffle(len(places), func(i, j int) { places[i], places[j] = places[j], places[i] })
+		draw(places, seed)
 	}
 	chosen := choose(places, count)
 	if len(chosen) == 0 {
@@ -130,6 +132,23 @@ func compiled(top, scratch string, chosen []*place) (string, []*place, error) {
 			return "", nil, fmt.Errorf("the program cannot be built with the changes: %w", err)
 		}
 	}
+}
+
+// draw puts places in an order that follows from the seed and from what each of them is: its
+// file, the text of its line, what is done, and which of several such it is.
+func draw(places []*place, seed uint64) {
+	type same struct{ file, text, what string }
+	met := map[same]int{}
+	order := make(map[*place][sha256.Size]byte, len(places))
+	for _, p := range places {
+		like := same{p.file.name, p.text(), p.what}
+		order[p] = sha256.Sum256(fmt.Appendf(nil, "%d\x00%s\x00%s\x00%s\x00%d", seed, like.file, like.text, like.what, met[like]))
+		met[like]++
+	}
+	slices.SortFunc(places, func(a, b *place) int {
+		x, y := order[a], order[b]
+		return bytes.Compare(x[:], y[:])
+	})
 }
 
 // choose takes places from the front; of two that are one and the same expression, the first.

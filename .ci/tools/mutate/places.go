@@ -68,6 +68,7 @@ func (u *unit) tests() (list []string) {
 type file struct {
 	name, path string
 	source     []byte
+	lines      []string
 	unit       *unit
 	base       int // of its positions
 	imports    map[string]string
@@ -111,7 +112,7 @@ type place struct {
 
 // text is the line of the place.
 func (p *place) text() string {
-	return strings.TrimSpace(strings.Split(string(p.file.source), "\n")[p.line-1])
+	return strings.TrimSpace(p.file.lines[p.line-1])
 }
 
 // load reads and type-checks what can be changed, and lists the places in the order of files.
@@ -150,7 +151,7 @@ func load(top, within string) (*program, error) {
 			if err != nil {
 				return nil, err
 			}
-			files = append(files, &file{name: u.folder + "/" + filepath.Base(path), path: path, source: source, unit: u, base: pkg.Fset.File(tree.Pos()).Base(), imports: importsOf(tree, pkg.TypesInfo)})
+			files = append(files, &file{name: u.folder + "/" + filepath.Base(path), path: path, source: source, lines: strings.Split(string(source), "\n"), unit: u, base: pkg.Fset.File(tree.Pos()).Base(), imports: importsOf(tree, pkg.TypesInfo)})
 		}
 		f := &finder{unit: u, set: pkg.Fset, files: files, uses: map[types.Object][]use{}}
 		f.find(pkg.Syntax)
@@ -251,8 +252,14 @@ func (f *finder) fixed(node ast.Node) bool {
 }
 
 // idle tells whether what stands here changes nothing but how much room is kept, is read by
-// a person alone, or is a number that is returned beside false, which says that it is none.
+// a person alone, is a number that is returned beside false or an error, which says that it is
+// none, or how long somebody waits, which no test measures by a clock.
 func (f *finder) idle(node ast.Node) bool {
+	for _, above := range append(slices.Clone(f.above), node) {
+		if e, ok := above.(ast.Expr); ok && isDuration(f.unit.info.TypeOf(e)) {
+			return true
+		}
+	}
 	below := node
 	for i := len(f.above) - 1; i >= 0; i-- {
 		switch above := f.above[i].(type) {
@@ -274,8 +281,11 @@ func (f *finder) idle(node ast.Node) bool {
 				return true
 			}
 		case *ast.ReturnStmt:
-			last, ok := above.Results[len(above.Results)-1].(*ast.Ident)
-			return ok && last.Name == "false" && below == node
+			last := above.Results[len(above.Results)-1]
+			if name, ok := last.(*ast.Ident); ok && name.Name == "false" {
+				return below == node
+			}
+			return len(above.Results) > 1 && below == node && f.unit.info.TypeOf(last).String() == "error" && !f.unit.info.Types[last].IsNil()
 		case *ast.BlockStmt:
 			return false
 		}
@@ -297,6 +307,8 @@ func (f *finder) sign() bool {
 	fun, ok := call.Fun.(*ast.SelectorExpr)
 	return ok && (fun.Sel.Name == "Inf" || fun.Sel.Name == "IsInf")
 }
+
+func isDuration(t types.Type) bool { return t != nil && t.String() == "time.Duration" }
 
 func isMapOrChan(t types.Type) bool {
 	switch t.Underlying().(type) {
