@@ -5,6 +5,7 @@ package spelling
 
 import (
 	"strings"
+	"unicode/utf8"
 
 	"github.com/agext/levenshtein"
 )
@@ -23,9 +24,14 @@ func Nearest(word string, known []string) string {
 		return ""
 	}
 	best, bestDistance := "", 1+max(2, len(word)/3)
+	lower := strings.ToLower(word)
+	letters := utf8.RuneCountInString(lower)
 	for _, candidate := range known {
-		distance := levenshtein.Distance(strings.ToLower(word), strings.ToLower(candidate), nil)
-		if distance < bestDistance {
+		other := strings.ToLower(candidate)
+		if apart := utf8.RuneCountInString(other) - letters; max(apart, -apart) >= bestDistance {
+			continue // as many letters at least are put in or left out (the bound that the library takes is not kept by it)
+		}
+		if distance := levenshtein.Distance(lower, other, nil); distance < bestDistance {
 			best, bestDistance = candidate, distance
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"testing"
 
+	"github.com/agext/levenshtein"
 	"pgregory.net/rapid"
 
 	_ "github.com/cueproof/cueproof/internal/draws" // the same draws in every run
@@ -83,6 +84,18 @@ func TestNearestIsOneOfTheKnown(t *testing.T) {
 		}
 		if again := Nearest(word, known); again != near {
 			t.Fatalf("%q, and then %q", near, again)
+		}
+		want, least := "", 1+max(2, len(word)/3)
+		for _, other := range known { // each of them looked at whole
+			if distance := levenshtein.Distance(word, other, nil); distance < least {
+				want, least = other, distance
+			}
+		}
+		if least >= len(word) {
+			want = ""
+		}
+		if near != want {
+			t.Fatalf("%q is offered for %q, want %q", near, word, want)
 		}
 	})
 }

@@ -211,16 +211,24 @@ var ownNames = sync.OnceValue(func() map[string]map[string]string {
 	return all
 })
 
-var signWords = strings.NewReplacer("%", "pct", "°", "deg", "#", "no")
-
-// fold reduces a header to what is compared: letters and digits, without case.
+// fold reduces a header to what is compared: letters and digits, without case, and the
+// words for signs that tell one column from another.
 func fold(header string) string {
-	return strings.Map(func(r rune) rune {
-		if unicode.IsLetter(r) || unicode.IsDigit(r) || unicode.IsMark(r) {
-			return unicode.ToLower(r)
+	var b strings.Builder
+	b.Grow(len(header))
+	for _, r := range header {
+		switch {
+		case r == '%':
+			b.WriteString("pct")
+		case r == '°':
+			b.WriteString("deg")
+		case r == '#':
+			b.WriteString("no")
+		case unicode.IsLetter(r), unicode.IsDigit(r), unicode.IsMark(r):
+			b.WriteRune(unicode.ToLower(r))
 		}
-		return -1
-	}, signWords.Replace(header))
+	}
+	return b.String()
 }
 
 // folds keeps what [foldOurs] has folded.

@@ -30,7 +30,7 @@ func (s *sheet) wordyName(header cell) string {
 	if len(header.text) > 100 {
 		return ""
 	}
-	bare := headerUnit.ReplaceAllString(trim(bracketed.ReplaceAllString(header.text, "")), "")
+	bare := withoutUnit(withoutBrackets(header.text))
 	words := strings.FieldsFunc(strings.ToLower(bare), func(r rune) bool { return fold(string(r)) == "" })
 	try := func(words []string) string {
 		if len(words) == 0 {

@@ -329,11 +329,28 @@ func (s *sheet) nameOf(header cell) string {
 	if name := s.names[foldCell(header)]; name != "" || len(header.text) > 100 {
 		return name
 	}
-	bare := bracketed.ReplaceAllString(header.text, "")
+	bare := withoutBrackets(header.text)
 	if name := s.names[fold(bare)]; name != "" {
 		return name
 	}
-	return s.names[fold(headerUnit.ReplaceAllString(trim(bare), ""))]
+	return s.names[fold(withoutUnit(bare))]
+}
+
+// withoutBrackets is a header without what stands in brackets.
+func withoutBrackets(header string) string {
+	if !strings.ContainsAny(header, "([{") {
+		return header
+	}
+	return bracketed.ReplaceAllString(header, "")
+}
+
+// withoutUnit is a header without a unit at its end, of which something must keep it apart.
+func withoutUnit(header string) string {
+	header = trim(header)
+	if !strings.ContainsAny(header, " \t\r\n\f_.,/-") {
+		return header
+	}
+	return headerUnit.ReplaceAllString(header, "")
 }
 
 var (
@@ -373,8 +390,8 @@ func (s *sheet) takeWeak() {
 // without a unit as well.
 func (s *sheet) forms(i int) [3]string {
 	header := s.headers[i]
-	bare := bracketed.ReplaceAllString(header.text, "")
-	return [3]string{foldCell(header), fold(bare), fold(headerUnit.ReplaceAllString(trim(bare), ""))}
+	bare := withoutBrackets(header.text)
+	return [3]string{foldCell(header), fold(bare), fold(withoutUnit(bare))}
 }
 
 func (s *sheet) readHeaderCell(i int) {
@@ -405,6 +422,9 @@ func (s *sheet) readHeaderCell(i int) {
 }
 
 func (s *sheet) unknownColumn(header cell) {
+	if s.looking {
+		return
+	}
 	text := source.Shorten(header.text)
 	f := finding.Finding{
 		Level: finding.Warning, Consequence: finding.Later,

@@ -1,7 +1,10 @@
 package table
 
 import (
+	"strings"
 	"testing"
+
+	"pgregory.net/rapid"
 
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/loaders/format"
@@ -33,4 +36,18 @@ func TestRowsOfSeveralCuesCount(t *testing.T) {
 			t.Errorf("%q counts as %d cells, want %d", text, s.cells, want)
 		}
 	}
+}
+
+// What is looked at first, whether a header has a bracket or something before a unit at all, changes nothing.
+func TestBracketsAndUnitsAreFoundAllTheSame(t *testing.T) {
+	piece := rapid.SampledFrom([]string{"Level", "(0-255)", "[%]", "{x", "s", "Time", " ", "_", ".", "/", "-", ",", "\t", "\f", "\r", "\n", "ms", "%", "m", "é", ")", "0-100"})
+	rapid.Check(t, func(t *rapid.T) {
+		header := strings.Join(rapid.SliceOfN(piece, 0, 6).Draw(t, "pieces"), "")
+		if got, want := withoutBrackets(header), bracketed.ReplaceAllString(header, ""); got != want {
+			t.Fatalf("%q without brackets is %q, want %q", header, got, want)
+		}
+		if got, want := withoutUnit(header), headerUnit.ReplaceAllString(trim(header), ""); got != want {
+			t.Fatalf("%q without its unit is %q, want %q", header, got, want)
+		}
+	})
 }
