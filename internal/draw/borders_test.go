@@ -526,3 +526,126 @@ func TestADrapeIsALineOfBows(t *testing.T) {
 		}
 	}
 }
+
+// pixelASecond are the rows of an evening of 1024 s on as many pixels, with looks that begin when it is said; of one that
+// begins before the evening nobody knows when.
+func pixelASecond(starts ...float64) *rows {
+	s := &scene.Scene{EndS: p(1024.0)}
+	for _, at := range starts {
+		c := scene.Cue{StartS: p(at), Flashes: p(0.0)}
+		if at < 0 {
+			c.StartS = nil
+		}
+		s.Cues = append(s.Cues, c)
+	}
+	return &rows{p: picture.New(1024, 300), right: 1024, c: courseOf(s, 0, 1024)}
+}
+
+// TestOneFrameOverWhatIsAlike: looks in a row of which the same is unknown have one frame, half a pixel inside of them, and one
+// of which nobody knows how long it is ends it.
+func TestOneFrameOverWhatIsAlike(t *testing.T) {
+	for _, c := range []struct {
+		starts []float64
+		words  string // of each look
+		want   [][2]float64
+		drawn  int
+	}{
+		{[]float64{0, 100, 200, 300, 400}, "-aabb", [][2]float64{{100, 300}, {300, 1024}}, 1},
+		{[]float64{10, 100, 200, 300}, "aa-a", [][2]float64{{10, 200}, {300, 1024}}, 1},
+		{[]float64{10, 100, 200, -1, 400}, "aaaaa", [][2]float64{{10, 200}, {400, 1024}}, 0},
+	} {
+		r, drawn := pixelASecond(c.starts...), 0
+		for i := range r.c.s.Cues {
+			r.c.s.Cues[i].Name = strings.Trim(c.words[i:i+1], "-")
+		}
+		r.runs(10, 30, func(c *scene.Cue) string { return c.Name }, func(int, float64, float64) { drawn++ })
+		svg := r.p.Inline("x", "pic")
+		for _, f := range c.want {
+			if frame := fmt.Sprintf("M%g 10.5h%gv19h-%gZ", f[0]+0.5, f[1]-f[0]-1, f[1]-f[0]-1); !strings.Contains(svg, frame) {
+				t.Errorf("%s has no frame %s:\n%s", c.words, frame, svg)
+			}
+		}
+		if frames := strings.Count(svg, "10.5h"); frames != len(c.want) || drawn != c.drawn {
+			t.Errorf("%s has %d frames and %d looks are drawn, not %d and %d", c.words, frames, drawn, len(c.want), c.drawn)
+		}
+	}
+}
+
+// TestFlashesThatTouch are told of once, also over a look between them that takes no more than a pixel.
+func TestFlashesThatTouch(t *testing.T) {
+	for between, want := range map[float64]int{1: 1, 1.25: 2, 200: 2} {
+		r := pixelASecond(0, 100, 100+between, 200+between)
+		r.c.s.Limits.Flashes = p(3.0)
+		r.c.s.Cues[0].Flashes, r.c.s.Cues[2].Flashes = p(5.0), p(5.0)
+		r.flashes()
+		if svg := r.p.Inline("x", "pic"); strings.Count(svg, ">5, limit 3<") != want {
+			t.Errorf("%g pixels between them: not told of %d times:\n%s", between, want, svg)
+		}
+	}
+}
+
+// TestMarksInARow: two have a row together where their circles, of 8 pixels and 2 around, and their looks stay 4 off each other.
+func TestMarksInARow(t *testing.T) {
+	for _, c := range []struct {
+		long, second float64
+		rows         float64
+	}{
+		{1, 224, 1}, {1, 223, 2}, // from one at 200: 8 + 2 + 4 + 2 + 8
+		{100, 314, 1}, {100, 313, 2}, // from where its look ends at 300: 4 + 2 + 8
+	} {
+		r := pixelASecond(200, 200+c.long, c.second, c.second+1)
+		r.narrow = true
+		r.bites([]Bite{{Cues: []int{0}}, {Cues: []int{2}}})
+		if want := 18 + 19*c.rows + 12; r.y != want { // its head, the rows, what is under them
+			t.Errorf("a look of %g, and one at %g: it ends at %g, not %g", c.long, c.second, r.y, want)
+		}
+	}
+}
+
+// TestANameUnderItsPart may stand out of it by 7 pixels on either side.
+func TestANameUnderItsPart(t *testing.T) {
+	wide := picture.Width("Intermission", 10.5, false)
+	for long, want := range map[float64]bool{wide: true, wide - 13.9: true, wide - 14.1: false} {
+		r := pixelASecond()
+		r.c.s.Segments = []scene.Segment{{Name: "Intermission", StartS: 500, LengthS: &long}}
+		r.order()
+		if got := strings.Contains(r.p.Inline("x", "pic"), ">Intermission<"); got != want {
+			t.Errorf("a name of %g pixels under %g is written: %t", wide, long, got)
+		}
+	}
+}
+
+// TestNamesStayOffABody, which at 50 pixels a metre has 13 on either side, and goes from 10 under the middle of the face to the
+// floor.
+func TestNamesStayOffABody(t *testing.T) {
+	for about, c := range map[string]struct {
+		box  picture.Box
+		free bool
+	}{
+		"left of it": {picture.Box{X: 80, Y: 200, W: 5.9, H: 2}, true}, "on its left": {picture.Box{X: 80, Y: 200, W: 6.1, H: 2}, false},
+		"right of it": {picture.Box{X: 114.1, Y: 200, W: 1, H: 2}, true}, "on its right": {picture.Box{X: 113.9, Y: 200, W: 1, H: 2}, false},
+		"above it": {picture.Box{X: 100, Y: 100, W: 1, H: 8.9}, true}, "on its top": {picture.Box{X: 100, Y: 100, W: 1, H: 9.1}, false},
+		"below it": {picture.Box{X: 100, Y: 281.1, W: 1, H: 2}, true}, "on its foot": {picture.Box{X: 100, Y: 280.9, W: 1, H: 2}, false},
+	} {
+		v := byHand(nil, nil)
+		v.p, v.front, v.k = picture.New(200, 300), true, 50
+		v.place = func(at scene.Point) (float64, float64) { return at.X, 280 - 50*at.Z }
+		v.body(&scene.Person{At: scene.Point{X: 100, Z: 3.6}}, 100, 100, 9, "person")
+		if got := v.p.Free(c.box); got != c.free {
+			t.Errorf("%s it is free: %t", about, got)
+		}
+	}
+}
+
+// TestLevelsStayInTheirView: a level is written where its line is more than 8 pixels inside of it.
+func TestLevelsStayInTheirView(t *testing.T) {
+	for y, want := range map[float64]bool{28: false, 28.1: true, 100: true, 191.9: true, 192: false} {
+		v := byHand(nil, &scene.Stage{})
+		v.p, v.top = picture.New(200, 300), 20
+		v.tops = map[float64][][][2]float64{50: {{{100, y}}}}
+		v.isolineLabels(scene.Grid{Lux: []float64{99}})
+		if got := strings.Contains(v.p.Inline("x", "pic"), ">50<"); got != want {
+			t.Errorf("at %g from 20 to 200 it is written: %t", y, got)
+		}
+	}
+}
