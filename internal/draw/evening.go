@@ -238,8 +238,8 @@ func (r *rows) light() {
 			r.p.Rect(x1, top, x2-x1, y.At(-*s.Limits.NearPeakStops)-top, "lim")
 		}
 	}
-	area, line, broken, edge := new(picture.Path), new(picture.Path), new(picture.Path), math.NaN()
-	down := false
+	area, line, broken := new(picture.Path), new(picture.Path), new(picture.Path)
+	down, open := false, false // of the line, and of the area that goes on
 	for i := range s.Cues {
 		c := &s.Cues[i]
 		if !r.c.known(i) {
@@ -256,14 +256,14 @@ func (r *rows) light() {
 		if c.Stops != nil {
 			at = y.At(*c.Stops)
 		}
-		if !(math.Abs(x1-edge) < 0.05) {
+		if !open {
 			area.Move(x1, bottom)
 		}
 		area.Line(x1, at).Line(x2, at)
-		edge = x2
+		open = true
 		if i+1 == len(s.Cues) || !r.c.known(i+1) || s.Cues[i+1].Stops == nil {
 			area.Line(x2, bottom)
-			edge = math.NaN()
+			open = false
 		}
 		way := line
 		if c.Assumed {
