@@ -172,13 +172,7 @@ func ink(rgb scene.RGB) string {
 }
 
 // stops says a number of stops with its sign.
-func stops(v float64) string {
-	text := picture.Say(v, 1)
-	if v > 0 && text != "0" {
-		text = "+" + text
-	}
-	return text
-}
+func stops(v float64) string { return picture.Signed(v, 1) }
 
 func number(v *float64, digits int) string {
 	if v == nil {

@@ -3,6 +3,7 @@ package picture
 import (
 	"math"
 	"strconv"
+	"strings"
 )
 
 // Scale lays a range of numbers over a stretch of a picture.
@@ -60,4 +61,13 @@ func Say(v float64, digits int) string {
 		return "−" + text[1:]
 	}
 	return text
+}
+
+// Signed is [Say] with a plus before what is more than nothing.
+func Signed(v float64, digits int) string {
+	text := Say(v, digits)
+	if text == "0" || strings.ContainsAny(text, "−?") {
+		return text
+	}
+	return "+" + text
 }

@@ -221,6 +221,7 @@ func TestScale(t *testing.T) {
 	}
 	for text, got := range map[string]string{
 		"5590": Kelvin(5594), "5600": Kelvin(5595), "1.5": Say(1.46, 1), "−2": Say(-2.4, 0), "0": Say(-0.04, 1), "?": Say(math.NaN(), 0), "1500": Say(1500, 1),
+		"+0.5": Signed(0.46, 1), "−0.5": Signed(-0.46, 1), "0 0 ?": Signed(0.04, 1) + " " + Signed(-0.04, 1) + " " + Signed(math.Inf(1), 1),
 	} {
 		if got != text {
 			t.Errorf("%q, not %q", got, text)

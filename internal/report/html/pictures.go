@@ -324,13 +324,7 @@ func (s *show) faces(sc *scene.Scene, most int) {
 	s.add("faces", "A face as a camera sees it", lead, safe(b.String()))
 }
 
-func stops(v float64) string {
-	words := picture.Say(v, 1)
-	if v > 0 && words != "0" {
-		words = "+" + words
-	}
-	return words
-}
+func stops(v float64) string { return picture.Signed(v, 1) }
 
 func (s *show) addresses(sc *scene.Scene, most int) {
 	var body template.HTML
