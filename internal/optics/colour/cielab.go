@@ -18,7 +18,7 @@ const (
 // unit. ok is false for a negative or non-finite part and a white without all
 // three parts positive.
 func (c XYZ) Lab(white XYZ) (lab Lab, ok bool) {
-	if !c.light() || !white.light() || white.X == 0 || white.Y == 0 || white.Z == 0 {
+	if !c.light() || !white.light() {
 		return Lab{}, false
 	}
 	f := func(t float64) float64 {
@@ -29,7 +29,7 @@ func (c XYZ) Lab(white XYZ) (lab Lab, ok bool) {
 	}
 	x, y, z := f(c.X/white.X), f(c.Y/white.Y), f(c.Z/white.Z)
 	lab = Lab{116*y - 16, 500 * (x - y), 200 * (y - z)}
-	if !finite(lab.L, lab.A, lab.B) {
+	if !finite(lab.L, lab.A, lab.B) { // also where a part of the white is 0
 		return Lab{}, false
 	}
 	return lab, true

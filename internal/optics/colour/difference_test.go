@@ -141,9 +141,11 @@ func TestLabDomain(t *testing.T) {
 			t.Errorf("white %v accepted", bad)
 		}
 	}
-	for _, white := range []XYZ{{}, {0, 1, 1}, {1, 1, 0}, {1e-300, 1, 1}} {
-		if lab, ok := (XYZ{1e10, 1, 1}).Lab(white); ok && !finite(lab.L, lab.A, lab.B) {
-			t.Errorf("white %v: %v", white, lab)
+	for _, white := range []XYZ{{}, {0, 1, 1}, {1, 0, 1}, {1, 1, 0}, {1e-300, 1, 1}} { // also of what is black itself
+		for _, c := range []XYZ{{1e10, 1, 1}, {}} {
+			if lab, ok := c.Lab(white); ok != (c.X == 0 && white.X == 1e-300) {
+				t.Errorf("white %v: %v is %v, %v", white, c, lab, ok)
+			}
 		}
 	}
 	for _, lab := range []Lab{{nan, 0, 0}, {0, inf, 0}, {-50, 0, 0}, {1e200, 0, 0}, {50, 0, 1000}} {
