@@ -270,6 +270,32 @@ func TestZoom(t *testing.T) {
 		t.Errorf("assumed %q", assumed)
 	}
 
+	// What is supposed at an end is said too, and once.
+	const soft, off = "field angle not given: a soft cosine-power beam is assumed", "peak intensity counts: with these angles it means %s %% of the given flux"
+	sheet := func(beam float64, field *float64, over float64) Spec { // of 1000 lm, and a peak that means so many times as much
+		light, _, err := Spec{BeamDeg: &beam, FieldDeg: field, Lumens: ptr(1000 * over)}.Light()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return Spec{&beam, field, ptr(1000), ptr(must(t)(light.Candela(0, 0)))}
+	}
+	for _, c := range []struct {
+		narrow, wide Spec
+		want         []string
+	}{
+		{sheet(6, ptr(10), 1), sheet(46, ptr(60), 1), nil},
+		{sheet(6, ptr(10), 2), sheet(46, ptr(60), 1), []string{fmt.Sprintf(off, "200")}},
+		{sheet(6, ptr(10), 1), sheet(46, ptr(60), 2), []string{fmt.Sprintf(off, "200")}},
+		{sheet(6, ptr(10), 2), sheet(46, ptr(60), 2), []string{fmt.Sprintf(off, "200")}},
+		{sheet(6, ptr(10), 2), sheet(46, ptr(60), 0.5), []string{fmt.Sprintf(off, "200"), fmt.Sprintf(off, "50")}},
+		{sheet(6, nil, 1), sheet(46, nil, 1), []string{soft}},
+		{sheet(6, nil, 2), sheet(46, nil, 0.5), []string{soft, fmt.Sprintf(off, "200"), fmt.Sprintf(off, "50")}},
+	} {
+		if _, assumed, err := (Zoom{Narrow: c.narrow, Wide: c.wide}).At(0.5); err != nil || assumed != strings.Join(c.want, "; ") {
+			t.Errorf("assumed is %q (%v), want %q", assumed, err, c.want)
+		}
+	}
+
 	if _, _, err := (Zoom{Narrow: ends.Wide, Wide: ends.Narrow}).At(0.5); err == nil || err.Error() != "zoom: narrow end 46 degrees is wider than wide end 6 degrees" {
 		t.Errorf("ends that are swapped: %v", err)
 	}

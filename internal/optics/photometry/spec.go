@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"math"
+	"slices"
+	"strings"
 )
 
 // Spec is what a data sheet says of a round beam; nil means that it does not say. Full angles in degrees.
@@ -64,9 +66,13 @@ func (s Spec) cosinePower(beamDeg float64) (Distribution, error) {
 	return NewCosinePowerFromFlux(beamDeg, *s.Lumens)
 }
 
-func join(a, b string) string {
-	if a == "" || b == "" {
-		return a + b
+// join puts behind what was supposed what else was.
+func join(assumed, others string) string {
+	var list []string
+	for _, one := range append(strings.Split(assumed, "; "), strings.Split(others, "; ")...) {
+		if one != "" && !slices.Contains(list, one) {
+			list = append(list, one)
+		}
 	}
-	return a + "; " + b
+	return strings.Join(list, "; ")
 }

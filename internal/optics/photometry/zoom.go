@@ -54,13 +54,7 @@ func (z Zoom) At(fraction float64) (light Distribution, assumed string, err erro
 	if err != nil {
 		return nil, "", fmt.Errorf("zoom: %w", err)
 	}
-	if noteNarrow != assumed {
-		assumed = join(assumed, noteNarrow)
-	}
-	if noteWide != assumed && noteWide != noteNarrow {
-		assumed = join(assumed, noteWide)
-	}
-	return light, assumed, nil
+	return light, join(join(assumed, noteNarrow), noteWide), nil
 }
 
 // flux is that of one end, or nil where the end does not give any.
