@@ -231,6 +231,9 @@ func TestLM63MalformedFiles(t *testing.T) {
 		{"type B, half of a half", plain(edition, "1 10000 1 2 2 2 2 0 0 0", three, "-90 90\n0 90", candela+"\n"+candela), nil, nil, 10, 6283.185},
 		{"type A, from the side", plain(edition, "1 10000 1 2 2 3 2 0 0 0", three, "-90 90\n1 90", candela+"\n"+candela), []string{"error h-range"}, []string{"warning h-range"}, 10, 3106.686},                                                                 // 1000 * 2 * 89 degrees
 		{"type A, narrow", plain(edition, "1 10000 1 2 2 3 2 0 0 0", three, "-10 10\n-20 20", candela+"\n"+candela), []string{"error v-range", "error h-range"}, []string{"warning v-range", "warning h-range", "warning implausible-efficiency"}, 9, 242.4586}, // 1000 (2 sin 10) 40 degrees
+		{"type A, narrow below", plain(edition, "1 10000 1 2 2 3 2 0 0 0", three, "-30 90\n-90 90", candela+"\n"+candela), []string{"error v-range"}, []string{"warning v-range"}, 9, 4712.389},                                                                 // 1000 (sin 30 + 1) pi
+		{"type A, narrow above", plain(edition, "1 10000 1 2 2 3 2 0 0 0", three, "-90 30\n-90 90", candela+"\n"+candela), []string{"error v-range"}, []string{"warning v-range"}, 9, 4712.389},                                                                 // the same
+		{"type A, upper half", plain(edition, "1 10000 1 2 2 3 2 0 0 0", three, "0 90\n-90 90", candela+"\n"+candela), nil, nil, 10, 3141.593},
 		{"type B, off the sphere", plain(edition, "1 10000 1 2 2 2 2 0 0 0", three, "-90 90\n-91 91", candela+"\n"+candela), []string{"error h-range"}, []string{"error h-range"}, 10, 0},
 		{"type A, off the sphere", plain(edition, "1 10000 1 2 2 3 2 0 0 0", three, "-91 90\n-90 90", candela+"\n"+candela), []string{"error v-range"}, []string{"error v-range"}, 9, 0},
 	} {
