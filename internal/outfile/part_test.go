@@ -216,6 +216,58 @@ func TestAnEditorMeanwhile(t *testing.T) {
 	}
 }
 
+// TestWhatWasFoundAndIsNot: a file that went since it was found is an error, one that came is read; nothing is read of none.
+func TestWhatWasFoundAndIsNot(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "kept")
+	none, err := find(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if text, err := none.read(); text != nil || err != nil {
+		t.Errorf("of none: %q, %v", text, err)
+	}
+	if err := os.WriteFile(path, []byte("one\n"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if text, err := none.read(); string(text) != "one\n" || err != nil {
+		t.Errorf("of one that came: %q, %v", text, err)
+	}
+	there, err := find(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.Remove(path); err != nil {
+		t.Fatal(err)
+	}
+	if text, err := there.read(); !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("of one that went: %q, %v", text, err)
+	}
+	if err := os.Mkdir(path, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if text, err := none.read(); err == nil {
+		t.Errorf("of a folder that came: %q", text)
+	}
+}
+
+// TestBeside: what was read lies beside all that is in its folder, and beside nothing of a folder that is not there.
+func TestBeside(t *testing.T) {
+	t.Chdir(t.TempDir())
+	if err := os.Mkdir("in", 0o755); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile("show", nil, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	var g Guard
+	g.Read("show")
+	for folder, want := range map[string]bool{".": true, "in/..": true, "in": false, "nowhere": false} {
+		if got := g.beside(folder); got != want {
+			t.Errorf("in %s: %v", folder, got)
+		}
+	}
+}
+
 // TestPipe: what does not fit into a pipe at once gets through, and one whose
 // reader goes away is an error.
 func TestPipe(t *testing.T) {
