@@ -141,9 +141,9 @@ func same(a, b string) bool {
 	}
 	folderA, baseA := split(a)
 	folderB, baseB := split(b)
-	infoA, errA = os.Stat(folderA)
-	infoB, errB = os.Stat(folderB)
-	return errA == nil && errB == nil && os.SameFile(infoA, infoB) && strings.EqualFold(baseA, baseB)
+	infoA, _ = os.Stat(folderA) // nil where there is none, which is the same as no other
+	infoB, _ = os.Stat(folderB)
+	return os.SameFile(infoA, infoB) && strings.EqualFold(baseA, baseB)
 }
 
 // split is [filepath.Split] with a folder that can be opened. It does not tidy
