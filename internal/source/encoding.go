@@ -9,6 +9,7 @@ import (
 	"golang.org/x/text/encoding"
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/unicode"
+	"golang.org/x/text/transform"
 )
 
 // Decode turns the bytes of a file into UTF-8 text without a byte order mark
@@ -21,8 +22,8 @@ func Decode(data []byte) (text, name string, err error) {
 	switch {
 	case bytes.HasPrefix(data, []byte{0xEF, 0xBB, 0xBF}):
 		data = data[3:]
-		if !utf8.Valid(data) {
-			return "", "", fmt.Errorf("the file starts with a UTF-8 mark but byte %d is not UTF-8", firstInvalid(data)+4)
+		if _, valid, err := transform.Bytes(encoding.UTF8Validator, data); err != nil {
+			return "", "", fmt.Errorf("the file starts with a UTF-8 mark but byte %d is not UTF-8", valid+4)
 		}
 		return string(data), "UTF-8 with byte order mark", nil
 	case bytes.HasPrefix(data, []byte{0xFF, 0xFE}):
@@ -61,21 +62,10 @@ func looksUTF16(data []byte, offset int) bool {
 		return false
 	}
 	n := min(len(data), sample)
-	for i := 0; i+1 < n; i += 2 {
+	for i := 0; i < n; i += 2 {
 		if data[i+offset] != 0 || data[i+1-offset] == 0 {
 			return false
 		}
 	}
 	return true
-}
-
-func firstInvalid(data []byte) int {
-	for i := 0; i < len(data); {
-		r, size := utf8.DecodeRune(data[i:])
-		if r == utf8.RuneError && size == 1 {
-			return i
-		}
-		i += size
-	}
-	return len(data)
 }
