@@ -29,6 +29,20 @@ func TestYAMLPlaces(t *testing.T) {
 	}
 }
 
+// TestYAMLThings: a thing begins at its first key, however many it has, and at its bracket if it has one.
+func TestYAMLThings(t *testing.T) {
+	file := &File{Name: "house.yaml", Text: "one:\n  a: 1\ntwo:\n  b: 2\n  c: 3\nin: {d: 4}\nlist:\n- e: 5\nnone: {}\n"}
+	if problem := ParseYAML(file); problem != nil {
+		t.Fatal(problem.Message)
+	}
+	for pointer, begins := range map[string]string{"": "one:", "/one": "a: 1", "/two": "b: 2", "/in": "{d: 4}", "/list": "- e: 5", "/list/0": "e: 5", "/none": "{}"} {
+		ref, ok := file.Root().Find(pointer)
+		if start, _ := ref.Bytes(); !ok || !strings.HasPrefix(file.Text[start:], begins) {
+			t.Errorf("%q begins at %.9q, not at %q", pointer, file.Text[start:], begins)
+		}
+	}
+}
+
 func TestYAMLRefused(t *testing.T) {
 	for what, text := range map[string]string{
 		"an alias that grows": "a: &a [x, x]\nb: [*a, *a]\n",
