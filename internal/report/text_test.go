@@ -101,6 +101,12 @@ func TestManyAlikeDoNotFillTheScreen(t *testing.T) {
 	}
 }
 
+// How to go back is told with the number of its action where several share a reason, be it two.
+func TestHowToGoBack(t *testing.T) {
+	assertSays(t, textOf(t, small(1, 0), say.Options{All: true}), []string{"1 why Reason 1. then", "undo back to 1. proof"}, []string{"like it"})
+	assertSays(t, textOf(t, small(2, 0), say.Options{All: true}), []string{"1-2 why Reason 1. (And 1 like it.) then", "undo 1: back to 1. 2: back to 2. proof"}, nil)
+}
+
 // Everything is told to whoever asks for it: only what stands in one row is counted.
 func TestAllIsAll(t *testing.T) {
 	r := small(30, 0)
