@@ -11,6 +11,7 @@ package start
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -334,10 +335,7 @@ func (s *Start) camera(name, answer string) (item, error) {
 		s.Told++
 	}
 	if len(metres) > 0 {
-		if metres[0] < 0 {
-			metres[0] = -metres[0]
-		}
-		camera["y"], camera["z"] = -metres[0], 1.5
+		camera["y"], camera["z"] = -math.Abs(metres[0]), 1.5
 	}
 	if len(metres) > 1 {
 		camera["z"] = metres[1]
