@@ -24,6 +24,10 @@ func TestAddressesGoBackToTheirRow(t *testing.T) {
 		{"1 1.1 a|2 1.99 a|3 1.11 a", "2", "2 address 1.6"},  // between the first and the third
 		{"1 1.1 a|2 1.6 a|3 1.99 a", "3", "3 address 1.11"},  // behind the first two
 		{"1 1.99 a|2 1.11 a|3 1.16 a", "1", "1 address 1.6"}, // before two others
+		{"1 1.99 a|2 1.6 a|3 1.11 a", "1", "1 address 1.1"},  // the first slot of a universe
+		{"1 1.99 a|2 1.5 a|3 1.10 a", "1", ""},
+		{"1 1.502 a|2 1.507 a|3 1.99 a", "3", "3 address 1.512"}, // and the last
+		{"1 1.503 a|2 1.508 a|3 1.99 a", "3", "3 address 1.509"}, // where the row has no room, behind its twin
 	} {
 		var patch []string
 		for lamp := range strings.SplitSeq(tc.lamps, "|") {

@@ -156,6 +156,66 @@ func TestHowManyTwinsAreLike(t *testing.T) {
 	}
 }
 
+// A lamp is for two places where it is aimed at neither, is not more than 0.8 m nearer to one of them, and neither has another
+// such lamp.
+func TestALampForTwoPlaces(t *testing.T) {
+	for _, test := range []struct {
+		right, purpose, at string // where the place on the right is; another lamp
+		want               bool
+	}{
+		{"1", "back", "left", true}, {"1.8", "back", "left", true}, {"1.81", "back", "left", false},
+		{"1", "key", "left", false}, {"1", "key", "right", false}, {"1", "key", "far", true},
+	} {
+		o := offersFound(t, `{"room": {"places": [{"name": "left", "x": -1, "y": 1, "z": 0, "head_m": 1.6}, {"name": "right", "x": `+test.right+`, "y": 1, "z": 0, "head_m": 1.6}, {"name": "far", "x": 9, "y": 1, "z": 0, "head_m": 1.6}]},
+			"patch": [{"channel": 1, "purpose": "key", "aimed_at": {"x": 0, "y": 1, "z": 1.6}}, {"channel": 2, "purpose": "`+test.purpose+`", "aimed_at": "`+test.at+`"}]}`)
+		if got := o.isBetween(o.state.Show.Patch[0], "left", 1); got != test.want {
+			t.Errorf("1 m beside the left place and %s m beside the right, with a %s at %s: %v", test.right, test.purpose, test.at, got)
+		}
+	}
+}
+
+// Of two lamps of one number, another number was meant for the one that stands behind its neighbour or before the next in the
+// patch, or whose address goes on as those of the next two by number; where both do, for the later one. Neighbours are of its type.
+func TestWhichOfTwoWasMeant(t *testing.T) {
+	for lamps, want := range map[string]string{ // for the number 3, of the two lamps with the number 9
+		"2 a 1.50|9 a 1.60|7 a 1.70|9 a 1.80":           "1.60", // behind 2
+		"7 a 1.50|9 a 1.60|4 a 1.70|7 a 1.80|9 a 1.90":  "1.60", // before 4
+		"2 a 1.50|9 a 1.60|2 a 1.70|9 a 1.80":           "1.80", // each behind a 2
+		"2 b 1.50|9 a 1.60|7 a 1.70|9 a 1.80":           "",     // of another type
+		"2 a 1.50|9 a 1.60|9 a 1.70|4 a 1.80|2 a 1.200": "1.70", // behind 2, and before 4
+		"4 a 1.50|9 a 1.60|7 a 1.70|9 a 1.80":           "",     // behind 4
+		"6 a 1.50|9 a 1.60|2 a 1.70|7 a 1.80|9 a 1.90":  "",     // before 2
+		"9 a 1.21|7 a 1.90|9 a 1.99|1 a 1.1|2 a 1.11":   "1.21", // 1.1, 1.11, 1.21
+		"9 a 1.1|7 a 1.90|9 a 1.99|5 a 1.21|4 a 1.11":   "1.1",  // 1.1, 1.11, 1.21, downwards
+		"9 a 1.22|7 a 1.90|9 a 1.99|1 a 1.1|2 a 1.11":   "",     // another step
+		"9 a 2.21|7 a 1.90|9 a 1.99|1 a 1.1|2 a 1.11":   "",     // in another universe
+		"9 a 1.21|7 a 1.90|9 a 1.99|1 b 1.1|2 a 1.11":   "",     // the far one is of another type
+		"9 a 1.21|7 a 1.90|9 a 1.99|1 a 1.1|2 b 1.11":   "",     // the near one is
+		"9 a 1.21|7 a 1.90|9 a 1.99|2 a 1.11":           "",     // there is no far one
+		"9 a 1.21|7 a 1.90|9 a 1.99|1 a 1.1":            "",     // there is no near one
+		"9 a 1.1|7 a 1.90|9 a 1.1|1 a 1.1|2 a 1.1":      "",     // all at one address are no row
+		"2 a 1.50|9 a 1.60|7 a 1.70":                    "",     // the number is there once
+	} {
+		var patch []string
+		lines := map[int]int{}
+		for lamp := range strings.SplitSeq(lamps, "|") {
+			f := strings.Fields(lamp)
+			patch = append(patch, fmt.Sprintf(`{"channel": %s, "type": %q, "address": %q}`, f[0], f[1], f[2]))
+		}
+		o := offersFound(t, `{"patch": [`+strings.Join(patch, ",")+`]}`)
+		for _, lamp := range o.state.Show.Patch {
+			lines[lamp.Channel]++
+		}
+		got := ""
+		if lamp := o.doubleFor(3, lines); lamp != nil {
+			got = lamp.Address
+		}
+		if got != want {
+			t.Errorf("of %s it is the one at %q, want %q", lamps, got, want)
+		}
+	}
+}
+
 // A lamp whose aim has a wrong sign goes back to where it pointed beside somebody; one that is a digit
 // off, or lands on somebody, is aimed at the place.
 func TestWhereALampIsAimedAgain(t *testing.T) {
@@ -179,8 +239,8 @@ func TestWhereALampIsAimedAgain(t *testing.T) {
 // Stands that were left low are raised to where most of their light comes from 30 degrees above the faces, in
 // tenths of a metre and to four metres at most; none where another lamp for faces hangs.
 func TestStandsThatWereLeftLow(t *testing.T) {
-	const show = `{"room": {"places": [{"name": "reader", "x": 0, "y": 1, "z": 0, "head_m": 1.6}]},
-		"patch": [{"channel": 1, "purpose": "key", "mount": "stands", "hung_at": {"x": 0, "y": %g, "z": %g}, "aimed_at": "reader"},
+	const show = `{"room": {"places": [{"name": "reader", "x": 3, "y": 1, "z": 0, "head_m": 1.6}]},
+		"patch": [{"channel": 1, "purpose": "key", "mount": "stands", "hung_at": {"x": 3, "y": %g, "z": %g}, "aimed_at": "reader"},
 			{"channel": 2, "purpose": "back", "mount": "hangs", "hung_at": {"x": 0, "y": 4, "z": 4}, "aimed_at": "reader"},
 			{"channel": 3, "purpose": "%s", "mount": "hangs", "hung_at": {"x": 2, "y": -2, "z": 4}, "aimed_at": "reader"}]}`
 	for _, test := range []struct {
