@@ -403,6 +403,100 @@ func TestTheCalmestLook(t *testing.T) {
 	}
 }
 
+// Lamps that stand alike have one level in the calmest look, that of the brighter of them there; two that have another most
+// elsewhere do not stand alike, though they have one level now.
+func TestCalmLevelsOfLampsThatStandAlike(t *testing.T) {
+	for most, want := range map[string]string{"60": "20 30 30", "50": "20 20 30"} { // that the second wash has in cue 2
+		o := offersFound(t, `{"room": {"places": [{"name": "desk", "x": 0, "y": 1}]},
+			"patch": [{"channel": 1, "purpose": "key", "aimed_at": "desk"}, {"channel": 2, "purpose": "wash"}, {"channel": 3, "purpose": "wash"}],
+			"cues": [{"cue": 1, "set": [{"channels": "1-3", "level": 80}]}, {"cue": 2, "set": [{"channels": "1,3", "level": 60}, {"channels": "2", "level": `+most+`}]},
+				{"cue": 3, "set": [{"channels": "1-2", "level": 20}, {"channels": "3", "level": 30}]}]}`)
+		var got []string
+		for _, e := range o.calmest([2]int{0, 0}) {
+			if len(e.Only) == 1 && e.At == o.state.Show.Cues[0].Set[0].At {
+				got = append(got, fmt.Sprint(e.Value))
+			}
+		}
+		if words := strings.Join(got, " "); words != want {
+			t.Errorf("with %s %% in cue 2: %s, want %s", most, words, want)
+		}
+	}
+}
+
+// The louder looks are those outside of a stretch, of songs that are not quiet, with more around people than its first has,
+// the loudest first.
+func TestTheLoudestLooks(t *testing.T) {
+	o := offersFound(t, `{"patch": [{"channel": 1, "purpose": "wash"}, {"channel": 2, "purpose": "key"}],
+		"order": [{"name": "A", "kind": "song", "start_cue": 1}, {"name": "Quiet", "kind": "song", "mood": "quiet", "start_cue": 8}, {"name": "Talk", "kind": "talk", "start_cue": 9}],
+		"cues": [{"cue": 1, "set": [{"channels": "1", "level": 50}]}, {"cue": 2, "set": [{"channels": "1", "level": 30}]}, {"cue": 3, "set": [{"channels": "1", "level": 90}]},
+			{"cue": 4, "set": [{"channels": "1", "level": 75}]}, {"cue": 5, "set": [{"channels": "1", "level": 70}]}, {"cue": 6, "set": [{"channels": "1", "level": 80}]},
+			{"cue": 7, "set": [{"channels": "1", "level": 30}, {"channels": "2", "level": 100}]}, {"cue": 8, "set": [{"channels": "1", "level": 100}]}, {"cue": 9}]}`)
+	if got, want := o.loudest([2]int{1, 3}), []int{5, 4, 0}; !slices.Equal(got, want) { // cues 3 and 4 belong to the stretch, cue 7 has as much as its first
+		t.Errorf("the loudest are the looks %v, want %v", got, want)
+	}
+}
+
+// Everybody is lit as elsewhere where several are there; one person is not everybody.
+func TestEverybodyIsSaidOfSeveral(t *testing.T) {
+	for people, want := range map[string]bool{`"left"`: false, `"left", "right"`: true} {
+		o := offersFound(t, `{"room": {"places": [{"name": "left", "x": -3, "y": 1}, {"name": "right", "x": 3, "y": 1}]},
+			"patch": [{"channel": 1, "purpose": "key", "aimed_at": "left"}, {"channel": 2, "purpose": "key", "aimed_at": "right"}],
+			"cues": [{"cue": 1, "people": [`+people+`], "set": [{"channels": "1-2", "level": 0}]}, {"cue": 2, "set": [{"channels": "1-2", "level": 80}]}]}`, at("people/no-key", "left", "1"))
+		offered, said := 0, false
+		o.darkLamps(&o.order[0], func(effect string, edits ...source.Edit) {
+			if len(edits) > 0 {
+				offered++
+				said = said || strings.Contains(effect, "Everybody")
+			}
+		})
+		if offered == 0 || said != want {
+			t.Errorf("with %s there are %d offers, for everybody: %v", people, offered, said)
+		}
+	}
+}
+
+// What stands at a place of the file is told as data by its kind.
+func TestKindsOfThings(t *testing.T) {
+	w := &words{show: read(t, `{
+		"room": {"cameras": [{"name": "centre"}], "surfaces": [{"name": "cloth", "kind": "reflective"}, {"name": "wall", "kind": "emissive"}, {"name": "sheet", "kind": "projection"}, {"name": "panel", "peak_cd_m2": 800}],
+			"circuits": [{"name": "front"}], "places": [{"name": "desk", "x": 0, "y": 1}], "air": {"volume_m3": 900}},
+		"types": [{"name": "profile"}], "order": [{"name": "Talk", "kind": "talk", "start_cue": 1}], "cues": [{"cue": 1}]}`)}
+	for place, want := range map[string]string{
+		"/room/cameras/0": "camera", "/room/surfaces/0": "surface", "/room/surfaces/1": "screen", "/room/surfaces/2": "screen", "/room/surfaces/3": "screen", "/room/circuits/0": "circuit",
+		"/room/places/0": "place", "/room/air": "air", "/types/0": "type", "/order/0": "segment", "": "show",
+	} {
+		ref, ok := w.show.At.Find(place)
+		if got := w.kind(ref); !ok || got != want {
+			t.Errorf("at %q stands %q, want %q", place, got, want)
+		}
+	}
+}
+
+// One sentence says that cameras are set by hand and to which white, where all get the same by the same order, wherever it stands there.
+func TestTheWhiteOfCamerasThatAreSetByHand(t *testing.T) {
+	show := read(t, `{"room": {"cameras": [{"name": "left"}, {"name": "right"}]}}`)
+	w := &words{show: show}
+	left, right := show.Room.Cameras[0].At, show.Room.Cameras[1].At
+	hand := func(at source.Ref) source.Edit { return source.Edit{At: at, Field: "auto_white", Value: false} }
+	white := func(at source.Ref, kelvin float64) source.Edit {
+		return source.Edit{At: at, Field: schema.White, Value: kelvin}
+	}
+	for about, c := range map[string]struct {
+		edits []source.Edit
+		want  any
+	}{
+		"the white before":      {[]source.Edit{white(left, 5600), white(right, 5600), hand(left), hand(right)}, 5600.0},
+		"the white behind":      {[]source.Edit{hand(left), hand(right), white(right, 5600), white(left, 5600)}, 5600.0},
+		"of one no white":       {[]source.Edit{white(left, 5600), hand(left), hand(right)}, nil},
+		"of the other no white": {[]source.Edit{white(right, 5600), hand(left), hand(right)}, nil},
+		"two whites":            {[]source.Edit{white(left, 5600), white(right, 3200), hand(left), hand(right)}, nil},
+	} {
+		if got := w.whiteToo([]source.Edit{hand(left), hand(right)}, c.edits); got != c.want {
+			t.Errorf("%s: %v, want %v", about, got, c.want)
+		}
+	}
+}
+
 // What comes to just the least that lamps are brought down to stands there; less is a trickle.
 func TestBroughtDownToALevel(t *testing.T) {
 	for _, c := range []struct {

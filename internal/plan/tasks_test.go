@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/rules"
@@ -104,6 +105,26 @@ func TestTasksThatAreLikely(t *testing.T) {
 	sure.Subjects[0].Name = "second singer"
 	if list := Tasks([]*finding.Finding{&sure}, show, set, nil); len(list) != 0 {
 		t.Errorf("a back light is aimed there: %+v", list)
+	}
+}
+
+// No notice is asked for while light flashes too fast, white or red: no words make up for it.
+func TestNoNoticeOfWhatIsTooFast(t *testing.T) {
+	show, set := read(t, wholeEvening), rules.Own()
+	of := func(rule string, verdict finding.Verdict) *finding.Finding {
+		return &finding.Finding{Rule: rule, Verdict: verdict, Hint: "Write it down."}
+	}
+	for _, c := range []struct {
+		rule    string
+		verdict finding.Verdict
+		want    bool // that the notice is asked for
+	}{
+		{"safety/flash-rate", finding.Fail, false}, {"safety/red-flash", finding.Fail, false}, {"safety/flash-rate", finding.Open, true}, {"safety/red-flash", finding.Open, true}, {"safety/beam-into-eyes", finding.Fail, true},
+	} {
+		asked := slices.ContainsFunc(Tasks([]*finding.Finding{of("safety/strobe-notice", finding.Fail), of(c.rule, c.verdict)}, show, set, nil), func(o outcome.Order) bool { return o.Do == "Write it down." })
+		if asked != c.want {
+			t.Errorf("beside %s, %s, the notice is asked for: %v", c.rule, c.verdict, asked)
+		}
 	}
 }
 
