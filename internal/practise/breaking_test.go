@@ -215,6 +215,19 @@ func TestMemoryIsReadAsAWholeOrNotAtAll(t *testing.T) {
 			t.Errorf("%s is read", text)
 		}
 	}
+	for _, nothing := range []string{"", " \n"} {
+		first, err := ReadMemory([]byte(nothing))
+		if err != nil {
+			t.Fatal(err)
+		}
+		text, err := first.Bytes()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if _, err := ReadMemory(text); err != nil {
+			t.Errorf("what is written first cannot be read again: %v", err)
+		}
+	}
 	m := &Memory{Format: 1, Exercises: []Exercise{{Folder: "lesson", Day: "2026-03-01", Faults: []Fault{{Rule: "a/b", Keys: []string{"F-1"}}}}}}
 	m.missed("a/b", "2026-03-01")
 	text, err := m.Bytes()
