@@ -3,6 +3,7 @@ package proof
 import (
 	"fmt"
 	"strings"
+	"unicode/utf8"
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/rules"
@@ -82,8 +83,6 @@ func untrusted(f finding.Finding, doubt typical.Doubt) finding.Finding {
 }
 
 func lowerFirst(text string) string {
-	if text == "" {
-		return text
-	}
-	return strings.ToLower(text[:1]) + text[1:]
+	_, size := utf8.DecodeRuneInString(text)
+	return strings.ToLower(text[:size]) + text[size:]
 }

@@ -99,7 +99,7 @@ func TestWhatCouldHurtIsNotTrusted(t *testing.T) {
 	for _, f := range open {
 		if f.Rule == "patch/circuit-load" {
 			told = true
-			if f.Verdict != finding.Open || len(f.Missing) != 1 || !strings.Contains(f.Message, "not to be trusted until") || len(f.Remedies) > 0 {
+			if f.Verdict != finding.Open || len(f.Missing) != 1 || !strings.Contains(f.Message, "not to be trusted until") || !strings.Contains(f.Message, "so that circuit front carries ") || len(f.Remedies) > 0 {
 				t.Errorf("the load of lamps of up to 320 W is told so: %+v", f)
 			}
 		}
@@ -109,6 +109,15 @@ func TestWhatCouldHurtIsNotTrusted(t *testing.T) {
 	}
 	if !told || len(turns) == 0 {
 		t.Errorf("12 lamps of up to 320 W may be too much for 16 A, and nobody says so: %v", turns)
+	}
+}
+
+// What a rule says goes on behind "it may also be so that": its first letter is small, in every alphabet, and the rest as it is.
+func TestASentenceGoesOn(t *testing.T) {
+	for text, want := range map[string]string{"Circuit A carries 15 A.": "circuit A carries 15 A.", "In cue 3": "in cue 3", "ÜBER 3": "üBER 3", "Étage": "étage", "3 lamps": "3 lamps", `"Front" is`: `"Front" is`, "A": "a", "": ""} {
+		if got := lowerFirst(text); got != want {
+			t.Errorf("%q goes on as %q, want %q", text, got, want)
+		}
 	}
 }
 
