@@ -47,7 +47,7 @@ func (v *view) afters() {
 				a.FaceWas, a.FaceIs = nil, nil
 			}
 		}
-		if a.Was != nil && a.Is != nil || a.FaceWas != nil {
+		if a.Is != nil || a.FaceWas != nil {
 			v.scene.Afters = append(v.scene.Afters, a)
 		}
 	}

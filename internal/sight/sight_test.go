@@ -322,6 +322,12 @@ func TestBeforeAndBehindAChange(t *testing.T) {
 			t.Errorf("%s: %d changes are drawn, want %d", about, len(s.Afters), c.want)
 		}
 	}
+	// A number of what is nobody's face is drawn by itself: here that of a lamp which is the same in both.
+	lamp := step
+	lamp.Cleared = []finding.Finding{{Rule: "a/b", Verdict: finding.Fail, Amount: &finding.Amount{Fact: "fixture.channel", Value: 2}, Subjects: []finding.Subject{{Kind: "channel", Name: "2"}}}}
+	if s := Of(before, show, Options{Steps: []Step{lamp}, Tell: func(string, int, int) {}}); len(s.Afters) != 1 || s.Afters[0].Is == nil || *s.Afters[0].Is != 2 || s.Afters[0].FaceWas != nil {
+		t.Errorf("a number without a face is drawn as %+v", s.Afters)
+	}
 	many := make([]Step, usualSteps+2)
 	for i := range many {
 		many[i] = step
