@@ -90,14 +90,11 @@ func (t *tree) follow(e *archive.Element, path []*reference, world Matrix, ok bo
 	}
 	r := &reference{at: place(e)}
 	for _, b := range e.All("Break") {
-		number, offset := 1, 1
-		if n, ok := integer(b.Value("DMXBreak")); ok {
-			number = n
-		}
+		offset := 1
 		if n, ok := dmxOffset(b.Value("DMXOffset")); ok {
 			offset = n
 		}
-		r.breaks = append(r.breaks, shift{number, offset})
+		r.breaks = append(r.breaks, shift{t.p.breakOf(b), offset})
 	}
 	t.walk(target, append(slices.Clip(path), r), world, ok, append(slices.Clip(targets), name), depth+1)
 }

@@ -180,6 +180,8 @@ func TestFootprints(t *testing.T) {
 			<Geometry Name="B"><GeometryReference Name="s" Geometry="C"><Break DMXOffset="5"/></GeometryReference></Geometry><Beam Name="C"/>`, mode("A", channel("C", "Dimmer", `Offset="2"`)), "[{1 16}]", 1, "slot-gap"},
 		"the last break overwrites": {`<Geometry Name="A"><GeometryReference Name="r" Geometry="C"><Break DMXOffset="3" DMXBreak="1"/><Break DMXOffset="7" DMXBreak="2"/></GeometryReference></Geometry><Beam Name="C"/>`,
 			mode("A", channel("C", "Dimmer", `Offset="1" DMXBreak="Overwrite"`), channel("C", "Pan", `Offset="1" DMXBreak="1"`)), "[{1 3} {2 7}]", 1, "slot-gap"},
+		"no such break": {`<Geometry Name="A"><GeometryReference Name="r" Geometry="C"><Break DMXOffset="3" DMXBreak="0"/></GeometryReference></Geometry><Beam Name="C"/>`,
+			mode("A", channel("C", "Dimmer", `Offset="1" DMXBreak="Overwrite"`), channel("C", "Pan", `Offset="2" DMXBreak="-1"`)), "[{1 4}]", 1, "bad-number bad-number slot-gap"},
 		"bad offsets":           {body, mode("Body", channel("Lens", "Dimmer", `Offset="0"`), channel("Head", "Pan", `Offset="x,2"`)), "[{1 2}]", 1, "bad-offset bad-offset slot-gap"},
 		"universe in an offset": {body, mode("Body", channel("Lens", "Dimmer", `Offset="1.3"`)), "[{1 3}]", 1, "slot-gap"},
 		"too long":              {body, mode("Body", channel("Lens", "Dimmer", `Offset="513"`)), "[{1 513}]", 1, "slot-gap break-too-long"},

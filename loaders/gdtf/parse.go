@@ -380,16 +380,9 @@ func (p *parser) channels(mode *Mode, list *archive.Element) []listener {
 			p.once(place(e), "duplicate-channel-name", format.Warning, fmt.Sprintf("two channels of the mode %q are both called %q", mode.Name.Words, name))
 		}
 		seen[strings.ToLower(name)] = true
-		c := listener{element: e, geometry: e.Value("Geometry"), breaks: 1, offsets: p.offsets(e)}
-		switch b := e.Value("DMXBreak"); {
-		case strings.EqualFold(b, "Overwrite"):
+		c := listener{element: e, geometry: e.Value("Geometry"), offsets: p.offsets(e)}
+		if c.breaks = p.breakOf(e); strings.EqualFold(e.Value("DMXBreak"), "Overwrite") {
 			c.breaks = 0
-		case b != "":
-			if n, ok := integer(b); ok && n > 0 && n <= maxSlot {
-				c.breaks = n
-			} else {
-				p.once(attrPlace(e, "DMXBreak"), "bad-number", format.Warning, fmt.Sprintf("%q is no break; 1 is assumed", b))
-			}
 		}
 		all = append(all, c)
 		for _, logical := range e.All("LogicalChannel") {
@@ -397,6 +390,20 @@ func (p *parser) channels(mode *Mode, list *archive.Element) []listener {
 		}
 	}
 	return all
+}
+
+// breakOf is the break that an element names: 1 where it names none, or "Overwrite".
+func (p *parser) breakOf(e *archive.Element) int {
+	text := e.Value("DMXBreak")
+	if text == "" || strings.EqualFold(text, "Overwrite") {
+		return 1
+	}
+	n, ok := integer(text)
+	if !ok || n < 1 || n > maxSlot {
+		p.once(attrPlace(e, "DMXBreak"), "bad-number", format.Warning, fmt.Sprintf("%q is no break; 1 is assumed", text))
+		return 1
+	}
+	return n
 }
 
 // channelName is the name that a channel has by what it does.

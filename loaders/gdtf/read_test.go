@@ -89,6 +89,10 @@ func TestLay(t *testing.T) {
 			`{"modes": [{"name": "m", "slots": 1}], "filters": [{"name": "deep", "x": 0.4, "y": 0.3, "transmission": 0.4}, {"name": "own", "x": 0.5, "y": 0.42, "transmission": 0.55}]}`, ""},
 		"a hazer": {`<Geometry Name="Body"/>`, mode("m", "Body", function("Body", "Fog1", "1", "")), "",
 			`{"source": "none", "machine": {"kind": "fogger"}, "modes": [{"name": "m", "slots": 1}], "known": {"source": "inferred", "machine": "inferred"}}`, ""},
+		"a needle of light": {`<Beam Name="Lens" BeamAngle="0.5" FieldAngle="0.8"/>`, mode("m", "Lens", function("Lens", "Dimmer", "1", "")), "",
+			`{"modes": [{"name": "m", "slots": 1}], "beam_deg": 0.5, "field_deg": 0.8}`, ""},
+		"a mode without a beam": {`<Geometry Name="Empty"/><Geometry Name="Base"><Beam Name="Lens"/></Geometry>`, mode("dark", "Empty", function("Empty", "Dimmer", "1", "")) + mode("lit", "Base", function("Lens", "Dimmer", "1", "")), "",
+			`{"modes": [{"name": "dark", "slots": 1}, {"name": "lit", "slots": 1}]}`, "guessed 1 modes with fewer beams (the light of the fullest is taken)"},
 		"what cannot be true": {`<Beam Name="Lens" BeamAngle="200" FieldAngle="0" ColorTemperature="100" ColorRenderingIndex="255" LuminousFlux="-5"/>`, mode("m", "Lens", function("Lens", "Dimmer", "1", "")), "",
 			`{"modes": [{"name": "m", "slots": 1}]}`, "dropped 1 numbers that cannot be true\ndropped 1 numbers that cannot be true\ndropped 1 numbers that cannot be true"},
 	}
@@ -128,6 +132,13 @@ func TestPlaces(t *testing.T) {
 	angle, ok := part.Sections[0].Root.Find("/0/beam_deg")
 	if start, stop := angle.Bytes(); !ok || text[start:stop] != "18" {
 		t.Errorf("%q", text[start:stop])
+	}
+	emitters := `<Emitter Name="Red" Color="0.6,0.3,20"/><Emitter Name="Blue" Color="0.1,0.1,5"/>`
+	mixed := describe(`<Beam Name="Lens"/>`, mode("m", "Lens", function("Lens", "Dimmer", "1", "")), "<Emitters>"+emitters+"</Emitters>")
+	part, _, _ = read(t, formattest.Zip(t, "description.xml", mixed))
+	all, ok := part.Sections[0].Root.Find("/0/emitters")
+	if start, stop := all.Bytes(); !ok || mixed[start:stop] != emitters {
+		t.Errorf("%q", mixed[start:stop])
 	}
 	if got := angle.File.Name; got != "Nobody@Lamp.gdtf/description.xml" {
 		t.Error(got)
