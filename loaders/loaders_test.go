@@ -107,6 +107,26 @@ func messages(list []finding.Finding) string {
 	return strings.Join(lines, "\n")
 }
 
+// A folder without a table is told nothing of columns.
+func TestAnEmptyFolderHasNoColumns(t *testing.T) {
+	said := messages(load(t, files(t, nil)).Findings)
+	if !strings.HasSuffix(said, "readings.csv, readings.tsv.") {
+		t.Error(said)
+	}
+}
+
+// The path of a section may be as long as any that systems take: 1,000 bytes are read, and one more is no path.
+func TestALongPathIsRead(t *testing.T) {
+	folder := strings.Repeat(strings.Repeat("d", 199)+"/", 4)
+	for letters, want := range map[int]string{1000: "patch", 1001: ""} {
+		name := folder + strings.Repeat("p", letters-len(folder)-len(".json")) + ".json"
+		r := load(t, files(t, map[string]string{name: onePatch, "show.json": `{"patch": "` + name + `"}`}))
+		if got := sectionsRead(r.Show); got != want {
+			t.Errorf("of a path of %d bytes %q is read, want %q: %s", letters, got, want, messages(r.Findings))
+		}
+	}
+}
+
 const (
 	onePatch = `[{"channel": 1, "address": "1.1", "type": "par"}]`
 	oneCue   = `[{"cue": 1, "set": [{"channels": "1", "level": 50}]}]`
@@ -417,6 +437,7 @@ func TestHostileJSON(t *testing.T) {
 		{"cut off", "{\"cues\": [\n{\"cue\": 1", []string{"show.json:2:10 syntax error"}, true},
 		{"garbage", "%PDF-1.4 \x00", []string{"show.json:1:1 syntax error"}, true},
 		{"UTF-16", "\xFF\xFE{\x00}\x00", []string{"show.json:1:1 encoding error"}, true},
+		{"the first byte is none of UTF-8", "\xFC", []string{"show.json:1:1 encoding error"}, true},
 		{"UTF-16 without mark", "{\x00}\x00", []string{"show.json:1:1 encoding error"}, true},
 		{"Windows-1252", "{\"cues\": " + oneCue + ",\n\"name\": \"\xFCber\"}", []string{"show.json:2:10 encoding error"}, true},
 		{"deep nesting", strings.Repeat("[", 10_000), []string{"show.json:1:201 syntax error"}, true},

@@ -199,7 +199,11 @@ func TestSampleB(t *testing.T) {
 			{"number":"11","channels":{"5":1}}],
 		"opaque":[{"keyword":"$Snapshot","lines":[11,12,13,14]}],"endData":false,
 		"problems":["2 bang-in-text","3 bad-time","5 bad-level","5 chan-arity","9 channel-in-two-parts","9 bad-level","10 unknown-keyword","16 bare-hex","16 no-enddata"]}`)
-	f := Parse(strings.Replace(text, "Ident 3:0\n", "", 1))
+	text = strings.Replace(text, "Ident 3:0\n", "", 1)
+	f := Parse(text)
+	if at := f.Problems[0].At; text[at.Start:at.Stop] != "!" {
+		t.Errorf("the remark is said to begin with %q", text[at.Start:at.Stop])
+	}
 	if got := f.Cues[0].Effective(); len(got) != 1 || got[0].Level != 0.2 {
 		t.Errorf("%+v", got)
 	}

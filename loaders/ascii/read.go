@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
@@ -314,15 +315,13 @@ func (r *reader) groups() {
 // not tell it from channels.
 func (r *reader) groupName(g *Item, kind string) (string, format.Span) {
 	for _, t := range g.Whole.Text {
-		if t.Words != "" && strings.ContainsFunc(t.Words, letter) && !strings.ContainsAny(t.Words, ",+;|") && !strings.EqualFold(t.Words, "all") &&
+		if t.Words != "" && strings.ContainsFunc(t.Words, unicode.IsLetter) && !strings.ContainsAny(t.Words, ",+;|") && !strings.EqualFold(t.Words, "all") &&
 			!strings.EqualFold(t.Words, "note") && !strings.HasPrefix(t.Words, "x_") && !strings.HasPrefix(t.Words, "$") {
 			return t.Words, t.At
 		}
 	}
 	return kind + " " + g.Number.String(), g.At
 }
-
-func letter(r rune) bool { return r >= 'a' && r <= 'z' || r >= 'A' && r <= 'Z' || r > 127 }
 
 // ranges writes channels the short way: "1-6,9".
 func ranges(channels []int) string {

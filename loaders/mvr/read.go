@@ -509,7 +509,7 @@ func (r *reader) addresses(f *Fixture, d *device) {
 		slots = d.typ.BreaksOf(f.Mode.Words)
 	}
 	at := map[int]Address{}
-	last := 0
+	var last int
 	for _, a := range f.Addresses {
 		if a.Absolute == 0 {
 			continue
@@ -520,9 +520,6 @@ func (r *reader) addresses(f *Fixture, d *device) {
 		}
 		at[a.Break] = a
 		last = max(last, a.Break)
-	}
-	if last == 0 {
-		return
 	}
 	if first, ok := at[1]; ok {
 		r.text("address", format.Text{Words: called(first), At: first.At})
