@@ -1,6 +1,7 @@
 package loaders
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 	"unicode/utf16"
@@ -31,6 +32,14 @@ type (
 	list   = []any
 	object = map[string]any
 )
+
+// A header that is too long is told with all of its columns.
+func TestColumnsBeyondTheMostAreCounted(t *testing.T) {
+	r, _ := readTable(t, "patch", strings.Repeat("channel,", table.MaxColumns+1)+"\n1\n")
+	if want := fmt.Sprintf("the header has %d columns; at most %d are read.", table.MaxColumns+2, table.MaxColumns); !strings.Contains(messages(r.Findings), want) {
+		t.Errorf("%q, want %q", messages(r.Findings), want)
+	}
+}
 
 func TestReadPatch(t *testing.T) {
 	for _, tc := range []struct {

@@ -387,6 +387,20 @@ func TestWhatHasNoRoomIsSaid(t *testing.T) {
 	if _, err := loaders.File(file, windows, list); err == nil || !strings.Contains(err.Error(), "does not exist in Windows-1252") {
 		t.Errorf("got %v", err)
 	}
+	for name, wrong := range map[string][]int{ // where each begins and ends
+		"backwards":      {3, 2},
+		"out of order":   {5, 6, 1, 2},
+		"overlapping":    {1, 4, 3, 6},
+		"beyond the end": {1, len(file.Text) + 1},
+	} {
+		var list []source.Replacement
+		for at := range slices.Chunk(wrong, 2) {
+			list = append(list, source.Replacement{Place: source.Place{File: file, Start: at[0], Stop: at[1]}})
+		}
+		if _, err := loaders.File(file, windows, list); err == nil || !strings.Contains(err.Error(), "out of order") {
+			t.Errorf("%s: got %v", name, err)
+		}
+	}
 	list[0].Text = "Öl"
 	if got, err := loaders.File(file, windows, list); err != nil || !bytes.Contains(got, []byte("\xD6l")) {
 		t.Errorf("got %q, %v", got, err)
@@ -459,6 +473,16 @@ func TestColumnsOfChannelsAndColoursAreWritten(t *testing.T) {
 			func(s *schema.Show) []source.Edit {
 				return []source.Edit{{At: set(s, 1, 0), Field: "mix_part", Value: map[string]float64{"red": 62.5}}}
 			}, "62.5 % lies between two of the 255 steps",
+		}, {
+			"parts of one", "Cue,Channels,Level\n1,1,1\n2,2,0.25\n3,3,0.5\n", "Cue,Channels,Level\n1,1,1\n2,2,0.8\n3,3,0.5\n",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: set(s, 1, 0), Field: "level", Value: 80.0}}
+			}, "",
+		}, {
+			"a row that ends before the column", "Cue;Channels;Level;Fade\n1;1;50\n2;2;50;2,5\n", "Cue;Channels;Level;Fade\n1;1;50\n2;2;50;3,25\n",
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: s.Cues[1].At, Field: "in_s", Value: 3.25}}
+			}, "",
 		}, {
 			"milliseconds and millimetres", "Cue,Channels,Level,Fade (ms)\n1,1,50,3500\n", "Cue,Channels,Level,Fade (ms)\n1,1,50,2250\n",
 			func(s *schema.Show) []source.Edit {

@@ -9,23 +9,26 @@ import (
 // to look.
 func TestAColumnOfLevelsIsDecidedAsAWhole(t *testing.T) {
 	for cells, want := range map[string]scale{
-		"0 50 100":        percent,
-		"50% 51 255":      percent, // the sign says it; 255 is a mistake
-		"0 51 255":        bytes,
-		"0 128 FF":        bytes,
-		"0 128 204 90":    bytes,
-		"10 20 30 40 120": percent, // one slip is no scale
-		"00 7F FF":        hex,
-		"0x33 0xff":       hex,
-		"00 50 99 FF":     percent, // nothing tells it from two digits of percent, and percent is the commoner
-		"Full out 50":     percent,
-		"0 0.5 1 0.25":    fraction,
-		"0 0.5":           percent,
-		"0.5 1 30 0.25":   percent,
-		"":                percent,
-		"full full":       percent,
-		"255.5 3":         percent,
-		"80 7F":           hex,
+		"0 50 100":              percent,
+		"50% 51 255":            percent, // the sign says it; 255 is a mistake
+		"0 51 255":              bytes,
+		"0 128 FF":              bytes,
+		"0 128 204 90":          bytes,
+		"10 20 30 40 120":       percent, // one slip is no scale
+		"1 2 3 4 5 6 101 102":   bytes,   // a quarter, and two of them
+		"1 2 3 4 5 6 7 101 102": percent,
+		"1 2 3 101":             percent,
+		"00 7F FF":              hex,
+		"0x33 0xff":             hex,
+		"00 50 99 FF":           percent, // nothing tells it from two digits of percent, and percent is the commoner
+		"Full out 50":           percent,
+		"0 0.5 1 0.25":          fraction,
+		"0 0.5":                 percent,
+		"0.5 1 30 0.25":         percent,
+		"":                      percent,
+		"full full":             percent,
+		"255.5 3":               percent,
+		"80 7F":                 hex,
 	} {
 		var tally levelTally
 		for _, text := range strings.Fields(cells) {

@@ -28,6 +28,35 @@ func TestColumnsThatRise(t *testing.T) {
 	}
 }
 
+func TestRowsThatAreNoneAreTold(t *testing.T) {
+	for want, lines := range map[string][]int{
+		"without line 4, which is a heading or a total":                    {4},
+		"without the lines 4, 9, which are headings or totals":             {4, 9},
+		"without the lines 1, 2, 3, 4, 5, which are headings or totals":    {1, 2, 3, 4, 5},
+		"without the lines 1, 2, 3, 4, 5, …, which are headings or totals": {1, 2, 3, 4, 5, 6},
+	} {
+		if got := (&sheet{passed: lines}).passedWords(); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+}
+
+// A cell in the unit of its header is turned into the unit of the column, to a millionth; what says its own is not.
+func TestCellsInTheUnitOfTheirHeader(t *testing.T) {
+	for _, test := range []struct {
+		factor           float64
+		cell, read, want string
+	}{
+		{0.001, "4800", "4800", "4.8"}, {0.001, "0", "0", "0"}, {0.001, "0.0003", "0.0003", "0.0000003"}, {60, "1.5", "1.5", "90"},
+		{60, "1:30", "90", "90"}, {0.3048, "5'", "1.524", "1.524"}, {0.0254, `5"`, "0.127", "0.127"}, {60, "3s", "3", "3"}, {0, "7", "7", "7"},
+	} {
+		s := &sheet{units: map[string]float64{"x": test.factor}}
+		if got := s.inUnit("x", value{source.Number, test.read}, cell{text: test.cell}); got.text != test.want {
+			t.Errorf("%s of %g is %s, want %s", test.cell, test.factor, got.text, test.want)
+		}
+	}
+}
+
 // A white among red, green and blue is an emitter, however these are written; alone it is a
 // light of its own, and a column of it tells kelvin or a level.
 func TestEmittersOfHeaders(t *testing.T) {

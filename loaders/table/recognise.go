@@ -357,7 +357,7 @@ var unitWord = regexp.MustCompile(`(?i)[(\[{]\s*([a-z]{1,12})\.?\s*[)\]}]|[\s_.,
 // colon in it, or with a unit of its own, says by itself what it is.
 func (s *sheet) inUnit(column string, v value, c cell) value {
 	factor := s.units[column]
-	if factor == 0 || factor == 1 || v.kind != source.Number || strings.ContainsAny(c.text, ":'\"") || strings.ContainsFunc(c.text, isLetterRune) {
+	if factor == 0 || strings.ContainsAny(c.text, ":'\"") || strings.ContainsFunc(c.text, isLetterRune) {
 		return v
 	}
 	number, err := strconv.ParseFloat(v.text, 64)
@@ -370,10 +370,9 @@ func (s *sheet) inUnit(column string, v value, c cell) value {
 
 // rounded takes off what binary fractions add: 4800 mm are 4.8 m. A millionth is finer than anybody measures.
 func rounded(v float64) float64 {
-	const finest = 1e6
-	text := strconv.FormatFloat(v, 'f', 6, 64)
-	if out, err := strconv.ParseFloat(text, 64); err == nil && (out != 0 || v == 0) && v < finest*finest {
-		return out
+	out, err := strconv.ParseFloat(strconv.FormatFloat(v, 'f', 6, 64), 64)
+	if err != nil || out == 0 { // less than that is kept as it is
+		return v
 	}
-	return v
+	return out
 }
