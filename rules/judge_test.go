@@ -93,6 +93,8 @@ func TestWhatIsUnknown(t *testing.T) {
 		{`len([fixture.cri]) == 1`, open},
 		{`sum([fixture.tlci, 8]) == 100`, holds},
 		{`any(fixture.twins, fixture.cri >= 90)`, open},
+		{`len(fixture.twins) == 1`, holds},
+		{`count(fixture.twins, # == "") == 0`, holds}, // another function of a list than its length
 		{`all(fixture.twins, fixture.cri == nil)`, holds},
 		{`none(fixture.overlaps, fixture.cri >= 90)`, holds}, // there is none to ask it of
 
@@ -122,6 +124,7 @@ func TestWhatIsUnknown(t *testing.T) {
 func TestWhatIsUnknownOfAnItem(t *testing.T) {
 	m := measured(t, halfKnown) // the cue has a setting with patched channels and one with none
 	for _, c := range []struct{ expect, want string }{
+		{`sum(cue.unpatched) == 17 and len(cue.unpatched) == 2`, holds},
 		{`any(cue.unpatched_settings, .patched_channels == "7")`, holds}, // found before the unknown one
 		{`all(cue.unpatched_settings, .patched_channels == "7")`, open},
 		{`any(cue.unpatched_settings, .patched_channels == "9")`, open},

@@ -589,3 +589,12 @@ func TestNoticesThatAreShared(t *testing.T) {
 		t.Errorf("of other notices %d are apart", apart)
 	}
 }
+
+// A count is whole, and no more than any that is kept.
+func TestNumbersForACount(t *testing.T) {
+	for value, want := range map[float64]bool{0: true, 3: true, -2: true, 2.5: false, 1 << 31: true, 1<<31 + 1: false, -(1 << 31): true} {
+		if _, ok := numberFor(reflect.TypeFor[int](), value); ok != want {
+			t.Errorf("%g as a count: %v", value, ok)
+		}
+	}
+}

@@ -233,3 +233,22 @@ func TestExcerptsLoseNothing(t *testing.T) {
 		}
 	})
 }
+
+// A list of which a schema says that it has no item, or so many at most, has no more.
+func TestListsOfNoMoreThan(t *testing.T) {
+	for _, test := range []struct {
+		least, most int
+		text        string
+		want        bool
+	}{
+		{0, -1, "[1, 2, 3]", true}, {0, 0, "[]", true}, {0, 0, "[1]", false}, {0, 1, "[1]", true}, {0, 1, "[1, 2]", false}, {1, -1, "[]", false}, {1, -1, "[1]", true},
+	} {
+		file := &source.File{Text: test.text}
+		if problems, ok := source.ParseJSON(file); !ok {
+			t.Fatal(problems)
+		}
+		if got := (&form{minItems: test.least, maxItems: test.most}).acceptsList(file.Root()); got != test.want {
+			t.Errorf("%s of %d to %d items: %v", test.text, test.least, test.most, got)
+		}
+	}
+}
