@@ -89,6 +89,11 @@ func TestTwoDimLampsAreFoundAndNoOther(t *testing.T) {
 		if got := named(result.Findings); !slices.Equal(got, []string{"3", "10"}) {
 			t.Errorf("with the meter of seed %d dim are %v, want 3 and 10", seed, got)
 		}
+		for _, f := range result.Findings {
+			if at := result.Show.Patch[2].At.Place(); f.Rule == "file/lamp-dim" && f.Subjects[0].Name == "3" && (at.File == nil || f.Place != at) {
+				t.Errorf("channel 3 is found at %+v, and stands in the patch at %+v", f.Place, at)
+			}
+		}
 		for _, f := range result.Show.Patch {
 			want := 0.7
 			if f.Type == "soft" {

@@ -1,9 +1,11 @@
 package evening
 
 import (
+	"fmt"
 	"maps"
 	"math"
 	"slices"
+	"strings"
 	"testing"
 
 	"github.com/cueproof/cueproof/internal/air"
@@ -263,6 +265,68 @@ func TestRampsAreTakenFromAnotherEvening(t *testing.T) {
 	}
 }
 
+// TestAFadeThatRunsOnIsNotTakenOver: channel 1 goes up from 10 s on in another time than before, and the two looks behind it,
+// in the second of which it goes out, are those of before. Going up in 30 s it is half up when it goes out, at once it is full.
+func TestAFadeThatRunsOnIsNotTakenOver(t *testing.T) {
+	of := func(in string) string {
+		return `{"types": [{"name": "lamp", "source": "white-led", "white_k": 5600, "duv": 0, "dimmer_curve": "linear", "beam_deg": 30, "field_deg": 50, "flux_lm": 1000}],
+			"patch": [{"channel": 1, "type": "lamp", "purpose": "wash"}, {"channel": 2, "type": "lamp", "purpose": "back"}], "order": [{"name": "A", "start_cue": 1, "duration_s": 100}], "cues": [
+			{"cue": 1, "at_s": 0, "in_s": 0, "out_s": 0, "set": [{"channels": "1-2", "level": 0}]}, {"cue": 2, "at_s": 10, "in_s": ` + in + `, "out_s": 0, "set": [{"channels": "1", "level": 100}]},
+			{"cue": 3, "at_s": 15, "in_s": 0, "out_s": 0, "set": [{"channels": "2", "level": 100}]}, {"cue": 4, "at_s": 20, "in_s": 0, "out_s": 0, "set": [{"channels": "2", "level": 0}]},
+			{"cue": 5, "at_s": 25, "in_s": 0, "out_s": 0, "set": [{"channels": "1", "level": 0}]}]}`
+	}
+	for _, c := range []struct {
+		was, is string
+		part    float64 // of its light when it goes out
+	}{{"0", "30", 0.5}, {"30", "0", 1}, {"30", "20", 0.75}} {
+		before, e := eveningOf(t, of(c.was)), eveningOf(t, of(c.is))
+		e.Stretches = nil
+		e.walkFrom(before, []bool{true, false, true, true, true})
+		knots := e.Knots(0)
+		k := slices.IndexFunc(knots, func(k Knot) bool { return k.T == 25 })
+		if want := c.part * e.Sums[1].Y; k < 0 || math.Abs(knots[k].Before.Y-want) > 1e-6 || knots[k].After.Y != 0 || knots[len(knots)-1].After.Y != 0 {
+			t.Errorf("in %s s where it was %s: it goes out in %+v, from %g", c.is, c.was, knots, want)
+		}
+	}
+}
+
+// TestTheLongestDark is that of the cues that are dark in a row; of two that are as long it is the first. What nobody knows
+// of a screen is all that is missing as long as it may be lit.
+func TestTheLongestDark(t *testing.T) {
+	of := func(room, order string, at, level []float64) *Evening {
+		var cues []string
+		for i := range at {
+			drive := ""
+			if level[i] == 0 {
+				drive = `, "screens": [{"screen": "wall", "drive_pct": 0}]`
+			}
+			cues = append(cues, fmt.Sprintf(`{"cue": %d, "at_s": %g, "in_s": 0, "out_s": 0, "set": [{"channels": "1", "level": %g}]%s}`, i+1, at[i], max(0, level[i]), drive))
+		}
+		return eveningOf(t, `{`+room+`"types": [{"name": "lamp", "source": "white-led", "white_k": 5600, "duv": 0, "dimmer_curve": "linear", "beam_deg": 30, "field_deg": 50, "flux_lm": 1000}],
+			"patch": [{"channel": 1, "type": "lamp", "purpose": "wash"}], "order": [{"name": "A", "start_cue": 1`+order+`}], "cues": [`+strings.Join(cues, ",")+`]}`)
+	}
+	for _, c := range []struct {
+		about     string
+		at, level []float64
+		s         float64
+		look      int
+	}{
+		{"one", []float64{0, 10, 30}, []float64{50, 0, 50}, 20, 1}, {"none", []float64{0, 10, 30}, []float64{50, 40, 50}, 0, -1}, {"the last", []float64{0, 10, 30}, []float64{50, 40, 0}, 70, 2},
+		{"two that are as long", []float64{0, 10, 30, 50, 70}, []float64{50, 0, 50, 0, 50}, 20, 1}, {"the second is longer", []float64{0, 10, 30, 50, 71}, []float64{50, 0, 50, 0, 50}, 21, 3},
+		{"two in a row", []float64{0, 10, 30, 50, 60, 75}, []float64{50, 0, 50, 0, 0, 50}, 25, 3},
+	} {
+		e := of("", `, "duration_s": 100`, c.at, c.level)
+		if s, look, missing := e.Darkest(e.Time.Spans[0]); s != c.s || look != c.look || missing != nil {
+			t.Errorf("%s: %g s from look %d on (%q), not %g from %d on", c.about, s, look, missing, c.s, c.look)
+		}
+	}
+	const wall = `"room": {"surfaces": [{"name": "wall", "kind": "emissive"}]}, `
+	e := of(wall, "", []float64{0, 10, 30}, []float64{-1, 0, 50})
+	if s, look, missing := e.Darkest(e.Time.Spans[0]); s != 0 || look != -1 || !slices.Equal(missing, []string{`the drive of the screen "wall"`}) {
+		t.Errorf("with a screen that may be lit: %g s from look %d on, and %q is missing", s, look, missing)
+	}
+}
+
 // TestWhereLampsMeet: the light of two of them is a field where they are most alike, and where each has the largest part
 // of it, however bright that is. What is a tenth of the brightest counts, less does not.
 func TestWhereLampsMeet(t *testing.T) {
@@ -404,6 +468,7 @@ func TestTheLongestRunOfAChannel(t *testing.T) {
 		{"of two parts", []float64{0, 10, 20, 30, 35}, []float64{50, 0, 50, 60, 0}, 15, 2, 3},
 		{"to the end", []float64{0, 10, 60}, []float64{50, 0, 1}, 40, 2, 2}, {"all along", []float64{0, 10, 60}, []float64{50, 60, 1}, 100, 0, 2},
 		{"never", []float64{0, 10}, []float64{0, 0}, 0, -1, -1}, {"of no time", []float64{0, 0, 10}, []float64{50, 0, 0}, 0, -1, -1},
+		{"a millisecond longer is as long", []float64{0, 1, 2, 3 + slack}, []float64{50, 0, 50, 0}, 1, 0, 0}, {"half a second longer", []float64{0, 1, 2, 3.5}, []float64{50, 0, 50, 0}, 1.5, 2, 2},
 	} {
 		if s, first, last, missing := levels(t, c.at, c.level).LongestRun(7); s != c.s || first != c.first || last != c.last || missing != nil {
 			t.Errorf("%s: %g s from %d to %d (%q), not %g from %d to %d", c.about, s, first, last, missing, c.s, c.first, c.last)
