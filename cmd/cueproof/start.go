@@ -146,12 +146,7 @@ func talkOf(command *cobra.Command, o startOptions) (*talk, error) {
 		return t, nil
 	}
 	const most = 64 << 10
-	file, err := os.Open(o.answers)
-	if err != nil {
-		return nil, usagef("--answers %s: %w", o.answers, source.Cause(err))
-	}
-	defer file.Close()
-	data, err := io.ReadAll(io.LimitReader(file, most+1))
+	data, err := source.ReadFirst(o.answers, most)
 	if err != nil {
 		return nil, usagef("--answers %s: %w", o.answers, source.Cause(err))
 	}

@@ -15,7 +15,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"math"
 	"os"
@@ -140,22 +139,16 @@ type Run struct {
 // Open reads the file; where there is none, the history is empty. An error is a
 // file that cannot be read or is not one of these: it must not be written to.
 func Open(name string) (*History, error) {
-	file, err := os.Open(name)
-	if errors.Is(err, fs.ErrNotExist) {
+	info, err := os.Stat(name) // before it is opened: a pipe waits for a writer
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
 		return &History{kept: fresh()}, nil
-	}
-	if err != nil {
+	case err != nil:
 		return nil, fmt.Errorf("%s cannot be opened: %w", name, source.Cause(err))
-	}
-	defer file.Close()
-	info, err := file.Stat()
-	if err != nil {
-		return nil, fmt.Errorf("%s cannot be opened: %w", name, source.Cause(err))
-	}
-	if !info.Mode().IsRegular() {
+	case !info.Mode().IsRegular():
 		return nil, fmt.Errorf("%s is no ordinary file; a history is one file", name)
 	}
-	data, err := io.ReadAll(io.LimitReader(file, largest+1))
+	data, err := source.ReadFirst(name, largest)
 	if err != nil {
 		return nil, fmt.Errorf("%s cannot be read: %w", name, source.Cause(err))
 	}

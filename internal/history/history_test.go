@@ -182,6 +182,13 @@ func TestForeignFilesAreRefused(t *testing.T) {
 	if _, err := Open(t.TempDir()); err == nil || !strings.Contains(err.Error(), "no ordinary file") {
 		t.Errorf("a folder: %v", err)
 	}
+	file := filepath.Join(t.TempDir(), "file")
+	if err := os.WriteFile(file, nil, 0o666); err != nil {
+		t.Fatal(err)
+	}
+	if h, err := Open(filepath.Join(file, "h.json")); h != nil || err == nil || !strings.Contains(err.Error(), "cannot be opened") {
+		t.Errorf("below a file: %v, %v", h, err)
+	}
 }
 
 func said(list []finding.Finding) string {

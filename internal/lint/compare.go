@@ -4,7 +4,6 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
-	"io"
 	"os"
 	"path"
 	"path/filepath"
@@ -175,12 +174,7 @@ func readReport(name string) (earlier.Base, error) {
 	if info.Size() > largestReport {
 		return earlier.Base{}, tooLong
 	}
-	file, err := os.Open(name)
-	if err != nil {
-		return earlier.Base{}, fmt.Errorf("%s cannot be opened: %w", name, source.Cause(err))
-	}
-	defer file.Close()
-	data, err := io.ReadAll(io.LimitReader(file, largestReport+1))
+	data, err := source.ReadFirst(name, largestReport)
 	if err != nil {
 		return earlier.Base{}, fmt.Errorf("%s cannot be read: %w", name, source.Cause(err))
 	}

@@ -2,6 +2,7 @@ package source
 
 import (
 	"errors"
+	"io"
 	"io/fs"
 	"os"
 	"strings"
@@ -22,4 +23,15 @@ func Cause(err error) error {
 		return errors.New(text)
 	}
 	return err
+}
+
+// ReadFirst reads a file of at most so many bytes, and of a longer one a byte more than
+// that: it may grow while it is read, and what never ends is not read to its end.
+func ReadFirst(name string, most int64) ([]byte, error) {
+	file, err := os.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	return io.ReadAll(io.LimitReader(file, most+1))
 }
