@@ -227,3 +227,26 @@ func TestWhatIsTheSame(t *testing.T) {
 		}
 	}
 }
+
+// TestTheFolderOfANameIsFollowed, so that the system tells when the name comes back, and when a file is put in its place; a
+// folder that is named itself is followed as well.
+func TestTheFolderOfANameIsFollowed(t *testing.T) {
+	parent := t.TempDir()
+	show, table := filepath.Join(parent, "show"), filepath.Join(parent, "exports", "patch.csv")
+	for _, folder := range []string{show, filepath.Dir(table)} {
+		if err := os.Mkdir(folder, 0o700); err != nil {
+			t.Fatal(err)
+		}
+	}
+	put(t, table, "1")
+	f := New(false, show, table)
+	defer f.Close()
+	if f.Alone() {
+		t.Skip("the system tells nothing here")
+	}
+	asked := f.notify.WatchList()
+	slices.Sort(asked)
+	if want := []string{parent, filepath.Dir(table), show}; !slices.Equal(asked, want) {
+		t.Errorf("the system is asked of %q, not %q", asked, want)
+	}
+}

@@ -123,6 +123,11 @@ func TestNamesOfToday(t *testing.T) {
 	if got, want := h.Keys(now), map[string]string{then.Findings[1].Key(): now.Findings[1].Key()}; !maps.Equal(got, want) {
 		t.Errorf("keys of then are now %v, not %v", got, want)
 	}
+	alone := empty(t)
+	alone.Add(in(withCues("2026-03-01", map[string]uint64{"2": 22}), "2"))
+	if got, want := alone.Keys(in(withCues("2026-03-08", map[string]uint64{"7": 22}), "7")), map[string]string{then.Findings[1].Key(): now.Findings[1].Key()}; !maps.Equal(got, want) {
+		t.Errorf("of all that was found the keys are now %v, not %v", got, want)
+	}
 	waivers := h.Waivers(now)
 	for id, want := range map[string]string{"W-1": "cue 1", "W-2": "cue 7", "W-3": ""} {
 		got, known := waivers[id]

@@ -96,6 +96,24 @@ func TestTheLastGoodStateStays(t *testing.T) {
 	}
 }
 
+// TestWhyAStateIsNotLookedAt is told by three reasons at most, each with its place.
+func TestWhyAStateIsNotLookedAt(t *testing.T) {
+	for n, want := range map[int][]string{0: {"It is empty."}, 1: {"a."}, 3: {"a.", "b.", "c."}, 4: {"a.", "b.", "c."}} {
+		r := report()
+		r.Shows[0].Unreadable, r.Shows[0].Because = true, "It is empty"
+		for _, message := range []string{"a", "b", "c", "d"}[:n] {
+			r.Shows[0].Findings = append(r.Shows[0].Findings, finding.Finding{Rule: "file/syntax", Level: finding.Error, Verdict: finding.Fail, Message: message})
+		}
+		got := wrong(r)
+		for i := range got {
+			got[i], _, _ = strings.Cut(got[i], " (")
+		}
+		if !reflect.DeepEqual(got, want) {
+			t.Errorf("of %d it is %q, not %q", n, got, want)
+		}
+	}
+}
+
 // TestWhatWasFoundIsKnownSoon: the findings of now, while what to do is being worked out;
 // and never of files that cannot be read.
 func TestWhatWasFoundIsKnownSoon(t *testing.T) {

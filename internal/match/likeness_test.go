@@ -2,6 +2,7 @@ package match
 
 import (
 	"reflect"
+	"strconv"
 	"testing"
 )
 
@@ -57,6 +58,25 @@ func TestUniqueAmongWhatIsLeft(t *testing.T) {
 		unique(s, ByContent, false, func(t *Thing) uint64 { return t.Exact })
 		if !reflect.DeepEqual(s.to, c.want) {
 			t.Errorf("with %v paired they are paired %v, want %v", c.paired, s.to, c.want)
+		}
+	}
+}
+
+// TestHowManyLooksAreHeldAgainstEachOther: 2,000 on each side of which none is as it was, and one is found again; with one
+// more that would take too long.
+func TestHowManyLooksAreHeldAgainstEachOther(t *testing.T) {
+	for n, want := range map[int]int{2000: 7, 2001: -1} {
+		was, now := make([]Thing, 2000), make([]Thing, n)
+		for i := range was {
+			was[i].Name = strconv.Itoa(i)
+		}
+		for j := range now {
+			now[j].Name = strconv.Itoa(j)
+		}
+		was[1234].Sketch, now[7].Sketch = []uint16{1}, []uint16{1}
+		s := newSides(was, now)
+		if s.byLikeness(); s.to[1234] != want {
+			t.Errorf("of 2000 and %d looks one is found again at %d, not at %d", n, s.to[1234], want)
 		}
 	}
 }
