@@ -99,6 +99,20 @@ func TestOnlyGuessedCuesAreReadOtherwise(t *testing.T) {
 	}
 }
 
+// TestWhatNumbersRestOn: one thing that is assumed is told, of several how many there are and the first.
+func TestWhatNumbersRestOn(t *testing.T) {
+	one := inferred(purposes("key"))
+	for sections, want := range map[string]string{
+		purposes("key"): "", one: "these numbers rest on what is assumed or inferred: inferred purpose of channel 1; ",
+		strings.Replace(one, `"cue": 1`, `"cue": 1, "known": {"in_s": "inferred"}, "in_s": 3`, 1): "2 things that these numbers rest on are assumed or inferred, such as inferred purpose of channel 1; ",
+	} {
+		_, _, rests, err := Measure(folder(t, map[string]string{"show.json": "{" + sections + "}"}), Options{Rules: rules.Own(), House: HouseOptions{None: true}})
+		if told := strings.Join(rests, "; "); err != nil || !strings.HasPrefix(told, want) || want == "" && told != "" {
+			t.Errorf("%s rests on %q, %v; want %q", sections, told, err, want)
+		}
+	}
+}
+
 // TestTheHeadOfOurTablesIsRead: the first line of every kind is within what is looked at.
 func TestTheHeadOfOurTablesIsRead(t *testing.T) {
 	for _, kind := range facts.KindNames() {

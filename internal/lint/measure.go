@@ -2,6 +2,7 @@ package lint
 
 import (
 	"fmt"
+	"slices"
 
 	"github.com/cueproof/cueproof/internal/calibrate"
 	"github.com/cueproof/cueproof/internal/facts"
@@ -28,7 +29,8 @@ func Measure(path string, o Options) (*facts.Measured, loaders.Result, []string,
 	loaded.Findings = append(loaded.Findings, read.Findings...)
 	loaded.Notes = append(loaded.Notes, read.Notes...)
 	rests := read.Notes
-	if doubts := typical.Doubts(loaded.Show); len(doubts) > 0 {
+	doubts := slices.DeleteFunc(typical.Doubts(loaded.Show), func(d typical.Doubt) bool { return d.All })
+	if len(doubts) > 0 {
 		words := fmt.Sprintf("%d things that these numbers rest on are assumed or inferred, such as %s", len(doubts), doubts[0].Rests)
 		if len(doubts) == 1 {
 			words = "these numbers rest on what is assumed or inferred: " + doubts[0].Rests

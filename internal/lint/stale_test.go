@@ -87,3 +87,18 @@ func TestNothingIsMeasuredAgain(t *testing.T) {
 		}
 	}
 }
+
+// TestHowManyPlacesAreMeasuredAgain: up to four are named, of more three and how many others; without any nothing is asked.
+func TestHowManyPlacesAreMeasuredAgain(t *testing.T) {
+	for n, want := range map[int]string{
+		1: "measure again a: the reading there was taken", 2: "measure again a and b: the readings there were taken", 4: "measure again a, b, c and d: the readings there were taken",
+		5: "measure again a, b, c and at 2 more: the readings there were taken",
+	} {
+		if tasks := measureAgain([]string{"a", "b", "c", "d", "e"}[:n]); len(tasks) != 1 || !strings.Contains(tasks[0].Do, want) {
+			t.Errorf("of %d places: %+v, not %q", n, tasks, want)
+		}
+	}
+	if tasks := measureAgain(nil); len(tasks) != 0 {
+		t.Errorf("of none: %+v", tasks)
+	}
+}

@@ -19,6 +19,7 @@ type Doubt struct {
 	Known finding.Known   // how it is known: inferred or assumed
 	Shows []*schema.Show  // the show as it is too if that is not quite right; none of them is the one of now
 	Kinds map[string]bool // the kinds of thing that it is about: "type", "fixture", "place"...
+	All   bool            // it is all the others together, no thing of its own
 }
 
 // Doubts lists what a show rests on that is inferred or assumed, each with the shows
@@ -378,7 +379,7 @@ func (d *doubter) doubts() []Doubt {
 		list = append(list, doubt)
 	}
 	if len(d.groups) > 1 || joint && len(d.groups) > 0 {
-		all := Doubt{Rests: "several assumed numbers together", Give: "the real numbers in place of the assumed ones", Known: finding.Assumed, Kinds: map[string]bool{}}
+		all := Doubt{Rests: "several assumed numbers together", Give: "the real numbers in place of the assumed ones", Known: finding.Assumed, Kinds: map[string]bool{}, All: true}
 		for end := range 2 {
 			s := *d.show
 			for _, g := range d.groups {
