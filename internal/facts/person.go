@@ -682,7 +682,7 @@ func (p *Person) fillKeys(s *stage.Room, f *stage.Face) {
 	keys, missing := f.Keys()
 	if p.KeyLight, p.BackLight = 100, 100; len(f.Missing) > 0 {
 		p.KeyLight, p.BackLight, p.keyKind = f.AimedPct("key"), f.AimedPct("back"), f.AimedKind()
-		if part, ok := f.AimedColour(); ok && part > 0 { // white may be all that lands, but not all that does
+		if part := f.AimedColour(); part > 0 { // white may be all that lands, but not all that does
 			p.ColouredShare = &part
 			p.rests("coloured_share", finding.Basis{Known: finding.Inferred, Rests: []string{landsWhereAimed}})
 		}

@@ -264,7 +264,7 @@ func (s *Showing) fillCut(sc *stage.Room, c *stage.Panel, worst *stage.Lamp) {
 // DriveForFace is the highest drive, in whole percent, at which white on the screen is at
 // most a number of stops over the dimmest face; unknown where nothing can be told of the two.
 func (s *Showing) DriveForFace(maxStops float64) *float64 {
-	if s.OverFace == nil || s.DrivePct == nil || s.White == nil || *s.White <= 0 {
+	if s.OverFace == nil || s.DrivePct == nil {
 		return nil
 	}
 	return new(math.Floor(min(100, *s.DrivePct*math.Exp2(maxStops-s.whiteOver))))

@@ -638,7 +638,7 @@ func (s *Room) BackdropOf(f *Face) (b Backdrop) {
 	case surface.Reflectance == nil && surface.Gain == nil:
 		b.Missing = fmt.Sprintf("the reflectance of the surface %q", surface.Name)
 		return b
-	case v.backdrop < 0 || surface != v.behind:
+	case surface != v.behind:
 		b.Missing = fmt.Sprintf("the centre, width and height of the surface %q behind the place %q", surface.Name, f.place)
 		return b
 	case len(f.beside)+len(f.stray) > 0:
@@ -746,19 +746,22 @@ func (f *Face) AimedPct(purpose string) (pct float64) {
 }
 
 // AimedColour is the part of the light of the key lights that point at the place which is
-// coloured, 0 to 1; ok is false where not all of it is known.
-func (f *Face) AimedColour() (part float64, ok bool) {
+// coloured, 0 to 1; 0 where not all of it is known.
+func (f *Face) AimedColour() (part float64) {
 	lamps, missing := f.aimedAt("key")
 	coloured, all := 0.0, 0.0
 	for _, lamp := range lamps {
 		if lamp.Missing != "" || lamp.Coloured == nil {
-			return 0, false
+			return 0
 		}
 		if all += lamp.XYZ.Y; !lamp.White() {
 			coloured += lamp.XYZ.Y
 		}
 	}
-	return coloured / all, all > 0 && len(missing) == 0
+	if len(missing) > 0 || coloured == 0 {
+		return 0
+	}
+	return coloured / all
 }
 
 // AimedKind is the type of all key lights that point at the place; nil where it is not one.

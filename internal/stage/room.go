@@ -77,9 +77,9 @@ type View struct {
 	face     int
 	shown    int // of what the camera sees of the head: the face, or where that looks away the side towards the camera
 	shoulder int
-	turn     float64 // degrees round from where the person looks to the camera; 0 if nobody says
-	backdrop int     // -1: no known surface is behind the place
-	behind   *schema.Surface
+	turn     float64           // degrees round from where the person looks to the camera; 0 if nobody says
+	backdrop int               // where the surface behind the place is seen
+	behind   *schema.Surface   // nil: none that is known
 	instead  bool              // of the surface that the place names, which this camera does not see behind it
 	roles    []photometry.Role // of the fixture of each column, as they are asked for
 	ways     []Ray             // likewise, from each in the row of the face, without their light
@@ -377,7 +377,7 @@ func (s *Room) look(sp *Stand, camera *schema.Camera, eye photometry.Vec) {
 		sp.overhead = append(sp.overhead, camera.Name)
 		return
 	}
-	v := View{camera: camera, head: sp.head, eye: eye, backdrop: -1}
+	v := View{camera: camera, head: sp.head, eye: eye}
 	if sp.facing != nil { // one face, whoever looks at it
 		v.turn = math.Atan2(r3.Norm(r3.Cross(*sp.facing, face.Normal)), r3.Dot(*sp.facing, face.Normal)) / degree
 		if v.turn > ProfileDeg {

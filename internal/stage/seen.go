@@ -47,7 +47,7 @@ func (s *Room) Seen(f *Face) Seen {
 			seen.Behind = append(seen.Behind, shine(a))
 		}
 	}
-	if f.view.backdrop >= 0 {
+	if f.view.behind != nil {
 		for _, a := range s.arrivals(nil, f.view.backdrop) {
 			if a.lamp.XYZ.Y > 0 {
 				seen.Wall = seen.Wall.Add(a.lamp.XYZ.Scale(a.lux / a.lamp.XYZ.Y))
