@@ -1,6 +1,7 @@
 package facts
 
 import (
+	"fmt"
 	"math"
 	"slices"
 	"testing"
@@ -266,6 +267,74 @@ func TestAShowThatIsOnlyRewired(t *testing.T) {
 		k := &Kept{m: &Measured{Looks: make([]*Look, 1), back: &back{rig: &stage.Rig{Show: of()}}}}
 		if got := k.onlyRewired(&stage.Rig{Show: now}, c.steady); got != c.want {
 			t.Errorf("%s: %t", about, got)
+		}
+	}
+}
+
+// TestTheModeOfMost fixtures of a type, the first of two, is that of one whose mode the type does not have.
+func TestTheModeOfMost(t *testing.T) {
+	for modes, want := range map[string]string{"abb": "b", "aabc": "a", "abbc": "b", "ba": "a", "bc": "b", "cccb": "c", "": "", "x": ""} {
+		patch := `{"channel": 1, "type": "lamp", "mode": "y"}`
+		for i, mode := range modes {
+			patch += fmt.Sprintf(`, {"channel": %d, "type": "lamp", "mode": %q}`, i+2, string(mode))
+		}
+		f := measured(readShow(t, `{"types": [{"name": "lamp", "modes": [{"name": "a"}, {"name": "b"}, {"name": "c"}]}], "patch": [`+patch+`], "cues": [{"cue": 1}]}`)).Fixtures[0]
+		got := ""
+		if f.TwinMode != nil {
+			got = *f.TwinMode
+		}
+		if got != want {
+			t.Errorf("where others are in %q it is %q, not %q", modes, got, want)
+		}
+	}
+}
+
+// TestWhoStandsInABlack on purpose in which nobody is named: whoever is there before and after it.
+func TestWhoStandsInABlack(t *testing.T) {
+	of := func(black bool, people ...string) tracking.Look {
+		cue := &schema.Cue{People: people}
+		if black {
+			cue.Meant = []schema.Intent{{Intent: "black"}}
+		}
+		return tracking.Look{Parts: []*schema.Cue{cue}}
+	}
+	none := []string{}
+	before, after := of(false, "a", "b"), of(false, "b", "c")
+	for _, c := range []struct {
+		about string
+		looks []tracking.Look
+		i     int
+		want  []string
+	}{
+		{"a black", []tracking.Look{before, of(true, none...), after}, 1, []string{"b"}}, {"dark, and not on purpose", []tracking.Look{before, of(false, none...), after}, 1, none},
+		{"a black in which somebody is named", []tracking.Look{before, of(true, "d"), after}, 1, []string{"d"}}, {"a black of which nobody says who is there", []tracking.Look{before, of(true), after}, 1, nil},
+		{"a black that begins", []tracking.Look{of(true, none...), after}, 0, none}, {"a black that ends", []tracking.Look{before, of(true, none...)}, 1, none},
+	} {
+		if got := standing(c.looks, c.i); !slices.Equal(got, c.want) {
+			t.Errorf("%s: there are %q, not %q", c.about, got, c.want)
+		}
+	}
+}
+
+// TestWhatWasTakenOverIsTheSame: a look that is a copy of that of before differs in nothing but what all looks tell together;
+// one that is a copy of another may differ in anything.
+func TestWhatWasTakenOverIsTheSame(t *testing.T) {
+	words, light := &segmentWords{}, &lookLight{}
+	was, other := &Look{cueWords: cueWords{Number: "1"}, segmentWords: words, lookLight: light, Opens: true}, &Look{}
+	for _, c := range []struct {
+		about string
+		from  *unknowns
+		now   Look
+		want  bool
+	}{
+		{"a copy of it", was.self(), Look{}, true}, {"a copy of it, of another part of the most light", was.self(), Look{OutputPct: new(50.0)}, false},
+		{"a copy of another", other.self(), Look{}, false}, {"a copy of another in which all is alike", other.self(), Look{Opens: true}, true}, {"no copy", nil, Look{}, false}, {"no copy, and alike", nil, Look{Opens: true}, true},
+	} {
+		now := c.now
+		now.cueWords, now.segmentWords, now.lookLight, now.from = was.cueWords, words, light, c.from
+		m := &Measured{before: &Measured{Looks: []*Look{was}}, Looks: []*Look{&now}}
+		if got := m.Same("look"); len(got) != 1 || got[0] != c.want {
+			t.Errorf("%s: the same: %v", c.about, got)
 		}
 	}
 }

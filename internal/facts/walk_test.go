@@ -56,7 +56,7 @@ func finiteFacts(v reflect.Value, seen map[uintptr]bool) (path string, ok bool) 
 }
 
 // checkFacts holds all facts of all subjects to what rules rely on: numbers are
-// numbers, and what is unknown says why.
+// numbers, also those that they lie between, and what is unknown says why.
 func checkFacts(t interface{ Errorf(string, ...any) }, m *Measured) {
 	for _, kind := range KindNames() {
 		for _, subject := range m.Subjects(kind) {
@@ -67,6 +67,9 @@ func checkFacts(t interface{ Errorf(string, ...any) }, m *Measured) {
 				fact, ok := ValueOf(subject, word)
 				if !ok {
 					t.Errorf("%s has no %s", kind, word)
+				}
+				if r := subject.Basis(word).Range; r != nil && !(r.Low <= r.High && !math.IsInf(r.Low, 0) && !math.IsInf(r.High, 0)) {
+					t.Errorf("%s %v, cue %q: %s is between %v and %v", kind, subject.Names(), subject.Cue(), word, r.Low, r.High)
 				}
 				if fact.Value == nil && !optional[kind+"."+word] {
 					if why := subject.Why(word); len(why) == 0 || slices.Contains(why, "") {
@@ -90,6 +93,15 @@ func TestFactsOfTheDemoShows(t *testing.T) {
 	for _, name := range []string{"mended", "flawed"} {
 		checkFacts(t, measured(demo(t, name)))
 	}
+}
+
+// TestFactsOfADarkStage, of which nobody says how much light is there without lamps: the face is as dark as can be.
+func TestFactsOfADarkStage(t *testing.T) {
+	m := room{patch: fixture(1, "key", 0, -2, 5.6, ""), cues: `{"cue": 1, "set": [{"channels": "1", "level": 0}]}`}.measure(t)
+	if p := m.People[0]; !isNear(p.FaceLux, 0, 0) || !isNear(p.DarkStops, 16, 0) {
+		t.Errorf("the face has %s lx, and is %s stops in the dark", factText(p.FaceLux), factText(p.DarkStops))
+	}
+	checkFacts(t, m)
 }
 
 // extremes are what damage puts in the place of a number.
