@@ -439,7 +439,6 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 	if floor, ok := s.FloorLux(f); ok {
 		p.DarkStops = new(stopsUnder(p.shownLux, floor))
 	}
-	p.fillBetween(f)
 	light := f.Made()
 	dark := fmt.Sprintf("light on the face on %s", p.Place)
 	p.ColouredShare, p.FaceCCT, p.FaceDuv = &light.Coloured, light.CCT, light.Duv
@@ -473,6 +472,7 @@ func (p *Person) fillFace(s *stage.Room, f *stage.Face) {
 	}
 	p.BackName = behind.Name
 	p.fillOverWhite(s.Rig, behind)
+	p.fillBetween(s, f)
 	if sep, ok := s.SeparationOf(f, behind); len(f.BackMissing) > 0 {
 		p.lackAll(separationFacts, f.BackMissing...)
 	} else if ok {
@@ -522,7 +522,7 @@ var (
 )
 
 // betweenFacts are faced ones with a range; see [Person.fillBetween].
-var betweenFacts = []string{"face_lx", "dark_stops", "under_stops", "over_stops"}
+var betweenFacts = []string{"face_lx", "dark_stops", "under_stops", "over_stops", "clothes_over_white_stops"}
 
 // restOn says of all facts of some lists what they rest on.
 func (p *Person) restOn(as finding.Basis, lists ...[]string) {
@@ -599,15 +599,21 @@ func (p *Person) fillModelling(s *stage.Room, f *stage.Face) {
 }
 
 // fillBetween says between what the light on the face lies where something of it is assumed.
-func (p *Person) fillBetween(f *stage.Face) {
+func (p *Person) fillBetween(s *stage.Room, f *stage.Face) {
 	low, high, rests := f.Between()
-	if len(rests) == 0 || !(f.Lux > 0) {
+	if len(rests) == 0 {
 		return
 	}
 	assume := func(fact string, low, high float64) {
 		p.rests(fact, finding.Basis{Known: finding.Assumed, Rests: rests, Range: &finding.Range{Low: low, High: high}})
 	}
 	assume("face_lx", low, high)
+	if !(f.Lux > 0) { // no light is over or under anything by a number of stops
+		if floor, ok := s.FloorLux(f); ok {
+			assume("dark_stops", min(*p.DarkStops, stopsUnder(high, floor)), *p.DarkStops)
+		}
+		return
+	}
 	up, down := math.Log2(high/f.Lux), blackStops+0.0
 	if low > 0 {
 		down = math.Log2(f.Lux / low)

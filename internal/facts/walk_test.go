@@ -95,13 +95,39 @@ func TestFactsOfTheDemoShows(t *testing.T) {
 	}
 }
 
-// TestFactsOfADarkStage, of which nobody says how much light is there without lamps: the face is as dark as can be.
+// TestFactsOfADarkStage: the face is as dark as can be, and where nobody says how much light is there without lamps it may
+// have 10 lx, which is log2 50 stops under the 500 that the camera is set for. A lamp at half is as [TestOneLampOneFace] has
+// it; what is worn has as many stops more by that as the face.
 func TestFactsOfADarkStage(t *testing.T) {
-	m := room{patch: fixture(1, "key", 0, -2, 5.6, ""), cues: `{"cue": 1, "set": [{"channels": "1", "level": 0}]}`}.measure(t)
-	if p := m.People[0]; !isNear(p.FaceLux, 0, 0) || !isNear(p.DarkStops, 16, 0) {
-		t.Errorf("the face has %s lx, and is %s stops in the dark", factText(p.FaceLux), factText(p.DarkStops))
+	lit := 0.5 * 20000 / math.Sqrt2 / 32
+	for _, c := range []struct {
+		more, level string
+		lux         float64
+		between     map[string][2]float64 // under the value, and over it
+	}{
+		{`, "ambient_lx": 0`, "0", 0, nil}, {`, "ambient_lx": 0`, "50", lit, nil},
+		{"", "0", 0, map[string][2]float64{"face_lx": {0, 10}, "dark_stops": {16 - math.Log2(50), 0}}},
+		{"", "50", lit, map[string][2]float64{"face_lx": {0, 10}, "dark_stops": {math.Log2((lit + 10) / lit), 0}, "clothes_over_white_stops": {0, math.Log2((lit + 10) / lit)}}},
+	} {
+		r := room{patch: fixture(1, "key", 0, -2, 5.6, ""), more: c.more, cues: `{"cue": 1, "set": [{"channels": "1", "level": ` + c.level + `}]}`}
+		r.types = strings.Replace(spotType, `"source"`, `"dimmer_curve": "linear", "source"`, 1)
+		r.places, r.people = `, {"name": "desk", "x": 0, "y": 2, "head_m": 1.6, "clothing": "mid"}`, `"desk"`
+		m := r.measure(t)
+		p := m.People[0]
+		if !isNear(p.FaceLux, c.lux, 1e-9) || c.lux == 0 && !isNear(p.DarkStops, 16, 0) {
+			t.Errorf("the face has %s lx, and is %s stops in the dark", factText(p.FaceLux), factText(p.DarkStops))
+		}
+		for _, word := range []string{"face_lx", "dark_stops", "clothes_over_white_stops"} {
+			value, _ := ValueOf(p, word)
+			got, want := p.Basis(word), c.between[word]
+			if _, assumed := c.between[word]; got.Known.Sure() == assumed || (got.Range != nil) != assumed {
+				t.Errorf("with %q at %s %% %s rests on %+v", c.more, c.level, word, got)
+			} else if f := value.Value.(float64); assumed && !(math.Abs(f-got.Range.Low-want[0]) < 1e-6 && math.Abs(got.Range.High-f-want[1]) < 1e-6) {
+				t.Errorf("with %q at %s %% %s is %v, between %v; want %v around it", c.more, c.level, word, f, *got.Range, want)
+			}
+		}
+		checkFacts(t, m)
 	}
-	checkFacts(t, m)
 }
 
 // extremes are what damage puts in the place of a number.
