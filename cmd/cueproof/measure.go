@@ -102,7 +102,7 @@ Exit codes: 0 printed, 2 misuse, 3 the show cannot be read, 70 a fault of the pr
 				}
 			}
 			for _, note := range rests {
-				_, _ = fmt.Fprintf(command.ErrOrStderr(), "%s.\n", say.Clean(strings.ToUpper(note[:1])+note[1:]))
+				_, _ = fmt.Fprintf(command.ErrOrStderr(), "%s.\n", say.Clean(spelling.Capital(note)))
 			}
 			var subjects []facts.Subject
 			for _, subject := range measured.Subjects(of) {

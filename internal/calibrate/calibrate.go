@@ -18,6 +18,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/internal/stage"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/schema"
@@ -369,7 +370,7 @@ func (result *Result) differ(rows []row, factor func(*schema.Fixture) float64) {
 		f := finding.Finding{
 			Rule: "file/reading-differs", Level: finding.Note, Verdict: finding.Fail, Consequence: finding.Later,
 			Subjects: []finding.Subject{{Kind: "place", Name: source.Shorten(r.reading.Place)}}, Detail: r.where,
-			Message: fmt.Sprintf("%s%s the meter showed %.3g lx, and %.3g lx are worked out.", strings.ToUpper(r.where[:1]), r.where[1:], *r.reading.Lx, lux),
+			Message: fmt.Sprintf("%s the meter showed %.3g lx, and %.3g lx are worked out.", spelling.Capital(r.where), *r.reading.Lx, lux),
 			Hint:    "look at what this light hangs on: where the lamps hang and point, their zoom and shutters, where the meter was and whether house lights or daylight were on",
 			Likely:  r.colour,
 		}
@@ -408,7 +409,7 @@ func (result *Result) whites(list []white) {
 		f := finding.Finding{
 			Rule: "file/reading-differs", Level: finding.Note, Verdict: finding.Fail, Consequence: finding.Later,
 			Subjects: []finding.Subject{{Kind: "place", Name: source.Shorten(w.reading.Place)}}, Detail: w.where + ", white",
-			Message: fmt.Sprintf("%s%s the meter showed %.0f K, and %.0f K are worked out.", strings.ToUpper(w.where[:1]), w.where[1:], *w.reading.WhiteK, *w.kelvin),
+			Message: fmt.Sprintf("%s the meter showed %.0f K, and %.0f K are worked out.", spelling.Capital(w.where), *w.reading.WhiteK, *w.kelvin),
 			Hint:    "look at the white that these lamps are set to, at their filters, and whether house lights or daylight were on",
 			Likely:  w.colour,
 		}

@@ -15,6 +15,7 @@ import (
 	"github.com/cueproof/cueproof/internal/match"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/internal/tracking"
 	"github.com/cueproof/cueproof/internal/waiver"
 	"github.com/cueproof/cueproof/rules"
@@ -369,6 +370,6 @@ func (c *showCheck) dark(base *outcome.Base) {
 	c.told.Because = what
 	if len(base.Dark) > 0 {
 		why := base.Dark[0].Why
-		c.told.Because += " " + strings.ToUpper(why[:1]) + why[1:] + "."
+		c.told.Because += " " + spelling.Capital(why) + "."
 	}
 }

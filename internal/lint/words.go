@@ -11,6 +11,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/loaders"
 	"github.com/cueproof/cueproof/schema/typical"
 )
@@ -29,7 +30,7 @@ func asSentences(found []finding.Finding) {
 		if strings.ContainsFunc(word, func(r rune) bool { return r < 'a' || r > 'z' }) || word == "" {
 			return text
 		}
-		return strings.ToUpper(word[:1]) + text[1:]
+		return spelling.Capital(text)
 	}
 	for i := range found {
 		found[i].Message, found[i].Hint = begin(found[i].Message), begin(found[i].Hint)

@@ -2,13 +2,13 @@ package plan
 
 import (
 	"slices"
-	"strings"
 
 	"github.com/cueproof/cueproof/internal/cores"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 )
 
 // maxAlternatives bounds the second ways that are tried where a matter is one of
@@ -185,5 +185,5 @@ func (w *words) second(first, second []source.Edit) string {
 		return w.do(second)
 	}
 	do := w.do(rest)
-	return "The same, but " + strings.ToLower(do[:1]) + do[1:]
+	return "The same, but " + spelling.Small(do)
 }

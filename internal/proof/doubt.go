@@ -3,9 +3,9 @@ package proof
 import (
 	"fmt"
 	"strings"
-	"unicode/utf8"
 
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/rules"
 	"github.com/cueproof/cueproof/schema/typical"
 )
@@ -78,11 +78,6 @@ func untrusted(f finding.Finding, doubt typical.Doubt) finding.Finding {
 	f.Verdict, f.Remedies, f.Amount, f.Binding = finding.Open, nil, nil, false
 	f.Missing = []string{doubt.Give}
 	f.Known, f.Rests, f.Likely = doubt.Known, []string{doubt.Rests}, true
-	f.Message = fmt.Sprintf("Nothing is wrong with the numbers of now, but they are not to be trusted until %s is known: it may also be so that %s", doubt.Give, lowerFirst(f.Message))
+	f.Message = fmt.Sprintf("Nothing is wrong with the numbers of now, but they are not to be trusted until %s is known: it may also be so that %s", doubt.Give, spelling.Small(f.Message))
 	return f
-}
-
-func lowerFirst(text string) string {
-	_, size := utf8.DecodeRuneInString(text)
-	return strings.ToLower(text[:size]) + text[size:]
 }

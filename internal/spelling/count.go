@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 )
 
 // Count writes a number with what it counts: "1 cue", "2 cues", "3 switches". Where
@@ -20,6 +22,20 @@ func Count(n int, one string, many ...string) string {
 		return strconv.Itoa(n) + " " + one + "es"
 	}
 	return strconv.Itoa(n) + " " + one + "s"
+}
+
+// Capital is a text that begins a sentence: its first letter, of whatever alphabet, is a capital.
+func Capital(text string) string { return withFirst(text, unicode.ToUpper) }
+
+// Small is a text that goes on in a sentence.
+func Small(text string) string { return withFirst(text, unicode.ToLower) }
+
+func withFirst(text string, change func(rune) rune) string {
+	first, size := utf8.DecodeRuneInString(text)
+	if size == 0 || first == utf8.RuneError {
+		return text
+	}
+	return string(change(first)) + text[size:]
 }
 
 // Ordinal is the place of something in a row as a number: 1st, 22nd, 113th.

@@ -75,3 +75,14 @@ func TestCues(t *testing.T) {
 		}
 	}
 }
+
+func TestASentenceBeginsAndGoesOn(t *testing.T) {
+	for text, want := range map[string][2]string{ // as it begins, and as it goes on
+		"circuit A": {"Circuit A", "circuit A"}, "In cue 3": {"In cue 3", "in cue 3"}, "über 3": {"Über 3", "über 3"}, "Étage": {"Étage", "étage"},
+		"3 lamps": {"3 lamps", "3 lamps"}, `"Front" is`: {`"Front" is`, `"Front" is`}, "a": {"A", "a"}, "": {"", ""}, "\xffa": {"\xffa", "\xffa"},
+	} {
+		if begins, goesOn := Capital(text), Small(text); begins != want[0] || goesOn != want[1] {
+			t.Errorf("%q begins as %q and goes on as %q, want %q", text, begins, goesOn, want)
+		}
+	}
+}

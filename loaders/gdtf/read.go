@@ -13,6 +13,7 @@ import (
 	"github.com/cueproof/cueproof/internal/archive"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/loaders/format"
 )
 
@@ -142,7 +143,7 @@ func tell(in *format.Input, entry *source.File, typ *Type) {
 	})
 }
 
-func sentence(message string) string { return strings.ToUpper(message[:1]) + message[1:] + "." }
+func sentence(message string) string { return spelling.Capital(message) + "." }
 
 // writer lays a type on a tree.
 type writer struct {

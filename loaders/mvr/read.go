@@ -13,6 +13,7 @@ import (
 	"github.com/cueproof/cueproof/internal/archive"
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
+	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/loaders/format"
 	"github.com/cueproof/cueproof/loaders/gdtf"
 )
@@ -147,7 +148,7 @@ func (r *reader) problems() {
 		}
 		f := finding.Finding{
 			Level: finding.Note, Consequence: finding.Later, Detail: p.Code, Subjects: []finding.Subject{r.in.Subject(r.scene)},
-			Message: strings.ToUpper(p.Message[:1]) + p.Message[1:] + ".", Place: r.place(p.At),
+			Message: spelling.Capital(p.Message) + ".", Place: r.place(p.At),
 		}
 		switch {
 		case p.Code == "bad-address":

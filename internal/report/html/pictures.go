@@ -12,6 +12,7 @@ import (
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/picture"
 	"github.com/cueproof/cueproof/internal/scene"
+	"github.com/cueproof/cueproof/internal/spelling"
 )
 
 // figureID is what the figure of all heads is kept under.
@@ -294,7 +295,7 @@ func (s *show) faces(sc *scene.Scene, most int) {
 		b.WriteString("</dl>")
 		var more []string
 		if clips := draw.Clips(f); len(clips) > 0 {
-			more = append(more, strings.ToUpper(clips[0][:1])+strings.Join(clips, "; ")[1:]+".")
+			more = append(more, spelling.Capital(strings.Join(clips, "; "))+".")
 		}
 		if n := len(f.Cues); n > 1 {
 			var list []string

@@ -182,7 +182,7 @@ func (s *show) navigation() {
 	add(len(s.Gaps) > 0, "gaps", "Not checked")
 	add(len(s.ByEye) > 0, "eye", "By eye")
 	for i := range s.Nav {
-		s.Nav[i].Text = strings.ToUpper(s.Nav[i].Text[:1]) + s.Nav[i].Text[1:]
+		s.Nav[i].Text = spelling.Capital(s.Nav[i].Text)
 	}
 }
 

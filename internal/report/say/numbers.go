@@ -141,7 +141,7 @@ func Dark(list []outcome.Dark) []string {
 		}
 	}
 	for i, why := range reasons {
-		text := Period(strings.ToUpper(why[:1]) + why[1:])
+		text := Period(spelling.Capital(why))
 		reasons[i] = fmt.Sprintf("%s Gone dark: %s", text, spelling.Few(rules[why], 4))
 		if len(about[why]) > 0 {
 			reasons[i] += ", about " + spelling.Few(about[why], 3)
