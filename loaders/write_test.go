@@ -212,6 +212,11 @@ func TestJSONKeepsTheStyleOfItsFile(t *testing.T) {
 		edits               func(s *schema.Show) []source.Edit
 	}{
 		{
+			"a value within another", `{"room": {"air": {"volume_m3":   900, "start": "thin"}}, "cues": []}`, `{"room": {"air": {"volume_m3":   1200, "start": "thin"}}, "cues": []}`,
+			func(s *schema.Show) []source.Edit {
+				return []source.Edit{{At: s.Room.Air.At, Field: "volume_m3", Value: 1200.0}}
+			},
+		}, {
 			"a value in its place", patch + `"cues": [{"cue": 1, "set": [{"channels": "1",   "level":   50}]}]}`,
 			patch + `"cues": [{"cue": 1, "set": [{"channels": "1",   "level":   62.5}]}]}`,
 			func(s *schema.Show) []source.Edit {

@@ -628,3 +628,31 @@ func TestAQuietPartStaysQuiet(t *testing.T) {
 		}
 	}
 }
+
+// Light that comes too late comes with the part where the next cue brings keys of whom it leaves dim: less than three fifths of
+// what they get then is no light of theirs, and what is more is one.
+func TestLightThatComesLate(t *testing.T) {
+	for before, want := range map[string]int{"53": 1, "54": 0, "60": 0} { // of 90
+		o := offersFound(t, `{"room": {"places": [{"name": "desk", "x": 0, "y": 1, "head_m": 1.6}]},
+			"patch": [{"channel": 1, "purpose": "key", "aimed_at": "desk"}],
+			"order": [{"name": "Talk", "kind": "talk", "start_cue": 1, "people": ["desk"]}],
+			"cues": [{"cue": 1, "set": [{"channels": "1", "level": `+before+`}]}, {"cue": 2, "at_s": 40, "set": [{"channels": "1", "level": 90}]}]}`, at("people/key-low", "desk", "1"))
+		var offered [][]source.Edit
+		o.lateCue(&o.order[0], heard(&offered))
+		if len(offered) != want {
+			t.Errorf("from %s %%: %v, want %d offers", before, offered, want)
+		}
+	}
+}
+
+// What others of the purpose usually have is a level at which they are seen.
+func TestTheLevelOfOthersIsOne(t *testing.T) {
+	for level, want := range map[string]float64{"10": 0, "11": 11} {
+		o := offersFound(t, `{"patch": [{"channel": 1, "purpose": "key"}, {"channel": 2, "purpose": "key"}],
+			"cues": [{"cue": 1, "set": [{"channels": "1", "level": 50}, {"channels": "2", "level": `+level+`}]}]}`)
+		got, ok := o.levelOf(o.state.Show.Patch[0], func(*schema.Fixture) bool { return true })
+		if got != want || ok != (want > 0) {
+			t.Errorf("of %s %%: %g, %v", level, got, ok)
+		}
+	}
+}

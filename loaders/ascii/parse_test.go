@@ -390,6 +390,21 @@ func TestWholeFiles(t *testing.T) {
 	}
 }
 
+// clock writes a time: in seconds as long as these have five digits.
+func clock(seconds float64) string {
+	text := strconv.FormatFloat(seconds, 'f', -1, 64)
+	if seconds < 1e5 {
+		return text
+	}
+	whole, tenth, _ := strings.Cut(text, ".")
+	n, _ := strconv.Atoi(whole)
+	text = fmt.Sprintf("%d:%02d:%02d", n/3600, n/60%60, n%60)
+	if tenth != "" {
+		text += "." + tenth
+	}
+	return text
+}
+
 // write writes a file the way that section 10 of our notes on the format asks for.
 func write(f *File) string {
 	var b strings.Builder
@@ -401,7 +416,7 @@ func write(f *File) string {
 		}
 		for word, fade := range map[string]*Fade{"Up": p.Up, "Down": p.Down} {
 			if fade != nil {
-				fmt.Fprintf(&b, "%s %s %s\r\n", word, strconv.FormatFloat(fade.Seconds, 'f', -1, 64), strconv.FormatFloat(fade.Delay, 'f', -1, 64))
+				fmt.Fprintf(&b, "%s %s %s\r\n", word, clock(fade.Seconds), clock(fade.Delay))
 			}
 		}
 		for _, l := range p.Levels {
@@ -416,7 +431,7 @@ func write(f *File) string {
 			fmt.Fprintf(&b, "%s %s %d\r\n", word, item.Number, item.Page)
 			part(&item.Whole)
 			if item.Followon != nil {
-				fmt.Fprintf(&b, "Followon %s\r\n", strconv.FormatFloat(item.Followon.Seconds, 'f', -1, 64))
+				fmt.Fprintf(&b, "Followon %s\r\n", clock(item.Followon.Seconds))
 			}
 			if item.Link != nil {
 				fmt.Fprintf(&b, "Link %s %d\r\n", item.Link.Number, item.Link.Page)

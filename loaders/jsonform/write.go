@@ -71,7 +71,7 @@ func (w *writer) object(ref source.Ref, before, after reflect.Value) {
 		switch {
 		case is.IsZero():
 			removed[m.Key] = true
-		case ok1 && ok2 && atWas == atIs && stands && old.File == ref.File:
+		case ok1 && ok2 && atWas == atIs && stands:
 			w.object(old, was.Elem(), is.Elem())
 		case isEntityList(is.Type()) && stands && old.Kind() == source.Array:
 			w.items(old, was, is)

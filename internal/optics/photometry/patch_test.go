@@ -255,3 +255,18 @@ func TestPeakOfAGrazingBeam(t *testing.T) {
 		near(t, "peak", got, want, 1e-3*want)
 	}
 }
+
+// Of the light along the axis, a plane through the axis takes nothing; nor does one that a ring only touches.
+func TestPlanesThatOnlyTouch(t *testing.T) {
+	for name, c := range map[string]struct{ plane, sin, cos float64 }{"the axis": {0, 0, 1}, "a ring that touches it": {0.6, 0.6, 0.8}} {
+		p := side{forward: c.plane, across: 0.8}
+		list, all := p.takes(nil, c.sin, c.cos)
+		var taken float64
+		for _, a := range list {
+			taken += a.to - a.from
+		}
+		if all || taken > 1e-6 {
+			t.Errorf("of %s %v is taken, all %v", name, list, all)
+		}
+	}
+}
