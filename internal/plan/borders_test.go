@@ -7,6 +7,8 @@ import (
 	"strings"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/proof"
 	"github.com/cueproof/cueproof/internal/source"
@@ -654,5 +656,25 @@ func TestTheLevelOfOthersIsOne(t *testing.T) {
 		if got != want || ok != (want > 0) {
 			t.Errorf("of %s %%: %g, %v", level, got, ok)
 		}
+	}
+}
+
+// What could hurt comes first; of one consequence what is sure before what is likely, a remark behind both, and of as grave ones people first.
+func TestTheGravestIsLookedAtFirst(t *testing.T) {
+	f := func(rule string, consequence finding.Consequence, level finding.Level, likely bool) finding.Finding {
+		return finding.Finding{Rule: rule, Verdict: finding.Fail, Consequence: consequence, Level: level, Likely: likely}
+	}
+	want := []finding.Finding{
+		f("safety/haze-notice", finding.Hurt, finding.Note, true),
+		f("people/key-low", finding.Camera, finding.Error, false), f("white/key-camera", finding.Camera, finding.Error, false), f("people/key-low", finding.Camera, finding.Warning, false),
+		f("people/no-key", finding.Camera, finding.Error, true), f("colour/off-palette", finding.Camera, finding.Warning, true),
+		f("people/key-angle", finding.Camera, finding.Note, false), f("people/key-angle", finding.Camera, finding.Note, true),
+	}
+	backwards := slices.Clone(want)
+	slices.Reverse(backwards)
+	if diff := cmp.Diff(want, ranked(backwards), cmp.Comparer(func(a, b finding.Finding) bool {
+		return a.Rule == b.Rule && a.Consequence == b.Consequence && a.Level == b.Level && a.Likely == b.Likely
+	})); diff != "" {
+		t.Errorf("(-want +got):\n%s", diff)
 	}
 }

@@ -298,7 +298,9 @@ type offers struct {
 // nobody looks at colours while a face is in the dark (common practice, no source).
 var packs = []string{"safety", "patch", "people", "white", "camera", "screen", "moves", "air", "colour", "dynamics"}
 
-// ranked lists findings gravest first, and of as grave ones people first.
+// ranked lists findings gravest first, and of as grave ones people first. Of one consequence
+// what is sure comes before what is likely, but no remark, however sure, before somebody who is
+// probably in the dark.
 func ranked(found []finding.Finding) []finding.Finding {
 	list := finding.Gravest(found)
 	rank := func(f *finding.Finding) int {
@@ -310,7 +312,8 @@ func ranked(found []finding.Finding) []finding.Finding {
 	}
 	finding.SortBy(list, func(a, b *finding.Finding) int {
 		return cmp.Or(
-			cmp.Compare(a.Consequence, b.Consequence), cmp.Compare(truth(a.Likely), truth(b.Likely)),
+			cmp.Compare(a.Consequence, b.Consequence),
+			cmp.Compare(truth(a.Level == finding.Note), truth(b.Level == finding.Note)), cmp.Compare(truth(a.Likely), truth(b.Likely)),
 			cmp.Compare(weightOf(b.Level), weightOf(a.Level)), cmp.Compare(rank(a), rank(b)),
 		)
 	})
