@@ -94,7 +94,10 @@ const whatIsACase = "a case is a section NAME: a small show and, below it, what 
 // the cases with their shows as they are written.
 func split(archive *txtar.Archive) (cases []Case, base []byte, err error) {
 	for _, file := range archive.Files {
-		name := strings.TrimSpace(strings.TrimSuffix(file.Name, ".json"))
+		name := file.Name
+		for strings.HasSuffix(name, ".json") { // twice, or the rewritten file would be read as another
+			name = strings.TrimSpace(strings.TrimSuffix(name, ".json"))
+		}
 		switch {
 		case file.Name == baseFile:
 			base = file.Data

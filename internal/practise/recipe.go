@@ -19,6 +19,8 @@ import (
 
 	"github.com/expr-lang/expr/parser"
 	"github.com/goccy/go-yaml"
+
+	"github.com/cueproof/cueproof/internal/source"
 )
 
 // File is the name of a recipe in the folder of its rule.
@@ -87,6 +89,10 @@ func Recipes(fsys fs.FS) (map[string]*Recipe, error) {
 func parse(data []byte) (*Recipe, error) {
 	if len(data) > mostRecipe {
 		return nil, fmt.Errorf("it has %d bytes; a recipe has at most %d", len(data), mostRecipe)
+	}
+	file := &source.File{Text: string(data)} // what the decoder cannot stand, tags among it, is refused first
+	if problem := source.ParseYAML(file); problem != nil {
+		return nil, fmt.Errorf("line %d: %s", file.Position(problem.At.Start).Line, problem.Message)
 	}
 	var r Recipe
 	if err := yaml.NewDecoder(bytes.NewReader(data), yaml.DisallowUnknownField()).Decode(&r); err != nil {
