@@ -669,6 +669,9 @@ func (s *Room) BackdropOf(f *Face) (b Backdrop) {
 // aimedAt returns the lit lamps of some purposes that point at the person, and what is
 // missing to be sure that these are all.
 func (f *Face) aimedAt(purposes ...string) (lamps []*Lamp, missing []string) {
+	if !f.room.Rig.HasPatch() {
+		return nil, []string{NeedPatch}
+	}
 	for _, lamp := range f.look.Lamps {
 		switch {
 		case lamp.Purpose == "":

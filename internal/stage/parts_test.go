@@ -48,7 +48,7 @@ func TestWhatIsColouredOfAimedKeys(t *testing.T) {
 		{"a blue one for something else", []*Lamp{white, blue, lamp("wash", "desk", 600, new(true))}, 0.25}, {"a blue one elsewhere", []*Lamp{white, blue, lamp("key", "choir", 600, new(true))}, 0.25},
 		{"one of which nobody knows the colour", []*Lamp{blue, lamp("key", "desk", 1, nil)}, 0}, {"one of which nobody knows what it is for", []*Lamp{blue, lamp("", "desk", 1, new(false))}, 0},
 	} {
-		f := &Face{look: &LookLight{Lamps: c.lamps}, place: "desk", room: &Room{Rig: &Rig{}}}
+		f := &Face{look: &LookLight{Lamps: c.lamps}, place: "desk", room: &Room{Rig: &Rig{Show: &schema.Show{Patch: []*schema.Fixture{white.Fixture}}}}}
 		if got := f.AimedColour(); got != c.want {
 			t.Errorf("%s: %g of it is coloured, not %g", c.about, got, c.want)
 		}
