@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path"
 	"path/filepath"
@@ -158,6 +159,26 @@ func (c *showCheck) blind() map[string]bool {
 	return rules
 }
 
+// reportBytes reads a file that may be a report of an earlier run. What is no ordinary file is
+// none and is not opened: a pipe waits for a writer, and a device has no end.
+func reportBytes(name string, info fs.FileInfo) ([]byte, error) {
+	if !info.Mode().IsRegular() {
+		return nil, earlier.ErrNoReport
+	}
+	tooLong := fmt.Errorf("%s has more than %d MiB; no report is that long", name, largestReport>>20)
+	if info.Size() > largestReport {
+		return nil, tooLong
+	}
+	data, err := source.ReadFirst(name, largestReport)
+	if err != nil {
+		return nil, fmt.Errorf("%s cannot be read: %w", name, source.Cause(err))
+	}
+	if len(data) > largestReport { // it grew meanwhile
+		return nil, tooLong
+	}
+	return data, nil
+}
+
 // readReport reads a report of an earlier run; [earlier.ErrNoReport] is for what
 // may be a show.
 func readReport(name string) (earlier.Base, error) {
@@ -168,19 +189,9 @@ func readReport(name string) (earlier.Base, error) {
 	if err != nil {
 		return earlier.Base{}, fmt.Errorf("%s cannot be opened: %w", name, source.Cause(err))
 	}
-	if !info.Mode().IsRegular() {
-		return earlier.Base{}, earlier.ErrNoReport
-	}
-	tooLong := fmt.Errorf("%s has more than %d MiB; no report is that long", name, largestReport>>20)
-	if info.Size() > largestReport {
-		return earlier.Base{}, tooLong
-	}
-	data, err := source.ReadFirst(name, largestReport)
+	data, err := reportBytes(name, info)
 	if err != nil {
-		return earlier.Base{}, fmt.Errorf("%s cannot be read: %w", name, source.Cause(err))
-	}
-	if len(data) > largestReport { // it grew meanwhile
-		return earlier.Base{}, tooLong
+		return earlier.Base{}, err
 	}
 	base, err := earlier.Read(data)
 	switch {

@@ -5,12 +5,14 @@ import (
 	"encoding/base32"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 
+	earlier "github.com/cueproof/cueproof/internal/compare"
 	"github.com/cueproof/cueproof/internal/outcome"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/rules"
@@ -93,9 +95,13 @@ func (v *Verification) Same() bool { return len(v.Changed)+len(v.Missing)+len(v.
 // Verify holds a show against the receipt in a JSON report of an earlier run. The
 // error says what is wrong with either.
 func Verify(receipt, show string, o Options) (*Verification, error) {
-	data, err := os.ReadFile(receipt)
+	info, err := os.Stat(receipt)
 	if err != nil {
 		return nil, fmt.Errorf("%s cannot be read: %w", receipt, source.Cause(err))
+	}
+	data, err := reportBytes(receipt, info)
+	if err != nil && !errors.Is(err, earlier.ErrNoReport) { // what is none is no JSON either
+		return nil, err
 	}
 	var report struct {
 		Schema string

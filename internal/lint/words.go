@@ -53,7 +53,7 @@ func MapColumns(names ...string) (string, error) {
 		if !info.Mode().IsRegular() {
 			return "", fmt.Errorf("%s is not a table but a folder or something else", name)
 		}
-		data, err := os.ReadFile(name)
+		data, err := source.ReadFirst(name, mostTable)
 		if err != nil {
 			return "", fmt.Errorf("%s cannot be read: %w", filepath.ToSlash(name), source.Cause(err))
 		}
