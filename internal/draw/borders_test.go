@@ -460,24 +460,35 @@ func TestNeighboursOfABlock(t *testing.T) {
 	}
 }
 
+// near is a box at an edge of something that is drawn, and whether names may stand there.
+type near struct {
+	box  picture.Box
+	free bool
+}
+
+// holdOff holds what a drawing keeps free of names.
+func holdOff(t *testing.T, boxes map[string]near, drawn func() *picture.Pic) {
+	t.Helper()
+	for about, c := range boxes {
+		if got := drawn().Free(c.box); got != c.free {
+			t.Errorf("%s it is free: %t", about, got)
+		}
+	}
+}
+
 // TestNamesStayOffACamera, which has seven pixels on either side, twelve above where it stands and three below.
 func TestNamesStayOffACamera(t *testing.T) {
-	for about, c := range map[string]struct {
-		box  picture.Box
-		free bool
-	}{
+	holdOff(t, map[string]near{
 		"left of it": {picture.Box{X: 90, Y: 210, W: 1.9, H: 2}, true}, "on its left": {picture.Box{X: 90, Y: 210, W: 2.1, H: 2}, false},
 		"right of it": {picture.Box{X: 108.1, Y: 210, W: 1, H: 2}, true}, "on its right": {picture.Box{X: 107.9, Y: 210, W: 1, H: 2}, false},
 		"above it": {picture.Box{X: 100, Y: 200, W: 1, H: 6.9}, true}, "on its top": {picture.Box{X: 100, Y: 200, W: 1, H: 7.1}, false},
 		"below it": {picture.Box{X: 100, Y: 224.1, W: 1, H: 0.5}, true}, "on its foot": {picture.Box{X: 100, Y: 223.9, W: 1, H: 0.5}, false},
-	} {
+	}, func() *picture.Pic {
 		v := byHand(&scene.Scene{Room: &scene.Room{Cameras: []scene.Camera{{At: scene.Point{X: 100, Y: -1}}}}}, &scene.Stage{})
 		v.p = picture.New(200, 300)
 		v.cameras(extent{})
-		if got := v.p.Free(c.box); got != c.free {
-			t.Errorf("%s it is free: %t", about, got)
-		}
-	}
+		return v.p
+	})
 }
 
 // TestHowFarDownIsDrawn: three stops at least, six at most, and a fifth of a stop below the least of them.
@@ -618,23 +629,18 @@ func TestANameUnderItsPart(t *testing.T) {
 // TestNamesStayOffABody, which at 50 pixels a metre has 13 on either side, and goes from 10 under the middle of the face to the
 // floor.
 func TestNamesStayOffABody(t *testing.T) {
-	for about, c := range map[string]struct {
-		box  picture.Box
-		free bool
-	}{
+	holdOff(t, map[string]near{
 		"left of it": {picture.Box{X: 80, Y: 200, W: 5.9, H: 2}, true}, "on its left": {picture.Box{X: 80, Y: 200, W: 6.1, H: 2}, false},
 		"right of it": {picture.Box{X: 114.1, Y: 200, W: 1, H: 2}, true}, "on its right": {picture.Box{X: 113.9, Y: 200, W: 1, H: 2}, false},
 		"above it": {picture.Box{X: 100, Y: 100, W: 1, H: 8.9}, true}, "on its top": {picture.Box{X: 100, Y: 100, W: 1, H: 9.1}, false},
 		"below it": {picture.Box{X: 100, Y: 281.1, W: 1, H: 2}, true}, "on its foot": {picture.Box{X: 100, Y: 280.9, W: 1, H: 2}, false},
-	} {
+	}, func() *picture.Pic {
 		v := byHand(nil, nil)
 		v.p, v.front, v.k = picture.New(200, 300), true, 50
 		v.place = func(at scene.Point) (float64, float64) { return at.X, 280 - 50*at.Z }
 		v.body(&scene.Person{At: scene.Point{X: 100, Z: 3.6}}, 100, 100, 9, "person")
-		if got := v.p.Free(c.box); got != c.free {
-			t.Errorf("%s it is free: %t", about, got)
-		}
-	}
+		return v.p
+	})
 }
 
 // TestLevelsStayInTheirView: a level is written where its line is more than 8 pixels inside of it.

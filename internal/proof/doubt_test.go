@@ -112,7 +112,6 @@ func TestWhatCouldHurtIsNotTrusted(t *testing.T) {
 	}
 }
 
-// What a rule says goes on behind "it may also be so that": its first letter is small, in every alphabet, and the rest as it is.
 func TestWhatIsReadIsNotDoubted(t *testing.T) {
 	s := show(t, "0.5", "")
 	s.Types[0].Known = nil

@@ -76,6 +76,7 @@ func TestCues(t *testing.T) {
 	}
 }
 
+// Only the first letter changes, in every alphabet.
 func TestASentenceBeginsAndGoesOn(t *testing.T) {
 	for text, want := range map[string][2]string{ // as it begins, and as it goes on
 		"circuit A": {"Circuit A", "circuit A"}, "In cue 3": {"In cue 3", "in cue 3"}, "über 3": {"Über 3", "über 3"}, "Étage": {"Étage", "étage"},

@@ -94,7 +94,7 @@ func (t *tree) follow(e *archive.Element, path []*reference, world Matrix, ok bo
 		if n, ok := dmxOffset(b.Value("DMXOffset")); ok {
 			offset = n
 		}
-		r.breaks = append(r.breaks, shift{t.p.breakOf(b), offset})
+		r.breaks = append(r.breaks, shift{max(t.p.breakOf(b), 1), offset})
 	}
 	t.walk(target, append(slices.Clip(path), r), world, ok, append(slices.Clip(targets), name), depth+1)
 }

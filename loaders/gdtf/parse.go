@@ -380,10 +380,7 @@ func (p *parser) channels(mode *Mode, list *archive.Element) []listener {
 			p.once(place(e), "duplicate-channel-name", format.Warning, fmt.Sprintf("two channels of the mode %q are both called %q", mode.Name.Words, name))
 		}
 		seen[strings.ToLower(name)] = true
-		c := listener{element: e, geometry: e.Value("Geometry"), offsets: p.offsets(e)}
-		if c.breaks = p.breakOf(e); strings.EqualFold(e.Value("DMXBreak"), "Overwrite") {
-			c.breaks = 0
-		}
+		c := listener{element: e, geometry: e.Value("Geometry"), breaks: p.breakOf(e), offsets: p.offsets(e)}
 		all = append(all, c)
 		for _, logical := range e.All("LogicalChannel") {
 			p.logical(mode, logical, max(len(c.offsets), 1), names)
@@ -392,18 +389,18 @@ func (p *parser) channels(mode *Mode, list *archive.Element) []listener {
 	return all
 }
 
-// breakOf is the break that an element names: 1 where it names none, or "Overwrite".
+// breakOf is the break that an element names, 1 where it names none, and 0 for "Overwrite".
 func (p *parser) breakOf(e *archive.Element) int {
 	text := e.Value("DMXBreak")
-	if text == "" || strings.EqualFold(text, "Overwrite") {
-		return 1
-	}
-	n, ok := integer(text)
-	if !ok || n < 1 || n > maxSlot {
+	switch n, ok := integer(text); {
+	case strings.EqualFold(text, "Overwrite"):
+		return 0
+	case ok && n >= 1 && n <= maxSlot:
+		return n
+	case text != "":
 		p.once(attrPlace(e, "DMXBreak"), "bad-number", format.Warning, fmt.Sprintf("%q is no break; 1 is assumed", text))
-		return 1
 	}
-	return n
+	return 1
 }
 
 // channelName is the name that a channel has by what it does.
