@@ -360,7 +360,12 @@ func (s *sheet) probably() string {
 	if !essential || len(words) == 0 {
 		return ""
 	}
-	return " Probably " + strings.Join(words, ", ") + ". To have it read so, house.yaml needs the line: " + s.lines(list) + " (cueproof schema --columns with the file says more)."
+	const longest = 600 // bytes of a line that somebody would copy out of a sentence
+	line := s.lines(list)
+	if len(line) > longest {
+		return " Probably " + few(words, len(words)) + ". cueproof schema --columns with the file says the line of house.yaml that has it read so."
+	}
+	return " Probably " + few(words, len(words)) + ". To have it read so, house.yaml needs the line: " + line + " (cueproof schema --columns with the file says more)."
 }
 
 // Text is a table to be looked at: the name of its file and what stands in it.

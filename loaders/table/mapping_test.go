@@ -241,3 +241,30 @@ func TestLinesAboveTheHeader(t *testing.T) {
 		})
 	}
 }
+
+// TestSentencesOfManyHeadersEnd: what is left out of a list of words is an ellipsis, and 600 bytes are the last
+// after which another word follows.
+func TestSentencesOfManyHeadersEnd(t *testing.T) {
+	a, b := strings.Repeat("a", 600), strings.Repeat("b", 601)
+	for _, c := range []struct {
+		words []string
+		most  int
+		want  string
+	}{
+		{nil, 2, ""}, {[]string{"x", "y"}, 2, "x, y"}, {[]string{"x", "y", "z"}, 2, "x, y, …"},
+		{[]string{a, "y", "z"}, 9, a + ", y, …"}, {[]string{b, "y"}, 9, b + ", …"}, {[]string{b}, 9, b},
+	} {
+		if got := few(c.words, c.most); got != c.want {
+			t.Errorf("%d words, %d at most: %q", len(c.words), c.most, got)
+		}
+	}
+	for length, copied := range map[int]bool{548: true, 549: false} { // and 52 around them
+		s := newSheet(format.Quiet(format.Options{}), "patch", &source.File{Name: "patch.csv"})
+		s.text = strings.Repeat("q", length) + ",zork\n1,1.1\n2,1.2\n"
+		s.comma = s.detectComma()
+		s.readHeader()
+		if line := s.lines(s.mapping()); strings.Contains(s.probably(), line) != copied {
+			t.Errorf("a line of %d bytes:%s", len(line), s.probably())
+		}
+	}
+}

@@ -492,11 +492,22 @@ func (s *sheet) missing(name, message string) {
 func (s *sheet) headerWords() string {
 	const most = 12
 	var words []string
-	for _, h := range s.headers[:min(len(s.headers), most)] {
+	for _, h := range s.headers {
 		words = append(words, fmt.Sprintf("%q", source.Shorten(h.text)))
 	}
-	if len(s.headers) > most {
-		words = append(words, "…")
+	return few(words, most)
+}
+
+// few joins as many words as a sentence bears: most at the most, and no more once they have
+// filled some lines. What is left out is an ellipsis.
+func few(words []string, most int) string {
+	const full = 600 // bytes
+	length := 0
+	for i, w := range words {
+		if i == most || length > full {
+			return strings.Join(append(words[:i:i], "…"), ", ")
+		}
+		length += len(w)
 	}
 	return strings.Join(words, ", ")
 }
