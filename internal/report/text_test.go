@@ -305,11 +305,12 @@ func FuzzClean(f *testing.F) {
 }
 
 func FuzzText(f *testing.F) {
-	for _, seed := range []string{"lamp", "\x1b]0;own\x07", "\nREADY", strings.Repeat("x", 5000), strings.Repeat("宽", 100), strings.Repeat("é\u0301", 90), "a/" + strings.Repeat("b", 300), "\u202e\u2067"} {
+	for _, seed := range []string{"lamp", "\x1b]0;own\x07", "\nREADY", strings.Repeat("x", 300), strings.Repeat("宽", 100), strings.Repeat("é\u0301", 60), "a/" + strings.Repeat("b", 300), "\u202e\u2067"} {
 		f.Add(seed)
 	}
 	f.Fuzz(func(t *testing.T, name string) {
-		name = name[:min(len(name), say.Longest+100)] // what is longer is cut as this is
+		const most = 300 // bytes: some lines are full with them, and more only takes time from trying others
+		name = name[:min(len(name), most)]
 		r := small(2, 2)
 		s := &r.Shows[0]
 		s.Name, s.Path, s.Because = name, name, "Because of "+name+"."

@@ -488,6 +488,9 @@ func FuzzParse(f *testing.F) {
 		if len(file.Problems) > 0 && (file.Problems[0].Code == "not-text" || file.Problems[0].Code == "not-this-format") {
 			return
 		}
+		if strings.IndexByte(text, 0) >= 0 {
+			return // behind the first 4096 bytes it is read over; written shorter, it would stand before them
+		}
 		// What was read can be written and read again, and is the same.
 		want, got := told(file), told(Parse(write(file)))
 		for _, key := range []string{"cues", "groups", "subs"} {
