@@ -231,19 +231,24 @@ func fold(header string) string {
 	return b.String()
 }
 
-// folds keeps what [foldOurs] has folded.
-var folds sync.Map
+// weakNames are the folded words of a table that may well mean a column, for each of its columns.
+func (t *table) weakNames() [][]string { return ownWeak()[t.section] }
 
-// foldOurs folds a name of a column that stands in the program: each once, since all of them are
-// compared with every header.
-func foldOurs(name string) string {
-	if folded, ok := folds.Load(name); ok {
-		return folded.(string)
+// ownWeak are the weak words that the program knows by itself, by section and column: folded once,
+// since every header is compared with all of them.
+var ownWeak = sync.OnceValue(func() map[string][][]string {
+	all := map[string][][]string{}
+	for _, t := range tables {
+		for _, c := range t.columns {
+			var words []string
+			for _, weak := range c.weak {
+				words = append(words, fold(weak))
+			}
+			all[t.section] = append(all[t.section], words)
+		}
 	}
-	folded := fold(name)
-	folds.Store(name, folded)
-	return folded
-}
+	return all
+})
 
 // private reports whether a column is for people, or for other programs, as
 // the JSON form has keys for them: note, and all that start with x_.

@@ -17,7 +17,7 @@ var seeds = []string{
 
 // mostTried is how many bytes are tried: what goes wrong in a table does so in a few rows, and many
 // rows only take time from trying others.
-const mostTried = 400
+const mostTried = 200
 
 // FuzzRead reads any bytes as a table: values and complaints have a place in the text, and
 // what is not read is not read with a word.
@@ -67,7 +67,7 @@ func FuzzMappings(f *testing.F) {
 		f.Add([]byte(seed))
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {
-		data = data[:min(len(data), mostTried/2)]
+		data = data[:min(len(data), mostTried)]
 		text, _, err := source.Decode(data)
 		if err != nil {
 			return

@@ -120,14 +120,7 @@ func (s *sheet) mapping() []guess {
 }
 
 // plainly reports whether a folded header is a column of the table by its first names.
-func (t *table) plainly(word string) bool {
-	for _, c := range t.columns {
-		if word == foldOurs(c.name) || slices.ContainsFunc(c.other, func(other string) bool { return foldOurs(other) == word }) {
-			return true
-		}
-	}
-	return false
-}
+func (t *table) plainly(word string) bool { return ownNames()[t.section][word] != "" }
 
 func samplesOf(cells []string) []string {
 	const most = 3
@@ -485,7 +478,8 @@ func probableSection(name, text string) string {
 		s.comma = s.detectComma()
 		s.readHeader()
 		score := 0
-		for _, g := range s.mapping() {
+		list := s.mapping()
+		for _, g := range list {
 			if g.column != "" {
 				score++
 			}
@@ -496,7 +490,7 @@ func probableSection(name, text string) string {
 		if strings.Contains(strings.ToLower(name), strings.TrimSuffix(t.section, "s")) {
 			score += 2
 		}
-		if t.section == "patch" && !slices.ContainsFunc(s.mapping(), func(g guess) bool {
+		if t.section == "patch" && !slices.ContainsFunc(list, func(g guess) bool {
 			return g.column == "address" || g.column == "type" || g.column == "purpose"
 		}) {
 			score -= 2 // numbers and names alone are no patch

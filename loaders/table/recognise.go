@@ -40,9 +40,9 @@ func (s *sheet) wordyName(header cell) string {
 		if name := s.names[word]; name != "" {
 			return name
 		}
-		for _, c := range s.table.columns {
-			if slices.ContainsFunc(c.weak, func(weak string) bool { return foldOurs(weak) == word }) {
-				return c.name
+		for i, weak := range s.table.weakNames() {
+			if slices.Contains(weak, word) {
+				return s.table.columns[i].name
 			}
 		}
 		return ""
@@ -121,7 +121,7 @@ func (s *sheet) recogniseName(samples [][]string) {
 		return
 	}
 	at := slices.IndexFunc(s.unknown, func(i int) bool {
-		return !private(s.headers[i].text) && s.nearColumn(s.headers[i].text) == "" && len(samples[i]) >= least && distinctTexts(samples[i]) && !most(isAmount)(samples[i])
+		return !private(s.headers[i].text) && len(samples[i]) >= least && distinctTexts(samples[i]) && !most(isAmount)(samples[i]) && s.nearColumn(s.headers[i].text) == ""
 	})
 	if at < 0 {
 		return
@@ -181,9 +181,8 @@ func (s *sheet) clock(index int, samples [][]string) bool {
 	}
 	other := slices.ContainsFunc(s.unknown, func(i int) bool {
 		form := s.forms(i)
-		return slices.ContainsFunc(s.table.columns, func(c column) bool {
-			return c.name == "duration_s" && slices.ContainsFunc(c.weak, func(weak string) bool { return slices.Contains(form[:], foldOurs(weak)) })
-		})
+		at := slices.IndexFunc(s.table.columns, func(c column) bool { return c.name == "duration_s" })
+		return at >= 0 && slices.ContainsFunc(s.table.weakNames()[at], func(weak string) bool { return slices.Contains(form[:], weak) })
 	})
 	return len(samples[index]) >= many || other && len(samples[index]) > 1
 }
@@ -196,11 +195,8 @@ func (s *sheet) aliased(column string, header cell) bool {
 // otherwise is another column that a header names too, and whose form its cells have.
 func (s *sheet) otherwise(header cell, samples []string) string {
 	word := foldCell(header)
-	for _, c := range s.table.columns {
-		if _, has := s.columns[c.name]; has || !s.fits(c.name, samples) {
-			continue
-		}
-		if slices.ContainsFunc(c.weak, func(weak string) bool { return foldOurs(weak) == word }) {
+	for i, c := range s.table.columns {
+		if _, has := s.columns[c.name]; !has && slices.Contains(s.table.weakNames()[i], word) && s.fits(c.name, samples) {
 			return c.name
 		}
 	}

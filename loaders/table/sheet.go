@@ -368,12 +368,13 @@ func (s *sheet) takeWeak() {
 	for _, i := range s.unknown {
 		forms[i] = s.forms(i)
 	}
-	for _, c := range s.table.columns {
-		if _, has := s.columns[c.name]; has || len(c.weak) == 0 || c.name == "channels" && len(s.wide) > 0 {
+	for column, words := range s.table.weakNames() {
+		c := s.table.columns[column]
+		if _, has := s.columns[c.name]; has || c.name == "channels" && len(s.wide) > 0 {
 			continue
 		}
-		for _, weak := range c.weak {
-			at := slices.IndexFunc(s.unknown, func(i int) bool { form := forms[i]; return slices.Contains(form[:], foldOurs(weak)) })
+		for _, weak := range words {
+			at := slices.IndexFunc(s.unknown, func(i int) bool { form := forms[i]; return slices.Contains(form[:], weak) })
 			if at < 0 {
 				continue
 			}
