@@ -15,21 +15,53 @@ import (
 // Section tells which section the columns of a table look like; "" if none of them.
 // The name of the file decides between two that are equally near.
 func Section(name, text string, aliases map[string][]string) string {
-	best, most := "", 0
-	lower := strings.ToLower(name)
-	for _, t := range tables {
-		score := t.likeness(text, aliases)
+	if s := likest(glances(name, text, aliases)); s != nil {
+		return s.table.section
+	}
+	return ""
+}
+
+// glance reads the header of a table as that of one section, and says nothing of it.
+func (t *table) glance(name, text string, aliases map[string][]string) *sheet {
+	s := &sheet{looking: true, in: format.Quiet(format.Options{Aliases: aliases}), table: t, file: &source.File{Name: name, Text: text}}
+	s.names = t.names(aliases)
+	s.text = text
+	s.comma = s.detectComma()
+	s.readable = s.readHeader()
+	return s
+}
+
+// glances reads a header as that of each section.
+func glances(name, text string, aliases map[string][]string) []*sheet {
+	var list []*sheet
+	for i := range tables {
+		list = append(list, tables[i].glance(name, text, aliases))
+	}
+	return list
+}
+
+// likest is the glance that has the most telling columns; nil if none has any.
+func likest(list []*sheet) *sheet {
+	var best *sheet
+	most := 0
+	for _, s := range list {
+		score := s.likeness()
 		if score == 0 {
 			continue
 		}
-		if strings.Contains(lower, strings.TrimSuffix(t.section, "s")) {
+		if s.namedSo() {
 			score++
 		}
 		if score > most {
-			best, most = t.section, score
+			best, most = s, score
 		}
 	}
 	return best
+}
+
+// namedSo reports whether the file bears the name of the section.
+func (s *sheet) namedSo() bool {
+	return strings.Contains(strings.ToLower(s.file.Name), strings.TrimSuffix(s.table.section, "s"))
 }
 
 // telling are columns that only one section has, in the first words of people.
@@ -41,23 +73,19 @@ var telling = map[string][]string{
 }
 
 // likeness counts the telling columns of a table, if it has the essential one.
-func (t *table) likeness(text string, aliases map[string][]string) int {
+func (s *sheet) likeness() int {
 	const least = 2
-	s := &sheet{looking: true, in: format.Quiet(format.Options{}), table: t, file: &source.File{Text: text}}
-	s.names = t.names(aliases)
-	s.text = text
-	s.comma = s.detectComma()
-	if !s.readHeader() {
+	if !s.readable {
 		return 0
 	}
 	score := 0
-	for _, column := range telling[t.section] {
+	for _, column := range telling[s.table.section] {
 		if _, has := s.columns[column]; has {
 			score++
 		}
 	}
 	score += min(len(s.wide), 3)
-	if _, lux := s.columns["lx"]; t.section == "readings" && !lux {
+	if _, lux := s.columns["lx"]; s.table.section == "readings" && !lux {
 		return 0 // the other columns stand in other tables too
 	}
 	if score < least {
@@ -398,18 +426,16 @@ func mapped(name, text, section string, aliases map[string][]string) (words, lin
 	if why, hint := noTable(text); why != "" {
 		return "", "", fmt.Errorf("%s is no table: %s; %s", name, why, hint)
 	}
-	if section == "" {
-		section = Section(name, text, aliases)
-	}
-	if section == "" {
-		section = probableSection(name, text)
+	var s *sheet
+	if section != "" {
+		s = tableOf(section).glance(name, text, aliases)
+	} else {
+		list := glances(name, text, aliases)
+		if s = likest(list); s == nil {
+			s = probable(list)
+		}
 	}
 	var told strings.Builder
-	s := &sheet{looking: true, in: format.Quiet(format.Options{Aliases: aliases}), table: tableOf(section), file: &source.File{Name: name, Text: text}}
-	s.names = s.table.names(aliases)
-	s.text = text
-	s.comma = s.detectComma()
-	readable := s.readHeader()
 	list := s.mapping()
 	switch {
 	case s.headers == nil:
@@ -417,7 +443,7 @@ func mapped(name, text, section string, aliases map[string][]string) (words, lin
 	case len(list) == 1 && list[0].column == "":
 		return "", "", fmt.Errorf("%s is no table: nothing in it is set apart by commas, semicolons or tabs", name)
 	}
-	fmt.Fprintf(&told, "%s, as %s:\n\n", name, section)
+	fmt.Fprintf(&told, "%s, as %s:\n\n", name, s.table.section)
 	wide := map[int]string{}
 	for _, w := range s.wide {
 		wide[w.index] = "the levels of channel " + w.channel
@@ -447,7 +473,7 @@ func mapped(name, text, section string, aliases map[string][]string) (words, lin
 		fmt.Fprintf(&told, "\nMissing: %s, without which nothing in the table can be used.\n", s.table.essential)
 	}
 	var useful []string
-	for _, column := range wanted[section] {
+	for _, column := range wanted[s.table.section] {
 		if !found[column] && !(len(s.wide) > 0 && (column == "channels" || column == "level")) {
 			useful = append(useful, column)
 		}
@@ -456,7 +482,7 @@ func mapped(name, text, section string, aliases map[string][]string) (words, lin
 		fmt.Fprintf(&told, "\nUseful, and not there: %s.\n", strings.Join(useful, ", "))
 	}
 	line = s.houseColumns(list)
-	if line == "" && readable {
+	if line == "" && s.readable {
 		fmt.Fprintf(&told, "\nIt can be read as it is.\n")
 	}
 	return told.String(), line, nil
@@ -468,35 +494,31 @@ var wanted = map[string][]string{
 	"cues":  {"channels", "level", "in_s"}, "order": {"kind", "start_cue", "people"}, "readings": {"lx"},
 }
 
-// probableSection is the section of which most columns can be guessed.
-func probableSection(name, text string) string {
-	best, most := "cues", -1
-	for _, t := range tables {
-		s := &sheet{looking: true, in: format.Quiet(format.Options{}), table: &t, file: &source.File{Text: text}}
-		s.names = t.names(nil)
-		s.text = text
-		s.comma = s.detectComma()
-		s.readHeader()
+// probable is the glance of which most columns can be guessed; that of cues where none can.
+func probable(list []*sheet) *sheet {
+	var best *sheet
+	most := -1
+	for _, s := range list {
 		score := 0
-		list := s.mapping()
-		for _, g := range list {
+		columns := s.mapping()
+		for _, g := range columns {
 			if g.column != "" {
 				score++
 			}
-			if g.column == t.essential {
+			if g.column == s.table.essential {
 				score++
 			}
 		}
-		if strings.Contains(strings.ToLower(name), strings.TrimSuffix(t.section, "s")) {
+		if s.namedSo() {
 			score += 2
 		}
-		if t.section == "patch" && !slices.ContainsFunc(list, func(g guess) bool {
+		if s.table.section == "patch" && !slices.ContainsFunc(columns, func(g guess) bool {
 			return g.column == "address" || g.column == "type" || g.column == "purpose"
 		}) {
 			score -= 2 // numbers and names alone are no patch
 		}
 		if score > most {
-			best, most = t.section, score
+			best, most = s, score
 		}
 	}
 	return best

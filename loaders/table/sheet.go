@@ -42,6 +42,7 @@ type sheet struct {
 	scanner
 
 	looking        bool              // what the table is like is only looked at, and nobody is told
+	readable       bool              // the header could be read; known where the table is only looked at
 	names          map[string]string // folded header word -> column
 	columns        map[string]int    // column -> its index in a row
 	headers        []cell
