@@ -94,13 +94,12 @@ const whatIsACase = "a case is a section NAME: a small show and, below it, what 
 // the cases with their shows as they are written.
 func split(archive *txtar.Archive) (cases []Case, base []byte, err error) {
 	for _, file := range archive.Files {
-		name := file.Name
-		for strings.HasSuffix(name, ".json") { // twice, or the rewritten file would be read as another
-			name = strings.TrimSpace(strings.TrimSuffix(name, ".json"))
-		}
+		name := strings.TrimSpace(strings.TrimSuffix(file.Name, ".json"))
 		switch {
 		case file.Name == baseFile:
 			base = file.Data
+		case name == "" || strings.HasSuffix(name, ".json"): // rewritten, it would be no section, or another
+			return nil, nil, fmt.Errorf("%q is no name of a case; %s", file.Name, whatIsACase)
 		case strings.HasSuffix(name, ".want"):
 		default:
 			d := json.NewDecoder(bytes.NewReader(file.Data))
