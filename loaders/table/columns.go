@@ -141,6 +141,9 @@ func sections() []string { return []string{"patch", "cues", "order", "readings"}
 // column ("cues/level"): a column that no table has, or one name for two columns of a table. A name that the program
 // gives to another column by itself is not wrong: the further name wins.
 func CheckAliases(aliases map[string][]string) error {
+	if len(aliases) == 0 {
+		return nil
+	}
 	var known []string
 	for _, t := range tables {
 		for _, c := range t.columns {
