@@ -227,11 +227,16 @@ func fold(header string) string {
 			b.WriteString("deg")
 		case r == '#':
 			b.WriteString("no")
-		case unicode.IsLetter(r), unicode.IsDigit(r), unicode.IsMark(r):
+		case folds(r):
 			b.WriteRune(unicode.ToLower(r))
 		}
 	}
 	return b.String()
+}
+
+// folds reports whether something of a character is left when a header is folded.
+func folds(r rune) bool {
+	return r == '%' || r == '°' || r == '#' || unicode.IsLetter(r) || unicode.IsDigit(r) || unicode.IsMark(r)
 }
 
 // weakNames are the folded words of a table that may well mean a column, for each of its columns.

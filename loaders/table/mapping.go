@@ -15,15 +15,15 @@ import (
 // Section tells which section the columns of a table look like; "" if none of them.
 // The name of the file decides between two that are equally near.
 func Section(name, text string, aliases map[string][]string) string {
-	if s := likest(glances(name, text, aliases)); s != nil {
+	if s := likest(glances(name, text, aliases, forms{})); s != nil {
 		return s.table.section
 	}
 	return ""
 }
 
 // glance reads the header of a table as that of one section, and says nothing of it.
-func (t *table) glance(name, text string, aliases map[string][]string) *sheet {
-	s := &sheet{looking: true, in: format.Quiet(format.Options{Aliases: aliases}), table: t, file: &source.File{Name: name, Text: text}}
+func (t *table) glance(name, text string, aliases map[string][]string, seen forms) *sheet {
+	s := &sheet{looking: true, seen: seen, in: format.Quiet(format.Options{Aliases: aliases}), table: t, file: &source.File{Name: name, Text: text}}
 	s.names = t.names(aliases)
 	s.text = text
 	s.comma = s.detectComma()
@@ -32,10 +32,10 @@ func (t *table) glance(name, text string, aliases map[string][]string) *sheet {
 }
 
 // glances reads a header as that of each section.
-func glances(name, text string, aliases map[string][]string) []*sheet {
+func glances(name, text string, aliases map[string][]string, seen forms) []*sheet {
 	var list []*sheet
 	for i := range tables {
-		list = append(list, tables[i].glance(name, text, aliases))
+		list = append(list, tables[i].glance(name, text, aliases, seen))
 	}
 	return list
 }
@@ -129,7 +129,7 @@ func (s *sheet) mapping() []guess {
 	}
 	for i, header := range s.headers {
 		for _, t := range tables {
-			named[i] = named[i] || t.section != s.table.section && len(s.headers) > 1 && t.plainly(foldCell(header))
+			named[i] = named[i] || t.section != s.table.section && len(s.headers) > 1 && t.plainly(s.seen.of(header)[0])
 		}
 	}
 	for _, look := range looksLike[s.table.section] {
@@ -366,8 +366,8 @@ func (s *sheet) probably() string {
 	if s.looking {
 		return ""
 	}
-	if other := Section("", s.text, s.in.Aliases); other != "" && other != s.table.section {
-		return fmt.Sprintf(" By its columns it is %s.", map[string]string{"patch": "a patch", "cues": "a cue list", "order": "a running order", "readings": "a list of readings"}[other])
+	if other := likest(glances("", s.text, s.in.Aliases, s.seen)); other != nil && other.table != s.table {
+		return fmt.Sprintf(" By its columns it is %s.", map[string]string{"patch": "a patch", "cues": "a cue list", "order": "a running order", "readings": "a list of readings"}[other.table.section])
 	}
 	list := s.mapping()
 	var words []string
@@ -428,9 +428,9 @@ func mapped(name, text, section string, aliases map[string][]string) (words, lin
 	}
 	var s *sheet
 	if section != "" {
-		s = tableOf(section).glance(name, text, aliases)
+		s = tableOf(section).glance(name, text, aliases, forms{})
 	} else {
-		list := glances(name, text, aliases)
+		list := glances(name, text, aliases, forms{})
 		if s = likest(list); s == nil {
 			s = probable(list)
 		}

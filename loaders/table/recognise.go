@@ -31,7 +31,7 @@ func (s *sheet) wordyName(header cell) string {
 		return ""
 	}
 	bare := withoutUnit(withoutBrackets(header.text))
-	words := strings.FieldsFunc(strings.ToLower(bare), func(r rune) bool { return fold(string(r)) == "" })
+	words := strings.FieldsFunc(strings.ToLower(bare), func(r rune) bool { return !folds(r) })
 	try := func(words []string) string {
 		if len(words) == 0 {
 			return ""
@@ -180,7 +180,7 @@ func (s *sheet) clock(index int, samples [][]string) bool {
 		before = 60*h + m
 	}
 	other := slices.ContainsFunc(s.unknown, func(i int) bool {
-		form := s.forms(i)
+		form := s.seen.of(s.headers[i])
 		at := slices.IndexFunc(s.table.columns, func(c column) bool { return c.name == "duration_s" })
 		return at >= 0 && slices.ContainsFunc(s.table.weakNames()[at], func(weak string) bool { return slices.Contains(form[:], weak) })
 	})

@@ -44,6 +44,7 @@ type sheet struct {
 	looking        bool              // what the table is like is only looked at, and nobody is told
 	readable       bool              // the header could be read; known where the table is only looked at
 	names          map[string]string // folded header word -> column
+	seen           forms             // what cells that may be headers are compared by
 	columns        map[string]int    // column -> its index in a row
 	headers        []cell
 	words          map[string]bool    // all header words, folded
@@ -118,7 +119,7 @@ func read(in *format.Input, section string, file *source.File, data string) (for
 }
 
 func newSheet(in *format.Input, section string, file *source.File) *sheet {
-	s := &sheet{in: in, table: tableOf(section), file: file}
+	s := &sheet{in: in, table: tableOf(section), file: file, seen: forms{}}
 	s.names = s.table.names(in.Aliases)
 	s.text = file.Text
 	s.comma = s.detectComma()
@@ -209,10 +210,12 @@ func (s *sheet) detectComma() byte {
 	return best
 }
 
+// longestHeader is how many bytes a header has at the most that names anything.
+const longestHeader = 200
+
 // foldCell folds a header cell; one that is far too long for a name is none.
 func foldCell(c cell) string {
-	const longest = 200
-	if len(c.text) > longest {
+	if len(c.text) > longestHeader {
 		return ""
 	}
 	return fold(c.text)
@@ -237,7 +240,7 @@ func (s *sheet) readHeader() bool {
 	s.words = map[string]bool{}
 	for _, c := range s.row {
 		s.headers = append(s.headers, c.trimmed())
-		s.words[foldCell(c)] = true
+		s.words[s.seen.of(c)[0]] = true
 		s.long = s.long || s.nameOf(c) == "channels"
 	}
 	s.unnamed = make([]bool, len(s.headers))
@@ -327,14 +330,12 @@ func (s *sheet) readUnits() {
 // nameOf returns the column that a header names, or "": as it is, or without what
 // stands in brackets and without a unit at its end.
 func (s *sheet) nameOf(header cell) string {
-	if name := s.names[foldCell(header)]; name != "" || len(header.text) > 100 {
-		return name
+	for i, form := range s.seen.of(header) {
+		if name := s.names[form]; name != "" || i == 0 && len(header.text) > 100 {
+			return name
+		}
 	}
-	bare := withoutBrackets(header.text)
-	if name := s.names[fold(bare)]; name != "" {
-		return name
-	}
-	return s.names[fold(withoutUnit(bare))]
+	return ""
 }
 
 // withoutBrackets is a header without what stands in brackets.
@@ -365,17 +366,13 @@ func (s *sheet) takeWeak() {
 	if len(s.unknown) == 0 {
 		return
 	}
-	forms := make(map[int][3]string, len(s.unknown))
-	for _, i := range s.unknown {
-		forms[i] = s.forms(i)
-	}
 	for column, words := range s.table.weakNames() {
 		c := s.table.columns[column]
 		if _, has := s.columns[c.name]; has || c.name == "channels" && len(s.wide) > 0 {
 			continue
 		}
 		for _, weak := range words {
-			at := slices.IndexFunc(s.unknown, func(i int) bool { form := forms[i]; return slices.Contains(form[:], weak) })
+			at := slices.IndexFunc(s.unknown, func(i int) bool { form := s.seen.of(s.headers[i]); return slices.Contains(form[:], weak) })
 			if at < 0 {
 				continue
 			}
@@ -388,12 +385,18 @@ func (s *sheet) takeWeak() {
 	}
 }
 
-// forms are what a header is compared by, folded: all of it, without what stands in brackets, and
-// without a unit as well.
-func (s *sheet) forms(i int) [3]string {
-	header := s.headers[i]
+// forms keeps by its text what a header is compared by, folded: all of it, without what stands in
+// brackets, and without a unit as well. Each cell that may be one is asked many times.
+type forms map[string][3]string
+
+func (f forms) of(header cell) [3]string {
+	if known, ok := f[header.text]; ok || len(header.text) > longestHeader {
+		return known
+	}
 	bare := withoutBrackets(header.text)
-	return [3]string{foldCell(header), fold(bare), fold(withoutUnit(bare))}
+	is := [3]string{foldCell(header), fold(bare), fold(withoutUnit(bare))}
+	f[header.text] = is
+	return is
 }
 
 func (s *sheet) readHeaderCell(i int) {
