@@ -268,3 +268,18 @@ func TestSentencesOfManyHeadersEnd(t *testing.T) {
 		}
 	}
 }
+
+// TestMisspeltHeaders: one letter in four may be wrong, whatever stands in brackets or says the unit behind it.
+func TestMisspeltHeaders(t *testing.T) {
+	s := newSheet(format.Quiet(format.Options{}), "patch", &source.File{Name: "patch.csv", Text: "name\na\n"})
+	if !s.readHeader() {
+		s.columns = map[string]int{"name": 0}
+	}
+	for text, want := range map[string]string{
+		"Chanel": "channel", "Chanel (#)": "channel", "adress [universe.slot]": "address", "chaenl": "", "zork (#)": "", "nmae": "", "purpse m": "purpose",
+	} {
+		if got := s.nearColumn(text); got != want {
+			t.Errorf("%q is near %q, not %q", text, got, want)
+		}
+	}
+}

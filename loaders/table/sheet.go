@@ -447,9 +447,10 @@ func (s *sheet) unknownColumn(header cell) {
 
 // nearColumn is the name of a column that a header may be misspelt from; "" if none is
 // near, or the table has that column already. One letter in four, and no short words:
-// of those some other word is always near.
+// of those some other word is always near. What stands in brackets and a unit do not count.
 func (s *sheet) nearColumn(text string) string {
 	const short = 4
+	text = withoutUnit(withoutBrackets(text))
 	var known []string
 	for _, c := range s.table.columns {
 		if _, has := s.columns[c.name]; !has {
