@@ -796,6 +796,18 @@ func (f *Face) role(a Arrival) photometry.Role {
 	return role
 }
 
+// fromBehind reports whether light is back light: by where it comes from, and near that bound by what its lamp is
+// called, since one hung for the house stands beside the person for a camera at the side.
+func (f *Face) fromBehind(a Arrival) bool {
+	switch role := f.role(a); {
+	case role != photometry.RoleSide || a.lamp.Fixture.Purpose != "back":
+		return role == photometry.RoleBack
+	default:
+		bearing, ok := photometry.BearingOf(vec(a.lamp.Fixture.HungAt), f.view.head, f.view.eye)
+		return ok && math.Abs(bearing.AzimuthDeg) >= photometry.RimFromAzimuth
+	}
+}
+
 // isKey reports whether the light of a lamp is key light for the person: what lands
 // on the face decides, not what the lamp is called, and a colour is none.
 func (f *Face) isKey(a Arrival) bool { return a.lux > 0 && a.lamp.White() }
@@ -1003,7 +1015,7 @@ func (f *Face) Backs() (backs []*Lamp, missing []string) {
 		return backs, missing
 	}
 	for _, a := range f.shoulder {
-		if f.role(a) == photometry.RoleBack && a.lux >= LeastShare*f.Lux {
+		if f.fromBehind(a) && a.lux >= LeastShare*f.Lux {
 			backs = append(backs, a.lamp)
 		}
 	}
@@ -1014,7 +1026,7 @@ func (f *Face) Backs() (backs []*Lamp, missing []string) {
 // and the light from behind on head and shoulders, of a face that is known.
 func (f *Face) BackAndFront() (front, back float64) {
 	for _, a := range f.shoulder {
-		if f.role(a) == photometry.RoleBack {
+		if f.fromBehind(a) {
 			back += a.lux
 		}
 	}

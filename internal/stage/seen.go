@@ -43,7 +43,7 @@ func (s *Room) Seen(f *Face) Seen {
 		seen.Front = append(seen.Front, shine(a))
 	}
 	for _, a := range f.shoulder {
-		if f.role(a) == photometry.RoleBack {
+		if f.fromBehind(a) {
 			seen.Behind = append(seen.Behind, shine(a))
 		}
 	}

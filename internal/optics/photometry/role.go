@@ -23,6 +23,10 @@ const (
 	keyFromElevation = 10  // below this: front light at eye level or from the floor fills shadows and makes none
 )
 
+// RimFromAzimuth is how far round, in degrees, light that is called back light makes at least a rim along hair and
+// shoulder: behind the cheek, though beside the person for a camera that looks from the side. Common practice, no source.
+const RimFromAzimuth = 105
+
 // RoleByGeometry tells a role from the bearing alone, so every front light that is high enough counts as key: top from 70
 // degrees elevation; else back from 120 degrees azimuth to either side, side over 60 degrees, and in front key from 10
 // degrees elevation and fill below. ok is false for a bearing that BearingOf cannot give.
