@@ -307,9 +307,9 @@ func FuzzClean(f *testing.F) {
 // FuzzText: whatever a text from a show is, what is written of it fits and shows nothing unseen. One
 // part of what is written at a time: all parts in one take the time of four.
 func FuzzText(f *testing.F) {
-	for i, seed := range []string{"lamp", "\x1b]0;own\x07", "\nREADY", strings.Repeat("x", 120), strings.Repeat("宽", 40), strings.Repeat("é\u0301", 30), "a/" + strings.Repeat("b", 118), "\u202e\u2067"} {
+	for _, seed := range []string{"lamp", "\x1b]0;own\x07", "\nREADY", strings.Repeat("x", 120), strings.Repeat("宽", 40), strings.Repeat("é\u0301", 30), "a/" + strings.Repeat("b", 118), "\u202e\u2067"} {
 		for part := range 4 {
-			f.Add(byte(part+i%2*4), seed)
+			f.Add(byte(part), seed)
 		}
 	}
 	f.Fuzz(func(t *testing.T, part byte, name string) {

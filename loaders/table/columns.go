@@ -239,21 +239,21 @@ func folds(r rune) bool {
 	return r == '%' || r == '°' || r == '#' || unicode.IsLetter(r) || unicode.IsDigit(r) || unicode.IsMark(r)
 }
 
-// weakNames are the folded words of a table that may well mean a column, for each of its columns.
-func (t *table) weakNames() [][]string { return ownWeak()[t.section] }
+// weakNames are the folded words of a table that may well mean a column, by the name of that column.
+func (t *table) weakNames() map[string][]string { return ownWeak()[t.section] }
 
 // ownWeak are the weak words that the program knows by itself, by section and column: folded once,
 // since every header is compared with all of them.
-var ownWeak = sync.OnceValue(func() map[string][][]string {
-	all := map[string][][]string{}
+var ownWeak = sync.OnceValue(func() map[string]map[string][]string {
+	all := map[string]map[string][]string{}
 	for _, t := range tables {
+		weak := map[string][]string{}
 		for _, c := range t.columns {
-			var words []string
-			for _, weak := range c.weak {
-				words = append(words, fold(weak))
+			for _, word := range c.weak {
+				weak[c.name] = append(weak[c.name], fold(word))
 			}
-			all[t.section] = append(all[t.section], words)
 		}
+		all[t.section] = weak
 	}
 	return all
 })

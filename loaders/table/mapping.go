@@ -23,10 +23,8 @@ func Section(name, text string, aliases map[string][]string) string {
 
 // glance reads the header of a table as that of one section, and says nothing of it.
 func (t *table) glance(name, text string, aliases map[string][]string, seen forms) *sheet {
-	s := &sheet{looking: true, seen: seen, in: format.Quiet(format.Options{Aliases: aliases}), table: t, file: &source.File{Name: name, Text: text}}
-	s.names = t.names(aliases)
-	s.text = text
-	s.comma = s.detectComma()
+	s := newSheet(format.Quiet(format.Options{Aliases: aliases}), t.section, &source.File{Name: name, Text: text})
+	s.looking, s.seen = true, seen
 	s.readable = s.readHeader()
 	return s
 }

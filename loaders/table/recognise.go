@@ -40,9 +40,9 @@ func (s *sheet) wordyName(header cell) string {
 		if name := s.names[word]; name != "" {
 			return name
 		}
-		for i, weak := range s.table.weakNames() {
-			if slices.Contains(weak, word) {
-				return s.table.columns[i].name
+		for _, c := range s.table.columns {
+			if slices.Contains(s.table.weakNames()[c.name], word) {
+				return c.name
 			}
 		}
 		return ""
@@ -181,8 +181,7 @@ func (s *sheet) clock(index int, samples [][]string) bool {
 	}
 	other := slices.ContainsFunc(s.unknown, func(i int) bool {
 		form := s.seen.of(s.headers[i])
-		at := slices.IndexFunc(s.table.columns, func(c column) bool { return c.name == "duration_s" })
-		return at >= 0 && slices.ContainsFunc(s.table.weakNames()[at], func(weak string) bool { return slices.Contains(form[:], weak) })
+		return slices.ContainsFunc(s.table.weakNames()["duration_s"], func(weak string) bool { return slices.Contains(form[:], weak) })
 	})
 	return len(samples[index]) >= many || other && len(samples[index]) > 1
 }
@@ -195,8 +194,8 @@ func (s *sheet) aliased(column string, header cell) bool {
 // otherwise is another column that a header names too, and whose form its cells have.
 func (s *sheet) otherwise(header cell, samples []string) string {
 	word := foldCell(header)
-	for i, c := range s.table.columns {
-		if _, has := s.columns[c.name]; !has && slices.Contains(s.table.weakNames()[i], word) && s.fits(c.name, samples) {
+	for _, c := range s.table.columns {
+		if _, has := s.columns[c.name]; !has && slices.Contains(s.table.weakNames()[c.name], word) && s.fits(c.name, samples) {
 			return c.name
 		}
 	}

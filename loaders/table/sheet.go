@@ -366,12 +366,11 @@ func (s *sheet) takeWeak() {
 	if len(s.unknown) == 0 {
 		return
 	}
-	for column, words := range s.table.weakNames() {
-		c := s.table.columns[column]
+	for _, c := range s.table.columns {
 		if _, has := s.columns[c.name]; has || c.name == "channels" && len(s.wide) > 0 {
 			continue
 		}
-		for _, weak := range words {
+		for _, weak := range s.table.weakNames()[c.name] {
 			at := slices.IndexFunc(s.unknown, func(i int) bool { form := s.seen.of(s.headers[i]); return slices.Contains(form[:], weak) })
 			if at < 0 {
 				continue
@@ -498,7 +497,7 @@ func (s *sheet) missing(name, message string) {
 func (s *sheet) headerWords() string {
 	const most = 12
 	var words []string
-	for _, h := range s.headers {
+	for _, h := range s.headers[:min(len(s.headers), most+1)] { // with one more, few sees that there are more
 		words = append(words, fmt.Sprintf("%q", source.Shorten(h.text)))
 	}
 	return few(words, most)
