@@ -3,6 +3,7 @@ package schema
 import (
 	"math"
 	"reflect"
+	"slices"
 	"strings"
 	"sync"
 
@@ -22,29 +23,34 @@ var (
 // decode fills a pointer from a value tree. What does not fit is left out and
 // reported by the schema check of the same tree, so decode never fails; it
 // returns whether the value itself fitted.
-func decode(ref source.Ref, into any) bool {
-	return decodeValue(ref, reflect.ValueOf(into).Elem())
+func decode(ref source.Ref, into any) bool { return decodeBy(nil, ref, into) }
+
+// decodeBy does so by a form, if there is one: a word that is none of a list is
+// left out as well. It means nothing here, and what stands in its place is not known.
+func decodeBy(f *form, ref source.Ref, into any) bool {
+	return decodeValue(f, ref, reflect.ValueOf(into).Elem())
 }
 
-func decodeValue(ref source.Ref, v reflect.Value) bool {
+func decodeValue(f *form, ref source.Ref, v reflect.Value) bool {
+	f = f.referred()
 	if v.Kind() != reflect.Pointer && v.CanAddr() && v.Addr().Type().Implements(readerType) {
 		return v.Addr().Interface().(reader).read(ref)
 	}
 	switch v.Kind() {
 	case reflect.Pointer:
 		target := reflect.New(v.Type().Elem())
-		if !decodeValue(ref, target.Elem()) {
+		if !decodeValue(f, ref, target.Elem()) {
 			return false
 		}
 		v.Set(target)
 	case reflect.Struct:
-		return decodeStruct(ref, v)
+		return decodeStruct(f, ref, v)
 	case reflect.Slice:
-		return decodeSlice(ref, v)
+		return decodeSlice(f, ref, v)
 	case reflect.Map:
-		return decodeMap(ref, v)
+		return decodeMap(f, ref, v)
 	case reflect.String:
-		if ref.Kind() != source.String {
+		if ref.Kind() != source.String || f != nil && f.words != nil && !slices.Contains(f.words, ref.Str()) {
 			return false
 		}
 		v.SetString(ref.Str())
@@ -72,7 +78,7 @@ func decodeValue(ref source.Ref, v reflect.Value) bool {
 	return true
 }
 
-func decodeStruct(ref source.Ref, v reflect.Value) bool {
+func decodeStruct(f *form, ref source.Ref, v reflect.Value) bool {
 	if ref.Kind() != source.Object {
 		return false
 	}
@@ -85,20 +91,24 @@ func decodeStruct(ref source.Ref, v reflect.Value) bool {
 	}
 	for member := range ref.Items() {
 		if index, known := fields.byName[member.Key()]; known {
-			decodeValue(member, v.FieldByIndex(index))
+			decodeValue(f.member(member.Key()), member, v.FieldByIndex(index))
 		}
 	}
 	return true
 }
 
-func decodeSlice(ref source.Ref, v reflect.Value) bool {
+func decodeSlice(f *form, ref source.Ref, v reflect.Value) bool {
 	if ref.Kind() != source.Array {
 		return false
+	}
+	var items *form
+	if f != nil {
+		items = f.items
 	}
 	list := reflect.MakeSlice(v.Type(), 0, 8)
 	for item := range ref.Items() {
 		value := reflect.New(v.Type().Elem()).Elem()
-		if decodeValue(item, value) {
+		if decodeValue(items, item, value) {
 			list = reflect.Append(list, value)
 		}
 	}
@@ -106,14 +116,14 @@ func decodeSlice(ref source.Ref, v reflect.Value) bool {
 	return true
 }
 
-func decodeMap(ref source.Ref, v reflect.Value) bool {
+func decodeMap(f *form, ref source.Ref, v reflect.Value) bool {
 	if ref.Kind() != source.Object {
 		return false
 	}
 	m := reflect.MakeMap(v.Type())
 	for member := range ref.Items() {
 		value := reflect.New(v.Type().Elem()).Elem()
-		if decodeValue(member, value) {
+		if decodeValue(f.member(member.Key()), member, value) {
 			m.SetMapIndex(reflect.ValueOf(member.Key()), value)
 		}
 	}

@@ -143,7 +143,7 @@ func TestReadingAMap(t *testing.T) {
 			t.Fatal(text)
 		}
 		var got map[string]float64
-		if ok := decodeMap(file.Root(), reflect.ValueOf(&got).Elem()); ok != (want != nil) || !reflect.DeepEqual(got, want) {
+		if ok := decodeMap(nil, file.Root(), reflect.ValueOf(&got).Elem()); ok != (want != nil) || !reflect.DeepEqual(got, want) {
 			t.Errorf("%s is %v, %v", text, got, ok)
 		}
 	}

@@ -522,3 +522,19 @@ func (e *excerpt) takeObject(ref source.Ref, f *form) any {
 	}
 	return members
 }
+
+// referred follows references to the form that says something; nil has none.
+func (f *form) referred() *form {
+	for f != nil && f.also != nil && len(f.members) == 0 {
+		f = f.also
+	}
+	return f
+}
+
+// member returns what is said of a member that is described by its name; nil where nothing is.
+func (f *form) member(name string) *form {
+	if f == nil || f.members[name] == nil {
+		return nil
+	}
+	return f.members[name].forms[0]
+}

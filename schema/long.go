@@ -23,17 +23,17 @@ func (s *Show) ReadLong(section string, list source.Ref) ([]finding.Finding, []s
 	case "patch":
 		s.Patch = make([]*Fixture, 0, len(r.items))
 		r.each(func(item source.Ref) {
-			if fixture := new(Fixture); decode(item, fixture) {
+			if fixture := new(Fixture); decodeBy(r.form.items, item, fixture) {
 				s.Patch = append(s.Patch, fixture)
 			}
 		})
 	case "cues":
 		s.Cues = make([]*Cue, 0, len(r.items))
 		r.head.Skip = "set"
-		r.settings = &settingReader{form: r.form.items.referred().members["set"].forms[0].items, known: map[string]*Told{}}
+		r.settings = &settingReader{form: r.form.items.referred().member("set").items, known: map[string]*Told{}}
 		r.each(func(item source.Ref) {
 			cue := new(Cue)
-			if !decode(item, cue) {
+			if !decodeBy(r.form.items, item, cue) {
 				return
 			}
 			cue.unnumbered = !hasNumber(item)
@@ -53,14 +53,6 @@ func (s *Show) ReadLong(section string, list source.Ref) ([]finding.Finding, []s
 		r.found[0].append(&r.found[i])
 	}
 	return r.found[0].findings(section, list), r.problems
-}
-
-// referred follows references to the form that says something.
-func (f *form) referred() *form {
-	for f.also != nil && len(f.members) == 0 {
-		f = f.also
-	}
-	return f
 }
 
 type longReader struct {
@@ -143,7 +135,7 @@ func (r *settingReader) read(items []source.Item) bool {
 		}
 		ref, problems := r.open.Open(item)
 		var setting Setting
-		if len(problems) > 0 || !r.form.accepts(ref) || !decode(ref, &setting) {
+		if len(problems) > 0 || !r.form.accepts(ref) || !decodeBy(r.form, ref, &setting) {
 			return false
 		}
 		if simple {

@@ -16,28 +16,29 @@ var Sections = []string{"room", "types", "patch", "groups", "cues", "order", "no
 // Read fills one section of the show from its value tree. What does not fit its
 // type is left out; [Validate] on the same tree says so.
 func (s *Show) Read(section string, ref source.Ref) {
+	by := checkers[section].form()
 	switch section {
 	case "room":
-		decode(ref, &s.Room)
+		decodeBy(by, ref, &s.Room)
 	case "types":
-		decode(ref, &s.Types)
+		decodeBy(by, ref, &s.Types)
 	case "patch":
-		decode(ref, &s.Patch)
+		decodeBy(by, ref, &s.Patch)
 	case "groups":
-		decode(ref, &s.Groups)
+		decodeBy(by, ref, &s.Groups)
 		maps.DeleteFunc(s.Groups, func(name, _ string) bool { return isRemark(name) })
 	case "cues":
-		decode(ref, &s.Cues)
+		decodeBy(by, ref, &s.Cues)
 		for _, cue := range s.Cues {
 			cue.unnumbered = !hasNumber(cue.At)
 		}
 		shareTold(s.Cues)
 	case "order":
-		decode(ref, &s.Order)
+		decodeBy(by, ref, &s.Order)
 	case "notices":
-		decode(ref, &s.Notices)
+		decodeBy(by, ref, &s.Notices)
 	case "readings":
-		decode(ref, &s.Readings)
+		decodeBy(by, ref, &s.Readings)
 	default:
 		panic("schema: no section " + section)
 	}

@@ -393,7 +393,7 @@ func TestUnknownLight(t *testing.T) {
 	rgb := emittersJSON(engines["RGB"])
 	for _, test := range []struct{ name, kind, patch, set, want string }{
 		{"no source", `"flux_lm": 100`, "", "", `the light source of the type "lamp"`},
-		{"a source that is no light", `"source": "laser", "flux_lm": 100`, "", "", `a light source of the type "lamp" that gives light`},
+		{"a word that is no source", `"source": "laser", "flux_lm": 100`, "", "", `the light source of the type "lamp"`},
 		{"no white", `"source": "white-led", "flux_lm": 100`, "", "", `the white of the fixture on channel 1`},
 		{"no white of its own", `"source": "white-led", "flux_lm": 100`, "", `"white_k": 4000`, `the white of the type "lamp"`},
 		{"a range the wrong way round", `"source": "tunable-led", "flux_lm": 100, "white_range_k": [6500, 2700]`, `"white_k": 4000`, "", `a white range of the type "lamp" from its lowest to its highest kelvin`},

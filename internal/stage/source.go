@@ -102,13 +102,11 @@ func (r *Rig) emission(f *schema.Fixture, t *schema.Type, state *tracking.State,
 		l.assumeCurve(t, state.Level)
 	case "colour-led":
 		return r.mixing(f, t, state, flux, l)
-	case "discharge", "white-led", "tunable-led":
+	default: // one white: discharge, white-led, tunable-led
 		var part float64
 		c, part, l = r.whiteSource(f, t, state, l)
 		flux *= part * dimmed(t, state.Level/100)
 		l.assumeCurve(t, state.Level)
-	default:
-		return Emission{Missing: fmt.Sprintf("a light source of the type %q that gives light", t.Name)}
 	}
 	if l.Missing != "" {
 		return l
