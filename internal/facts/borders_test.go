@@ -74,7 +74,7 @@ func TestWhoWaitsInTheDark(t *testing.T) {
 		{personLight{FaceLux: &lux}, nil, true}, {personLight{FaceLux: &lux}, &stops, false}, {personLight{FaceLux: &lux}, &more, true},
 		{personLight{FaceLux: &lux, KeyCount: &none}, &stops, false},
 	} {
-		if got := (&Person{personLight: &c.light, DarkStops: c.dark}).waitsInTheDark(); got != c.want {
+		if got := (&Person{personLight: &c.light, DarkStops: c.dark}).isInTheDark(); got != c.want {
 			t.Errorf("light %s, %s stops in the dark: waits in the dark: %t", factText(c.light.FaceLux), factText(c.dark), got)
 		}
 	}

@@ -9,6 +9,7 @@ import (
 
 	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/finding"
+	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/internal/stage"
@@ -32,6 +33,10 @@ type Change struct {
 	Follow  bool     `expr:"is_follow"`       // whether the cue starts by itself behind the one before
 
 	*changeLight
+
+	LateS     float64  `expr:"late_s"`     // how long after the beginning of its segment its light comes, where somebody who speaks or leads waits for it in less; else 0
+	LatePlace string   `expr:"late_place"` // the place of whoever has least of it, or ""
+	LateStops *float64 `expr:"late_stops"` // by how much that face is darker until then than behind the cue, or than the most open camera is set for, if that is less; else 0
 
 	Haze    *float64 `expr:"haze_mg_m3"`           // haze in the air when it is called
 	HazeRan bool     `expr:"haze_machine_has_run"` // whether a haze machine is or was on by then
@@ -96,7 +101,7 @@ func (c *Change) Edits(field string, value any) []source.Edit {
 	return edits
 }
 
-func measureChanges(e *evening.Evening, looks []*Look) []*Change {
+func measureChanges(e *evening.Evening, looks []*Look, faces []*Person) []*Change {
 	changes := make([]*Change, len(looks))
 	anyFade := slices.ContainsFunc(e.Rig.Show.Cues, func(c *schema.Cue) bool { return c.InS != nil || c.OutS != nil })
 	dark := evening.Darkness{Looks: e.Looks, ByChannel: map[int][]uint64{}}
@@ -134,6 +139,9 @@ func measureChanges(e *evening.Evening, looks []*Look) []*Change {
 			c.fillScreens(e.Rig, blacks, &e.Looks[i-1], &e.Looks[i])
 		} else {
 			c.lacks("screen_up_stops", "a look before the first")
+		}
+		if c.LateStops = new(0.0); i > 0 && looks[i-1].late == look {
+			c.fillLate(ofLook(faces, i-1), ofLook(faces, i))
 		}
 		c.fillFlashes(flashes[i])
 		if c.fillBeams(e, beams, lit, i); c.BeamCount > 0 {
@@ -184,6 +192,45 @@ func (c *Change) fillTime(t *evening.Clock, i int) {
 		phrase = fmt.Sprintf("the duration of the segment %q", t.Spans[len(t.Spans)-1].Segment.Name)
 	}
 	c.lacks("stands_s", phrase)
+}
+
+// fillLate finds who waits for this cue in the light of the look before: of those who speak or lead in it, since its segment has begun.
+func (c *Change) fillLate(before, behind []*Person) {
+	for _, was := range before {
+		i := slices.IndexFunc(behind, func(p *Person) bool { return p.Place == was.Place })
+		if dim := func(word string) bool { return word == "faces-dim" || slices.Contains(darkOnPurpose, word) }; i < 0 || !was.waitsInLight() || slices.ContainsFunc(was.Meant, dim) {
+			continue
+		}
+		is := behind[i]
+		if was.FaceLux == nil || is.FaceLux == nil {
+			if was.KeyCount == nil { // else a key that points there is lit
+				c.lacks("late_stops", slices.Concat(was.Why("face_lx"), is.Why("face_lx"))...)
+				c.LateS, c.LatePlace, c.LateStops = was.LateS, was.Place, nil
+				return
+			}
+			continue
+		}
+		stops, ok := photometry.Stops(*is.FaceLux, *was.FaceLux)
+		if ok && was.DarkStops != nil {
+			stops = min(stops, *was.DarkStops)
+		}
+		if ok && stops > *c.LateStops {
+			c.LateS, c.LatePlace, c.LateStops = was.LateS, was.Place, &stops
+		}
+	}
+}
+
+// LateCue is the part of the cue that is called late, where somebody waits for its light; nil otherwise.
+func (c *Change) LateCue() *Cue { return c.lateBy(isCalledLate) }
+
+// DelayedCue is likewise the part that waits before its light moves, where that is longer.
+func (c *Change) DelayedCue() *Cue { return c.lateBy(isDelayed) }
+
+func (c *Change) lateBy(reason func(called, waits float64) bool) *Cue {
+	if c.LateS <= 0 {
+		return nil
+	}
+	return c.look.lateBy(c.LateS, reason)
 }
 
 // fillLight tells what the change does to the light.

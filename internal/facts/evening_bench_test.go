@@ -32,7 +32,7 @@ func BenchmarkBigEvening(b *testing.B) {
 	m.measureLooks(rig, looks, nil, nil)
 	words := m.Looks
 	e := evening.NewEvening(rig, looks, evening.NewClock(loaded.Show, looks), nil, nil)
-	changes := measureChanges(e, words)
+	changes := measureChanges(e, words, nil)
 	for _, part := range []struct {
 		name string
 		work func()
@@ -43,7 +43,7 @@ func BenchmarkBigEvening(b *testing.B) {
 		}},
 		{"Timeline", func() { evening.NewClock(loaded.Show, looks) }},
 		{"Light", func() { evening.NewEvening(rig, looks, e.Time, nil, nil) }},
-		{"Changes", func() { measureChanges(e, words) }},
+		{"Changes", func() { measureChanges(e, words, nil) }},
 		{"Segments", func() { measureSegments(e, words, changes, m.back) }},
 		{"Minutes", func() { measureMinutes(e, words, changes) }},
 	} {

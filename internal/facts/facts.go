@@ -68,8 +68,9 @@ type Measured struct {
 	Minutes  []*Minute
 	Cameras  []*Camera
 
-	none map[string][]string
-	back *back
+	faces []*Person // also of those who wait in some light for their cue: what that changes is told of it
+	none  map[string][]string
+	back  *back
 
 	before *Measured         // which was taken over from; nil if nothing was
 	same   map[string][]bool // see Same
@@ -251,7 +252,7 @@ func (m *Measured) onTheClock(rig *stage.Rig, looks []tracking.Look, evenings *e
 	m.Show.back = m.back
 	evening := evening.NewEvening(rig, looks, evening.NewClock(show, looks), evenings, steady)
 	m.back.evening = evening
-	m.Changes = measureChanges(evening, m.Looks)
+	m.Changes = measureChanges(evening, m.Looks, m.faces)
 	comparePicture(m.Looks, &evening.Dynamics)
 	m.Segments = measureSegments(evening, m.Looks, m.Changes, m.back)
 	m.Machines = measureMachines(evening, m.Looks, m.Changes, m.back)

@@ -19,7 +19,7 @@ type Kept struct {
 func (m *Measured) Keep() *Kept {
 	m.before, m.same = nil, nil // or one would hold on to all before it
 	k := &Kept{rig: m.back.rig.Keep(), m: m}
-	for _, p := range m.People {
+	for _, p := range m.faces {
 		p.from = nil
 	}
 	for _, l := range m.Looks {
@@ -108,7 +108,7 @@ func (k *Kept) look(l *Look, steady *stage.Steady, full float64) (people []*Pers
 	if old.passes != l.passes || old.earlyIn != l.earlyIn || old.lateS != l.lateS || l.late != nil && old.late.Number != l.late.Number || !slices.Equal(old.coming, l.coming) || !slices.Equal(old.moving, l.moving) || !slices.Equal(old.early, l.early) {
 		return nil, nil, false
 	}
-	were, showed := ofLook(k.m.People, i), ofLook(k.m.Showings, i)
+	were, showed := ofLook(k.m.faces, i), ofLook(k.m.Showings, i)
 	people, showings = l.as(old, were, showed)
 	l.from = &old.unknowns
 	l.forget("output_of_peak_pct")

@@ -250,11 +250,12 @@ func (m *Measured) measureLooks(r *stage.Rig, looks []tracking.Look, kept *Kept,
 	}
 	compareOutput(m.Looks)
 	fillOpening(m.Looks, r.Show.Order)
-	m.People, m.Showings = slices.Concat(people...), slices.Concat(showings...)
-	fillDark(m.People)
+	m.faces, m.Showings = slices.Concat(people...), slices.Concat(showings...)
+	fillDark(m.faces)
+	m.People = slices.DeleteFunc(slices.Clone(m.faces), (*Person).waitsInLight)
 	fillHeld(m.People)
 	fillLookDrift(m.People)
-	sameThings{}.sharePeople(m.People) // what was said since is each one's own
+	sameThings{}.sharePeople(m.faces) // what was said since is each one's own
 }
 
 // without are the names of one list that another does not have.
@@ -306,6 +307,23 @@ func waits(look *tracking.Look) (seconds float64) {
 		}
 	}
 	return seconds
+}
+
+// isCalledLate and isDelayed are the two reasons why light comes late: its cue is called
+// late, or waits longer than that before anything moves.
+func isCalledLate(called, waits float64) bool { return called > 0 && called >= waits }
+func isDelayed(called, waits float64) bool    { return waits > called }
+
+// lateBy is the part of a cue whose light comes so many seconds late for one of the two
+// reasons; nil if none does.
+func (l *Look) lateBy(seconds float64, reason func(called, waits float64) bool) *Cue {
+	for _, part := range l.look.Parts {
+		called, waits := stage.Value(part.AtS), stage.Value(part.DelayS)
+		if called+waits == seconds && reason(called, waits) {
+			return &Cue{cue: part, Number: l.Number, notPatched: &notPatched{}}
+		}
+	}
+	return nil
 }
 
 // isTimed reports whether somebody says when a cue is called.

@@ -139,8 +139,10 @@ func (p *Person) Ref() source.Ref {
 	return p.look.Ref()
 }
 
-// waitsInTheDark reports whether somebody whose light comes late has none before it.
-func (p *Person) waitsInTheDark() bool {
+// waitsInLight reports whether somebody whose light comes late has some before it.
+func (p *Person) waitsInLight() bool { return p.LateS > 0 && !p.isInTheDark() }
+
+func (p *Person) isInTheDark() bool {
 	if p.FaceLux == nil {
 		return p.KeyCount != nil && *p.KeyCount == 0
 	}
@@ -150,26 +152,18 @@ func (p *Person) waitsInTheDark() bool {
 // LateCue is the part of the first cue of the segment that says when it is called, where
 // that is so late that this is the light before it; nil otherwise.
 func (p *Person) LateCue() *Cue {
-	return p.lateBy(func(called, waits float64) bool { return called > 0 && called >= waits })
+	if p.LateS <= 0 {
+		return nil
+	}
+	return p.look.late.lateBy(p.LateS, isCalledLate)
 }
 
 // DelayedCue is likewise the part that waits before its light moves, where that is longer.
 func (p *Person) DelayedCue() *Cue {
-	return p.lateBy(func(called, waits float64) bool { return waits > called })
-}
-
-// lateBy is the part of that cue whose light comes so late for one of the two reasons.
-func (p *Person) lateBy(reason func(called, waits float64) bool) *Cue {
 	if p.LateS <= 0 {
 		return nil
 	}
-	for _, part := range p.look.late.look.Parts {
-		called, waits := stage.Value(part.AtS), stage.Value(part.DelayS)
-		if called+waits == p.LateS && reason(called, waits) {
-			return &Cue{cue: part, Number: p.Number, notPatched: &notPatched{}}
-		}
-	}
-	return nil
+	return p.look.late.lateBy(p.LateS, isDelayed)
 }
 
 // meantAt returns what is done on purpose at a place in a look.
@@ -231,9 +225,7 @@ func peopleAndScreens(s *stage.Room, lit *stage.LookLight, look *Look) ([]*Perso
 	for _, place := range look.early {
 		if !slices.Contains(places, place) {
 			p := add(place, look.late.look, look.earlyIn, true) // they belong to what comes, whatever is meant before
-			if p.Number, p.LateS, p.StageLit = look.late.Number, look.lateS, true; !p.waitsInTheDark() {
-				people = people[:len(people)-1]
-			}
+			p.Number, p.LateS, p.StageLit = look.late.Number, look.lateS, true
 		}
 	}
 	var showings []*Showing

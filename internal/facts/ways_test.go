@@ -71,7 +71,12 @@ func TestWhyALookComesLate(t *testing.T) {
 		{"more of it waits", 20, []*schema.Cue{part(8, 12)}, -1, 0}, {"another part", 20, []*schema.Cue{part(5, 0), part(20, 0)}, 1, -1},
 		{"not late", 0, []*schema.Cue{part(0, 0)}, -1, -1}, {"none of its parts", 20, []*schema.Cue{part(5, 0)}, -1, -1}, {"says nothing", 20, []*schema.Cue{{}}, -1, -1},
 	} {
-		p := &Person{Number: "4", LateS: c.late, look: &Look{around: &around{late: &Look{look: &tracking.Look{Parts: c.parts}}}}}
+		look := &Look{look: &tracking.Look{Parts: c.parts}, cueWords: cueWords{Number: "4"}}
+		p := &Person{LateS: c.late, look: &Look{around: &around{late: look}}}
+		change := &Change{LateS: c.late, look: look}
+		if (change.LateCue() != nil) != (p.LateCue() != nil) || (change.DelayedCue() != nil) != (p.DelayedCue() != nil) {
+			t.Errorf("%s: the change into it says otherwise", c.about)
+		}
 		for reason, got := range map[int]*Cue{c.called: p.LateCue(), c.waits: p.DelayedCue()} {
 			if c.called == c.waits {
 				got = p.LateCue()
