@@ -15,8 +15,10 @@ import (
 // slot that is free somewhere.
 func TestAddressesGoBackToTheirRow(t *testing.T) {
 	for _, tc := range []struct{ lamps, about, want string }{
-		{"1 1.1 a|2 1.2 a|3 1.4 a|4 1.4 a", "4", "3 address 1.3"},            // the other of two left it
-		{"1 1.1 a|2 1.6 b|3 1.11 a|4 1.1 a|5 1.21 b", "4", "4 address 1.16"}, // number and address go together, whatever the types are
+		{"1 1.1 a|2 1.2 a|3 1.4 a|4 1.4 a", "4", "3 address 1.3"},                                // the other of two left it
+		{"15 1.25 a|16 1.42 a|17 1.27 a|21 1.41 c|22 1.45 c|23 1.49 c", "21", "16 address 1.26"}, // and it lies within this one
+		{"15 1.25 a|16 1.42 a|17 1.43 a|21 1.41 c|22 1.45 c|23 1.49 c", "21", ""},                // nobody knows which of three
+		{"1 1.1 a|2 1.6 b|3 1.11 a|4 1.1 a|5 1.21 b", "4", "4 address 1.16"},                     // number and address go together, whatever the types are
 		{"1 1.1 a|2 1.2 a|3 1.3 a|4 1.4 a|5 1.11 c|6 1.13 c", "6", "6 address 1.15"},
 		{"11 1.21 c|12 1.26 d|13 1.31 c|14 1.36 c", "13", ""}, // nobody knows of another mode
 		{"1 1.1 a|2 1.9 a|3 1.9 b", "3", "2 address 1.2"},     // behind its twin

@@ -1024,13 +1024,23 @@ func (o *offers) outOfRow(f *finding.Finding, add adder) {
 		return
 	}
 	o.inRow(about, add)
-	if same := o.addresses[addressText(about)]; len(same) == 2 { // the slip may be at the other of two
-		for _, other := range same {
-			if other != about {
-				o.inRow(other, add)
-			}
+	if sharing := o.sharing(about); len(sharing) == 1 { // the slip may be at the other of two
+		o.inRow(sharing[0], add)
+	}
+}
+
+// sharing are the lamps that have a slot in common with one.
+func (o *offers) sharing(lamp *schema.Fixture) (list []*schema.Fixture) {
+	universe, slot, ok := addressOf(lamp)
+	if !ok {
+		return nil
+	}
+	for _, f := range o.universes[universe] {
+		if f.Fixture != lamp && f.slot < slot+o.slotsOf(lamp) && slot < f.slot+o.slotsOf(f.Fixture) {
+			list = append(list, f.Fixture)
 		}
 	}
+	return list
 }
 
 func (o *offers) inRow(lamp *schema.Fixture, add adder) {
