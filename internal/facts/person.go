@@ -992,6 +992,12 @@ func (p *Person) DarkKeys(stopsOver float64) (turns []*Turn) {
 	return turns
 }
 
+// OwnLampsOut tells whether lamps for faces point at the place, and all of them are dark.
+func (p *Person) OwnLampsOut() (out bool) {
+	p.face(func(s *stage.Room, f *stage.Face) { out = s.OwnLampsOut(f) })
+	return out
+}
+
 // DarkKeysText is the channels of the same lamps, as "11, 12".
 func (p *Person) DarkKeysText() string {
 	var channels []int

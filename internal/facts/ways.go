@@ -48,6 +48,7 @@ var ways = map[string]string{
 	"move_to":          "MoveTo",
 	"mover":            "Mover",
 	"odd_lamps":        "OddLamps",
+	"own_lamps_out":    "OwnLampsOut",
 	"second_to_turn":   "SecondToTurn",
 	"settings_to_turn": "SettingsToTurn",
 	"skins_over":       "SkinsOver",

@@ -412,6 +412,20 @@ func (s *Room) floorLux(sp *Stand) (lux float64, ok bool) {
 	return lux, ok
 }
 
+// OwnLampsOut reports whether there are lamps for faces that point at the person, and all of them are dark.
+func (s *Room) OwnLampsOut(f *Face) bool {
+	own := 0
+	for _, line := range s.Rig.frontAt[f.place] {
+		state := f.look.Resolved.State(line.Channel)
+		if aim := aimOf(line.Fixture, state); aim != nil && (aim.Point == nil && aim.Name == f.place || pointsAt(aim, s.Rig.Places[f.place])) {
+			if own++; state.Level > 0 {
+				return false
+			}
+		}
+	}
+	return own > 0
+}
+
 // DarkKeys are the lamps for faces that point at a place and are dark in the look,
 // with the level at which all of them together give it a light in lux: 100 where that
 // is out of reach, and half where it cannot be told.
