@@ -35,7 +35,7 @@ var aims = []struct{ rule, limit, of, patch, want string }{
 	{"dynamics/unplanned-jump", "fade_s", "speaks-left-at-nought", `{}`, "out_s: 3"},
 	// 100 lx of key, and 5 lx from behind for each percent; 400 lx and 5.
 	{"people/back-strong", "aim_ratio", "speaks-key-faded-back-stayed", `{}`, "level of 23: 20"},
-	{"people/back-weak", "aim_ratio", "speaks-forgotten-at-a-fifth", `{}`, "level of 23: 80"},
+	{"people/back-weak", "aim_ratio", "speaks-forgotten-at-a-tenth", `{}`, "level of 23: 80"},
 	{"people/no-back", "level_pct", "speaks-left-dark", `{}`, "level of 23: 50"},
 	{"people/no-back", "level_pct", "speaks-aimed-elsewhere", `{}`, "level of 23: 50"},
 	// 3 flashes a second are the limit.
