@@ -1,6 +1,7 @@
 package facts
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"math"
@@ -9,7 +10,6 @@ import (
 
 	"github.com/cueproof/cueproof/internal/evening"
 	"github.com/cueproof/cueproof/internal/finding"
-	"github.com/cueproof/cueproof/internal/optics/photometry"
 	"github.com/cueproof/cueproof/internal/source"
 	"github.com/cueproof/cueproof/internal/spelling"
 	"github.com/cueproof/cueproof/internal/stage"
@@ -196,6 +196,7 @@ func (c *Change) fillTime(t *evening.Clock, i int) {
 
 // fillLate finds who waits for this cue in the light of the look before: of those who speak or lead in it, since its segment has begun.
 func (c *Change) fillLate(before, behind []*Person) {
+	var rests finding.Basis
 	for _, was := range before {
 		i := slices.IndexFunc(behind, func(p *Person) bool { return p.Place == was.Place })
 		if dim := func(word string) bool { return word == "faces-dim" || slices.Contains(darkOnPurpose, word) }; i < 0 || !was.waitsInLight() || slices.ContainsFunc(was.Meant, dim) {
@@ -210,14 +211,28 @@ func (c *Change) fillLate(before, behind []*Person) {
 			}
 			continue
 		}
-		stops, ok := photometry.Stops(*is.FaceLux, *was.FaceLux)
-		if ok && was.DarkStops != nil {
-			stops = min(stops, *was.DarkStops)
-		}
-		if ok && stops > *c.LateStops {
-			c.LateS, c.LatePlace, c.LateStops = was.LateS, was.Place, &stops
+		stops, basis := lateStops(was, is)
+		if stops > *c.LateStops {
+			c.LateS, c.LatePlace, c.LateStops, rests = was.LateS, was.Place, &stops, basis
 		}
 	}
+	c.rests("late_stops", rests)
+}
+
+// lateStops is how much darker a face is in one look than in another, or than a camera is set for, if that is less, and what it rests on.
+func lateStops(was, is *Person) (stops float64, rests finding.Basis) {
+	of, to := was.Basis("face_lx"), is.Basis("face_lx")
+	stops, rests = stopsUnder(*was.FaceLux, *is.FaceLux), of.And(to)
+	if of.Range != nil || to.Range != nil {
+		from, until := cmp.Or(of.Range, &finding.Range{Low: *was.FaceLux, High: *was.FaceLux}), cmp.Or(to.Range, &finding.Range{Low: *is.FaceLux, High: *is.FaceLux})
+		rests.Range = &finding.Range{Low: stopsUnder(from.High, until.Low), High: stopsUnder(from.Low, until.High)}
+	}
+	if was.DarkStops != nil && *was.DarkStops < stops {
+		dark := was.Basis("dark_stops")
+		stops, rests = *was.DarkStops, rests.And(dark)
+		rests.Range = dark.Range
+	}
+	return stops, rests
 }
 
 // LateCue is the part of the cue that is called late, where somebody waits for its light; nil otherwise.
