@@ -558,8 +558,8 @@ func (s *Room) LikelyWalk(look *LookLight, places []string) (darkest WalkLight, 
 
 // Waiting are the places on which nobody is and key light stands: that of lamps which
 // point there, or at a point between places, and light nobody else, in the look that the room was lit with. The light is
-// at least a part of what the most open camera is set for, or of that on the best-lit face
-// where no camera tells.
+// at least a part of what the most open camera is set for, without the ambient light but for no less than half of it, or
+// of that on the best-lit face where no camera tells.
 func (s *Room) Waiting(look *LookLight, part float64) (places []string) {
 	people := look.People()
 	best := 0.0
@@ -574,7 +574,9 @@ func (s *Room) Waiting(look *LookLight, part float64) (places []string) {
 			continue
 		}
 		wanted, told := s.floorLux(sp)
-		if !told {
+		if told { // by day lamps give the rest of it
+			wanted = max(wanted-s.Rig.AmbientAt(look, name).Lux, wanted/2)
+		} else {
 			wanted = best
 		}
 		lux := 0.0
