@@ -86,7 +86,7 @@ func (w *wanted) fits(e *outcome.Edit, groups *schema.Show) bool {
 	to, hasTo := numberOf(e.To)
 	switch w.Toward {
 	case "up":
-		return hasTo && (!hasFrom || to > from)
+		return hasTo && (!hasFrom && to != 0 || hasFrom && to > from) // where nobody says from what, nought is down
 	case "down":
 		return !hasTo && e.To == nil || hasTo && (!hasFrom || to < from)
 	}
