@@ -679,8 +679,65 @@ func (o *offers) frontLike(lamp *schema.Fixture) (list []*schema.Fixture) {
 	return list
 }
 
+// sameWhite is how far whites may be apart, in mired, for lamps to be of one white: more than two makes of one kind, and less
+// than a filament beside daylight (153 mired). Common practice, no source.
+const sameWhite = 50
+
+// oddWhite is the one of the lamps for a face, those from behind aside, that has another white than most such lamps of the show;
+// nil where none or several have. The other is one that is right and can take its place; nil without one.
+func (o *offers) oddWhite(lamps []*schema.Fixture) (odd, beside *schema.Fixture) {
+	mired := func(f *schema.Fixture) (white float64, ok bool) {
+		kelvin := f.WhiteK
+		if t := o.typeOf(f); kelvin == nil && t != nil {
+			kelvin = t.WhiteK
+		}
+		if kelvin == nil || *kelvin <= 0 || !forPeople(f) || fromBehind(f) {
+			return 0, false
+		}
+		return 1e6 / *kelvin, true
+	}
+	var all []float64
+	for _, f := range o.state.Show.Patch {
+		if white, ok := mired(f); ok {
+			all = append(all, white)
+		}
+	}
+	if len(all) == 0 {
+		return nil, nil
+	}
+	slices.Sort(all)
+	for _, f := range lamps {
+		if white, ok := mired(f); ok && math.Abs(white-all[len(all)/2]) > sameWhite {
+			if odd != nil {
+				return nil, nil
+			}
+			odd = f
+		}
+	}
+	if odd == nil {
+		return nil, nil
+	}
+	for _, f := range lamps {
+		if _, ok := mired(f); ok && f != odd && f.Purpose == odd.Purpose && o.likeInUse(f, odd) {
+			return odd, f
+		}
+	}
+	return odd, nil
+}
+
+// likeInUse reports whether one lamp can take the place of another: it has about the same field or, where nobody tells it, hangs
+// beside it. A follow spot and a flood are there for something else. A tenth of the field is common practice, no source.
+func (o *offers) likeInUse(one, other *schema.Fixture) bool {
+	const apart = 0.1
+	a, b := o.typeOf(one), o.typeOf(other)
+	if a == nil || b == nil || a.FieldDeg == nil || b.FieldDeg == nil {
+		return one.HungOn == other.HungOn
+	}
+	return math.Abs(*a.FieldDeg-*b.FieldDeg) <= apart**b.FieldDeg
+}
+
 // swap puts lamps of the type in the place of those that are of another than all the
-// others of their purpose.
+// others of their purpose; where one alone has another white than the rest, that one, for one like that beside it.
 func (o *offers) swap(f *finding.Finding, add adder) {
 	place := nameOf(f, "place")
 	var lamps []*schema.Fixture
@@ -691,15 +748,20 @@ func (o *offers) swap(f *finding.Finding, add adder) {
 		lamps = []*schema.Fixture{one}
 	}
 	var edits []source.Edit
-	for _, lamp := range lamps {
-		elsewhere := o.othersLike(lamp, func(other *schema.Fixture) bool { return o.off(other, place) > near })
-		twin := mostCommon(elsewhere)
+	as := func(lamp, twin *schema.Fixture) {
 		if twin == nil || twin.Type == lamp.Type || fromBehind(lamp) {
-			continue
+			return
 		}
 		edits = append(edits, source.Edit{At: lamp.At, Field: "type", Value: twin.Type})
 		if twin.Mode != lamp.Mode {
 			edits = append(edits, source.Edit{At: lamp.At, Field: "mode", Value: twin.Mode})
+		}
+	}
+	if odd, beside := o.oddWhite(lamps); odd != nil {
+		as(odd, beside)
+	} else {
+		for _, lamp := range lamps {
+			as(lamp, mostCommon(o.othersLike(lamp, func(other *schema.Fixture) bool { return o.off(other, place) > near })))
 		}
 	}
 	add("The lamp is one like its twins. Its address and its plug have to fit.", edits...)
