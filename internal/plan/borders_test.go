@@ -334,6 +334,40 @@ func TestTheOddWhiteOfTwoIsSwapped(t *testing.T) {
 	}
 }
 
+// A lamp that left its aim is aimed as the one across from it: at the point on the other side, or at the same place where that is
+// in the middle; of a coloured face it is the lamp for the picture that points there.
+func TestALampIsAimedAsTheOneAcross(t *testing.T) {
+	const left = `"hung_at": {"x": -3, "y": 2, "z": 5}`
+	for _, c := range []struct{ about, purpose, hung, aim, twin, want string }{
+		{"channel 2", "beam", "3", "singer", `{"x": -1, "y": 4, "z": 6}`, "2 x 1, y 4, z 6"},
+		{"channel 2", "back", "3", "left", `"singer"`, "2 singer"},
+		{"channel 2", "back", "3", "left", `"right"`, ""}, // it has another across
+		{"channel 2", "back", "3", "left", `"nowhere"`, ""}, {"channel 2", "back", "3", "singer", `"singer"`, ""},
+		{"channel 2", "beam", "3.5", "singer", `{"x": -1, "y": 4, "z": 6}`, "2 x 1, y 4, z 6"}, {"channel 2", "beam", "3.6", "singer", `{"x": -1, "y": 4, "z": 6}`, ""}, // half a metre beside
+		{"channel 2", "beam", "-3", "singer", `{"x": -1, "y": 4, "z": 6}`, ""}, // on the same side
+		{"place singer", "effect", "3", "singer", `{"x": -1, "y": 4, "z": 6}`, "2 x 1, y 4, z 6"},
+		{"place singer", "key", "3", "singer", `{"x": -1, "y": 4, "z": 6}`, ""},
+		{"place left", "effect", "3", "singer", `{"x": -1, "y": 4, "z": 6}`, ""},
+	} {
+		kind, name, _ := strings.Cut(c.about, " ")
+		f := finding.Finding{Rule: "people/colour-on-face", Verdict: finding.Fail, Subjects: []finding.Subject{{Kind: kind, Name: name}}}
+		o := offersFound(t, fmt.Sprintf(`{"room": {"places": [{"name": "singer", "x": 0.5, "y": 1}, {"name": "left", "x": -6, "y": 1}, {"name": "right", "x": 6, "y": 1}]},
+			"types": [{"name": "a"}], "patch": [{"channel": 1, "type": "a", "purpose": %q, %s, "aimed_at": %s},
+				{"channel": 2, "type": "a", "purpose": %q, "hung_at": {"x": %s, "y": 2, "z": 5}, "aimed_at": %q}]}`, c.purpose, left, c.twin, c.purpose, c.hung, c.aim), f)
+		var list [][]source.Edit
+		o.mirrored(&o.order[0], heard(&list))
+		var got []string
+		for _, edits := range list {
+			for _, e := range edits {
+				got = append(got, fmt.Sprint(o.words.fixture(e.At).Channel, " ", e.Value))
+			}
+		}
+		if strings.Join(got, "; ") != c.want {
+			t.Errorf("%+v: %q", c, got)
+		}
+	}
+}
+
 // A screen that shows pictures at least twice as bright as the brightest elsewhere gets pictures
 // like those, where they are told: in the part or in the cue.
 func TestPicturesOfOtherParts(t *testing.T) {

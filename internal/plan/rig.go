@@ -283,19 +283,33 @@ func (o *offers) aimBefore(f *finding.Finding, add adder) {
 	}
 }
 
-// mirrored aims a lamp as the one that hangs across from it is aimed, on the other side.
+// mirrored aims a lamp as the one that hangs across from it is aimed, on the other side: the lamp that is told or, of light on a
+// face, one that points there and is not for people.
 func (o *offers) mirrored(f *finding.Finding, add adder) {
-	const alike = 0.5 // m: lamps are not hung closer to where they are drawn (common practice, no source)
-	lamp := o.aboutFixture(f)
-	if lamp == nil || lamp.HungAt == nil {
-		return
+	lamps := []*schema.Fixture{o.aboutFixture(f)}
+	if place := nameOf(f, "place"); lamps[0] == nil && place != "" {
+		lamps = slices.DeleteFunc(slices.Clone(o.state.Show.Patch), func(l *schema.Fixture) bool { return !forPicture(l) || o.off(l, place) > near })
 	}
-	for _, twin := range o.othersLike(lamp, func(other *schema.Fixture) bool { return other.Type == lamp.Type }) {
-		if at := twin.HungAt; at != nil && twin.AimedAt != nil && twin.AimedAt.Point != nil && at.X*lamp.HungAt.X < 0 &&
-			math.Hypot(math.Hypot(at.X+lamp.HungAt.X, at.Y-lamp.HungAt.Y), at.Z-lamp.HungAt.Z) <= alike {
-			to := *twin.AimedAt.Point
-			to.X = -to.X
-			add("The two lamps cross the stage alike.", source.Edit{At: lamp.At, Field: "aimed_at", Value: schema.PointText(to)})
+	const alike = 0.5 // m: lamps are not hung closer to where they are drawn (common practice, no source)
+	for _, lamp := range lamps {
+		if lamp == nil || lamp.HungAt == nil {
+			continue
+		}
+		for _, twin := range o.othersLike(lamp, func(other *schema.Fixture) bool { return other.Type == lamp.Type }) {
+			at := twin.HungAt
+			if at == nil || twin.AimedAt == nil || at.X*lamp.HungAt.X >= 0 || math.Hypot(math.Hypot(at.X+lamp.HungAt.X, at.Y-lamp.HungAt.Y), at.Z-lamp.HungAt.Z) > alike {
+				continue
+			}
+			to := *twin.AimedAt
+			if to.Point != nil {
+				to.Point = &schema.Point{X: -to.Point.X, Y: to.Point.Y, Z: to.Point.Z}
+			} else if p := o.place(to.Name); p == nil || p.X == nil || math.Abs(*p.X) > alike { // it has another across
+				continue
+			}
+			if now := lamp.AimedAt; now != nil && (sameAim(now, &to) || now.Point != nil && to.Point != nil && math.Hypot(math.Hypot(now.Point.X-to.Point.X, now.Point.Y-to.Point.Y), now.Point.Z-to.Point.Z) <= alike) {
+				continue
+			}
+			add("The two lamps cross the stage alike.", source.Edit{At: lamp.At, Field: "aimed_at", Value: schema.AimText(&to)})
 		}
 	}
 }
