@@ -744,3 +744,16 @@ func TestTheGravestIsLookedAtFirst(t *testing.T) {
 		t.Errorf("(-want +got):\n%s", diff)
 	}
 }
+
+// Haze is gone when a twentieth is left: ln 20 / 63 of an hour are 171 s; where the air hardly changes, or nobody says, a quarter of
+// an hour is taken.
+func TestHowLongHazeTakesToGo(t *testing.T) {
+	for air, want := range map[string]float64{
+		`{}`: 900, `{"air": {}}`: 900, `{"air": {"air_changes_per_h": 6}}`: 900, `{"air": {"air_changes_per_h": 0}}`: 900,
+		`{"air": {"air_changes_per_h": 60, "settling_per_h": 3}}`: 171.18, `{"air": {"air_changes_per_h": 60}}`: 179.74,
+	} {
+		if got := offersFound(t, `{"room": `+air+`}`).clearsIn(); math.Abs(got-want) > 0.01 {
+			t.Errorf("%s: %g s, not %g", air, got, want)
+		}
+	}
+}

@@ -421,8 +421,7 @@ func (o *offers) hazeOff(f *finding.Finding, add adder) {
 	for k := behind; k > from; k-- {
 		cues = append(cues, k)
 	}
-	const clears = 900 // s until haze is gone (common practice, no source); with more between, it may stay for all beams
-	if last >= 0 && o.between(last, talk) > clears {
+	if last >= 0 && o.between(last, talk) > o.clearsIn() { // it may stay for all beams
 		cues = append(cues[1:], from)
 	} else if soon := from + 1; soon < behind && secondsIn(&o.state.Looks[soon]) <= carries {
 		cues = slices.Concat([]int{soon}, cues)
@@ -430,6 +429,21 @@ func (o *offers) hazeOff(f *finding.Finding, add adder) {
 	for _, k := range cues {
 		add("The haze stops with the last beams, and the air is clear in the talk.", o.machinesOff(k, looks[len(looks)-1])...)
 	}
+}
+
+// clearsIn is how long haze takes to go, in seconds: until a twentieth is left where the room tells how fast its air changes, but
+// no longer than a quarter of an hour, which it is where nobody says so. Both are common practice, no source; that haze thins out
+// by the same part in the same time is mass balance, as in package air.
+func (o *offers) clearsIn() (seconds float64) {
+	const most, left = 900, 0.05
+	if room := o.state.Show.Room; room != nil && room.Air != nil && room.Air.AirChangesPerH != nil && *room.Air.AirChangesPerH > 0 {
+		loss := *room.Air.AirChangesPerH
+		if room.Air.SettlingPerH != nil {
+			loss += max(0, *room.Air.SettlingPerH)
+		}
+		return min(most, -math.Log(left)/loss*3600)
+	}
+	return most
 }
 
 // carries is within which time of the last song with beams the haze may still go off so that
