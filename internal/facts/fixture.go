@@ -28,6 +28,7 @@ type Fixture struct {
 	ModesText   string   `expr:"modes_text"`      // the modes of its type, as "six and ten"
 	Purpose     string   `expr:"purpose"`         // key, fill, back, side, top, wash, beam, effect, house, practical, haze, or ""
 	Address     string   `expr:"address"`         // as written, or ""
+	ByHand      bool     `expr:"is_by_hand"`      // whether its name or type says that it is worked by hand, as "hand dimmer" and "wall switch" do
 	Addressed   float64  `expr:"addressed_pct"`   // the part of the patch that has an address, in percent
 	Universe    *int     `expr:"universe"`        // the universe of its address
 	Slot        *int     `expr:"slot"`            // its first slot
@@ -174,6 +175,7 @@ func (m *Measured) measureFixtures(r *stage.Rig, looks []tracking.Look) []*Fixtu
 		*f = *kind
 		f.fixture, f.Channel, f.FixtureName, f.Address = raw, raw.Channel, raw.Name, raw.Address
 		f.Purpose, f.IsKey, f.NeedsCues = raw.Purpose, raw.Purpose == "key", raw.Purpose != "house" && raw.Purpose != "haze"
+		f.ByHand = saysByHand(raw.Name) || saysByHand(raw.Type)
 		f.measureAddress(r, taken)
 		before := twins[raw.Channel]
 		if before == nil {
@@ -359,6 +361,14 @@ func (f *Fixture) restOnPurpose() {
 	as := finding.Basis{Known: finding.Inferred, Rests: []string{fmt.Sprintf("channel %d being no house light, since nobody says what it is for", f.Channel)}}
 	f.rests("eyes_pct", as)
 	f.rests("eyes_lx", as)
+}
+
+// byHand are words by which people say of a lamp that no console works it. Common practice, no source.
+var byHand = []string{"hand dimmer", "hand-dimmer", "by hand", "hand operated", "manual dimmer", "wall dimmer", "wall switch", "light switch", "battery"}
+
+func saysByHand(text string) bool {
+	text = strings.ToLower(text)
+	return slices.ContainsFunc(byHand, func(words string) bool { return strings.Contains(text, words) })
 }
 
 var bandFacts = []string{"pwm_hz", "band_depth_pct", "band_shutter_s", "band_light_pct"}
