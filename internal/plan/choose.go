@@ -287,6 +287,8 @@ type offers struct {
 	places    map[*schema.Fixture]int
 	addresses map[string][]*schema.Fixture
 	universes map[int][]inSlot    // in the order of the row
+	starts    map[int][]inSlot    // the same in the order of their slots
+	longest   int                 // the most slots that a lamp takes
 	looks     map[string]int      // by the number of their cue
 	cues      map[string][]string // of a finding, by its identity
 	slips     *slips

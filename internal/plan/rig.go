@@ -1100,23 +1100,32 @@ func (o *offers) outOfRow(f *finding.Finding, add adder) {
 		return
 	}
 	o.inRow(about, add)
-	if sharing := o.sharing(about); len(sharing) == 1 { // the slip may be at the other of two
-		o.inRow(sharing[0], add)
+	if other := o.sharing(about); other != nil { // the slip may be at the other of two
+		o.inRow(other, add)
 	}
 }
 
-// sharing are the lamps that have a slot in common with one.
-func (o *offers) sharing(lamp *schema.Fixture) (list []*schema.Fixture) {
+// sharing is the lamp that has a slot in common with one; nil if none has, or several have.
+func (o *offers) sharing(lamp *schema.Fixture) (other *schema.Fixture) {
 	universe, slot, ok := addressOf(lamp)
 	if !ok {
 		return nil
 	}
-	for _, f := range o.universes[universe] {
-		if f.Fixture != lamp && f.slot < slot+o.slotsOf(lamp) && slot < f.slot+o.slotsOf(f.Fixture) {
-			list = append(list, f.Fixture)
+	behind := slot + o.slotsOf(lamp)
+	list := o.starts[universe]
+	from, _ := slices.BinarySearchFunc(list, slot-o.longest, func(f inSlot, slot int) int { return f.slot - slot })
+	for _, f := range list[from:] {
+		if f.slot >= behind {
+			break
+		}
+		if f.Fixture != lamp && slot < f.slot+o.slotsOf(f.Fixture) {
+			if other != nil {
+				return nil
+			}
+			other = f.Fixture
 		}
 	}
-	return list
+	return other
 }
 
 func (o *offers) inRow(lamp *schema.Fixture, add adder) {
@@ -1128,7 +1137,13 @@ func (o *offers) inRow(lamp *schema.Fixture, add adder) {
 			o.addresses[address], o.places[f] = append(o.addresses[address], f), i
 			if universe, slot, ok := addressOf(f); ok {
 				o.universes[universe] = append(o.universes[universe], inSlot{f, slot})
+				o.longest = max(o.longest, o.slotsOf(f))
 			}
+		}
+		o.starts = map[int][]inSlot{}
+		for universe, list := range o.universes {
+			o.starts[universe] = slices.Clone(list)
+			slices.SortStableFunc(o.starts[universe], func(a, b inSlot) int { return a.slot - b.slot })
 		}
 	}
 	list, at := o.row, o.places[lamp]
