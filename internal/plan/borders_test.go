@@ -306,19 +306,23 @@ func TestALampLikeItsTwins(t *testing.T) {
 // others; where nobody is odd, or both are, it is as before. One of another field, or where nobody tells it one that hangs
 // elsewhere, stays: it is there for something else.
 func TestTheOddWhiteOfTwoIsSwapped(t *testing.T) {
-	for _, c := range []struct{ one, two, types, want string }{
-		{`"warm", "white_k": 3200`, `"loan", "white_k": 5600`, "", "2 warm"}, {`"loan", "white_k": 5600`, `"warm", "white_k": 3200`, "", "1 warm"},
-		{`"warm", "white_k": 3200`, `"warm", "white_k": 3200`, "", "1 wide 2 wide"}, {`"loan", "white_k": 5600`, `"loan", "white_k": 5600`, "", "1 wide 2 wide"},
-		{`"warm", "white_k": 3200`, `"loan", "white_k": 3810`, "", "2 warm"}, {`"warm", "white_k": 3200`, `"loan", "white_k": 3809`, "", "1 wide 2 wide"}, // 50 mired
-		{`"warm", "white_k": 3200`, `"loan", "white_k": 5600, "hung_on": "gallery"`, "", ""},
-		{`"warm", "white_k": 3200`, `"loan", "white_k": 5600, "hung_on": "gallery"`, `{"name": "warm", "field_deg": 20}, {"name": "loan", "field_deg": 22},`, "2 warm"},
-		{`"warm", "white_k": 3200`, `"loan", "white_k": 5600`, `{"name": "warm", "field_deg": 20}, {"name": "loan", "field_deg": 22.3},`, ""},
+	for _, c := range []struct{ one, two, types, more, want string }{
+		{`"warm", "white_k": 3200`, `"loan", "white_k": 5600`, "", "", "2 warm"}, {`"loan", "white_k": 5600`, `"warm", "white_k": 3200`, "", "", "1 warm"},
+		{`"warm", "white_k": 3200`, `"warm", "white_k": 3200`, "", "", "1 wide 2 wide"}, {`"loan", "white_k": 5600`, `"loan", "white_k": 5600`, "", "", "1 wide 2 wide"},
+		{`"warm", "white_k": 3200`, `"loan", "white_k": 3810`, "", "", "2 warm"}, {`"warm", "white_k": 3200`, `"loan", "white_k": 3809`, "", "", "1 wide 2 wide"}, // 50 mired
+		{`"warm", "white_k": 3200`, `"loan", "white_k": 5600, "hung_on": "gallery"`, "", "", ""},
+		{`"warm", "white_k": 3200`, `"loan", "white_k": 5600, "hung_on": "gallery"`, `{"name": "warm", "field_deg": 20}, {"name": "loan", "field_deg": 22},`, "", "2 warm"},
+		{`"warm", "white_k": 3200`, `"loan", "white_k": 5600`, `{"name": "warm", "field_deg": 20}, {"name": "loan", "field_deg": 22.3},`, "", ""},
+		{`"warm", "white_k": 3200`, `"warm", "white_k": 3200`, "", `, {"channel": 6, "type": "rim", "white_k": 5600, "purpose": "back", "aimed_at": "left"}`, "1 wide 2 wide"},
+		{`"warm", "white_k": 3200`, `"loan", "white_k": 5600`, "", strings.Repeat(`, {"channel": 7, "type": "flood", "white_k": 5600, "purpose": "wash", "aimed_at": "right"}`, 8), "2 warm"},
+		{`"warm", "white_k": 3200`, `"loan", "white_k": 5600`, "", `, {"channel": 8, "type": "par", "purpose": "fill", "aimed_at": "left"}`, "2 warm"}, // of which nobody knows the white
+		{`"warm", "white_k": 3200`, `"loan", "white_k": 0`, "", "", "1 wide 2 wide"},
 	} {
 		o := offersFound(t, fmt.Sprintf(`{"room": {"places": [{"name": "left", "x": -3, "y": 1}, {"name": "right", "x": 3, "y": 1}]},
 			"types": [%s {"name": "wide", "white_k": 3200}],
 			"patch": [{"channel": 1, "purpose": "key", "aimed_at": "left", "type": %s}, {"channel": 2, "purpose": "key", "aimed_at": "left", "type": %s},
-				{"channel": 3, "type": "wide", "purpose": "key", "aimed_at": "right"}, {"channel": 4, "type": "wide", "purpose": "key", "aimed_at": "right"}, {"channel": 5, "type": "wide", "purpose": "key", "aimed_at": "right"}]}`,
-			c.types, c.one, c.two))
+				{"channel": 3, "type": "wide", "purpose": "key", "aimed_at": "right"}, {"channel": 4, "type": "wide", "purpose": "key", "aimed_at": "right"}, {"channel": 5, "type": "wide", "purpose": "key", "aimed_at": "right"}%s]}`,
+			c.types, c.one, c.two, c.more))
 		found := at("", "left")
 		var list [][]source.Edit
 		o.swap(&found, heard(&list))
@@ -329,7 +333,7 @@ func TestTheOddWhiteOfTwoIsSwapped(t *testing.T) {
 			}
 		}
 		if strings.Join(got, " ") != c.want {
-			t.Errorf("%s and %s, %s: %q, want %q", c.one, c.two, c.types, got, c.want)
+			t.Errorf("%+v: %q", c, got)
 		}
 	}
 }
