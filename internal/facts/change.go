@@ -114,6 +114,7 @@ func measureChanges(e *evening.Evening, looks []*Look, faces []*Person) []*Chang
 	known, jumps := map[changeLight]*changeLight{}, jumps{}
 	lit := make([]int, 0, len(beams)) // of one change after the other
 	blacks := blacksOf(e.Rig, e.Looks)
+	nobodyWaits := 0.0
 	for i, look := range looks {
 		light = changeLight{}
 		c := &Change{look: look, cueWords: &look.cueWords, segmentWords: look.segmentWords, changeLight: &light, changeMoves: &still}
@@ -140,7 +141,7 @@ func measureChanges(e *evening.Evening, looks []*Look, faces []*Person) []*Chang
 		} else {
 			c.lacks("screen_up_stops", "a look before the first")
 		}
-		if c.LateStops = new(0.0); i > 0 && looks[i-1].late == look {
+		if c.LateStops = &nobodyWaits; i > 0 && looks[i-1].late == look {
 			c.fillLate(ofLook(faces, i-1), ofLook(faces, i))
 		}
 		c.fillFlashes(flashes[i])
@@ -197,9 +198,10 @@ func (c *Change) fillTime(t *evening.Clock, i int) {
 // fillLate finds who waits for this cue in the light of the look before: of those who speak or lead in it, since its segment has begun.
 func (c *Change) fillLate(before, behind []*Person) {
 	var rests finding.Basis
+	isDim := func(word string) bool { return word == "faces-dim" || slices.Contains(darkOnPurpose, word) }
 	for _, was := range before {
 		i := slices.IndexFunc(behind, func(p *Person) bool { return p.Place == was.Place })
-		if dim := func(word string) bool { return word == "faces-dim" || slices.Contains(darkOnPurpose, word) }; i < 0 || !was.waitsInLight() || slices.ContainsFunc(was.Meant, dim) {
+		if i < 0 || !was.waitsInLight() || slices.ContainsFunc(was.Meant, isDim) {
 			continue
 		}
 		is := behind[i]
@@ -236,17 +238,10 @@ func lateStops(was, is *Person) (stops float64, rests finding.Basis) {
 }
 
 // LateCue is the part of the cue that is called late, where somebody waits for its light; nil otherwise.
-func (c *Change) LateCue() *Cue { return c.lateBy(isCalledLate) }
+func (c *Change) LateCue() *Cue { return c.look.lateBy(c.LateS, isCalledLate) }
 
 // DelayedCue is likewise the part that waits before its light moves, where that is longer.
-func (c *Change) DelayedCue() *Cue { return c.lateBy(isDelayed) }
-
-func (c *Change) lateBy(reason func(called, waits float64) bool) *Cue {
-	if c.LateS <= 0 {
-		return nil
-	}
-	return c.look.lateBy(c.LateS, reason)
-}
+func (c *Change) DelayedCue() *Cue { return c.look.lateBy(c.LateS, isDelayed) }
 
 // fillLight tells what the change does to the light.
 func (c *Change) fillLight(s *evening.Step, jump *float64) {

@@ -315,8 +315,11 @@ func isCalledLate(called, waits float64) bool { return called > 0 && called >= w
 func isDelayed(called, waits float64) bool    { return waits > called }
 
 // lateBy is the part of a cue whose light comes so many seconds late for one of the two
-// reasons; nil if none does.
+// reasons; nil if none does, or it is not late.
 func (l *Look) lateBy(seconds float64, reason func(called, waits float64) bool) *Cue {
+	if seconds <= 0 {
+		return nil
+	}
 	for _, part := range l.look.Parts {
 		called, waits := stage.Value(part.AtS), stage.Value(part.DelayS)
 		if called+waits == seconds && reason(called, waits) {

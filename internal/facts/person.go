@@ -152,17 +152,11 @@ func (p *Person) isInTheDark() bool {
 // LateCue is the part of the first cue of the segment that says when it is called, where
 // that is so late that this is the light before it; nil otherwise.
 func (p *Person) LateCue() *Cue {
-	if p.LateS <= 0 {
-		return nil
-	}
 	return p.look.late.lateBy(p.LateS, isCalledLate)
 }
 
 // DelayedCue is likewise the part that waits before its light moves, where that is longer.
 func (p *Person) DelayedCue() *Cue {
-	if p.LateS <= 0 {
-		return nil
-	}
 	return p.look.late.lateBy(p.LateS, isDelayed)
 }
 

@@ -39,6 +39,14 @@ func heard(list *[][]source.Edit) adder {
 	}
 }
 
+// lampsTold are what lamps are told by edits: each channel with the value.
+func (o *offers) lampsTold(list [][]source.Edit) (told []string) {
+	for _, e := range slices.Concat(list...) {
+		told = append(told, fmt.Sprint(o.words.fixture(e.At).Channel, " ", e.Value))
+	}
+	return told
+}
+
 // How far off a lamp is aimed is a distance, in which height counts half.
 func TestHowFarOff(t *testing.T) {
 	o := offersFound(t, `{"room": {"places": [{"name": "left", "x": -2, "y": 1.5, "z": 0, "head_m": 1.6}]}}`)
@@ -326,13 +334,7 @@ func TestTheOddWhiteOfTwoIsSwapped(t *testing.T) {
 		found := at("", "left")
 		var list [][]source.Edit
 		o.swap(&found, heard(&list))
-		var got []string
-		for _, edits := range list {
-			for _, e := range edits {
-				got = append(got, fmt.Sprint(o.words.fixture(e.At).Channel, " ", e.Value))
-			}
-		}
-		if strings.Join(got, " ") != c.want {
+		if got := o.lampsTold(list); strings.Join(got, " ") != c.want {
 			t.Errorf("%+v: %q", c, got)
 		}
 	}
@@ -360,13 +362,7 @@ func TestALampIsAimedAsTheOneAcross(t *testing.T) {
 				{"channel": 2, "type": "a", "purpose": %q, "hung_at": {"x": %s, "y": 2, "z": 5}, "aimed_at": %q}]}`, c.purpose, left, c.twin, c.purpose, c.hung, c.aim), f)
 		var list [][]source.Edit
 		o.mirrored(&o.order[0], heard(&list))
-		var got []string
-		for _, edits := range list {
-			for _, e := range edits {
-				got = append(got, fmt.Sprint(o.words.fixture(e.At).Channel, " ", e.Value))
-			}
-		}
-		if strings.Join(got, "; ") != c.want {
+		if got := o.lampsTold(list); strings.Join(got, "; ") != c.want {
 			t.Errorf("%+v: %q", c, got)
 		}
 	}

@@ -297,16 +297,16 @@ func (o *offers) mirrored(f *finding.Finding, add adder) {
 		}
 		for _, twin := range o.othersLike(lamp, func(other *schema.Fixture) bool { return other.Type == lamp.Type }) {
 			at := twin.HungAt
-			if at == nil || twin.AimedAt == nil || at.X*lamp.HungAt.X >= 0 || math.Hypot(math.Hypot(at.X+lamp.HungAt.X, at.Y-lamp.HungAt.Y), at.Z-lamp.HungAt.Z) > alike {
+			if at == nil || twin.AimedAt == nil || at.X*lamp.HungAt.X >= 0 || metres(otherSide(*at), *lamp.HungAt) > alike {
 				continue
 			}
 			to := *twin.AimedAt
 			if to.Point != nil {
-				to.Point = &schema.Point{X: -to.Point.X, Y: to.Point.Y, Z: to.Point.Z}
+				to.Point = new(otherSide(*to.Point))
 			} else if p := o.place(to.Name); p == nil || p.X == nil || math.Abs(*p.X) > alike { // it has another across
 				continue
 			}
-			if now := lamp.AimedAt; now != nil && (sameAim(now, &to) || now.Point != nil && to.Point != nil && math.Hypot(math.Hypot(now.Point.X-to.Point.X, now.Point.Y-to.Point.Y), now.Point.Z-to.Point.Z) <= alike) {
+			if now := lamp.AimedAt; now != nil && (sameAim(now, &to) || now.Point != nil && to.Point != nil && metres(*now.Point, *to.Point) <= alike) {
 				continue
 			}
 			add("The two lamps cross the stage alike.", source.Edit{At: lamp.At, Field: "aimed_at", Value: schema.AimText(&to)})
@@ -533,7 +533,7 @@ func (o *offers) levelOf(lamp *schema.Fixture, like func(*schema.Fixture) bool) 
 func (o *offers) taken(p schema.Point, but *schema.Fixture) bool {
 	const apart = 0.3 // m: the width of a fixture
 	return slices.ContainsFunc(o.state.Show.Patch, func(f *schema.Fixture) bool {
-		return f != but && f.HungAt != nil && math.Hypot(math.Hypot(f.HungAt.X-p.X, f.HungAt.Y-p.Y), f.HungAt.Z-p.Z) < apart
+		return f != but && f.HungAt != nil && metres(*f.HungAt, p) < apart
 	})
 }
 
@@ -567,8 +567,15 @@ type line struct {
 	from, to schema.Point
 }
 
-func (l line) length() float64 {
-	return math.Hypot(math.Hypot(l.to.X-l.from.X, l.to.Y-l.from.Y), l.to.Z-l.from.Z)
+func (l line) length() float64 { return metres(l.from, l.to) }
+
+// metres is how far two points are apart.
+func metres(a, b schema.Point) float64 { return math.Hypot(math.Hypot(a.X-b.X, a.Y-b.Y), a.Z-b.Z) }
+
+// otherSide is a point on the other side of the stage.
+func otherSide(p schema.Point) schema.Point {
+	p.X = 0 - p.X // and never -0
+	return p
 }
 
 func (l line) at(part float64) schema.Point {
@@ -638,8 +645,8 @@ func (o *offers) twins(f *finding.Finding, add adder) {
 		}
 		for _, field := range schema.AlikeFields(schema.OfFixture) {
 			of := func(f *schema.Fixture) *float64 {
-				if t := o.typeOf(f); field.Key == schema.White && f.WhiteK == nil && t != nil {
-					return t.WhiteK
+				if field.Key == schema.White {
+					return o.whiteOf(f)
 				}
 				return field.Number(f)
 			}
@@ -701,10 +708,7 @@ const sameWhite = 50
 // nil where none or several have. The other is one that is right and can take its place; nil without one.
 func (o *offers) oddWhite(lamps []*schema.Fixture) (odd, beside *schema.Fixture) {
 	mired := func(f *schema.Fixture) (white float64, ok bool) {
-		kelvin := f.WhiteK
-		if t := o.typeOf(f); kelvin == nil && t != nil {
-			kelvin = t.WhiteK
-		}
+		kelvin := o.whiteOf(f)
 		if kelvin == nil || *kelvin <= 0 || !forPeople(f) || fromBehind(f) {
 			return 0, false
 		}

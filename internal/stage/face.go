@@ -412,12 +412,17 @@ func (s *Room) floorLux(sp *Stand) (lux float64, ok bool) {
 	return lux, ok
 }
 
+// isAim reports whether an aim is the person: their place by its name, also where the room does not describe it, or a point there.
+func (f *Face) isAim(aim *schema.Aim) bool {
+	return aim != nil && (aim.Point == nil && aim.Name == f.place || pointsAt(aim, f.room.Rig.Places[f.place]))
+}
+
 // OwnLampsOut reports whether there are lamps for faces that point at the person, and all of them are dark.
 func (s *Room) OwnLampsOut(f *Face) bool {
 	own := 0
 	for _, line := range s.Rig.frontAt[f.place] {
 		state := f.look.Resolved.State(line.Channel)
-		if aim := aimOf(line.Fixture, state); aim != nil && (aim.Point == nil && aim.Name == f.place || pointsAt(aim, s.Rig.Places[f.place])) {
+		if aim := aimOf(line.Fixture, state); f.isAim(aim) {
 			if own++; state.Level > 0 {
 				return false
 			}
@@ -433,7 +438,7 @@ func (s *Room) DarkKeys(f *Face, wanted float64) (lamps []*Lamp, levels []float6
 	total := 0.0
 	for _, line := range s.Rig.frontAt[f.place] {
 		state := f.look.Resolved.State(line.Channel)
-		if aim := aimOf(line.Fixture, state); state.Level > 0 || aim == nil || !(aim.Point == nil && aim.Name == f.place || pointsAt(aim, s.Rig.Places[f.place])) {
+		if aim := aimOf(line.Fixture, state); state.Level > 0 || !f.isAim(aim) {
 			continue
 		}
 		key, _ := s.keyOf(line.Fixture, state)
@@ -693,7 +698,7 @@ func (f *Face) aimedAt(purposes ...string) (lamps []*Lamp, missing []string) {
 		case !slices.Contains(purposes, lamp.Purpose):
 		case lamp.Aim() == nil:
 			missing = append(missing, fmt.Sprintf("where the %s light on channel %d is aimed", lamp.Purpose, lamp.Channel))
-		case lamp.Aim().Name == f.place, pointsAt(lamp.Aim(), f.room.Rig.Places[f.place]):
+		case f.isAim(lamp.Aim()):
 			lamps = append(lamps, lamp)
 		}
 	}
