@@ -338,3 +338,15 @@ func TestWhatWasTakenOverIsTheSame(t *testing.T) {
 		}
 	}
 }
+
+// TestWhoSaysThatALampIsWorkedByHand: whole words, however they are joined.
+func TestWhoSaysThatALampIsWorkedByHand(t *testing.T) {
+	for text, want := range map[string]bool{
+		"FIRE (hand dimmer, door)": true, "Hand-Dimmer 2": true, "lantern by hand": true, "on battery": true, "wall switch": true,
+		"standby handrail": false, "batterybar": false, "handy": false, "": false, "front": false,
+	} {
+		if got := saysByHand(text); got != want {
+			t.Errorf("%q: %t", text, got)
+		}
+	}
+}

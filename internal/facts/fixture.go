@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode"
 
 	"github.com/cueproof/cueproof/internal/finding"
 	"github.com/cueproof/cueproof/internal/source"
@@ -364,11 +365,13 @@ func (f *Fixture) restOnPurpose() {
 }
 
 // byHand are words by which people say of a lamp that no console works it. Common practice, no source.
-var byHand = []string{"hand dimmer", "hand-dimmer", "by hand", "hand operated", "manual dimmer", "wall dimmer", "wall switch", "light switch", "battery"}
+var byHand = []string{"hand dimmer", "by hand", "hand operated", "manual dimmer", "wall dimmer", "wall switch", "light switch", "battery"}
 
+// saysByHand looks for them as whole words: a standby handrail is none.
 func saysByHand(text string) bool {
-	text = strings.ToLower(text)
-	return slices.ContainsFunc(byHand, func(words string) bool { return strings.Contains(text, words) })
+	words := strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return !unicode.IsLetter(r) })
+	said := " " + strings.Join(words, " ") + " "
+	return slices.ContainsFunc(byHand, func(words string) bool { return strings.Contains(said, " "+words+" ") })
 }
 
 var bandFacts = []string{"pwm_hz", "band_depth_pct", "band_shutter_s", "band_light_pct"}

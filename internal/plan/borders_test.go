@@ -340,6 +340,30 @@ func TestTheOddWhiteOfTwoIsSwapped(t *testing.T) {
 	}
 }
 
+// A lamp that is told alone gets the type of its twins, whatever its white is.
+func TestALampToldAloneIsSwapped(t *testing.T) {
+	o := offersFound(t, `{"room": {"places": [{"name": "left", "x": -3, "y": 1}, {"name": "right", "x": 3, "y": 1}]}, "types": [{"name": "good", "white_k": 3200}],
+		"patch": [{"channel": 1, "type": "other", "white_k": 5600, "purpose": "key", "aimed_at": "left"}, {"channel": 2, "type": "good", "purpose": "key", "aimed_at": "right"},
+			{"channel": 3, "type": "good", "purpose": "key", "aimed_at": "right"}]}`)
+	var list [][]source.Edit
+	o.swap(&finding.Finding{Rule: "patch/type-unknown", Subjects: []finding.Subject{{Kind: "channel", Name: "1"}}}, heard(&list))
+	if got := o.lampsTold(list); strings.Join(got, " ") != "1 good" {
+		t.Errorf("%q", got)
+	}
+}
+
+// A remark about a lamp without an address, which is worked by hand, gives it none.
+func TestARemarkMovesNoAddress(t *testing.T) {
+	for level, want := range map[finding.Level]int{finding.Error: 1, finding.Warning: 1, finding.Note: 0} {
+		o := offersFound(t, `{"types": [{"name": "a", "slots": 1}], "patch": [{"channel": 1, "address": "1.1", "type": "a"}, {"channel": 2, "address": "1.2", "type": "a"}, {"channel": 3, "type": "a"}]}`)
+		var list [][]source.Edit
+		o.outOfRow(&finding.Finding{Rule: "patch/no-address", Level: level, Subjects: []finding.Subject{{Kind: "channel", Name: "3"}}}, heard(&list))
+		if len(list) != want {
+			t.Errorf("%s: %q", level, o.lampsTold(list))
+		}
+	}
+}
+
 // A lamp that left its aim is aimed as the one across from it: at the point on the other side, or at the same place where that is
 // in the middle; of a coloured face it is the lamp for the picture that points there.
 func TestALampIsAimedAsTheOneAcross(t *testing.T) {

@@ -775,7 +775,7 @@ func (o *offers) swap(f *finding.Finding, add adder) {
 			edits = append(edits, source.Edit{At: lamp.At, Field: "mode", Value: twin.Mode})
 		}
 	}
-	if odd, beside := o.oddWhite(lamps); odd != nil {
+	if odd, beside := o.oddWhite(lamps); odd != nil && len(lamps) > 1 { // one that is told alone has twins elsewhere
 		as(odd, beside)
 	} else {
 		for _, lamp := range lamps {
@@ -1100,7 +1100,7 @@ func (n free) from(number int) int {
 // patch: the one that a slip of the hand explains.
 func (o *offers) outOfRow(f *finding.Finding, add adder) {
 	about := o.aboutFixture(f)
-	if about == nil {
+	if about == nil || f.Level == finding.Note { // nobody gets a new address for a remark, such as a lamp that is worked by hand
 		return
 	}
 	o.inRow(about, add)
