@@ -781,3 +781,12 @@ func TestHowLongHazeTakesToGo(t *testing.T) {
 		}
 	}
 }
+
+// TestLengthsInWords: to a tenth of a metre, and whatever a file says, a number.
+func TestLengthsInWords(t *testing.T) {
+	for v, want := range map[float64]string{1.26: "1.3 m up", -0.04: "0 m down", 12: "12 m up", 1e308: "1e+308 m up", -math.MaxFloat64: "1.7976931348623157e+308 m down"} {
+		if got := side(v, "up", "down"); got != want {
+			t.Errorf("%g: %q, not %q", v, got, want)
+		}
+	}
+}

@@ -674,7 +674,13 @@ func side(v float64, up, down string) string {
 	if v < 0 {
 		up = down
 	}
-	return fmt.Sprintf("%s m %s", strconv.FormatFloat(math.Round(10*math.Abs(v))/10, 'f', -1, 64), up)
+	v, form := math.Abs(v), byte('f')
+	if v < 1e15 { // beyond it there are no tenths to round to, and ten times it may be no number
+		v = math.Round(10*v) / 10
+	} else {
+		form = 'g'
+	}
+	return fmt.Sprintf("%s m %s", strconv.FormatFloat(v, form, -1, 64), up)
 }
 
 // across says how far a point is from the middle of the stage.
